@@ -1,0 +1,95 @@
+"""Knows how one judgement is written down: verdict, value, limit, unit, source, and how it was worked out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Verdict(StrEnum):
+    """The four answers a check can give; missing facts are an answer of their own, never a pass."""
+
+    PASS = "pass"
+    CAUTION = "caution"
+    BLOCK = "block"
+    NOT_ENOUGH_DATA = "not_enough_data"
+
+    @property
+    def label(self) -> str:
+        """Return the verdict in words."""
+        return self.value.replace("_", " ")
+
+    @property
+    def severity(self) -> int:
+        """Return 0 (pass) to 3 (block), so that ``max`` finds the worst."""
+        return _SEVERITY[self]
+
+
+_SEVERITY = {Verdict.PASS: 0, Verdict.CAUTION: 1, Verdict.NOT_ENOUGH_DATA: 2, Verdict.BLOCK: 3}
+
+
+class Provenance(StrEnum):
+    """How well the limit behind a check is known."""
+
+    VERIFIED = "verified"  # seen in print
+    COMPUTED = "computed"  # arithmetic of ours on given numbers
+    MAKER = "maker"  # a data sheet or manual of the part
+    COMMON_PRACTICE = "common_practice"  # what the trade does; no source
+    SHOP_DEFAULT = "shop_default"  # a starting value of ours, to be set by the shop
+    MEMORY = "memory"  # not seen for this project; can never by itself give pass
+
+    @property
+    def label(self) -> str:
+        """Return the provenance in words."""
+        return self.value.replace("_", " ")
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One input of a formula, as it went in: symbol, name, value, unit, and whether it was guessed."""
+
+    symbol: str
+    name: str
+    value: float | str | None
+    unit: str = ""
+    is_guess: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One judgement on a design.
+
+    ``key`` is stable between runs (``controller:A/cold_voc``) so that two runs can be compared;
+    ``subject`` is the thing judged (``controller:A``, ``circuit:C2``, ``bank``, ``roof``, ``vehicle``).
+    ``margin`` is the room left as a fraction of the limit (negative when exceeded).
+    ``formula`` is in symbols, ``substituted`` the same with numbers, ``terms`` the inputs.
+    """
+
+    rule: str
+    key: str
+    subject: str
+    title: str
+    verdict: Verdict
+    value: float | None
+    limit: float | None
+    unit: str
+    margin: float | None
+    sentence: str
+    source: str
+    provenance: Provenance
+    formula: str = ""
+    substituted: str = ""
+    terms: tuple[Term, ...] = ()
+    guesses: tuple[str, ...] = ()
+
+    @property
+    def blocks(self) -> bool:
+        """Return whether this check stops the job."""
+        return self.verdict is Verdict.BLOCK
+
+
+def worst(checks: tuple[Check, ...]) -> Verdict:
+    """Return the most severe verdict; no checks at all is ``not enough data``."""
+    if not checks:
+        return Verdict.NOT_ENOUGH_DATA
+    return max((check.verdict for check in checks), key=lambda verdict: verdict.severity)
