@@ -13,8 +13,6 @@ COMPARE_REL_TOL: Final = 1e-9
 MEMORY_SENTENCE: Final = (
     "The limit rests on memory: check it against the printed standard before relying on it."
 )
-    "The limit rests on memory: check it against the printed standard before relying on it."
-)
 
 
 def limit_check(
