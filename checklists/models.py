@@ -1,0 +1,238 @@
+"""Knows the install record: steps, append-only events, photos, overrides, deviations, sign-off, job sheet."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+
+from jobs.models import ShopOwned
+
+
+class RecordKind(models.TextChoices):
+    """What a step records."""
+
+    TICK = "tick", "Tick"
+    NUMBER = "number", "Number"
+    PHOTO = "photo", "Photo"
+    SERIAL = "serial", "Serial"
+    TEXT = "text", "Text"
+    CHOICE = "choice", "Choice"
+
+
+class Checklist(ShopOwned):
+    """The install record of one job, made from the step templates when the quote is accepted."""
+
+    shop_path = "job__shop"
+
+    job = models.OneToOneField("jobs.Job", on_delete=models.CASCADE, related_name="checklist")
+    design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="+")
+    template_version = models.CharField(max_length=20)
+    scope = models.JSONField(default=dict, help_text="Scope switches the steps were chosen by")
+    opened_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"Checklist of {self.job}"
+
+
+class Step(ShopOwned):
+    """One step of one job; readings of one kind (per string, per joint) are steps with a ``subject``."""
+
+    shop_path = "checklist__job__shop"
+
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="steps")
+    phase = models.CharField(max_length=1)
+    code = models.CharField(max_length=6, help_text="A1 to M7")
+    subject = models.CharField(
+        max_length=40, blank=True, default="", help_text="string:1, circuit:C2, foot:3 …"
+    )
+    position = models.PositiveSmallIntegerField()
+    title = models.CharField(max_length=160)
+    instruction = models.TextField(blank=True, default="")
+    fields = models.JSONField(
+        default=list,
+        help_text="What is recorded: list of name, kind, unit, low, high, choices, required, count",
+    )
+    is_hold = models.BooleanField(default=False)
+    is_in_scope = models.BooleanField(default=True)
+    can_be_overridden = models.BooleanField(default=True)
+    re_runs = models.JSONField(default=list, help_text="Names of as-built values this step changes")
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["checklist", "code", "subject"], name="step_once_per_checklist")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.title}"
+
+
+class Photo(ShopOwned):
+    """A picture taken at a step, re-encoded by us; served through a permission-checked view only."""
+
+    shop_path = "checklist__job__shop"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4)
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="photos")
+    file = models.FileField(upload_to="photos/%Y/%m/")
+    original_sha256 = models.CharField(max_length=64)
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+    taken_by_name = models.CharField(max_length=150, blank=True, default="")
+    received_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["checklist", "original_sha256"], name="photo_once_per_checklist")
+        ]
+
+    def __str__(self) -> str:
+        return str(self.id)
+
+
+class StepEvent(ShopOwned):
+    """One thing recorded at a step. Never changed, never deleted: an undo is another event.
+
+    ``id`` is made on the device, so that the same event arriving twice is one event.
+    """
+
+    class Verb(models.TextChoices):
+        RECORD = "record", "Recorded"
+        UNDO = "undo", "Undone"
+        NOTE = "note", "Note"
+
+    shop_path = "step__checklist__job__shop"
+
+    id = models.UUIDField(primary_key=True)
+    step = models.ForeignKey(Step, on_delete=models.CASCADE, related_name="events")
+    verb = models.CharField(max_length=8, choices=Verb, default=Verb.RECORD)
+    field = models.CharField(max_length=40, blank=True, default="")
+    value = models.JSONField(null=True, blank=True)
+    unit = models.CharField(max_length=12, blank=True, default="")
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, null=True, blank=True, related_name="events")
+    undoes = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    cause = models.TextField(blank=True, default="", help_text="Why a failed number is recorded again")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    by_name = models.CharField(max_length=150)
+    device = models.CharField(max_length=64, blank=True, default="")
+    claimed_at = models.DateTimeField(help_text="The device's clock")
+    received_at = models.DateTimeField(help_text="Our clock; decides order")
+    design_number = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["received_at", "pk"]
+        indexes = [models.Index(fields=["step", "received_at"])]
+
+    def __str__(self) -> str:
+        return f"{self.step.code} {self.field} {self.value}"
+
+
+class HoldOverride(ShopOwned):
+    """The owner let a hold pass, with a reason; printed on the sheet."""
+
+    shop_path = "step__checklist__job__shop"
+
+    step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="overrides")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by_name = models.CharField(max_length=150)
+    reason = models.TextField()
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["step"], name="one_override_per_hold")]
+
+    def __str__(self) -> str:
+        return f"{self.step.code} overridden by {self.by_name}"
+
+
+class Deviation(ShopOwned):
+    """An as-built value made a check worse or moved it more than 5 %."""
+
+    class State(models.TextChoices):
+        OPEN = "open", "Open"
+        ACCEPTED = "accepted", "Accepted by owner"
+        RESOLVED = "resolved", "Resolved by a later value"
+
+    shop_path = "checklist__job__shop"
+
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="deviations")
+    step = models.ForeignKey(Step, on_delete=models.PROTECT, null=True, related_name="deviations")
+    check_key = models.CharField(max_length=80)
+    title = models.CharField(max_length=200)
+    planned_value = models.FloatField(null=True)
+    as_built_value = models.FloatField(null=True)
+    limit = models.FloatField(null=True)
+    unit = models.CharField(max_length=12, blank=True, default="")
+    planned_verdict = models.CharField(max_length=20)
+    as_built_verdict = models.CharField(max_length=20)
+    sentence = models.TextField()
+    options = models.JSONField(default=list, help_text="Ways out, each with value and verdict")
+    state = models.CharField(max_length=10, choices=State, default=State.OPEN)
+    raised_at = models.DateTimeField()
+    decided_by_name = models.CharField(max_length=150, blank=True, default="")
+    decided_at = models.DateTimeField(null=True, blank=True)
+    decision = models.TextField(blank=True, default="")
+
+    class Meta:
+        ordering = ["-raised_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def blocks(self) -> bool:
+        """Return whether the go and the commissioning holds stay shut because of it."""
+        return self.state == self.State.OPEN and self.as_built_verdict == "block"
+
+
+class SignOff(ShopOwned):
+    """One signature under the work: who, in which part, bound to what was shown."""
+
+    class Part(models.TextChoices):
+        TECHNICIAN = "technician", "Technician: work done"
+        OWNER = "owner", "Owner: overrides and quality"
+        LICENSED = "licensed", "Licensed person: AC work"
+        CUSTOMER = "customer", "Customer: received and taught"
+
+    shop_path = "checklist__job__shop"
+
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="sign_offs")
+    part = models.CharField(max_length=12, choices=Part)
+    printed_name = models.CharField(max_length=150)
+    signature_svg = models.TextField()
+    content_sha256 = models.CharField(max_length=64)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at"]
+        constraints = [models.UniqueConstraint(fields=["checklist", "part"], name="one_signature_per_part")]
+
+    def __str__(self) -> str:
+        return f"{self.get_part_display()}: {self.printed_name}"
+
+
+class JobSheet(ShopOwned):
+    """One issued job sheet: data as printed, file, hash. Never rewritten; a correction is a new one."""
+
+    shop_path = "checklist__job__shop"
+
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="sheets")
+    number = models.PositiveSmallIntegerField()
+    snapshot = models.JSONField()
+    content_sha256 = models.CharField(max_length=64)
+    file = models.FileField(upload_to="sheets/%Y/%m/")
+    file_sha256 = models.CharField(max_length=64)
+    is_released = models.BooleanField(default=False)
+    reason = models.TextField(blank=True, default="")
+    issued_at = models.DateTimeField()
+    issued_by_name = models.CharField(max_length=150)
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [models.UniqueConstraint(fields=["checklist", "number"], name="sheet_number_once")]
+
+    def __str__(self) -> str:
+        return f"Job sheet {self.number}"

@@ -1,0 +1,5 @@
+"""Knows how a quantity, a verdict and money are printed."""
+
+from django import template
+
+register = template.Library()

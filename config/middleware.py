@@ -1,0 +1,37 @@
+"""Knows whose shop a request belongs to, and in which units and time zone it is answered."""
+
+from __future__ import annotations
+
+import zoneinfo
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+
+class ShopMiddleware:
+    """Put ``request.membership`` and ``request.shop`` in place and answer in the shop's time zone."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        membership = _membership_of(request)
+        request.membership = membership  # type: ignore[attr-defined]
+        request.shop = membership.shop if membership else None  # type: ignore[attr-defined]
+        if membership is None:
+            return self.get_response(request)
+        with timezone.override(zoneinfo.ZoneInfo(membership.shop.time_zone)):
+            return self.get_response(request)
+
+
+def _membership_of(request: HttpRequest):  # type: ignore[no-untyped-def]
+    """Return the signed-in person's active membership, with its shop, or None."""
+    from jobs.models import Membership  # models are ready only after start-up
+
+    if not request.user.is_authenticated:
+        return None
+    found = Membership.objects.select_related("shop").filter(user=request.user, is_active=True).first()
+    if found is not None:
+        request.user.membership = found
+    return found

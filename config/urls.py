@@ -1,0 +1,11 @@
+"""Knows which app owns which path."""
+
+from django.contrib import admin
+from django.urls import include, path
+
+urlpatterns = [
+    path("account/", include("allauth.account.urls")),
+    path("back-office/", admin.site.urls),
+    path("", include("jobs.urls")),
+    path("", include("checklists.urls")),
+]

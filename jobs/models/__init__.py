@@ -1,0 +1,79 @@
+"""Knows every stored noun of the jobs app; one file a noun."""
+
+from jobs.models.customer import Customer
+from jobs.models.design import (
+    Design,
+    DesignBank,
+    DesignCircuit,
+    DesignController,
+    DesignInverter,
+    DesignPanel,
+    DesignSource,
+    DesignString,
+    SizingRun,
+)
+from jobs.models.job import Job, JobMove
+from jobs.models.part import BatterySheet, ChargerSheet, ControllerSheet, InverterSheet, PanelSheet, Part
+from jobs.models.quote import (
+    ChangeOrder,
+    ChangeOrderLine,
+    GuestLink,
+    LineKind,
+    Quote,
+    QuoteLine,
+    ScopeItem,
+)
+from jobs.models.scope import ShopOwned, ShopQuerySet
+from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop
+from jobs.models.survey import (
+    ConfidenceChoice,
+    ExistingItem,
+    LoadItem,
+    Obstacle,
+    Survey,
+    TravelStop,
+    WireLeg,
+)
+from jobs.models.vehicle import Vehicle
+
+__all__ = [
+    "BatterySheet",
+    "ChangeOrder",
+    "ChangeOrderLine",
+    "ChargerSheet",
+    "ConfidenceChoice",
+    "ControllerSheet",
+    "Customer",
+    "Design",
+    "DesignBank",
+    "DesignCircuit",
+    "DesignController",
+    "DesignInverter",
+    "DesignPanel",
+    "DesignSource",
+    "DesignString",
+    "ExistingItem",
+    "GuestLink",
+    "InverterSheet",
+    "Job",
+    "JobMove",
+    "LineKind",
+    "LoadItem",
+    "LogEntry",
+    "Membership",
+    "Obstacle",
+    "PanelSheet",
+    "Part",
+    "Quote",
+    "QuoteLine",
+    "RuleSetChoice",
+    "ScopeItem",
+    "Shop",
+    "ShopOwned",
+    "ShopQuerySet",
+    "SizingRun",
+    "Survey",
+    "TravelStop",
+    "Vehicle",
+    "WireLeg",
+]

@@ -1,0 +1,244 @@
+"""Knows the offer: lines, scope, totals as stored, the customer's link, acceptance, and change orders."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Q
+
+from jobs.models.scope import ShopOwned
+from jobs.models.shop import fraction_field, money_field
+
+
+class LineKind(models.TextChoices):
+    """What a line of a quote or change order is."""
+
+    LABOUR = "labour", "Labour"
+    PART = "part", "Part"
+    CONSUMABLES = "consumables", "Consumables"
+    TRAVEL = "travel", "Travel"
+    CALL_OUT = "call_out", "Call-out"
+    ALLOWANCE = "allowance", "Allowance"
+    SUBCONTRACT = "subcontract", "Sub-contract"
+    DISPOSAL = "disposal", "Disposal"
+    DISCOUNT = "discount", "Discount"
+    CUSTOMER_PART = "customer_part", "Customer's own part"
+
+
+class Quote(ShopOwned):
+    """One offer on one design revision. A sent quote is never rewritten; a change makes a new one."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        SENT = "sent", "Sent"
+        ACCEPTED = "accepted", "Accepted"
+        DECLINED = "declined", "Declined"
+        EXPIRED = "expired", "Expired"
+        SUPERSEDED = "superseded", "Superseded"
+
+    shop_path = "job__shop"
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.CASCADE, related_name="quotes")
+    design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="quotes")
+    run = models.ForeignKey(
+        "jobs.SizingRun", on_delete=models.PROTECT, null=True, blank=True, related_name="quotes"
+    )
+    number = models.PositiveSmallIntegerField()
+    state = models.CharField(max_length=12, choices=State, default=State.DRAFT)
+    title = models.CharField(max_length=160, blank=True, default="")
+    summary = models.TextField(blank=True, default="")
+    tax_fraction = fraction_field("0", "Sales tax")
+    tax_on_parts = models.BooleanField(default=True)
+    tax_on_labour = models.BooleanField(default=False)
+    deposit_fraction = fraction_field("0.40", "Of the total")
+    labour_cost = money_field("62", "What an hour costs the shop")
+    mile_cost = money_field("0.70", "What a mile costs the shop")
+    valid_until_date = models.DateField(null=True, blank=True)
+    subtotal = money_field("0")
+    tax = money_field("0")
+    total = money_field("0")
+    deposit = money_field("0")
+    direct_cost = money_field("0")
+    margin_fraction = models.DecimalField(max_digits=7, decimal_places=5, null=True, blank=True)
+    below_margin_ok_by_name = models.CharField(max_length=150, blank=True, default="")
+    created_at = models.DateTimeField(auto_now_add=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    first_viewed_at = models.DateTimeField(null=True, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    accepted_by_name = models.CharField(max_length=150, blank=True, default="")
+    signature_svg = models.TextField(blank=True, default="")
+    content_sha256 = models.CharField(max_length=64, blank=True, default="")
+    snapshot = models.JSONField(null=True, blank=True, help_text="What was sent, word for word")
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["job", "number"], name="quote_number_once_per_job"),
+            models.UniqueConstraint(
+                fields=["job"], condition=Q(state="accepted"), name="one_accepted_quote_per_job"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Quote {self.number}"
+
+    @property
+    def is_draft(self) -> bool:
+        """Return whether lines may still change."""
+        return self.state == self.State.DRAFT
+
+    @property
+    def is_accepted(self) -> bool:
+        """Return whether the customer said yes."""
+        return self.state == self.State.ACCEPTED
+
+    def is_expired(self, *, on: date) -> bool:
+        """Return whether the offer can no longer be accepted on this day."""
+        return self.valid_until_date is not None and on > self.valid_until_date
+
+    def is_open(self, *, on: date) -> bool:
+        """Return whether the customer may answer on this day."""
+        return self.state == self.State.SENT and not self.is_expired(on=on)
+
+
+class Line(ShopOwned):
+    """What quote lines and change-order lines share. ``amount`` is rounded once, when the line is saved."""
+
+    kind = models.CharField(max_length=14, choices=LineKind)
+    code = models.CharField(max_length=8, blank=True, default="", help_text="L01 to L27, or blank")
+    text = models.CharField(max_length=200)
+    quantity = models.DecimalField(max_digits=10, decimal_places=3, default=Decimal(1))
+    unit = models.CharField(max_length=12, default="each")
+    unit_cost = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
+    markup = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True)
+    unit_price = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
+    amount = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
+    is_pair = models.BooleanField(default=False, help_text="Hours of two people")
+    is_optional = models.BooleanField(default=False)
+    part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        abstract = True
+
+
+class QuoteLine(Line):
+    """One line of a quote."""
+
+    shop_path = "quote__job__shop"
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class ScopeItem(ShopOwned):
+    """One thing that is in, out, or covered by an allowance."""
+
+    class Answer(models.TextChoices):
+        IN = "in", "In"
+        OUT = "out", "Out"
+        ALLOWANCE = "allowance", "Allowance"
+
+    shop_path = "quote__job__shop"
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="scope_items")
+    text = models.CharField(max_length=120)
+    answer = models.CharField(max_length=10, choices=Answer, default=Answer.OUT)
+    note = models.CharField(max_length=200, blank=True, default="")
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class GuestLink(ShopOwned):
+    """A link to one document for one person. Only the hash of its token is stored."""
+
+    shop_path = "job__shop"
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.CASCADE, related_name="guest_links")
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, null=True, blank=True, related_name="links")
+    change_order = models.ForeignKey(
+        "jobs.ChangeOrder", on_delete=models.CASCADE, null=True, blank=True, related_name="links"
+    )
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    last_used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at"]
+
+    def __str__(self) -> str:
+        return f"Link made {self.created_at:%Y-%m-%d}"
+
+
+class ChangeOrder(ShopOwned):
+    """A change after acceptance: cause, price, and the answer. Work on the zone waits until it is signed."""
+
+    class State(models.TextChoices):
+        PENDING = "pending", "Waiting for the customer"
+        VERBAL = "verbal", "Verbal, pending signature"
+        ACCEPTED = "accepted", "Accepted"
+        DECLINED = "declined", "Declined"
+        WITHDRAWN = "withdrawn", "Withdrawn"
+
+    shop_path = "job__shop"
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.CASCADE, related_name="change_orders")
+    number = models.PositiveSmallIntegerField()
+    state = models.CharField(max_length=10, choices=State, default=State.PENDING)
+    found_by_name = models.CharField(max_length=150)
+    found_at = models.DateTimeField()
+    cause = models.TextField()
+    locked_phases = models.JSONField(default=list, help_text="Phase letters that wait for the answer")
+    credits_allowance = money_field("0", "Allowance of the quote given back")
+    schedule_days = models.SmallIntegerField(default=0)
+    is_safety_critical = models.BooleanField(default=False)
+    subtotal = money_field("0")
+    tax = money_field("0")
+    total = money_field("0")
+    answered_at = models.DateTimeField(null=True, blank=True)
+    answered_by_name = models.CharField(max_length=150, blank=True, default="")
+    answered_through = models.CharField(max_length=40, blank=True, default="")
+    signature_svg = models.TextField(blank=True, default="")
+    owner_decision = models.TextField(
+        blank=True, default="", help_text="After a refusal: stop, or go on as refused"
+    )
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="change_order_number_once")]
+
+    def __str__(self) -> str:
+        return f"Change order {self.number}"
+
+    @property
+    def is_waiting(self) -> bool:
+        """Return whether its phases stay locked."""
+        return self.state in {self.State.PENDING, self.State.VERBAL}
+
+
+class ChangeOrderLine(Line):
+    """One line of a change order."""
+
+    shop_path = "change_order__job__shop"
+
+    change_order = models.ForeignKey(ChangeOrder, on_delete=models.CASCADE, related_name="lines")
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self) -> str:
+        return self.text

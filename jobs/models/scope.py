@@ -1,0 +1,32 @@
+"""Knows how every record finds the shop it belongs to."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, Self
+
+from django.db import models
+
+
+class ShopQuerySet(models.QuerySet[Any]):
+    """Rows of one shop. Every page starts from ``visible_to``: another shop's row does not exist there."""
+
+    def of_shop(self, shop: Any) -> Self:
+        """Return the rows that belong to ``shop``; none when ``shop`` is None."""
+        if shop is None:
+            return self.none()
+        return self.filter(**{self.model.shop_path: shop})  # type: ignore[attr-defined]
+
+    def visible_to(self, user: Any) -> Self:
+        """Return the rows the signed-in person's shop may see; none for a stranger."""
+        membership = getattr(user, "membership", None) if user.is_authenticated else None
+        return self.of_shop(membership.shop if membership and membership.is_active else None)
+
+
+class ShopOwned(models.Model):
+    """A record of one shop; ``shop_path`` is the lookup that leads to it."""
+
+    shop_path: ClassVar[str] = "shop"
+    objects = ShopQuerySet.as_manager()
+
+    class Meta:
+        abstract = True

@@ -1,0 +1,167 @@
+"""Knows the shop, its people and their roles, and what it charges."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import ClassVar
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from jobs.models.scope import ShopOwned, ShopQuerySet
+
+
+def fraction_field(default: str, help_text: str) -> models.DecimalField:
+    """Return a column for a share of 0 to 1 (a percent is made when printing)."""
+    return models.DecimalField(
+        max_digits=6,
+        decimal_places=5,
+        default=Decimal(default),
+        validators=[MinValueValidator(0), MaxValueValidator(1)],
+        help_text=help_text,
+    )
+
+
+def money_field(default: str | None = "0", help_text: str = "", **extra: object) -> models.DecimalField:
+    """Return a column for an amount of money, to the cent, not below zero."""
+    options: dict[str, object] = {"max_digits": 12, "decimal_places": 2, "help_text": help_text}
+    options["validators"] = [MinValueValidator(Decimal(0))]
+    if default is not None:
+        options["default"] = Decimal(default)
+    return models.DecimalField(**(options | extra))  # type: ignore[arg-type]
+
+
+class RuleSetChoice(models.TextChoices):
+    """Ampacity rules a job is judged by (the values are those of the sizing face)."""
+
+    MARINE_105C = "marine_105c", "Marine style, 105 °C"
+    CODE_75C = "code_75c", "Code, 75 °C copper"
+    CODE_90C = "code_90c", "Code, 90 °C copper"
+    METRIC = "metric", "Metric"
+
+
+class Shop(models.Model):
+    """One business. Rates are starting values that the owner sets."""
+
+    class Units(models.TextChoices):
+        IMPERIAL = "imperial", "Feet, inches, pounds, °F"
+        METRIC = "metric", "Metres, kilograms, °C"
+
+    class Paper(models.TextChoices):
+        LETTER = "letter", "Letter"
+        A4 = "a4", "A4"
+
+    shop_path: ClassVar[str] = "pk"
+
+    name = models.CharField(max_length=120)
+    address = models.TextField(blank=True, default="")
+    phone = models.CharField(max_length=40, blank=True, default="")
+    email = models.EmailField(blank=True, default="")
+    licence_text = models.CharField(max_length=200, blank=True, default="")
+    insurance_text = models.CharField(max_length=200, blank=True, default="")
+    units = models.CharField(max_length=10, choices=Units, default=Units.IMPERIAL)
+    paper = models.CharField(max_length=10, choices=Paper, default=Paper.LETTER)
+    currency = models.CharField(max_length=3, default="USD")
+    time_zone = models.CharField(max_length=60, default="America/Denver")
+    rule_set = models.CharField(max_length=20, choices=RuleSetChoice, default=RuleSetChoice.MARINE_105C)
+
+    labour_rate = money_field("135", "Charged per hour, one person")
+    pair_rate = money_field("215", "Charged per hour, two people")
+    labour_cost = money_field("62", "What an hour costs the shop, each person")
+    call_fee = money_field("95", "Call-out, including the first miles")
+    mile_rate = money_field("2.50", "Charged per mile")
+    mile_cost = money_field("0.70", "What a mile costs the shop")
+    markup = models.DecimalField(
+        max_digits=6,
+        decimal_places=5,
+        default=Decimal("0.30"),
+        validators=[MinValueValidator(0), MaxValueValidator(10)],
+        help_text="On the cost of parts",
+    )
+    consumables_fraction = fraction_field("0.04", "Of the cost of parts")
+    deposit_fraction = fraction_field("0.40", "Of the total, before parts are ordered")
+    tax_fraction = fraction_field("0.0775", "Sales tax")
+    tax_on_parts = models.BooleanField(default=True)
+    tax_on_labour = models.BooleanField(default=False)
+    quote_valid_days = models.PositiveSmallIntegerField(default=30)
+    margin_caution = fraction_field("0.30", "Gross margin under this is a caution")
+    margin_block = fraction_field("0.20", "Gross margin under this needs the owner")
+
+    objects = ShopQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Membership(ShopOwned):
+    """One person's place in one shop. A person works for one shop at a time."""
+
+    class Role(models.TextChoices):
+        OWNER = "owner", "Owner"
+        ESTIMATOR = "estimator", "Estimator"
+        LEAD_TECHNICIAN = "lead_technician", "Lead technician"
+        TECHNICIAN = "technician", "Technician"
+        BOOKKEEPER = "bookkeeper", "Bookkeeper"
+
+    user = models.OneToOneField(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="membership")
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="memberships")
+    role = models.CharField(max_length=20, choices=Role)
+    is_active = models.BooleanField(default=True)
+    licence_no = models.CharField(max_length=60, blank=True, default="")
+
+    def __str__(self) -> str:
+        return f"{self.user} ({self.get_role_display()})"
+
+    @property
+    def is_owner(self) -> bool:
+        """Return whether this person may override, set prices and answer for the shop."""
+        return self.role == self.Role.OWNER
+
+    @property
+    def sees_costs(self) -> bool:
+        """Return whether costs and margins may be shown."""
+        return self.role in {self.Role.OWNER, self.Role.ESTIMATOR, self.Role.BOOKKEEPER}
+
+    @property
+    def sees_prices(self) -> bool:
+        """Return whether selling prices may be shown; technicians see hours only."""
+        return self.sees_costs
+
+    @property
+    def may_design(self) -> bool:
+        """Return whether survey, design and quote may be changed."""
+        return self.role in {self.Role.OWNER, self.Role.ESTIMATOR}
+
+    @property
+    def may_install(self) -> bool:
+        """Return whether steps may be recorded."""
+        return self.role != self.Role.BOOKKEEPER
+
+    @property
+    def may_lead(self) -> bool:
+        """Return whether layout and go may be accepted."""
+        return self.role in {self.Role.OWNER, self.Role.LEAD_TECHNICIAN}
+
+
+class LogEntry(ShopOwned):
+    """Who changed what, when and why; written by services only, never edited."""
+
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="log")
+    job = models.ForeignKey("jobs.Job", on_delete=models.CASCADE, null=True, blank=True, related_name="log")
+    actor = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    actor_name = models.CharField(max_length=150, blank=True, default="")
+    verb = models.CharField(max_length=60)
+    detail = models.TextField(blank=True, default="")
+    reason = models.TextField(blank=True, default="")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["job", "-at"])]
+        verbose_name_plural = "log entries"
+
+    def __str__(self) -> str:
+        return f"{self.at:%Y-%m-%d %H:%M} {self.actor_name} {self.verb}"

@@ -1,0 +1,89 @@
+"""Knows how a job begins and moves; the only writer of ``Job.state``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from jobs.models import Job, JobMove, Shop, Survey, Vehicle
+from jobs.services.log import log, name_of
+from jobs.services.refusals import Refusal
+
+S = Job.State
+_SIDE_EXITS = {S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED}
+# What may follow what. Side exits are open from every state before the work is released.
+NEXT: dict[str, set[str]] = {
+    S.ENQUIRY: {S.SURVEY_BOOKED, S.SURVEYED, S.DESIGNING},
+    S.SURVEY_BOOKED: {S.SURVEYED, S.DESIGNING},
+    S.SURVEYED: {S.DESIGNING},
+    S.DESIGNING: {S.QUOTED},
+    S.QUOTED: {S.ACCEPTED, S.DESIGNING},
+    S.ACCEPTED: {S.DEPOSIT_PAID, S.DESIGNING},
+    S.DEPOSIT_PAID: {S.PARTS_ORDERED, S.READY, S.IN_WORK},
+    S.PARTS_ORDERED: {S.READY, S.IN_WORK},
+    S.READY: {S.IN_WORK},
+    S.IN_WORK: {S.PAUSED, S.COMMISSIONING},
+    S.PAUSED: {S.IN_WORK},
+    S.COMMISSIONING: {S.CURE_WAIT, S.RELEASED, S.IN_WORK},
+    S.CURE_WAIT: {S.RELEASED, S.COMMISSIONING},
+    S.RELEASED: {S.INVOICED, S.IN_CARE},
+    S.INVOICED: {S.PAID},
+    S.PAID: {S.IN_CARE},
+    S.DECLINED: {S.DESIGNING},
+    S.EXPIRED: {S.DESIGNING},
+}
+_BEFORE_RELEASE = set(NEXT) - {S.RELEASED, S.INVOICED, S.PAID, S.IN_CARE, S.DECLINED, S.EXPIRED}
+
+
+class MoveRefused(Refusal):
+    """The job cannot go from where it is to where it was asked to go."""
+
+
+def next_states(job: Job) -> list[str]:
+    """Return the states the job may go to now, main road first."""
+    onward = [state for state in S.values if state in NEXT.get(job.state, set())]
+    return onward + (
+        [state for state in S.values if state in _SIDE_EXITS] if job.state in _BEFORE_RELEASE else []
+    )
+
+
+@transaction.atomic
+def job_create(*, shop: Shop, vehicle: Vehicle, title: str, asked_for: str, actor: Any, at: datetime) -> Job:
+    """Open a job on a vehicle with an empty survey, and number it."""
+    year = at.year
+    prefix = f"{year}-"
+    numbers = Job.objects.of_shop(shop).filter(number__startswith=prefix).values_list("number", flat=True)
+    taken = [int(number.removeprefix(prefix)) for number in numbers if number.removeprefix(prefix).isdigit()]
+    job = Job(
+        shop=shop,
+        vehicle=vehicle,
+        title=title,
+        asked_for=asked_for,
+        number=f"{prefix}{max(taken, default=0) + 1:03d}",
+    )
+    job.full_clean()
+    job.save()
+    Survey.objects.create(job=job)
+    log(shop=shop, job=job, actor=actor, verb="job opened", at=at)
+    return job
+
+
+@transaction.atomic
+def job_move(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -> Job:
+    """Move the job to another state and log it; raise MoveRefused when the road does not lead there."""
+    job = Job.objects.select_for_update().get(pk=job.pk)
+    if to == job.state:
+        return job
+    if to not in next_states(job):
+        raise MoveRefused(f"A job that is “{job.get_state_display()}” cannot become “{S(to).label}”.")
+    if to in _SIDE_EXITS and not reason:
+        raise MoveRefused("Please say why the job ends here.")
+    JobMove.objects.create(
+        job=job, from_state=job.state, to_state=to, by_name=name_of(actor), at=at, reason=reason
+    )
+    job.state, job.moved_at = to, at
+    job.save(update_fields=["state", "moved_at"])
+    log(shop=job.shop, job=job, actor=actor, verb="job moved", detail=S(to).label, reason=reason, at=at)
+    return job

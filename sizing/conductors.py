@@ -1,0 +1,209 @@
+"""Knows conductors by their label: metal area, resistance, and how AWG, SAE and metric labels are read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from typing import Final
+
+from sizing.checks import Provenance
+from sizing.inputs import InputOutOfRange
+from sizing.tables import Row, rows
+
+#: Resistivity of annealed copper at 20 °C [Ω·mm²/m]; 0.017241 is the International Annealed Copper
+#: Standard (IEC 60028) and the figure behind the solid column of the conductor table.
+RHO_CU_20C_OHM_MM2_PER_M: Final = 0.017241
+#: Circular mils per square millimetre: 1 cmil is the area of a circle of 0.001 in. [cmil/mm²]
+CMIL_PER_MM2: Final = 1973.525
+
+
+class CableStandard(StrEnum):
+    """How the number printed on a cable turns into copper."""
+
+    AWG = "awg"
+    SAE = "sae"
+    METRIC = "metric"
+
+
+class ResistanceBasis(StrEnum):
+    """Which published resistance a drop is computed from."""
+
+    SOLID_20C = "solid_20c"  # copper of the nominal area, without lay of strands
+    PRINTED = "printed"  # stranded uncoated, NFPA 70 chapter 9 table 8; IEC 60228 class 5 plain
+
+
+@dataclass(frozen=True, slots=True)
+class Conductor:
+    """One size of copper cable. Resistance is that of one conductor at 20 °C; a circuit has two."""
+
+    label: str  # "10", "2/0", "250 kcmil", "16"
+    standard: CableStandard
+    area_mm2: float
+    area_cmil: float
+    r20_solid_ohm_per_m: float
+    r20_printed_ohm_per_m: float | None
+    source: str
+    provenance: Provenance
+
+    @property
+    def words(self) -> str:
+        """Return the size as it is said and printed: ``10 AWG``, ``16 mm²``, ``300 kcmil``."""
+        if self.standard is CableStandard.METRIC:
+            return f"{self.label} mm²"
+        if "kcmil" in self.label:
+            return self.label
+        return f"{self.label} AWG" if self.standard is CableStandard.AWG else f"{self.label} SAE"
+
+    def r20_ohm_per_m(self, basis: ResistanceBasis = ResistanceBasis.SOLID_20C) -> float:
+        """Return the 20 °C resistance of one conductor [Ω/m]; the solid figure where none is printed."""
+        if basis is ResistanceBasis.PRINTED and self.r20_printed_ohm_per_m is not None:
+            return self.r20_printed_ohm_per_m
+        return self.r20_solid_ohm_per_m
+
+    def at_least(self, other: Conductor) -> bool:
+        """Return whether this conductor has at least as much copper as the other."""
+        return self.area_mm2 >= other.area_mm2
+
+
+@cache
+def ladder(standard: CableStandard) -> tuple[Conductor, ...]:
+    """Return every size of a standard, thinnest first."""
+    makers = {
+        CableStandard.AWG: _awg_ladder,
+        CableStandard.SAE: _sae_ladder,
+        CableStandard.METRIC: _metric_ladder,
+    }
+    return tuple(sorted(makers[standard](), key=lambda conductor: conductor.area_mm2))
+
+
+@cache
+def conductor(size: str, standard: str = CableStandard.AWG) -> Conductor:
+    """Return the conductor named by ``size``.
+
+    Parameters
+    ----------
+    size : str
+        As people write it: ``"10"``, ``"#10"``, ``"10 AWG"``, ``"2/0"``, ``"00"``, ``"16 mm²"``,
+        ``"250 kcmil"``. A unit in the text wins over ``standard``. [-]
+    standard : str
+        ``"awg"``, ``"sae"`` or ``"metric"``: what a bare number means. [-]
+
+    Returns
+    -------
+    Conductor
+        Area [mm²], resistance at 20 °C [Ω/m], source and provenance.
+
+    Raises
+    ------
+    InputOutOfRange
+        If the standard or the size is not in the tables.
+
+    References
+    ----------
+    .. [1] NFPA 70 (2017), chapter 9, table 8. IEC 60228, tables 2 and 3. SAE J1127/J1128 (from memory).
+    """
+    if standard not in tuple(CableStandard):
+        raise InputOutOfRange("cable_standard", f'must be "awg", "sae" or "metric", got "{standard}"')
+    label, used = _read(size, CableStandard(standard))
+    for found in ladder(used):
+        if found.label == label:
+            return found
+    known = ", ".join(each.label for each in ladder(used))
+    raise InputOutOfRange("size", f'no {used.value} conductor "{size}"; sizes are {known}')
+
+
+def _read(size: str, standard: CableStandard) -> tuple[str, CableStandard]:
+    text = size.strip().lower().replace("²", "2").removeprefix("#")
+    metric = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?) ?(?:mm2|sqmm)?", text)
+    if metric and (text.endswith("mm2") or text.endswith("sqmm") or standard is CableStandard.METRIC):
+        return f"{float(metric.group(1).replace(',', '.')):g}", CableStandard.METRIC
+    if text.endswith("sae"):
+        text, standard = text.removesuffix("sae").strip(), CableStandard.SAE
+    text = text.removesuffix("awg").removesuffix("gauge").strip()
+    if re.fullmatch(r"[0-9]{3} ?(kcmil|mcm)", text):
+        return f"{text[:3]} kcmil", CableStandard.AWG
+    if re.fullmatch(r"0{1,4}", text):
+        text = f"{len(text)}/0"
+    return text, standard
+
+
+def _awg_ladder() -> list[Conductor]:
+    found = [_awg(row) for row in rows("conductors") if row.text("system") == "AWG"]
+    large = [row for row in rows("ampacity_nec_310_16") if "kcmil" in row.text("size")]
+    return found + [_kcmil(row) for row in large]
+
+
+def _awg(row: Row) -> Conductor:
+    return Conductor(
+        label=row.text("size"),
+        standard=CableStandard.AWG,
+        area_mm2=_needed(row, "area_mm2"),
+        area_cmil=_needed(row, "area_cmil"),
+        r20_solid_ohm_per_m=_needed(row, "r20_solid_ohm_per_km_computed") / 1000,
+        r20_printed_ohm_per_m=_needed(row, "r20_stranded_ohm_per_km_computed") / 1000,
+        source=row.source,
+        provenance=row.provenance,
+    )
+
+
+def _kcmil(row: Row) -> Conductor:
+    label = row.text("size")
+    cmil = float(label.split()[0]) * 1000
+    area_mm2 = cmil / CMIL_PER_MM2
+    return Conductor(
+        label=label,
+        standard=CableStandard.AWG,
+        area_mm2=area_mm2,
+        area_cmil=cmil,
+        r20_solid_ohm_per_m=RHO_CU_20C_OHM_MM2_PER_M / area_mm2,
+        r20_printed_ohm_per_m=None,
+        source="area by definition of the circular mil; resistance computed from it",
+        provenance=Provenance.COMPUTED,
+    )
+
+
+def _sae_ladder() -> list[Conductor]:
+    found = []
+    for row in rows("sae_wire_areas"):
+        area_mm2 = _needed(row, "sae_min_area_mm2")
+        found.append(
+            Conductor(
+                label=row.text("size"),
+                standard=CableStandard.SAE,
+                area_mm2=area_mm2,
+                area_cmil=_needed(row, "sae_min_area_cmil"),
+                r20_solid_ohm_per_m=RHO_CU_20C_OHM_MM2_PER_M / area_mm2,
+                r20_printed_ohm_per_m=None,
+                source=row.source,
+                provenance=row.provenance,
+            )
+        )
+    return found
+
+
+def _metric_ladder() -> list[Conductor]:
+    found = []
+    for row in rows("conductors"):
+        if row.text("system") != "IEC60228":
+            continue
+        found.append(
+            Conductor(
+                label=f"{float(row.text('size')):g}",
+                standard=CableStandard.METRIC,
+                area_mm2=_needed(row, "area_mm2"),
+                area_cmil=_needed(row, "area_cmil"),
+                r20_solid_ohm_per_m=_needed(row, "iec60228_class5_plain_r20_max_ohm_per_km") / 1000,
+                r20_printed_ohm_per_m=_needed(row, "iec60228_class5_plain_r20_max_ohm_per_km") / 1000,
+                source=row.source,
+                provenance=row.provenance,
+            )
+        )
+    return found
+
+
+def _needed(row: Row, column: str) -> float:
+    value = row.number(column)
+    assert value is not None, (row.table, column)
+    return value
