@@ -15,8 +15,13 @@ from sizing.tables import Row, rows
 #: Resistivity of annealed copper at 20 °C [Ω·mm²/m]; 0.017241 is the International Annealed Copper
 #: Standard (IEC 60028) and the figure behind the solid column of the conductor table.
 RHO_CU_20C_OHM_MM2_PER_M: Final = 0.017241
+#: Temperature coefficient of copper's resistance referred to 20 °C (IEC 60028, from memory). [1/°C]
+ALPHA_CU_20C_PER_C: Final = 0.00393
+#: The same referred to 75 °C: NFPA 70 (2017), chapter 9, table 8, note 2. [1/°C]
+ALPHA_CU_75C_PER_C: Final = 0.00323
 #: Circular mils per square millimetre: 1 cmil is the area of a circle of 0.001 in. [cmil/mm²]
 CMIL_PER_MM2: Final = 1973.525
+M_PER_KFT: Final = 304.8  # metres in 1000 ft
 
 
 class CableStandard(StrEnum):
@@ -30,20 +35,21 @@ class CableStandard(StrEnum):
 class ResistanceBasis(StrEnum):
     """Which published resistance a drop is computed from."""
 
-    SOLID_20C = "solid_20c"  # copper of the nominal area, without lay of strands
+    SOLID_20C = "solid_20c"  # AWG, SAE: copper of the nominal area, no lay of strands; metric: class 5
     PRINTED = "printed"  # stranded uncoated, NFPA 70 chapter 9 table 8; IEC 60228 class 5 plain
 
 
 @dataclass(frozen=True, slots=True)
 class Conductor:
-    """One size of copper cable. Resistance is that of one conductor at 20 °C; a circuit has two."""
+    """One size of copper cable. Resistances are of one conductor; a circuit has two."""
 
     label: str  # "10", "2/0", "250 kcmil", "16"
     standard: CableStandard
     area_mm2: float
     area_cmil: float
     r20_solid_ohm_per_m: float
-    r20_printed_ohm_per_m: float | None
+    printed_ohm_per_m: float | None  # at ``printed_temp_c``
+    printed_temp_c: float
     source: str
     provenance: Provenance
 
@@ -56,11 +62,14 @@ class Conductor:
             return self.label
         return f"{self.label} AWG" if self.standard is CableStandard.AWG else f"{self.label} SAE"
 
-    def r20_ohm_per_m(self, basis: ResistanceBasis = ResistanceBasis.SOLID_20C) -> float:
-        """Return the 20 °C resistance of one conductor [Ω/m]; the solid figure where none is printed."""
-        if basis is ResistanceBasis.PRINTED and self.r20_printed_ohm_per_m is not None:
-            return self.r20_printed_ohm_per_m
-        return self.r20_solid_ohm_per_m
+    def resistance_ohm_per_m(
+        self, temp_c: float = 20.0, basis: ResistanceBasis = ResistanceBasis.SOLID_20C
+    ) -> float:
+        """Return the resistance [Ω/m] at a metal temperature [°C]; the solid figure where none is printed."""
+        if basis is ResistanceBasis.PRINTED and self.printed_ohm_per_m is not None:
+            alpha = ALPHA_CU_75C_PER_C if self.printed_temp_c == 75.0 else ALPHA_CU_20C_PER_C
+            return self.printed_ohm_per_m * (1 + alpha * (temp_c - self.printed_temp_c))
+        return self.r20_solid_ohm_per_m * (1 + ALPHA_CU_20C_PER_C * (temp_c - 20.0))
 
     def at_least(self, other: Conductor) -> bool:
         """Return whether this conductor has at least as much copper as the other."""
@@ -117,7 +126,7 @@ def conductor(size: str, standard: str = CableStandard.AWG) -> Conductor:
 def _read(size: str, standard: CableStandard) -> tuple[str, CableStandard]:
     text = size.strip().lower().replace("²", "2").removeprefix("#")
     metric = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?) ?(?:mm2|sqmm)?", text)
-    if metric and (text.endswith("mm2") or text.endswith("sqmm") or standard is CableStandard.METRIC):
+    if metric and (text.endswith(("mm2", "sqmm")) or standard is CableStandard.METRIC):
         return f"{float(metric.group(1).replace(',', '.')):g}", CableStandard.METRIC
     if text.endswith("sae"):
         text, standard = text.removesuffix("sae").strip(), CableStandard.SAE
@@ -142,7 +151,8 @@ def _awg(row: Row) -> Conductor:
         area_mm2=_needed(row, "area_mm2"),
         area_cmil=_needed(row, "area_cmil"),
         r20_solid_ohm_per_m=_needed(row, "r20_solid_ohm_per_km_computed") / 1000,
-        r20_printed_ohm_per_m=_needed(row, "r20_stranded_ohm_per_km_computed") / 1000,
+        printed_ohm_per_m=_needed(row, "nec_t8_r75_stranded_uncoated_ohm_per_kft") / M_PER_KFT,
+        printed_temp_c=75.0,
         source=row.source,
         provenance=row.provenance,
     )
@@ -158,7 +168,8 @@ def _kcmil(row: Row) -> Conductor:
         area_mm2=area_mm2,
         area_cmil=cmil,
         r20_solid_ohm_per_m=RHO_CU_20C_OHM_MM2_PER_M / area_mm2,
-        r20_printed_ohm_per_m=None,
+        printed_ohm_per_m=None,
+        printed_temp_c=20.0,
         source="area by definition of the circular mil; resistance computed from it",
         provenance=Provenance.COMPUTED,
     )
@@ -175,7 +186,8 @@ def _sae_ladder() -> list[Conductor]:
                 area_mm2=area_mm2,
                 area_cmil=_needed(row, "sae_min_area_cmil"),
                 r20_solid_ohm_per_m=RHO_CU_20C_OHM_MM2_PER_M / area_mm2,
-                r20_printed_ohm_per_m=None,
+                printed_ohm_per_m=None,
+                printed_temp_c=20.0,
                 source=row.source,
                 provenance=row.provenance,
             )
@@ -195,7 +207,8 @@ def _metric_ladder() -> list[Conductor]:
                 area_mm2=_needed(row, "area_mm2"),
                 area_cmil=_needed(row, "area_cmil"),
                 r20_solid_ohm_per_m=_needed(row, "iec60228_class5_plain_r20_max_ohm_per_km") / 1000,
-                r20_printed_ohm_per_m=_needed(row, "iec60228_class5_plain_r20_max_ohm_per_km") / 1000,
+                printed_ohm_per_m=_needed(row, "iec60228_class5_plain_r20_max_ohm_per_km") / 1000,
+                printed_temp_c=20.0,
                 source=row.source,
                 provenance=row.provenance,
             )
