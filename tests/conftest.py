@@ -1,0 +1,117 @@
+"""Knows the people and the records that tests are told with.
+
+Alice owns a shop, Erin estimates, Lena leads, Bob installs, Ken keeps the books. Charlie owns another shop
+and must never see anything of Alice's.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+SHOP_PEOPLE = {
+    "alice": "owner",
+    "erin": "estimator",
+    "lena": "lead_technician",
+    "bob": "technician",
+    "ken": "bookkeeper",
+}
+
+
+@pytest.fixture
+def now() -> dt.datetime:
+    """Return the moment every test happens at, unless it says otherwise."""
+    return dt.datetime(2026, 11, 25, 16, 0, tzinfo=dt.UTC)
+
+
+@pytest.fixture
+def make_person(db: None) -> Callable[..., Any]:
+    """Return a maker of people with a role in a shop."""
+    from django.contrib.auth.models import User
+
+    from jobs.models import Membership
+
+    def make(name: str, shop: Any, role: str) -> Any:
+        user = User.objects.create_user(name, f"{name}@shop.example", first_name=name.title(), last_name="Test")
+        user.membership = Membership.objects.create(user=user, shop=shop, role=role)
+        return user
+
+    return make
+
+
+@pytest.fixture
+def shop(db: None) -> Any:
+    """Return Alice's shop: empty, imperial, default rates."""
+    from jobs.models import Shop
+
+    return Shop.objects.create(name="Test Coach Solar")
+
+
+@pytest.fixture
+def alice(shop: Any, make_person: Callable[..., Any]) -> Any:
+    """Return the owner."""
+    return make_person("alice", shop, SHOP_PEOPLE["alice"])
+
+
+@pytest.fixture
+def erin(shop: Any, make_person: Callable[..., Any]) -> Any:
+    """Return the estimator."""
+    return make_person("erin", shop, SHOP_PEOPLE["erin"])
+
+
+@pytest.fixture
+def lena(shop: Any, make_person: Callable[..., Any]) -> Any:
+    """Return the lead technician."""
+    return make_person("lena", shop, SHOP_PEOPLE["lena"])
+
+
+@pytest.fixture
+def bob(shop: Any, make_person: Callable[..., Any]) -> Any:
+    """Return the technician."""
+    return make_person("bob", shop, SHOP_PEOPLE["bob"])
+
+
+@pytest.fixture
+def ken(shop: Any, make_person: Callable[..., Any]) -> Any:
+    """Return the bookkeeper."""
+    return make_person("ken", shop, SHOP_PEOPLE["ken"])
+
+
+@pytest.fixture
+def charlie(db: None, make_person: Callable[..., Any]) -> Any:
+    """Return the stranger: the owner of another shop."""
+    from jobs.models import Shop
+
+    return make_person("charlie", Shop.objects.create(name="Other Coach Solar"), "owner")
+
+
+@pytest.fixture
+def client_of() -> Callable[[Any], Any]:
+    """Return a maker of signed-in clients."""
+    from django.test import Client
+
+    def make(user: Any) -> Any:
+        client = Client()
+        client.force_login(user)
+        return client
+
+    return make
+
+
+@pytest.fixture
+def golden_job(shop: Any) -> Any:
+    """Return job 2026-001 of the demo shop (complete survey, draft design), moved into Alice's shop."""
+    from django.core.management import call_command
+
+    from jobs.models import Customer, Job, Membership, Part, Shop, Vehicle
+
+    call_command("loaddata", "demo_shop", verbosity=0)
+    demo = Shop.objects.get(name="Marrow Creek Coach Solar")
+    job = Job.objects.get(shop=demo, number="2026-001")
+    Membership.objects.filter(shop=demo).delete()
+    for model in (Customer, Vehicle, Part, Job):
+        model.objects.filter(shop=demo).update(shop=shop)
+    return Job.objects.select_related("vehicle__customer", "shop").get(pk=job.pk)

@@ -1,0 +1,19 @@
+"""The demo fixture loads beside other records and belongs to one shop."""
+
+import pytest
+
+from jobs.models import Job, Part
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_golden_job_is_complete(golden_job, shop):
+    assert golden_job.shop == shop
+    assert golden_job.survey.obstacles.count() == 7
+    assert golden_job.designs.get().panels.count() == 4
+
+
+def test_nothing_of_it_is_visible_to_a_stranger(golden_job, alice, charlie):
+    assert Job.objects.visible_to(alice).filter(pk=golden_job.pk).exists()
+    assert not Job.objects.visible_to(charlie).exists()
+    assert not Part.objects.visible_to(charlie).exists()
