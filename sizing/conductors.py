@@ -217,6 +217,4 @@ def _metric_ladder() -> list[Conductor]:
 
 
 def _needed(row: Row, column: str) -> float:
-    value = row.number(column)
-    assert value is not None, (row.table, column)
-    return value
+    return float(row.text(column))

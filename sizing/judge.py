@@ -128,11 +128,10 @@ def missing_check(
 
 def margin_fraction(value: float | None, limit: float | None, *, at_least: bool = False) -> float | None:
     """Return the room left as a fraction of the limit [-]; negative when exceeded, ``None`` when unknown."""
-    if _known(value) is None or _known(limit) is None or not limit:
+    known, bound = _known(value), _known(limit)
+    if known is None or bound is None or bound == 0:
         return None
-    assert value is not None
-    room = value - limit if at_least else limit - value
-    return room / abs(limit)
+    return (known - bound if at_least else bound - known) / abs(bound)
 
 
 def is_within(value: float, limit: float, *, at_least: bool = False) -> bool:
@@ -144,10 +143,10 @@ def is_within(value: float, limit: float, *, at_least: bool = False) -> bool:
 
 def show(value: float | None, unit: str = "", digits: int = 2) -> str:
     """Return a number in words for sentences and substituted formulas: ``12.5 V``; unknown is a dash."""
-    if _known(value) is None:
+    known = _known(value)
+    if known is None:
         return "–"
-    assert value is not None
-    number = f"{value:.{digits}f}"
+    number = f"{known:.{digits}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
     if number == "-0":
@@ -168,15 +167,14 @@ def _banded(
     block_beyond: float | None,
     beyond: Verdict,
 ) -> Verdict:
-    if _known(value) is None or _known(limit) is None:
+    known, bound = _known(value), _known(limit)
+    if known is None or bound is None:
         return Verdict.NOT_ENOUGH_DATA
-    assert value is not None
-    assert limit is not None
-    if is_within(value, limit, at_least=at_least):
+    if is_within(known, bound, at_least=at_least):
         return Verdict.PASS
     if block_beyond is None:
         return beyond
-    return Verdict.CAUTION if is_within(value, block_beyond, at_least=at_least) else Verdict.BLOCK
+    return Verdict.CAUTION if is_within(known, block_beyond, at_least=at_least) else Verdict.BLOCK
 
 
 def _words(
