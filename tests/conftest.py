@@ -35,7 +35,9 @@ def make_person(db: None) -> Callable[..., Any]:
     from jobs.models import Membership
 
     def make(name: str, shop: Any, role: str) -> Any:
-        user = User.objects.create_user(name, f"{name}@shop.example", first_name=name.title(), last_name="Test")
+        user = User.objects.create_user(
+            name, f"{name}@shop.example", first_name=name.title(), last_name="Test"
+        )
         user.membership = Membership.objects.create(user=user, shop=shop, role=role)
         return user
 

@@ -1,0 +1,58 @@
+"""Knows how a newcomer sees the whole thing run: migrate, load one invented shop, warm up, serve."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+
+from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life
+from config.warm import warm
+from jobs.models import Membership, Shop
+
+
+class Command(BaseCommand):
+    """Start Coachlight with one invented shop; running it twice does no harm."""
+
+    help = "Migrate, load one invented shop, warm what is slow, print the sign-ins and serve."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Take an address as runserver does, and --no-serve."""
+        parser.add_argument("addrport", nargs="?", default="localhost:8000", help="ADDR:PORT or PORT")
+        parser.add_argument("--no-serve", action="store_true", help="prepare everything, then stop")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Do it all, in the order a fresh machine needs."""
+        if not settings.DEBUG:
+            raise CommandError("The demo sets known passwords; it runs only with DEBUG on.")
+        call_command("check", verbosity=0)
+        call_command("migrate", interactive=False, verbosity=0)
+        if not Shop.objects.exists():
+            self.stdout.write("Loading the invented shop …")
+            call_command("loaddata", "demo_shop", verbosity=0)
+        bring_to_life()
+        self.stdout.write("Warming up (the first time takes a little) …")
+        warm()
+        self._print_sign_ins(options["addrport"])
+        if not options["no_serve"]:
+            self._serve(options["addrport"])
+
+    def _print_sign_ins(self, addrport: str) -> None:
+        """Print the address and the sign-in of each role."""
+        host = addrport if ":" in addrport else f"localhost:{addrport}"
+        self.stdout.write(f"\nCoachlight: http://{host}/\nPassword for everybody: {DEMO_PASSWORD}\n")
+        people = Membership.objects.select_related("user").filter(shop__name=SHOP_NAME)
+        for person in people:
+            self.stdout.write(f"  {person.get_role_display():<16} {person.user.email}")
+        self.stdout.write("")
+
+    def _serve(self, addrport: str) -> None:
+        """Serve with one worker thread; the reloader would start two."""
+        from config.worker import start_worker_thread
+
+        start_worker_thread()
+        call_command("runserver", addrport, use_reloader=False, skip_checks=True)

@@ -1,0 +1,26 @@
+"""Knows how background tasks run inside the web process of a small shop."""
+
+from __future__ import annotations
+
+import os
+import threading
+from typing import Any
+
+# The command's Worker class is not promised to stay: the version is pinned and a test starts it.
+from django_tasks_db.management.commands.db_worker import Worker
+
+
+def start_worker_thread() -> Any:
+    """Start one worker thread on every queue and return the worker; ``worker.running = False`` ends it."""
+    worker = Worker(
+        queue_names=["*"],
+        interval=0.5,
+        batch=False,
+        backend_name="default",
+        startup_delay=False,
+        max_tasks=None,
+        worker_id=f"inproc-{os.getpid()}",
+        excluded_queue_names=[],
+    )
+    threading.Thread(target=worker.run, daemon=True, name="tasks").start()
+    return worker

@@ -1,0 +1,55 @@
+"""Knows how tests reach a real Chromium, and skips them with one line where there is none."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+# Playwright's sync form runs an event loop; the ORM refuses to work beside one unless told.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark everything here as a browser test; skip it where Chromium is missing, unless it is required."""
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+            if CHROMIUM is None and not os.environ.get("REQUIRE_BROWSER"):
+                item.add_marker(
+                    pytest.mark.skip(reason="Chromium is not installed (apt-get install chromium)")
+                )
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    """Return how Debian's Chromium is started."""
+    return {**browser_type_launch_args, "executable_path": CHROMIUM, "args": FLAGS}
+
+
+@pytest.fixture
+def site(live_server: Any) -> str:
+    """Return the address of the running site; cookies and caches are kept per host name."""
+    return live_server.url.replace("127.0.0.1", "localhost")
+
+
+@pytest.fixture
+def sign_in(context: Any, site: str, client_of: Any) -> Iterator[Any]:
+    """Return a way to be signed in as somebody without typing the password."""
+
+    def make(user: Any) -> None:
+        cookie = client_of(user).cookies["sessionid"]
+        context.add_cookies([{"name": "sessionid", "value": cookie.value, "url": site}])
+
+    yield make

@@ -1,0 +1,174 @@
+"""The plan of the house, checked by machine: who may import whom, what every piece must state."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import pathlib
+import re
+
+import pytest
+from django.apps import apps
+from django.core.exceptions import FieldDoesNotExist
+
+import sizing
+
+ROOT = pathlib.Path(__file__).resolve().parent.parent
+APPS = ["config", "common", "jobs", "checklists", "sizing"]
+WEB_SIDE = {"django", "config", "jobs", "checklists", "common", "weasyprint"}
+TOP_LEVEL = {
+    "README.md", "DEVELOPERS.md", "CHANGELOG.md", "manage.py", "pyproject.toml", "config", "common", "jobs",
+    "sizing", "checklists", "templates", "static", "tests", "fixtures",
+}  # fmt: skip
+
+
+def sources(*folders: str) -> list[pathlib.Path]:
+    """Return our Python files below these folders, migrations left out."""
+    found = [path for folder in folders for path in (ROOT / folder).rglob("*.py")]
+    return sorted(path for path in found if "migrations" not in path.parts)
+
+
+def short(path: pathlib.Path) -> str:
+    """Return a path as a test id."""
+    return str(path.relative_to(ROOT))
+
+
+def imports(path: pathlib.Path) -> set[str]:
+    """Return the dotted names a file imports, anywhere in it."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            names.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names.add(node.module)
+    return names
+
+
+@pytest.mark.parametrize("path", sources("sizing"), ids=short)
+def test_sizing_imports_nothing_from_the_web_side(path):
+    assert WEB_SIDE.isdisjoint({name.split(".")[0] for name in imports(path)})
+
+
+@pytest.mark.parametrize("path", sources("config", "jobs", "checklists"), ids=short)
+def test_apps_use_only_the_face_of_sizing(path):
+    assert not [name for name in imports(path) if name.startswith("sizing.")]
+
+
+@pytest.mark.parametrize("path", sources("jobs"), ids=short)
+def test_jobs_never_import_checklists(path):
+    assert not [name for name in imports(path) if name.split(".")[0] in {"checklists", "config"}]
+
+
+def test_only_one_file_imports_the_pdf_library():
+    assert [
+        short(path) for path in sources(*APPS) if "weasyprint" in {n.split(".")[0] for n in imports(path)}
+    ] == ["common/pdf.py"]
+
+
+def test_only_settings_read_the_environment():
+    allowed = {"config/settings.py", "config/wsgi.py", "manage.py"}
+    readers = [
+        short(path) for path in sources(*APPS) if re.search(r"os\.environ|os\.getenv", path.read_text())
+    ]
+    assert set(readers) <= allowed
+
+
+@pytest.mark.parametrize("path", sources("jobs/services", "jobs/selectors", "sizing"), ids=short)
+def test_below_the_view_nobody_asks_the_clock(path):
+    text = path.read_text()
+    assert not re.search(r"timezone\.now\(|datetime\.now\(|date\.today\(|time\.time\(", text)
+
+
+@pytest.mark.parametrize("path", sources(*APPS), ids=short)
+def test_every_module_says_what_it_knows(path):
+    text = path.read_text()
+    assert not text.strip() or ast.get_docstring(ast.parse(text)), (
+        "a module starts with a line on what it knows"
+    )
+
+
+@pytest.mark.parametrize("path", sources(*APPS), ids=short)
+def test_modules_and_functions_stay_small(path):
+    tree = ast.parse(path.read_text())
+    assert len(path.read_text().splitlines()) <= 520
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            doc = len((ast.get_docstring(node) or "").splitlines())
+            assert node.end_lineno - node.lineno - doc <= 60, f"{node.name} is too long to read at once"
+
+
+@pytest.mark.parametrize("name", [n for n in sizing.__all__ if inspect.isfunction(getattr(sizing, n, None))])
+def test_every_function_on_the_face_states_unit_and_source(name):
+    doc = inspect.getdoc(getattr(sizing, name)) or ""
+    assert "[" in doc, "a unit in square brackets"
+    assert "References\n----------" in doc
+
+
+@pytest.mark.parametrize(
+    "model", [m for label in ("jobs", "checklists") for m in apps.get_app_config(label).get_models()],
+    ids=lambda model: model.__name__,
+)  # fmt: skip
+def test_every_record_finds_its_shop(model):
+    if model.__name__.startswith("Design_") or model._meta.auto_created:
+        return
+    step = model
+    for part in model.shop_path.split("__"):
+        if part == "pk":
+            break
+        try:
+            step = step._meta.get_field(part).related_model
+        except FieldDoesNotExist:
+            pytest.fail(f"{model.__name__}.shop_path names {part}, which is not there")
+    assert step.__name__ == "Shop"
+    assert hasattr(model.objects, "visible_to")
+
+
+TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=short)
+def test_templates_hold_no_inline_script_or_style(path):
+    text = path.read_text()
+    assert not re.search(r"\sstyle=", text), "the policy strips style attributes"
+    assert not re.search(r"<style", text)
+    assert not re.search(r"\son[a-z]+=", text), "no inline handlers"
+    for tag in re.findall(r"<script[^>]*>", text):
+        assert "src=" in tag or "application/json" in tag
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=short)
+def test_templates_stay_small(path):
+    assert len(path.read_text().splitlines()) <= 160
+
+
+def test_the_top_level_is_the_agreed_one():
+    import subprocess
+
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    top = {line.split("/")[0] for line in listed.splitlines()}
+    assert {name for name in top if not name.startswith(".")} <= TOP_LEVEL
+
+
+# Written in pieces so that this file does not trip over itself.
+FORBIDDEN = [
+    "tra" + "de.md", "sty" + "le.md", "sta" + "ck.md", "dos" + "sier", "worked_" + "examples.md", "/wo" + "rk/", "/ro" + "ot/",
+    "trans" + "cript",
+]  # fmt: skip
+
+
+def test_nothing_names_where_the_project_came_from():
+    import subprocess
+
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    bad = []
+    for line in listed.splitlines():
+        path = ROOT / line
+        if (
+            path.suffix in {".npz", ".woff2", ".gz", ".png", ".js", ".css"}
+            or "vendor" in path.parts
+            or not path.is_file()
+        ):
+            continue
+        text = path.read_text(errors="ignore")
+        bad += [f"{line}: {word}" for word in FORBIDDEN if word in text]
+    assert not bad
