@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -45,11 +44,11 @@ def site(live_server: Any) -> str:
 
 
 @pytest.fixture
-def sign_in(context: Any, site: str, client_of: Any) -> Iterator[Any]:
+def sign_in(context: Any, site: str, client_of: Any) -> Any:
     """Return a way to be signed in as somebody without typing the password."""
 
     def make(user: Any) -> None:
         cookie = client_of(user).cookies["sessionid"]
         context.add_cookies([{"name": "sessionid", "value": cookie.value, "url": site}])
 
-    yield make
+    return make
