@@ -1,0 +1,187 @@
+"""Knows how values reported from the work are laid over the question the plan asked.
+
+Keys are text: ``circuit:C2.run_len_m``, ``string:1.fuse_a``, ``strings.ns``, ``roof.feet``,
+``bank.quantity``, ``weight.label_kg`` and their like. A key nobody knows is refused: a value that is
+written down and then not used would look as if it had been judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import sizing
+from jobs.services.refusals import Refusal
+
+_CIRCUIT_FIELDS: Final = frozenset({"run_len_m", "size", "bundle_count", "cable_standard"})
+_FUSE_FIELDS: Final[Mapping[str, str]] = {
+    "fuse_a": "rating_a",
+    "fuse_interrupting_a": "interrupting_a",
+    "fuse_distance_m": "distance_to_source_m",
+    "is_sheathed": "is_sheathed",
+}
+_ROOF_KEYS: Final = frozenset(
+    {
+        "feet",
+        "fasteners_per_foot",
+        "rafter_spacing_mm",
+        "feet_on_rafter",
+        "gland_screws",
+        "cable_holes",
+        "material",
+        "screw",
+    }
+)
+
+
+class AsBuiltKeyUnknown(Refusal):
+    """A value was reported for something this design does not have."""
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """Values as built, by key."""
+
+    values: Mapping[str, Any]
+
+    def applied_to(self, system: sizing.SystemInput) -> sizing.SystemInput:
+        """Return the question with the reported values in place of the planned ones."""
+        for key in self.values:
+            self._refuse_unknown(key, system)
+        for change in (_circuits, _fuses, _restrung, _roof, _bank, _weight):
+            system = change(system, self.values)
+        return system
+
+    def _refuse_unknown(self, key: str, system: sizing.SystemInput) -> None:
+        subject, _, name = key.partition(".")
+        kind, _, label = subject.partition(":")
+        known = {
+            "circuit": name in _CIRCUIT_FIELDS | set(_FUSE_FIELDS) | {"has_no_protection"}
+            and any(circuit.id == label for circuit in system.circuits),
+            "string": name == "fuse_a" and any(string.id == label for string in system.strings),
+            "strings": name in {"ns", "np"},
+            "roof": name in _ROOF_KEYS,
+            "bank": name in {"quantity", "is_inside"},
+            "weight": name == "label_kg",
+        }
+        if not known.get(kind, False):
+            raise AsBuiltKeyUnknown(f"“{key}” was reported, but this design has nothing by that name.")
+
+
+def _circuits(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
+    return replace(system, circuits=tuple(_circuit(circuit, values) for circuit in system.circuits))
+
+
+def _circuit(circuit: sizing.CircuitInput, values: Mapping[str, Any]) -> sizing.CircuitInput:
+    prefix = f"circuit:{circuit.id}."
+    own = {key.removeprefix(prefix): value for key, value in values.items() if key.startswith(prefix)}
+    changes: dict[str, Any] = {name: own[name] for name in _CIRCUIT_FIELDS & own.keys()}
+    if "run_len_m" in changes:  # somebody held a tape to it
+        changes["confidence"] = sizing.Confidence.MEASURED
+    if "has_no_protection" in own:
+        changes["has_no_ocpd"] = bool(own["has_no_protection"])
+    fuse = {_FUSE_FIELDS[name]: own[name] for name in _FUSE_FIELDS.keys() & own.keys()}
+    if fuse and (circuit.ocpd is not None or "rating_a" in fuse):
+        planned = circuit.ocpd or sizing.OcpdInput(rating_a=fuse["rating_a"])
+        changes["ocpd"] = replace(planned, **fuse)
+    return replace(circuit, **changes) if changes else circuit
+
+
+def _fuses(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
+    strings = tuple(
+        replace(string, fuse_a=values.get(f"string:{string.id}.fuse_a", string.fuse_a))
+        for string in system.strings
+    )
+    guesses = frozenset(
+        name for name in system.guesses if f"{name}_m" not in values
+    )  # "circuit:C2.run_len" is no longer a guess once "circuit:C2.run_len_m" was measured
+    return replace(system, strings=strings, guesses=guesses)
+
+
+def _restrung(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
+    """Wire all panels of the first controller anew, in the order of their numbers."""
+    ns, np = values.get("strings.ns"), values.get("strings.np")
+    if not system.controllers or (ns is None and np is None):
+        return system
+    first = system.controllers[0].id
+    mine = [string for string in system.strings if string.controller_id == first]
+    names = [name for string in mine for name in string.panel_ids]
+    ns = int(ns) if ns is not None else max(1, len(names) // int(np or 1))
+    if ns < 1 or (np is not None and ns * int(np) != len(names)):
+        raise AsBuiltKeyUnknown(
+            f"{ns} in series × {np} in parallel does not use the {len(names)} panels of controller {first}."
+        )
+    groups = [tuple(names[start : start + ns]) for start in range(0, len(names), ns)]
+    fuse_a = mine[0].fuse_a if mine else None
+    others = {string.id for string in system.strings} - {string.id for string in mine}
+    ids = [name for name in map(str, range(1, len(groups) + len(others) + 1)) if name not in others]
+    restrung = tuple(
+        sizing.StringInput(id=name, controller_id=first, panel_ids=group, fuse_a=fuse_a)
+        for name, group in zip(ids, groups, strict=False)
+    )
+    kept = tuple(string for string in system.strings if string.controller_id != first)
+    by_panel = {panel: string.id for string in restrung for panel in string.panel_ids}
+    panels = tuple(
+        replace(panel, string_id=by_panel.get(panel.id, panel.string_id)) for panel in system.panels
+    )
+    return replace(system, strings=restrung + kept, panels=panels)
+
+
+def _roof(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
+    own = {key.removeprefix("roof."): value for key, value in values.items() if key.startswith("roof.")}
+    panels = system.panels
+    if "fasteners_per_foot" in own:
+        panels = tuple(replace(panel, fasteners_per_foot=int(own["fasteners_per_foot"])) for panel in panels)
+    if "feet" in own:
+        panels = _with_feet(panels, int(own["feet"]))
+    changes: dict[str, Any] = {
+        name: own[name]
+        for name in ("feet_on_rafter", "gland_screws", "cable_holes", "material", "screw")
+        if name in own
+    }
+    if "rafter_spacing_mm" in own:
+        changes["rafter_spacing_m"] = float(own["rafter_spacing_mm"]) / 1000
+    roof = replace(system.roof, **changes) if system.roof is not None and changes else system.roof
+    return replace(system, panels=panels, roof=roof)
+
+
+def _with_feet(panels: tuple[sizing.PlacedPanel, ...], total: int) -> tuple[sizing.PlacedPanel, ...]:
+    """Spread the counted feet over the panels: planned feet first, the difference from the first panel on."""
+    if total < 0:
+        raise AsBuiltKeyUnknown(f"roof.feet must be 0 or more, got {total}.")
+    if not panels:
+        return panels
+    planned = [panel.feet for panel in panels]
+    difference, step = total - sum(planned), 1 if total > sum(planned) else -1
+    position = 0
+    while difference:
+        if planned[position % len(planned)] + step >= 0:
+            planned[position % len(planned)] += step
+            difference -= step
+        position += 1
+    return tuple(replace(panel, feet=feet) for panel, feet in zip(panels, planned, strict=True))
+
+
+def _bank(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
+    if system.bank is None:
+        return system
+    quantity = int(values.get("bank.quantity", system.bank.quantity))
+    inside = bool(values.get("bank.is_inside", system.bank.is_inside))
+    bank = replace(system.bank, quantity=quantity, is_inside=inside)
+    if system.bank.is_inside and not inside:  # out of the heated space the air's own minimum rules
+        known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
+        bank = replace(bank, tmin_c=min(known, default=None))
+    weight = system.weight
+    if weight is not None and quantity != system.bank.quantity:
+        added = tuple(
+            (name, quantity * bank.unit_mass_kg if name == "bank" else mass) for name, mass in weight.added
+        )
+        weight = replace(weight, added=added)
+    return replace(system, bank=bank, weight=weight)
+
+
+def _weight(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
+    if system.weight is None or "weight.label_kg" not in values:
+        return system
+    return replace(system, weight=replace(system.weight, label_kg=values["weight.label_kg"]))
