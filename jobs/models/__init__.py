@@ -25,15 +25,8 @@ from jobs.models.quote import (
 )
 from jobs.models.scope import ShopOwned, ShopQuerySet
 from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop
-from jobs.models.survey import (
-    ConfidenceChoice,
-    ExistingItem,
-    LoadItem,
-    Obstacle,
-    Survey,
-    TravelStop,
-    WireLeg,
-)
+from jobs.models.survey import ConfidenceChoice, Survey
+from jobs.models.survey_rows import ExistingItem, LoadItem, Obstacle, SoftSpot, TravelStop, WireLeg
 from jobs.models.vehicle import Vehicle
 
 __all__ = [
@@ -72,6 +65,7 @@ __all__ = [
     "ShopOwned",
     "ShopQuerySet",
     "SizingRun",
+    "SoftSpot",
     "Survey",
     "TravelStop",
     "Vehicle",
