@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
@@ -55,6 +56,9 @@ class Quote(ShopOwned):
     deposit_fraction = fraction_field("0.40", "Of the total")
     labour_cost = money_field("62", "What an hour costs the shop")
     mile_cost = money_field("0.70", "What a mile costs the shop")
+    tax_exempt_text = models.CharField(
+        "exemption certificate", max_length=80, blank=True, default="", help_text="Filled in: no tax"
+    )
     valid_until_date = models.DateField(null=True, blank=True)
     subtotal = money_field("0")
     tax = money_field("0")
@@ -63,12 +67,26 @@ class Quote(ShopOwned):
     direct_cost = money_field("0")
     margin_fraction = models.DecimalField(max_digits=7, decimal_places=5, null=True, blank=True)
     below_margin_ok_by_name = models.CharField(max_length=150, blank=True, default="")
+    override_reason = models.TextField(
+        blank=True, default="", help_text="Why the owner sent it past a block or a thin margin"
+    )
+    edits = models.PositiveIntegerField(
+        default=0, help_text="Counts changes, so that two people cannot overwrite"
+    )
+    created_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
     created_at = models.DateTimeField(auto_now_add=True)
+    reviewed_at = models.DateTimeField(null=True, blank=True)
+    reviewed_by_name = models.CharField(max_length=150, blank=True, default="")
     sent_at = models.DateTimeField(null=True, blank=True)
     first_viewed_at = models.DateTimeField(null=True, blank=True)
     answered_at = models.DateTimeField(null=True, blank=True)
     accepted_by_name = models.CharField(max_length=150, blank=True, default="")
     signature_svg = models.TextField(blank=True, default="")
+    answer_note = models.TextField(blank=True, default="", help_text="Why it was declined or set aside")
+    deposit_paid = money_field("0", "Received so far")
+    deposit_paid_at = models.DateTimeField(null=True, blank=True)
     content_sha256 = models.CharField(max_length=64, blank=True, default="")
     snapshot = models.JSONField(null=True, blank=True, help_text="What was sent, word for word")
 
@@ -90,9 +108,19 @@ class Quote(ShopOwned):
         return self.state == self.State.DRAFT
 
     @property
+    def is_sent(self) -> bool:
+        """Return whether the customer has it and has not answered."""
+        return self.state == self.State.SENT
+
+    @property
     def is_accepted(self) -> bool:
         """Return whether the customer said yes."""
         return self.state == self.State.ACCEPTED
+
+    @property
+    def deposit_left(self) -> Decimal:
+        """Return what of the deposit has not come in yet."""
+        return max(self.deposit - self.deposit_paid, Decimal(0))
 
     def is_expired(self, *, on: date) -> bool:
         """Return whether the offer can no longer be accepted on this day."""
@@ -113,6 +141,7 @@ class Line(ShopOwned):
     unit = models.CharField(max_length=12, default="each")
     unit_cost = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
     markup = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True)
+    is_margin = models.BooleanField(default=False, help_text="The fraction is of the price, not on the cost")
     unit_price = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
     amount = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
     is_pair = models.BooleanField(default=False, help_text="Hours of two people")
@@ -206,16 +235,23 @@ class ChangeOrder(ShopOwned):
     credits_allowance = money_field("0", "Allowance of the quote given back")
     schedule_days = models.SmallIntegerField(default=0)
     is_safety_critical = models.BooleanField(default=False)
+    minimum_fee = money_field("45", "A priced change comes to no less before tax")
     subtotal = money_field("0")
     tax = money_field("0")
     total = money_field("0")
+    sent_at = models.DateTimeField(null=True, blank=True)
+    valid_until_at = models.DateTimeField(null=True, blank=True, help_text="48 hours after sending")
+    content_sha256 = models.CharField(max_length=64, blank=True, default="")
+    snapshot = models.JSONField(null=True, blank=True, help_text="What was sent, word for word")
     answered_at = models.DateTimeField(null=True, blank=True)
     answered_by_name = models.CharField(max_length=150, blank=True, default="")
     answered_through = models.CharField(max_length=40, blank=True, default="")
     signature_svg = models.TextField(blank=True, default="")
+    answer_note = models.TextField(blank=True, default="", help_text="The customer's reason, in own words")
     owner_decision = models.TextField(
         blank=True, default="", help_text="After a refusal: stop, or go on as refused"
     )
+    owner_decided_by_name = models.CharField(max_length=150, blank=True, default="")
 
     class Meta:
         ordering = ["number"]
@@ -225,9 +261,23 @@ class ChangeOrder(ShopOwned):
         return f"Change order {self.number}"
 
     @property
+    def is_open(self) -> bool:
+        """Return whether the customer has still to answer; a word on the phone is not an answer."""
+        return self.state in {self.State.PENDING, self.State.VERBAL}
+
+    @property
+    def needs_owner(self) -> bool:
+        """Return whether a refused safety matter waits for the owner: stop, or go on with it on paper."""
+        return self.state == self.State.DECLINED and self.is_safety_critical and not self.owner_decision
+
+    @property
     def is_waiting(self) -> bool:
         """Return whether its phases stay locked."""
-        return self.state in {self.State.PENDING, self.State.VERBAL}
+        return self.is_open or self.needs_owner
+
+    def is_expired(self, *, at: datetime) -> bool:
+        """Return whether the price can no longer be accepted at this moment."""
+        return self.valid_until_at is not None and at > self.valid_until_at
 
 
 class ChangeOrderLine(Line):
