@@ -1,0 +1,62 @@
+"""Knows what every form of a shop shares: its units, names in errors, the question about odd values."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+
+from common import units as trade
+from common.fields import QuantityField
+
+if TYPE_CHECKING:
+    _Base = forms.BaseForm
+else:
+    _Base = object
+
+
+class ShopForm(_Base):
+    """Mix into a form: ``class RoofForm(ShopForm, forms.ModelForm)``, made with ``units=request.shop.units``.
+
+    A value outside its field's ``usual`` range is asked about once: the form comes back with a box to tick;
+    ticked, it is valid and ``unusual`` names the fields, so that the caller can store a flag with them.
+    """
+
+    def __init__(self, *args: Any, units: str = trade.IMPERIAL, **kwargs: Any) -> None:
+        self.units = units
+        self.unusual: dict[str, str] = {}
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            if field.label is None:
+                field.label = name.replace("_", " ").capitalize()
+            if isinstance(field, QuantityField):
+                field.units = units
+        self.fields["sure"] = forms.CharField(required=False, widget=forms.HiddenInput, label="")
+
+    def clean(self) -> dict[str, Any]:
+        """Ask about unusual values that the person has not yet said yes to."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        for name, field in self.fields.items():
+            if isinstance(field, QuantityField) and name in cleaned:
+                question = field.unusual_text(cleaned[name])
+                if question:
+                    self.unusual[name] = question
+        if self.unusual and cleaned.get("sure") != self._unusual_key():
+            self._ask()
+        return cleaned
+
+    def _unusual_key(self) -> str:
+        """Return a key of just these values: a tick does not carry over to other odd values."""
+        return hashlib.sha256("|".join(sorted(self.unusual.values())).encode()).hexdigest()[:16]
+
+    def _ask(self) -> None:
+        """Show the box and say which values are meant."""
+        questions = "; ".join(self.unusual.values())
+        key = self._unusual_key()
+        self.fields["sure"] = forms.CharField(
+            required=False,
+            label="I checked: these values are right",
+            widget=forms.CheckboxInput(attrs={"value": key}, check_test=lambda _value: False),
+        )
+        self.add_error("sure", f"Please check: {questions}. If this is right, tick the box and save again.")
