@@ -171,7 +171,7 @@ class StringFuse:
     isc_a: float
     max_series_fuse_a: float | None
     back_feed_a: float  # what the other strings can push into a faulty one
-    is_needed: bool | None  # None: the panel's largest fuse is not known
+    is_required: bool | None  # None: the panel's largest fuse is not known
     min_rating_a: float  # a fuse, where fitted, must be at least this
     max_rating_a: float | None  # upper bound of the method, before the panel's own limit
     rating_a: float | None  # standard rating at or above the minimum
@@ -263,7 +263,7 @@ def string_fuse(
         isc_a=isc_a,
         max_series_fuse_a=limit,
         back_feed_a=back_feed_a,
-        is_needed=None if limit is None and np > 1 else back_feed_a > (limit or 0.0) * (1 + 1e-9),
+        is_required=None if limit is None and np > 1 else back_feed_a > (limit or 0.0) * (1 + 1e-9),
         min_rating_a=least_a,
         max_rating_a=most_k * isc_a if math.isfinite(most_k) else None,
         rating_a=rating_a,
