@@ -198,6 +198,7 @@ class ControllerInput:
     absorb_v: float | None = None
     low_t_stop_c: float | None = None
     mass_kg: float = 0.0
+    pv_power_limit_w: float | None = None  # array power above which the maker refuses warranty
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +221,9 @@ class BankInput:
     depth_of_discharge_fraction: float | None = None  # None: by chemistry
     peukert_k: float | None = None
     rated_hours_h: float = 20.0
+    max_peak_discharge_a: float | None = None  # per battery, seconds
+    maker_absorb_low_v: float | None = None  # maker's charge range for one battery
+    maker_absorb_high_v: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,11 +334,19 @@ class RoofInput:
     bond_area_m2: float | None = None
     screw: str = "#14"
     screws_per_rafter_foot: int = 2
+    fastener_tested_n: float | None = None  # maker's tested pull-out of one fastener; a quarter is used
+    is_front_open: bool = False  # nothing deflects the wind ahead of the front-most panel
+    array_top_m: float = 0.08  # panel top over the roof skin
+    skin_height_m: float | None = None  # roof skin over ground; None: the array is put on top of everything
 
 
 @dataclass(frozen=True, slots=True)
 class WeightInput:
-    """The weight ledger. ``label_type`` "occc": water and people still to be taken off; "ccc": already taken."""
+    """The weight ledger. ``label_type`` "occc": water and people still to be taken off; "ccc": already taken.
+
+    ``added`` lists what the design itself does not describe (mounts, cable, boxes): the masses of panels, bank,
+    inverter, controllers and sources are added by the engine. ``removed`` lists what comes off.
+    """
 
     label_kg: float | None = None
     label_type: str = "occc"

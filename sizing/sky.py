@@ -121,11 +121,15 @@ def shadow_length_m(obstacle_height_m: float, panel_top_m: float, elevation_deg:
     if not 0.0 < elevation_deg <= 90.0:
         raise InputOutOfRange("elevation_deg", f"must be above 0 and up to 90 °, got {elevation_deg}")
     if obstacle_height_m < 0 or panel_top_m < 0:
-        raise InputOutOfRange("height_m", f"heights must be 0 m or more, got {obstacle_height_m}, {panel_top_m}")
+        raise InputOutOfRange(
+            "height_m", f"heights must be 0 m or more, got {obstacle_height_m}, {panel_top_m}"
+        )
     return max(0.0, obstacle_height_m - panel_top_m) / math.tan(math.radians(elevation_deg))
 
 
-def tilt_gain(latitude_deg: float, month: int, tilt_deg: float, *, diffuse: float = 0.35, albedo: float = 0.2) -> float:
+def tilt_gain(
+    latitude_deg: float, month: int, tilt_deg: float, *, diffuse: float = 0.35, albedo: float = 0.2
+) -> float:
     """Return what a panel tilted to the equator gains over a flat one on a month's average day.
 
     Parameters
@@ -174,6 +178,8 @@ def _daily_beam_ratio(latitude_deg: float, day_of_year: int, tilt_deg: float) ->
     phi, tilted, delta = map(math.radians, (latitude_deg, toward, declination_deg(day_of_year)))
     sunset = sunset_hour_angle_rad(latitude_deg, day_of_year)
     leaves = min(sunset, sunset_hour_angle_rad(toward, day_of_year))
-    above = math.cos(tilted) * math.cos(delta) * math.sin(leaves) + leaves * math.sin(tilted) * math.sin(delta)
+    above = math.cos(tilted) * math.cos(delta) * math.sin(leaves) + leaves * math.sin(tilted) * math.sin(
+        delta
+    )
     flat = math.cos(phi) * math.cos(delta) * math.sin(sunset) + sunset * math.sin(phi) * math.sin(delta)
     return max(0.0, above) / flat

@@ -1,0 +1,311 @@
+"""The sizing face: the engineering of a vehicle's solar system, pure and in SI units.
+
+Ask :func:`size_system` for a whole design; the other names answer single questions. Conventions: every
+number with a dimension ends in its unit, fractions are 0 to 1, a wire's length is one way, ``None`` is "not
+known" and never passes, a bad design is an answer (:class:`Check`) and not an error.
+
+Names are loaded when first used, so that importing the face costs next to nothing; pvlib, pandas, SciPy and
+numba are only loaded by the functions that need them. docs/methods.md lists each method with its source.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from sizing.battery import (
+        ChemistryData as ChemistryData,
+    )
+    from sizing.battery import (
+        Range as Range,
+    )
+    from sizing.battery import (
+        chemistry_data as chemistry_data,
+    )
+    from sizing.battery import (
+        compensated_v as compensated_v,
+    )
+    from sizing.battery import (
+        inverter_input_a as inverter_input_a,
+    )
+    from sizing.battery import (
+        peukert_hours_h as peukert_hours_h,
+    )
+    from sizing.charging import cold_verdict as cold_verdict
+    from sizing.charging import simultaneous_charge_a as simultaneous_charge_a
+    from sizing.checks import (
+        Check as Check,
+    )
+    from sizing.checks import (
+        Provenance as Provenance,
+    )
+    from sizing.checks import (
+        Term as Term,
+    )
+    from sizing.checks import (
+        Verdict as Verdict,
+    )
+    from sizing.checks import (
+        worst as worst,
+    )
+    from sizing.climate import ClimatePoint as ClimatePoint
+    from sizing.climate import climate_at as climate_at
+    from sizing.daily_spread import day_share as day_share
+    from sizing.harvest import harvest_wh as harvest_wh
+    from sizing.harvest import psh_from_clearness_h as psh_from_clearness_h
+    from sizing.inputs import (
+        BankInput as BankInput,
+    )
+    from sizing.inputs import (
+        Bus as Bus,
+    )
+    from sizing.inputs import (
+        ChargeSourceInput as ChargeSourceInput,
+    )
+    from sizing.inputs import (
+        Chemistry as Chemistry,
+    )
+    from sizing.inputs import (
+        CircuitInput as CircuitInput,
+    )
+    from sizing.inputs import (
+        CircuitKind as CircuitKind,
+    )
+    from sizing.inputs import (
+        Confidence as Confidence,
+    )
+    from sizing.inputs import (
+        ControllerInput as ControllerInput,
+    )
+    from sizing.inputs import (
+        ControllerKind as ControllerKind,
+    )
+    from sizing.inputs import (
+        InputOutOfRange as InputOutOfRange,
+    )
+    from sizing.inputs import (
+        InverterInput as InverterInput,
+    )
+    from sizing.inputs import (
+        LoadRow as LoadRow,
+    )
+    from sizing.inputs import (
+        OcpdInput as OcpdInput,
+    )
+    from sizing.inputs import (
+        PanelSpec as PanelSpec,
+    )
+    from sizing.inputs import (
+        PlacedPanel as PlacedPanel,
+    )
+    from sizing.inputs import (
+        PlugInput as PlugInput,
+    )
+    from sizing.inputs import (
+        RoofInput as RoofInput,
+    )
+    from sizing.inputs import (
+        RuleSet as RuleSet,
+    )
+    from sizing.inputs import (
+        ShadeHabit as ShadeHabit,
+    )
+    from sizing.inputs import (
+        SourceKind as SourceKind,
+    )
+    from sizing.inputs import (
+        StringInput as StringInput,
+    )
+    from sizing.inputs import (
+        SystemInput as SystemInput,
+    )
+    from sizing.inputs import (
+        TravelLeg as TravelLeg,
+    )
+    from sizing.inputs import (
+        WeightInput as WeightInput,
+    )
+    from sizing.loads import daily_energy as daily_energy
+    from sizing.loads import required_bank_wh as required_bank_wh
+    from sizing.mechanical import (
+        dynamic_pressure_pa as dynamic_pressure_pa,
+    )
+    from sizing.mechanical import (
+        foot_utilisation as foot_utilisation,
+    )
+    from sizing.mechanical import (
+        screw_withdrawal_n as screw_withdrawal_n,
+    )
+    from sizing.mechanical import (
+        uplift_n as uplift_n,
+    )
+    from sizing.module_voltage import (
+        ColdVoltage as ColdVoltage,
+    )
+    from sizing.module_voltage import (
+        code_table_factor as code_table_factor,
+    )
+    from sizing.module_voltage import (
+        cold_voltages as cold_voltages,
+    )
+    from sizing.results import (
+        ENGINE_VERSION as ENGINE_VERSION,
+    )
+    from sizing.results import (
+        BankResult as BankResult,
+    )
+    from sizing.results import (
+        CircuitRow as CircuitRow,
+    )
+    from sizing.results import (
+        ControllerResult as ControllerResult,
+    )
+    from sizing.results import (
+        EnergyResult as EnergyResult,
+    )
+    from sizing.results import (
+        Figure as Figure,
+    )
+    from sizing.results import (
+        MonthHarvest as MonthHarvest,
+    )
+    from sizing.results import (
+        PenetrationResult as PenetrationResult,
+    )
+    from sizing.results import (
+        SystemResult as SystemResult,
+    )
+    from sizing.results import (
+        WeightResult as WeightResult,
+    )
+    from sizing.sky import (
+        extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2,
+    )
+    from sizing.sky import (
+        shadow_length_m as shadow_length_m,
+    )
+    from sizing.sky import (
+        tilt_gain as tilt_gain,
+    )
+    from sizing.strings import series_maximum as series_maximum
+    from sizing.strings import series_minimum as series_minimum
+    from sizing.system import size_system as size_system
+    from sizing.weight import axle_split_kg as axle_split_kg
+    from sizing.weight import cargo_left_kg as cargo_left_kg
+
+#: Public names by the module they live in.
+_NAMES: dict[str, tuple[str, ...]] = {
+    "battery": (
+        "ChemistryData",
+        "Range",
+        "chemistry_data",
+        "compensated_v",
+        "inverter_input_a",
+        "peukert_hours_h",
+    ),
+    "charging": (
+        "cold_verdict",
+        "simultaneous_charge_a",
+    ),
+    "checks": (
+        "Check",
+        "Provenance",
+        "Term",
+        "Verdict",
+        "worst",
+    ),
+    "climate": (
+        "ClimatePoint",
+        "climate_at",
+    ),
+    "daily_spread": ("day_share",),
+    "harvest": (
+        "harvest_wh",
+        "psh_from_clearness_h",
+    ),
+    "inputs": (
+        "BankInput",
+        "Bus",
+        "ChargeSourceInput",
+        "Chemistry",
+        "CircuitInput",
+        "CircuitKind",
+        "Confidence",
+        "ControllerInput",
+        "ControllerKind",
+        "InputOutOfRange",
+        "InverterInput",
+        "LoadRow",
+        "OcpdInput",
+        "PanelSpec",
+        "PlacedPanel",
+        "PlugInput",
+        "RoofInput",
+        "RuleSet",
+        "ShadeHabit",
+        "SourceKind",
+        "StringInput",
+        "SystemInput",
+        "TravelLeg",
+        "WeightInput",
+    ),
+    "loads": (
+        "daily_energy",
+        "required_bank_wh",
+    ),
+    "mechanical": (
+        "dynamic_pressure_pa",
+        "foot_utilisation",
+        "screw_withdrawal_n",
+        "uplift_n",
+    ),
+    "module_voltage": (
+        "ColdVoltage",
+        "code_table_factor",
+        "cold_voltages",
+    ),
+    "results": (
+        "BankResult",
+        "CircuitRow",
+        "ControllerResult",
+        "ENGINE_VERSION",
+        "EnergyResult",
+        "Figure",
+        "MonthHarvest",
+        "PenetrationResult",
+        "SystemResult",
+        "WeightResult",
+    ),
+    "sky": (
+        "extraterrestrial_kwh_m2",
+        "shadow_length_m",
+        "tilt_gain",
+    ),
+    "strings": (
+        "series_maximum",
+        "series_minimum",
+    ),
+    "system": ("size_system",),
+    "weight": (
+        "axle_split_kg",
+        "cargo_left_kg",
+    ),
+}
+_HOME = {name: module for module, names in _NAMES.items() for name in names}
+
+__all__ = sorted(_HOME)
+
+
+def __getattr__(name: str) -> Any:
+    """Return a public name, loading its module on first use."""
+    home = _HOME.get(name)
+    if home is None:
+        raise AttributeError(f"module 'sizing' has no attribute {name!r}")
+    value = getattr(importlib.import_module(f"sizing.{home}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *_HOME})

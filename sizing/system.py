@@ -1,0 +1,111 @@
+"""Knows the order in which the rooms of the engine are asked; holds no formula itself."""
+
+from __future__ import annotations
+
+from sizing.battery import bank_checks, bank_figures, bank_result
+from sizing.charging import charge_checks, heat_figures
+from sizing.checks import Check
+from sizing.circuits import judge_circuits
+from sizing.controller import controller_checks
+from sizing.harvest import credit_figures, harvest_checks, month_harvests
+from sizing.inputs import CircuitKind, ControllerInput, SystemInput
+from sizing.loads import daily_energy, energy_figures
+from sizing.mechanical import penetrations, roof_checks, roof_figures
+from sizing.results import ENGINE_VERSION, CircuitRow, ControllerResult, SystemResult
+from sizing.rulesets import rule_set_title
+from sizing.strings import controller_result
+from sizing.tables import TABLE_EDITIONS
+from sizing.weight import weight_checks, weight_result
+
+PV_KINDS = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
+
+
+def size_system(system: SystemInput) -> SystemResult:
+    """Return the whole answer to one design: energy, bank, harvest, strings, circuits, roof, weight, checks.
+
+    Parameters
+    ----------
+    system : SystemInput
+        One design of one vehicle, in SI units; ``None`` means not known.
+
+    Returns
+    -------
+    SystemResult
+        Numbers with units in their names and one :class:`Check` per rule. [V], [A], [Wh], [kg], [N]
+
+    Raises
+    ------
+    InputOutOfRange
+        If a value cannot be right; the message names its path, the limit, the unit and what came in.
+
+    Notes
+    -----
+    Pure: the same question always gets the same answer. A bad design is an answer, not an error.
+
+    References
+    ----------
+    .. [1] Each check and figure names its own source.
+    """
+    energy = daily_energy(system.loads, system.inverter)
+    bank = bank_result(system, energy)
+    months = month_harvests(system, energy.e_day_wh)
+    controllers = tuple(controller_result(system, unit) for unit in system.controllers)
+    rows, wire_checks, wire_figures = judge_circuits(system, controllers)
+    weight = weight_result(system)
+    checks = (
+        *harvest_checks(system, energy.e_day_wh, months),
+        *bank_checks(system, energy, bank),
+        *_string_checks(system, controllers, rows),
+        *wire_checks,
+        *charge_checks(system),
+        *roof_checks(system),
+        *weight_checks(system, weight),
+    )
+    figures = (
+        *energy_figures(system, energy),
+        *bank_figures(system, bank),
+        *credit_figures(system),
+        *heat_figures(system),
+        *wire_figures,
+        *roof_figures(system),
+    )
+    return SystemResult(
+        engine_version=ENGINE_VERSION,
+        rule_set=system.rule_set.value,
+        rule_set_title=rule_set_title(system.rule_set),
+        energy=energy,
+        bank=bank,
+        harvest=months,
+        controllers=controllers,
+        circuits=rows,
+        penetrations=penetrations(system),
+        weight=weight,
+        figures=figures,
+        checks=checks,
+        table_editions=TABLE_EDITIONS,
+    )
+
+
+def _string_checks(
+    system: SystemInput, results: tuple[ControllerResult, ...], rows: tuple[CircuitRow, ...]
+) -> tuple[Check, ...]:
+    return tuple(
+        check
+        for unit, result in zip(system.controllers, results, strict=True)
+        for check in controller_checks(system, unit, result, _pv_rows(system, unit, rows))
+    )
+
+
+def _pv_rows(
+    system: SystemInput, unit: ControllerInput, rows: tuple[CircuitRow, ...]
+) -> tuple[CircuitRow, ...]:
+    """Return the rows between the panels and one controller."""
+    ids = {
+        circuit.id
+        for circuit in system.circuits
+        if circuit.kind in PV_KINDS
+        and (
+            circuit.serves == f"controller:{unit.id}" or (not circuit.serves and len(system.controllers) == 1)
+        )
+    }
+    return tuple(row for row in rows if row.id in ids)
