@@ -29,7 +29,8 @@ class Checklist(ShopOwned):
     job = models.OneToOneField("jobs.Job", on_delete=models.CASCADE, related_name="checklist")
     design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="+")
     template_version = models.CharField(max_length=20)
-    scope = models.JSONField(default=dict, help_text="Scope switches the steps were chosen by")
+    scope = models.JSONField(default=list, help_text="Scope switches the steps were chosen by")
+    facts = models.JSONField(default=dict, help_text="Planned values the steps are set against, as frozen")
     opened_at = models.DateTimeField()
 
     def __str__(self) -> str:
@@ -54,7 +55,9 @@ class Step(ShopOwned):
         default=list,
         help_text="What is recorded: list of name, kind, unit, low, high, choices, required, count",
     )
+    card = models.JSONField(default=list, help_text="Reading card: what a wrong value usually means")
     is_hold = models.BooleanField(default=False)
+    needs_lead = models.BooleanField(default=False, help_text="Counts only from a lead technician or the owner")
     is_in_scope = models.BooleanField(default=True)
     can_be_overridden = models.BooleanField(default=True)
     re_runs = models.JSONField(default=list, help_text="Names of as-built values this step changes")
@@ -80,6 +83,7 @@ class Photo(ShopOwned):
     original_sha256 = models.CharField(max_length=64)
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
+    caption = models.CharField(max_length=160, blank=True, default="")
     taken_by_name = models.CharField(max_length=150, blank=True, default="")
     received_at = models.DateTimeField()
 
@@ -95,7 +99,9 @@ class Photo(ShopOwned):
 class StepEvent(ShopOwned):
     """One thing recorded at a step. Never changed, never deleted: an undo is another event.
 
-    ``id`` is made on the device, so that the same event arriving twice is one event.
+    ``id`` is made on the device, so that the same event arriving twice is one event. ``replaces`` names the
+    values the person saw when recording this one: a value nobody saw stays beside it. ``undoes`` is a plain
+    id, not a foreign key, because an undo may arrive before what it undoes.
     """
 
     class Verb(models.TextChoices):
@@ -112,14 +118,17 @@ class StepEvent(ShopOwned):
     value = models.JSONField(null=True, blank=True)
     unit = models.CharField(max_length=12, blank=True, default="")
     photo = models.ForeignKey(Photo, on_delete=models.PROTECT, null=True, blank=True, related_name="events")
-    undoes = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    undoes = models.UUIDField(null=True, blank=True)
+    replaces = models.JSONField(default=list, blank=True, help_text="Ids of the values this one replaces")
     cause = models.TextField(blank=True, default="", help_text="Why a failed number is recorded again")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
     by_name = models.CharField(max_length=150)
+    by_role = models.CharField(max_length=20, blank=True, default="")
     device = models.CharField(max_length=64, blank=True, default="")
     claimed_at = models.DateTimeField(help_text="The device's clock")
     received_at = models.DateTimeField(help_text="Our clock; decides order")
     design_number = models.PositiveSmallIntegerField()
+    was_locked = models.BooleanField(default=False, help_text="Arrived while its phase was locked")
 
     class Meta:
         ordering = ["received_at", "pk"]
@@ -130,7 +139,10 @@ class StepEvent(ShopOwned):
 
 
 class HoldOverride(ShopOwned):
-    """The owner let a hold pass, with a reason; printed on the sheet."""
+    """The owner let a hold pass, with a reason; printed on the sheet.
+
+    ``covers`` lists what was open, word for word: whatever opens later is not covered and shuts the hold again.
+    """
 
     shop_path = "step__checklist__job__shop"
 
@@ -138,10 +150,11 @@ class HoldOverride(ShopOwned):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     by_name = models.CharField(max_length=150)
     reason = models.TextField()
+    covers = models.JSONField(default=list)
     at = models.DateTimeField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["step"], name="one_override_per_hold")]
+        ordering = ["at", "pk"]
 
     def __str__(self) -> str:
         return f"{self.step.code} overridden by {self.by_name}"
@@ -169,6 +182,7 @@ class Deviation(ShopOwned):
     as_built_verdict = models.CharField(max_length=20)
     sentence = models.TextField()
     options = models.JSONField(default=list, help_text="Ways out, each with value and verdict")
+    can_be_accepted = models.BooleanField(default=True, help_text="False: no one may let it stand")
     state = models.CharField(max_length=10, choices=State, default=State.OPEN)
     raised_at = models.DateTimeField()
     decided_by_name = models.CharField(max_length=150, blank=True, default="")
@@ -208,7 +222,12 @@ class SignOff(ShopOwned):
 
     class Meta:
         ordering = ["at"]
-        constraints = [models.UniqueConstraint(fields=["checklist", "part"], name="one_signature_per_part")]
+        constraints = [
+            # A signature holds for what was shown; when the record changes, the new content is signed anew.
+            models.UniqueConstraint(
+                fields=["checklist", "part", "content_sha256"], name="one_signature_per_part_and_content"
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_part_display()}: {self.printed_name}"
