@@ -1,10 +1,47 @@
-"""Knows what every page is given: the shop, the person's part in it."""
+"""Knows what every page is given: the shop, the person's part in it, and the way round the house."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Any
+
+from django.conf import settings
 from django.http import HttpRequest
+from django.urls import reverse
+
+
+@dataclass(frozen=True)
+class NavEntry:
+    """One word of the main menu."""
+
+    label: str
+    url: str
+    icon: str
+    is_current: bool
 
 
 def shop(request: HttpRequest) -> dict[str, object]:
-    """Return the shop and membership of the request."""
-    return {"shop": getattr(request, "shop", None), "membership": getattr(request, "membership", None)}
+    """Return the shop and membership of the request, and the main menu."""
+    membership = getattr(request, "membership", None)
+    return {
+        "shop": getattr(request, "shop", None),
+        "membership": membership,
+        "main_nav": _main_nav(request, membership) if membership else [],
+        "watch_csp": settings.WATCH_CSP,
+    }
+
+
+def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
+    """Return the rooms this person may enter; the current one is the longest path that fits."""
+    rooms = [
+        ("Jobs", "jobs:job_board", "kanban"),
+        ("Search", "jobs:job_search", "search"),
+        ("Customers", "jobs:customer_list", "people"),
+        ("Catalogue", "jobs:part_list", "box-seam"),
+    ]
+    if membership.is_owner:
+        rooms += [("People", "jobs:member_list", "person-badge"), ("Shop", "jobs:shop_edit", "gear")]
+    entries = [(label, reverse(name), icon) for label, name, icon in rooms]
+    fitting = [url for _, url, _ in entries if request.path.startswith(url) and (url != "/" or request.path == "/")]
+    current = max(fitting, key=len, default="")
+    return [NavEntry(label, url, icon, url == current) for label, url, icon in entries]

@@ -138,7 +138,7 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        else "config.storage.HashedStaticFiles"
     },
 }
 WHITENOISE_USE_FINDERS = DEBUG
@@ -162,6 +162,7 @@ SECURE_CSP = {
     "frame-ancestors": [CSP.NONE],
     "form-action": [CSP.SELF],
 }
+WATCH_CSP = env.bool("WATCH_CSP", DEBUG)  # pages count breaches of the policy where a test can read them
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not DEBUG
