@@ -48,7 +48,7 @@ class BankResult:
 
 @dataclass(frozen=True, slots=True)
 class MonthHarvest:
-    """One month on one leg: peak sun hours [kWh/m²·day], harvest and balance [Wh/day], poor and fine day [Wh]."""
+    """One month on one leg: peak sun hours [kWh/m²·d], harvest and balance [Wh/d], poor and fine day [Wh]."""
 
     leg: str
     month: int
@@ -87,7 +87,7 @@ class ControllerResult:
 
 @dataclass(frozen=True, slots=True)
 class CircuitRow:
-    """A row of the circuit schedule as judged. ``is_proposed_*`` say which entries the engine chose itself."""
+    """A row of the circuit schedule as judged; ``is_proposed_*`` say which entries the engine chose."""
 
     id: str
     label: str
@@ -110,6 +110,9 @@ class CircuitRow:
     label_text: str
     verdict: Verdict
     note: str = ""
+    cable_standard: str = ""  # "awg", "sae", "metric": what ``size`` counts in
+    size_words: str = ""  # the size with its unit, as it prints
+    torque_words: str = ""  # torque or range with its source
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,492 @@
+"""Knows every judgement on one circuit: current, device, drop, place, joints, and what is missing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from sizing.checks import Check, Provenance, Term, Verdict
+from sizing.circuit_choice import Choice, drop_limit
+from sizing.circuit_kinds import DROP_SOURCE, KindFacts, Protection, facts
+from sizing.currents import Basis, Surroundings
+from sizing.guesses import resting_on
+from sizing.inputs import CircuitInput, CircuitKind, Confidence, OcpdInput
+from sizing.judge import fact_check, limit_check, missing_check, show, show_percent
+from sizing.rulesets import facts as rule_facts
+from sizing.tables import weakest
+
+ARRIVAL_MARGIN_V: Final = 0.5  # a DC-DC converter needs this over its lockout, common practice [V]
+PARALLEL_MIN_MM2: Final = 53.49  # 1/0, NFPA 70 (2017) 310.10(H)
+INVERTER_RUN_MAX_M: Final = 3.05  # 10 ft, an inverter maker's manual
+NO_PROTECTION: Final = "NO PROTECTION"
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One circuit with all that is known about it when it is judged."""
+
+    around: Surroundings
+    circuit: CircuitInput
+    kind: KindFacts
+    basis: Basis
+    choice: Choice
+    guesses: tuple[str, ...]
+
+    @property
+    def subject(self) -> str:
+        """Return what the checks are about."""
+        return f"circuit:{self.circuit.id}"
+
+    def key(self, name: str) -> str:
+        """Return the stable key of one check of this circuit."""
+        return f"{self.subject}/{name}"
+
+
+def case(around: Surroundings, circuit: CircuitInput, basis: Basis, choice: Choice) -> Case:
+    """Return a circuit ready to be judged, with the guesses it rests on."""
+    named = (f"circuit:{circuit.id}.run_len", *_RESTS_ON.get(circuit.kind, ("bank",)))
+    guesses = set(resting_on(around.system, named))
+    if circuit.confidence is Confidence.GUESS:
+        guesses.add(named[0])
+    return Case(around, circuit, facts(circuit.kind), basis, choice, tuple(sorted(guesses)))
+
+
+_PV_FACTS: Final = ("panels", "strings", "controllers")
+_RESTS_ON: Final = {
+    CircuitKind.STRINGS_TO_COMBINER: _PV_FACTS,
+    CircuitKind.HOME_RUN: _PV_FACTS,
+    CircuitKind.CONTROLLER_TO_BUS: ("controllers", "bank"),
+    CircuitKind.BUS_TO_INVERTER: ("inverter", "bank"),
+    CircuitKind.BATTERY_TO_MAIN_FUSE: ("inverter", "bank"),
+    CircuitKind.START_BATTERY_TO_DC_DC: ("sources", "bank"),
+    CircuitKind.DC_DC_TO_BUS: ("sources", "bank"),
+    CircuitKind.CHARGER_TO_BUS: ("sources", "bank"),
+    CircuitKind.BUS_TO_DC_PANEL: ("loads",),
+}
+
+
+def circuit_checks(found: Case) -> tuple[Check, ...]:
+    """Return every judgement on one circuit, protection first."""
+    checks = [*_protection(found), *_length(found)]
+    if found.basis.design_a is None:
+        return (*checks, _current_missing(found))
+    checks += _conductor(found)
+    if found.choice.ocpd is not None:
+        checks += _device(found, found.choice.ocpd)
+    return (*checks, *_drop(found))
+
+
+# -- is there a device at all ---------------------------------------------------------------------------
+
+
+def _protection(found: Case) -> list[Check]:
+    choice = found.choice
+    if found.kind.protection is Protection.NEVER or (
+        choice.ocpd is None and choice.need.is_required is False
+    ):
+        return []
+    is_met: bool | None = choice.ocpd is not None
+    if choice.ocpd is None and not found.circuit.has_no_ocpd and found.basis.design_a is None:
+        is_met = None
+    if choice.ocpd is None and choice.need.is_required is None:
+        is_met = None
+    return [
+        fact_check(
+            rule="protection",
+            key=found.key("protection"),
+            subject=found.subject,
+            title=f"{found.kind.from_to}: overcurrent device",
+            is_met=is_met,
+            sentences={
+                Verdict.PASS: f"Protected {found.kind.fuse_place}.",
+                Verdict.BLOCK: f"{NO_PROTECTION}: {choice.need.reason}.",
+                Verdict.NOT_ENOUGH_DATA: f"Protection cannot be judged: {_why_unknown(found)}.",
+            },
+            source="33 CFR 183.455; ANSI/RVIA LV: all conductors shall have overcurrent protection",
+            provenance=Provenance.VERIFIED,
+            guesses=found.guesses,
+        )
+    ]
+
+
+def _why_unknown(found: Case) -> str:
+    return found.choice.need.reason if found.choice.need.is_required is None else found.basis.missing
+
+
+def _current_missing(found: Case) -> Check:
+    return missing_check(
+        rule="F14",
+        key=found.key("ampacity"),
+        subject=found.subject,
+        title=f"{found.kind.from_to}: cable carries the current",
+        missing=found.basis.missing,
+        unit="A",
+        source=rule_facts(found.around.system.rule_set).edition,
+    )
+
+
+def _length(found: Case) -> list[Check]:
+    circuit = found.circuit
+    if circuit.confidence is Confidence.GUESS and circuit.run_len_m is not None:
+        return [
+            limit_check(
+                rule="length",
+                key=found.key("run_len"),
+                subject=found.subject,
+                title=f"{found.kind.from_to}: length of the run",
+                value=circuit.run_len_m,
+                limit=0.0,
+                unit="m",
+                beyond=Verdict.CAUTION,
+                sentence=f"{show(circuit.run_len_m, 'm')} is a guess: pull a string through and measure it.",
+                source="common practice, no source: a length is pulled and measured, not guessed",
+                provenance=Provenance.COMMON_PRACTICE,
+                guesses=found.guesses,
+            )
+        ]
+    if circuit.kind is CircuitKind.BUS_TO_INVERTER and circuit.run_len_m is not None:
+        return [
+            limit_check(
+                rule="length",
+                key=found.key("run_len"),
+                subject=found.subject,
+                title=f"{found.kind.from_to}: length of the run",
+                value=circuit.run_len_m,
+                limit=INVERTER_RUN_MAX_M,
+                unit="m",
+                beyond=Verdict.CAUTION,
+                source="an inverter maker's manual: 10 ft at most",
+                provenance=Provenance.MAKER,
+                guesses=found.guesses,
+            )
+        ]
+    return []
+
+
+# -- the conductor --------------------------------------------------------------------------------------
+
+
+def _conductor(found: Case) -> list[Check]:
+    choice, basis = found.choice, found.basis
+    if choice.cable is None or choice.ampacity is None:
+        return []
+    rated, rule_set = choice.ampacity, found.around.system.rule_set
+    is_code = rule_facts(rule_set).is_code
+    words = choice.cable.words
+    checks = [
+        limit_check(
+            rule="F14",
+            key=found.key("ampacity"),
+            subject=found.subject,
+            title=f"{found.kind.from_to}: {words} carries the current as laid",
+            value=rated.corrected_a if is_code else rated.usable_a,
+            limit=basis.continuous_a if is_code else _needed_a(found),
+            unit="A",
+            at_least=True,
+            sentences={Verdict.NOT_ENOUGH_DATA: f"{words}: {rated.missing}, so it may not be used here."},
+            source=f"{rated.source}; {basis.source}",
+            provenance=weakest(rated.provenance, basis.provenance),
+            formula=f"{rated.formula}; {basis.formula}",
+            substituted=f"{rated.substituted}; {basis.substituted}",
+            terms=(*rated.terms, *basis.terms),
+            guesses=found.guesses,
+        )
+    ]
+    if is_code:
+        checks.append(_terminals(found))
+    checks += _smallest_and_parallel(found)
+    return checks
+
+
+def _needed_a(found: Case) -> float | None:
+    """Without a string fuse the cable also has to take what the other strings feed back."""
+    fuse, design_a = found.choice.need.string_fuse, found.basis.design_a
+    if fuse is not None and found.choice.ocpd is None and design_a is not None:
+        return max(design_a, fuse.back_feed_a)
+    return design_a
+
+
+def _terminals(found: Case) -> Check:
+    rated = found.choice.ampacity
+    return limit_check(
+        rule="F14",
+        key=found.key("terminals"),
+        subject=found.subject,
+        title=f"{found.kind.from_to}: terminals carry the current before factors",
+        value=None if rated is None else rated.terminal_a,
+        limit=_needed_a(found),
+        unit="A",
+        at_least=True,
+        source="NFPA 70 (2017) 690.8(B)(1), 110.14(C)",
+        provenance=Provenance.VERIFIED,
+        formula="I_terminal ≥ I_design",
+        substituted=f"{show(None if rated is None else rated.terminal_a, 'A')}"
+        f" ≥ {show(_needed_a(found), 'A')}",
+        guesses=found.guesses,
+    )
+
+
+def _smallest_and_parallel(found: Case) -> list[Check]:
+    cable, rules = found.choice.cable, rule_facts(found.around.system.rule_set)
+    checks: list[Check] = []
+    if cable is None:
+        return checks
+    if cable.area_mm2 < rules.smallest_mm2 - 1e-9:
+        checks.append(
+            limit_check(
+                rule="F14",
+                key=found.key("smallest"),
+                subject=found.subject,
+                title=f"{found.kind.from_to}: smallest single conductor",
+                value=cable.area_mm2,
+                limit=rules.smallest_mm2,
+                unit="mm²",
+                at_least=True,
+                beyond=Verdict.CAUTION,
+                sentence=f"{cable.words} only inside a sheathed cable of several conductors.",
+                source=rules.smallest_source,
+                provenance=Provenance.VERIFIED,
+            )
+        )
+    if found.circuit.parallel_conductors > 1:
+        checks.append(
+            limit_check(
+                rule="F14",
+                key=found.key("parallel"),
+                subject=found.subject,
+                title=f"{found.kind.from_to}: conductors in parallel",
+                value=cable.area_mm2,
+                limit=PARALLEL_MIN_MM2,
+                unit="mm²",
+                at_least=True,
+                beyond=Verdict.BLOCK if rules.is_code else Verdict.CAUTION,
+                sentence="Equal length, size, lugs and insulation on every one; 1/0 AWG and larger only.",
+                source="NFPA 70 (2017) 310.10(H)",
+                provenance=Provenance.VERIFIED,
+            )
+        )
+    return checks
+
+
+# -- the device -----------------------------------------------------------------------------------------
+
+
+def _device(found: Case, device: OcpdInput) -> list[Check]:
+    checks = [_device_carries(found, device), _device_protects(found, device)]
+    checks += _panel_limit(found, device)
+    checks += _inverter_limit(found, device)
+    if found.kind.needs_both_ends:
+        checks.append(_both_ends(found, device))
+    return checks
+
+
+def _device_carries(found: Case, device: OcpdInput) -> Check:
+    fuse = found.choice.need.string_fuse
+    least_a = found.basis.design_a if fuse is None else fuse.min_rating_a
+    return limit_check(
+        rule="F13" if fuse else "F14",
+        key=found.key("ocpd_rating"),
+        subject=found.subject,
+        title=f"{found.kind.from_to}: device carries the current",
+        value=device.rating_a,
+        limit=least_a,
+        unit="A",
+        at_least=True,
+        source=fuse.source if fuse else found.basis.source,
+        provenance=fuse.provenance if fuse else found.basis.provenance,
+        formula=fuse.formula if fuse else f"I_n ≥ I_design; {found.basis.formula}",
+        substituted=fuse.substituted if fuse else found.basis.substituted,
+        terms=(Term("I_n", "rating of the device", device.rating_a, "A"), *found.basis.terms),
+        guesses=found.guesses,
+    )
+
+
+def _device_protects(found: Case, device: OcpdInput) -> Check:
+    rated, cable = found.choice.ampacity, found.choice.cable
+    words = "the cable" if cable is None else cable.words
+    limit_a = None if rated is None else rated.max_ocpd_a
+    rules = rule_facts(found.around.system.rule_set)
+    return limit_check(
+        rule="F14",
+        key=found.key("ocpd_cable"),
+        subject=found.subject,
+        title=f"{found.kind.from_to}: device protects {words}",
+        value=device.rating_a,
+        limit=limit_a,
+        unit="A",
+        sentences={
+            Verdict.BLOCK: f"A {show(device.rating_a, 'A')} device does not protect {words}, which carries "
+            f"{show(limit_a, 'A')} as laid: thicker cable or a smaller device."
+        },
+        source=f"{'' if rated is None else rated.ocpd_reason}; {'' if rated is None else rated.source}",
+        provenance=rules.ocpd_provenance
+        if rated is None
+        else weakest(rules.ocpd_provenance, rated.provenance),
+        formula="I_n ≤ I_z",
+        substituted=f"{show(device.rating_a, 'A')} ≤ {show(limit_a, 'A')}",
+        terms=() if rated is None else rated.terms,
+        guesses=found.guesses,
+    )
+
+
+def _panel_limit(found: Case, device: OcpdInput) -> list[Check]:
+    fuse = found.choice.need.string_fuse
+    if fuse is None:
+        return []
+    return [
+        limit_check(
+            rule="F13",
+            key=found.key("series_fuse"),
+            subject=found.subject,
+            title=f"{found.kind.from_to}: string fuse within the panel's limit",
+            value=device.rating_a,
+            limit=fuse.max_series_fuse_a,
+            unit="A",
+            source="panel data sheet: maximum series fuse; NFPA 70 (2017) 690.9(B)",
+            provenance=Provenance.MAKER,
+            formula="I_n ≤ I_series,max",
+            substituted=f"{show(device.rating_a, 'A')} ≤ {show(fuse.max_series_fuse_a, 'A')}",
+            guesses=found.guesses,
+        )
+    ]
+
+
+def _inverter_limit(found: Case, device: OcpdInput) -> list[Check]:
+    inverter = found.around.system.inverter
+    is_feed = found.circuit.kind is CircuitKind.BUS_TO_INVERTER
+    if not is_feed or inverter is None or inverter.max_fuse_a is None:
+        return []
+    return [
+        limit_check(
+            rule="F16",
+            key=found.key("inverter_max_fuse"),
+            subject=found.subject,
+            title="Device within the inverter maker's largest fuse",
+            value=device.rating_a,
+            limit=inverter.max_fuse_a,
+            unit="A",
+            source="inverter manual: largest DC fuse",
+            provenance=Provenance.MAKER,
+            guesses=found.guesses,
+        )
+    ]
+
+
+def _both_ends(found: Case, device: OcpdInput) -> Check:
+    return fact_check(
+        rule="both_ends",
+        key=found.key("both_ends"),
+        subject=found.subject,
+        title=f"{found.kind.from_to}: a device at both ends",
+        is_met=device.at_both_ends,
+        sentences={
+            Verdict.PASS: "Protected at both ends: each end has a battery behind it.",
+            Verdict.BLOCK: "Both ends of this cable have a battery behind them: it needs a device at each.",
+        },
+        source="33 CFR 183.455: a device at each source of power",
+        provenance=Provenance.VERIFIED,
+        guesses=found.guesses,
+    )
+
+
+# -- voltage drop ---------------------------------------------------------------------------------------
+
+
+def _drop(found: Case) -> list[Check]:
+    limit, block = drop_limit(found.circuit)
+    if limit is None:
+        return []
+    title = f"{found.kind.from_to}: voltage drop"
+    if found.choice.drop is None:
+        missing = "the length of the run" if found.circuit.run_len_m is None else "the size of the cable"
+        return [
+            missing_check(
+                rule="F15",
+                key=found.key("drop"),
+                subject=found.subject,
+                title=title,
+                missing=missing,
+                unit="fraction",
+                source=DROP_SOURCE,
+            )
+        ]
+    if found.kind.needs_both_ends:
+        return [_drop_check(found, title, limit, _dc_dc_block(found, block)), *_arrival(found)]
+    return [_drop_check(found, title, limit, block)]
+
+
+def _drop_check(found: Case, title: str, limit: float, block: float | None) -> Check:
+    choice, basis, circuit = found.choice, found.basis, found.circuit
+    lost, cable = choice.drop, choice.cable
+    fraction = None if lost is None else lost.drop_fraction
+    lost_v = None if lost is None else lost.drop_v
+    ohm_per_m = None if lost is None else lost.resistance_ohm_per_m
+    words = f"{show(lost_v, 'V', 3)} = {show_percent(fraction)}"
+    return limit_check(
+        rule="F15",
+        key=found.key("drop"),
+        subject=found.subject,
+        title=title,
+        value=fraction,
+        limit=limit,
+        unit="fraction",
+        block_beyond=block,
+        beyond=Verdict.CAUTION,
+        sentence=f"Loses {words} of {show(basis.circuit_v, 'V')}; limit {show_percent(limit)}.",
+        source=f"{DROP_SOURCE}; resistance: {'' if cable is None else cable.source}",
+        provenance=weakest(Provenance.COMMON_PRACTICE, *(() if cable is None else (cable.provenance,))),
+        formula="V_d = 2·L·I·R; V_d/V",
+        substituted=f"2 × {show(circuit.run_len_m, 'm')} × {show(basis.drop_a, 'A')} × "
+        f"{show(None if ohm_per_m is None else ohm_per_m * 1000, 'mΩ/m', 4)} = {words}",
+        terms=(
+            Term("L", "one-way path", circuit.run_len_m, "m", bool(found.guesses)),
+            Term("I", "current", basis.drop_a, "A"),
+            Term("R", f"resistance at {show(circuit.conductor_temp_c, '°C')}", ohm_per_m, "Ω/m"),
+            Term("V", "circuit voltage", basis.circuit_v, "V"),
+        ),
+        guesses=found.guesses,
+    )
+
+
+def _arrives_v(found: Case) -> float | None:
+    lost, starts_v = found.choice.drop, found.basis.arrives_from_v
+    return None if lost is None or starts_v is None else starts_v - lost.drop_v
+
+
+def _dc_dc_block(found: Case, block: float | None) -> float | None:
+    """Between 3 and 8 % is a caution only while the converter still gets its lockout plus half a volt."""
+    arrives_v, lockout_v = _arrives_v(found), found.basis.lockout_v
+    if arrives_v is None or lockout_v is None or arrives_v >= lockout_v + ARRIVAL_MARGIN_V:
+        return block
+    return drop_limit(found.circuit)[0]
+
+
+def _arrival(found: Case) -> list[Check]:
+    arrives_v, lockout_v = _arrives_v(found), found.basis.lockout_v
+    need_v = None if lockout_v is None else lockout_v + ARRIVAL_MARGIN_V
+    lost, words = found.choice.drop, f"{show(arrives_v, 'V')} arrives, {show(need_v, 'V')} needed"
+    if need_v is None and lost is not None and lost.drop_fraction <= (found.kind.drop_limit_fraction or 0.0):
+        return []
+    return [
+        limit_check(
+            rule="F15",
+            key=found.key("arrival"),
+            subject=found.subject,
+            title="DC-DC converter: voltage that arrives",
+            value=arrives_v,
+            limit=need_v,
+            unit="V",
+            at_least=True,
+            sentences={
+                Verdict.PASS: f"{words} to stay on.",
+                Verdict.BLOCK: f"{words}: it will cut in and out.",
+                Verdict.NOT_ENOUGH_DATA: "Running voltage at the source or lockout voltage is not known.",
+            },
+            source="lockout: converter manual; 0.5 V over it is common practice, no source",
+            provenance=Provenance.COMMON_PRACTICE,
+            formula="V_arrives = V_run − V_d ≥ V_lockout + 0.5",
+            substituted=f"{show(found.basis.arrives_from_v)} − "
+            f"{show(None if lost is None else lost.drop_v, '', 3)} = {show(arrives_v, 'V')}",
+            guesses=found.guesses,
+        )
+    ]
