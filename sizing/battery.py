@@ -30,7 +30,7 @@ CELLS_PER_12V: Final = {Chemistry.LFP: 4, Chemistry.AGM: 6, Chemistry.GEL: 6, Ch
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """A printed range; ``None`` where the table leaves it open. ``default`` is what the engine starts from."""
+    """A printed range; ``None`` where the table leaves it open. ``default`` is the engine's start."""
 
     low: float | None
     high: float | None
@@ -102,7 +102,7 @@ def chemistry_data(chemistry: Chemistry) -> ChemistryData:
 
 
 def capacity_factor(chemistry: Chemistry, cell_c: float) -> float:
-    """Return the share of capacity left at a cell temperature [-], straight lines between 25, 0 and -20 °C."""
+    """Return the share of capacity left at a cell temperature [-], straight between 25, 0 and -20 °C."""
     name = "lfp" if chemistry is Chemistry.LFP else "lead"
     warm, mid, cold = (_design(name, f"capacity_at_{at}c").default or 0.0 for at in ("25", "0", "-20"))
     if cell_c >= 25.0:
@@ -339,7 +339,7 @@ def _discharge_check(system: SystemInput, bank: BankInput, inverter: InverterInp
         value=steady_a,
         limit=limit_a,
         unit="A",
-        source="Battery maker's continuous discharge current × batteries in parallel; NFPA 70 (2017), 690.8(A)(4)",
+        source="Battery maker's discharge limit × batteries in parallel; NFPA 70 (2017), 690.8(A)(4)",
         provenance=Provenance.MAKER,
         formula="P/(η·V_low) ≤ n_parallel·I_discharge",
         substituted=(
@@ -462,7 +462,8 @@ def bank_figures(system: SystemInput, result: BankResult) -> tuple[Figure, ...]:
             unit="Wh",
             formula="C_req = E_day·days/(DoD·k_temp)",
             substituted=(
-                f"{show(result.required_wh, 'Wh', 0)} = {show(result.required_ah, 'Ah', 0)} at {show(nominal_v, 'V')}"
+                f"{show(result.required_wh, 'Wh', 0)} = {show(result.required_ah, 'Ah', 0)}"
+                f" at {show(nominal_v, 'V')}"
             ),
             source="Energy balance; usable share by chemistry is a design convention",
             guesses=resting_on(system, ("loads", "bank", "inverter")),

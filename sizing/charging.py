@@ -364,7 +364,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
         unit="V",
         sentences={
             Verdict.PASS: f"Set to {show(unit.absorb_v, 'V')}, within {_span(allowed)}.",
-            Verdict.CAUTION: f"Set to {show(unit.absorb_v, 'V')}, below {_span(allowed)}: the bank never gets full.",
+            Verdict.CAUTION: f"Set to {show(unit.absorb_v, 'V')}, below {_span(allowed)}: never full.",
             Verdict.BLOCK: f"Set to {show(unit.absorb_v, 'V')}, above {_span(allowed)}: it harms the bank.",
         },
         source=f"Absorption range for {bank.chemistry.value.upper()}: {allowed.source}",
@@ -387,7 +387,7 @@ def _equalise_check(system: SystemInput, bank: BankInput, unit: Charger) -> Chec
         sentences={
             Verdict.PASS: "No equalise or desulphate stage that this bank could not take.",
             Verdict.CAUTION: "Equalise is on; AGM takes it only where its maker asks for it.",
-            Verdict.BLOCK: f"Equalise or desulphate is on; {bank.chemistry.value.upper()} must never be equalised.",
+            Verdict.BLOCK: f"Equalise or desulphate is on; never for {bank.chemistry.value.upper()}.",
         },
         source="Makers' guides: lithium and gel are never equalised",
         provenance=Provenance.COMMON_PRACTICE,

@@ -71,7 +71,7 @@ def climate_at(
     -----
     Bilinear over the valid cells around. ``mean yearly lowest = -7.49 + 1.074·c + 0.116·t_low`` and
     ``20-year lowest = -11.54 + 1.034·c + 0.232·t_low``, with ``c`` the coldest month's mean minimum at the
-    camp's height and ``t_low`` of the nearest cell (fitted on 941 US stations, standard error 2.3 and 3.4 °C).
+    camp's height and ``t_low`` of the nearest cell (fitted on 941 US stations, errors 2.3 and 3.4 °C).
 
     References
     ----------

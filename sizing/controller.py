@@ -130,7 +130,10 @@ def hot_start_check(system: SystemInput, controller: ControllerInput, result: Co
         source="Absorption voltage + start margin of the controller (5 V unless its manual says otherwise)",
         provenance=Provenance.COMMON_PRACTICE,
         formula="Voc_hot = N_s·Voc·(1 - |β|·(Tc - 25)) ≥ V_abs + start margin",
-        substituted=f"{show(result.voc_hot_v, 'V')} against {show(volts)} + {show(controller.start_margin_v)} = {show(need_v, 'V')}",
+        substituted=(
+            f"{show(result.voc_hot_v, 'V')} against {show(volts)} + {show(controller.start_margin_v)}"
+            f" = {show(need_v, 'V')}"
+        ),
         terms=_hot_terms(system, controller, volts, cell_c),
         guesses=resting_on(system, HOT_SITES),
     )
@@ -156,7 +159,9 @@ def hot_run_check(
         unit="V",
         sentences={
             Verdict.PASS: f"At {cell_c:.0f} °C cell the strings stay above the battery after {drop_words}.",
-            Verdict.BLOCK: f"Will stall in summer: at {cell_c:.0f} °C cell too few volts arrive after {drop_words}.",
+            Verdict.BLOCK: (
+                f"Will stall in summer: at {cell_c:.0f} °C cell too few volts are left after {drop_words}."
+            ),
         },
         source="Absorption voltage + run margin of the controller; power coefficient stands in for volts",
         provenance=Provenance.COMMON_PRACTICE,
@@ -201,8 +206,8 @@ def clip_check(system: SystemInput, controller: ControllerInput, result: Control
         sentences={
             Verdict.PASS: "The controller passes all the array gives.",
             Verdict.CAUTION: (
-                f"At its best the array gives {percent} more than the controller can pass; a flat array reaches"
-                " that on few hours of the year. Say so in the quote."
+                f"At its best {percent} of the array's power is cut off, for few hours of the year."
+                " Say so in the quote."
             ),
         },
         source="Power balance at 85 % of rated array power: common practice, no source",
@@ -430,7 +435,7 @@ def _string_fuse_check(system: SystemInput, result: ControllerResult, wired: Wir
     need = ocpd.string_fuse(max(1, result.np), wired.isc_a, wired.max_series_fuse_a)
     fuse_a, key = wired.string.fuse_a, f"string:{wired.string.id}/fuse"
     if fuse_a is None and need.is_required is False:
-        words = f"{show(result.back_feed_a, 'A')} can flow back, within the panel's limit: no string fuse is required."
+        words = f"{show(result.back_feed_a, 'A')} can flow back, within the panel's limit: no fuse required."
         return _fuse_fact(system, key, need, Verdict.PASS, result.back_feed_a, need.max_series_fuse_a, words)
     if need.max_series_fuse_a is None:
         return missing_check(
@@ -443,14 +448,15 @@ def _string_fuse_check(system: SystemInput, result: ControllerResult, wired: Wir
         )
     chosen_a = need.rating_a if fuse_a is None else fuse_a
     if chosen_a is None or chosen_a > need.max_series_fuse_a:
-        words = f"{show(chosen_a, 'A')} is above the panel's maximum series fuse of {show(need.max_series_fuse_a, 'A')}."
+        words = f"{show(chosen_a, 'A')} is above the panel's maximum of {show(need.max_series_fuse_a, 'A')}."
         return _fuse_fact(system, key, need, Verdict.BLOCK, chosen_a, need.max_series_fuse_a, words)
     if chosen_a < need.min_rating_a:
         words = f"{show(chosen_a, 'A')} would blow in bright light: at least {show(need.min_rating_a, 'A')}."
         return _fuse_fact(system, key, need, Verdict.BLOCK, chosen_a, need.min_rating_a, words)
     volts = wired.string.fuse_voltage_rating_v
     if volts is not None and result.voc_cold_v is not None and volts < result.voc_cold_v:
-        words = f"The fuse is rated {show(volts, 'V')} DC; the string reaches {show(result.voc_cold_v, 'V', 1)} cold."
+        cold = show(result.voc_cold_v, "V", 1)
+        words = f"The fuse is rated {show(volts, 'V')} DC; the string reaches {cold} in the cold."
         return _fuse_fact(system, key, need, Verdict.BLOCK, result.voc_cold_v, volts, words, "V")
     required = "String fuses are required: " if need.is_required else ""
     words = f"{required}{show(chosen_a, 'A')} in each string, at most {show(need.max_series_fuse_a, 'A')}."

@@ -168,7 +168,7 @@ def month_harvests(system: SystemInput, e_day_wh: float) -> tuple[MonthHarvest, 
 
 
 def design_harvest(system: SystemInput, harvests: tuple[MonthHarvest, ...]) -> MonthHarvest | None:
-    """Return the month a design stands or falls with: the design month, else the poorest; ``None`` unknown."""
+    """Return the month a design stands or falls with: the design month, else the poorest known one."""
     known = [found for found in harvests if found.harvest_wh is not None]
     if system.design_month is not None:
         known = [found for found in known if found.month == system.design_month] or known
@@ -248,7 +248,8 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
         provenance=Provenance.SHOP_DEFAULT,
         formula=FORMULA,
         substituted=(
-            f"{show(pmp_w)} × {show(month.psh_h)} × 1 × {show(k_shade)} × {show(system.k_sys)} = {show(harvest, 'Wh', 0)}"
+            f"{show(pmp_w)} × {show(month.psh_h)} × 1 × {show(k_shade)} × {show(system.k_sys)}"
+            f" = {show(harvest, 'Wh', 0)}"
         ),
         terms=(
             Term("P_stc", "array power", pmp_w, "W"),
@@ -277,7 +278,7 @@ def _margin_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) -> 
         unit="W",
         sentences={
             Verdict.PASS: "The array holds a quarter more than break-even in the design month.",
-            Verdict.CAUTION: f"Break-even is {even}; a quarter more for poor spells is {show(needed_w, 'W', 0)}.",
+            Verdict.CAUTION: f"Break-even is {even}; a quarter more is {show(needed_w, 'W', 0)}.",
         },
         source="Margin of a quarter over break-even: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,

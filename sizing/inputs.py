@@ -11,7 +11,7 @@ from enum import StrEnum
 
 
 class InputOutOfRange(ValueError):
-    """A question that cannot be asked: names the field (as a JSON path), the limit, the unit and what came in."""
+    """A question that cannot be asked: names the field (a JSON path), the limit, the unit and the value."""
 
     def __init__(self, path: str, message: str) -> None:
         super().__init__(f"{path}: {message}")
@@ -71,7 +71,7 @@ class SourceKind(StrEnum):
 
 
 class Confidence(StrEnum):
-    """How a length or a fact was got; a guess adds 25 % to a length and marks every result that rests on it."""
+    """How a length or fact was got; a guess adds 25 % to a length and marks every result that rests on it."""
 
     MEASURED = "measured"
     SCALED = "scaled"
@@ -102,7 +102,7 @@ class CircuitKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LoadRow:
-    """One appliance: running power [W], duty 0-1, hours per day 0-24, count, surge as a multiple of running power."""
+    """One appliance: running power [W], duty 0-1, hours per day 0-24, count, surge as a multiple of power."""
 
     name: str
     bus: Bus
@@ -134,7 +134,7 @@ class TravelLeg:
 
 @dataclass(frozen=True, slots=True)
 class PanelSpec:
-    """A panel's data sheet. Volts, amps and watts at 1000 W/m² and 25 °C cell; coefficients in 1/°C as fractions."""
+    """A panel's data sheet: volts, amps, watts at 1000 W/m² and 25 °C cell; coefficients as fractions."""
 
     name: str
     pmp_w: float
@@ -159,7 +159,7 @@ class PanelSpec:
 
 @dataclass(frozen=True, slots=True)
 class PlacedPanel:
-    """A panel on the roof: corner nearest the rear right, metres; ``turned`` lays its length across the vehicle."""
+    """A panel on the roof: corner nearest the rear right [m]; ``turned`` lays its length across."""
 
     id: str
     panel: PanelSpec
@@ -344,8 +344,8 @@ class RoofInput:
 class WeightInput:
     """The weight ledger. ``label_type`` "occc": water and people still to be taken off; "ccc": already taken.
 
-    ``added`` lists what the design itself does not describe (mounts, cable, boxes): the masses of panels, bank,
-    inverter, controllers and sources are added by the engine. ``removed`` lists what comes off.
+    ``added`` lists what the design itself does not describe (mounts, cable, boxes): the masses of panels,
+    bank, inverter, controllers and sources are added by the engine. ``removed`` lists what comes off.
     """
 
     label_kg: float | None = None

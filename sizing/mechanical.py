@@ -32,7 +32,9 @@ BONDABLE: Final = frozenset({"fibreglass", "frp", "steel", "painted_steel", "alu
 SHEET_METAL: Final = frozenset({"steel", "painted_steel", "aluminium"})
 LONG_PANEL_M: Final = 1.6  # above it, or above 1.8 m², six feet; common practice [m]
 LARGE_PANEL_M2: Final = 1.8
-WITHDRAWAL_SOURCE: Final = "Wood-screw withdrawal 2850·G²·D lb per inch of thread (wood engineering handbooks), half of it in plywood"
+WITHDRAWAL_SOURCE: Final = (
+    "Wood-screw withdrawal 2850·G²·D lb per inch of thread (wood engineering handbooks), half in plywood"
+)
 
 
 def dynamic_pressure_pa(speed_m_s: float) -> float:
@@ -262,14 +264,14 @@ def _foot_check(
                 f"{force_n:.0f} N on a foot that holds {capacity_n:.0f} N ({words}): more feet or rafters."
             ),
             Verdict.BLOCK: (
-                f"{force_n:.0f} N on a foot that holds only {capacity_n:.0f} N ({words}): shift onto rafters, use"
-                " backing plates or blind fasteners with a tested value."
+                f"{force_n:.0f} N on a foot that holds only {capacity_n:.0f} N ({words}): shift onto rafters,"
+                " use backing plates or blind fasteners with a tested value."
             ),
         },
         source=f"{WITHDRAWAL_SOURCE}; pass to 0.5, block above 0.8 are shop defaults",
         provenance=Provenance.COMMON_PRACTICE,
         formula="utilisation = k·F_up/n_feet/(n_screws·W)",
-        substituted=f"{force_n:.0f} N/{capacity_n:.0f} N = {show(force_n / capacity_n if capacity_n else None)}",
+        substituted=f"{force_n:.0f} N/{capacity_n:.0f} N",
         terms=(
             Term(
                 "F_up",
@@ -386,7 +388,7 @@ def _height_check(system: SystemInput, roof: RoofInput) -> Check:
         sentences={
             Verdict.PASS: f"{show(height_m, 'm')} over all.",
             Verdict.CAUTION: f"{show(height_m, 'm')} over all: tell the driver, put it on the sheet.",
-            Verdict.NOT_ENOUGH_DATA: "Overall height with the array: not enough data, measure the height now.",
+            Verdict.NOT_ENOUGH_DATA: "Overall height with the array: not enough data, measure the height.",
         },
         source="Shop's height limit; 13 ft 6 in (4.115 m) is the usual US limit, from memory",
         provenance=Provenance.SHOP_DEFAULT,
@@ -396,7 +398,7 @@ def _height_check(system: SystemInput, roof: RoofInput) -> Check:
 
 
 def overall_height_m(roof: RoofInput) -> float | None:
-    """Return the height with the array on [m]; without the skin's own height the array is put on top of all."""
+    """Return the height with the array on [m]; without the skin's height the array is put on top of all."""
     if roof.overall_height_m is None:
         return None
     if roof.skin_height_m is None:

@@ -32,14 +32,14 @@ class ColdVoltage:
 
 
 def voc_at_v(panel: PanelSpec, cell_c: float) -> float | None:
-    """Return open-circuit volts at a cell temperature by the panel's coefficient [V]; ``None`` without one."""
+    """Return open-circuit volts at a cell temperature by the coefficient [V]; ``None`` without one."""
     if panel.beta_voc_fraction_per_c is None:
         return None
     return panel.voc_v * (1.0 - abs(panel.beta_voc_fraction_per_c) * (cell_c - STC_CELL_C))
 
 
 def vmp_at_v(panel: PanelSpec, cell_c: float) -> float | None:
-    """Return volts at maximum power at a cell temperature [V], the power coefficient standing in for volts."""
+    """Return volts at maximum power at a cell temperature [V]; the power coefficient stands in for volts."""
     if panel.gamma_pmp_fraction_per_c is None:
         return None
     return panel.vmp_v * (1.0 - abs(panel.gamma_pmp_fraction_per_c) * (cell_c - STC_CELL_C))

@@ -113,7 +113,7 @@ def hot_cell_c(system: SystemInput) -> float:
 
 
 def absorb_v(system: SystemInput, controller: ControllerInput) -> float | None:
-    """Return the absorption voltage the controller must reach [V]: as set, else by chemistry, else unknown."""
+    """Return the absorption voltage the controller must reach [V]: as set, by chemistry, or unknown."""
     if controller.absorb_v is not None:
         return controller.absorb_v
     if system.bank is None:

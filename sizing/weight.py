@@ -7,7 +7,7 @@ from typing import Final
 from sizing.checks import Check, Provenance, Term, Verdict
 from sizing.guesses import resting_on
 from sizing.inputs import InputOutOfRange, SystemInput, WeightInput
-from sizing.judge import limit_check, missing_check, show
+from sizing.judge import limit_check, missing_check, show, show_percent
 from sizing.results import WeightResult
 
 LEFT_PASS: Final = 0.10  # of the label that should stay free, shop default [-]
@@ -19,7 +19,7 @@ LEDGER_SOURCE: Final = (
 
 
 def design_mass_kg(system: SystemInput) -> float:
-    """Return the mass of what the design itself describes [kg]: panels, bank, inverter, controllers, chargers."""
+    """Return the mass of what the design describes [kg]: panels, bank, inverter, controllers, chargers."""
     bank = system.bank
     return (
         sum(placed.panel.mass_kg for placed in system.panels)
@@ -134,6 +134,7 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
     label_kg = ledger.label_kg or 0.0
     is_old = ledger.label_type == CCC
     water, people = (0.0, 0.0) if is_old else (ledger.fresh_water_kg, ledger.people_kg)
+    share = show_percent(result.left_fraction)
     half_water = f", water at half (+{ledger.fresh_water_kg / 2:.0f} kg)" if water > 0 else ""
     return limit_check(
         rule="F22",
@@ -146,12 +147,8 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
         at_least=True,
         unit="kg",
         sentences={
-            Verdict.PASS: f"{left_kg:.1f} kg left, {left_kg / label_kg:.1%} of the label."
-            if label_kg
-            else "",
-            Verdict.CAUTION: f"Only {left_kg:.1f} kg left, {left_kg / label_kg:.1%} of the label."
-            if label_kg
-            else "",
+            Verdict.PASS: f"{left_kg:.1f} kg left, {share} of the label.",
+            Verdict.CAUTION: f"Only {left_kg:.1f} kg left, {share} of the label.",
             Verdict.BLOCK: (
                 f"Overloaded by {-left_kg:.1f} kg. Options: fewer panels{half_water}, a scale ticket for the"
                 " true figures."

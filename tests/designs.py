@@ -123,7 +123,7 @@ def lfp_bank(quantity: int, **more: object) -> BankInput:
 
 
 def golden() -> SystemInput:
-    """Return the reference design: four P200 as 2S2P, 300 Ah of lithium inside, 2 kW inverter, 27 ft trailer."""
+    """Return the reference design: four P200 as 2S2P, 300 Ah of lithium inside, 2 kW inverter, trailer."""
     main_fuse = OcpdInput(250.0, "class T", 125.0, 20_000.0, 0.15)
     return SystemInput(
         rule_set=RuleSet.MARINE_105C,
