@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.checks import Check, Provenance, Term, Verdict
-from sizing.circuit_choice import Choice, drop_limit
+from sizing.circuit_choice import Choice, drop_limit, rule_set_of
 from sizing.circuit_kinds import DROP_SOURCE, KindFacts, Protection, facts
 from sizing.currents import Basis, Surroundings
 from sizing.guesses import resting_on
-from sizing.inputs import CircuitInput, CircuitKind, Confidence, OcpdInput
+from sizing.inputs import CircuitInput, CircuitKind, Confidence, OcpdInput, RuleSet
 from sizing.judge import fact_check, limit_check, missing_check, show, show_percent
 from sizing.rulesets import facts as rule_facts
 from sizing.tables import weakest
@@ -31,6 +31,11 @@ class Case:
     basis: Basis
     choice: Choice
     guesses: tuple[str, ...]
+
+    @property
+    def rule_set(self) -> RuleSet:
+        """Return the rules this circuit is judged by."""
+        return rule_set_of(self.around.system.rule_set, self.circuit)
 
     @property
     def subject(self) -> str:
@@ -68,11 +73,13 @@ _RESTS_ON: Final = {
 def circuit_checks(found: Case) -> tuple[Check, ...]:
     """Return every judgement on one circuit, protection first."""
     checks = [*_protection(found), *_length(found)]
+    device = found.choice.ocpd
     if found.basis.design_a is None:
-        return (*checks, _current_missing(found))
+        checks.append(_current_missing(found))
+        return (*checks, *([] if device is None else [_device_protects(found, device)]))
     checks += _conductor(found)
-    if found.choice.ocpd is not None:
-        checks += _device(found, found.choice.ocpd)
+    if device is not None:
+        checks += _device(found, device)
     return (*checks, *_drop(found))
 
 
@@ -85,11 +92,7 @@ def _protection(found: Case) -> list[Check]:
         choice.ocpd is None and choice.need.is_required is False
     ):
         return []
-    is_met: bool | None = choice.ocpd is not None
-    if choice.ocpd is None and not found.circuit.has_no_ocpd and found.basis.design_a is None:
-        is_met = None
-    if choice.ocpd is None and choice.need.is_required is None:
-        is_met = None
+    is_met = None if choice.is_open else choice.ocpd is not None
     return [
         fact_check(
             rule="protection",
@@ -121,7 +124,7 @@ def _current_missing(found: Case) -> Check:
         title=f"{found.kind.from_to}: cable carries the current",
         missing=found.basis.missing,
         unit="A",
-        source=rule_facts(found.around.system.rule_set).edition,
+        source=rule_facts(found.rule_set).edition,
     )
 
 
@@ -170,8 +173,7 @@ def _conductor(found: Case) -> list[Check]:
     choice, basis = found.choice, found.basis
     if choice.cable is None or choice.ampacity is None:
         return []
-    rated, rule_set = choice.ampacity, found.around.system.rule_set
-    is_code = rule_facts(rule_set).is_code
+    rated, is_code = choice.ampacity, rule_facts(found.rule_set).is_code
     words = choice.cable.words
     checks = [
         limit_check(
@@ -227,7 +229,7 @@ def _terminals(found: Case) -> Check:
 
 
 def _smallest_and_parallel(found: Case) -> list[Check]:
-    cable, rules = found.choice.cable, rule_facts(found.around.system.rule_set)
+    cable, rules = found.choice.cable, rule_facts(found.rule_set)
     checks: list[Check] = []
     if cable is None:
         return checks
@@ -305,7 +307,7 @@ def _device_protects(found: Case, device: OcpdInput) -> Check:
     rated, cable = found.choice.ampacity, found.choice.cable
     words = "the cable" if cable is None else cable.words
     limit_a = None if rated is None else rated.max_ocpd_a
-    rules = rule_facts(found.around.system.rule_set)
+    rules = rule_facts(found.rule_set)
     return limit_check(
         rule="F14",
         key=found.key("ocpd_cable"),

@@ -18,6 +18,7 @@ from sizing.wire import Drop, drop
 #: (common practice, no source). [mm²]
 SMALLEST_PV_MM2 = {CableStandard.AWG: 5.26, CableStandard.SAE: 4.7, CableStandard.METRIC: 4.0}
 LARGEST_MARINE_MM2 = 107.2  # 4/0, the last row of 33 CFR 183.425 table 5
+AC_TERMINAL_C = 60  # NFPA 70 (2017) 110.14(C)(1)(a): 100 A and below, unless marked [°C]
 #: From this many batteries in parallel each has its own fuse (common practice, no source). [-]
 FUSE_EACH_FROM = 3
 
@@ -42,17 +43,23 @@ class Choice:
     ocpd: OcpdInput | None
     is_proposed_fuse: bool
     need: Need
+    waits_for_current: bool = False
 
     @property
     def is_unprotected(self) -> bool:
-        """Return whether a needed device is missing."""
-        return self.need.is_required is True and self.ocpd is None
+        """Return whether a needed device is missing: none fitted, or none made for the current."""
+        return self.need.is_required is True and self.ocpd is None and not self.is_open
+
+    @property
+    def is_open(self) -> bool:
+        """Return whether a device could not be proposed yet because a fact is missing."""
+        return self.ocpd is None and (self.need.is_required is None or self.waits_for_current)
 
 
 def choose(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Choice:
     """Return conductor and device of a circuit: as chosen, or the smallest that pass everything."""
     kind, need = facts(circuit.kind), protection_need(around, circuit, basis)
-    rule_set = around.system.rule_set
+    rule_set = rule_set_of(around.system.rule_set, circuit)
     cable, is_proposed = None, circuit.size is None
     circuit = _with_string_fuse(around, circuit)
     if circuit.size is not None:
@@ -69,6 +76,7 @@ def choose(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Choice:
         ocpd=device,
         is_proposed_fuse=proposes,
         need=need,
+        waits_for_current=basis.design_a is None and not circuit.has_no_ocpd,
     )
 
 
@@ -83,8 +91,18 @@ def _with_string_fuse(around: Surroundings, circuit: CircuitInput) -> CircuitInp
     return circuit
 
 
+def rule_set_of(rule_set: RuleSet, circuit: CircuitInput) -> RuleSet:
+    """Return the rules a circuit is judged by: 120 V circuits of a vehicle are wired by the code.
+
+    NFPA 70 (2017) 551.32 and article 551 hold for the line-voltage side whatever the shop uses for DC.
+    """
+    is_marine_ac = rule_set is RuleSet.MARINE_105C and facts(circuit.kind).is_ac
+    return RuleSet.CODE_75C if is_marine_ac else rule_set
+
+
 def laying(circuit: CircuitInput) -> Laying:
-    """Return how a circuit's conductors lie."""
+    """Return how a circuit's conductors lie; line-voltage terminals count as 60 °C, 110.14(C)(1)(a)."""
+    is_ac = facts(circuit.kind).is_ac
     return Laying(
         bundle_count=circuit.bundle_count,
         ambient_c=circuit.ambient_c,
@@ -93,7 +111,7 @@ def laying(circuit: CircuitInput) -> Laying:
         roof_clearance_m=circuit.roof_clearance_m,
         in_raceway=circuit.in_raceway,
         insulation_c=circuit.insulation_c,
-        terminal_c=circuit.terminal_c,
+        terminal_c=min(circuit.terminal_c, AC_TERMINAL_C) if is_ac else circuit.terminal_c,
         is_exposed_pv=facts(circuit.kind).is_pv and not circuit.in_raceway,
         parallel_conductors=circuit.parallel_conductors,
     )

@@ -9,7 +9,7 @@ from sizing.circuit_checks import Case
 from sizing.guesses import resting_on
 from sizing.inputs import Chemistry, CircuitKind, OcpdInput
 from sizing.judge import limit_check, missing_check, show
-from sizing.ocpd import Family, bank_fault, distance_limit, family
+from sizing.ocpd import Family, FaultCurrent, bank_fault, distance_limit, family
 from sizing.tables import weakest
 
 #: Every DC family is made for at least this, so below it an unstated voltage rating is no question. [V]
@@ -51,15 +51,13 @@ def proposal_words(found: Case) -> str:
 
 
 def _voltage(found: Case, device: OcpdInput) -> list[Check]:
-    rating_v, source, provenance = _rated_v(device)
     need_v = found.basis.max_v
-    if rating_v is None and need_v is not None and need_v <= LEAST_DC_RATING_V and not found.kind.is_ac:
+    if device.voltage_rating_v is None and _needs_no_rating(found):
         return []
+    rating_v, source, provenance = _rated_v(device)
     title = f"{found.kind.from_to}: voltage rating of the device"
     if rating_v is None or need_v is None:
         missing = "the DC voltage rating of the device" if rating_v is None else "the highest voltage"
-        if found.kind.is_ac:
-            return []
         return [
             missing_check(
                 rule="F13",
@@ -88,6 +86,12 @@ def _voltage(found: Case, device: OcpdInput) -> list[Check]:
             guesses=_voltage_guesses(found),
         )
     ]
+
+
+def _needs_no_rating(found: Case) -> bool:
+    """An unstated rating is no question on a line breaker or below what every DC family is made for."""
+    need_v = found.basis.max_v
+    return found.kind.is_ac or (need_v is not None and need_v <= LEAST_DC_RATING_V)
 
 
 def _rated_v(device: OcpdInput) -> tuple[float | None, str, Provenance]:
@@ -129,10 +133,10 @@ def _interrupting(found: Case, device: OcpdInput) -> list[Check]:
     bank = found.around.system.bank
     if bank is None or not found.kind.is_battery_fed:
         return []
+    fault = bank_fault(bank)
     rated_a, source, provenance = _rated_interrupting(found, device)
     if not is_main(found):
-        return _branch_interrupting(found, rated_a, source, provenance)
-    fault = bank_fault(bank)
+        return _branch_interrupting(found, fault, rated_a, source, provenance)
     is_lithium = bank.chemistry is Chemistry.LFP
     reason = "a lithium bank" if is_lithium else "this bank"
     estimate = _estimate(fault.prospective_a)
@@ -166,13 +170,12 @@ def _interrupting(found: Case, device: OcpdInput) -> list[Check]:
 
 
 def _branch_interrupting(
-    found: Case, rated_a: float | None, source: str, provenance: Provenance
+    found: Case, fault: FaultCurrent, rated_a: float | None, source: str, provenance: Provenance
 ) -> list[Check]:
     """Behind a high-rated main a branch device is judged only where its rating is known: caution at worst."""
-    bank = found.around.system.bank
-    fault = None if bank is None else bank_fault(bank)
-    if rated_a is None or fault is None or fault.prospective_a is None:
+    if rated_a is None or fault.prospective_a is None:
         return []
+    is_as_main = rated_a >= fault.main_limit_a
     return [
         limit_check(
             rule="F17",
@@ -180,14 +183,17 @@ def _branch_interrupting(
             subject=found.subject,
             title=f"{found.kind.from_to}: interrupting rating",
             value=rated_a,
-            limit=fault.prospective_a[0],
+            limit=fault.main_limit_a if is_as_main else fault.prospective_a[0],
             unit="A",
             at_least=True,
             beyond=Verdict.CAUTION,
-            sentence=f"{_kilo(rated_a)} against an estimated {_estimate(fault.prospective_a)}: "
-            "the main device must open first.",
-            source=f"{fault.formula} (from memory); device: {source}",
-            provenance=weakest(Provenance.MEMORY, provenance),
+            sentences={
+                Verdict.PASS: f"{_kilo(rated_a)} against an estimated {_estimate(fault.prospective_a)}.",
+                Verdict.CAUTION: f"{_kilo(rated_a)} against an estimated {_estimate(fault.prospective_a)}: "
+                "the main device must open first.",
+            },
+            source=f"{fault.source if is_as_main else fault.formula}; device: {source}",
+            provenance=weakest(fault.provenance if is_as_main else Provenance.MEMORY, provenance),
             guesses=found.guesses,
         )
     ]

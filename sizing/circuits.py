@@ -108,7 +108,8 @@ def _torque_words(torque: JointTorque | None) -> str:
 def _place(found: Case) -> str:
     """Where the device goes, with the distance it may have from what feeds it."""
     if found.choice.ocpd is None:
-        return NO_PROTECTION if found.choice.is_unprotected else "none needed"
+        needless = "no device chosen" if found.choice.is_open else "none needed"
+        return NO_PROTECTION if found.choice.is_unprotected else needless
     place = found.kind.fuse_place
     if not found.kind.is_battery_fed:
         return place

@@ -192,8 +192,8 @@ def _words(
         return chosen
     if verdict is Verdict.NOT_ENOUGH_DATA:
         return f"{title}: not enough data."
-    sense = "at least" if at_least else "at most"
-    return f"{title}: {_show_any(value, unit)}, {sense} {_show_any(limit, unit)} allowed."
+    sense = "needs at least" if at_least else "limit"
+    return f"{title}: {_show_any(value, unit)}, {sense} {_show_any(limit, unit)}."
 
 
 def _show_any(value: float | None, unit: str) -> str:
