@@ -172,13 +172,7 @@ def _bank(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.Syste
     if system.bank.is_inside and not inside:  # out of the heated space the air's own minimum rules
         known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
         bank = replace(bank, tmin_c=min(known, default=None))
-    weight = system.weight
-    if weight is not None and quantity != system.bank.quantity:
-        added = tuple(
-            (name, quantity * bank.unit_mass_kg if name == "bank" else mass) for name, mass in weight.added
-        )
-        weight = replace(weight, added=added)
-    return replace(system, bank=bank, weight=weight)
+    return replace(system, bank=bank)
 
 
 def _weight(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:

@@ -32,6 +32,8 @@ PERSON_KG: Final = 68.0
 LOW_T_STOP_C: Final = 5.0
 #: A bank inside the living space is taken as no colder than this when nobody has measured it. [°C]
 INSIDE_TMIN_C: Final = 5.0
+#: What a charger is planned to be set to where nobody says otherwise, per 12 V; shop defaults. [V]
+PLANNED_ABSORB_V: Final[Mapping[str, float]] = {"lfp": 14.2, "agm": 14.4, "gel": 14.1, "flooded": 14.4}
 #: A guessed length is judged this much longer; common practice, no source. [-]
 GUESS_LENGTH: Final = 1.25
 #: Survey words for guessed facts and the words the sizing face knows.
@@ -253,8 +255,19 @@ def _controller(controller: DesignController) -> sizing.ControllerInput:
         run_margin_v=sheet.run_margin_v,
         efficiency_fraction=sheet.efficiency_fraction,
         low_t_stop_c=LOW_T_STOP_C if sheet.has_low_t_stop else None,
+        absorb_v=planned_absorb_v(controller.design, controller.absorb_v),
         mass_kg=controller.part.mass_kg,
     )
+
+
+def planned_absorb_v(design: Design, set_v: float | None) -> float | None:
+    """Return the absorption voltage to set [V]: as planned for the unit, else the shop's for the bank."""
+    if set_v is not None:
+        return set_v
+    sheet = getattr(getattr(_one(design, "bank"), "part", None), "battery_sheet", None)
+    if sheet is None:
+        return None
+    return PLANNED_ABSORB_V[sheet.chemistry] * design.job.survey.v_nominal_v / 12.0
 
 
 def _bank(bank: DesignBank, survey: Survey) -> sizing.BankInput:
@@ -267,7 +280,10 @@ def _bank(bank: DesignBank, survey: Survey) -> sizing.BankInput:
         in_series=bank.in_series,
         max_charge_a=sheet.max_charge_a,
         max_discharge_a=sheet.max_discharge_a,
-        unit_mass_kg=bank.part.mass_kg,
+        unit_mass_kg=bank.part.mass_kg if bank.is_new else 0.0,
+        max_peak_discharge_a=sheet.max_peak_discharge_a,
+        maker_absorb_low_v=sheet.absorb_low_v,
+        maker_absorb_high_v=sheet.absorb_high_v,
         tmin_c=bank_tmin_c(survey),
         is_heated=sheet.is_heated,
         heater_w=sheet.heater_w,
@@ -296,12 +312,12 @@ def _inverter(inverter: DesignInverter) -> sizing.InverterInput:
         efficiency_fraction=sheet.efficiency_fraction,
         surge_w=sheet.surge_w,
         max_fuse_a=sheet.max_fuse_a,
-        mass_kg=inverter.part.mass_kg,
+        mass_kg=inverter.part.mass_kg if inverter.is_new else 0.0,
     )
 
 
 def _source(source: DesignSource) -> sizing.ChargeSourceInput:
-    facts = _part_facts(source.part) if source.part else _existing_facts(source)
+    facts = _part_facts(source) if source.part else _existing_facts(source)
     return sizing.ChargeSourceInput(
         id=str(source.pk),
         name=str(source),
@@ -315,9 +331,13 @@ def _source(source: DesignSource) -> sizing.ChargeSourceInput:
     )
 
 
-def _part_facts(part: Part) -> dict[str, Any]:
+def _part_facts(source: DesignSource) -> dict[str, Any]:
+    part = source.part
+    assert part is not None
     sheet = sheet_of(part, "charger_sheet")
+    is_known = sheet.has_lithium_profile or source.absorb_v is not None
     return {
+        "absorb_v": planned_absorb_v(source.design, source.absorb_v) if is_known else None,
         "kind": sizing.SourceKind(sheet.kind),
         "output_a": sheet.output_a,
         "lockout_v": sheet.lockout_v,
@@ -337,6 +357,7 @@ def _existing_facts(source: DesignSource) -> dict[str, Any]:
     return {
         "kind": _SOURCE_KINDS.get(item.kind, sizing.SourceKind.CONVERTER),
         "output_a": output_a,
+        "absorb_v": source.absorb_v,
         "equalise_on": item.equalises,
         "low_t_stop_c": item.low_t_stop_c,
         "mass_kg": 0.0,
@@ -412,6 +433,10 @@ def _roof(
         overall_height_m=vehicle.overall_height_m,
         height_limit_m=vehicle.height_limit_m,
         is_bonded_only=is_bonded_only,
+        array_top_m=max(
+            (panel.height_above_roof_m + spec.thickness_m for panel, spec in zip(panels, specs, strict=True)),
+            default=0.0,
+        ),
         bond_area_m2=sum(spec.length_m * spec.width_m for spec in specs) if is_bonded_only else None,
     )
 
@@ -430,7 +455,7 @@ def _weight(design: Design, survey: Survey, vehicle: Vehicle) -> sizing.WeightIn
         fresh_water_kg=water_l,
         people_kg=people_kg(survey, vehicle),
         customer_cargo_kg=survey.customer_cargo_kg or 0.0,
-        added=tuple(_added(design)),
+        added=(("wire, mounts and gear", design.gear_mass_kg),) if design.gear_mass_kg else (),
         removed=tuple(_removed(survey)),
     )
 
@@ -442,24 +467,6 @@ def people_kg(survey: Survey, vehicle: Vehicle) -> float:
     if vehicle.is_towed or vehicle.kind == Vehicle.Kind.TRUCK_CAMPER:
         return 0.0
     return survey.people_count * PERSON_KG
-
-
-def _added(design: Design) -> Iterable[tuple[str, float]]:
-    panels = list(design.panels.all())
-    if panels:
-        yield f"{len(panels)} panels", sum(panel.part.mass_kg for panel in panels)
-    for controller in design.controllers.all():
-        yield controller.part.name, controller.part.mass_kg
-    bank, inverter = _one(design, "bank"), _one(design, "inverter")
-    if bank and bank.is_new:
-        yield "bank", bank.quantity * bank.part.mass_kg
-    if inverter and inverter.is_new:
-        yield inverter.part.name, inverter.part.mass_kg
-    for source in design.sources.all():
-        if source.part:
-            yield str(source), source.part.mass_kg
-    if design.gear_mass_kg:
-        yield "wire, mounts and gear", design.gear_mass_kg
 
 
 def _removed(survey: Survey) -> Iterable[tuple[str, float]]:

@@ -40,6 +40,9 @@ class Design(ShopOwned):
     note = models.TextField(blank=True, default="")
     created_at = models.DateTimeField(auto_now_add=True)
     created_by_name = models.CharField(max_length=150, blank=True, default="")
+    unsized_reason = models.TextField(
+        blank=True, default="", help_text="Why the sizing face could not be asked; blank: it was"
+    )
 
     class Meta:
         ordering = ["-number"]
@@ -62,6 +65,7 @@ class DesignController(ShopOwned):
     design = models.ForeignKey(Design, on_delete=models.CASCADE, related_name="controllers")
     part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, related_name="+")
     label = models.CharField(max_length=2, default="A")
+    absorb_v = models.FloatField(null=True, blank=True, help_text="To be set; blank: the shop's for the bank")
 
     class Meta:
         ordering = ["label"]
@@ -156,6 +160,7 @@ class DesignSource(ShopOwned):
         "jobs.ExistingItem", on_delete=models.CASCADE, null=True, blank=True, related_name="+"
     )
     label = models.CharField(max_length=60, blank=True, default="")
+    absorb_v = models.FloatField(null=True, blank=True, help_text="To be set, or read on a kept unit")
     limited_to_a = models.FloatField(null=True, blank=True, help_text="Output limit set on the unit")
     alternator_rating_a = models.FloatField(null=True, blank=True)
     input_v = models.FloatField(null=True, blank=True, help_text="DC-DC: engine-running volts at its source")

@@ -1,0 +1,280 @@
+"""Knows where things lie on a roof: panels, feet, obstacles, lid sweeps, rafters, in millimetres.
+
+x runs from the rear edge forward, y from the right edge to the left; both start at the edge of the flat
+part of the roof. Nothing here draws or judges.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from jobs import sizing_bridge
+from jobs.models import Design, DesignPanel, Obstacle, Survey
+
+#: A lid opens to about 110° and then leans this share of its length over its hinge side; common practice. [-]
+LID_LEAN: Final = math.sin(math.radians(20.0))
+#: Feet stand at least this far from the end of a frame; common practice. [mm]
+FOOT_END_MM: Final = 100.0
+#: Feet may be moved this far to stand on a rafter; half the usual spacing. [mm]
+FOOT_SHIFT_MM: Final = 203.0
+#: A foot this near to a rafter's middle counts as on it (a 1½ in rafter, screws either side). [mm]
+ON_RAFTER_MM: Final = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle along the axes of the roof [mm]."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    @property
+    def length(self) -> float:
+        """Return the size along the vehicle [mm]."""
+        return self.x1 - self.x0
+
+    @property
+    def width(self) -> float:
+        """Return the size across the vehicle [mm]."""
+        return self.y1 - self.y0
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Return the middle (x, y) [mm]."""
+        return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
+
+    def grown(self, by: float) -> Box:
+        """Return the box with ``by`` [mm] added on every side."""
+        return Box(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
+
+
+@dataclass(frozen=True, slots=True)
+class RoofShape:
+    """The flat roof and what is asked of it [mm]."""
+
+    length: float
+    width: float
+    edge_radius: float = 0.0
+    edge_clearance: float = 0.0
+    front_clearance: float = 0.0
+    walkway_width: float = 0.0
+    rafters: tuple[float, ...] = ()
+    is_first_rafter_known: bool = False
+
+    @property
+    def box(self) -> Box:
+        """Return the flat part."""
+        return Box(0.0, 0.0, self.length, self.width)
+
+
+@dataclass(frozen=True, slots=True)
+class PanelShape:
+    """A panel as it lies: outline, top and underside above the roof [mm], feet (x, y), string and controller."""
+
+    number: int
+    name: str
+    box: Box
+    is_turned: bool
+    underside: float
+    top: float
+    feet: tuple[tuple[float, float], ...]
+    feet_count: int
+    fasteners_per_foot: int
+    string: str
+    controller: str
+    cells_along: int
+    cells_across: int
+    is_flexible: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ObstacleShape:
+    """A thing on the roof: outline, height, what must stay clear of it, and where its lid leans when open."""
+
+    key: str
+    kind: str
+    name: str
+    box: Box
+    is_round: bool
+    height: float
+    keep_out: float
+    sweep: Box | None
+    will_be_removed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """All that lies on one roof."""
+
+    roof: RoofShape
+    panels: tuple[PanelShape, ...]
+    obstacles: tuple[ObstacleShape, ...]
+    gland: tuple[float, float] | None
+
+    @property
+    def staying(self) -> tuple[ObstacleShape, ...]:
+        """Return the obstacles that are still there when the panels come."""
+        return tuple(thing for thing in self.obstacles if not thing.will_be_removed)
+
+    @property
+    def feet_near_rafters(self) -> int:
+        """Return how many of the drawn feet stand on a rafter."""
+        return sum(
+            any(abs(x - rafter) <= ON_RAFTER_MM for rafter in self.roof.rafters)
+            for panel in self.panels
+            for x, _y in panel.feet
+        )
+
+
+def survey_layout(survey: Survey) -> Layout | None:
+    """Return the roof as surveyed, without panels; None while its length or width is not known."""
+    if not survey.roof_length_m or not survey.roof_width_m:
+        return None
+    length, width = survey.roof_length_m * 1000, survey.roof_width_m * 1000
+    roof = RoofShape(
+        length=length,
+        width=width,
+        edge_radius=survey.edge_radius_mm or 0.0,
+        edge_clearance=survey.edge_clearance_mm,
+        front_clearance=survey.front_clearance_mm,
+        walkway_width=survey.walkway_width_mm,
+        rafters=_rafters(survey, length),
+        is_first_rafter_known=survey.rafter_first_mm is not None,
+    )
+    gland = None
+    if survey.gland_x_m is not None and survey.gland_y_m is not None:
+        gland = (survey.gland_x_m * 1000, survey.gland_y_m * 1000)
+    obstacles = tuple(_obstacle(thing) for thing in survey.obstacles.all())
+    return Layout(roof=roof, panels=(), obstacles=obstacles, gland=gland)
+
+
+def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> Layout | None:
+    """Return the roof with a design's panels, feet and strings as planned or as built."""
+    bare = survey_layout(design.job.survey)
+    if bare is None:
+        return None
+    controllers = {str(string.number): string.controller.label for string in design.strings.all()}
+    overlaid = _as_built_panels(design, as_built)
+    panels = tuple(
+        _panel(panel, bare.roof, controllers, overlaid.get(str(panel.number)))
+        for panel in design.panels.all()
+        if getattr(panel.part, "panel_sheet", None) is not None
+    )
+    return replace(bare, panels=panels)
+
+
+def _as_built_panels(design: Design, as_built: Mapping[str, Any] | None) -> Mapping[str, Any]:
+    if not as_built:
+        return {}
+    return {placed.id: placed for placed in sizing_bridge.system_input(design, as_built).panels}
+
+
+def _rafters(survey: Survey, length: float) -> tuple[float, ...]:
+    """Return where the rafters cross; an unknown first one is drawn one spacing from the rear."""
+    spacing = survey.rafter_spacing_mm
+    if not spacing or survey.rafter_kind == Survey.RafterKind.NONE:
+        return ()
+    first = spacing if survey.rafter_first_mm is None else survey.rafter_first_mm
+    count = max(0, math.floor((length - first) / spacing) + 1)
+    return tuple(first + step * spacing for step in range(min(count, 200)))
+
+
+def _obstacle(thing: Obstacle) -> ObstacleShape:
+    x0, y0 = thing.x_m * 1000, thing.y_m * 1000
+    box = Box(x0, y0, x0 + thing.length_m * 1000, y0 + thing.width_m * 1000)
+    return ObstacleShape(
+        key=str(thing.pk),
+        kind=thing.kind,
+        name=str(thing),
+        box=box,
+        is_round=thing.is_round,
+        height=thing.height_m * 1000,
+        keep_out=thing.keep_out_m * 1000,
+        sweep=_sweep(box, thing.swing),
+        will_be_removed=thing.will_be_removed,
+    )
+
+
+def _sweep(box: Box, swing: str) -> Box | None:
+    """Return the strip over which an open lid leans, on its hinge side."""
+    along, across = box.length * LID_LEAN, box.width * LID_LEAN
+    strips = {
+        Obstacle.Swing.FRONT: Box(box.x1, box.y0, box.x1 + along, box.y1),
+        Obstacle.Swing.REAR: Box(box.x0 - along, box.y0, box.x0, box.y1),
+        Obstacle.Swing.LEFT: Box(box.x0, box.y1, box.x1, box.y1 + across),
+        Obstacle.Swing.RIGHT: Box(box.x0, box.y0 - across, box.x1, box.y0),
+    }
+    return strips.get(Obstacle.Swing(swing)) if swing else None
+
+
+def _panel(panel: DesignPanel, roof: RoofShape, controllers: Mapping[str, str], overlaid: Any) -> PanelShape:
+    sheet = panel.part.panel_sheet
+    length, width = sheet.length_m * 1000, sheet.width_m * 1000
+    columns, rows = sheet.cell_columns or 0, sheet.cell_rows or 0
+    if panel.is_turned:
+        length, width, columns, rows = width, length, rows, columns
+    x0, y0 = panel.x_m * 1000, panel.y_m * 1000
+    box = Box(x0, y0, x0 + length, y0 + width)
+    string = str(panel.string.number) if panel.string else ""
+    feet = panel.feet
+    if overlaid is not None:
+        feet, string = overlaid.feet, overlaid.string_id or ""
+    underside = panel.height_above_roof_m * 1000
+    return PanelShape(
+        number=panel.number,
+        name=panel.part.name,
+        box=box,
+        is_turned=panel.is_turned,
+        underside=underside,
+        top=underside + sheet.thickness_m * 1000,
+        feet=feet_places(box, feet, roof.rafters),
+        feet_count=feet,
+        fasteners_per_foot=panel.fasteners_per_foot if overlaid is None else overlaid.fasteners_per_foot,
+        string=string,
+        controller=controllers.get(string, "A" if string and overlaid is not None else ""),
+        cells_along=columns,
+        cells_across=rows,
+        is_flexible=sheet.is_flexible,
+    )
+
+
+def feet_places(box: Box, count: int, rafters: Iterable[float]) -> tuple[tuple[float, float], ...]:
+    """Return where ``count`` feet stand: along both long sides, moved onto rafters where these are near."""
+    near, far = (count + 1) // 2, count // 2
+    if box.length >= box.width:  # rafters cross the long sides: feet can follow them
+        lines = tuple(rafters)
+        return tuple(
+            (x, y)
+            for side_count, y in ((near, box.y0), (far, box.y1))
+            for x in _on_rafters(_spread(box.x0, box.x1, side_count), lines, box)
+        )
+    return tuple(
+        (x, y)
+        for side_count, x in ((near, box.x0), (far, box.x1))
+        for y in _spread(box.y0, box.y1, side_count)
+    )
+
+
+def _spread(start: float, end: float, count: int) -> list[float]:
+    """Return ``count`` places that share a side evenly: quarter points for two."""
+    return [start + (end - start) * (2 * step + 1) / (2 * count) for step in range(count)]
+
+
+def _on_rafters(places: list[float], rafters: tuple[float, ...], box: Box) -> list[float]:
+    """Return the places moved to the nearest rafter that is within reach, on the frame and not taken."""
+    taken: list[float] = []
+    for place in places:
+        near = [
+            rafter
+            for rafter in rafters
+            if abs(rafter - place) <= FOOT_SHIFT_MM
+            and box.x0 + FOOT_END_MM <= rafter <= box.x1 - FOOT_END_MM
+            and rafter not in taken
+        ]
+        taken.append(min(near, key=lambda rafter: abs(rafter - place)) if near else place)
+    return taken
