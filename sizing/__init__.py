@@ -14,180 +14,88 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from sizing.battery import (
-        ChemistryData as ChemistryData,
-    )
-    from sizing.battery import (
-        Range as Range,
-    )
-    from sizing.battery import (
-        chemistry_data as chemistry_data,
-    )
-    from sizing.battery import (
-        compensated_v as compensated_v,
-    )
-    from sizing.battery import (
-        inverter_input_a as inverter_input_a,
-    )
-    from sizing.battery import (
-        peukert_hours_h as peukert_hours_h,
-    )
+    from sizing.battery import ChemistryData as ChemistryData
+    from sizing.battery import Range as Range
+    from sizing.battery import chemistry_data as chemistry_data
+    from sizing.battery import compensated_v as compensated_v
+    from sizing.battery import inverter_input_a as inverter_input_a
+    from sizing.battery import peukert_hours_h as peukert_hours_h
     from sizing.charging import cold_verdict as cold_verdict
     from sizing.charging import simultaneous_charge_a as simultaneous_charge_a
-    from sizing.checks import (
-        Check as Check,
-    )
-    from sizing.checks import (
-        Provenance as Provenance,
-    )
-    from sizing.checks import (
-        Term as Term,
-    )
-    from sizing.checks import (
-        Verdict as Verdict,
-    )
-    from sizing.checks import (
-        worst as worst,
-    )
+    from sizing.checks import Check as Check
+    from sizing.checks import Provenance as Provenance
+    from sizing.checks import Term as Term
+    from sizing.checks import Verdict as Verdict
+    from sizing.checks import worst as worst
     from sizing.climate import ClimatePoint as ClimatePoint
     from sizing.climate import climate_at as climate_at
+    from sizing.commissioning import ExpectedReadings as ExpectedReadings
+    from sizing.commissioning import Quantity as Quantity
+    from sizing.commissioning import expected_readings as expected_readings
+    from sizing.commissioning import judge_measured_drop as judge_measured_drop
+    from sizing.commissioning import judge_reading as judge_reading
+    from sizing.commissioning import judge_strings_alike as judge_strings_alike
+    from sizing.cure import WeatherSpell as WeatherSpell
+    from sizing.cure import cure_rate as cure_rate
+    from sizing.cure import cured_h as cured_h
+    from sizing.cure import hours_until_cured_h as hours_until_cured_h
     from sizing.daily_spread import day_share as day_share
+    from sizing.deviation import Deviation as Deviation
+    from sizing.deviation import DeviationKind as DeviationKind
+    from sizing.deviation import abandoned_holes as abandoned_holes
+    from sizing.deviation import compare_checks as compare_checks
+    from sizing.deviation import seal_check as seal_check
     from sizing.harvest import harvest_wh as harvest_wh
     from sizing.harvest import psh_from_clearness_h as psh_from_clearness_h
-    from sizing.inputs import (
-        BankInput as BankInput,
-    )
-    from sizing.inputs import (
-        Bus as Bus,
-    )
-    from sizing.inputs import (
-        ChargeSourceInput as ChargeSourceInput,
-    )
-    from sizing.inputs import (
-        Chemistry as Chemistry,
-    )
-    from sizing.inputs import (
-        CircuitInput as CircuitInput,
-    )
-    from sizing.inputs import (
-        CircuitKind as CircuitKind,
-    )
-    from sizing.inputs import (
-        Confidence as Confidence,
-    )
-    from sizing.inputs import (
-        ControllerInput as ControllerInput,
-    )
-    from sizing.inputs import (
-        ControllerKind as ControllerKind,
-    )
-    from sizing.inputs import (
-        InputOutOfRange as InputOutOfRange,
-    )
-    from sizing.inputs import (
-        InverterInput as InverterInput,
-    )
-    from sizing.inputs import (
-        LoadRow as LoadRow,
-    )
-    from sizing.inputs import (
-        OcpdInput as OcpdInput,
-    )
-    from sizing.inputs import (
-        PanelSpec as PanelSpec,
-    )
-    from sizing.inputs import (
-        PlacedPanel as PlacedPanel,
-    )
-    from sizing.inputs import (
-        PlugInput as PlugInput,
-    )
-    from sizing.inputs import (
-        RoofInput as RoofInput,
-    )
-    from sizing.inputs import (
-        RuleSet as RuleSet,
-    )
-    from sizing.inputs import (
-        ShadeHabit as ShadeHabit,
-    )
-    from sizing.inputs import (
-        SourceKind as SourceKind,
-    )
-    from sizing.inputs import (
-        StringInput as StringInput,
-    )
-    from sizing.inputs import (
-        SystemInput as SystemInput,
-    )
-    from sizing.inputs import (
-        TravelLeg as TravelLeg,
-    )
-    from sizing.inputs import (
-        WeightInput as WeightInput,
-    )
+    from sizing.inputs import BankInput as BankInput
+    from sizing.inputs import Bus as Bus
+    from sizing.inputs import ChargeSourceInput as ChargeSourceInput
+    from sizing.inputs import Chemistry as Chemistry
+    from sizing.inputs import CircuitInput as CircuitInput
+    from sizing.inputs import CircuitKind as CircuitKind
+    from sizing.inputs import Confidence as Confidence
+    from sizing.inputs import ControllerInput as ControllerInput
+    from sizing.inputs import ControllerKind as ControllerKind
+    from sizing.inputs import InputOutOfRange as InputOutOfRange
+    from sizing.inputs import InverterInput as InverterInput
+    from sizing.inputs import LoadRow as LoadRow
+    from sizing.inputs import OcpdInput as OcpdInput
+    from sizing.inputs import PanelSpec as PanelSpec
+    from sizing.inputs import PlacedPanel as PlacedPanel
+    from sizing.inputs import PlugInput as PlugInput
+    from sizing.inputs import RoofInput as RoofInput
+    from sizing.inputs import RuleSet as RuleSet
+    from sizing.inputs import ShadeHabit as ShadeHabit
+    from sizing.inputs import SourceKind as SourceKind
+    from sizing.inputs import StringInput as StringInput
+    from sizing.inputs import SystemInput as SystemInput
+    from sizing.inputs import TravelLeg as TravelLeg
+    from sizing.inputs import WeightInput as WeightInput
+    from sizing.insulation import InsulationTest as InsulationTest
+    from sizing.insulation import insulation_test as insulation_test
+    from sizing.insulation import judge_insulation as judge_insulation
     from sizing.loads import daily_energy as daily_energy
     from sizing.loads import required_bank_wh as required_bank_wh
-    from sizing.mechanical import (
-        dynamic_pressure_pa as dynamic_pressure_pa,
-    )
-    from sizing.mechanical import (
-        foot_utilisation as foot_utilisation,
-    )
-    from sizing.mechanical import (
-        screw_withdrawal_n as screw_withdrawal_n,
-    )
-    from sizing.mechanical import (
-        uplift_n as uplift_n,
-    )
-    from sizing.module_voltage import (
-        ColdVoltage as ColdVoltage,
-    )
-    from sizing.module_voltage import (
-        code_table_factor as code_table_factor,
-    )
-    from sizing.module_voltage import (
-        cold_voltages as cold_voltages,
-    )
-    from sizing.results import (
-        ENGINE_VERSION as ENGINE_VERSION,
-    )
-    from sizing.results import (
-        BankResult as BankResult,
-    )
-    from sizing.results import (
-        CircuitRow as CircuitRow,
-    )
-    from sizing.results import (
-        ControllerResult as ControllerResult,
-    )
-    from sizing.results import (
-        EnergyResult as EnergyResult,
-    )
-    from sizing.results import (
-        Figure as Figure,
-    )
-    from sizing.results import (
-        MonthHarvest as MonthHarvest,
-    )
-    from sizing.results import (
-        PenetrationResult as PenetrationResult,
-    )
-    from sizing.results import (
-        SystemResult as SystemResult,
-    )
-    from sizing.results import (
-        WeightResult as WeightResult,
-    )
-    from sizing.sky import (
-        extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2,
-    )
-    from sizing.sky import (
-        shadow_length_m as shadow_length_m,
-    )
-    from sizing.sky import (
-        tilt_gain as tilt_gain,
-    )
+    from sizing.mechanical import dynamic_pressure_pa as dynamic_pressure_pa
+    from sizing.mechanical import foot_utilisation as foot_utilisation
+    from sizing.mechanical import screw_withdrawal_n as screw_withdrawal_n
+    from sizing.mechanical import uplift_n as uplift_n
+    from sizing.module_voltage import ColdVoltage as ColdVoltage
+    from sizing.module_voltage import code_table_factor as code_table_factor
+    from sizing.module_voltage import cold_voltages as cold_voltages
+    from sizing.results import ENGINE_VERSION as ENGINE_VERSION
+    from sizing.results import BankResult as BankResult
+    from sizing.results import CircuitRow as CircuitRow
+    from sizing.results import ControllerResult as ControllerResult
+    from sizing.results import EnergyResult as EnergyResult
+    from sizing.results import Figure as Figure
+    from sizing.results import MonthHarvest as MonthHarvest
+    from sizing.results import PenetrationResult as PenetrationResult
+    from sizing.results import SystemResult as SystemResult
+    from sizing.results import WeightResult as WeightResult
+    from sizing.sky import extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2
+    from sizing.sky import shadow_length_m as shadow_length_m
+    from sizing.sky import tilt_gain as tilt_gain
     from sizing.strings import series_maximum as series_maximum
     from sizing.strings import series_minimum as series_minimum
     from sizing.system import size_system as size_system
@@ -219,7 +127,28 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "ClimatePoint",
         "climate_at",
     ),
+    "commissioning": (
+        "ExpectedReadings",
+        "Quantity",
+        "expected_readings",
+        "judge_measured_drop",
+        "judge_reading",
+        "judge_strings_alike",
+    ),
+    "cure": (
+        "WeatherSpell",
+        "cure_rate",
+        "cured_h",
+        "hours_until_cured_h",
+    ),
     "daily_spread": ("day_share",),
+    "deviation": (
+        "Deviation",
+        "DeviationKind",
+        "abandoned_holes",
+        "compare_checks",
+        "seal_check",
+    ),
     "harvest": (
         "harvest_wh",
         "psh_from_clearness_h",
@@ -249,6 +178,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "SystemInput",
         "TravelLeg",
         "WeightInput",
+    ),
+    "insulation": (
+        "InsulationTest",
+        "insulation_test",
+        "judge_insulation",
     ),
     "loads": (
         "daily_energy",

@@ -1,4 +1,4 @@
-"""Knows batteries by chemistry: usable energy, cold capacity, current limits, when charging is allowed."""
+"""Knows batteries by chemistry: what the tables print, capacity in the cold, what a current does to lead."""
 
 from __future__ import annotations
 
@@ -7,18 +7,13 @@ from functools import cache
 from types import MappingProxyType
 from typing import Final
 
-from sizing.checks import Check, Provenance, Term, Verdict
+from sizing.checks import Provenance
 from sizing.currents import low_battery_v
-from sizing.guesses import resting_on
-from sizing.inputs import BankInput, Chemistry, InputOutOfRange, InverterInput, SystemInput
-from sizing.judge import fact_check, limit_check, missing_check, show
-from sizing.loads import bank_nominal_v, required_bank_wh
-from sizing.results import BankResult, EnergyResult, Figure
+from sizing.inputs import BankInput, Chemistry, InputOutOfRange, InverterInput
 from sizing.tables import Row, rows
 
 HEAT_CAPACITY_J_PER_KG_K: Final = 1000.0  # of a lithium pack, common practice [J/(kg·K)]
 HEAT_LOSS_FACTOR: Final = 1.5  # heat lost to the compartment while warming, common practice [-]
-INSIDE_ABOVE_AIR_C: Final = 5.0  # an unheated compartment over outside air, shop default [°C]
 _TABLE_NAME: Final = {
     Chemistry.LFP: "LiFePO4 (LFP)",
     Chemistry.AGM: "AGM",
@@ -119,79 +114,6 @@ def usable_fraction(bank: BankInput) -> float:
     if bank.depth_of_discharge_fraction is not None:
         return bank.depth_of_discharge_fraction
     return chemistry_data(bank.chemistry).usable_fraction.default or 0.0
-
-
-def coldest_cell_c(system: SystemInput) -> float | None:
-    """Return the coldest temperature the cells meet [°C]: as given, else air outside or air + 5 inside."""
-    bank = system.bank
-    if bank is None:
-        return None
-    if bank.tmin_c is not None:
-        return bank.tmin_c
-    known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
-    if not known:
-        return None
-    return min(known) + (INSIDE_ABOVE_AIR_C if bank.is_inside else 0.0)
-
-
-def in_use_factor(system: SystemInput) -> float:
-    """Return the share of capacity left in use [-]; an inside bank of unknown temperature counts as warm."""
-    bank = system.bank
-    if bank is None or (bank.tmin_c is None and bank.is_inside):
-        return 1.0
-    cell_c = bank.tmin_c if bank.tmin_c is not None else system.tmin_travel_c
-    return 1.0 if cell_c is None or bank.is_heated else capacity_factor(bank.chemistry, cell_c)
-
-
-def in_parallel(bank: BankInput) -> float:
-    """Return how many batteries stand side by side [-]."""
-    return bank.quantity / bank.in_series
-
-
-def bank_ah(bank: BankInput) -> float:
-    """Return the capacity of the whole bank [Ah]."""
-    return bank.unit_capacity_ah * in_parallel(bank)
-
-
-def bank_result(system: SystemInput, energy: EnergyResult) -> BankResult:
-    """Return the bank asked for (F4) and the bank chosen."""
-    bank = system.bank
-    if bank is None:
-        return BankResult(None, None, None, None, None, None)
-    nominal_v = bank_nominal_v(bank.chemistry, system.v_nominal_v)
-    required_wh = required_bank_wh(
-        energy.e_day_wh,
-        autonomy_days=system.autonomy_days,
-        depth_of_discharge_fraction=usable_fraction(bank),
-        k_temp=in_use_factor(system),
-    )
-    usable_wh = bank_ah(bank) * nominal_v * usable_fraction(bank) * in_use_factor(system)
-    return BankResult(
-        required_wh=required_wh,
-        required_ah=required_wh / nominal_v,
-        usable_wh=usable_wh,
-        autonomy_days=usable_wh / energy.e_day_wh if energy.e_day_wh > 0 else None,
-        capacity_ah=bank_ah(bank),
-        mass_kg=bank.unit_mass_kg * bank.quantity,
-    )
-
-
-def bank_checks(system: SystemInput, energy: EnergyResult, result: BankResult) -> tuple[Check, ...]:
-    """Return every judgement on the bank itself: wiring, days of use, discharge current."""
-    if system.bank is None:
-        return (
-            missing_check(
-                rule="F4",
-                key="bank/autonomy",
-                subject="bank",
-                title="Days without charging",
-                missing="the bank",
-            ),
-        )
-    found = [_autonomy_check(system, energy, result), _series_check(system, system.bank)]
-    if system.inverter is not None:
-        found += inverter_draw_checks(system, system.bank, system.inverter)
-    return tuple(found)
 
 
 def inverter_input_a(
@@ -308,167 +230,6 @@ def compensated_v(absorb_v: float, *, cells: int, v_per_cell_per_c: float, cell_
 def warm_up_wh(mass_kg: float, rise_c: float) -> float:
     """Return the energy that warms a lithium pack [Wh], half as much again for what the compartment loses."""
     return mass_kg * HEAT_CAPACITY_J_PER_KG_K * max(0.0, rise_c) / 3600.0 * HEAT_LOSS_FACTOR
-
-
-def inverter_draw_checks(system: SystemInput, bank: BankInput, inverter: InverterInput) -> list[Check]:
-    """Return whether the batteries can carry the inverter, steadily and for a surge."""
-    steady_a = inverter_input_a(inverter, bank, system.v_nominal_v)
-    found = [_discharge_check(system, bank, inverter, steady_a)]
-    if inverter.surge_w is not None:
-        found.append(_surge_check(system, bank, inverter, inverter.surge_w))
-    return found
-
-
-def _discharge_check(system: SystemInput, bank: BankInput, inverter: InverterInput, steady_a: float) -> Check:
-    key, title = "bank/discharge", "Inverter current against the bank"
-    if bank.max_discharge_a is None:
-        return missing_check(
-            rule="F16",
-            key=key,
-            subject="bank",
-            title=title,
-            missing="the battery's continuous discharge limit",
-            unit="A",
-        )
-    limit_a = bank.max_discharge_a * in_parallel(bank)
-    return limit_check(
-        rule="F16",
-        key=key,
-        subject="bank",
-        title=title,
-        value=steady_a,
-        limit=limit_a,
-        unit="A",
-        source="Battery maker's discharge limit × batteries in parallel; NFPA 70 (2017), 690.8(A)(4)",
-        provenance=Provenance.MAKER,
-        formula="P/(η·V_low) ≤ n_parallel·I_discharge",
-        substituted=(
-            f"{show(inverter.power_w)}/({show(inverter.efficiency_fraction)} ×"
-            f" {show(low_battery_v(bank, system.v_nominal_v))}) = {show(steady_a, 'A')} against"
-            f" {show(in_parallel(bank))} × {show(bank.max_discharge_a)} = {show(limit_a, 'A')}"
-        ),
-        terms=(
-            Term("P", "inverter rating", inverter.power_w, "W"),
-            Term("η", "inverter efficiency", inverter.efficiency_fraction),
-            Term("n_parallel", "batteries in parallel", in_parallel(bank)),
-            Term("I_discharge", "each battery's limit", bank.max_discharge_a, "A"),
-        ),
-        guesses=resting_on(system, ("bank", "inverter")),
-    )
-
-
-def _surge_check(system: SystemInput, bank: BankInput, inverter: InverterInput, surge_w: float) -> Check:
-    each_a = inverter_input_a(inverter, bank, system.v_nominal_v, surge_w) / in_parallel(bank)
-    if bank.max_peak_discharge_a is None:
-        return missing_check(
-            rule="F16",
-            key="bank/surge",
-            subject="bank",
-            title=f"Inverter surge, {show(each_a, 'A', 0)} from each battery",
-            missing="the battery's peak discharge limit",
-            unit="A",
-        )
-    return limit_check(
-        rule="F16",
-        key="bank/surge",
-        subject="bank",
-        title="Inverter surge from each battery",
-        value=each_a,
-        limit=bank.max_peak_discharge_a,
-        unit="A",
-        source="Battery maker's peak discharge current",
-        provenance=Provenance.MAKER,
-        formula="P_surge/(η·V_low)/n_parallel ≤ I_peak",
-        substituted=f"{show(surge_w, 'W')} → {show(each_a, 'A')} each",
-        guesses=resting_on(system, ("bank", "inverter")),
-    )
-
-
-def _autonomy_check(system: SystemInput, energy: EnergyResult, result: BankResult) -> Check:
-    assert system.bank is not None
-    bank = system.bank
-    nominal_v = bank_nominal_v(bank.chemistry, system.v_nominal_v)
-    if energy.e_day_wh <= 0:
-        return missing_check(
-            rule="F4",
-            key="bank/autonomy",
-            subject="bank",
-            title="Days without charging",
-            missing="the daily use",
-        )
-    return limit_check(
-        rule="F4",
-        key="bank/autonomy",
-        subject="bank",
-        title="Days without charging",
-        value=result.autonomy_days,
-        limit=system.autonomy_days,
-        at_least=True,
-        beyond=Verdict.CAUTION,
-        unit="d",
-        sentence=(
-            f"{show(result.usable_wh, 'Wh', 0)} usable carry {show(result.autonomy_days, 'days')} of"
-            f" {show(energy.e_day_wh, 'Wh', 0)}; {show(system.autonomy_days, 'days')} were asked for."
-        ),
-        source="Energy balance; usable share by chemistry is a design convention",
-        provenance=Provenance.COMMON_PRACTICE,
-        formula="days = n·C·V_nom·DoD·k_temp/E_day",
-        substituted=(
-            f"{show(bank_ah(bank))} × {show(nominal_v)} × {show(usable_fraction(bank))} ×"
-            f" {show(in_use_factor(system))}/{show(energy.e_day_wh)} = {show(result.autonomy_days, 'd')}"
-        ),
-        terms=(
-            Term("n·C", "bank capacity", bank_ah(bank), "Ah"),
-            Term("V_nom", "counted voltage", nominal_v, "V"),
-            Term("DoD", "usable share", usable_fraction(bank)),
-            Term("k_temp", "capacity left in the cold", in_use_factor(system)),
-            Term("E_day", "daily use", energy.e_day_wh, "Wh", "loads" in system.guesses),
-        ),
-        guesses=resting_on(system, ("loads", "bank", "inverter")),
-    )
-
-
-def _series_check(system: SystemInput, bank: BankInput) -> Check:
-    """Return whether the batteries in series make the system's voltage and the count is even."""
-    series_v = bank.unit_nominal_v * bank.in_series
-    low_v, high_v = system.v_nominal_v * 0.95, system.v_nominal_v * 1.1
-    is_met = low_v <= series_v <= high_v and bank.quantity % bank.in_series == 0
-    return fact_check(
-        rule="F4",
-        key="bank/series",
-        subject="bank",
-        title="Batteries in series against the system voltage",
-        is_met=is_met,
-        sentence=(
-            f"{bank.quantity} batteries of {show(bank.unit_nominal_v, 'V')}, {bank.in_series} in series, make"
-            f" {show(series_v, 'V')} for a {show(system.v_nominal_v, 'V')} system."
-        ),
-        source="Batteries in series add their volts; every row must be full",
-        provenance=Provenance.COMPUTED,
-        guesses=resting_on(system, ("bank",)),
-    )
-
-
-def bank_figures(system: SystemInput, result: BankResult) -> tuple[Figure, ...]:
-    """Return the bank F4 asks for as a number that can be opened."""
-    if system.bank is None:
-        return ()
-    nominal_v = bank_nominal_v(system.bank.chemistry, system.v_nominal_v)
-    return (
-        Figure(
-            key="bank/required",
-            title="Bank asked for, nominal",
-            value=result.required_wh,
-            unit="Wh",
-            formula="C_req = E_day·days/(DoD·k_temp)",
-            substituted=(
-                f"{show(result.required_wh, 'Wh', 0)} = {show(result.required_ah, 'Ah', 0)}"
-                f" at {show(nominal_v, 'V')}"
-            ),
-            source="Energy balance; usable share by chemistry is a design convention",
-            guesses=resting_on(system, ("loads", "bank", "inverter")),
-        ),
-    )
 
 
 @cache

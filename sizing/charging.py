@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from sizing.battery import Range, bank_ah, chemistry_data, coldest_cell_c, in_parallel, warm_up_wh
+from sizing.bank import bank_ah, coldest_cell_c, in_parallel
+from sizing.battery import Range, chemistry_data, warm_up_wh
 from sizing.checks import Check, Provenance, Term, Verdict
 from sizing.guesses import resting_on
 from sizing.inputs import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sizing.battery import bank_checks, bank_figures, bank_result
+from sizing.bank import bank_checks, bank_figures, bank_result
 from sizing.charging import charge_checks, heat_figures
 from sizing.checks import Check
 from sizing.circuits import judge_circuits
