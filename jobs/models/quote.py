@@ -13,6 +13,29 @@ from jobs.models.scope import ShopOwned
 from jobs.models.shop import fraction_field, money_field
 
 
+class PhaseChoice(models.TextChoices):
+    """Phases of an install, as the steps are lettered."""
+
+    ARRIVAL = "A", "Arrival and before-state"
+    DEAD = "B", "Make dead"
+    LAYOUT = "C", "Layout"
+    MOUNT = "D", "Mount and seal"
+    ROOF_WIRING = "E", "Roof wiring and entry"
+    HOME_RUN = "F", "Home run and interior"
+    BATTERY = "G", "Battery and DC"
+    INVERTER = "H", "Inverter and AC"
+    SOURCES = "I", "Charge sources"
+    PRE_ENERGISE = "J", "Pre-energise"
+    COMMISSIONING = "K", "Commissioning"
+    LEAK_TEST = "L", "Leak test and release"
+    HANDOVER = "M", "Handover"
+
+
+def signed_money_field() -> models.DecimalField:
+    """Return a column for an amount of money that may go down as well as up."""
+    return models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
+
+
 class LineKind(models.TextChoices):
     """What a line of a quote or change order is."""
 
@@ -73,7 +96,7 @@ class Quote(ShopOwned):
     edits = models.PositiveIntegerField(
         default=0, help_text="Counts changes, so that two people cannot overwrite"
     )
-    created_by = models.ForeignKey(
+    written_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     created_at = models.DateTimeField(auto_now_add=True)
@@ -236,9 +259,9 @@ class ChangeOrder(ShopOwned):
     schedule_days = models.SmallIntegerField(default=0)
     is_safety_critical = models.BooleanField(default=False)
     minimum_fee = money_field("45", "A priced change comes to no less before tax")
-    subtotal = money_field("0")
-    tax = money_field("0")
-    total = money_field("0")
+    subtotal = signed_money_field()
+    tax = signed_money_field()
+    total = signed_money_field()
     sent_at = models.DateTimeField(null=True, blank=True)
     valid_until_at = models.DateTimeField(null=True, blank=True, help_text="48 hours after sending")
     content_sha256 = models.CharField(max_length=64, blank=True, default="")

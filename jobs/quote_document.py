@@ -1,0 +1,296 @@
+"""Knows what the customer is shown: the quote word for word, with no cost or margin anywhere in it.
+
+The document is plain data. It is built from records while the quote is a draft and frozen when it is sent;
+page and paper print this, never the records behind it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any, Final
+
+from babel.dates import format_date
+
+import sizing
+from common import units as trade
+from jobs import labour, money
+from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
+from jobs.models.quote import Line
+from jobs.roof_plan import plan_svg
+from jobs.selectors.design import result_of
+
+#: Part prices are held this long after sending. Common practice, no source. [days]
+PARTS_PRICE_DAYS: Final = 14
+CAUTIONS: Final = (
+    "Sums in this quote are aids to a qualified installer. Local code, the equipment makers' manuals and"
+    " licensed practice win over this paper.",
+    "Panels make voltage whenever light falls on them; they cannot be switched off.",
+    "Harvest figures are averages for the month and place named beside them, not a promise for a given day.",
+    "We drill into the roof. Every hole is counted and sealed under and over; seals must be looked at again"
+    " within 90 days and then spring and autumn.",
+    "Do not charge lithium batteries below freezing unless their own heater allows it.",
+)
+CHANGE_TERM: Final = (
+    "Work not listed here is done only after you have signed a change order with its price. What is left of"
+    " an allowance is credited back."
+)
+_MONTHS: Final = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+)  # fmt: skip
+_NO_UNIT_PRICE: Final = frozenset({LineKind.CONSUMABLES, LineKind.DISCOUNT, LineKind.CUSTOMER_PART})
+_SHOWN: Final = (sizing.Verdict.BLOCK, sizing.Verdict.CAUTION, sizing.Verdict.NOT_ENOUGH_DATA)
+
+
+def quote_document(
+    *, quote: Quote, lines: Iterable[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
+) -> dict[str, Any]:
+    """Return the quote as the customer reads it; the design comes with everything its plan asks for."""
+    shop, vehicle = quote.job.shop, quote.job.vehicle
+    shown = [line for line in lines if _is_shown(line)]
+    result = result_of(quote.run) if quote.run else None
+    return {
+        "form": "quote 1",
+        "shop": shown_shop(shop),
+        "customer": vehicle.customer.name,
+        "vehicle": shown_vehicle(vehicle),
+        "job": quote.job.number,
+        "number": quote.number,
+        "title": quote.title or quote.job.title,
+        "summary": quote.summary,
+        "asked_for": quote.job.asked_for,
+        "design": str(quote.design),
+        "rule_set": result.rule_set_title if result else quote.design.get_rule_set_display(),
+        "sent_on": day(sent_on),
+        "valid_until": day(valid_until),
+        "figures": _figures(result, quote, shop.units) if result else [],
+        "months": _months(result) if result else [],
+        "findings": findings(result) if result else [],
+        "guesses": sorted({guess for check in result.checks for guess in check.guesses}) if result else [],
+        "groups": _groups(shown),
+        "lines": [shown_line(line) for line in shown if not line.is_optional],
+        "options": [shown_line(line) for line in shown if line.is_optional],
+        "scope": [_scope(item) for item in scope],
+        "totals": _totals(quote),
+        "terms": _terms(quote, shown, sent_on, valid_until),
+        "cautions": list(CAUTIONS),
+        "plan_svg": plan_svg(quote.design, shop_units=shop.units),
+    }
+
+
+def content_sha256(document: dict[str, Any]) -> str:
+    """Return the hash of a document's content, the same for the same words."""
+    text = json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def day(value: date) -> str:
+    """Return a day in words, as papers print it."""
+    return format_date(value, "MMMM d, y", locale="en_US")
+
+
+def findings(result: sizing.SystemResult) -> list[dict[str, str]]:
+    """Return what the sums object to, worst first: blocks, cautions, then what is not known yet."""
+    wanted = [check for check in result.checks if check.verdict in _SHOWN]
+    wanted.sort(key=lambda check: -check.verdict.severity)
+    return [
+        {"verdict": str(check.verdict), "title": check.title, "sentence": _sentence(check)}
+        for check in wanted
+    ]
+
+
+def _sentence(check: sizing.Check) -> str:
+    """Return the check's own words; clipping is told to the customer, not to the estimator."""
+    if check.key.endswith("/clip") and check.value:
+        percent = trade.number_text(check.value * 100, 1)
+        return (
+            f"At its best {percent} % of the array's power is more than the controller passes on and is left"
+            " unused. A flat array gets there for few hours of the year; it is no danger."
+        )
+    return check.sentence
+
+
+def shown_shop(shop: Shop) -> dict[str, str]:
+    names = (
+        "name",
+        "address",
+        "phone",
+        "email",
+        "licence_text",
+        "insurance_text",
+        "currency",
+        "units",
+        "paper",
+    )
+    return {name: str(getattr(shop, name)) for name in names}
+
+
+def shown_vehicle(vehicle: Vehicle) -> dict[str, str]:
+    return {
+        "title": str(vehicle),
+        "kind": vehicle.get_kind_display(),
+        "vin_tail": vehicle.vin_tail,
+        "plate": vehicle.plate,
+    }
+
+
+def customer_of(quote: Quote) -> Customer:
+    """Return who the quote is for."""
+    customer: Customer = quote.job.vehicle.customer
+    return customer
+
+
+def _is_shown(line: QuoteLine) -> bool:
+    """Return whether a line is printed: one that comes to nothing is not, save the customer's own part."""
+    return line.amount != 0 or line.kind == LineKind.CUSTOMER_PART
+
+
+def shown_line(line: Line) -> dict[str, str]:
+    """Return a line without what it costs; a share of the parts cost shows its amount only."""
+    hides_rate = line.kind in _NO_UNIT_PRICE
+    return {
+        "kind": line.get_kind_display(),
+        "code": line.code,
+        "text": line.text,
+        "quantity": "" if hides_rate else _plain(line.quantity),
+        "unit": "" if hides_rate else line.unit + (" (two people)" if line.is_pair else ""),
+        "unit_price": "" if hides_rate else str(line.unit_price),
+        "amount": str(line.amount),
+        "note": "No warranty from us on parts you bring." if line.kind == LineKind.CUSTOMER_PART else "",
+    }
+
+
+def _plain(number: Decimal) -> str:
+    text = f"{number:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _groups(lines: Iterable[QuoteLine]) -> list[dict[str, str]]:
+    """Return the sums by kind, in the order of the kinds."""
+    sums: dict[str, Decimal] = {}
+    for line in lines:
+        if not line.is_optional:
+            sums[line.kind] = sums.get(line.kind, Decimal(0)) + line.amount
+    return [{"kind": kind.label, "amount": str(sums[kind])} for kind in LineKind if sums.get(kind)]
+
+
+def _scope(item: ScopeItem) -> dict[str, str]:
+    return {"text": item.text, "answer": item.get_answer_display(), "note": item.note}
+
+
+def _totals(quote: Quote) -> dict[str, str]:
+    return {
+        "subtotal": str(quote.subtotal),
+        "tax": str(quote.tax),
+        "tax_text": _tax_text(quote),
+        "total": str(quote.total),
+        "deposit": str(quote.deposit),
+        "balance": str(money.cent(quote.total - quote.deposit)),
+    }
+
+
+def _tax_text(quote: Quote) -> str:
+    """Return what is taxed and at what rate, in words."""
+    if quote.tax_exempt_text:
+        return f"Tax exempt, certificate {quote.tax_exempt_text}"
+    named = [
+        words
+        for words, is_taxed in (("parts", quote.tax_on_parts), ("labour", quote.tax_on_labour))
+        if is_taxed
+    ]
+    if not named or not quote.tax_fraction:
+        return "Sales tax"
+    return f"Sales tax {_plain(quote.tax_fraction * 100)} % on {' and '.join(named)}"
+
+
+def _terms(quote: Quote, lines: Iterable[QuoteLine], sent_on: date, valid_until: date) -> list[str]:
+    deposit = f"{_plain(quote.deposit_fraction * 100)} %"
+    parts_until = min(sent_on + timedelta(days=PARTS_PRICE_DAYS), valid_until)
+    labour_lines = [line for line in lines if line.kind == LineKind.LABOUR and not line.is_optional]
+    hours = sum((line.quantity for line in labour_lines), Decimal(0))
+    days = labour.working_days(hours)
+    return [
+        f"This quote can be accepted until {day(valid_until)}. Part prices hold until {day(parts_until)}.",
+        f"A deposit of {deposit} is due on acceptance, before parts are ordered; parts made to order may have"
+        " to be paid in full. The balance is due before the vehicle is released.",
+        f"Planned work: {_plain(hours)} hours, about {days} working days for one person."
+        " Sealant must cure before the vehicle is driven; weather may move the date.",
+        CHANGE_TERM,
+    ]
+
+
+def _figures(result: sizing.SystemResult, quote: Quote, units: str) -> list[dict[str, str]]:
+    """Return the key numbers, each with its unit; a harvest never without month and place."""
+    array_w = sum(row.pmp_w for row in result.controllers)
+    inverter = getattr(quote.design, "inverter", None)
+    holes = result.penetrations
+    found = [
+        ("Array", _show(array_w, "W", units), "rated power of all panels"),
+        (
+            "Daily use",
+            _show(result.energy.e_day_wh, "Wh", units),
+            "from your list of appliances, losses included",
+        ),
+        *_harvest_figure(result, quote, units),
+        ("Usable bank", _show(result.bank.usable_wh, "Wh", units), "what may be drawn without harm"),
+        (
+            "Days without sun",
+            _show(result.bank.autonomy_days, "d", units, 1),
+            "from a full bank, at your daily use",
+        ),
+        ("Inverter", _show(inverter.part.inverter_sheet.power_w, "W", units) if inverter else "none", ""),
+        (
+            "Holes in the roof",
+            f"{holes.penetrations + holes.cable_holes}",
+            f"{holes.penetrations} screws, {holes.cable_holes} for cable; all sealed under and over",
+        ),
+        ("Weight added", _show(result.weight.net_added_kg, "kg", units), "new parts less what comes off"),
+        *_height_figure(result, units),
+    ]
+    return [{"label": label, "text": text, "note": note} for label, text, note in found]
+
+
+def design_month(result: sizing.SystemResult, month: int | None) -> sizing.MonthHarvest | None:
+    """Return the leg and month the design is judged by: the chosen month, else the leanest."""
+    known = [row for row in result.harvest if row.harvest_wh is not None and row.balance_wh is not None]
+    chosen = [row for row in known if row.month == month] or known
+    return min(chosen, key=lambda row: row.balance_wh or 0.0, default=None)
+
+
+def _harvest_figure(result: sizing.SystemResult, quote: Quote, units: str) -> list[tuple[str, str, str]]:
+    row = design_month(result, quote.job.survey.design_month)
+    if row is None:
+        return [("Daily harvest", "not known yet", "no place and month in the survey")]
+    when = f"average day in {_MONTHS[row.month - 1]}, {row.leg}"
+    return [("Daily harvest", _show(row.harvest_wh, "Wh", units), when)]
+
+
+def _height_figure(result: sizing.SystemResult, units: str) -> list[tuple[str, str, str]]:
+    height = next((check.value for check in result.checks if check.key == "vehicle/height"), None)
+    return [("Overall height after", _show(height, "m", units), "highest point")] if height else []
+
+
+def _months(result: sizing.SystemResult) -> list[dict[str, str]]:
+    return [
+        {
+            "month": _MONTHS[row.month - 1],
+            "place": row.leg,
+            "harvest": _show(row.harvest_wh, "Wh", trade.METRIC),
+            "balance": _signed(row.balance_wh),
+        }
+        for row in result.harvest
+    ]
+
+
+def _show(value: float | None, unit: str, units: str, digits: int | None = None) -> str:
+    return "not known yet" if value is None else trade.show(value, unit, units, digits=digits)
+
+
+def _signed(value: float | None) -> str:
+    if value is None:
+        return "not known yet"
+    return f"{'+' if value >= 0 else '−'}{trade.number_text(abs(value), 0)} Wh"

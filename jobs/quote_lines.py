@@ -1,0 +1,117 @@
+"""Knows a line while it is being typed, and how its cost and price come about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Final
+
+from jobs import money
+from jobs.models import LineKind, Shop
+from jobs.models.quote import Line
+
+MILE: Final = "mile"
+HOUR: Final = "h"
+_STORED: Final = (
+    "kind", "code", "text", "quantity", "unit", "unit_cost", "markup", "is_margin", "unit_price",
+    "is_pair", "is_optional", "part_id",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What the shop charges and pays: an hour, an hour of two people, a mile, and its markup on parts."""
+
+    labour_rate: Decimal
+    pair_rate: Decimal
+    labour_cost: Decimal
+    mile_cost: Decimal
+    markup: Decimal
+
+    @classmethod
+    def of_shop(cls, shop: Shop) -> Rates:
+        """Return the shop's rates of today."""
+        return cls(shop.labour_rate, shop.pair_rate, shop.labour_cost, shop.mile_cost, shop.markup)
+
+
+@dataclass(frozen=True, slots=True)
+class LineDraft:
+    """One line as proposed or typed; ``part_id`` ties it to the catalogue."""
+
+    kind: str
+    text: str
+    code: str = ""
+    quantity: Decimal = Decimal(1)
+    unit: str = "each"
+    unit_cost: Decimal = Decimal(0)
+    markup: Decimal | None = None
+    is_margin: bool = False
+    unit_price: Decimal = Decimal(0)
+    is_pair: bool = False
+    is_optional: bool = False
+    part_id: int | None = None
+
+    @property
+    def amount(self) -> Decimal:
+        """Return what the line comes to, once priced."""
+        return money.line_amount(self.kind, self.quantity, self.unit_price)
+
+    @property
+    def margin_fraction(self) -> Decimal | None:
+        """Return the margin the line leaves; None where nothing is charged."""
+        return money.margin_fraction(self.unit_cost, self.unit_price)
+
+
+def draft_of(line: Line) -> LineDraft:
+    """Return a stored line as a draft, to be copied or priced again."""
+    return LineDraft(**{name: getattr(line, name) for name in _STORED})
+
+
+def priced(drafts: Iterable[LineDraft], rates: Rates) -> list[LineDraft]:
+    """Return the lines with cost and price filled in; shares of the parts cost come last, as they need it."""
+    lines = [_priced(draft, rates) for draft in drafts]
+    cost_of_parts = money.parts_cost(lines)
+    return [
+        replace(line, unit_cost=cost_of_parts, unit_price=cost_of_parts)
+        if money.is_share(line.kind, line.unit)
+        else line
+        for line in lines
+    ]
+
+
+def labour(code: str, text: str, hours: Decimal, rates: Rates, *, is_pair: bool = False) -> LineDraft:
+    """Return a labour line at the shop's rate for one person or two."""
+    rate = rates.pair_rate if is_pair else rates.labour_rate
+    return LineDraft(LineKind.LABOUR, text, code, hours, HOUR, unit_price=rate, is_pair=is_pair)
+
+
+def stored(drafts: Sequence[LineDraft], model: type[Line], **owner: object) -> list[Line]:
+    """Return rows ready to be saved, in order, with amounts rounded."""
+    return [
+        model(
+            **{name: getattr(draft, name) for name in _STORED}, amount=draft.amount, position=place, **owner
+        )
+        for place, draft in enumerate(drafts, start=1)
+    ]
+
+
+def _priced(draft: LineDraft, rates: Rates) -> LineDraft:
+    if draft.kind == LineKind.LABOUR:
+        people = 2 if draft.is_pair else 1
+        return replace(draft, unit_cost=rates.labour_cost * people, markup=None)
+    if draft.kind == LineKind.PART:
+        return replace(draft, unit_price=_part_price(draft, rates))
+    if draft.kind == LineKind.TRAVEL and draft.unit == MILE:
+        return replace(draft, unit_cost=rates.mile_cost)
+    if draft.kind == LineKind.CUSTOMER_PART:
+        return replace(draft, unit_cost=Decimal(0), unit_price=Decimal(0), markup=None)
+    return draft
+
+
+def _part_price(draft: LineDraft, rates: Rates) -> Decimal:
+    """Return the price by markup, or by margin where the person said so: the two are not the same."""
+    share = rates.markup if draft.markup is None else draft.markup
+    if draft.is_margin:
+        return money.price_for_margin(draft.unit_cost, share)
+    return money.part_price(draft.unit_cost, share)

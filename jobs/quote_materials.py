@@ -1,0 +1,144 @@
+"""Knows what is bought for a design: its parts, and the cable, fuses and fittings its circuits need.
+
+Cable and fittings are found in the shop's own catalogue by size and by the words of its part names. What is
+not found becomes a line without a cost, so that it is seen and not forgotten.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Final
+
+import sizing
+from jobs.models import Design, LineKind, Part, Survey
+from jobs.quote_lines import LineDraft, Rates
+
+#: Cut-offs and slack on every cable. Common practice, no source. [-]
+CABLE_SLACK: Final = 1.10
+M_PER_FT: Final = 0.3048
+#: Circuits that carry 120 V or signals: priced with the task, not by the metre.
+_NOT_BY_METRE: Final = frozenset({"C13", "C14", "C15"})
+_PV: Final = frozenset({"C1", "C2"})
+Wanted = dict[tuple[Part | None, str], Decimal]
+
+
+def part_lines(
+    design: Design,
+    circuits: Iterable[sizing.CircuitRow],
+    catalogue: list[Part],
+    rates: Rates,
+    string_fuses: int,
+) -> list[LineDraft]:
+    """Return the part lines of a design: gear first, then mounts and fittings, then cable and fuses."""
+    wanted: Wanted = {}
+    for part, quantity in _gear(design).items():
+        wanted[(part, part.name)] = Decimal(quantity)
+    _add_fittings(wanted, design, catalogue, string_fuses)
+    _add_cable(wanted, circuits, catalogue)
+    _add_fuses(wanted, circuits, catalogue)
+    return [_line(part, text, quantity, rates) for (part, text), quantity in wanted.items()]
+
+
+def _gear(design: Design) -> Counter[Part]:
+    """Return the parts the design itself names, counted; what stays on the vehicle is not bought."""
+    gear: Counter[Part] = Counter(panel.part for panel in design.panels.all())
+    gear.update(controller.part for controller in design.controllers.all())
+    bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
+    if bank is not None and bank.is_new:
+        gear[bank.part] += bank.quantity
+    if inverter is not None and inverter.is_new:
+        gear[inverter.part] += 1
+    gear.update(source.part for source in design.sources.all() if source.part)
+    return gear
+
+
+def _add_fittings(wanted: Wanted, design: Design, catalogue: list[Part], string_fuses: int) -> None:
+    panels = list(design.panels.all())
+    feet = sum(panel.feet for panel in panels)
+    bank = getattr(design, "bank", None)
+    has_new_bank = bank is not None and bank.is_new
+    is_joined = len(design.strings.all()) > len(design.controllers.all())
+    has_gland = bool(panels) and design.job.survey.gland_kind == Survey.GlandKind.GLAND_BOX
+    for words, quantity, fallback in (
+        ("foot", feet, "Mounting feet with screws"),
+        ("gland", int(has_gland), "Entry gland box"),
+        ("combiner", int(is_joined), "Combiner"),
+        ("string fuse", string_fuses, "String fuse and holder"),
+        ("switch", int(has_new_bank), "Battery switch"),
+        ("busbar", int(has_new_bank), "Busbars with covers"),
+        ("shunt", int(has_new_bank), "Battery monitor with shunt"),
+    ):
+        if quantity:
+            _add(wanted, _named(catalogue, words), fallback, Decimal(quantity))
+
+
+def _add_cable(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue: list[Part]) -> None:
+    """Add both conductors of every run, with slack, by gauge."""
+    for row in circuits:
+        if row.size is None or row.run_len_m is None or row.id in _NOT_BY_METRE:
+            continue
+        part = _cable(catalogue, row)
+        cable_m = 2 * row.run_len_m * CABLE_SLACK
+        is_feet = part is not None and part.unit in {"ft", "foot", "feet"}
+        length = cable_m / M_PER_FT if is_feet else cable_m
+        _add(wanted, part, f"Cable {_gauge(row)}", Decimal(math.ceil(length * 10)) / 10)
+
+
+def _add_fuses(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue: list[Part]) -> None:
+    for row in circuits:
+        if row.fuse_a is not None:
+            part = _fuse(catalogue, row.fuse_a)
+            _add(wanted, part, f"Fuse or breaker {row.fuse_a:g} A", Decimal(1))
+
+
+def _add(wanted: Wanted, part: Part | None, fallback: str, quantity: Decimal) -> None:
+    key = (part, part.name if part else fallback)
+    wanted[key] = wanted.get(key, Decimal(0)) + quantity
+
+
+def _named(catalogue: list[Part], words: str) -> Part | None:
+    return next((part for part in catalogue if words in part.name.lower()), None)
+
+
+def _gauge(row: sizing.CircuitRow) -> str:
+    size = str(row.size)
+    return size if re.search(r"[a-zA-Z]", size) else f"{size} AWG"
+
+
+def _cable(catalogue: list[Part], row: sizing.CircuitRow) -> Part | None:
+    """Return the cable of this gauge; roof circuits look for PV wire first, the others for anything else."""
+    wanted = re.compile(rf"(?<![\w/]){re.escape(_gauge(row))}(?!\w)", re.IGNORECASE)
+    found = [part for part in catalogue if part.kind == Part.Kind.CABLE and wanted.search(part.name)]
+    wants_pv = row.id.rstrip("ABCDEFGH") in _PV
+    return min(found, key=lambda part: part.name.upper().startswith("PV") != wants_pv, default=None)
+
+
+def _fuse(catalogue: list[Part], rating_a: float) -> Part | None:
+    wanted = re.compile(rf"(?<![\w.]){rating_a:g} A(?!\w)")
+    for part in catalogue:
+        name = part.name.lower()
+        is_fuse = "fuse" in name or "breaker" in name
+        if (
+            part.kind == Part.Kind.PROTECTION
+            and is_fuse
+            and "string" not in name
+            and wanted.search(part.name)
+        ):
+            return part
+    return None
+
+
+def _line(part: Part | None, text: str, quantity: Decimal, rates: Rates) -> LineDraft:
+    return LineDraft(
+        kind=LineKind.PART,
+        text=text,
+        quantity=quantity,
+        unit=part.unit if part else "each",
+        unit_cost=part.cost if part else Decimal(0),
+        markup=rates.markup,
+        part_id=part.pk if part else None,
+    )

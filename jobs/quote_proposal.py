@@ -1,0 +1,199 @@
+"""Knows what a new quote starts with: lines proposed from a design, and what is in, out or an allowance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Final
+
+import sizing
+from jobs import labour, money
+from jobs.models import Design, ExistingItem, LineKind, Part, ScopeItem, Shop, SizingRun
+from jobs.quote_lines import HOUR, MILE, LineDraft, Rates
+from jobs.quote_lines import labour as labour_line
+from jobs.quote_materials import part_lines
+from jobs.selectors.design import result_of
+
+#: Starting values of ours, no source; every line can be changed before the quote is sent.
+ROOF_ALLOWANCE: Final = Decimal("250.00")
+MILES_IN_CALL_FEE: Final = Decimal(25)
+#: A roof past this age adds a tenth of the roof labour as an allowance. Common practice, no source. [years]
+OLD_ROOF_YEARS: Final = 10
+OLD_ROOF_FRACTION: Final = Decimal("0.10")
+_IN, _OUT, _ALLOWANCE = ScopeItem.Answer.IN, ScopeItem.Answer.OUT, ScopeItem.Answer.ALLOWANCE
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """The way to the work, each way; no miles means the vehicle comes to the shop."""
+
+    miles: Decimal = Decimal(0)
+    hours_each_way: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class ScopeDraft:
+    """One thing that is in, out or covered by an allowance."""
+
+    text: str
+    answer: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What a quote starts with."""
+
+    lines: list[LineDraft]
+    scope: list[ScopeDraft]
+
+
+def propose(
+    *,
+    design: Design,
+    shop: Shop,
+    run: SizingRun | None,
+    trip: Trip,
+    survey_fee_paid: Decimal,
+    by_band: bool,
+) -> Proposal:
+    """Return the lines and scope a quote on this design starts with; ``by_band`` marks up by cost band."""
+    rates = Rates.of_shop(shop)
+    result = result_of(run) if run else None
+    hours = labour.plan_hours(design)
+    lines = [_labour(task, rates) for task in hours]
+    lines += _travel_time(trip, rates)
+    lines += _parts(design, result, shop, rates, by_band)
+    lines.append(_consumables(shop))
+    lines += _trip(trip, shop)
+    lines += _allowances(design, lines)
+    lines += _disposal(design)
+    if survey_fee_paid > 0:
+        lines.append(
+            LineDraft(LineKind.DISCOUNT, "Survey fee already paid, credited", unit_price=survey_fee_paid)
+        )
+    return Proposal(lines, scope_list({task.code.code for task in hours}, design))
+
+
+def _labour(task: labour.Hours, rates: Rates) -> LineDraft:
+    return labour_line(task.code.code, task.code.task, task.plan_h, rates, is_pair=task.code.is_pair)
+
+
+def _parts(
+    design: Design, result: sizing.SystemResult | None, shop: Shop, rates: Rates, by_band: bool
+) -> list[LineDraft]:
+    catalogue = list(Part.objects.of_shop(shop).filter(is_active=True))
+    circuits = result.circuits if result else ()
+    controllers = result.controllers if result else ()
+    string_fuses = sum(row.np for row in controllers if row.needs_string_fuse)
+    lines = part_lines(design, circuits, catalogue, rates, string_fuses)
+    if not by_band:
+        return lines
+    return [replace(line, markup=money.markup_by_band(line.unit_cost)) for line in lines]
+
+
+def _consumables(shop: Shop) -> LineDraft:
+    return LineDraft(
+        LineKind.CONSUMABLES,
+        "Sealant, tape, cleaner, ties, terminals",
+        quantity=shop.consumables_fraction,
+        unit=money.SHARE_OF_PARTS,
+    )
+
+
+def _trip(trip: Trip, shop: Shop) -> list[LineDraft]:
+    """Return call-out and miles; the call fee holds the first miles of the way."""
+    if trip.miles <= 0:
+        return []
+    held = min(trip.miles, MILES_IN_CALL_FEE)
+    beyond = trip.miles - held
+    lines = [
+        LineDraft(
+            LineKind.CALL_OUT,
+            f"Call-out, first {MILES_IN_CALL_FEE} miles included",
+            unit_price=shop.call_fee,
+            unit_cost=money.cent(held * shop.mile_cost),
+        )
+    ]
+    if beyond > 0:
+        text = f"Travel beyond {MILES_IN_CALL_FEE} miles"
+        lines.append(LineDraft(LineKind.TRAVEL, text, quantity=beyond, unit=MILE, unit_price=shop.mile_rate))
+    return lines
+
+
+def _travel_time(trip: Trip, rates: Rates) -> list[LineDraft]:
+    """Return set-up on site, and hours on the road past one each way, at half the rate."""
+    if trip.miles <= 0:
+        return []
+    code = labour.labour_codes()["L27"]
+    lines = [labour_line(code.code, code.task, code.plan_h or Decimal(0), rates)]
+    beyond = (trip.hours_each_way - 1) * 2
+    if beyond > 0:
+        half = money.cent(rates.labour_rate / 2)
+        text = "Time on the road beyond one hour each way, half rate"
+        lines.append(LineDraft(LineKind.LABOUR, text, quantity=beyond, unit=HOUR, unit_price=half))
+    return lines
+
+
+def _allowances(design: Design, lines: list[LineDraft]) -> list[LineDraft]:
+    """Return capped sums for what nobody can see yet; what is not used is credited back."""
+    if not design.panels.all():
+        return []
+    found = [
+        LineDraft(
+            LineKind.ALLOWANCE,
+            "Roof allowance: hidden damage under our feet and gland, up to this sum",
+            unit_price=ROOF_ALLOWANCE,
+        )
+    ]
+    age = design.job.survey.roof_age_years
+    if age is not None and age > OLD_ROOF_YEARS:
+        codes = labour.labour_codes()
+        on_roof = [line for line in lines if line.code and codes[line.code].is_roof]
+        extra = money.cent(sum((line.amount for line in on_roof), Decimal(0)) * OLD_ROOF_FRACTION)
+        text = f"Roof older than {OLD_ROOF_YEARS} years: slower work, up to this sum"
+        found.append(LineDraft(LineKind.ALLOWANCE, text, unit_price=extra))
+    return found
+
+
+def _disposal(design: Design) -> list[LineDraft]:
+    """Return the old batteries, priced at nothing until somebody knows their core value."""
+    count = _gone(design, ExistingItem.Kind.BATTERY)
+    if not count:
+        return []
+    return [LineDraft(LineKind.DISPOSAL, "Old batteries taken away", quantity=Decimal(count))]
+
+
+def _gone(design: Design, kind: str) -> int:
+    fates = {ExistingItem.Fate.REMOVE, ExistingItem.Fate.REPLACE}
+    items = design.job.survey.existing_items.all()
+    return sum(item.quantity for item in items if item.kind == kind and item.fate in fates)
+
+
+def scope_list(codes: set[str], design: Design) -> list[ScopeDraft]:
+    """Return the things people assume are in the price, each said to be in, out or an allowance."""
+    has_panels = bool(design.panels.all())
+    takes_away = any(_gone(design, kind) for kind in (ExistingItem.Kind.BATTERY, ExistingItem.Kind.PANEL))
+    roof = ScopeDraft("Rot and soft roof", _ALLOWANCE, "Up to the roof allowance; past it by change order")
+
+    def asked(text: str, is_in: bool, note: str = "") -> ScopeDraft:
+        return ScopeDraft(text, _IN if is_in else _OUT, note)
+
+    return [
+        asked("Old panels off", "L02" in codes),
+        asked("Patching old holes", "L02" in codes),
+        asked("Resealing the roof beyond our own holes", "L04" in codes),
+        roof if has_panels else asked("Rot and soft roof", False, "By change order"),
+        asked("Old converter swapped or disabled", "L17" in codes),
+        asked("Generator start wiring", False),
+        asked("Faults in existing wiring", False, "By change order, itemised"),
+        asked("Monitor in the tow vehicle", False),
+        asked("Licence and permit fees", False, "Extra where the law asks for them"),
+        asked("Changing the fridge", False),
+        asked("Soft starter on the air conditioner", "L20" in codes),
+        asked("Second visit", False),
+        asked("Storage fees", False),
+        asked("Cleaning the roof where we work", "L03" in codes),
+        asked("Lesson on tilting panels", "L06" in codes),
+        asked("Taking old parts away", takes_away),
+    ]

@@ -1,0 +1,116 @@
+"""Knows what stands between a draft and the customer: what forbids sending, and what needs whom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Final
+
+import sizing
+from common import units as trade
+from jobs.models import InverterSheet, LineKind, Quote, SizingRun
+from jobs.selectors.design import result_of
+
+#: Above this total a second pair of eyes looks at a quote. A starting value of ours, no source. [money]
+REVIEW_TOTAL: Final = Decimal(8000)
+#: So does a bank of this voltage and above. A starting value of ours, no source. [V]
+REVIEW_V: Final = 48
+_MAY_COME_TO_NOTHING: Final = frozenset({LineKind.CUSTOMER_PART})
+
+
+@dataclass(slots=True)
+class SendCheck:
+    """``refusals`` nobody passes; ``for_owner`` the owner, with a reason; ``for_review`` a second person."""
+
+    refusals: list[str] = field(default_factory=list)
+    for_owner: list[str] = field(default_factory=list)
+    for_review: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def send_check(quote: Quote, run: SizingRun | None) -> SendCheck:
+    """Return what stands in the way of sending this draft, in sentences for the person at the desk."""
+    found = SendCheck()
+    lines = list(quote.lines.all())
+    if not lines:
+        found.refusals.append("The quote has no lines yet.")
+    elif quote.total <= 0:
+        found.refusals.append("The quote comes to nothing: price its lines first.")
+    _look_at_margin(found, quote)
+    _look_at_run(found, run)
+    found.for_review = review_reasons(quote)
+    unpriced = sum(1 for line in lines if not line.amount and line.kind not in _MAY_COME_TO_NOTHING)
+    if unpriced:
+        found.notes.append(
+            f"{_count(unpriced, 'line')} come to nothing and will not be shown to the customer."
+        )
+    if not quote.job.vehicle.customer.email:
+        found.notes.append(
+            "The customer has no e-mail address here: copy the link and hand it over yourself."
+        )
+    return found
+
+
+def review_reasons(quote: Quote) -> list[str]:
+    """Return why a second person should read this quote before it goes out; empty when nobody need."""
+    reasons = []
+    if quote.total > REVIEW_TOTAL:
+        reasons.append(f"its total is above {REVIEW_TOTAL:,}")
+    if quote.job.survey.v_nominal_v >= REVIEW_V:
+        reasons.append(f"the system is {quote.job.survey.v_nominal_v} V")
+    inverter = getattr(quote.design, "inverter", None)
+    sheet: InverterSheet | None = getattr(inverter.part, "inverter_sheet", None) if inverter else None
+    if sheet is not None and sheet.is_charger:
+        reasons.append("it has an inverter-charger")
+    return reasons
+
+
+def _look_at_margin(found: SendCheck, quote: Quote) -> None:
+    margin = quote.margin_fraction
+    if margin is None:
+        return
+    shop = quote.job.shop
+    percent = trade.number_text(float(margin) * 100, 2)
+    if margin < shop.margin_block:
+        found.for_owner.append(
+            f"The gross margin is {percent} %, under the shop's floor of {_percent(shop.margin_block)} %."
+        )
+    elif margin < shop.margin_caution:
+        found.notes.append(
+            f"The gross margin is {percent} %, under the {_percent(shop.margin_caution)} % you aim to keep."
+        )
+
+
+def _look_at_run(found: SendCheck, run: SizingRun | None) -> None:
+    if run is None:
+        found.refusals.append("The design has not been sized: size it first.")
+        return
+    result = result_of(run)
+    blocks = [check for check in result.checks if check.blocks]
+    found.for_owner += [f"The design is blocked: {check.title}. {check.sentence}" for check in blocks]
+    unknown = sum(1 for check in result.checks if check.verdict is sizing.Verdict.NOT_ENOUGH_DATA)
+    if unknown:
+        found.notes.append(
+            f"{_count(unknown, 'check')} could not be made for want of facts; the quote says so."
+        )
+    guesses = {guess for check in result.checks for guess in check.guesses}
+    if guesses:
+        found.notes.append(f"Results rest on {_count(len(guesses), 'guess')}; the quote says so.")
+
+
+def _count(number: int, noun: str) -> str:
+    plural = f"{noun}es" if noun.endswith("s") else f"{noun}s"
+    return f"{number} {noun if number == 1 else plural}"
+
+
+def _percent(fraction: Decimal) -> str:
+    return trade.number_text(float(fraction) * 100, 0)
+
+
+def margin_verdict(margin: Decimal | None, *, caution: Decimal, block: Decimal) -> str:
+    """Return pass, caution or block for a gross margin, or not enough data."""
+    if margin is None:
+        return str(sizing.Verdict.NOT_ENOUGH_DATA)
+    if margin < block:
+        return str(sizing.Verdict.BLOCK)
+    return str(sizing.Verdict.CAUTION if margin < caution else sizing.Verdict.PASS)

@@ -1,0 +1,169 @@
+"""Sums of money, to the cent.
+
+The figures are arithmetic worked by hand beside each test; the rounding rule (half up per line, tax on the
+rounded taxable sum) is the shop's own, common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal as D
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from jobs import money
+from jobs.models import LineKind
+from jobs.quote_lines import LineDraft, Rates, labour, priced
+
+RATES = Rates(D(135), D(215), D(62), D("0.70"), D("0.30"))
+TAX = money.TaxRule(D("0.0775"))
+
+
+def trailer_lines() -> list[LineDraft]:
+    """Return parts of 4,180.00 at 30 %, 22.5 h at 135, 4 % consumables, 46 miles at 2.50, 250 allowance."""
+    return [
+        LineDraft(LineKind.PART, "All parts", unit_cost=D("4180.00"), markup=D("0.30")),
+        labour("L05", "Work", D("22.5"), RATES),
+        LineDraft(LineKind.CONSUMABLES, "Sealant", quantity=D("0.04"), unit=money.SHARE_OF_PARTS),
+        LineDraft(LineKind.TRAVEL, "Travel", quantity=D(46), unit="mile", unit_price=D("2.50")),
+        LineDraft(LineKind.ALLOWANCE, "Roof allowance", unit_price=D("250.00")),
+    ]
+
+
+def test_a_whole_quote_comes_to_the_cent():
+    sums = money.totals(priced(trailer_lines(), RATES), tax=TAX, deposit_fraction=D("0.40"))
+    assert sums.by_kind == {
+        LineKind.PART: D("5434.00"),  # 4180 × 1.30
+        LineKind.LABOUR: D("3037.50"),  # 22.5 × 135
+        LineKind.CONSUMABLES: D("167.20"),  # 0.04 × 4180
+        LineKind.TRAVEL: D("115.00"),  # 46 × 2.50
+        LineKind.ALLOWANCE: D("250.00"),
+    }
+    assert sums.subtotal == D("9003.70")
+    assert sums.tax == D("434.09")  # 0.0775 × (5434.00 + 167.20) = 434.093
+    assert sums.total == D("9437.79")
+    assert sums.deposit == D("3775.12")  # 0.40 × 9437.79 = 3775.116
+    assert sums.direct_cost == D("5774.40")  # 4180 + 167.20 + 22.5 × 62 + 46 × 0.70
+    assert round(sums.margin_fraction, 4) == D("0.3587")
+
+
+def test_thirty_percent_margin_is_not_thirty_percent_markup():
+    by_markup, by_margin = priced(
+        [
+            LineDraft(LineKind.PART, "x", unit_cost=D(4180), markup=D("0.30")),
+            LineDraft(LineKind.PART, "x", unit_cost=D(4180), markup=D("0.30"), is_margin=True),
+        ],
+        RATES,
+    )
+    assert by_markup.amount == D("5434.00")
+    assert by_margin.amount == D("5971.43")  # 4180 / 0.70
+
+
+def test_markup_and_margin_turn_into_each_other():
+    assert round(money.margin_of_markup(D("0.30")), 3) == D("0.231")
+    assert round(money.markup_of_margin(D("0.35")), 3) == D("0.538")
+
+
+@pytest.mark.parametrize(
+    ("cost", "markup"),
+    [("49.99", "0.60"), ("50", "0.40"), ("499.99", "0.40"), ("500", "0.28"), ("2499", "0.28"), ("2500", "0.20")],
+)
+def test_markup_falls_with_what_a_piece_costs(cost, markup):
+    assert money.markup_by_band(D(cost)) == D(markup)
+
+
+@pytest.mark.parametrize(("amount", "rounded"), [("0.005", "0.01"), ("2.675", "2.68"), ("-0.005", "-0.01")])
+def test_half_a_cent_rounds_away_from_zero(amount, rounded):
+    assert money.cent(D(amount)) == D(rounded)
+
+
+def test_an_exempt_sale_is_not_taxed():
+    exempt = money.TaxRule(D("0.0775"), is_exempt=True)
+    sums = money.totals(priced(trailer_lines(), RATES), tax=exempt, deposit_fraction=D("0.40"))
+    assert sums.tax == 0
+    assert sums.total == sums.subtotal == D("9003.70")
+
+
+def test_labour_is_taxed_where_the_law_says_so():
+    both = money.TaxRule(D("0.10"), on_labour=True)
+    sums = money.totals(priced(trailer_lines(), RATES), tax=both, deposit_fraction=D(0))
+    assert sums.tax == D("863.87")  # 0.10 × (5434.00 + 167.20 + 3037.50) = 863.870
+
+
+def test_a_discount_counts_down_and_a_customers_part_is_free():
+    lines = priced(
+        [
+            labour("L01", "Work", D(1), RATES),
+            LineDraft(LineKind.DISCOUNT, "Survey credited", unit_price=D(120)),
+            LineDraft(LineKind.CUSTOMER_PART, "Own panel", unit_price=D(300), unit_cost=D(200)),
+        ],
+        RATES,
+    )
+    sums = money.totals(lines, tax=TAX, deposit_fraction=D(0))
+    assert sums.subtotal == D("15.00")
+    assert sums.direct_cost == D("62.00")
+
+
+def test_optional_lines_are_offered_not_charged():
+    option = LineDraft(LineKind.PART, "Soft starter", unit_cost=D(265), markup=D("0.4"), is_optional=True)
+    sums = money.totals(priced([*trailer_lines(), option], RATES), tax=TAX, deposit_fraction=D("0.40"))
+    assert sums.total == D("9437.79")
+    assert sums.optional == D("371.00")
+
+
+def test_two_people_cost_twice_and_charge_the_pair_rate():
+    (line,) = priced([labour("L05", "Mount", D("3.6"), RATES, is_pair=True)], RATES)
+    assert line.amount == D("774.00")  # 3.6 × 215
+    assert line.unit_cost == D(124)
+
+
+@pytest.mark.parametrize("margin", ["1", "1.5"])
+def test_a_margin_of_all_or_more_is_refused(margin):
+    with pytest.raises(money.MoneyError, match="under 100 %"):
+        money.price_for_margin(D(100), D(margin))
+    with pytest.raises(money.MoneyError, match="under 100 %"):
+        money.markup_of_margin(D(margin))
+
+
+def test_nothing_charged_has_no_margin():
+    assert money.margin_fraction(D(10), D(0)) is None
+    assert money.totals([], tax=TAX, deposit_fraction=D("0.4")).margin_fraction is None
+
+
+@dataclass(frozen=True)
+class Typed:
+    """A line as any caller may bring one."""
+
+    kind: str
+    quantity: D
+    unit_price: D
+    unit: str = "each"
+    unit_cost: D = D(0)
+    is_optional: bool = False
+
+
+amounts = st.decimals(min_value=0, max_value=9999, places=2)
+kinds = st.sampled_from([LineKind.PART, LineKind.LABOUR, LineKind.TRAVEL, LineKind.DISCOUNT])
+lines_of_any_kind = st.lists(st.builds(Typed, kind=kinds, quantity=amounts, unit_price=amounts), max_size=12)
+
+
+@given(lines=lines_of_any_kind)
+def test_the_order_of_lines_changes_no_sum(lines):
+    forward = money.totals(lines, tax=TAX, deposit_fraction=D("0.4"))
+    backward = money.totals(list(reversed(lines)), tax=TAX, deposit_fraction=D("0.4"))
+    assert (forward.subtotal, forward.tax, forward.total) == (backward.subtotal, backward.tax, backward.total)
+
+
+@given(lines=lines_of_any_kind)
+def test_the_printed_amounts_add_up_to_the_printed_total(lines):
+    sums = money.totals(lines, tax=TAX, deposit_fraction=D("0.4"))
+    printed = sum((money.line_amount(line.kind, line.quantity, line.unit_price) for line in lines), D(0))
+    assert printed == sums.subtotal
+    assert sums.subtotal + sums.tax == sums.total
+
+
+@given(cost=st.decimals(min_value="0.01", max_value=100_000, places=2), share=st.decimals(0, "0.9", places=3))
+def test_a_margin_never_asks_less_than_the_same_markup(cost, share):
+    assert money.price_for_margin(cost, share) >= money.part_price(cost, share)
