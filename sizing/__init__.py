@@ -74,6 +74,10 @@ if TYPE_CHECKING:
     from sizing.insulation import InsulationTest as InsulationTest
     from sizing.insulation import insulation_test as insulation_test
     from sizing.insulation import judge_insulation as judge_insulation
+    from sizing.jsonio import input_from_dict as input_from_dict
+    from sizing.jsonio import input_to_dict as input_to_dict
+    from sizing.jsonio import result_from_dict as result_from_dict
+    from sizing.jsonio import result_to_dict as result_to_dict
     from sizing.loads import daily_energy as daily_energy
     from sizing.loads import required_bank_wh as required_bank_wh
     from sizing.mechanical import dynamic_pressure_pa as dynamic_pressure_pa
@@ -183,6 +187,12 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "InsulationTest",
         "insulation_test",
         "judge_insulation",
+    ),
+    "jsonio": (
+        "input_from_dict",
+        "input_to_dict",
+        "result_from_dict",
+        "result_to_dict",
     ),
     "loads": (
         "daily_energy",

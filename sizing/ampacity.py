@@ -106,7 +106,7 @@ class Ampacity:
         return tuple(step for step in self.steps if step.kind == "factor")
 
 
-def ampacity(rule_set: RuleSet, cable: Conductor, laying: Laying) -> Ampacity:
+def cable_ampacity(rule_set: RuleSet, cable: Conductor, laying: Laying) -> Ampacity:
     """Return the usable ampacity of a cable as laid, under a rule set, with every step (F14).
 
     Parameters

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from sizing.ampacity import Ampacity, Laying, ampacity, standard_ratings
+from sizing.ampacity import Ampacity, Laying, cable_ampacity, standard_ratings
 from sizing.circuit_kinds import KindFacts, Protection, facts
 from sizing.conductors import CableStandard, Conductor, conductor, ladder
 from sizing.currents import Basis, Surroundings
@@ -66,7 +66,7 @@ def choose(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Choice:
         cable = conductor(circuit.size, circuit.cable_standard)
     elif basis.design_a is not None:
         cable = _smallest(rule_set, circuit, basis, kind, need)
-    rated = None if cable is None else ampacity(rule_set, cable, laying(circuit))
+    rated = None if cable is None else cable_ampacity(rule_set, cable, laying(circuit))
     device, proposes = _device(circuit, basis, need, rated, kind)
     return Choice(
         cable=cable,
@@ -191,7 +191,7 @@ def _smallest(
     wanted_a = _wanted_rating(circuit, basis, need, kind)
     safe: Conductor | None = None
     for cable in ladder_here:
-        rated = ampacity(rule_set, cable, laying(circuit))
+        rated = cable_ampacity(rule_set, cable, laying(circuit))
         is_safe = carries(rule_set, rated, basis) and _protects(rated, wanted_a)
         if is_safe and _drops_little(circuit, cable, basis):
             return cable
@@ -257,7 +257,7 @@ def _array_need(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Ne
     if circuit.size is None:
         return Need(False, "one string, and the cable carries all it can give")
     cable = conductor(circuit.size, circuit.cable_standard)
-    rated = ampacity(around.system.rule_set, cable, laying(circuit))
+    rated = cable_ampacity(around.system.rule_set, cable, laying(circuit))
     if carries(around.system.rule_set, rated, basis):
         return Need(False, "one string, and the cable carries all it can give")
     return Need(True, "the cable carries less than the string can give")

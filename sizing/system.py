@@ -15,6 +15,7 @@ from sizing.results import ENGINE_VERSION, CircuitRow, ControllerResult, SystemR
 from sizing.rulesets import rule_set_title
 from sizing.strings import controller_result
 from sizing.tables import TABLE_EDITIONS
+from sizing.validate import validate
 from sizing.weight import weight_checks, weight_result
 
 PV_KINDS = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
@@ -46,6 +47,7 @@ def size_system(system: SystemInput) -> SystemResult:
     ----------
     .. [1] Each check and figure names its own source.
     """
+    validate(system)
     energy = daily_energy(system.loads, system.inverter)
     bank = bank_result(system, energy)
     months = month_harvests(system, energy.e_day_wh)
