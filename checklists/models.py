@@ -57,7 +57,7 @@ class Step(ShopOwned):
     )
     card = models.JSONField(default=list, help_text="Reading card: what a wrong value usually means")
     is_hold = models.BooleanField(default=False)
-    needs_lead = models.BooleanField(default=False, help_text="Counts only from a lead technician or the owner")
+    needs_lead = models.BooleanField(default=False, help_text="Counts only from a lead or the owner")
     is_in_scope = models.BooleanField(default=True)
     can_be_overridden = models.BooleanField(default=True)
     re_runs = models.JSONField(default=list, help_text="Names of as-built values this step changes")
@@ -141,7 +141,7 @@ class StepEvent(ShopOwned):
 class HoldOverride(ShopOwned):
     """The owner let a hold pass, with a reason; printed on the sheet.
 
-    ``covers`` lists what was open, word for word: whatever opens later is not covered and shuts the hold again.
+    ``covers`` lists what was open, word for word: what opens later is not covered and shuts the hold again.
     """
 
     shop_path = "step__checklist__job__shop"

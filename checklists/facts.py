@@ -1,0 +1,247 @@
+"""Knows what of the frozen plan the steps of a job are set against; turned into plain values once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any, Final
+
+import sizing
+from jobs.models import Design, SizingRun, Vehicle
+from jobs.selectors.design import result_of
+from jobs.sizing_bridge import input_from_json
+
+#: Circuits whose wire is pulled in the home-run phase; the rest are built at the battery or the inverter.
+RUN_KINDS: Final = frozenset({"C1", "C2", "C3", "C8", "C9", "C10", "C11", "C12", "C15", "C16", "C17"})
+#: Positive wires that must show their protection before the go. C1 has its string fuse, C5 its own rule,
+#: C7 is the negative, C8 is fused at both ends in its own step, C13 and C14 carry mains, C15 one amp.
+PROTECTED_KINDS: Final = frozenset({"C2", "C3", "C4", "C6", "C9", "C10", "C11", "C12", "C16", "C17"})
+
+#: Torque bands where the maker gives none [N·m]. Starting values from makers' tables for M8 battery
+#: inserts and inverter studs; busbar and clamp from memory. The maker's own number replaces them.
+JOINT_BANDS_NM: Final[Mapping[str, tuple[float, float]]] = {
+    "battery": (9.6, 10.7),
+    "main_fuse": (9.6, 10.7),
+    "shunt": (9.6, 10.7),
+    "busbar": (15.0, 20.0),
+    "inverter": (13.6, 16.3),
+    "controller": (1.2, 1.8),
+}
+CABLE_SIZES: Final = (
+    ["18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"],
+    ["1.5", "2.5", "4", "6", "10", "16", "25", "35", "50", "70", "95", "120"],
+)
+#: A pull test holds this much more than the design load; common practice, no source. [-]
+PULL_TEST_FACTOR: Final = 1.5
+
+
+def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
+    """Return the planned values of a design, as stored with its sizing run, by the words the steps use."""
+    system, result = input_from_json(run.inputs), result_of(run)
+    scopes = scope_switches(design, system)
+    facts: dict[str, Any] = {
+        "scopes": scopes,
+        "v_nominal_v": system.v_nominal_v,
+        "vin_tail": design.job.vehicle.vin_tail or None,
+    }
+    facts |= _roof_facts(system, result)
+    facts |= _string_facts(system, result)
+    facts |= _bank_facts(system)
+    facts |= _circuit_facts(design, result)
+    facts["source"] = _sources(system)
+    facts["joint"] = _joints(system)
+    facts["subjects"] = _subjects(facts, system)
+    return facts
+
+
+def scope_switches(design: Design, system: sizing.SystemInput) -> list[str]:
+    """Return the switches that choose the steps: what is new decides what is worked on."""
+    bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
+    new_sources = [source for source in design.sources.all() if source.part_id]
+    on = {
+        "panels": bool(system.panels),
+        "inverter": bool(inverter and inverter.is_new),
+        "dc_dc": any(source.kind == sizing.SourceKind.DC_DC for source in system.sources),
+        "screwed": any(panel.feet for panel in system.panels),
+        "flexible": any(panel.panel.is_flexible for panel in system.panels),
+        "blind_nut": design.job.survey.material == "steel" or design.job.vehicle.kind == Vehicle.Kind.CLASS_B,
+    }
+    on["battery"] = bool((bank and bank.is_new) or on["inverter"] or new_sources)
+    on["reseal"] = not on["panels"] and not on["battery"]
+    return sorted(name for name, is_on in on.items() if is_on)
+
+
+def _roof_facts(system: sizing.SystemInput, result: sizing.SystemResult) -> dict[str, Any]:
+    panels = {
+        panel.id: {
+            "title": f"panel {panel.id}",
+            "feet": panel.feet,
+            "fasteners_per_foot": panel.fasteners_per_foot,
+            "holes": panel.feet * panel.fasteners_per_foot,
+        }
+        for panel in system.panels
+    }
+    per_foot = [panel.fasteners_per_foot for panel in system.panels if panel.feet]
+    roof = system.roof
+    facts: dict[str, Any] = {
+        "panel": panels,
+        "fasteners_per_foot": max(per_foot, default=0),
+        "gland": {"box": {"title": "gland box"}},
+        "gland_screws": roof.gland_screws if roof else 0,
+        "cable_holes": roof.cable_holes if roof else 0,
+        "material": None if roof is None or roof.material == "unknown" else roof.material,
+        "feet_on_rafter": roof.feet_on_rafter if roof else None,
+        "foot_test_n": _foot_test_n(system),
+        "blind_nut_tests": math.ceil(result.penetrations.foot_fasteners / 4),
+    }
+    if roof and roof.rafter_spacing_m is not None:
+        facts["rafter_spacing_mm"] = round(roof.rafter_spacing_m * 1000, 1)
+    return facts
+
+
+def _foot_test_n(system: sizing.SystemInput) -> float | None:
+    """Return the pull the weakest foot must hold [N]: 1.5 times its share of the design uplift."""
+    shares = [
+        sizing.uplift_n(panel.panel, system.design_speed_mps) / panel.feet
+        for panel in system.panels
+        if panel.feet
+    ]
+    return round(PULL_TEST_FACTOR * max(shares), 0) if shares else None
+
+
+def _string_facts(system: sizing.SystemInput, result: sizing.SystemResult) -> dict[str, Any]:
+    first = result.controllers[0] if result.controllers else None
+    facts: dict[str, Any] = {
+        "string": {
+            string.id: {"title": f"string {string.id}", "fuse_a": string.fuse_a} for string in system.strings
+        },
+        "controller": {
+            found.id: {
+                "title": f"controller {found.id}",
+                "voc_cold_v": _rounded(found.voc_cold_v, 1),
+                "device_a": _rounded(found.array_device_a, 1),
+            }
+            for found in result.controllers
+        },
+        "ns": first.ns if first else None,
+        "np": first.np if first else None,
+        "insulation": {},
+    }
+    highest = max((found.voc_stc_v for found in result.controllers), default=0.0)
+    if highest > 0:
+        facts["insulation"] = {"test_v": sizing.insulation_test(highest).test_voltage_v, "voc_stc_v": highest}
+    return facts
+
+
+def _bank_facts(system: sizing.SystemInput) -> dict[str, Any]:
+    bank = system.bank
+    if bank is None:
+        return {"battery": {}, "profiles": [], "equalise": ["off", "on"], "needs_low_t_stop": False}
+    is_lithium = bank.chemistry == sizing.Chemistry.LFP
+    never_equalised = bank.chemistry in {sizing.Chemistry.LFP, sizing.Chemistry.GEL}
+    return {
+        "chemistry": str(bank.chemistry),
+        "battery": {str(n): {"title": f"battery {n}"} for n in range(1, bank.quantity + 1)},
+        "battery_quantity": bank.quantity,
+        "bank_ah": bank.unit_capacity_ah * bank.quantity / bank.in_series,
+        "bank_location": "inside" if bank.is_inside else "outside_heated" if bank.is_heated else "outside",
+        "profiles": [str(bank.chemistry), "custom"],
+        "equalise": ["off"] if never_equalised else ["off", "on"],
+        "low_t_stop_c": sizing.chemistry_data(bank.chemistry).charge_temp_c.low if is_lithium else None,
+        # Where cells can freeze each source must stop by itself: the pack's own cut-off is the last guard.
+        "needs_low_t_stop": is_lithium and (bank.tmin_c is None or bank.tmin_c <= 0),
+    }
+
+
+def _circuit_facts(design: Design, result: sizing.SystemResult) -> dict[str, Any]:
+    rows = {row.id: row for row in result.circuits}
+    circuits: dict[str, dict[str, Any]] = {}
+    for circuit in design.circuits.all():
+        row = rows.get(circuit.label)
+        circuits[circuit.label] = {
+            "title": f"{circuit.label} {row.from_to}" if row else circuit.label,
+            "kind": circuit.kind,
+            "run_len_m": row.run_len_m if row else circuit.run_len_m,
+            "size": (row.size if row else None) or circuit.size or None,
+            "cable_standard": circuit.cable_standard,
+            "bundle_count": circuit.bundle_count,
+            "fuse_a": (row.fuse_a if row else None) or circuit.fuse_a,
+            "fuse_interrupting_a": circuit.fuse_interrupting_a,
+        }
+    is_metric = any(found["cable_standard"] == "metric" for found in circuits.values())
+    sizes = CABLE_SIZES[is_metric]
+    unit = "mm²" if is_metric else "AWG"
+    return {"circuit": circuits, "choices": {"sizes": [[size, f"{size} {unit}"] for size in sizes]}}
+
+
+def _sources(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:
+    """Return every charger on the bank: solar controllers by letter, the others by their number."""
+    named = [(found.id, f"solar controller {found.id}", found.absorb_v, None) for found in system.controllers]
+    named += [(found.id, found.name, found.absorb_v, str(found.kind)) for found in system.sources]
+    return {
+        name: {"title": title, "kind": kind} | _absorb_band(system, planned_v)
+        for name, title, planned_v, kind in named
+    }
+
+
+def _absorb_band(system: sizing.SystemInput, planned_v: float | None) -> dict[str, float]:
+    """Return the absorb volts to accept: within 0.1 V of the plan, or the range of the chemistry."""
+    if planned_v is not None:
+        return {
+            "absorb_v": planned_v,
+            "absorb_low_v": round(planned_v - 0.1, 2),
+            "absorb_high_v": round(planned_v + 0.1, 2),
+        }
+    if system.bank is None:
+        return {}
+    usual, factor = sizing.chemistry_data(system.bank.chemistry).absorb_v, system.v_nominal_v / 12
+    if usual.low is None or usual.high is None:
+        return {}
+    return {"absorb_low_v": round(usual.low * factor, 2), "absorb_high_v": round(usual.high * factor, 2)}
+
+
+def _joints(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:
+    bank = system.bank
+    named = [
+        (f"battery-{n}", f"battery {n}", "battery") for n in range(1, (bank.quantity if bank else 0) + 1)
+    ]
+    if bank:
+        named += [("main-fuse", "main fuse", "main_fuse"), ("shunt", "shunt", "shunt")]
+        named.append(("busbar", "busbars", "busbar"))
+    if system.inverter:
+        named.append(("inverter", "inverter", "inverter"))
+    named += [
+        (f"controller-{c.id}", f"controller {c.id}, battery side", "controller") for c in system.controllers
+    ]
+    return {
+        name: {"title": title, "low": JOINT_BANDS_NM[kind][0], "high": JOINT_BANDS_NM[kind][1]}
+        for name, title, kind in named
+    }
+
+
+def _subjects(facts: Mapping[str, Any], system: sizing.SystemInput) -> dict[str, list[str]]:
+    circuits: Mapping[str, Mapping[str, Any]] = facts["circuit"]
+
+    def of_kind(kinds: frozenset[str]) -> list[str]:
+        return [label for label, found in circuits.items() if found["kind"] in kinds]
+
+    main = of_kind(frozenset({"C4"}))[:1] or of_kind(frozenset({"C6"}))[:1]
+    return {
+        "panel": list(facts["panel"]),
+        "gland": list(facts["gland"]) if facts["gland_screws"] else [],
+        "string": list(facts["string"]),
+        "controller": list(facts["controller"]),
+        "battery": list(facts["battery"]),
+        "joint": list(facts["joint"]),
+        "source": list(facts["source"]),
+        "dc_dc": [found.id for found in system.sources if found.kind == sizing.SourceKind.DC_DC],
+        "run": of_kind(RUN_KINDS),
+        "protected": [label for label in of_kind(PROTECTED_KINDS) if label not in main],
+        "main_fuse": main,
+        "inverter_run": of_kind(frozenset({"C6"})),
+        "dc_dc_run": of_kind(frozenset({"C8"})),
+    }
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(value, digits)

@@ -1,0 +1,118 @@
+"""Knows what one field of a step asks for, as frozen when the checklist was opened."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final
+
+TICK: Final = "tick"
+NUMBER: Final = "number"
+PHOTO: Final = "photo"
+SERIAL: Final = "serial"
+TEXT: Final = "text"
+CHOICE: Final = "choice"
+
+#: Longest text a field takes when it does not say otherwise. [characters]
+TEXT_LENGTH: Final = 400
+SERIAL_LENGTH: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class FieldSpec:
+    """One field. ``low`` and ``high`` are the acceptance band, ``min`` and ``max`` what cannot be exceeded.
+
+    ``on_fail`` says what a value outside the band does: ``hold`` keeps the phase's hold shut, ``caution``
+    only tells, ``change_order`` tells and suggests one. ``feeds`` names the as-built value it changes.
+    """
+
+    name: str
+    kind: str
+    label: str
+    unit: str = ""
+    required: bool = True
+    count: int = 1
+    count_from: str = ""
+    min: float | None = None
+    max: float | None = None
+    low: float | None = None
+    high: float | None = None
+    exclusive_high: bool = False
+    whole: bool = False
+    expected: Any = None
+    tick: float | None = None
+    repeat: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    accept: tuple[str, ...] = ()
+    format: str = ""
+    not_past: bool = False
+    max_length: int = TEXT_LENGTH
+    matches: str = ""
+    excused_by: str = ""
+    required_if: Mapping[str, str] | None = None
+    low_from: Mapping[str, Any] | None = None
+    high_from: Mapping[str, Any] | None = None
+    around: Mapping[str, Any] | None = None
+    judge: str = ""
+    item: str = ""
+    on_fail: str = "hold"
+    fail_says: str = ""
+    feeds: str = ""
+    feeds_as: str = ""
+    feeds_scale: float = 1.0
+    feeds_map: Mapping[str, Any] | None = None
+
+    @property
+    def is_number(self) -> bool:
+        """Return whether it takes a number."""
+        return self.kind == NUMBER
+
+    @property
+    def is_photo(self) -> bool:
+        """Return whether it takes pictures."""
+        return self.kind == PHOTO
+
+    def choice_label(self, value: Any) -> str:
+        """Return the words of a choice."""
+        return dict(self.choices).get(str(value), str(value))
+
+
+_NAMES: Final = frozenset(each.name for each in fields(FieldSpec))
+_PAIRS: Final = frozenset({"choices", "accept"})
+
+
+def spec_from_json(data: Mapping[str, Any]) -> FieldSpec:
+    """Return the field that was stored with a step."""
+    known = {name: data[name] for name in _NAMES & data.keys()}
+    if "choices" in known:
+        known["choices"] = tuple((str(value), str(label)) for value, label in known["choices"])
+    if "accept" in known:
+        known["accept"] = tuple(str(value) for value in known["accept"])
+    return FieldSpec(**known)
+
+
+def expanded(
+    specs: tuple[FieldSpec, ...], *, feet: int | None, tick: float | None = None
+) -> tuple[FieldSpec, ...]:
+    """Return the fields with those that repeat per foot written out, and pictures counted per foot.
+
+    ``tick`` is the count one tick stands for as built (screws in a foot), where it differs from the plan.
+    """
+    out: list[FieldSpec] = []
+    for spec in specs:
+        if spec.repeat == "feet":
+            out += [
+                replace(
+                    spec,
+                    name=f"{spec.name}_{number}",
+                    label=spec.label.format(n=number),
+                    repeat="",
+                    tick=spec.tick if tick is None else tick,
+                )
+                for number in range(1, (feet or 0) + 1)
+            ]
+        elif spec.count_from == "feet":
+            out.append(replace(spec, count=max(1, feet or 0)))
+        else:
+            out.append(spec)
+    return tuple(out)

@@ -1,0 +1,180 @@
+"""Knows how the events of an install become what is known now; the only place that decides it.
+
+Pure and the same for any order of arrival: the answer depends on the set of events alone. A value stands
+until another value that *names* it (``replaces``) or an undo takes its place. Two values that never saw
+each other both stand: that is a conflict, which a person settles by recording a third. No clock decides.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+RECORD: Final = "record"
+UNDO: Final = "undo"
+NOTE: Final = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing recorded at a step, as it was sent."""
+
+    id: UUID
+    step: int
+    verb: str
+    field: str = ""
+    value: Any = None
+    photo: UUID | None = None
+    undoes: UUID | None = None
+    replaces: frozenset[UUID] = frozenset()
+    cause: str = ""
+    by_name: str = ""
+    by_role: str = ""
+    design_number: int = 0
+    received_at: datetime | None = None
+    was_locked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FieldState:
+    """What stands at one field: usually one value; more than one different value is a conflict."""
+
+    standing: tuple[Event, ...] = ()
+    redo_count: int = 0
+
+    @property
+    def values(self) -> tuple[Any, ...]:
+        """Return the different values that stand, in a stable order."""
+        seen: dict[str, Any] = {}
+        for event in self.standing:
+            if event.photo is None:
+                seen.setdefault(canonical(event.value), event.value)
+        return tuple(seen.values())
+
+    @property
+    def value(self) -> Any:
+        """Return the one value that stands; None when there is none, or when two disagree."""
+        return self.values[0] if len(self.values) == 1 else None
+
+    @property
+    def photos(self) -> tuple[UUID, ...]:
+        """Return the pictures that stand, each once."""
+        return tuple(dict.fromkeys(event.photo for event in self.standing if event.photo is not None))
+
+    @property
+    def is_conflict(self) -> bool:
+        """Return whether two people recorded different values without seeing each other's."""
+        return len(self.values) > 1
+
+    @property
+    def is_recorded(self) -> bool:
+        """Return whether anything stands here."""
+        return bool(self.standing)
+
+
+NOTHING: Final = FieldState()
+
+
+@dataclass(frozen=True, slots=True)
+class StepState:
+    """What stands at one step."""
+
+    fields: Mapping[str, FieldState] = field(default_factory=dict)
+    notes: tuple[Event, ...] = ()
+
+    def __getitem__(self, name: str) -> FieldState:
+        return self.fields.get(name, NOTHING)
+
+    @property
+    def standing(self) -> tuple[Event, ...]:
+        """Return every event that stands at this step."""
+        return tuple(event for state in self.fields.values() for event in state.standing)
+
+    @property
+    def by_names(self) -> tuple[str, ...]:
+        """Return who recorded what stands here."""
+        return tuple(sorted({event.by_name for event in self.standing if event.by_name}))
+
+    @property
+    def last_at(self) -> datetime | None:
+        """Return when the newest standing value reached us."""
+        return max((e.received_at for e in self.standing if e.received_at), default=None)
+
+    @property
+    def first_at(self) -> datetime | None:
+        """Return when the oldest standing value reached us."""
+        return min((e.received_at for e in self.standing if e.received_at), default=None)
+
+    @property
+    def design_numbers(self) -> tuple[int, ...]:
+        """Return the design revisions the standing values were recorded against."""
+        return tuple(sorted({event.design_number for event in self.standing}))
+
+
+EMPTY: Final = StepState()
+
+
+def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
+    """Return what stands at each step; the order of ``events`` and repeats of one id do not matter."""
+    once = {event.id: event for event in events}
+    undone = _undone(once)
+    by_field: dict[tuple[int, str], list[Event]] = defaultdict(list)
+    notes: dict[int, list[Event]] = defaultdict(list)
+    for event in sorted(once.values(), key=lambda event: event.id.int):
+        if event.verb == RECORD:
+            by_field[event.step, event.field].append(event)
+        elif event.verb == NOTE and event.id not in undone:
+            notes[event.step].append(event)
+    fields: dict[int, dict[str, FieldState]] = defaultdict(dict)
+    for (step, name), records in by_field.items():
+        fields[step][name] = _field_state(records, undone)
+    return {
+        step: StepState(fields=fields.get(step, {}), notes=tuple(notes.get(step, ())))
+        for step in sorted(fields.keys() | notes.keys())
+    }
+
+
+def canonical(value: Any) -> str:
+    """Return one text for one value, so that 7 and 7.0 are the same reading."""
+    if isinstance(value, bool):
+        return json.dumps(value)
+    if isinstance(value, int | float):
+        return repr(float(value))
+    return json.dumps(value, sort_keys=True, ensure_ascii=False)
+
+
+def _field_state(records: list[Event], undone: frozenset[UUID]) -> FieldState:
+    live = [event for event in records if event.id not in undone]
+    by_id = {event.id: event for event in records}
+    covered = {other for event in live for other in _covers(event, by_id)}
+    standing = [event for event in live if event.id not in covered]
+    if live and not standing:  # values that replace each other in a ring: hide none of them
+        standing = live
+    redone = {canonical(event.value) for event in records if event.photo is None}
+    current = {canonical(event.value) for event in standing if event.photo is None}
+    return FieldState(standing=tuple(standing), redo_count=len(redone - current))
+
+
+def _covers(event: Event, by_id: Mapping[UUID, Event]) -> set[UUID]:
+    """Return every value that ``event`` replaces, also through values that were undone since."""
+    found: set[UUID] = set()
+    waiting = list(event.replaces)
+    while waiting:
+        name = waiting.pop()
+        if name in found or name == event.id:
+            continue
+        found.add(name)
+        if name in by_id:
+            waiting.extend(by_id[name].replaces)
+    return found
+
+
+def _undone(events: Mapping[UUID, Event]) -> frozenset[UUID]:
+    """Return the ids that an undo takes away. An undo is not itself undone: record the value again."""
+    targets = {event.undoes for event in events.values() if event.verb == UNDO and event.undoes}
+    return frozenset(name for name in targets if name in events and events[name].verb != UNDO)
