@@ -74,7 +74,7 @@ class RoofShape:
 
 @dataclass(frozen=True, slots=True)
 class PanelShape:
-    """A panel as it lies: outline, top and underside above the roof [mm], feet (x, y), string and controller."""
+    """A panel as it lies: outline, top and underside above the roof [mm], feet (x, y), string, controller."""
 
     number: int
     name: str

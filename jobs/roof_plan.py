@@ -111,10 +111,9 @@ class _Drawing:
             )
         for thing in self.layout.obstacles:
             gone = ", to be removed" if thing.will_be_removed else ""
-            said.append(
-                f"{thing.name}, {self._short(thing.height)} high{gone}: {self._length(thing.box.x0)} from the "
-                f"rear, {self._length(thing.box.y0)} from the right."
-            )
+            x, y = self._length(thing.box.x0), self._length(thing.box.y0)
+            high = self._short(thing.height)
+            said.append(f"{thing.name}, {high} high{gone}: {x} from the rear, {y} from the right.")
         if self.layout.gland:
             x, y = self.layout.gland
             said.append(f"Entry gland {self._length(x)} from the rear, {self._length(y)} from the right.")

@@ -99,7 +99,7 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
         controllers=tuple(_controller(controller) for controller in controllers),
         bank=_bank(bank, survey) if bank else None,
         inverter=_inverter(inverter) if inverter else None,
-        sources=tuple(_source(source) for source in sources),
+        sources=(*(_source(source) for source in sources), *_inverter_as_charger(design)),
         circuits=tuple(_circuit(circuit) for circuit in circuits),
         plugs=_plugs(design, controllers),
         roof=_roof(design, survey, vehicle, panels),
@@ -316,6 +316,22 @@ def _inverter(inverter: DesignInverter) -> sizing.InverterInput:
     )
 
 
+def _inverter_as_charger(design: Design) -> Iterable[sizing.ChargeSourceInput]:
+    """Yield the charging half of an inverter-charger whose amps are known; it has no mass of its own."""
+    inverter = _one(design, "inverter")
+    sheet = getattr(getattr(inverter, "part", None), "inverter_sheet", None)
+    if sheet is None or not sheet.is_charger or sheet.charge_a is None:
+        return
+    yield sizing.ChargeSourceInput(
+        id="inverter",
+        kind=sizing.SourceKind.INVERTER_CHARGER,
+        name=f"{inverter.part.name} as charger",
+        output_a=sheet.charge_a,
+        absorb_v=planned_absorb_v(design, None),
+        low_t_stop_c=LOW_T_STOP_C,
+    )
+
+
 def _source(source: DesignSource) -> sizing.ChargeSourceInput:
     facts = _part_facts(source) if source.part else _existing_facts(source)
     return sizing.ChargeSourceInput(
@@ -331,6 +347,14 @@ def _source(source: DesignSource) -> sizing.ChargeSourceInput:
     )
 
 
+def source_kind(source: DesignSource) -> sizing.SourceKind:
+    """Return what kind of charger a source is, be it a part or a thing found on the vehicle."""
+    if source.part:
+        return sizing.SourceKind(sheet_of(source.part, "charger_sheet").kind)
+    assert source.existing is not None  # a database constraint: a source has a part or an existing item
+    return _SOURCE_KINDS.get(source.existing.kind, sizing.SourceKind.CONVERTER)
+
+
 def _part_facts(source: DesignSource) -> dict[str, Any]:
     part = source.part
     assert part is not None
@@ -338,7 +362,7 @@ def _part_facts(source: DesignSource) -> dict[str, Any]:
     is_known = sheet.has_lithium_profile or source.absorb_v is not None
     return {
         "absorb_v": planned_absorb_v(source.design, source.absorb_v) if is_known else None,
-        "kind": sizing.SourceKind(sheet.kind),
+        "kind": source_kind(source),
         "output_a": sheet.output_a,
         "lockout_v": sheet.lockout_v,
         "low_t_stop_c": LOW_T_STOP_C if sheet.has_low_t_stop else None,
@@ -355,7 +379,7 @@ def _existing_facts(source: DesignSource) -> dict[str, Any]:
             f"“{item}” is kept as a charger but its rated amps are not known: enter them in the survey."
         )
     return {
-        "kind": _SOURCE_KINDS.get(item.kind, sizing.SourceKind.CONVERTER),
+        "kind": source_kind(source),
         "output_a": output_a,
         "absorb_v": source.absorb_v,
         "equalise_on": item.equalises,

@@ -40,6 +40,10 @@ class Design(ShopOwned):
     note = models.TextField(blank=True, default="")
     created_at = models.DateTimeField(auto_now_add=True)
     created_by_name = models.CharField(max_length=150, blank=True, default="")
+    edit_count = models.PositiveIntegerField(default=0, help_text="Grows with every change")
+    last_edit_key = models.UUIDField(
+        null=True, blank=True, help_text="Made in the form: sent twice, done once"
+    )
     unsized_reason = models.TextField(
         blank=True, default="", help_text="Why the sizing face could not be asked; blank: it was"
     )

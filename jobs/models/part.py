@@ -135,6 +135,7 @@ class InverterSheet(ShopOwned):
     efficiency_fraction = models.FloatField(default=0.88)
     max_fuse_a = models.FloatField(null=True, blank=True)
     is_charger = models.BooleanField(default=False)
+    charge_a = models.FloatField(null=True, blank=True, help_text="Output as a charger")
 
     def __str__(self) -> str:
         return f"{self.part} limits"

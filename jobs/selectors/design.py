@@ -9,6 +9,7 @@ from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 import sizing
 from jobs import sizing_bridge
 from jobs.models import Design, DesignController, DesignPanel, DesignSource, DesignString, Job, SizingRun
+from jobs.services.refusals import Refusal
 
 _RELATED: Final = (
     "job__shop",
@@ -31,6 +32,7 @@ def designs_in_full(designs: QuerySet[Design]) -> QuerySet[Design]:
         "job__survey__stops",
         "job__survey__obstacles",
         "job__survey__existing_items",
+        "job__survey__wire_legs",
     )
 
 
@@ -48,13 +50,24 @@ def designs_of_job(job: Job) -> QuerySet[Design]:
 
 
 def latest_run(design: Design, purpose: str = SizingRun.Purpose.PLANNED) -> SizingRun | None:
-    """Return the newest stored answer for a design, or None when it was never sized."""
+    """Return the newest stored answer for a design; None when it was never sized or cannot be sized now."""
+    if purpose == SizingRun.Purpose.PLANNED and design.unsized_reason:
+        return None
     return design.runs.filter(purpose=purpose).first()
 
 
 def result_of(run: SizingRun) -> sizing.SystemResult:
     """Return the stored answer as the sizing face gave it."""
     return sizing_bridge.result_from_json(run.result)
+
+
+def is_current(design: Design, run: SizingRun) -> bool:
+    """Return whether a stored answer still answers the design: survey and catalogue may have moved on."""
+    try:
+        asked = sizing_bridge.input_to_json(sizing_bridge.system_input(design))
+    except Refusal:
+        return False
+    return asked == run.inputs
 
 
 def input_of(run: SizingRun) -> dict[str, Any]:

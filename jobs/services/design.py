@@ -1,24 +1,53 @@
-"""Knows how a design revision begins, is sized and is frozen. Its parts are changed in ``design_parts``."""
+"""Knows how a design revision begins, is changed safely, sized and frozen. Its parts: ``design_parts``."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import uuid
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
 
 import sizing
 from jobs import sizing_bridge
-from jobs.models import Design, Job, SizingRun
+from jobs.circuit_defaults import missing_circuits
+from jobs.design_checks import extra_checks
+from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
 from jobs.selectors.design import design_in_full, latest_run
+from jobs.services.design_copy import copy_parts
+from jobs.services.job import job_move
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
+
+_BEFORE_DESIGN = {
+    Job.State.ENQUIRY,
+    Job.State.SURVEY_BOOKED,
+    Job.State.SURVEYED,
+    Job.State.DECLINED,
+    Job.State.EXPIRED,
+}
 
 
 class DesignRefused(Refusal):
     """A design may not be changed or sized so; says why."""
+
+
+class DesignChangedMeanwhile(DesignRefused):
+    """Somebody else changed the design after this form was opened."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Who changes a design, when, and which state of it they saw (None: the newest)."""
+
+    actor: Any
+    at: datetime
+    seen: int | None = None
+    key: uuid.UUID | None = None
 
 
 def require_designer(actor: Any, shop: Any) -> None:
@@ -30,15 +59,81 @@ def require_designer(actor: Any, shop: Any) -> None:
         raise DesignRefused("Only the owner or an estimator may change a design.")
 
 
-def design_locked(design: Design, actor: Any) -> Design:
-    """Return the design locked for a change; raise DesignRefused when it is frozen or not this person's to change."""
-    locked = Design.objects.select_for_update().select_related("job__shop").get(pk=design.pk)
-    require_designer(actor, locked.job.shop)
+@transaction.atomic
+def design_create(*, job: Job, actor: Any, at: datetime, copy_of: Design | None = None) -> Design:
+    """Open the next revision of a job: a copy of another, or an empty one with the chargers that stay."""
+    require_designer(actor, job.shop)
+    if not job.is_open:
+        raise DesignRefused("This job is closed: a design would change nothing.")
+    job = Job.objects.select_for_update().select_related("shop").get(pk=job.pk)
+    design = Design(job=job, number=_next_number(job), rule_set=job.shop.rule_set)
+    design.created_by_name = name_of(actor)
+    if copy_of is not None:
+        copy_parts(copy_of, design)
+    else:
+        design.save()
+        _keep_chargers(design)
+        propose_circuits(design)
+    if job.state in _BEFORE_DESIGN:
+        job_move(job=job, to=Job.State.DESIGNING, actor=actor, at=at)
+    detail = f"{design}, copied from revision {copy_of.number}" if copy_of else str(design)
+    log(shop=job.shop, job=job, actor=actor, verb="design begun", detail=detail, at=at)
+    design_resize(design, actor=actor, at=at)
+    return design
+
+
+@transaction.atomic
+def design_change(
+    design: Design, change: Change, verb: str, apply: Callable[[Design], str | None]
+) -> SizingRun | None:
+    """Apply a change to a draft design, log it and size the design anew; the one door for all changes.
+
+    ``apply`` changes the records and returns a word for the log. Return the new answer, or None when the
+    design cannot be put to the sizing face yet (the design then says why). Raise DesignRefused for a frozen
+    design or a person who may not, DesignChangedMeanwhile when ``change.seen`` is out of date. The same
+    ``change.key`` twice is done once.
+    """
+    locked = Design.objects.select_for_update().select_related("job__shop", "job__survey").get(pk=design.pk)
+    require_designer(change.actor, locked.job.shop)
     if locked.is_frozen:
         raise DesignRefused(
-            f"Revision {locked.number} is frozen: it was accepted or replaced. Make a new revision to change it."
+            f"Revision {locked.number} is frozen and stays as it is. Make a new revision to change it."
         )
-    return locked
+    if change.key is not None and change.key == locked.last_edit_key:
+        return latest_run(locked)
+    if change.seen is not None and change.seen != locked.edit_count:
+        raise DesignChangedMeanwhile(
+            "Somebody changed this revision after you opened this form. What you typed is still below: "
+            "compare it with the design and save again."
+        )
+    try:
+        detail = apply(locked) or ""
+    except ValidationError as problem:
+        raise DesignRefused(" ".join(problem.messages)) from problem
+    locked.edit_count += 1
+    locked.last_edit_key = change.key
+    locked.save(update_fields=["edit_count", "last_edit_key"])
+    log(
+        shop=locked.job.shop,
+        job=locked.job,
+        actor=change.actor,
+        verb=verb,
+        detail=f"{locked}. {detail}".strip(),
+        at=change.at,
+    )
+    return design_resize(locked, actor=change.actor, at=change.at)
+
+
+def design_resize(design: Design, *, actor: Any, at: datetime) -> SizingRun | None:
+    """Size a draft anew; when it cannot be asked, write down why, so that no older answer stands for it."""
+    reason, run = "", None
+    try:
+        run = design_size(design=design, actor=actor, at=at)
+    except Refusal as refusal:
+        reason = str(refusal)
+    Design.objects.filter(pk=design.pk).update(unsized_reason=reason)
+    design.unsized_reason = reason
+    return run
 
 
 @transaction.atomic
@@ -50,7 +145,7 @@ def design_size(
     purpose: str = SizingRun.Purpose.PLANNED,
     as_built: Mapping[str, Any] | None = None,
 ) -> SizingRun:
-    """Ask the sizing face once and store question and answer.
+    """Ask the sizing face once and store question and answer, the roof layout's checks among them.
 
     Raise DesignRefused when the design cannot be put as a question (a part without a data sheet, a value
     out of range) and when a frozen design that was already sized would be sized again as planned.
@@ -63,6 +158,7 @@ def design_size(
         result = sizing.size_system(system)
     except sizing.InputOutOfRange as problem:
         raise DesignRefused(f"This design cannot be sized yet. {problem}") from problem
+    result = replace(result, checks=(*result.checks, *extra_checks(full, as_built)))
     return SizingRun.objects.create(
         design=design,
         purpose=purpose,
@@ -89,5 +185,27 @@ def design_freeze(*, design: Design, actor: Any, at: datetime) -> Design:
     return locked
 
 
+def propose_circuits(design: Design) -> int:
+    """Add the circuits the chosen parts need and the schedule lacks; return how many."""
+    missing = missing_circuits(design_in_full(design.pk))
+    for circuit in missing:
+        circuit.design = design
+        circuit.full_clean()
+        circuit.save()
+    return len(missing)
+
+
 def _next_number(job: Job) -> int:
     return (job.designs.aggregate(last=Max("number"))["last"] or 0) + 1
+
+
+def _keep_chargers(design: Design) -> None:
+    """Take over what stays on the vehicle and charges the bank, where its amps are known."""
+    kept = ExistingItem.objects.filter(
+        survey__job=design.job,
+        fate=ExistingItem.Fate.KEEP,
+        kind__in=sizing_bridge.CHARGING_KINDS,
+        rating_a__isnull=False,
+    )
+    for item in kept:
+        DesignSource.objects.create(design=design, existing=item, label=str(item)[:60])

@@ -1,0 +1,100 @@
+"""Knows what the office must still judge on a design beside the engine's own rules: layout and left-outs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import sizing
+from jobs import sizing_bridge
+from jobs.circuit_defaults import wanted_circuits
+from jobs.layout_checks import layout_checks
+from jobs.models import Design, ExistingItem
+from jobs.roof_layout import design_layout
+
+
+def extra_checks(design: Design, as_built: Mapping[str, Any] | None = None) -> tuple[sizing.Check, ...]:
+    """Return the layout's checks and those on things the schedule or the charge sum leaves out."""
+    return (
+        *layout_checks(design_layout(design, as_built)),
+        *_uncounted_chargers(design),
+        *_unwired_panels(design),
+        *_missing_circuits(design),
+    )
+
+
+def _left_out(key: str, subject: str, title: str, sentence: str, verdict: sizing.Verdict) -> sizing.Check:
+    return sizing.Check(
+        rule="left_out",
+        key=key,
+        subject=subject,
+        title=title,
+        verdict=verdict,
+        value=None,
+        limit=None,
+        unit="",
+        margin=None,
+        sentence=sentence,
+        source="The design against the survey",
+        provenance=sizing.Provenance.COMPUTED,
+    )
+
+
+def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
+    """Name each charger that stays on the vehicle but is in no sum."""
+    counted = {source.existing_id for source in design.sources.all()}
+    for item in design.job.survey.existing_items.all():
+        if item.kind not in sizing_bridge.CHARGING_KINDS or item.fate != ExistingItem.Fate.KEEP:
+            continue
+        if item.kind == ExistingItem.Kind.GENERATOR and item.rating_a is None:
+            continue  # it makes line voltage: its charger is what counts
+        if item.pk not in counted:
+            yield _left_out(
+                f"source:existing-{item.pk}/counted",
+                "bank",
+                f"{item} in the charge sum",
+                f"{item} stays on the vehicle but is not in this design: its amps are in no sum.",
+                sizing.Verdict.NOT_ENOUGH_DATA,
+            )
+    sheet = getattr(getattr(getattr(design, "inverter", None), "part", None), "inverter_sheet", None)
+    if sheet is not None and sheet.is_charger and sheet.charge_a is None:
+        yield _left_out(
+            "source:inverter/counted",
+            "bank",
+            "Inverter-charger in the charge sum",
+            "The inverter charges too, but its charging amps are not in the catalogue: they are in no sum.",
+            sizing.Verdict.NOT_ENOUGH_DATA,
+        )
+
+
+def _unwired_panels(design: Design) -> Iterable[sizing.Check]:
+    loose = [str(panel.number) for panel in design.panels.all() if panel.string_id is None]
+    if loose:
+        yield _left_out(
+            "roof/unwired",
+            "roof",
+            "Panels in strings",
+            f"In no string yet: panel {', '.join(loose)}. Their power is counted, their volts are not.",
+            sizing.Verdict.NOT_ENOUGH_DATA,
+        )
+
+
+def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
+    """Name what the chosen parts need and the schedule lacks: an unlisted wire is an unjudged wire."""
+    rows = list(design.circuits.all())
+    have = {(row.kind, row.serves) for row in rows} | {(row.kind, "") for row in rows if not row.serves}
+    lacking = [
+        wanted.kind
+        for wanted in wanted_circuits(design)
+        if (wanted.kind, wanted.serves) not in have and (wanted.kind, "") not in have
+    ]
+    # Links and the negative lead have no device and follow the main cable: worth a caution only.
+    hard = [kind for kind in lacking if kind not in {"C5", "C7", "C1"}]
+    if lacking:
+        yield _left_out(
+            "circuits/complete",
+            "circuits",
+            "Circuit schedule complete",
+            f"Not in the schedule: {', '.join(lacking)}. A wire that is not listed is not judged.",
+            sizing.Verdict.NOT_ENOUGH_DATA if hard else sizing.Verdict.CAUTION,
+        )
