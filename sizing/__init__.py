@@ -45,6 +45,8 @@ if TYPE_CHECKING:
     from sizing.deviation import abandoned_holes as abandoned_holes
     from sizing.deviation import compare_checks as compare_checks
     from sizing.deviation import seal_check as seal_check
+    from sizing.first_charge import LEAST_SHARE_OF_CHARGE as LEAST_SHARE_OF_CHARGE
+    from sizing.first_charge import expected_charge_a as expected_charge_a
     from sizing.harvest import harvest_wh as harvest_wh
     from sizing.harvest import psh_from_clearness_h as psh_from_clearness_h
     from sizing.inputs import BankInput as BankInput
@@ -99,6 +101,7 @@ if TYPE_CHECKING:
     from sizing.results import WeightResult as WeightResult
     from sizing.sky import extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2
     from sizing.sky import shadow_length_m as shadow_length_m
+    from sizing.sky import solar_elevation_deg as solar_elevation_deg
     from sizing.sky import tilt_gain as tilt_gain
     from sizing.strings import series_maximum as series_maximum
     from sizing.strings import series_minimum as series_minimum
@@ -152,6 +155,10 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "abandoned_holes",
         "compare_checks",
         "seal_check",
+    ),
+    "first_charge": (
+        "LEAST_SHARE_OF_CHARGE",
+        "expected_charge_a",
     ),
     "harvest": (
         "harvest_wh",
@@ -224,6 +231,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "sky": (
         "extraterrestrial_kwh_m2",
         "shadow_length_m",
+        "solar_elevation_deg",
         "tilt_gain",
     ),
     "strings": (

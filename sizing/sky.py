@@ -87,7 +87,31 @@ def month_extraterrestrial_kwh_m2(latitude_deg: float, month: int) -> float:
 
 
 def solar_elevation_deg(latitude_deg: float, day_of_year: int, hours_from_noon_h: float) -> float:
-    """Return the sun's elevation [°] so many hours before or after solar noon; negative below the horizon."""
+    """Return the sun's elevation so many hours before or after solar noon.
+
+    Parameters
+    ----------
+    latitude_deg : float
+        North positive, -90 to 90. [°]
+    day_of_year : int
+        1 to 366. [-]
+    hours_from_noon_h : float
+        Hours from solar noon, either way. [h]
+
+    Returns
+    -------
+    float
+        Elevation, negative below the horizon. [°]
+
+    Raises
+    ------
+    Nothing
+        Any hour can be asked.
+
+    References
+    ----------
+    .. [1] Duffie and Beckman, Solar Engineering of Thermal Processes, equation 1.6.5.
+    """
     phi, delta = math.radians(latitude_deg), math.radians(declination_deg(day_of_year))
     hour_angle = math.radians(15.0 * hours_from_noon_h)
     sine = math.sin(phi) * math.sin(delta) + math.cos(phi) * math.cos(delta) * math.cos(hour_angle)
