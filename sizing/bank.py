@@ -30,12 +30,12 @@ def coldest_cell_c(system: SystemInput) -> float | None:
 
 
 def in_use_factor(system: SystemInput) -> float:
-    """Return the share of capacity left in use [-]; an inside bank of unknown temperature counts as warm."""
+    """Return the share of capacity left in use [-]: a bank inside or heated counts as warm while used."""
     bank = system.bank
-    if bank is None or (bank.tmin_c is None and bank.is_inside):
+    if bank is None or bank.is_inside or bank.is_heated:
         return 1.0
     cell_c = bank.tmin_c if bank.tmin_c is not None else system.tmin_travel_c
-    return 1.0 if cell_c is None or bank.is_heated else capacity_factor(bank.chemistry, cell_c)
+    return 1.0 if cell_c is None else capacity_factor(bank.chemistry, cell_c)
 
 
 def in_parallel(bank: BankInput) -> float:

@@ -14,8 +14,6 @@ import sizing
 from sizing import Quantity, Verdict
 from tests.designs import P200, golden
 
-VOLT = pytest.approx
-
 
 @pytest.fixture(scope="module")
 def result():
@@ -158,6 +156,7 @@ def test_lead_asks_for_a_far_larger_bank():
         chemistry=sizing.Chemistry.FLOODED,
         unit_nominal_v=12.0,
         tmin_c=0.0,
+        is_inside=False,
         maker_absorb_low_v=None,
         maker_absorb_high_v=None,
     )
