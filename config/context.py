@@ -42,6 +42,8 @@ def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
     if membership.is_owner:
         rooms += [("People", "jobs:member_list", "person-badge"), ("Shop", "jobs:shop_edit", "gear")]
     entries = [(label, reverse(name), icon) for label, name, icon in rooms]
-    fitting = [url for _, url, _ in entries if request.path.startswith(url) and (url != "/" or request.path == "/")]
+    fitting = [
+        url for _, url, _ in entries if request.path.startswith(url) and (url != "/" or request.path == "/")
+    ]
     current = max(fitting, key=len, default="")
     return [NavEntry(label, url, icon, url == current) for label, url, icon in entries]

@@ -1,0 +1,64 @@
+"""Knows how the invented shop comes to life: sign-ins, and jobs at different points of the road.
+
+Everything happens through the same services a person would use, so the demo can never show what the product
+cannot do. Each step looks first whether it was done: starting the demo twice changes nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.utils import timezone
+
+from jobs.models import Design, Job, Membership
+from jobs.services.design import design_resize
+from jobs.services.job import job_move
+from jobs.services.quote import quote_accept, quote_create, quote_send
+
+SHOP_NAME = "Marrow Creek Coach Solar"
+DEMO_PASSWORD = "lantern-on-the-ridge"  # noqa: S105  printed for everybody, demo data only
+QUOTED_JOB = "2026-003"
+JOB_IN_WORK = "2026-005"
+
+
+def bring_to_life() -> None:
+    """Set the printed password, size every design, send one quote and open one install."""
+    now = timezone.now()
+    owner = _people()
+    for design in Design.objects.filter(
+        job__shop__name=SHOP_NAME, runs__isnull=True, state=Design.State.DRAFT
+    ):
+        design_resize(design, actor=owner, at=now)
+    _quote(QUOTED_JOB, owner, now - dt.timedelta(days=2), is_accepted=False)
+    _quote(JOB_IN_WORK, owner, now - dt.timedelta(days=6), is_accepted=True)
+
+
+def _people() -> Any:
+    """Give the invented people the printed password and return the owner."""
+    members = Membership.objects.select_related("user").filter(shop__name=SHOP_NAME)
+    for user in User.objects.filter(membership__in=members):
+        if not user.has_usable_password():
+            user.set_password(DEMO_PASSWORD)
+            user.save(update_fields=["password"])
+    return members.get(role=Membership.Role.OWNER).user
+
+
+@transaction.atomic
+def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> None:
+    """Quote the job's design and, if told, let the customer accept it a day later; nothing when already done."""
+    job = Job.objects.filter(shop__name=SHOP_NAME, number=number).first()
+    if job is None or job.quotes.exists():
+        return
+    quote = quote_create(design=job.designs.get(number=1), actor=owner, at=at)
+    quote_send(quote=quote, actor=owner, at=at)
+    if is_accepted:
+        day = dt.timedelta(days=1)
+        name = job.vehicle.customer.name
+        quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + day)
+        job.refresh_from_db()
+        job_move(job=job, to=Job.State.DEPOSIT_PAID, actor=owner, at=at + 2 * day)
+        job.refresh_from_db()
+        job_move(job=job, to=Job.State.IN_WORK, actor=owner, at=at + 3 * day)
