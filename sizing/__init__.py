@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from sizing.climate import climate_at as climate_at
     from sizing.commissioning import ExpectedReadings as ExpectedReadings
     from sizing.commissioning import Quantity as Quantity
+    from sizing.commissioning import expected_by_diode as expected_by_diode
     from sizing.commissioning import expected_readings as expected_readings
     from sizing.commissioning import judge_measured_drop as judge_measured_drop
     from sizing.commissioning import judge_reading as judge_reading
@@ -45,6 +46,9 @@ if TYPE_CHECKING:
     from sizing.deviation import abandoned_holes as abandoned_holes
     from sizing.deviation import compare_checks as compare_checks
     from sizing.deviation import seal_check as seal_check
+    from sizing.diode import DiodePoint as DiodePoint
+    from sizing.diode import diode_point as diode_point
+    from sizing.diode import diode_voc_v as diode_voc_v
     from sizing.first_charge import LEAST_SHARE_OF_CHARGE as LEAST_SHARE_OF_CHARGE
     from sizing.first_charge import expected_charge_a as expected_charge_a
     from sizing.harvest import harvest_wh as harvest_wh
@@ -68,6 +72,7 @@ if TYPE_CHECKING:
     from sizing.inputs import RoofInput as RoofInput
     from sizing.inputs import RuleSet as RuleSet
     from sizing.inputs import ShadeHabit as ShadeHabit
+    from sizing.inputs import SingleDiode as SingleDiode
     from sizing.inputs import SourceKind as SourceKind
     from sizing.inputs import StringInput as StringInput
     from sizing.inputs import SystemInput as SystemInput
@@ -89,6 +94,15 @@ if TYPE_CHECKING:
     from sizing.module_voltage import ColdVoltage as ColdVoltage
     from sizing.module_voltage import code_table_factor as code_table_factor
     from sizing.module_voltage import cold_voltages as cold_voltages
+    from sizing.modules import Contradiction as Contradiction
+    from sizing.modules import DiodeFit as DiodeFit
+    from sizing.modules import FitFailed as FitFailed
+    from sizing.modules import ModuleData as ModuleData
+    from sizing.modules import find_modules as find_modules
+    from sizing.modules import fit_single_diode as fit_single_diode
+    from sizing.modules import module_by_name as module_by_name
+    from sizing.modules import panel_from_module as panel_from_module
+    from sizing.modules import sheet_contradictions as sheet_contradictions
     from sizing.results import ENGINE_VERSION as ENGINE_VERSION
     from sizing.results import BankResult as BankResult
     from sizing.results import CircuitRow as CircuitRow
@@ -137,6 +151,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "commissioning": (
         "ExpectedReadings",
         "Quantity",
+        "expected_by_diode",
         "expected_readings",
         "judge_measured_drop",
         "judge_reading",
@@ -155,6 +170,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "abandoned_holes",
         "compare_checks",
         "seal_check",
+    ),
+    "diode": (
+        "DiodePoint",
+        "diode_point",
+        "diode_voc_v",
     ),
     "first_charge": (
         "LEAST_SHARE_OF_CHARGE",
@@ -184,6 +204,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "RoofInput",
         "RuleSet",
         "ShadeHabit",
+        "SingleDiode",
         "SourceKind",
         "StringInput",
         "SystemInput",
@@ -215,6 +236,17 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "ColdVoltage",
         "code_table_factor",
         "cold_voltages",
+    ),
+    "modules": (
+        "Contradiction",
+        "DiodeFit",
+        "FitFailed",
+        "ModuleData",
+        "find_modules",
+        "fit_single_diode",
+        "module_by_name",
+        "panel_from_module",
+        "sheet_contradictions",
     ),
     "results": (
         "BankResult",

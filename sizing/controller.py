@@ -6,10 +6,11 @@ from dataclasses import replace
 from typing import Final
 
 from sizing.checks import Check, Provenance, Term, Verdict
+from sizing.diode import DIODE_SOURCE
 from sizing.guesses import resting_on
 from sizing.inputs import ControllerInput, ControllerKind, SystemInput
 from sizing.judge import limit_check, missing_check, show, show_percent
-from sizing.module_voltage import BY_COEFFICIENT, BY_TABLE, COEFFICIENT_SOURCE, TABLE_SOURCE
+from sizing.module_voltage import BY_COEFFICIENT, BY_DIODE, BY_TABLE, COEFFICIENT_SOURCE, TABLE_SOURCE
 from sizing.results import CircuitRow, ControllerResult
 from sizing.string_checks import mismatch_checks, string_fuse_check
 from sizing.strings import (
@@ -28,6 +29,7 @@ ARC_FAULT_V: Final = 80.0  # NFPA 70 (2017), 690.11 [V]
 RUN_DROP_FRACTION: Final = 0.03  # home-run drop assumed while no run is drawn: its limit [-]
 COLD_SITES: Final = ("site.tmin_travel", "site.tmin_storage", "panels", "strings", "controllers")
 HOT_SITES: Final = ("panels", "strings", "controllers", "bank")
+METHOD_SOURCES: Final = {BY_COEFFICIENT: COEFFICIENT_SOURCE, BY_TABLE: TABLE_SOURCE, BY_DIODE: DIODE_SOURCE}
 CONTROLLER_SOURCE: Final = "Controller manual: highest PV voltage"
 
 
@@ -339,8 +341,8 @@ def _methods_check(
                 Verdict.PASS: f"All methods stay below the controller's limit: {listed}.",
                 Verdict.CAUTION: f"The methods disagree: {listed}; by the {name} it is above the limit.",
             },
-            source=TABLE_SOURCE if name == BY_TABLE else COEFFICIENT_SOURCE,
-            provenance=Provenance.VERIFIED,
+            source=METHOD_SOURCES[name],
+            provenance=Provenance.VERIFIED if name == BY_TABLE else Provenance.COMPUTED,
             formula="max over methods of Voc_cold",
             substituted=listed,
             guesses=resting_on(system, COLD_SITES),

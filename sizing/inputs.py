@@ -133,6 +133,21 @@ class TravelLeg:
 
 
 @dataclass(frozen=True, slots=True)
+class SingleDiode:
+    """Parameters of the single-diode model at 1000 W/m² and 25 °C, in the words of pvlib's CEC model."""
+
+    alpha_sc_a_per_c: float
+    a_ref_v: float
+    i_l_ref_a: float
+    i_o_ref_a: float
+    r_s_ohm: float
+    r_sh_ref_ohm: float
+    adjust_percent: float = 0.0
+    eg_ref_ev: float = 1.121
+    d_eg_dt_per_c: float = -0.0002677
+
+
+@dataclass(frozen=True, slots=True)
 class PanelSpec:
     """A panel's data sheet: volts, amps, watts at 1000 W/m² and 25 °C cell; coefficients as fractions."""
 
@@ -155,6 +170,7 @@ class PanelSpec:
     is_half_cut: bool = False
     is_flexible: bool = False
     connector: str = ""
+    single_diode: SingleDiode | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +185,7 @@ class PlacedPanel:
     feet: int = 4
     fasteners_per_foot: int = 4
     string_id: str | None = None
+    zone: str = ""  # panels shaded by the same things at the same hours share a zone
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,6 +354,7 @@ class RoofInput:
     fastener_tested_n: float | None = None  # maker's tested pull-out of one fastener; a quarter is used
     is_front_open: bool = False  # nothing deflects the wind ahead of the front-most panel
     array_top_m: float = 0.08  # panel top over the roof skin
+    rafter_kind: str = "wood"  # a rafter of metal needs a tested value
     skin_height_m: float | None = None  # roof skin over ground; None: the array is put on top of everything
 
 

@@ -296,6 +296,8 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
     if roof.screw not in SCREW_DIAMETER_IN:
         return None, f"what a {roof.screw!r} fastener holds (a tested value)"
     if roof.feet_on_rafter is not None and roof.feet_on_rafter >= feet:
+        if roof.rafter_kind != "wood":
+            return None, f"what a screw in a rafter of {roof.rafter_kind} holds (a tested value)"
         each_n = screw_withdrawal_n(roof.screw, RAFTER_THREAD_IN * MM_PER_INCH, in_plywood=False)
         return each_n * roof.screws_per_rafter_foot, f"{roof.screws_per_rafter_foot} screws in a rafter"
     if roof.material.lower() in SHEET_METAL:

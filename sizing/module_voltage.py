@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.checks import Provenance
+from sizing.diode import DIODE_SOURCE, diode_voc_v
 from sizing.inputs import InputOutOfRange, PanelSpec
 from sizing.tables import rows
 
@@ -18,7 +19,6 @@ BY_TABLE: Final = "code table"
 BY_DIODE: Final = "single-diode model"
 TABLE_SOURCE: Final = "NFPA 70 (2017), table 690.7(A): module ambient below 25 °C, colder band taken"
 COEFFICIENT_SOURCE: Final = "NFPA 70 (2017), 690.7(A)(1): module coefficient from its data sheet"
-DIODE_SOURCE: Final = "De Soto, Klein and Beckman (2006) single-diode model, CEC form"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,4 +119,7 @@ def cold_voltages(panel: PanelSpec, tmin_c: float) -> tuple[ColdVoltage, ...]:
     factor = code_table_factor(tmin_c)
     if factor is not None:
         found.append(ColdVoltage(panel.voc_v * factor, BY_TABLE, TABLE_SOURCE, Provenance.VERIFIED))
+    if panel.single_diode is not None:
+        volts = diode_voc_v(panel.single_diode, poa_global_w_m2=1000.0, temp_cell_c=tmin_c)
+        found.append(ColdVoltage(volts, BY_DIODE, DIODE_SOURCE, Provenance.COMPUTED))
     return tuple(found)
