@@ -1,0 +1,67 @@
+"""Knows how the number kernels are compiled: numba, cached on disk, one thread, no interpreter lock.
+
+The cache folder is NUMBA_CACHE_DIR where that is set, else the folder numba picks beside the sources, else a
+folder in the temporary directory. Numba only looks at the file of a kernel, not at the files of the kernels
+it calls, so the folder name carries a digest of all kernel files: a changed kernel never meets an old cache.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numba
+
+Kernel = TypeVar("Kernel", bound=Callable[..., Any])
+_HERE = Path(__file__).parent
+
+
+def _digest() -> str:
+    digest = hashlib.sha256(numba.__version__.encode())
+    for source in sorted(_HERE.glob("kernel_*.py")):
+        digest.update(source.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False
+
+
+def cache_folder() -> Path | None:
+    """Return the first writable cache folder, or None where nothing can be written."""
+    wanted = os.environ.get("NUMBA_CACHE_DIR")
+    places = [Path(wanted)] if wanted else [_HERE / "__pycache__"]
+    places.append(Path(tempfile.gettempdir()) / f"coachlight-kernels-{os.getuid()}")
+    for place in places:
+        folder = place / f"shade-{_digest()}"
+        if _writable(folder):
+            return folder
+    return None
+
+
+def kernel(function: Kernel) -> Kernel:
+    """Return the function compiled on first use, keeping its declared types."""
+    return cast(Kernel, _compile(function))
+
+
+_FOLDER = cache_folder()
+
+
+def _compile(function: Callable[..., Any]) -> Any:
+    before = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(_FOLDER) if _FOLDER else before
+    try:
+        return numba.njit(cache=_FOLDER is not None, nogil=True, fastmath={"contract", "nsz", "arcp", "reassoc"})(
+            function
+        )
+    finally:
+        numba.config.CACHE_DIR = before

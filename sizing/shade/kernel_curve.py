@@ -1,0 +1,250 @@
+"""Knows the current-voltage curve of a panel: cells in series, bypass diodes, half-cut branches in parallel.
+
+With a constant shunt the diode voltage depends only on light current minus string current, so one table per
+temperature serves every light level. Currents are the multiples of one step, -``below`` to ``above`` steps,
+and the table's step is a whole part (``PHASES``) of it: a curve is then a sum of shifted table rows.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from sizing.shade.jit import kernel
+
+Array = npt.NDArray[Any]
+PHASES = 8  # table steps per current step
+BELOW = 8  # current steps below zero: a weak string may be pushed backwards
+T_REF_K = 298.15
+BOLTZMANN_EV_K = 8.617333262e-5  # [eV/K], CODATA 2018
+EG_REF_EV = 1.121  # silicon, De Soto et al. (2006)
+EG_SLOPE_PER_K = 0.0002677
+CLAMP_V = -0.5  # a conducting bypass diode
+N_BACK = 260  # points of the reverse branch
+
+
+class Kinds(NamedTuple):
+    """Cell, size and bypass facts of every kind of panel, as arrays over kinds."""
+
+    cell: Array  # (kinds, 9) IL, I0, n, Rs, Rsh, alpha, breakdown factor, voltage, exponent
+    groups: Array  # (kinds,)
+    halves: Array  # (kinds,)
+    cells: Array  # (kinds,) cells of a panel
+    has_diode: Array  # (kinds,)
+    back_v: Array  # (kinds, N_BACK) diode voltages of the reverse branch, falling
+    back_x: Array  # (kinds, N_BACK) light current minus string current there
+
+
+class Wires(NamedTuple):
+    """Which kind each panel is and which branch each of its cells belongs to."""
+
+    kind: Array  # (panels,)
+    first: Array  # (panels + 1,) first cell of each panel
+    branch: Array  # (cells,) group * halves + half
+
+
+@kernel
+def light_current(cell: Array, temp_cell_c: float) -> float:
+    """Return the light current of a cell at 1 W/m² [A]."""
+    return (cell[0] + cell[5] * (temp_cell_c + 273.15 - T_REF_K)) / 1000.0
+
+
+@kernel
+def fill_table(kinds: Kinds, kind: int, temp_cell_c: float, step_a: float, above: int, table: Array) -> None:
+    """Write diode voltage over (light current - string current); ``table[phase, r]``, reversed in r.
+
+    ``table[ph, r]`` is the voltage at ``step/PHASES * (PHASES * (above + BELOW - r) + ph)``; the reversal lets a
+    curve run forwards through memory.
+    """
+    cell = kinds.cell[kind]
+    kelvin = temp_cell_c + 273.15
+    a = cell[2] * BOLTZMANN_EV_K * kelvin
+    gap = EG_REF_EV * (1.0 - EG_SLOPE_PER_K * (kelvin - T_REF_K))
+    i0 = (
+        cell[1]
+        * (kelvin / T_REF_K) ** 3
+        * math.exp(EG_REF_EV / (BOLTZMANN_EV_K * T_REF_K) - gap / (BOLTZMANN_EV_K * kelvin))
+    )
+    fine = step_a / PHASES
+    n_low = above * PHASES
+    back_v, back_x = kinds.back_v[kind], kinds.back_x[kind]
+    at = 0
+    for i in range(1, n_low + 1):
+        x = -fine * i
+        while at < N_BACK - 2 and back_x[at + 1] > x:
+            at += 1
+        t = (x - back_x[at]) / (back_x[at + 1] - back_x[at])
+        v = back_v[at] + min(t, 1.0) * (back_v[at + 1] - back_v[at])
+        whole = math.floor(-i / PHASES)
+        phase = -i - whole * PHASES
+        row = above + BELOW - whole
+        if row < table.shape[1]:
+            table[phase, row] = v
+        if phase == 0 and row + 1 < table.shape[1]:
+            table[PHASES, row + 1] = v
+    n_high = (above + BELOW + 1) * PHASES
+    dv = 0.07 * a
+    grow, boost = math.exp(0.07), 1.0
+    k_factor, v_br, expo, r_sh = cell[6], cell[7], cell[8], cell[4]
+    v1, x1 = 0.0, 0.0
+    v0, x0 = 0.0, 0.0
+    count = 0
+    for i in range(n_high):
+        x = fine * i
+        while x1 < x:
+            v0, x0 = v1, x1
+            count += 1
+            boost *= grow
+            v1 = count * dv
+            x1 = i0 * (boost - 1.0) + v1 / r_sh
+            if k_factor > 0.0:
+                x1 += v1 / r_sh * k_factor * (1.0 - v1 / v_br) ** (-expo)
+        v = v1 if x1 == x0 else v0 + (x - x0) / (x1 - x0) * (v1 - v0)
+        whole = i // PHASES
+        phase = i - whole * PHASES
+        row = above + BELOW - whole
+        if 0 <= row:
+            table[phase, row] = v
+        if phase == 0 and row + 1 < table.shape[1]:
+            table[PHASES, row + 1] = v
+
+
+@kernel
+def parallel_curve(one: Array, two: Array, above: int, out: Array) -> None:
+    """Write the voltage of two branches in parallel; each branch's grid has half the step of ``out``.
+
+    For every current the split is walked forward until both branches stand at the same voltage.
+    """
+    p = 0
+    for j in range(-BELOW, above + 1):
+        low = max(-BELOW, 2 * j - above)
+        high = min(above, 2 * j + BELOW)
+        p = max(p if j > -BELOW else low, low)
+        while p + 1 <= high and one[p + 1 + BELOW] >= two[2 * j - p - 1 + BELOW]:
+            p += 1
+        gap = one[p + BELOW] - two[2 * j - p + BELOW]
+        if p + 1 > high or gap < 0.0:
+            out[j + BELOW] = one[p + BELOW] if p + 1 > high else two[2 * j - p + BELOW]
+            if gap < 0.0:
+                out[j + BELOW] = one[p + BELOW]
+            continue
+        after = one[p + 1 + BELOW] - two[2 * j - p - 1 + BELOW]
+        t = gap / (gap - after) if gap > after else np.float32(0.0)
+        out[j + BELOW] = one[p + BELOW] + t * (one[p + 1 + BELOW] - one[p + BELOW])
+
+
+class Bins(NamedTuple):
+    """Scratch of one thread: cells gathered by table row, per branch, and curves in the making."""
+
+    count: Array  # (branches,)
+    row: Array  # (branches, cells)
+    weight: Array  # (branches, cells)
+    place: Array  # (branches, cells)
+    curve: Array  # (3, n)
+
+
+@kernel
+def curve_work(wires: Wires, above: int) -> Bins:
+    """Return scratch space for this scene."""
+    most = 1
+    branches = 1
+    for p in range(wires.kind.shape[0]):
+        most = max(most, wires.first[p + 1] - wires.first[p])
+    for c in range(wires.branch.shape[0]):
+        branches = max(branches, wires.branch[c] + 1)
+    return Bins(
+        np.zeros(branches, np.int64),
+        np.zeros((branches, most), np.int64),
+        np.zeros((branches, most)),
+        np.zeros((branches, most)),
+        np.zeros((3, above + BELOW + 1), np.float32),
+    )
+
+
+@kernel
+def bin_cells(
+    wires: Wires, p: int, shift: int, light: Array, scale: float, top: float, each: float, bins: Bins
+) -> None:
+    """Gather a panel's cells by branch (joined by ``shift`` bits) and table row; each cell weighs ``each``."""
+    for b in range(bins.count.shape[0]):
+        bins.count[b] = 0
+    for c in range(wires.first[p], wires.first[p + 1]):
+        branch = wires.branch[c] >> shift
+        place = min(max(light[c] * scale, 0.0), top)
+        row = int(place)
+        n = bins.count[branch]
+        b = 0
+        while b < n and bins.row[branch, b] != row:
+            b += 1
+        if b == n:
+            bins.row[branch, n], bins.weight[branch, n], bins.place[branch, n] = row, 0.0, 0.0
+            bins.count[branch] = n + 1
+        bins.weight[branch, b] += each
+        bins.place[branch, b] += each * (place - row)
+
+
+@kernel
+def series_curve(
+    table: Array, above: int, bins: Bins, branch: int, n_cells: float, r_s: float, step_a: float, out: Array
+) -> None:
+    """Write the voltage of cells in series over the current grid; bins hold cells of nearly equal light."""
+    n = out.shape[0]
+    drop = np.float32(-n_cells * r_s * step_a)
+    for j in range(n):
+        out[j] = drop * np.float32(j - BELOW)
+    for b in range(bins.count[branch]):
+        m, phase = bins.row[branch, b] // PHASES, bins.row[branch, b] % PHASES
+        offset = above - m
+        first = table[phase, offset : offset + n]
+        second = table[phase + 1, offset : offset + n]
+        w1 = np.float32(bins.place[branch, b])
+        w0 = np.float32(bins.weight[branch, b]) - w1
+        for j in range(n):
+            out[j] += w0 * first[j] + w1 * second[j]
+
+
+@kernel
+def panel_curve(
+    kinds: Kinds,
+    wires: Wires,
+    p: int,
+    table: Array,
+    light: Array,
+    is_even: bool,
+    temp_cell_c: float,
+    step_a: float,
+    above: int,
+    out: Array,
+    bins: Bins,
+) -> None:
+    """Write the panel's voltage over the current grid; ``light`` [W/m²] of every cell of the scene.
+
+    ``is_even``: no beam shadow on the panel, so the branches of a half-cut group differ by their sky view only
+    and their mean serves (an error of second order).
+    """
+    kind = wires.kind[p]
+    halves, groups = kinds.halves[kind], kinds.groups[kind]
+    branch_step = step_a / halves
+    scale = light_current(kinds.cell[kind], temp_cell_c) * PHASES / branch_step
+    per_branch = (wires.first[p + 1] - wires.first[p]) / (groups * halves)
+    r_s = kinds.cell[kind, 3]
+    n = out.shape[0]
+    is_joined = halves == 2 and is_even
+    each = 0.5 if is_joined else 1.0
+    bin_cells(wires, p, 1 if is_joined else 0, light, scale, above * PHASES - 1e-3, each, bins)
+    clamp = np.float32(CLAMP_V if kinds.has_diode[kind] else -1e9)
+    for j in range(n):
+        out[j] = 0.0
+    group_curve = bins.curve[2]
+    for g in range(groups):
+        if halves == 1 or is_joined:
+            series_curve(table, above, bins, g, per_branch, r_s, branch_step, group_curve)
+        else:
+            series_curve(table, above, bins, 2 * g, per_branch, r_s, branch_step, bins.curve[0])
+            series_curve(table, above, bins, 2 * g + 1, per_branch, r_s, branch_step, bins.curve[1])
+            parallel_curve(bins.curve[0], bins.curve[1], above, group_curve)
+        for j in range(n):
+            out[j] += max(group_curve[j], clamp)

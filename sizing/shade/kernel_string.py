@@ -1,0 +1,204 @@
+"""Knows the power of strings on a controller: voltages add along a string, currents add across strings."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from sizing.shade.jit import kernel
+from sizing.shade.kernel_curve import BELOW
+
+Array = npt.NDArray[Any]
+BEST_PEAK, HIGH_PEAK, FIXED_V = 0, 1, 2
+PEAK_DROP = 0.99  # a tracker that stays at the first peak turns back when power has fallen by 1 %
+
+
+class Plan(NamedTuple):
+    """A wiring as arrays: panels of each string, strings of each controller, limits of each controller."""
+
+    member: Array  # panels, string after string
+    string_at: Array  # (strings + 1,)
+    controller_at: Array  # (controllers + 1,) over strings
+    tracker: Array  # (controllers,) BEST_PEAK, HIGH_PEAK or FIXED_V
+    limits: Array  # (controllers, 4) v_min, v_max, v_pwm, v_start
+    blocking: Array  # (controllers,)
+
+
+@kernel
+def parabola(left: float, mid: float, right: float) -> float:
+    """Return where between -0.5 and 0.5 the parabola through three equally spaced points peaks."""
+    bend = left - 2.0 * mid + right
+    if bend >= 0.0:
+        return 0.0
+    return min(0.5, max(-0.5, 0.5 * (left - right) / bend))
+
+
+@kernel
+def current_at(curve: Array, voltage: float, step_a: float) -> float:
+    """Return the current of a string at a voltage; beyond the grid the first slope carries on."""
+    n = curve.shape[0]
+    if voltage >= curve[0]:
+        slope = curve[0] - curve[1]
+        return step_a * (-BELOW - (voltage - curve[0]) / max(slope, 1e-6))
+    if voltage <= curve[n - 1]:
+        return step_a * (n - 1 - BELOW)
+    low, high = 0, n - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if curve[middle] > voltage:
+            low = middle
+        else:
+            high = middle
+    drop = curve[low] - curve[high]
+    part = (curve[low] - voltage) / drop if drop > 0.0 else 0.0
+    return step_a * (low + part - BELOW)
+
+
+@kernel
+def voltage_at(curve: Array, current_a: float, step_a: float) -> float:
+    """Return the voltage of a curve at a current, straight between grid points."""
+    place = min(max(current_a / step_a + BELOW, 0.0), curve.shape[0] - 1.001)
+    j = int(place)
+    return curve[j] + (place - j) * (curve[j + 1] - curve[j])
+
+
+@kernel
+def lone_string(curve: Array, step_a: float, tracker: int, v_min: float, v_max: float) -> tuple[float, float]:
+    """Return best power and its voltage of one string alone on a tracker, on the current grid."""
+    n = curve.shape[0]
+    best, at = 0.0, -1
+    is_settled = False
+    for j in range(BELOW + 1, n):
+        v = curve[j]
+        if v < v_min or v <= 0.0:
+            break
+        if v > v_max:
+            continue
+        power = v * (j - BELOW)
+        if power > best:
+            best, at = power, j
+        elif tracker == HIGH_PEAK and power < PEAK_DROP * best:
+            is_settled = True
+            break
+    best *= step_a
+    voltage = curve[at] if at >= 0 else 0.0
+    if BELOW < at < n - 1:
+        left, mid, right = (
+            curve[at - 1] * (at - 1 - BELOW),
+            curve[at] * (at - BELOW),
+            curve[at + 1] * (at + 1 - BELOW),
+        )
+        part = parabola(left, mid, right)
+        peak = (mid - 0.25 * (left - right) * part) * step_a
+        peak_v = curve[at] + part * (curve[at + 1] - curve[at] if part > 0.0 else curve[at] - curve[at - 1])
+        if peak > best and v_min <= peak_v <= v_max:
+            best, voltage = peak, peak_v
+    for edge in range(2):
+        v_edge = v_min if edge == 0 else v_max
+        is_inside = curve[n - 1] < v_edge < curve[BELOW]
+        if is_inside and v_edge > 0.0 and not is_settled:
+            power = v_edge * current_at(curve, v_edge, step_a)
+            if power > best:
+                best, voltage = power, v_edge
+    return best, voltage
+
+
+@kernel
+def string_currents(
+    curve: Array, step_a: float, v_low: float, v_step: float, blocking: bool, out: Array
+) -> None:
+    """Add the string's current at every grid voltage, highest last, walking the curve once."""
+    n = curve.shape[0]
+    j = 0
+    for k in range(out.shape[0] - 1, -1, -1):
+        v = v_low + k * v_step
+        while j < n - 1 and curve[j + 1] > v:
+            j += 1
+        if j == n - 1:
+            current = np.float32(n - 1 - BELOW)
+        else:
+            drop = curve[j] - curve[j + 1]
+            current = np.float32(j - BELOW) + (curve[j] - np.float32(v)) / max(drop, np.float32(1e-6))
+        if blocking and current < 0.0:
+            current = np.float32(0.0)
+        out[k] += current * np.float32(step_a)
+
+
+@kernel
+def best_on_grid(
+    amps: Array, v_low: float, v_step: float, tracker: int, v_max: float
+) -> tuple[float, float]:
+    """Return best power and its voltage of strings in parallel from their summed currents."""
+    n = amps.shape[0]
+    best, at = 0.0, -1
+    for k in range(n - 1, -1, -1):
+        v = v_low + k * v_step
+        if v > v_max:
+            continue
+        power = v * amps[k]
+        if power > best:
+            best, at = power, k
+        elif tracker == HIGH_PEAK and power < PEAK_DROP * best:
+            break
+    if at < 0:
+        return 0.0, 0.0
+    voltage = v_low + at * v_step
+    if 0 < at < n - 1:
+        left, right = (voltage - v_step) * amps[at - 1], (voltage + v_step) * amps[at + 1]
+        part = parabola(left, best, right)
+        if voltage + part * v_step <= v_max:
+            best -= 0.25 * (left - right) * part
+            voltage += part * v_step
+    return best, voltage
+
+
+@kernel
+def controller_power(
+    curves: Array,
+    step_a: float,
+    plan: Plan,
+    c: int,
+    strings: Array,
+    amps: Array,
+) -> tuple[float, float]:
+    """Return power and voltage of one controller; ``curves`` (panels, n); ``strings`` and ``amps`` are scratch."""
+    first, last = plan.controller_at[c], plan.controller_at[c + 1]
+    n = curves.shape[1]
+    v_open = np.float32(0.0)
+    for s in range(first, last):
+        line = strings[s - first]
+        for j in range(n):
+            line[j] = 0.0
+        for m in range(plan.string_at[s], plan.string_at[s + 1]):
+            panel = curves[plan.member[m]]
+            for j in range(n):
+                line[j] += panel[j]
+        v_open = max(v_open, line[BELOW])
+    v_min, v_max, v_pwm, v_start = (
+        plan.limits[c, 0],
+        plan.limits[c, 1],
+        plan.limits[c, 2],
+        plan.limits[c, 3],
+    )
+    if v_open < v_start:
+        return 0.0, 0.0
+    if plan.tracker[c] == FIXED_V:
+        total = 0.0
+        for s in range(first, last):
+            current = current_at(strings[s - first], v_pwm, step_a)
+            total += max(0.0, current) if plan.blocking[c] else current
+        return max(0.0, total) * v_pwm, v_pwm
+    if last - first == 1:
+        return lone_string(strings[0], step_a, plan.tracker[c], v_min, v_max)
+    v_top = min(float(v_open), v_max)
+    if v_top <= v_min:
+        return 0.0, 0.0
+    v_low = max(v_min, 0.02 * v_top)
+    v_step = (v_top - v_low) / (amps.shape[0] - 1)
+    for k in range(amps.shape[0]):
+        amps[k] = 0.0
+    for s in range(first, last):
+        string_currents(strings[s - first], step_a, v_low, v_step, plan.blocking[c], amps)
+    return best_on_grid(amps, v_low, v_step, plan.tracker[c], v_max)
