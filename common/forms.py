@@ -37,14 +37,17 @@ class ShopForm(_Base):
     def clean(self) -> dict[str, Any]:
         """Ask about unusual values that the person has not yet said yes to."""
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
-        for name, field in self.fields.items():
-            if isinstance(field, QuantityField) and name in cleaned:
-                question = field.unusual_text(cleaned[name])
-                if question:
-                    self.unusual[name] = question
+        fields = ((name, field) for name, field in self.fields.items() if name in cleaned)
+        found = {name: f.unusual_text(cleaned[name]) for name, f in fields if isinstance(f, QuantityField)}
+        found |= self.odd_values(cleaned)
+        self.unusual = {name: question for name, question in found.items() if question}
         if self.unusual and cleaned.get("sure") != self._unusual_key():
             self._ask()
         return cleaned
+
+    def odd_values(self, cleaned: dict[str, Any]) -> dict[str, str]:
+        """Return further values to ask about, by field; a form with such rules overrides this."""
+        return {}
 
     def _unusual_key(self) -> str:
         """Return a key of just these values: a tick does not carry over to other odd values."""

@@ -49,7 +49,7 @@ class Kind:
 
 # What people write for a unit = Pint's name; several words for one unit are parted by commas.
 _ALIASES: Final[dict[str, str]] = {
-    "length": "mm=millimetre; cm=centimetre; m,metre,meter=metre; in,inch,\"=inch;"
+    "length": 'mm=millimetre; cm=centimetre; m,metre,meter=metre; in,inch,"=inch;'
     " ft,foot,feet,'=foot; yd=yard",
     "distance": "km=kilometre; mi,mile=mile",
     "mass": "kg=kilogram; g=gram; t=metric_ton; lb,pound=pound; oz=ounce",

@@ -130,6 +130,7 @@ USE_TZ = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns about a folder that is not there
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = env.path("MEDIA_ROOT", VAR_DIR / "media")
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]

@@ -14,7 +14,7 @@ class ShopQuerySet(models.QuerySet[Any]):
         """Return the rows that belong to ``shop``; none when ``shop`` is None."""
         if shop is None:
             return self.none()
-        return self.filter(**{self.model.shop_path: shop})  # type: ignore[attr-defined]
+        return self.filter(**{self.model.shop_path: shop.pk})  # type: ignore[attr-defined]
 
     def visible_to(self, user: Any) -> Self:
         """Return the rows the signed-in person's shop may see; none for a stranger."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
-from jobs.models import Job, JobMove, Shop, Survey, Vehicle
+from jobs.models import Job, JobMove, Membership, Shop, Survey, Vehicle
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
+from jobs.services.rights import membership_of, require
 
 S = Job.State
 _SIDE_EXITS = {S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED}
@@ -87,3 +89,48 @@ def job_move(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -
     job.save(update_fields=["state", "moved_at"])
     log(shop=job.shop, job=job, actor=actor, verb="job moved", detail=S(to).label, reason=reason, at=at)
     return job
+
+
+# States reached by another act (a quote sent or accepted, a sheet signed), never by hand.
+_BY_ACT = {S.QUOTED, S.ACCEPTED, S.RELEASED}
+_FOR_LEAD = {S.IN_WORK, S.PAUSED, S.COMMISSIONING, S.CURE_WAIT}
+_FOR_BOOKS = {S.DEPOSIT_PAID, S.INVOICED, S.PAID}
+
+
+def moves_by_hand(job: Job, membership: Membership) -> list[str]:
+    """Return the states this person may move the job to with the move form."""
+    open_states = [state for state in next_states(job) if state not in _BY_ACT]
+    if membership.may_design:
+        return open_states
+    theirs = _FOR_LEAD if membership.may_lead else set()
+    if membership.role == Membership.Role.BOOKKEEPER:
+        theirs = _FOR_BOOKS
+    return [state for state in open_states if state in theirs]
+
+
+@transaction.atomic
+def job_move_by_hand(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -> Job:
+    """Move the job as its person asked on the job's page; raise MoveRefused when it is not theirs to move."""
+    membership = membership_of(actor, job.shop)
+    if membership is None or to not in moves_by_hand(job, membership):
+        raise MoveRefused("This move is not open from here, or not yours to make.")
+    return job_move(job=job, to=to, actor=actor, at=at, reason=reason)
+
+
+@transaction.atomic
+def job_change(*, job: Job, people: Iterable[Any], actor: Any, at: datetime) -> Job:
+    """Write what the job is called, where and by when, and who works on it."""
+    require(actor, job.shop, "may_design")
+    job.full_clean()
+    job.save(update_fields=["title", "asked_for", "work_place", "promised_date"])
+    job.assigned_to.set(people)
+    log(shop=job.shop, job=job, actor=actor, verb="job changed", at=at)
+    return job
+
+
+@transaction.atomic
+def job_note(*, job: Job, text: str, actor: Any, at: datetime) -> None:
+    """Write a note into the job's log; anybody of the shop may."""
+    if membership_of(actor, job.shop) is None:
+        raise MoveRefused("Only people of the shop write in its log.")
+    log(shop=job.shop, job=job, actor=actor, verb="note", detail=text, at=at)

@@ -1,0 +1,77 @@
+"""Knows what may be typed about a job: what is asked for, where, by when, by whom, and its moves."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth import get_user_model
+
+from common.forms import ShopForm
+from jobs.models import Job, Membership, Shop
+
+
+class JobForm(ShopForm, forms.ModelForm):
+    """What the customer asks for."""
+
+    class Meta:
+        model = Job
+        fields = ["title", "asked_for", "work_place", "promised_date"]
+        labels = {
+            "title": "What the job is called",
+            "asked_for": "What the customer wants, in their own words",
+        }
+        help_texts = {
+            "title": "Shown on the board, like “Solar and lithium”.",
+            "asked_for": "What must run, how long away, where to, known leaks, what was promised.",
+            "work_place": "Where the vehicle will be worked on.",
+            "promised_date": "Day the vehicle is needed back, if agreed.",
+        }
+        widgets = {
+            "asked_for": forms.Textarea(attrs={"rows": 4}),
+            "promised_date": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        }
+
+
+class JobEditForm(JobForm):
+    """The same, with the people who work on it."""
+
+    people = forms.ModelMultipleChoiceField(
+        queryset=get_user_model().objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="Who works on it",
+    )
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, units=shop.units, **kwargs)
+        members = Membership.objects.of_shop(shop).filter(is_active=True)
+        field = self.fields["people"]
+        field.queryset = get_user_model().objects.filter(membership__in=members).order_by("first_name", "pk")  # type: ignore[attr-defined]
+        field.label_from_instance = lambda user: user.get_full_name() or user.get_username()  # type: ignore[attr-defined]
+        if self.instance.pk:
+            self.initial["people"] = list(self.instance.assigned_to.values_list("pk", flat=True))
+
+
+class MoveForm(forms.Form):
+    """Where the job goes next, and why."""
+
+    to = forms.ChoiceField(label="Move the job to")
+    reason = forms.CharField(
+        label="Why",
+        required=False,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Needed when the job ends here; otherwise a help to whoever reads the log.",
+    )
+
+    def __init__(self, *args: Any, states: list[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        labels = dict(Job.State.choices)
+        self.fields["to"].choices = [(state, labels[state]) for state in states]  # type: ignore[attr-defined]
+
+
+class NoteForm(forms.Form):
+    """A line for the log."""
+
+    text = forms.CharField(label="Note", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))

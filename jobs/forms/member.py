@@ -1,0 +1,31 @@
+"""Knows what may be typed about a person of the shop."""
+
+from __future__ import annotations
+
+from django import forms
+
+from jobs.models import Membership
+
+
+class MemberForm(forms.Form):
+    """A person to add. They choose their own password through a link."""
+
+    first_name = forms.CharField(max_length=150)
+    last_name = forms.CharField(max_length=150)
+    email = forms.EmailField(label="E-mail", max_length=150, help_text="They sign in with this.")
+    role = forms.ChoiceField(choices=Membership.Role, label="Part in the shop")
+    licence_no = forms.CharField(
+        label="Licence number", max_length=60, required=False, help_text="Printed beside their signature."
+    )
+
+
+class MemberEditForm(forms.Form):
+    """A person's part in the shop."""
+
+    role = forms.ChoiceField(choices=Membership.Role, label="Part in the shop")
+    licence_no = forms.CharField(label="Licence number", max_length=60, required=False)
+    is_active = forms.BooleanField(
+        label="Belongs to the shop",
+        required=False,
+        help_text="Off: signs in no more; what they did stays signed.",
+    )

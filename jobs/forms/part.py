@@ -1,0 +1,267 @@
+"""Knows what may be typed about a part and its data sheet. Usual ranges are common practice, no source."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from common import units as trade
+from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
+from common.forms import ShopForm
+from jobs.models import (
+    BatterySheet,
+    ChargerSheet,
+    ControllerSheet,
+    InverterSheet,
+    PanelSheet,
+    Part,
+    Shop,
+)
+
+
+def _optional(label: str, unit: str, high: float, usual: tuple[float, float], text: str = "") -> NumberField:
+    return NumberField(label=label, unit=unit, low=0, high=high, usual=usual, required=False, help_text=text)
+
+
+def _needed(
+    label: str, unit: str, low: float, high: float, usual: tuple[float, float], text: str = ""
+) -> NumberField:
+    return NumberField(label=label, unit=unit, low=low, high=high, usual=usual, help_text=text)
+
+
+class PartForm(ShopForm, forms.ModelForm):
+    """What is bought and fitted."""
+
+    mass_kg = MassField(label="Mass", low=0, high=2000, usual=(0, 300), help_text="Of one unit.")
+
+    class Meta:
+        model = Part
+        fields = [
+            "sku", "name", "unit", "cost", "mass_kg", "warranty_months", "is_serial_tracked", "is_active",
+        ]  # fmt: skip
+        labels = {
+            "sku": "Stock code", "cost": "Cost to the shop", "warranty_months": "Maker's warranty, months",
+            "is_serial_tracked": "Each one has a serial number", "is_active": "Still offered in new designs",
+        }  # fmt: skip
+        help_texts = {"unit": "each, m, ft, tube …", "warranty_months": "0 to 600 months."}
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        self.shop = shop
+        super().__init__(*args, units=shop.units, **kwargs)
+        self.fields[
+            "cost"
+        ].help_text = f"In {shop.currency}, per unit. Never shown to technician or customer."
+        self.fields["cost"].max_value = 1_000_000  # type: ignore[attr-defined]
+
+    def clean_sku(self) -> str:
+        """Refuse a stock code that another part of the shop carries."""
+        sku: str = self.cleaned_data["sku"].strip()
+        same = Part.objects.of_shop(self.shop).filter(sku__iexact=sku).exclude(pk=self.instance.pk).first()
+        if same is not None:
+            raise forms.ValidationError(f"Stock code {sku} is taken by {same}.")
+        return sku
+
+    def clean_warranty_months(self) -> int | None:
+        """Refuse a warranty that no maker gives."""
+        months: int | None = self.cleaned_data["warranty_months"]
+        if months is not None and months > 600:
+            raise forms.ValidationError(f"Maker's warranty must be 0 to 600 months; you typed {months}.")
+        return months
+
+
+class SheetForm(ShopForm, forms.ModelForm):
+    """What all data sheets share: printed beside the part's own form."""
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, units=shop.units, prefix="sheet", **kwargs)
+
+    def facts(self) -> list[tuple[str, str]]:
+        """Return the stored sheet as label and text, for reading; blanks print as a dash."""
+        named = (
+            (field, getattr(self.instance, name, None))
+            for name, field in self.fields.items()
+            if name != "sure"
+        )
+        return [(str(field.label), _fact_text(field, value)) for field, value in named]
+
+
+def _fact_text(field: forms.Field, value: Any) -> str:
+    """Return one value of a sheet as it reads."""
+    if value is None or value == "":
+        return "–"
+    if isinstance(field, QuantityField):
+        return trade.show(value, field.unit, field.units)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    choices = dict(getattr(field, "choices", ()))
+    return str(choices.get(value) or field.prepare_value(value))
+
+
+class PanelSheetForm(SheetForm):
+    """A panel at 1000 W/m² and 25 °C, as its sheet prints it."""
+
+    pmp_w = _needed("Rated power Pmp", "W", 1, 1000, (5, 750))
+    vmp_v = _needed("Voltage at maximum power Vmp", "V", 1, 200, (5, 120))
+    imp_a = _needed("Current at maximum power Imp", "A", 0.05, 40, (0.3, 25))
+    voc_v = _needed("Open-circuit voltage Voc", "V", 1, 250, (6, 150))
+    isc_a = _needed("Short-circuit current Isc", "A", 0.05, 45, (0.3, 27))
+    length_m = LengthField(label="Length", low=0.1, high=3, usual=(0.3, 2.5))
+    width_m = LengthField(label="Width", low=0.1, high=2, usual=(0.2, 1.4))
+    thickness_m = LengthField(label="Frame height", low=0.001, high=0.2, usual=(0.002, 0.06), initial=0.035)
+    beta_voc_percent_per_c = NumberField(
+        label="Voc temperature coefficient", unit="%/°C", low=-1, high=0, usual=(-0.5, -0.15), required=False,
+        help_text="Negative. Blank: the code's table is used.",
+    )  # fmt: skip
+    gamma_pmp_percent_per_c = NumberField(
+        label="Pmp temperature coefficient", unit="%/°C", low=-1, high=0, usual=(-0.55, -0.2), required=False,
+        help_text="Negative.",
+    )  # fmt: skip
+    alpha_isc_percent_per_c = NumberField(
+        label="Isc temperature coefficient", unit="%/°C", low=-0.2, high=0.5, usual=(0.0, 0.12), initial=0.05
+    )
+    max_series_fuse_a = _optional("Maximum series fuse", "A", 100, (5, 50))
+
+    class Meta:
+        model = PanelSheet
+        fields = [
+            "pmp_w",
+            "vmp_v",
+            "imp_a",
+            "voc_v",
+            "isc_a",
+            "length_m",
+            "width_m",
+            "thickness_m",
+            "beta_voc_percent_per_c",
+            "gamma_pmp_percent_per_c",
+            "alpha_isc_percent_per_c",
+            "max_series_fuse_a",
+            "cells_in_series",
+            "cell_columns",
+            "cell_rows",
+            "bypass_diodes",
+            "is_half_cut",
+            "is_flexible",
+            "connector",
+        ]
+        labels = {
+            "cells_in_series": "Cells in series", "cell_columns": "Cells along the length",
+            "cell_rows": "Cells across the width", "bypass_diodes": "Bypass diodes",
+            "is_half_cut": "Half-cut cells", "is_flexible": "Flexible", "connector": "Plug type and maker",
+        }  # fmt: skip
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a sheet that contradicts itself."""
+        cleaned = super().clean()
+        vmp, voc, imp, isc = (cleaned.get(name) for name in ("vmp_v", "voc_v", "imp_a", "isc_a"))
+        if vmp and voc and voc <= vmp:
+            self.add_error("voc_v", f"Voc must be above Vmp ({vmp:g} V); you typed {voc:g} V.")
+        if imp and isc and isc <= imp:
+            self.add_error("isc_a", f"Isc must be above Imp ({imp:g} A); you typed {isc:g} A.")
+        return cleaned
+
+    def odd_values(self, cleaned: dict[str, Any]) -> dict[str, str]:
+        """Ask when the rated power is not the product of its volts and amps."""
+        power, vmp, imp = (cleaned.get(name) for name in ("pmp_w", "vmp_v", "imp_a"))
+        if power and vmp and imp and abs(vmp * imp / power - 1) > 0.05:
+            return {"pmp_w": f"Pmp {power:g} W, yet Vmp × Imp is {vmp * imp:.0f} W"}
+        return {}
+
+
+class ControllerSheetForm(SheetForm):
+    """A charge controller's limits."""
+
+    pv_voltage_limit_v = _needed("Maximum PV voltage", "V", 10, 1000, (15, 600), "Never to be exceeded.")
+    rated_output_a = _needed("Rated output current", "A", 1, 400, (5, 200))
+    pv_isc_limit_a = _optional("Maximum PV short-circuit current", "A", 400, (5, 200))
+    start_margin_v = _needed(
+        "Starts this far above battery", "V", 0, 100, (0, 10), "Common practice: 5 V for MPPT."
+    )
+    run_margin_v = _needed("Runs down to this far above battery", "V", 0, 100, (0, 5))
+    efficiency_fraction = PercentField(label="Efficiency", low="0.5")
+
+    class Meta:
+        model = ControllerSheet
+        fields = [
+            "principle",
+            "pv_voltage_limit_v",
+            "rated_output_a",
+            "pv_isc_limit_a",
+            "start_margin_v",
+            "run_margin_v",
+            "efficiency_fraction",
+            "has_low_t_stop",
+        ]
+        labels = {"has_low_t_stop": "Stops charging lithium below freezing by itself"}
+
+
+class BatterySheetForm(SheetForm):
+    """A battery's limits, each battery."""
+
+    nominal_v = _needed("Nominal voltage", "V", 1, 120, (6, 52))
+    capacity_ah = _needed("Capacity", "Ah", 1, 2000, (20, 600), "At the 20 h rate for lead.")
+    max_charge_a = _optional("Maximum charge current", "A", 2000, (5, 400))
+    max_discharge_a = _optional("Maximum continuous discharge current", "A", 2000, (10, 500))
+    short_circuit_a = _optional(
+        "Prospective short-circuit current",
+        "A",
+        50000,
+        (500, 20000),
+        "Maker's figure; blank: estimated high.",
+    )
+    heater_w = _needed("Heater power", "W", 0, 1000, (0, 300))
+
+    class Meta:
+        model = BatterySheet
+        fields = [
+            "chemistry",
+            "nominal_v",
+            "capacity_ah",
+            "max_charge_a",
+            "max_discharge_a",
+            "short_circuit_a",
+            "is_heated",
+            "heater_w",
+        ]
+        labels = {"is_heated": "Heats itself before charging in frost"}
+
+
+class InverterSheetForm(SheetForm):
+    """An inverter's limits."""
+
+    power_w = _needed("Continuous power", "W", 50, 20000, (150, 6000))
+    surge_w = _optional("Surge power", "W", 60000, (150, 15000))
+    idle_w = _needed("Idle draw", "W", 0, 300, (2, 80))
+    efficiency_fraction = PercentField(label="Efficiency", low="0.5")
+    max_fuse_a = _optional("Largest DC fuse the manual allows", "A", 2000, (20, 600))
+
+    class Meta:
+        model = InverterSheet
+        fields = ["power_w", "surge_w", "idle_w", "efficiency_fraction", "max_fuse_a", "is_charger"]
+        labels = {"is_charger": "Also charges from shore"}
+
+
+class ChargerSheetForm(SheetForm):
+    """A charger's limits."""
+
+    output_a = _needed("Rated output current", "A", 1, 400, (5, 150))
+    lockout_v = _optional("Stops below input voltage", "V", 100, (8, 50), "DC-DC only.")
+
+    class Meta:
+        model = ChargerSheet
+        fields = ["kind", "output_a", "lockout_v", "has_low_t_stop", "has_lithium_profile"]
+        labels = {
+            "kind": "What it charges from",
+            "has_low_t_stop": "Stops charging lithium below freezing by itself",
+            "has_lithium_profile": "Has a lithium profile",
+        }  # fmt: skip
+
+
+SHEET_FORMS: dict[str, type[SheetForm]] = {
+    Part.Kind.PANEL: PanelSheetForm,
+    Part.Kind.CONTROLLER: ControllerSheetForm,
+    Part.Kind.BATTERY: BatterySheetForm,
+    Part.Kind.INVERTER: InverterSheetForm,
+    Part.Kind.CHARGER: ChargerSheetForm,
+}

@@ -1,0 +1,89 @@
+"""Knows what the owner may set about the shop."""
+
+from __future__ import annotations
+
+import zoneinfo
+from typing import Any, Final
+
+from django import forms
+
+from common.fields import PercentField
+from common.forms import ShopForm
+from jobs.models import Shop
+
+CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
+# Headings of the page and the fields under each.
+GROUPS: Final[dict[str, list[str]]] = {
+    "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
+    "How things are written": ["units", "paper", "currency", "time_zone"],
+    "Rules": ["rule_set"],
+    "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
+    "Quotes": [
+        "markup", "consumables_fraction", "deposit_fraction", "tax_fraction", "tax_on_parts", "tax_on_labour",
+        "quote_valid_days", "margin_caution", "margin_block",
+    ],
+}  # fmt: skip
+
+
+class ShopSettingsForm(ShopForm, forms.ModelForm):
+    """Everything a shop sets for itself."""
+
+    currency = forms.ChoiceField(choices=[(code, code) for code in CURRENCIES])
+    time_zone = forms.ChoiceField(help_text="Times on pages and papers are in this zone.")
+    markup = PercentField(high="10", help_text="Added to the cost of parts.")
+    consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")
+    deposit_fraction = PercentField(label="Deposit", help_text="Of the total, before parts are ordered.")
+    tax_fraction = PercentField(label="Sales tax", high="0.5")
+    margin_caution = PercentField(label="Caution under a margin of", help_text="Gross margin.")
+    margin_block = PercentField(label="Owner's word under a margin of", help_text="Gross margin.")
+
+    class Meta:
+        model = Shop
+        fields = [name for names in GROUPS.values() for name in names]
+        labels = {
+            "email": "E-mail", "licence_text": "Licence, as printed",
+            "insurance_text": "Insurance, as printed",
+            "units": "Units", "paper": "Paper size", "rule_set": "Ampacity rules for new designs",
+            "labour_rate": "Labour, one person", "pair_rate": "Labour, two people",
+            "labour_cost": "Labour cost to the shop", "call_fee": "Call-out fee",
+            "mile_rate": "Travel, per mile",
+            "mile_cost": "Travel cost, per mile", "tax_on_parts": "Parts are taxed",
+            "tax_on_labour": "Labour is taxed", "quote_valid_days": "A quote stands for, days",
+        }  # fmt: skip
+        help_texts = {
+            "rule_set": "A design keeps the rules it was made with.",
+            "quote_valid_days": "1 to 365 days.",
+        }
+        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, units=kwargs["instance"].units, **kwargs)
+        self.fields["time_zone"].choices = [(name, name) for name in _zones()]  # type: ignore[attr-defined]
+        for name in GROUPS["Rates"]:
+            self.fields[name].max_value = 10_000  # type: ignore[attr-defined]
+
+    def clean_quote_valid_days(self) -> int:
+        """Refuse a term no quote has."""
+        days: int = self.cleaned_data["quote_valid_days"]
+        if not 1 <= days <= 365:
+            raise forms.ValidationError(f"A quote stands for 1 to 365 days; you typed {days}.")
+        return days
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse limits that contradict one another."""
+        cleaned = super().clean()
+        caution, block = cleaned.get("margin_caution"), cleaned.get("margin_block")
+        if caution is not None and block is not None and block > caution:
+            self.add_error("margin_block", "The owner's limit must not lie above the caution limit.")
+        return cleaned
+
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Return the fields under their headings."""
+        return [(title, [self[name] for name in names]) for title, names in GROUPS.items()]
+
+
+def _zones() -> list[str]:
+    """Return the time zones people live in, sorted; the old one-word names are left out."""
+    return sorted(
+        name for name in zoneinfo.available_timezones() if "/" in name and not name.startswith("Etc/")
+    )

@@ -1,0 +1,36 @@
+"""Knows how a customer and a vehicle are written down."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from jobs.models import Customer, Vehicle
+from jobs.services.log import log
+from jobs.services.rights import require
+
+
+@transaction.atomic
+def customer_save(*, customer: Customer, actor: Any, at: datetime) -> Customer:
+    """Write a new or changed customer."""
+    require(actor, customer.shop, "may_design")
+    verb = "customer changed" if customer.pk else "customer added"
+    customer.full_clean()
+    customer.save()
+    log(shop=customer.shop, actor=actor, verb=verb, detail=customer.name, at=at)
+    return customer
+
+
+@transaction.atomic
+def vehicle_save(*, vehicle: Vehicle, actor: Any, at: datetime) -> Vehicle:
+    """Write a new or changed vehicle; its customer must be of the same shop."""
+    require(actor, vehicle.shop, "may_design")
+    if vehicle.customer.shop_id != vehicle.shop_id:
+        raise ValueError("a vehicle and its customer belong to one shop")
+    verb = "vehicle changed" if vehicle.pk else "vehicle added"
+    vehicle.full_clean()
+    vehicle.save()
+    log(shop=vehicle.shop, actor=actor, verb=verb, detail=str(vehicle), at=at)
+    return vehicle

@@ -1,0 +1,87 @@
+"""Knows how people come to a shop, change their part in it, and leave."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth import get_user_model
+from django.db import transaction
+
+from jobs.models import Membership, Shop
+from jobs.services.log import log
+from jobs.services.refusals import Refusal
+from jobs.services.rights import require
+
+
+class MemberRefused(Refusal):
+    """The person cannot be added or changed as asked."""
+
+
+@transaction.atomic
+def member_add(
+    *,
+    shop: Shop,
+    first_name: str,
+    last_name: str,
+    email: str,
+    role: str,
+    licence_no: str,
+    actor: Any,
+    at: datetime,
+) -> Membership:
+    """Add a person who has no password yet: they set one through the link the owner hands them."""
+    require(actor, shop, "is_owner")
+    users = get_user_model().objects
+    address = users.normalize_email(email.strip()).lower()
+    if users.filter(email__iexact=address).exists():
+        raise MemberRefused("This e-mail address already has a sign-in.")
+    user = users.create_user(address[:150], address, first_name=first_name, last_name=last_name)
+    member = Membership(user=user, shop=shop, role=role, licence_no=licence_no)
+    member.full_clean()
+    member.save()
+    log(
+        shop=shop,
+        actor=actor,
+        verb="person added",
+        detail=f"{user.get_full_name()}, {member.get_role_display()}",
+        at=at,
+    )
+    return member
+
+
+@transaction.atomic
+def member_change(
+    *, member: Membership, role: str, is_active: bool, licence_no: str, actor: Any, at: datetime
+) -> Membership:
+    """Change a person's part, or end it; a shop keeps at least one owner."""
+    require(actor, member.shop, "is_owner")
+    others = (
+        Membership.objects.select_for_update()
+        .filter(shop=member.shop, role=Membership.Role.OWNER, is_active=True)
+        .exclude(pk=member.pk)
+    )
+    stays_owner = is_active and role == Membership.Role.OWNER
+    if not stays_owner and not others.exists():
+        raise MemberRefused("The shop needs at least one owner who can sign in.")
+    member.role, member.is_active, member.licence_no = role, is_active, licence_no
+    member.full_clean()
+    member.save(update_fields=["role", "is_active", "licence_no"])
+    part = member.get_role_display() if is_active else "left"
+    log(
+        shop=member.shop,
+        actor=actor,
+        verb="person changed",
+        detail=f"{member.user.get_full_name()}, {part}",
+        at=at,
+    )
+    return member
+
+
+@transaction.atomic
+def member_link_logged(*, member: Membership, actor: Any, at: datetime) -> None:
+    """Write down that a link to set a password was made for a person."""
+    require(actor, member.shop, "is_owner")
+    if not member.is_active:
+        raise MemberRefused("This person no longer belongs to the shop.")
+    log(shop=member.shop, actor=actor, verb="password link made", detail=member.user.get_full_name(), at=at)

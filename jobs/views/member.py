@@ -1,0 +1,95 @@
+"""Knows the pages of the shop's people."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from allauth.account.forms import default_token_generator
+from allauth.account.utils import user_pk_to_url_str
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from jobs.forms.member import MemberEditForm, MemberForm
+from jobs.models import Membership
+from jobs.services import member as members
+from jobs.services.refusals import Refusal
+from jobs.views.access import ShopRequest, role_required
+
+
+@role_required("is_owner")
+def member_list(request: ShopRequest) -> HttpResponse:
+    """Show the people of the shop and their parts."""
+    found = Membership.objects.visible_to(request.user).select_related("user")
+    people = found.order_by("-is_active", "user__first_name", "pk")
+    return render(request, "jobs/member_list.html", {"people": people})
+
+
+@never_cache
+@role_required("is_owner")
+def member_create(request: ShopRequest) -> HttpResponse:
+    """Add a person and show, once, the link by which they choose a password."""
+    form = MemberForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            member = members.member_add(
+                shop=request.shop, **form.cleaned_data, actor=request.user, at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error("email", str(refusal))
+        else:
+            return _link_page(request, member)
+    return render(request, "jobs/member_create.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@role_required("is_owner")
+def member_edit(request: ShopRequest, pk: int) -> HttpResponse:
+    """Change a person's part in the shop, or end it."""
+    member = _member(request, pk)
+    start = {"role": member.role, "licence_no": member.licence_no, "is_active": member.is_active}
+    form = MemberEditForm(request.POST or None, initial=start)
+    if request.method == "POST" and form.is_valid():
+        try:
+            members.member_change(member=member, **form.cleaned_data, actor=request.user, at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, "Saved.")
+            return redirect("jobs:member_list")
+    context = {"form": form, "member": member}
+    return render(request, "jobs/member_edit.html", context, status=422 if form.errors else 200)
+
+
+@never_cache
+@role_required("is_owner")
+@require_POST
+def member_link(request: ShopRequest, pk: int) -> HttpResponse:
+    """Make a new link by which a person chooses a password."""
+    member = _member(request, pk)
+    try:
+        members.member_link_logged(member=member, actor=request.user, at=timezone.now())
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+        return redirect("jobs:member_list")
+    return _link_page(request, member)
+
+
+def _member(request: ShopRequest, pk: int) -> Membership:
+    return get_object_or_404(
+        Membership.objects.visible_to(request.user).select_related("user", "shop"), pk=pk
+    )
+
+
+def _link_page(request: ShopRequest, member: Membership) -> HttpResponse:
+    """Show the link; it is nowhere stored, works once and stops working when a password is set."""
+    user: Any = member.user
+    path = reverse(
+        "account_reset_password_from_key",
+        kwargs={"uidb36": user_pk_to_url_str(user), "key": default_token_generator.make_token(user)},
+    )
+    context = {"member": member, "link": request.build_absolute_uri(path)}
+    return render(request, "jobs/member_link.html", context)

@@ -1,0 +1,81 @@
+"""Knows the pages of the catalogue."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import Q
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+
+from jobs.forms.part import SHEET_FORMS, PartForm, SheetForm
+from jobs.models import Part
+from jobs.services.part import part_save
+from jobs.views.access import ShopRequest, member_required, role_required
+
+PAGE_SIZE = 50
+_SHEETS = ("panel_sheet", "controller_sheet", "battery_sheet", "inverter_sheet", "charger_sheet")
+
+
+@member_required
+def part_list(request: ShopRequest) -> HttpResponse:
+    """Show the catalogue, by kind or by a word; costs only to those who may see them."""
+    parts = Part.objects.visible_to(request.user).select_related(*_SHEETS)
+    kind, word = request.GET.get("kind", ""), request.GET.get("q", "").strip()
+    if kind in Part.Kind.values:
+        parts = parts.filter(kind=kind)
+    if word:
+        parts = parts.filter(Q(name__icontains=word) | Q(sku__icontains=word))
+    page = Paginator(parts, PAGE_SIZE).get_page(request.GET.get("page"))
+    context = {"page": page, "kinds": Part.Kind.choices, "kind": kind, "word": word}
+    return render(request, "jobs/part_list.html", context)
+
+
+@member_required
+def part_detail(request: ShopRequest, pk: int) -> HttpResponse:
+    """Show a part and its data sheet."""
+    part = get_object_or_404(Part.objects.visible_to(request.user).select_related("shop", *_SHEETS), pk=pk)
+    sheet_form = _sheet_form(request, part, None)
+    return render(request, "jobs/part_detail.html", {"part": part, "sheet": sheet_form})
+
+
+@role_required("may_design")
+def part_create(request: ShopRequest, kind: str = "") -> HttpResponse:
+    """Add a part; its kind comes first, for it decides the data sheet."""
+    if not kind:
+        return render(request, "jobs/part_kind.html", {"kinds": Part.Kind.choices})
+    if kind not in Part.Kind.values:
+        raise Http404("No such kind of part")
+    return _part_form(request, Part(shop=request.shop, kind=kind), "jobs/part_create.html")
+
+
+@role_required("may_design")
+def part_edit(request: ShopRequest, pk: int) -> HttpResponse:
+    """Change a part and its data sheet."""
+    part = get_object_or_404(Part.objects.visible_to(request.user).select_related("shop", *_SHEETS), pk=pk)
+    return _part_form(request, part, "jobs/part_edit.html")
+
+
+def _sheet_form(request: ShopRequest, part: Part, data: Any) -> SheetForm | None:
+    """Return the form of the part's data sheet, or None when its kind has none."""
+    form_class = SHEET_FORMS.get(part.kind)
+    if form_class is None:
+        return None
+    return form_class(data, shop=request.shop, instance=getattr(part, f"{part.kind}_sheet", None))
+
+
+def _part_form(request: ShopRequest, part: Part, template: str) -> HttpResponse:
+    data = request.POST or None
+    form = PartForm(data, shop=request.shop, instance=part)
+    sheet_form = _sheet_form(request, part, data)
+    forms = [form] + ([sheet_form] if sheet_form else [])
+    if data is not None and False not in [each.is_valid() for each in forms]:
+        sheet = sheet_form.save(commit=False) if sheet_form else None
+        part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now())
+        messages.success(request, f"{part.name} is saved.")
+        return redirect("jobs:part_detail", part.pk)
+    context = {"form": form, "sheet_form": sheet_form, "part": part}
+    return render(request, template, context, status=422 if data is not None else 200)
