@@ -16,7 +16,14 @@ class ConfidenceChoice(models.TextChoices):
 
 
 #: Facts a new survey starts with before anyone has looked: every result that rests on one says "guess".
-STARTING_GUESSES = ("roof.deck", "roof.rafters", "roof.max_person", "site.tmax")
+STARTING_GUESSES = (
+    "roof.deck",
+    "roof.rafters",
+    "roof.max_person",
+    "site.tmax",
+    "system.voltage",
+    "bank.place",
+)
 
 
 def starting_guesses() -> list[str]:

@@ -67,6 +67,7 @@ class Obstacle(SurveyRow):
     swing = models.CharField(max_length=6, choices=Swing, blank=True, default="")
     keep_out_m = models.FloatField(default=0.1)
     will_be_removed = models.BooleanField(default=False)
+    is_guess = models.BooleanField(default=False, help_text="Size is the usual one, not measured")
 
     class Meta:
         ordering = ["pk"]

@@ -1,0 +1,142 @@
+"""Knows which form field takes a fact of the field sheet."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import models
+
+from common.fields import NumberField, QuantityField
+from jobs.survey_sheet import CIRCUITS, DIFFICULTIES, PHOTOS, Fact
+
+MONTHS: Final = (
+    (1, "Jan"), (2, "Feb"), (3, "Mar"), (4, "Apr"), (5, "May"), (6, "Jun"),
+    (7, "Jul"), (8, "Aug"), (9, "Sep"), (10, "Oct"), (11, "Nov"), (12, "Dec"),
+)  # fmt: skip
+
+
+class ShareField(NumberField):
+    """A share stored as 0 to 1 and typed in percent."""
+
+    unit = "%"
+
+    def _text(self, value: float) -> str:
+        return super()._text(value * 100)
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a stored share in percent; typed text stays as typed."""
+        return value if value is None or isinstance(value, str) else super().prepare_value(value * 100)
+
+    def to_python(self, value: Any) -> float | None:
+        """Return the share of the percent typed."""
+        if not isinstance(value, str):
+            return None if value is None else float(value)
+        percent = super().to_python(value)
+        return None if percent is None else percent / 100
+
+
+class WholeField(NumberField):
+    """A count."""
+
+    def to_python(self, value: Any) -> int | None:
+        """Return the count typed."""
+        number = super().to_python(value)
+        if number is None:
+            return None
+        if number != int(number):
+            raise ValidationError(f"{self._name()} must be a whole number; you typed {value}.", code="whole")
+        return int(number)
+
+    def _clean_bound_field(self, bound: forms.BoundField) -> int | None:
+        return self.clean(bound.data)
+
+
+class MonthsField(forms.TypedMultipleChoiceField):
+    """Months as twelve boxes, stored as their numbers."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(choices=MONTHS, coerce=int, **kwargs)
+
+
+def field_for(fact: Fact, model: type[models.Model]) -> forms.Field:
+    """Return the form field for a fact stored in that column; blank is allowed where the column allows it."""
+    column: Any = model._meta.get_field(fact.name)
+    own = _OWN.get(fact.name)
+    if own is not None:
+        return own(fact)
+    if fact.unit is not None:
+        return _quantity(fact, is_required=not column.null)
+    return _plain(fact, column)
+
+
+def _quantity(fact: Fact, *, is_required: bool) -> QuantityField:
+    kind = ShareField if fact.is_share else WholeField if fact.is_whole else QuantityField
+    return kind(
+        unit=fact.unit,
+        low=fact.possible[0],
+        high=fact.possible[1],
+        usual=fact.usual,
+        label=fact.label,
+        help_text=fact.help,
+        required=is_required,
+        error_messages={"required": f"{fact.label} is needed."},
+    )
+
+
+def _plain(fact: Fact, column: Any) -> forms.Field:
+    """Return the column's own field with the sheet's words."""
+    options: dict[str, Any] = {
+        "label": fact.label,
+        "help_text": fact.help,
+        "error_messages": {"required": f"{fact.label} is needed."},
+    }
+    if isinstance(column, models.BooleanField) and column.null:
+        choices = (("unknown", "Not known yet"), ("true", "Yes"), ("false", "No"))
+        return forms.NullBooleanField(widget=forms.Select(choices=choices), required=False, **options)
+    if isinstance(column, models.DateField):
+        options["widget"] = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    if isinstance(column, models.TimeField):
+        options["widget"] = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+    if isinstance(column, models.TextField):
+        options["widget"] = forms.Textarea(attrs={"rows": 2})
+    return column.formfield(**options)  # type: ignore[no-any-return]
+
+
+def _choice(fact: Fact, choices: tuple[tuple[Any, str], ...], coerce: Any) -> forms.Field:
+    return forms.TypedChoiceField(choices=choices, coerce=coerce, label=fact.label, help_text=fact.help)
+
+
+def _month(fact: Fact) -> forms.Field:
+    return forms.TypedChoiceField(
+        choices=(("", "The worst month"), *MONTHS),
+        coerce=int,
+        empty_value=None,
+        required=False,
+        label=fact.label,
+        help_text=fact.help,
+    )
+
+
+def _photos(fact: Fact) -> forms.Field:
+    return forms.MultipleChoiceField(
+        choices=PHOTOS,
+        required=False,
+        label=fact.label,
+        help_text=fact.help,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+
+_OWN: Final = {
+    "design_month": _month,
+    "photos_taken": _photos,
+    "months": lambda fact: MonthsField(
+        label=fact.label, help_text=fact.help, error_messages={"required": "Tick at least one month."}
+    ),
+    "circuit": lambda fact: _choice(fact, CIRCUITS, str),
+    "difficulty": lambda fact: _choice(fact, DIFFICULTIES, int),
+}

@@ -1,0 +1,55 @@
+"""Knows the usual values: by vehicle kind, by thing on the roof, by appliance, by way of travelling."""
+
+from __future__ import annotations
+
+import functools
+import json
+from pathlib import Path
+from typing import Any, Final
+
+DATA: Final = Path(__file__).resolve().parent.parent / "data"
+
+
+@functools.cache
+def _read(name: str) -> dict[str, Any]:
+    return json.loads((DATA / f"{name}.json").read_text(encoding="utf-8"))  # type: ignore[no-any-return]
+
+
+def vehicle_usual(kind: str) -> dict[str, Any]:
+    """Return the usual figures of a vehicle kind; empty for a kind without any."""
+    return dict(_read("vehicle_defaults").get(kind, {}))
+
+
+def obstacle_usual(kind: str) -> dict[str, Any]:
+    """Return the usual size, clearance and advice for a thing on the roof; sizes may be None."""
+    return dict(_read("obstacle_defaults").get(kind, {}))
+
+
+def travel_usual(profile: str) -> dict[str, Any]:
+    """Return the usual nights, driving and days without charging of a way of travelling."""
+    return dict(_read("travel_profiles").get(profile, {}))
+
+
+def load_rows() -> tuple[dict[str, Any], ...]:
+    """Return every appliance of the starting table, in its order."""
+    return tuple(_read("load_rows")["rows"])
+
+
+def load_row(code: str) -> dict[str, Any] | None:
+    """Return one appliance of the starting table."""
+    return next((row for row in load_rows() if row["code"] == code), None)
+
+
+def load_caution(name: str) -> str:
+    """Return what must be said about an appliance that still carries its starting name."""
+    return next((row.get("caution", "") for row in load_rows() if row["name"] == name), "")
+
+
+def starter_codes(kind: str, profile: str) -> tuple[str, ...]:
+    """Return the appliances a vehicle of this kind, travelling this way, usually has."""
+    table = _read("load_rows")
+    change = table["profiles"].get(profile, {})
+    if "only" in change:
+        return tuple(change["only"])
+    kept = [code for code in table["starters"].get(kind, ["phantom"]) if code not in change.get("drop", [])]
+    return tuple(kept + [code for code in change.get("add", []) if code not in kept])

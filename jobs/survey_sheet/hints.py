@@ -1,0 +1,110 @@
+"""Knows what to suggest beside a field: what is usual for this kind of vehicle and way of travelling."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from common import units as trade
+from jobs.models import Survey, Vehicle
+from jobs.survey_sheet import defaults
+from jobs.survey_sheet.facts import Part
+
+#: Colder than most storage of the continent; hotter than most travel (shop defaults, no source). [°C]
+USUAL_TMIN_C, USUAL_TMAX_C = -20.0, 42.0
+#: A bank inside a lived-in vehicle stays about this warm (common practice, no source). [°C]
+USUAL_INSIDE_C = 5.0
+
+
+@dataclass(frozen=True)
+class Hint:
+    """A suggestion: words, and the value to put into a blank field (None: words only)."""
+
+    text: str
+    value: Any = None
+
+
+def of_part(part: Part, survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
+    """Return the suggestions for a page, by fact."""
+    makers = {"roof": _roof, "equipment": _equipment, "weight": _weight, "travel": _travel, "site": _site}
+    maker = makers.get(part.slug)
+    return maker(survey, vehicle, units) if maker else {}
+
+
+def _between(low: float, high: float, unit: str, units: str, vehicle: Vehicle) -> str:
+    text = f"{trade.show(low, unit, units)} to {trade.show(high, unit, units)}"
+    return f"Usual for this kind ({vehicle.get_kind_display()}): {text}"
+
+
+def _roof(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
+    out = {
+        "deck_thickness_mm": Hint("", 9.5),
+        "rafter_spacing_mm": Hint("", 406.0),
+        "roof_depth_mm": Hint("", 75.0),
+        "max_person_kg": Hint("", 113.0),
+    }
+    usual = defaults.vehicle_usual(vehicle.kind)
+    if not usual:
+        return out
+    if vehicle.length_m:
+        out["roof_length_m"] = Hint(f"Outside length: {trade.show(vehicle.length_m, 'm', units)}")
+    low, high = usual["roof_width_low_m"], usual["roof_width_high_m"]
+    out["roof_width_m"] = Hint(_between(low, high, "m", units, vehicle), (low + high) / 2)
+    low, high = usual["crown_low_mm"], usual["crown_high_mm"]
+    out["crown_mm"] = Hint(_between(low, high, "mm", units, vehicle), (low + high) / 2)
+    names = [Survey.Material(material).label for material in usual["usual_materials"]]
+    out["material"] = Hint(f"Usual for this kind: {', '.join(names)}")
+    return out
+
+
+def _equipment(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
+    if survey.battery_is_inside:
+        return {"battery_tmin_c": Hint("", USUAL_INSIDE_C)}
+    known = [t for t in (survey.tmin_travel_c, survey.tmin_storage_c) if t is not None]
+    coldest = min(known, default=None)
+    text = "" if coldest is None else f"Coldest air of this survey: {trade.show(coldest, '°C', units)}"
+    return {"battery_tmin_c": Hint(text, coldest)}
+
+
+def _weight(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
+    usual = defaults.vehicle_usual(vehicle.kind)
+    if not usual:
+        return {}
+    low, high = usual["cargo_low_kg"], usual["cargo_high_kg"]
+    start = f"Usual cargo left on this kind ({vehicle.get_kind_display()})"
+    if high is None:
+        return {"cargo_label_kg": Hint(f"{start}: {trade.show(low, 'kg', units)} and more")}
+    text = f"{start}: {trade.show(low, 'kg', units)} to {trade.show(high, 'kg', units)}"
+    return {"cargo_label_kg": Hint(text)}
+
+
+def _travel(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
+    usual = defaults.travel_usual(survey.profile)
+    out = {
+        "tmin_travel_c": Hint("", USUAL_TMIN_C),
+        "tmin_storage_c": Hint("", USUAL_TMIN_C),
+        "tmax_c": Hint("", USUAL_TMAX_C),
+    }
+    if not usual:
+        return out
+    days = usual["autonomy_days"]
+    out["profile"] = Hint(
+        f"Usual: {usual['nights_per_year']} nights a year, {usual['days_off_grid']} days off the grid "
+        f"in a row, {usual['driving_h']} h driving a day, "
+        f"shore power {usual['shore_fraction']:.0%} of nights. {usual['note']}"
+    )
+    if days is not None:
+        out["autonomy_days"] = Hint(f"Usual for this way of travelling: {days:g}", days)
+    out["design_month"] = Hint(f"Usual: {usual['design_text']}", usual["design_month"])
+    return out
+
+
+def _site(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
+    return {
+        "site_slope_fraction": Hint("", 0.02),
+        "site_power_a": Hint("", 15.0),
+        "site_is_sheltered": Hint("", False),
+        "work_from_time": Hint("Usual: 08:00", dt.time(8)),
+        "work_to_time": Hint("Usual: 18:00", dt.time(18)),
+    }
