@@ -122,6 +122,8 @@ if TYPE_CHECKING:
     from sizing.system import size_system as size_system
     from sizing.weight import axle_split_kg as axle_split_kg
     from sizing.weight import cargo_left_kg as cargo_left_kg
+    from sizing.wire_options import WireOption as WireOption
+    from sizing.wire_options import wire_options as wire_options
 
 #: Public names by the module they live in.
 _NAMES: dict[str, tuple[str, ...]] = {
@@ -274,6 +276,10 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "weight": (
         "axle_split_kg",
         "cargo_left_kg",
+    ),
+    "wire_options": (
+        "WireOption",
+        "wire_options",
     ),
 }
 _HOME = {name: module for module, names in _NAMES.items() for name in names}
