@@ -2,72 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from sizing.checks import Check, Provenance, Term, Verdict
-from sizing.circuit_choice import Choice, drop_limit, rule_set_of
-from sizing.circuit_kinds import DROP_SOURCE, KindFacts, Protection, facts
-from sizing.currents import Basis, Surroundings
-from sizing.guesses import resting_on
-from sizing.inputs import CircuitInput, CircuitKind, Confidence, OcpdInput, RuleSet
-from sizing.judge import fact_check, limit_check, missing_check, show, show_percent
+from sizing.circuit_case import Case
+from sizing.circuit_drop import drop_checks
+from sizing.circuit_kinds import Protection
+from sizing.inputs import CircuitKind, Confidence, OcpdInput
+from sizing.judge import fact_check, limit_check, missing_check, show
 from sizing.rulesets import facts as rule_facts
 from sizing.tables import weakest
 
-ARRIVAL_MARGIN_V: Final = 0.5  # a DC-DC converter needs this over its lockout, common practice [V]
 PARALLEL_MIN_MM2: Final = 53.49  # 1/0, NFPA 70 (2017) 310.10(H)
 INVERTER_RUN_MAX_M: Final = 3.05  # 10 ft, an inverter maker's manual
 NO_PROTECTION: Final = "NO PROTECTION"
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """One circuit with all that is known about it when it is judged."""
-
-    around: Surroundings
-    circuit: CircuitInput
-    kind: KindFacts
-    basis: Basis
-    choice: Choice
-    guesses: tuple[str, ...]
-
-    @property
-    def rule_set(self) -> RuleSet:
-        """Return the rules this circuit is judged by."""
-        return rule_set_of(self.around.system.rule_set, self.circuit)
-
-    @property
-    def subject(self) -> str:
-        """Return what the checks are about."""
-        return f"circuit:{self.circuit.id}"
-
-    def key(self, name: str) -> str:
-        """Return the stable key of one check of this circuit."""
-        return f"{self.subject}/{name}"
-
-
-def case(around: Surroundings, circuit: CircuitInput, basis: Basis, choice: Choice) -> Case:
-    """Return a circuit ready to be judged, with the guesses it rests on."""
-    named = (f"circuit:{circuit.id}.run_len", *_RESTS_ON.get(circuit.kind, ("bank",)))
-    guesses = set(resting_on(around.system, named))
-    if circuit.confidence is Confidence.GUESS:
-        guesses.add(named[0])
-    return Case(around, circuit, facts(circuit.kind), basis, choice, tuple(sorted(guesses)))
-
-
-_PV_FACTS: Final = ("panels", "strings", "controllers")
-_RESTS_ON: Final = {
-    CircuitKind.STRINGS_TO_COMBINER: _PV_FACTS,
-    CircuitKind.HOME_RUN: _PV_FACTS,
-    CircuitKind.CONTROLLER_TO_BUS: ("controllers", "bank"),
-    CircuitKind.BUS_TO_INVERTER: ("inverter", "bank"),
-    CircuitKind.BATTERY_TO_MAIN_FUSE: ("inverter", "bank"),
-    CircuitKind.START_BATTERY_TO_DC_DC: ("sources", "bank"),
-    CircuitKind.DC_DC_TO_BUS: ("sources", "bank"),
-    CircuitKind.CHARGER_TO_BUS: ("sources", "bank"),
-    CircuitKind.BUS_TO_DC_PANEL: ("loads",),
-}
 
 
 def circuit_checks(found: Case) -> tuple[Check, ...]:
@@ -80,7 +28,7 @@ def circuit_checks(found: Case) -> tuple[Check, ...]:
     checks += _conductor(found)
     if device is not None:
         checks += _device(found, device)
-    return (*checks, *_drop(found))
+    return (*checks, *drop_checks(found))
 
 
 # -- is there a device at all ---------------------------------------------------------------------------
@@ -389,106 +337,3 @@ def _both_ends(found: Case, device: OcpdInput) -> Check:
         provenance=Provenance.VERIFIED,
         guesses=found.guesses,
     )
-
-
-# -- voltage drop ---------------------------------------------------------------------------------------
-
-
-def _drop(found: Case) -> list[Check]:
-    limit, block = drop_limit(found.circuit)
-    if limit is None:
-        return []
-    title = f"{found.kind.from_to}: voltage drop"
-    if found.choice.drop is None:
-        missing = "the length of the run" if found.circuit.run_len_m is None else "the size of the cable"
-        return [
-            missing_check(
-                rule="F15",
-                key=found.key("drop"),
-                subject=found.subject,
-                title=title,
-                missing=missing,
-                unit="fraction",
-                source=DROP_SOURCE,
-            )
-        ]
-    if found.kind.needs_both_ends:
-        return [_drop_check(found, title, limit, _dc_dc_block(found, block)), *_arrival(found)]
-    return [_drop_check(found, title, limit, block)]
-
-
-def _drop_check(found: Case, title: str, limit: float, block: float | None) -> Check:
-    choice, basis, circuit = found.choice, found.basis, found.circuit
-    lost, cable = choice.drop, choice.cable
-    fraction = None if lost is None else lost.drop_fraction
-    lost_v = None if lost is None else lost.drop_v
-    ohm_per_m = None if lost is None else lost.resistance_ohm_per_m
-    words = f"{show(lost_v, 'V', 3)} = {show_percent(fraction)}"
-    return limit_check(
-        rule="F15",
-        key=found.key("drop"),
-        subject=found.subject,
-        title=title,
-        value=fraction,
-        limit=limit,
-        unit="fraction",
-        block_beyond=block,
-        beyond=Verdict.CAUTION,
-        sentence=f"Loses {words} of {show(basis.circuit_v, 'V')}; limit {show_percent(limit)}.",
-        source=f"{DROP_SOURCE}; resistance: {'' if cable is None else cable.source}",
-        provenance=weakest(Provenance.COMMON_PRACTICE, *(() if cable is None else (cable.provenance,))),
-        formula="V_d = 2·L·I·R; V_d/V",
-        substituted=f"2 × {show(circuit.run_len_m, 'm')} × {show(basis.drop_a, 'A')} × "
-        f"{show(None if ohm_per_m is None else ohm_per_m * 1000, 'mΩ/m', 4)} = {words}",
-        terms=(
-            Term("L", "one-way path", circuit.run_len_m, "m", bool(found.guesses)),
-            Term("I", "current", basis.drop_a, "A"),
-            Term("R", f"resistance at {show(circuit.conductor_temp_c, '°C')}", ohm_per_m, "Ω/m"),
-            Term("V", "circuit voltage", basis.circuit_v, "V"),
-        ),
-        guesses=found.guesses,
-    )
-
-
-def _arrives_v(found: Case) -> float | None:
-    lost, starts_v = found.choice.drop, found.basis.arrives_from_v
-    return None if lost is None or starts_v is None else starts_v - lost.drop_v
-
-
-def _dc_dc_block(found: Case, block: float | None) -> float | None:
-    """Between 3 and 8 % is a caution only while the converter still gets its lockout plus half a volt."""
-    arrives_v, lockout_v = _arrives_v(found), found.basis.lockout_v
-    if arrives_v is None or lockout_v is None or arrives_v >= lockout_v + ARRIVAL_MARGIN_V:
-        return block
-    return drop_limit(found.circuit)[0]
-
-
-def _arrival(found: Case) -> list[Check]:
-    arrives_v, lockout_v = _arrives_v(found), found.basis.lockout_v
-    need_v = None if lockout_v is None else lockout_v + ARRIVAL_MARGIN_V
-    lost, words = found.choice.drop, f"{show(arrives_v, 'V')} arrives, {show(need_v, 'V')} needed"
-    if need_v is None and lost is not None and lost.drop_fraction <= (found.kind.drop_limit_fraction or 0.0):
-        return []
-    return [
-        limit_check(
-            rule="F15",
-            key=found.key("arrival"),
-            subject=found.subject,
-            title="DC-DC converter: voltage that arrives",
-            value=arrives_v,
-            limit=need_v,
-            unit="V",
-            at_least=True,
-            sentences={
-                Verdict.PASS: f"{words} to stay on.",
-                Verdict.BLOCK: f"{words}: it will cut in and out.",
-                Verdict.NOT_ENOUGH_DATA: "Running voltage at the source or lockout voltage is not known.",
-            },
-            source="lockout: converter manual; 0.5 V over it is common practice, no source",
-            provenance=Provenance.COMMON_PRACTICE,
-            formula="V_arrives = V_run − V_d ≥ V_lockout + 0.5",
-            substituted=f"{show(found.basis.arrives_from_v)} − "
-            f"{show(None if lost is None else lost.drop_v, '', 3)} = {show(arrives_v, 'V')}",
-            guesses=found.guesses,
-        )
-    ]

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from sizing.ampacity import Ampacity, Laying, cable_ampacity, standard_ratings
 from sizing.circuit_kinds import KindFacts, Protection, facts
 from sizing.conductors import CableStandard, Conductor, conductor, ladder
-from sizing.currents import Basis, Surroundings
 from sizing.inputs import CircuitInput, CircuitKind, OcpdInput, RuleSet
 from sizing.judge import is_within
 from sizing.ocpd import StringFuse, dc_ratings, round_up, string_fuse
 from sizing.rulesets import facts as rule_facts
+from sizing.surroundings import Basis, Surroundings
 from sizing.wire import Drop, drop
 
 #: Array cable is proposed no thinner: plugs and glands of arrays are made for 10 AWG or 4 mm²

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sizing.checks import Check, Provenance, Term, Verdict
-from sizing.circuit_checks import Case
+from sizing.circuit_case import Case
 from sizing.guesses import resting_on
 from sizing.inputs import Chemistry, CircuitKind, OcpdInput
 from sizing.judge import limit_check, missing_check, show

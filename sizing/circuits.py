@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from sizing.checks import Check, Provenance, Term, Verdict, worst
-from sizing.circuit_checks import NO_PROTECTION, Case, case, circuit_checks
-from sizing.circuit_choice import choose, drop_limit
+from sizing.circuit_case import Case, case
+from sizing.circuit_checks import NO_PROTECTION, circuit_checks
+from sizing.circuit_choice import drop_limit
 from sizing.circuit_kinds import JointTorque, joint_torque
 from sizing.circuit_place import place_checks, proposal_words
-from sizing.currents import BRIGHT_SKY_FACTOR, Surroundings, basis
+from sizing.currents import BRIGHT_SKY_FACTOR
 from sizing.guesses import resting_on
-from sizing.inputs import CircuitInput, CircuitKind, Confidence, PlugInput, SystemInput
+from sizing.inputs import CircuitKind, Confidence, PlugInput, SystemInput
 from sizing.judge import limit_check, missing_check, show, show_percent
 from sizing.ocpd import distance_limit
 from sizing.results import CircuitRow, ControllerResult, Figure
 from sizing.strings import wired_strings
+from sizing.surroundings import Surroundings
 
 PV_DROP_FRACTION = 0.03  # panels to controller, all legs together, common practice [-]
 
@@ -50,7 +52,7 @@ def judge_circuits(
     checks: list[Check] = []
     figures: list[Figure] = []
     for circuit in system.circuits:
-        found = judged_case(around, circuit)
+        found = case(around, circuit)
         its_checks = (*circuit_checks(found), *place_checks(found))
         rows.append(_row(found, its_checks))
         checks += its_checks
@@ -58,12 +60,6 @@ def judge_circuits(
     checks += _plug_checks(around)
     checks += _pv_drop_checks(system, tuple(rows))
     return tuple(rows), tuple(checks), tuple(figures)
-
-
-def judged_case(around: Surroundings, circuit: CircuitInput) -> Case:
-    """Return one circuit with its current, conductor and device worked out."""
-    needs = basis(around, circuit)
-    return case(around, circuit, needs, choose(around, circuit, needs))
 
 
 # -- the row as it prints -------------------------------------------------------------------------------

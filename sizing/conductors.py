@@ -19,8 +19,6 @@ RHO_CU_20C_OHM_MM2_PER_M: Final = 0.017241
 ALPHA_CU_20C_PER_C: Final = 0.00393
 #: The same referred to 75 °C: NFPA 70 (2017), chapter 9, table 8, note 2. [1/°C]
 ALPHA_CU_75C_PER_C: Final = 0.00323
-#: Circular mils per square millimetre: 1 cmil is the area of a circle of 0.001 in. [cmil/mm²]
-CMIL_PER_MM2: Final = 1973.525
 M_PER_KFT: Final = 304.8  # metres in 1000 ft
 
 
@@ -139,9 +137,7 @@ def _read(size: str, standard: CableStandard) -> tuple[str, CableStandard]:
 
 
 def _awg_ladder() -> list[Conductor]:
-    found = [_awg(row) for row in rows("conductors") if row.text("system") == "AWG"]
-    large = [row for row in rows("ampacity_nec_310_16") if "kcmil" in row.text("size")]
-    return found + [_kcmil(row) for row in large]
+    return [_awg(row) for row in rows("conductors") if row.text("system") == "AWG"]
 
 
 def _awg(row: Row) -> Conductor:
@@ -155,23 +151,6 @@ def _awg(row: Row) -> Conductor:
         printed_temp_c=75.0,
         source=row.source,
         provenance=row.provenance,
-    )
-
-
-def _kcmil(row: Row) -> Conductor:
-    label = row.text("size")
-    cmil = float(label.split()[0]) * 1000
-    area_mm2 = cmil / CMIL_PER_MM2
-    return Conductor(
-        label=label,
-        standard=CableStandard.AWG,
-        area_mm2=area_mm2,
-        area_cmil=cmil,
-        r20_solid_ohm_per_m=RHO_CU_20C_OHM_MM2_PER_M / area_mm2,
-        printed_ohm_per_m=None,
-        printed_temp_c=20.0,
-        source="area by definition of the circular mil; resistance computed from it",
-        provenance=Provenance.COMPUTED,
     )
 
 

@@ -12,11 +12,11 @@ from sizing.circuit_choice import candidates
 from sizing.circuit_kinds import facts
 from sizing.circuits import judge_circuits
 from sizing.controller import controller_checks
-from sizing.currents import Surroundings
 from sizing.inputs import CircuitInput, ControllerInput, InputOutOfRange, StringInput, SystemInput
 from sizing.judge import show, show_percent
 from sizing.results import CircuitRow, ControllerResult
 from sizing.strings import controller_result, wired_strings
+from sizing.surroundings import Surroundings
 
 COPPER_KG_PER_M3: Final = 8960.0  # density of copper [kg/m³]
 #: Judgements on a controller that re-stringing can change.
