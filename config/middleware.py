@@ -1,4 +1,4 @@
-"""Knows whose shop a request belongs to, and in which units and time zone it is answered."""
+"""Knows whose shop a request belongs to, its time zone, and what is answered where papers cannot print."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ import zoneinfo
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.utils import timezone
+
+from common.pdf import PdfLibraryMissing
 
 
 class ShopMiddleware:
@@ -35,3 +38,19 @@ def _membership_of(request: HttpRequest):  # type: ignore[no-untyped-def]
     if found is not None:
         request.user.membership = found
     return found
+
+
+class PaperMiddleware:
+    """Answer a paper that cannot be printed with the one line that mends it, not with a traceback."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """Return the page for a machine without Pango; other faults rise."""
+        if not isinstance(exception, PdfLibraryMissing):
+            return None
+        return render(request, "503.html", {"sentence": str(exception)}, status=503)

@@ -67,6 +67,7 @@ MIDDLEWARE = [
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "config.middleware.ShopMiddleware",
+    "config.middleware.PaperMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"

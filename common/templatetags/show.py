@@ -22,14 +22,27 @@ register = template.Library()
 NOTHING: Final = "–"
 _ICONS = Path(__file__).resolve().parent.parent.parent / "static" / "vendor" / "icons"
 # Shape, word and colour together: none of the three carries the meaning alone.
+# Presentation attributes, not classes: on paper an SVG sees no style sheet.
+_SOLID: Final = 'fill="currentColor"'
+_MARK: Final = 'fill="none" stroke="#fff" stroke-width="1.9"'
+_LINE: Final = 'fill="none" stroke="currentColor" stroke-width="1.6"'
 _VERDICTS: Final[dict[str, tuple[str, str]]] = {
-    "pass": ("Pass", '<circle cx="8" cy="8" r="7"/><path class="mark" d="M4.5 8.4l2.4 2.4 4.6-5.2"/>'),
-    "caution": ("Caution", '<path d="M8 1l7.4 13.5H.6z"/><path class="mark" d="M8 6v4M8 11.6v1.2"/>'),
-    "block": ("Block", '<path d="M5 .8h6L15.2 5v6L11 15.2H5L.8 11V5z"/><path class="mark" d="M4 8h8"/>'),
+    "pass": (
+        "Pass",
+        f'<circle {_SOLID} cx="8" cy="8" r="7"/><path {_MARK} d="M4.5 8.4l2.4 2.4 4.6-5.2"/>',
+    ),
+    "caution": (
+        "Caution",
+        f'<path {_SOLID} d="M8 1l7.4 13.5H.6z"/><path {_MARK} d="M8 6v4M8 11.6v1.2"/>',
+    ),
+    "block": (
+        "Block",
+        f'<path {_SOLID} d="M5 .8h6L15.2 5v6L11 15.2H5L.8 11V5z"/><path {_MARK} d="M4 8h8"/>',
+    ),
     "not_enough_data": (
         "Not enough data",
-        '<rect class="hollow" x="1.2" y="1.2" width="13.6" height="13.6" stroke-dasharray="3 2"/>'
-        '<path class="line" d="M5.8 6a2.2 2.2 0 1 1 3.3 1.9c-.8.5-1.1.9-1.1 1.7M8 11.3v1.2"/>',
+        f'<rect {_LINE} x="1.2" y="1.2" width="13.6" height="13.6" stroke-dasharray="3 2"/>'
+        f'<path {_LINE} d="M5.8 6a2.2 2.2 0 1 1 3.3 1.9c-.8.5-1.1.9-1.1 1.7M8 11.3v1.2"/>',
     ),
 }
 
