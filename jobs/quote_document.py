@@ -265,7 +265,7 @@ def _harvest_figure(result: sizing.SystemResult, quote: Quote, units: str) -> li
     row = design_month(result, quote.job.survey.design_month)
     if row is None:
         return [("Daily harvest", "not known yet", "no place and month in the survey")]
-    when = f"average day in {_MONTHS[row.month - 1]}, {row.leg}"
+    when = f"average day in {month_name(row.month)}, {row.leg}"
     return [("Daily harvest", _show(row.harvest_wh, "Wh", units), when)]
 
 
@@ -277,13 +277,18 @@ def _height_figure(result: sizing.SystemResult, units: str) -> list[tuple[str, s
 def _months(result: sizing.SystemResult) -> list[dict[str, str]]:
     return [
         {
-            "month": _MONTHS[row.month - 1],
+            "month": month_name(row.month),
             "place": row.leg,
             "harvest": _show(row.harvest_wh, "Wh", trade.METRIC),
             "balance": _signed(row.balance_wh),
         }
         for row in result.harvest
     ]
+
+
+def month_name(number: int) -> str:
+    """Return a month by its number, 1 to 12."""
+    return _MONTHS[number - 1]
 
 
 def _show(value: float | None, unit: str, units: str, digits: int | None = None) -> str:

@@ -117,3 +117,24 @@ def golden_job(shop: Any) -> Any:
     for model in (Customer, Vehicle, Part, Job):
         model.objects.filter(shop=demo).update(shop=shop)
     return Job.objects.select_related("vehicle__customer", "shop").get(pk=job.pk)
+
+
+@pytest.fixture
+def odd_costs(golden_job: Any) -> Callable[[str], set[str]]:
+    """Give everything a cost that no price or size can equal, and return a finder of such costs in a text."""
+    import re
+    from decimal import Decimal
+
+    from jobs.models import Part, Shop
+
+    costs = {f"{rank * 131 + 7}.{(rank * 37) % 90 + 3:02d}" for rank in range(1, 400)}
+    for part, cost in zip(Part.objects.order_by("pk"), sorted(costs, key=Decimal), strict=False):
+        Part.objects.filter(pk=part.pk).update(cost=Decimal(cost))
+    Shop.objects.update(labour_cost=Decimal("63.17"), mile_cost=Decimal("0.83"))
+    secret = set(Part.objects.values_list("cost", flat=True)) | {Decimal("63.17"), Decimal("126.34")}
+
+    def found(text: str) -> set[str]:
+        numbers = re.findall(r"\d[\d,]*\.\d\d(?!\d)", text)
+        return {number for number in numbers if Decimal(number.replace(",", "")) in secret}
+
+    return found

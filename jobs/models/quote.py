@@ -160,7 +160,7 @@ class Line(ShopOwned):
     kind = models.CharField(max_length=14, choices=LineKind)
     code = models.CharField(max_length=8, blank=True, default="", help_text="L01 to L27, or blank")
     text = models.CharField(max_length=200)
-    quantity = models.DecimalField(max_digits=10, decimal_places=3, default=Decimal(1))
+    quantity = models.DecimalField(max_digits=10, decimal_places=5, default=Decimal(1))
     unit = models.CharField(max_length=12, default="each")
     unit_cost = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
     markup = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True)

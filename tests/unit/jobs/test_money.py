@@ -7,7 +7,7 @@ rounded taxable sum) is the shop's own, common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal as D
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -17,119 +17,128 @@ from jobs import money
 from jobs.models import LineKind
 from jobs.quote_lines import LineDraft, Rates, labour, priced
 
-RATES = Rates(D(135), D(215), D(62), D("0.70"), D("0.30"))
-TAX = money.TaxRule(D("0.0775"))
+RATES = Rates(Decimal(135), Decimal(215), Decimal(62), Decimal("0.70"), Decimal("0.30"))
+TAX = money.TaxRule(Decimal("0.0775"))
 
 
 def trailer_lines() -> list[LineDraft]:
     """Return parts of 4,180.00 at 30 %, 22.5 h at 135, 4 % consumables, 46 miles at 2.50, 250 allowance."""
     return [
-        LineDraft(LineKind.PART, "All parts", unit_cost=D("4180.00"), markup=D("0.30")),
-        labour("L05", "Work", D("22.5"), RATES),
-        LineDraft(LineKind.CONSUMABLES, "Sealant", quantity=D("0.04"), unit=money.SHARE_OF_PARTS),
-        LineDraft(LineKind.TRAVEL, "Travel", quantity=D(46), unit="mile", unit_price=D("2.50")),
-        LineDraft(LineKind.ALLOWANCE, "Roof allowance", unit_price=D("250.00")),
+        LineDraft(LineKind.PART, "All parts", unit_cost=Decimal("4180.00"), markup=Decimal("0.30")),
+        labour("L05", "Work", Decimal("22.5"), RATES),
+        LineDraft(LineKind.CONSUMABLES, "Sealant", quantity=Decimal("0.04"), unit=money.SHARE_OF_PARTS),
+        LineDraft(LineKind.TRAVEL, "Travel", quantity=Decimal(46), unit="mile", unit_price=Decimal("2.50")),
+        LineDraft(LineKind.ALLOWANCE, "Roof allowance", unit_price=Decimal("250.00")),
     ]
 
 
 def test_a_whole_quote_comes_to_the_cent():
-    sums = money.totals(priced(trailer_lines(), RATES), tax=TAX, deposit_fraction=D("0.40"))
+    sums = money.totals(priced(trailer_lines(), RATES), tax=TAX, deposit_fraction=Decimal("0.40"))
     assert sums.by_kind == {
-        LineKind.PART: D("5434.00"),  # 4180 × 1.30
-        LineKind.LABOUR: D("3037.50"),  # 22.5 × 135
-        LineKind.CONSUMABLES: D("167.20"),  # 0.04 × 4180
-        LineKind.TRAVEL: D("115.00"),  # 46 × 2.50
-        LineKind.ALLOWANCE: D("250.00"),
+        LineKind.PART: Decimal("5434.00"),  # 4180 × 1.30
+        LineKind.LABOUR: Decimal("3037.50"),  # 22.5 × 135
+        LineKind.CONSUMABLES: Decimal("167.20"),  # 0.04 × 4180
+        LineKind.TRAVEL: Decimal("115.00"),  # 46 × 2.50
+        LineKind.ALLOWANCE: Decimal("250.00"),
     }
-    assert sums.subtotal == D("9003.70")
-    assert sums.tax == D("434.09")  # 0.0775 × (5434.00 + 167.20) = 434.093
-    assert sums.total == D("9437.79")
-    assert sums.deposit == D("3775.12")  # 0.40 × 9437.79 = 3775.116
-    assert sums.direct_cost == D("5774.40")  # 4180 + 167.20 + 22.5 × 62 + 46 × 0.70
-    assert round(sums.margin_fraction, 4) == D("0.3587")
+    assert sums.subtotal == Decimal("9003.70")
+    assert sums.tax == Decimal("434.09")  # 0.0775 × (5434.00 + 167.20) = 434.093
+    assert sums.total == Decimal("9437.79")
+    assert sums.deposit == Decimal("3775.12")  # 0.40 × 9437.79 = 3775.116
+    assert sums.direct_cost == Decimal("5774.40")  # 4180 + 167.20 + 22.5 × 62 + 46 × 0.70
+    assert round(sums.margin_fraction, 4) == Decimal("0.3587")
 
 
 def test_thirty_percent_margin_is_not_thirty_percent_markup():
     by_markup, by_margin = priced(
         [
-            LineDraft(LineKind.PART, "x", unit_cost=D(4180), markup=D("0.30")),
-            LineDraft(LineKind.PART, "x", unit_cost=D(4180), markup=D("0.30"), is_margin=True),
+            LineDraft(LineKind.PART, "x", unit_cost=Decimal(4180), markup=Decimal("0.30")),
+            LineDraft(LineKind.PART, "x", unit_cost=Decimal(4180), markup=Decimal("0.30"), is_margin=True),
         ],
         RATES,
     )
-    assert by_markup.amount == D("5434.00")
-    assert by_margin.amount == D("5971.43")  # 4180 / 0.70
+    assert by_markup.amount == Decimal("5434.00")
+    assert by_margin.amount == Decimal("5971.43")  # 4180 / 0.70
 
 
 def test_markup_and_margin_turn_into_each_other():
-    assert round(money.margin_of_markup(D("0.30")), 3) == D("0.231")
-    assert round(money.markup_of_margin(D("0.35")), 3) == D("0.538")
+    assert round(money.margin_of_markup(Decimal("0.30")), 3) == Decimal("0.231")
+    assert round(money.markup_of_margin(Decimal("0.35")), 3) == Decimal("0.538")
 
 
 @pytest.mark.parametrize(
     ("cost", "markup"),
-    [("49.99", "0.60"), ("50", "0.40"), ("499.99", "0.40"), ("500", "0.28"), ("2499", "0.28"), ("2500", "0.20")],
+    [
+        ("49.99", "0.60"),
+        ("50", "0.40"),
+        ("499.99", "0.40"),
+        ("500", "0.28"),
+        ("2499", "0.28"),
+        ("2500", "0.20"),
+    ],
 )
 def test_markup_falls_with_what_a_piece_costs(cost, markup):
-    assert money.markup_by_band(D(cost)) == D(markup)
+    assert money.markup_by_band(Decimal(cost)) == Decimal(markup)
 
 
 @pytest.mark.parametrize(("amount", "rounded"), [("0.005", "0.01"), ("2.675", "2.68"), ("-0.005", "-0.01")])
 def test_half_a_cent_rounds_away_from_zero(amount, rounded):
-    assert money.cent(D(amount)) == D(rounded)
+    assert money.cent(Decimal(amount)) == Decimal(rounded)
 
 
 def test_an_exempt_sale_is_not_taxed():
-    exempt = money.TaxRule(D("0.0775"), is_exempt=True)
-    sums = money.totals(priced(trailer_lines(), RATES), tax=exempt, deposit_fraction=D("0.40"))
+    exempt = money.TaxRule(Decimal("0.0775"), is_exempt=True)
+    sums = money.totals(priced(trailer_lines(), RATES), tax=exempt, deposit_fraction=Decimal("0.40"))
     assert sums.tax == 0
-    assert sums.total == sums.subtotal == D("9003.70")
+    assert sums.total == sums.subtotal == Decimal("9003.70")
 
 
 def test_labour_is_taxed_where_the_law_says_so():
-    both = money.TaxRule(D("0.10"), on_labour=True)
-    sums = money.totals(priced(trailer_lines(), RATES), tax=both, deposit_fraction=D(0))
-    assert sums.tax == D("863.87")  # 0.10 × (5434.00 + 167.20 + 3037.50) = 863.870
+    both = money.TaxRule(Decimal("0.10"), on_labour=True)
+    sums = money.totals(priced(trailer_lines(), RATES), tax=both, deposit_fraction=Decimal(0))
+    assert sums.tax == Decimal("863.87")  # 0.10 × (5434.00 + 167.20 + 3037.50) = 863.870
 
 
 def test_a_discount_counts_down_and_a_customers_part_is_free():
     lines = priced(
         [
-            labour("L01", "Work", D(1), RATES),
-            LineDraft(LineKind.DISCOUNT, "Survey credited", unit_price=D(120)),
-            LineDraft(LineKind.CUSTOMER_PART, "Own panel", unit_price=D(300), unit_cost=D(200)),
+            labour("L01", "Work", Decimal(1), RATES),
+            LineDraft(LineKind.DISCOUNT, "Survey credited", unit_price=Decimal(120)),
+            LineDraft(LineKind.CUSTOMER_PART, "Own panel", unit_price=Decimal(300), unit_cost=Decimal(200)),
         ],
         RATES,
     )
-    sums = money.totals(lines, tax=TAX, deposit_fraction=D(0))
-    assert sums.subtotal == D("15.00")
-    assert sums.direct_cost == D("62.00")
+    sums = money.totals(lines, tax=TAX, deposit_fraction=Decimal(0))
+    assert sums.subtotal == Decimal("15.00")
+    assert sums.direct_cost == Decimal("62.00")
 
 
 def test_optional_lines_are_offered_not_charged():
-    option = LineDraft(LineKind.PART, "Soft starter", unit_cost=D(265), markup=D("0.4"), is_optional=True)
-    sums = money.totals(priced([*trailer_lines(), option], RATES), tax=TAX, deposit_fraction=D("0.40"))
-    assert sums.total == D("9437.79")
-    assert sums.optional == D("371.00")
+    option = LineDraft(
+        LineKind.PART, "Soft starter", unit_cost=Decimal(265), markup=Decimal("0.4"), is_optional=True
+    )
+    sums = money.totals(priced([*trailer_lines(), option], RATES), tax=TAX, deposit_fraction=Decimal("0.40"))
+    assert sums.total == Decimal("9437.79")
+    assert sums.optional == Decimal("371.00")
 
 
 def test_two_people_cost_twice_and_charge_the_pair_rate():
-    (line,) = priced([labour("L05", "Mount", D("3.6"), RATES, is_pair=True)], RATES)
-    assert line.amount == D("774.00")  # 3.6 × 215
-    assert line.unit_cost == D(124)
+    (line,) = priced([labour("L05", "Mount", Decimal("3.6"), RATES, is_pair=True)], RATES)
+    assert line.amount == Decimal("774.00")  # 3.6 × 215
+    assert line.unit_cost == Decimal(124)
 
 
 @pytest.mark.parametrize("margin", ["1", "1.5"])
 def test_a_margin_of_all_or_more_is_refused(margin):
     with pytest.raises(money.MoneyError, match="under 100 %"):
-        money.price_for_margin(D(100), D(margin))
+        money.price_for_margin(Decimal(100), Decimal(margin))
     with pytest.raises(money.MoneyError, match="under 100 %"):
-        money.markup_of_margin(D(margin))
+        money.markup_of_margin(Decimal(margin))
 
 
 def test_nothing_charged_has_no_margin():
-    assert money.margin_fraction(D(10), D(0)) is None
-    assert money.totals([], tax=TAX, deposit_fraction=D("0.4")).margin_fraction is None
+    assert money.margin_fraction(Decimal(10), Decimal(0)) is None
+    assert money.totals([], tax=TAX, deposit_fraction=Decimal("0.4")).margin_fraction is None
 
 
 @dataclass(frozen=True)
@@ -137,10 +146,10 @@ class Typed:
     """A line as any caller may bring one."""
 
     kind: str
-    quantity: D
-    unit_price: D
+    quantity: Decimal
+    unit_price: Decimal
     unit: str = "each"
-    unit_cost: D = D(0)
+    unit_cost: Decimal = money.ZERO
     is_optional: bool = False
 
 
@@ -151,15 +160,17 @@ lines_of_any_kind = st.lists(st.builds(Typed, kind=kinds, quantity=amounts, unit
 
 @given(lines=lines_of_any_kind)
 def test_the_order_of_lines_changes_no_sum(lines):
-    forward = money.totals(lines, tax=TAX, deposit_fraction=D("0.4"))
-    backward = money.totals(list(reversed(lines)), tax=TAX, deposit_fraction=D("0.4"))
+    forward = money.totals(lines, tax=TAX, deposit_fraction=Decimal("0.4"))
+    backward = money.totals(list(reversed(lines)), tax=TAX, deposit_fraction=Decimal("0.4"))
     assert (forward.subtotal, forward.tax, forward.total) == (backward.subtotal, backward.tax, backward.total)
 
 
 @given(lines=lines_of_any_kind)
 def test_the_printed_amounts_add_up_to_the_printed_total(lines):
-    sums = money.totals(lines, tax=TAX, deposit_fraction=D("0.4"))
-    printed = sum((money.line_amount(line.kind, line.quantity, line.unit_price) for line in lines), D(0))
+    sums = money.totals(lines, tax=TAX, deposit_fraction=Decimal("0.4"))
+    printed = sum(
+        (money.line_amount(line.kind, line.quantity, line.unit_price) for line in lines), Decimal(0)
+    )
     assert printed == sums.subtotal
     assert sums.subtotal + sums.tax == sums.total
 

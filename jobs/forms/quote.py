@@ -1,0 +1,279 @@
+"""Knows what may be typed on the way from a design to a sent quote, and in the customer's answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import Any, Final
+
+from django import forms
+from django.http import QueryDict
+
+from common.fields import PercentField
+from jobs import money
+from jobs.forms.amounts import AmountField
+from jobs.forms.quote_lines import (
+    PERCENT_OF_PARTS,
+    LabourLineForm,
+    OtherLineForm,
+    PartLineForm,
+    ScopeForm,
+    row_set,
+)
+from jobs.labour import labour_codes
+from jobs.models import LineKind, Part, Quote, ScopeItem
+from jobs.models.quote import Line
+from jobs.quote_lines import LineDraft, Rates
+from jobs.quote_proposal import ScopeDraft, Trip
+from jobs.services.quote import QuoteTerms
+from jobs.signature import clean_signature_svg
+
+_STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional")
+_STORED_PART: Final = ("text", "quantity", "unit", "unit_cost", "markup", "is_optional")
+_STORED_OTHER: Final = ("kind", "code", "text", "quantity", "unit", "unit_price", "unit_cost", "is_optional")
+
+
+class NewQuoteForm(forms.Form):
+    """What a quote needs to know that no design can tell: the way to the work, and what was paid already."""
+
+    miles = AmountField(
+        label="Miles to the work, one way",
+        unit="miles",
+        high="2000",
+        required=False,
+        help_text="0 to 2,000 miles. Leave empty when the vehicle comes to the shop.",
+    )
+    hours_each_way = AmountField(
+        label="Hours on the road, one way",
+        unit="h",
+        high="24",
+        required=False,
+        help_text="0 to 24 h. What is past one hour each way is charged at half the rate.",
+    )
+    survey_fee_paid = AmountField(
+        label="Survey fee already paid",
+        unit="of money",
+        high="5000",
+        required=False,
+        help_text="0 to 5,000. It is credited on the quote.",
+    )
+    by_band = forms.BooleanField(
+        label="Mark up by what a part costs",
+        required=False,
+        help_text="60 % under 50, 40 % under 500, 28 % under 2,500, 20 % above, not the shop's one markup.",
+    )
+
+    def options(self) -> dict[str, Any]:
+        """Return the answers as the service takes them."""
+        data = self.cleaned_data
+        return {
+            "trip": Trip(data["miles"] or Decimal(0), data["hours_each_way"] or Decimal(0)),
+            "survey_fee_paid": data["survey_fee_paid"] or Decimal(0),
+            "by_band": data["by_band"],
+        }
+
+
+class TermsForm(forms.ModelForm):
+    """Words, tax and deposit of a quote."""
+
+    tax_fraction = PercentField(label="Sales tax", help_text="On what is ticked beside it.")
+    deposit_fraction = PercentField(label="Deposit", help_text="Of the total, before parts are ordered.")
+    edits = forms.IntegerField(widget=forms.HiddenInput)
+
+    class Meta:
+        model = Quote
+        fields = [
+            "title", "summary", "tax_fraction", "tax_on_parts", "tax_on_labour", "tax_exempt_text",
+            "deposit_fraction",
+        ]  # fmt: skip
+        labels = {
+            "title": "Title", "summary": "What you get, in short", "tax_on_parts": "Parts are taxed",
+            "tax_on_labour": "Labour is taxed", "tax_exempt_text": "Exemption certificate",
+        }  # fmt: skip
+        help_texts = {
+            "title": "Up to 160 characters.",
+            "summary": "The customer reads this first.",
+            "tax_exempt_text": "Its number, up to 80 characters. Filled in, no tax is charged.",
+        }
+        widgets = {"summary": forms.Textarea(attrs={"rows": 3})}
+
+    def terms(self) -> QuoteTerms:
+        """Return the terms as typed."""
+        return QuoteTerms(**{name: self.cleaned_data[name] for name in QuoteTerms.__slots__})
+
+
+class QuoteDesk:
+    """All that lies on the desk while a quote is priced: terms, three sets of lines, the scope list."""
+
+    def __init__(self, *, quote: Quote, parts: Iterable[Part], data: QueryDict | None = None) -> None:
+        shop = quote.job.shop
+        self.quote = quote
+        rates = Rates(shop.labour_rate, shop.pair_rate, quote.labour_cost, quote.mile_cost, shop.markup)
+        self.catalogue = list(parts)
+        self.tasks = list(labour_codes().values())
+        rows = {"rates": rates, "parts": {part.sku.upper(): part for part in self.catalogue}}
+        lines = list(quote.lines.select_related("part"))
+        self.terms_form = TermsForm(data, instance=quote, initial={"edits": quote.edits})
+        self.labour, self.parts, self.others = line_sets(lines, rows, data)
+        self.scope = row_set(ScopeForm, extra=1)(
+            data, prefix="scope", initial=_scope_rows(quote.scope_items.all())
+        )
+
+    def is_valid(self) -> bool:
+        """Return whether everything typed can be read."""
+        answers = [form.is_valid() for form in (self.terms_form, *self.sets)]  # ask all: every error shows
+        return all(answers)
+
+    @property
+    def sets(self) -> list[Any]:
+        """Return the four sets of rows."""
+        return [self.labour, self.parts, self.others, self.scope]
+
+    def lines(self) -> list[LineDraft]:
+        """Return the lines as typed, hours first."""
+        return [form.draft() for rows in (self.labour, self.parts, self.others) for form in rows.kept()]
+
+    def scope_items(self) -> list[ScopeDraft]:
+        """Return the scope list as typed."""
+        kept = [form.cleaned_data for form in self.scope.kept()]
+        return [ScopeDraft(data["text"], data["answer"], data["note"]) for data in kept]
+
+    def errors(self) -> list[tuple[str, str]]:
+        """Return every error with the id of its field, for the summary on top."""
+        return form_errors(self.terms_form) + set_errors(self.sets)
+
+
+def line_sets(lines: Sequence[Line], rows: dict[str, Any], data: QueryDict | None) -> tuple[Any, Any, Any]:
+    """Return the sets of labour, part and other rows, filled with stored lines or with what was typed."""
+    grouped: dict[str, list[dict[str, Any]]] = {"labour": [], "parts": [], "others": []}
+    for line in lines:
+        if line.kind == LineKind.LABOUR:
+            grouped["labour"].append({name: getattr(line, name) for name in _STORED_LABOUR})
+        elif line.kind == LineKind.PART:
+            grouped["parts"].append(_part_row(line))
+        else:
+            grouped["others"].append(_other_row(line))
+    kinds = {"labour": LabourLineForm, "parts": PartLineForm, "others": OtherLineForm}
+    made = [
+        row_set(form, extra=1)(data, prefix=name, initial=grouped[name], form_kwargs=rows)
+        for name, form in kinds.items()
+    ]
+    return made[0], made[1], made[2]
+
+
+def set_errors(sets: Iterable[Any]) -> list[tuple[str, str]]:
+    """Return the errors of sets of rows, each with the id of its field and the row it is in."""
+    found: list[tuple[str, str]] = []
+    for rows in sets:
+        found += [("", text) for text in rows.non_form_errors()]
+        for place, form in enumerate(rows.forms, start=1):
+            if rows.can_delete and rows._should_delete_form(form):
+                continue
+            found += [
+                (where, f"{rows.prefix.title()} row {place}, {text}") for where, text in form_errors(form)
+            ]
+    return found
+
+
+def form_errors(form: forms.BaseForm) -> list[tuple[str, str]]:
+    """Return a form's errors, each with the id of its field."""
+    found = [("", str(text)) for text in form.non_field_errors()]
+    for bound in form:
+        found += [(bound.auto_id, str(text)) for text in bound.errors]
+    return found
+
+
+def _part_row(line: Line) -> dict[str, Any]:
+    row = {name: getattr(line, name) for name in _STORED_PART}
+    part: Part | None = line.part
+    return row | {"sku": part.sku if part else "", "is_margin": "1" if line.is_margin else ""}
+
+
+def _other_row(line: Line) -> dict[str, Any]:
+    """Return a stored line as typed: a share of the parts shows as percent, its sums are not typed."""
+    row = {name: getattr(line, name) for name in _STORED_OTHER}
+    if money.is_share(line.kind, line.unit):
+        row |= {
+            "quantity": line.quantity * 100,
+            "unit": PERCENT_OF_PARTS,
+            "unit_price": None,
+            "unit_cost": None,
+        }
+    return row
+
+
+def _scope_rows(items: Iterable[ScopeItem]) -> list[dict[str, Any]]:
+    return [{"text": item.text, "answer": item.answer, "note": item.note} for item in items]
+
+
+class SendForm(forms.Form):
+    """The owner's reason when something stands in the way."""
+
+    reason = forms.CharField(
+        label="Why it goes out all the same",
+        required=False,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Kept with the quote and in the log.",
+    )
+
+
+class ReasonForm(forms.Form):
+    """A reason in a few words."""
+
+    reason = forms.CharField(label="Reason", max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
+
+
+class DepositForm(forms.Form):
+    """Money that came in."""
+
+    amount = AmountField(label="Amount received", unit="of money", low="0.01", help_text="0.01 to 1,000,000.")
+
+
+class SignForm(forms.Form):
+    """A yes: the typed name, with ink or the tick that the name stands for it; bound to what was shown."""
+
+    signed_name = forms.CharField(
+        label="Your full name",
+        min_length=2,
+        max_length=150,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+        error_messages={"required": "Please type your full name."},
+    )
+    signature_svg = forms.CharField(required=False, widget=forms.HiddenInput)
+    is_typed = forms.BooleanField(
+        label="My typed name is my signature", required=False, help_text="Instead of drawing one."
+    )
+    content_sha256 = forms.CharField(widget=forms.HiddenInput)
+
+    def clean_signature_svg(self) -> str:
+        """Return the ink rebuilt from its strokes; nothing else a browser may send is kept."""
+        return clean_signature_svg(self.cleaned_data["signature_svg"])
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for ink or the tick."""
+        data = super().clean() or self.cleaned_data
+        if data.get("is_typed"):
+            data["signature_svg"] = ""
+        elif not data.get("signature_svg"):
+            self.add_error(
+                "is_typed", "Please draw your signature, or tick that your typed name stands for it."
+            )
+        return data
+
+
+class DeclineForm(forms.Form):
+    """A no, with its reason."""
+
+    signed_name = forms.CharField(
+        label="Your full name",
+        min_length=2,
+        max_length=150,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+    reason = forms.CharField(
+        label="What is not right for you",
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="A few words help us to make a better offer.",
+    )

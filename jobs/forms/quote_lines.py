@@ -1,0 +1,242 @@
+"""Knows what may be typed in a line of a quote or change order, and in its scope list."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, Final
+
+from django import forms
+
+from common.fields import PercentField
+from jobs import money
+from jobs.forms.amounts import AmountField
+from jobs.labour import labour_codes
+from jobs.models import LineKind, Part, ScopeItem
+from jobs.quote_lines import HOUR, LineDraft, Rates
+
+PERCENT_OF_PARTS: Final = "% of parts"
+MAX_LINES: Final = 200
+_OTHER_KINDS: Final = [kind for kind in LineKind if kind not in {LineKind.LABOUR, LineKind.PART}]
+_HUNDRED: Final = Decimal(100)
+
+
+class LineForm(forms.Form):
+    """What every line has. ``low`` of the quantity is below zero in change orders, which may take away."""
+
+    text = forms.CharField(label="Text", max_length=200, required=False)
+    is_optional = forms.BooleanField(label="Optional", required=False)
+
+    def __init__(
+        self, *args: Any, rates: Rates, parts: Mapping[str, Part], low: str = "0", **kwargs: Any
+    ) -> None:
+        self.rates, self.parts = rates, parts
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, AmountField) and field.unit in {HOUR, "units"}:
+                field.low = Decimal(low)
+        for name, field in self.fields.items():
+            field.widget.attrs.setdefault("aria-label", str(field.label or name))
+            if not isinstance(field.widget, forms.CheckboxInput):
+                kind = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
+                field.widget.attrs.setdefault("class", kind)
+            else:
+                field.widget.attrs.setdefault("class", "form-check-input")
+
+    def value(self, name: str, otherwise: Any) -> Any:
+        """Return what was typed, or the usual value where the field was left empty."""
+        typed = self.cleaned_data.get(name)
+        return otherwise if typed is None or typed == "" else typed
+
+
+class LabourLineForm(LineForm):
+    """Hours by task code."""
+
+    code = forms.ChoiceField(label="Task", required=False)
+    quantity = AmountField(label="Hours", unit=HOUR, high="999", places=3, required=False)
+    unit_price = AmountField(label="Rate", unit="per hour", high="10000", required=False)
+    is_pair = forms.BooleanField(label="Two people", required=False)
+    field_order = ["code", "text", "quantity", "is_pair", "unit_price", "is_optional"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["code"].choices = [("", "Own task"), *((code, code) for code in labour_codes())]  # type: ignore[attr-defined]
+        self.fields["text"].widget.attrs["list"] = "labour-tasks"
+
+    def clean(self) -> dict[str, Any]:
+        """Fill words and hours from the task code; a line without a code needs both."""
+        data = super().clean() or self.cleaned_data
+        code = labour_codes().get(data.get("code") or "")
+        if code is not None:
+            data["text"] = data.get("text") or code.task
+            if data.get("quantity") is None and "quantity" not in self.errors:
+                data["quantity"] = code.plan_h
+        if not data.get("text"):
+            self.add_error("text", "Text: choose a task code or write what is done.")
+        if data.get("quantity") is None and "quantity" not in self.errors:
+            self.add_error("quantity", "Hours: how long does it take? 0 to 999 h.")
+        return data
+
+    def draft(self) -> LineDraft:
+        """Return the line as typed."""
+        is_pair = bool(self.cleaned_data["is_pair"])
+        rate = self.rates.pair_rate if is_pair else self.rates.labour_rate
+        return LineDraft(
+            LineKind.LABOUR,
+            self.cleaned_data["text"],
+            self.cleaned_data["code"],
+            self.cleaned_data["quantity"],
+            HOUR,
+            unit_price=self.value("unit_price", rate),
+            is_pair=is_pair,
+            is_optional=self.cleaned_data["is_optional"],
+        )
+
+
+class PartLineForm(LineForm):
+    """A part at cost and markup; the percent can be meant as a margin, and then is priced as one."""
+
+    sku = forms.CharField(label="Stock code", max_length=40, required=False)
+    quantity = AmountField(label="Quantity", unit="units", high="9999", places=3, required=False)
+    unit = forms.CharField(label="Unit", max_length=12, required=False)
+    unit_cost = AmountField(label="Cost each", unit="per unit", places=4, required=False)
+    markup = PercentField(label="Percent", low="0", high="10", places=4, required=False)
+    is_margin = forms.TypedChoiceField(
+        label="Percent is",
+        choices=[("", "markup"), ("1", "margin")],
+        coerce=bool,
+        empty_value=False,
+        required=False,
+    )
+    field_order = ["sku", "text", "quantity", "unit", "unit_cost", "markup", "is_margin", "is_optional"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["sku"].widget.attrs["list"] = "catalogue"
+        self.fields["markup"].help_text = ""
+
+    def clean(self) -> dict[str, Any]:
+        """Fill words, unit and cost from the catalogue; a part of our own words needs a text."""
+        data = super().clean() or self.cleaned_data
+        sku = (data.get("sku") or "").strip()
+        part = self.parts.get(sku.upper())
+        if sku and part is None:
+            self.add_error(
+                "sku", f"Stock code: “{sku}” is not in the catalogue. Leave it empty for other parts."
+            )
+        if part is not None:
+            data["text"] = data.get("text") or part.name
+            data["unit"] = data.get("unit") or part.unit
+            if data.get("unit_cost") is None and "unit_cost" not in self.errors:
+                data["unit_cost"] = part.cost
+        if not data.get("text") and "sku" not in self.errors:
+            self.add_error("text", "Text: give a stock code or write what the part is.")
+        if data.get("is_margin") and (data.get("markup") or self.rates.markup) >= 1:
+            self.add_error("markup", "Percent: a margin must be under 100 %.")
+        return data
+
+    def draft(self) -> LineDraft:
+        """Return the line as typed."""
+        part = self.parts.get((self.cleaned_data["sku"] or "").strip().upper())
+        return LineDraft(
+            LineKind.PART,
+            self.cleaned_data["text"],
+            quantity=self.value("quantity", Decimal(1)),
+            unit=self.value("unit", "each"),
+            unit_cost=self.value("unit_cost", Decimal(0)),
+            markup=self.value("markup", self.rates.markup),
+            is_margin=self.cleaned_data["is_margin"],
+            is_optional=self.cleaned_data["is_optional"],
+            part_id=part.pk if part else None,
+        )
+
+
+class OtherLineForm(LineForm):
+    """Everything that is neither hours nor a part."""
+
+    kind = forms.ChoiceField(label="Kind", choices=[(kind.value, kind.label) for kind in _OTHER_KINDS])
+    quantity = AmountField(label="Quantity", unit="units", high="9999", places=3, required=False)
+    unit = forms.CharField(label="Unit", max_length=12, required=False)
+    unit_price = AmountField(label="Price each", unit="per unit", low="-100000", places=4, required=False)
+    unit_cost = AmountField(label="Cost each", unit="per unit", places=4, required=False)
+    code = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
+    field_order = ["kind", "text", "quantity", "unit", "unit_price", "unit_cost", "is_optional", "code"]
+
+    def clean(self) -> dict[str, Any]:
+        """Hold a customer's part to its rules, and minus signs to old parts taken away."""
+        data = super().clean() or self.cleaned_data
+        kind, price = data.get("kind"), data.get("unit_price")
+        if not data.get("text"):
+            self.add_error("text", "Text: write what it is.")
+        if price is not None and price < 0 and kind != LineKind.DISPOSAL:
+            self.add_error(
+                "unit_price",
+                "Price each: only disposal may be below 0 (what old batteries bring). A discount is typed"
+                " without a minus sign.",
+            )
+        if kind == LineKind.CUSTOMER_PART:
+            self._check_customer_part(data)
+        return data
+
+    def _check_customer_part(self, data: dict[str, Any]) -> None:
+        words = (data.get("text") or "").lower()
+        if "used" in words and "batter" in words:
+            self.add_error("text", "Text: used batteries brought by a customer are not fitted.")
+        if data.get("unit_price"):
+            self.add_error(
+                "unit_price", "Price each: a part the customer brings has no price; leave it empty."
+            )
+
+    def draft(self) -> LineDraft:
+        """Return the line as typed; a percent of parts is kept as a share."""
+        data = self.cleaned_data
+        is_share = data["kind"] == LineKind.CONSUMABLES and data["unit"].strip() == PERCENT_OF_PARTS
+        quantity = self.value("quantity", Decimal(1))
+        return LineDraft(
+            data["kind"],
+            data["text"],
+            data["code"],
+            quantity / _HUNDRED if is_share else quantity,
+            money.SHARE_OF_PARTS if is_share else self.value("unit", "each"),
+            unit_price=self.value("unit_price", Decimal(0)),
+            unit_cost=self.value("unit_cost", Decimal(0)),
+            is_optional=data["is_optional"],
+        )
+
+
+class ScopeForm(forms.Form):
+    """One thing that is in, out or an allowance."""
+
+    text = forms.CharField(label="What", max_length=120, required=False)
+    answer = forms.ChoiceField(label="Answer", choices=ScopeItem.Answer, initial=ScopeItem.Answer.OUT)
+    note = forms.CharField(label="Note", max_length=200, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs["aria-label"] = str(field.label)
+            field.widget.attrs["class"] = (
+                "form-select" if isinstance(field.widget, forms.Select) else "form-control"
+            )
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse an answer to nothing."""
+        data = super().clean() or self.cleaned_data
+        if not data.get("text"):
+            self.add_error("text", "What: say what is in, out or an allowance.")
+        return data
+
+
+class RowSet(forms.BaseFormSet):
+    """Rows of one kind; a new row left empty is no row, a struck-out one goes."""
+
+    def kept(self) -> list[Any]:
+        """Return the rows that say something, in order."""
+        return [form for form in self.forms if form.cleaned_data and not form.cleaned_data.get("DELETE")]
+
+
+def row_set(form: type[forms.Form], *, extra: int) -> type[RowSet]:
+    """Return the class of a set of such rows."""
+    return forms.formset_factory(
+        form, formset=RowSet, extra=extra, can_delete=True, max_num=MAX_LINES, validate_max=True
+    )

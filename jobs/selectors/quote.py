@@ -1,0 +1,233 @@
+"""Knows how quotes are read for a page: one in full, a job's list, options side by side, a job's sums."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+from django.shortcuts import get_object_or_404
+
+import sizing
+from common import units as trade
+from jobs import money
+from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
+from jobs.quote_document import design_month, month_name
+from jobs.selectors.design import result_of
+
+_RELATED = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
+
+
+@dataclass(frozen=True, slots=True)
+class TwoWays:
+    """The same percent as a markup and as a margin, on the parts of one quote."""
+
+    percent: Decimal
+    cost: Decimal
+    as_markup: Decimal
+    as_margin: Decimal
+    margin_of_markup: Decimal
+    markup_of_margin: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class LineGroup:
+    """Lines of one kind with their sum."""
+
+    label: str
+    lines: list[QuoteLine]
+    amount: Decimal
+    is_labour: bool
+    hours: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Options side by side: a heading and a row of texts for each, and the differences in sentences."""
+
+    quotes: list[Quote]
+    rows: list[tuple[str, list[str]]]
+    sentences: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class JobMoney:
+    """What a job comes to after its changes."""
+
+    quote: Quote
+    orders: list[ChangeOrder]
+    changes: Decimal
+    credits: Decimal
+    total: Decimal
+
+
+def quotes_visible(user: Any) -> QuerySet[Quote]:
+    """Return the quotes of the person's shop with what every page of one asks for."""
+    return Quote.objects.visible_to(user).select_related(*_RELATED)
+
+
+def quote_for_page(user: Any, pk: int) -> Quote:
+    """Return one quote in full; another shop's answers 404."""
+    found: Quote = get_object_or_404(
+        quotes_visible(user)
+        .select_related("design__inverter__part__inverter_sheet", "written_by")
+        .prefetch_related(
+            Prefetch("lines", QuoteLine.objects.select_related("part")),
+            "scope_items",
+            Prefetch("links", GuestLink.objects.filter(revoked_at=None)),
+        ),
+        pk=pk,
+    )
+    return found
+
+
+def quotes_of_job(job: Job) -> QuerySet[Quote]:
+    """Return a job's quotes, newest first, as the list and the comparison print them."""
+    return (
+        Quote.objects.filter(job=job)
+        .select_related("design__inverter__part__inverter_sheet", "run", "job__survey")
+        .prefetch_related("lines")
+    )
+
+
+def state_text(quote: Quote, *, on: date) -> str:
+    """Return where a quote stands on this day; one that ran out says so without anybody having to mark it."""
+    if quote.state == Quote.State.SENT:
+        if quote.is_expired(on=on):
+            return "Run out"
+        return "Sent, opened" if quote.first_viewed_at else "Sent, not opened yet"
+    return quote.get_state_display()
+
+
+def line_groups(lines: Iterable[QuoteLine]) -> list[LineGroup]:
+    """Return the lines by kind, in the order of the kinds."""
+    lines = list(lines)
+    groups = []
+    for kind in LineKind:
+        rows = [line for line in lines if line.kind == kind]
+        if rows:
+            counted = [line for line in rows if not line.is_optional]
+            groups.append(
+                LineGroup(
+                    label=kind.label,
+                    lines=rows,
+                    amount=sum((line.amount for line in counted), Decimal(0)),
+                    is_labour=kind == LineKind.LABOUR,
+                    hours=sum((line.quantity for line in counted), Decimal(0)),
+                )
+            )
+    return groups
+
+
+def two_ways(cost: Decimal, shop: Shop) -> TwoWays | None:
+    """Return the shop's percent read as markup and as margin on these parts; None without parts."""
+    if cost <= 0:
+        return None
+    share = shop.markup
+    is_possible = share < 1
+    return TwoWays(
+        percent=share,
+        cost=cost,
+        as_markup=money.cent(money.part_price(cost, share)),
+        as_margin=money.cent(money.price_for_margin(cost, share)) if is_possible else Decimal(0),
+        margin_of_markup=money.margin_of_markup(share),
+        markup_of_margin=money.markup_of_margin(share) if is_possible else None,
+    )
+
+
+def comparison(quotes: Sequence[Quote], *, shop: Shop) -> Comparison | None:
+    """Return the newest live quote of each option side by side; None when there are fewer than two."""
+    newest: dict[str, Quote] = {}
+    dead = {Quote.State.SUPERSEDED, Quote.State.DECLINED}
+    for quote in quotes:  # newest first
+        if quote.state not in dead and quote.run is not None:
+            newest.setdefault(quote.design.option, quote)
+    if len(newest) < 2:
+        return None
+    chosen = sorted(newest.values(), key=lambda quote: quote.total)
+    results = [result_of(quote.run) for quote in chosen if quote.run]
+    rows = [
+        ("Daily use", [_show(result.energy.e_day_wh, "Wh", shop) for result in results]),
+        (
+            "Daily harvest",
+            [_harvest(quote, result, shop) for quote, result in zip(chosen, results, strict=True)],
+        ),
+        ("Days without sun", [_show(result.bank.autonomy_days, "d", shop) for result in results]),
+        ("Usable bank", [_show(result.bank.usable_wh, "Wh", shop) for result in results]),
+        ("Weight added", [_show(result.weight.net_added_kg, "kg", shop) for result in results]),
+        ("Overall height", [_show(_height_m(result), "m", shop) for result in results]),
+        ("Holes", [str(_holes(result)) for result in results]),
+        ("Hours of work", [trade.number_text(float(_hours(quote)), 1) for quote in chosen]),
+    ]
+    return Comparison(chosen, rows, _differences(chosen, results, shop))
+
+
+def job_money(job: Job) -> JobMoney | None:
+    """Return the accepted quote with its change orders and what it all comes to; None before acceptance."""
+    quote = job.quotes.filter(state=Quote.State.ACCEPTED).first()
+    if quote is None:
+        return None
+    orders = list(job.change_orders.all())
+    accepted = [order for order in orders if order.state == ChangeOrder.State.ACCEPTED]
+    changes = sum((order.total for order in accepted), Decimal(0))
+    credit = sum((order.credits_allowance for order in accepted), Decimal(0))
+    return JobMoney(quote, orders, changes, credit, quote.total + changes - credit)
+
+
+def _differences(chosen: list[Quote], results: list[sizing.SystemResult], shop: Shop) -> list[str]:
+    """Return what each step up brings, in plain sentences."""
+    sentences = []
+    for place in range(1, len(chosen)):
+        less, more = chosen[place - 1], chosen[place]
+        before, after = results[place - 1], results[place]
+        gains = [
+            _more(after.bank.usable_wh, before.bank.usable_wh, "Wh", "usable in the bank", shop),
+            _more(_array_w(after), _array_w(before), "W", "of panels", shop),
+            _more(after.weight.net_added_kg, before.weight.net_added_kg, "kg", "to carry", shop),
+        ]
+        named = ", ".join(text for text in gains if text) or "the same panels and bank"
+        days = _more(after.bank.autonomy_days, before.bank.autonomy_days, "d", "without sun", shop)
+        price = money.cent(more.total - less.total)
+        sentences.append(
+            f"{more.design.get_option_display()} against {less.design.get_option_display()}:"
+            f" {named}{'; ' + days if days else ''}, for {price:,} more."
+        )
+    return sentences
+
+
+def _more(after: float | None, before: float | None, unit: str, words: str, shop: Shop) -> str:
+    if after is None or before is None or abs(after - before) < 0.05:
+        return ""
+    side = "more" if after > before else "less"
+    return f"{trade.show(abs(after - before), unit, shop.units, trim=True)} {side} {words}"
+
+
+def _show(value: float | None, unit: str, shop: Shop) -> str:
+    return "not known yet" if value is None else trade.show(value, unit, shop.units, trim=True)
+
+
+def _harvest(quote: Quote, result: sizing.SystemResult, shop: Shop) -> str:
+    row = design_month(result, quote.job.survey.design_month)
+    if row is None:
+        return "not known yet"
+    return f"{_show(row.harvest_wh, 'Wh', shop)}, {month_name(row.month)}, {row.leg}"
+
+
+def _array_w(result: sizing.SystemResult) -> float:
+    return sum(row.pmp_w for row in result.controllers)
+
+
+def _height_m(result: sizing.SystemResult) -> float | None:
+    return next((check.value for check in result.checks if check.key == "vehicle/height"), None)
+
+
+def _holes(result: sizing.SystemResult) -> int:
+    return result.penetrations.penetrations + result.penetrations.cable_holes
+
+
+def _hours(quote: Quote) -> Decimal:
+    lines = [line for line in quote.lines.all() if line.kind == LineKind.LABOUR and not line.is_optional]
+    return sum((line.quantity for line in lines), Decimal(0))

@@ -1,0 +1,44 @@
+"""Knows what happens when deposit money comes in: it adds up, and the full sum opens ordering."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from jobs.models import Job, Quote
+from jobs.services.job import job_move
+from jobs.services.log import log
+from jobs.services.refusals import Refusal
+from jobs.services.rights import NotAllowed, membership_of
+
+
+class DepositRefused(Refusal):
+    """The money cannot be entered so; says why."""
+
+
+@transaction.atomic
+def deposit_record(*, job: Job, amount: Decimal, actor: Any, at: datetime) -> Quote:
+    """Add money received towards the deposit; once it is complete the job moves to deposit paid."""
+    membership = membership_of(actor, job.shop)
+    if membership is None or not (membership.is_owner or membership.role == "bookkeeper"):
+        raise NotAllowed("Only the owner or the bookkeeper enters money received.")
+    quote = Quote.objects.select_for_update().filter(job=job, state=Quote.State.ACCEPTED).first()
+    if quote is None:
+        raise DepositRefused("There is no accepted quote to pay a deposit on.")
+    if amount <= 0:
+        raise DepositRefused("The amount must be above 0.")
+    if quote.deposit_paid + amount > quote.total:
+        raise DepositRefused(
+            f"That is more than the whole quote: {quote.total - quote.deposit_paid} is open, not {amount}."
+        )
+    quote.deposit_paid += amount
+    quote.deposit_paid_at = at
+    quote.save(update_fields=["deposit_paid", "deposit_paid_at"])
+    log(shop=job.shop, job=job, actor=actor, verb="deposit received", detail=f"{amount} on {quote}", at=at)
+    if quote.deposit_left == 0 and job.state == Job.State.ACCEPTED:
+        reason = f"Deposit {quote.deposit_paid} received"
+        job_move(job=job, to=Job.State.DEPOSIT_PAID, actor=actor, at=at, reason=reason)
+    return quote
