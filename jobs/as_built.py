@@ -100,32 +100,41 @@ def _fuses(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.Syst
 
 
 def _restrung(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
-    """Wire all panels of the first controller anew, in the order of their numbers."""
+    """Wire all panels of the first controller anew, in the order they were planned."""
     ns, np = values.get("strings.ns"), values.get("strings.np")
     if not system.controllers or (ns is None and np is None):
         return system
-    first = system.controllers[0].id
-    mine = [string for string in system.strings if string.controller_id == first]
-    names = [name for string in mine for name in string.panel_ids]
-    ns = int(ns) if ns is not None else max(1, len(names) // int(np or 1))
-    if ns < 1 or (np is not None and ns * int(np) != len(names)):
+    label = system.controllers[0].id
+    count = sum(len(string.panel_ids) for string in system.strings if string.controller_id == label)
+    in_series = int(ns) if ns is not None else count // max(1, int(np or 1))
+    if np is not None and in_series * int(np) != count:
         raise AsBuiltKeyUnknown(
-            f"{ns} in series × {np} in parallel does not use the {len(names)} panels of controller {first}."
+            f"{in_series} in series × {np} in parallel does not use the {count} panels of controller {label}."
         )
+    return rewired(system, label, in_series)
+
+
+def rewired(system: sizing.SystemInput, label: str, ns: int) -> sizing.SystemInput:
+    """Return the question with one controller's panels wired ``ns`` in series, loose panels among them."""
+    mine = [string for string in system.strings if string.controller_id == label]
+    names = [name for string in mine for name in string.panel_ids]
+    names += [panel.id for panel in system.panels if panel.string_id is None]
+    if ns < 1 or not names or len(names) % ns:
+        raise AsBuiltKeyUnknown(f"{len(names)} panels cannot be wired {ns} in series without one left over.")
     groups = [tuple(names[start : start + ns]) for start in range(0, len(names), ns)]
+    kept = tuple(string for string in system.strings if string.controller_id != label)
+    free = (str(number) for number in range(1, len(system.panels) + len(kept) + 1))
+    ids = [name for name in free if name not in {string.id for string in kept}]
     fuse_a = mine[0].fuse_a if mine else None
-    others = {string.id for string in system.strings} - {string.id for string in mine}
-    ids = [name for name in map(str, range(1, len(groups) + len(others) + 1)) if name not in others]
-    restrung = tuple(
-        sizing.StringInput(id=name, controller_id=first, panel_ids=group, fuse_a=fuse_a)
+    strings = tuple(
+        sizing.StringInput(id=name, controller_id=label, panel_ids=group, fuse_a=fuse_a)
         for name, group in zip(ids, groups, strict=False)
     )
-    kept = tuple(string for string in system.strings if string.controller_id != first)
-    by_panel = {panel: string.id for string in restrung for panel in string.panel_ids}
+    by_panel = {panel: string.id for string in strings for panel in string.panel_ids}
     panels = tuple(
         replace(panel, string_id=by_panel.get(panel.id, panel.string_id)) for panel in system.panels
     )
-    return replace(system, strings=restrung + kept, panels=panels)
+    return replace(system, strings=strings + kept, panels=panels)
 
 
 def _roof(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:

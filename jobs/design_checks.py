@@ -20,6 +20,7 @@ def extra_checks(design: Design, as_built: Mapping[str, Any] | None = None) -> t
         *_uncounted_chargers(design),
         *_unwired_panels(design),
         *_missing_circuits(design),
+        *_stray_circuits(design),
     )
 
 
@@ -98,3 +99,18 @@ def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
             f"Not in the schedule: {', '.join(lacking)}. A wire that is not listed is not judged.",
             sizing.Verdict.NOT_ENOUGH_DATA if hard else sizing.Verdict.CAUTION,
         )
+
+
+def _stray_circuits(design: Design) -> Iterable[sizing.Check]:
+    """Name each circuit of something the design no longer has."""
+    subjects = sizing_bridge.served_subjects(design)
+    for circuit in design.circuits.all():
+        if circuit.serves not in subjects:
+            yield _left_out(
+                f"circuit:{circuit.label}/serves",
+                f"circuit:{circuit.label}",
+                f"{circuit.label} belongs to something",
+                f"{circuit.label} belongs to {circuit.serves}, which this design does not have: "
+                "take the row away or say what it belongs to.",
+                sizing.Verdict.NOT_ENOUGH_DATA,
+            )

@@ -158,7 +158,11 @@ def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> 
     bare = survey_layout(design.job.survey)
     if bare is None:
         return None
-    controllers = {str(string.number): string.controller.label for string in design.strings.all()}
+    controllers = {
+        str(panel.string.number): panel.string.controller.label
+        for panel in design.panels.all()
+        if panel.string
+    }
     overlaid = _as_built_panels(design, as_built)
     panels = tuple(
         _panel(panel, bare.roof, controllers, overlaid.get(str(panel.number)))

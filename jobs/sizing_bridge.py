@@ -82,7 +82,7 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
     inverter = _one(design, "inverter")
     sources = list(design.sources.all())
     circuits = list(design.circuits.all())
-    panels_in = tuple(_panel(panel) for panel in panels)
+    subjects = served_subjects(design)
     planned = sizing.SystemInput(
         rule_set=sizing.RuleSet(design.rule_set),
         v_nominal_v=float(survey.v_nominal_v),
@@ -94,13 +94,13 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
         loads=tuple(_load(row) for row in survey.loads.all()),
         legs=tuple(_leg(stop) for stop in survey.stops.all()),
         design_month=survey.design_month,
-        panels=panels_in,
+        panels=tuple(_panel(panel) for panel in panels),
         strings=strings,
         controllers=tuple(_controller(controller) for controller in controllers),
         bank=_bank(bank, survey) if bank else None,
         inverter=_inverter(inverter) if inverter else None,
         sources=(*(_source(source) for source in sources), *_inverter_as_charger(design)),
-        circuits=tuple(_circuit(circuit) for circuit in circuits),
+        circuits=tuple(_circuit(circuit, subjects) for circuit in circuits),
         plugs=_plugs(design, controllers),
         roof=_roof(design, survey, vehicle, panels),
         weight=_weight(design, survey, vehicle),
@@ -110,9 +110,11 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
     return built.applied_to(planned)
 
 
-def energy_of(survey: Survey) -> sizing.EnergyResult:
-    """Return a day's use from the load audit alone, for the live total of the survey."""
-    return sizing.daily_energy(tuple(_load(row) for row in survey.loads.all()), None)
+def energy_of(loads: Iterable[LoadItem], inverter: DesignInverter | None = None) -> sizing.EnergyResult:
+    """Return a day's use of these loads, for the live total of the survey; they need not be stored."""
+    return sizing.daily_energy(
+        tuple(_load(row) for row in loads), _inverter(inverter) if inverter is not None else None
+    )
 
 
 def guesses_of(survey: Survey, circuits: Iterable[DesignCircuit]) -> frozenset[str]:
@@ -388,12 +390,22 @@ def _existing_facts(source: DesignSource) -> dict[str, Any]:
     }
 
 
-def _circuit(circuit: DesignCircuit) -> sizing.CircuitInput:
+def served_subjects(design: Design) -> frozenset[str]:
+    """Return everything a circuit of this design can belong to."""
+    return frozenset(
+        {"", "bank", "inverter", "load"}
+        | {f"controller:{one.label}" for one in design.controllers.all()}
+        | {f"string:{one.number}" for one in design.strings.all()}
+        | {f"source:{one.pk}" for one in design.sources.all()}
+    )
+
+
+def _circuit(circuit: DesignCircuit, subjects: frozenset[str]) -> sizing.CircuitInput:
     return sizing.CircuitInput(
         id=circuit.label,
         kind=sizing.CircuitKind(circuit.kind),
         run_len_m=run_len_m(circuit),
-        serves=circuit.serves,
+        serves=circuit.serves if circuit.serves in subjects else "",
         size=circuit.size or None,
         ocpd=_ocpd(circuit),
         has_no_ocpd=circuit.has_no_protection,

@@ -2,7 +2,20 @@
 
 from django.urls import URLPattern, path
 
-from jobs.views import customer, job, member, part, shop, survey, vehicle
+from jobs.views import (
+    change_order,
+    customer,
+    design,
+    design_edit,
+    guest,
+    job,
+    member,
+    part,
+    quote,
+    shop,
+    survey,
+    vehicle,
+)
 
 app_name = "jobs"
 urlpatterns: list[URLPattern] = [
@@ -41,4 +54,43 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/survey/", survey.survey_detail, name="survey_detail"),
     path("jobs/<int:job_pk>/survey/<slug:part>/", survey.survey_edit, name="survey_edit"),
     path("places/", survey.place_search, name="place_search"),
+    # quote (before the designs, whose parts are any word after the number)
+    path("designs/<int:pk>/quote/", quote.quote_create, name="quote_create"),
+    path("jobs/<int:job_pk>/quotes/", quote.quote_list, name="quote_list"),
+    path("jobs/<int:job_pk>/deposit/", quote.deposit_record, name="deposit_record"),
+    path("quotes/<int:pk>/", quote.quote_detail, name="quote_detail"),
+    path("quotes/<int:pk>/edit/", quote.quote_edit, name="quote_edit"),
+    path("quotes/<int:pk>/preview/", quote.quote_preview, name="quote_preview"),
+    path("quotes/<int:pk>/send/", quote.quote_send, name="quote_send"),
+    path("quotes/<int:pk>/link/", quote.quote_link, name="quote_link"),
+    path("quotes/<int:pk>/review/", quote.quote_review, name="quote_review"),
+    path("quotes/<int:pk>/copy/", quote.quote_copy, name="quote_copy"),
+    path("quotes/<int:pk>/withdraw/", quote.quote_withdraw, name="quote_withdraw"),
+    path("quotes/<int:pk>/quote.pdf", quote.quote_pdf, name="quote_pdf"),
+    path("links/<int:pk>/revoke/", quote.link_revoke, name="link_revoke"),
+    # change order
+    path("jobs/<int:job_pk>/changes/new/", change_order.change_order_create, name="change_order_create"),
+    path("changes/<int:pk>/", change_order.change_order_detail, name="change_order_detail"),
+    path("changes/<int:pk>/edit/", change_order.change_order_edit, name="change_order_edit"),
+    path("changes/<int:pk>/send/", change_order.change_order_send, name="change_order_send"),
+    path("changes/<int:pk>/sign/", change_order.change_order_sign, name="change_order_sign"),
+    path("changes/<int:pk>/decline/", change_order.change_order_decline, name="change_order_decline"),
+    path("changes/<int:pk>/verbal/", change_order.change_order_verbal, name="change_order_verbal"),
+    path("changes/<int:pk>/decide/", change_order.change_order_decide, name="change_order_decide"),
+    path("changes/<int:pk>/withdraw/", change_order.change_order_withdraw, name="change_order_withdraw"),
+    # guest
+    path("q/<str:token>/", guest.guest_quote, name="guest_quote"),
+    path("q/<str:token>/accept/", guest.guest_quote_accept, name="guest_quote_accept"),
+    path("q/<str:token>/decline/", guest.guest_quote_decline, name="guest_quote_decline"),
+    path("q/<str:token>/quote.pdf", guest.guest_quote_pdf, name="guest_quote_pdf"),
+    path("c/<str:token>/", guest.guest_change, name="guest_change"),
+    path("c/<str:token>/accept/", guest.guest_change_accept, name="guest_change_accept"),
+    path("c/<str:token>/decline/", guest.guest_change_decline, name="guest_change_decline"),
+    # design
+    path("jobs/<int:job_pk>/designs/", design.design_list, name="design_list"),
+    path("jobs/<int:job_pk>/designs/new/", design.design_create, name="design_create"),
+    path("designs/<int:pk>/", design.design_detail, name="design_detail"),
+    path("designs/<int:pk>/size/", design.design_size, name="design_size"),
+    path("designs/<int:pk>/input/", design.design_input, name="design_input"),
+    path("designs/<int:pk>/<slug:part>/", design_edit.design_edit, name="design_edit"),
 ]

@@ -1,0 +1,323 @@
+"""Knows what a person may type about a design: panels, strings, power, basis. Ranges are common practice."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+
+from common.fields import LengthField, MassField, NumberField
+from common.forms import ShopForm
+from jobs.models import Design, DesignSource, ExistingItem, Part
+
+MOST_PANELS = 60
+CONTROLLER_LABELS = [(letter, letter) for letter in "ABCDEF"]
+
+
+class ThingChoice(forms.TypedChoiceField):
+    """A choice among records that were read once for the whole page."""
+
+    def __init__(self, things: dict[str, tuple[str, Any]], **kwargs: Any) -> None:
+        self.things = things
+        empty = kwargs.pop("empty_label", "–")
+        choices = [("", empty), *((key, words) for key, (words, _) in things.items())]
+        super().__init__(choices=choices, coerce=self._thing, empty_value=None, **kwargs)
+
+    def _thing(self, key: str) -> Any:
+        return self.things[key][1]
+
+
+def part_choices(parts: Iterable[Part]) -> dict[str, tuple[str, Part]]:
+    """Return parts as choices by their key."""
+    return {str(part.pk): (part.name, part) for part in parts}
+
+
+class EditForm(forms.Form):
+    """What every form of a design carries: the state it was opened on, and a key that is used once."""
+
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+    key = forms.UUIDField(widget=forms.HiddenInput)
+
+
+class RowForm(ShopForm, forms.Form):
+    """One row of a table; ``id`` is the stored record, blank in a new row."""
+
+    use_required_attribute = False
+    id = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    @property
+    def stored_id(self) -> int | None:
+        """Return the record this row is about, None for a new one; the service checks whose it is."""
+        typed = self.data.get(self.add_prefix("id"), "") if self.is_bound else self.initial.get("id", "")
+        return int(typed) if str(typed).isdigit() else None
+
+
+class PanelRowForm(RowForm):
+    """A panel and where its corner nearest the rear right lies."""
+
+    x_m = LengthField(label="From the rear", low=-1, high=16, usual=(0, 14))
+    y_m = LengthField(label="From the right", low=-1, high=4, usual=(0, 2.6))
+    is_turned = forms.BooleanField(label="Turned: length across", required=False)
+    height_above_roof_m = LengthField(
+        label="Height over the roof", low=0, high=0.6, usual=(0.015, 0.12), initial=0.05
+    )
+    feet = NumberField(label="Feet", low=0, high=20, usual=(4, 8), initial=4)
+    fasteners_per_foot = NumberField(label="Screws per foot", low=0, high=12, usual=(2, 6), initial=4)
+
+    def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["part"] = ThingChoice(parts, label="Panel", empty_label="Choose a panel")
+        self.order_fields(["id", "part"])
+
+    def clean_feet(self) -> int:
+        """Feet are whole."""
+        return _whole(self, "feet")
+
+    def clean_fasteners_per_foot(self) -> int:
+        """Screws are whole."""
+        return _whole(self, "fasteners_per_foot")
+
+
+class PanelBasisForm(ShopForm, forms.Form):
+    """How the panels are held."""
+
+    is_glued = forms.BooleanField(
+        label="Glued flat to the skin",
+        required=False,
+        help_text="Cells run hotter: 80 °C is used instead of 70 °C.",
+    )
+    feet_on_rafter = NumberField(
+        label="Feet screwed into rafters",
+        low=0,
+        high=400,
+        required=False,
+        help_text="Of all feet. Blank: none is counted, the deck alone must hold.",
+    )
+
+    def clean_feet_on_rafter(self) -> int | None:
+        """Feet are whole."""
+        return None if self.cleaned_data["feet_on_rafter"] is None else _whole(self, "feet_on_rafter")
+
+
+class PlaceRowForm(ShopForm, forms.Form):
+    """A row of equal panels from a corner on."""
+
+    count = NumberField(label="How many", low=1, high=20, initial=2)
+    x_m = LengthField(label="First corner from the rear", low=0, high=16, usual=(0, 14))
+    y_m = LengthField(label="First corner from the right", low=0, high=4, usual=(0, 2.6))
+    gap_m = LengthField(label="Gap between", low=0, high=5, usual=(0.02, 2), initial=0.03)
+    is_along = forms.TypedChoiceField(
+        label="Row runs",
+        choices=[("yes", "forward, along the vehicle"), ("no", "to the left, across the roof")],
+        coerce=lambda word: word == "yes",
+        initial="yes",
+    )
+    is_turned = forms.BooleanField(label="Turned: length across", required=False)
+
+    def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["part"] = ThingChoice(parts, label="Panel", empty_label="Choose a panel")
+        self.order_fields(["part", "count"])
+
+    def clean_count(self) -> int:
+        """Panels are whole."""
+        return _whole(self, "count")
+
+
+class ControllerRowForm(RowForm):
+    """A charge controller and the letter printed on its cables."""
+
+    label = forms.ChoiceField(label="Letter", choices=[("", "–"), *CONTROLLER_LABELS])
+    absorb_v = NumberField(
+        label="Absorption set to",
+        unit="V",
+        low=10,
+        high=70,
+        required=False,
+        help_text="Blank: the shop's setting for the bank.",
+    )
+
+    def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["part"] = ThingChoice(parts, label="Controller", empty_label="Choose a controller")
+        self.order_fields(["id", "label", "part"])
+
+
+class StringRowForm(ShopForm, forms.Form):
+    """A string: its panels in the order they are plugged, and its controller."""
+
+    use_required_attribute = False
+    panels = forms.CharField(
+        label="Panels in series",
+        max_length=200,
+        required=False,
+        help_text="Panel numbers in order, like 1, 2. Empty the field to take the string away.",
+    )
+    controller = forms.ChoiceField(label="Controller", choices=CONTROLLER_LABELS, initial="A")
+    fuse_a = NumberField(label="String fuse", unit="A", low=1, high=100, required=False)
+
+    def clean_panels(self) -> list[int]:
+        """Return the panel numbers; refuse anything else."""
+        text = self.cleaned_data["panels"].strip()
+        numbers = [word for word in re.split(r"[\s,;+–-]+", text) if word]
+        if not all(word.isdigit() and len(word) < 4 for word in numbers):
+            raise forms.ValidationError(f"Panels in series must be numbers like 1, 2; you typed “{text}”.")
+        return [int(word) for word in numbers]
+
+
+class PlugsForm(ShopForm, forms.Form):
+    """How strings are joined."""
+
+    has_branch_plugs = forms.BooleanField(
+        label="Joined in branch plugs on the roof",
+        required=False,
+        help_text="Not ticked: a combiner box joins the strings.",
+    )
+    branch_plug_rating_a = NumberField(label="Branch plug rating", unit="A", low=5, high=100, usual=(15, 50))
+
+
+class BankForm(ShopForm, forms.Form):
+    """The house bank: equal batteries."""
+
+    use_required_attribute = False
+    quantity = NumberField(label="Batteries", low=1, high=64, usual=(1, 16), initial=1)
+    in_series = NumberField(label="In series", low=1, high=16, usual=(1, 8), initial=1)
+    is_new = forms.BooleanField(
+        label="New", required=False, initial=True, help_text="Not ticked: it is there already."
+    )
+
+    def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["part"] = ThingChoice(parts, label="Battery", required=False, empty_label="No bank")
+        self.order_fields(["part"])
+
+    def clean_quantity(self) -> int:
+        """Batteries are whole."""
+        return _whole(self, "quantity")
+
+    def clean_in_series(self) -> int:
+        """Batteries are whole."""
+        return _whole(self, "in_series")
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a series count that leaves a battery over."""
+        cleaned = super().clean()
+        quantity, in_series = cleaned.get("quantity"), cleaned.get("in_series")
+        if quantity and in_series and quantity % in_series:
+            self.add_error("in_series", f"In series must divide {quantity} batteries; you typed {in_series}.")
+        return cleaned
+
+    def row(self) -> dict[str, Any] | None:
+        """Return what was typed, or None where no battery is chosen."""
+        return self.cleaned_data if self.cleaned_data.get("part") else None
+
+
+class InverterForm(ShopForm, forms.Form):
+    """The inverter."""
+
+    use_required_attribute = False
+    hours_on_per_day = NumberField(label="Switched on", unit="h", low=0, high=24, initial=24)
+    is_new = forms.BooleanField(
+        label="New", required=False, initial=True, help_text="Not ticked: it is there already."
+    )
+
+    def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["part"] = ThingChoice(parts, label="Inverter", required=False, empty_label="No inverter")
+        self.order_fields(["part"])
+
+    def row(self) -> dict[str, Any] | None:
+        """Return what was typed, or None where no inverter is chosen."""
+        return self.cleaned_data if self.cleaned_data.get("part") else None
+
+
+class SourceRowForm(RowForm):
+    """A charger besides the sun: a part, or one that stays on the vehicle."""
+
+    label = forms.CharField(label="Name on paper", max_length=60, required=False)
+    limited_to_a = NumberField(label="Output limited to", unit="A", low=0, high=400, required=False)
+    absorb_v = NumberField(
+        label="Absorption set to",
+        unit="V",
+        low=10,
+        high=70,
+        required=False,
+        help_text="Blank: the shop's setting; on a kept unit: not known.",
+    )
+    alternator_rating_a = NumberField(
+        label="Alternator", unit="A", low=20, high=600, usual=(60, 400), required=False
+    )
+    input_v = NumberField(
+        label="Engine-running volts", unit="V", low=5, high=60, usual=(12.5, 29), required=False
+    )
+    driving_hours_per_day = NumberField(label="Driving a day", unit="h", low=0, high=24, initial=0)
+    shore_hours_per_day = NumberField(label="Shore power a day", unit="h", low=0, high=24, initial=0)
+    is_interlocked_with_solar = forms.BooleanField(label="Interlocked: never runs with solar", required=False)
+
+    def __init__(self, *args: Any, chargers: dict[str, tuple[str, Any]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["what"] = ThingChoice(chargers, label="Charger", empty_label="Choose a charger")
+        self.order_fields(["id", "what", "label"])
+
+    def clean(self) -> dict[str, Any]:
+        """Split the chosen thing into a part or an existing item, and give it a name."""
+        cleaned = super().clean()
+        what = cleaned.get("what")
+        cleaned["part"] = what if isinstance(what, Part) else None
+        cleaned["existing"] = what if isinstance(what, ExistingItem) else None
+        if what is not None and not cleaned.get("label"):
+            cleaned["label"] = str(what)[:60]
+        is_unknown = cleaned["existing"] is not None and cleaned["existing"].rating_a is None
+        if is_unknown and cleaned.get("limited_to_a") is None:
+            self.add_error(
+                "limited_to_a", f"The rated amps of {what} are not in the survey: give a limit in A."
+            )
+        return cleaned
+
+
+class BasisForm(ShopForm, forms.Form):
+    """What the whole revision rests on."""
+
+    option = forms.ChoiceField(label="Option", choices=Design.Option)
+    rule_set = forms.ChoiceField(
+        label="Rule set",
+        choices=Design._meta.get_field("rule_set").choices,
+        help_text="Ampacity rules every circuit is judged by; printed on every paper.",
+    )
+    gear_mass_kg = MassField(
+        label="Wire, mounts and gear",
+        low=0,
+        high=500,
+        usual=(0, 150),
+        help_text="What weighs and is not a panel, battery, inverter, controller or charger.",
+    )
+    note = forms.CharField(
+        label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=2000
+    )
+
+
+def charger_choices(
+    parts: Iterable[Part], kept: Iterable[ExistingItem], used: Iterable[DesignSource]
+) -> dict[str, tuple[str, Any]]:
+    """Return chargers as choices: catalogue parts, what stays on the vehicle, what the design has now."""
+    found: dict[str, tuple[str, Any]] = {f"part:{part.pk}": (part.name, part) for part in parts}
+    found |= {f"existing:{item.pk}": (f"{item} (stays on the vehicle)", item) for item in kept}
+    for source in used:
+        thing = source.part or source.existing
+        found.setdefault(source_key(source), (str(thing), thing))
+    return found
+
+
+def source_key(source: DesignSource) -> str:
+    """Return the choice that stands for a source's charger."""
+    return f"part:{source.part_id}" if source.part_id else f"existing:{source.existing_id}"
+
+
+def _whole(form: Any, name: str) -> int:
+    """Return a whole number; refuse halves by name."""
+    value = form.cleaned_data[name]
+    if value != int(value):
+        raise forms.ValidationError(f"{form.fields[name].label} must be a whole number; you typed {value:g}.")
+    return int(value)

@@ -1,0 +1,82 @@
+"""Knows how the sizing face's names are said to a person: subjects, guesses, measures, months."""
+
+from __future__ import annotations
+
+import calendar
+from typing import Any, Final
+
+from django import template
+from django.template import Context
+
+from common.templatetags import show
+from jobs.circuit_defaults import KIND_WORDS
+
+register = template.Library()
+
+_GUESSES: Final = {
+    "loads": "the load audit",
+    "legs": "the travel plan",
+    "site.tmin_travel": "coldest while travelling",
+    "site.tmin_storage": "coldest in storage",
+    "site.tmax": "hottest air",
+    "panels": "the panels' data",
+    "strings": "the strings",
+    "controllers": "the controllers",
+    "bank": "the bank",
+    "bank.tmin": "how cold the bank gets",
+    "bank.place": "where the bank is",
+    "inverter": "the inverter",
+    "sources": "the other chargers",
+    "roof.material": "the roof's material",
+    "roof.deck": "the roof's deck",
+    "roof.rafters": "the rafters",
+    "roof.height": "the vehicle's height",
+    "weight": "the weight ledger",
+}
+#: Units that the sizing face names and people say otherwise.
+_UNITS: Final = {"d": "days", "utilisation": "of what it holds"}
+
+
+@register.filter
+def guess_words(name: str) -> str:
+    """Return a guessed fact in words: ``circuit:C2.run_len`` is "the path of C2"."""
+    if name.startswith("circuit:"):
+        return f"the path of {name.removeprefix('circuit:').partition('.')[0]}"
+    return _GUESSES.get(name, name.replace("_", " ").replace(".", ": "))
+
+
+@register.simple_tag(takes_context=True)
+def measure(context: Context, value: Any, unit: str) -> str:
+    """Print a value of the sizing face with its unit; a fraction as percent."""
+    if unit == "fraction":
+        return show.percent(value, 2)
+    if unit in _UNITS:
+        return f"{show.number(value, 2)} {_UNITS[unit]}" if value is not None else show.NOTHING
+    return show.qty(context, value, unit)
+
+
+@register.simple_tag(takes_context=True)
+def measure_term(context: Context, term: Any) -> str:
+    """Print one input of a formula: a word as it stands, a number with its unit."""
+    if isinstance(term.value, str):
+        return term.value
+    return measure(context, term.value, term.unit)
+
+
+@register.filter
+def month_name(number: int | None) -> str:
+    """Return a month by its number."""
+    return calendar.month_name[number] if number else show.NOTHING
+
+
+@register.filter
+def circuit_kind(kind: str) -> str:
+    """Return what a circuit of this kind connects."""
+    return KIND_WORDS.get(kind, kind)
+
+
+@register.filter
+def signed(value: Any, digits: int = 0) -> str:
+    """Print a number with its sign: a gain is as plain as a loss."""
+    text = show.number(value, digits)
+    return f"+{text}" if value is not None and value > 0 and text != show.NOTHING else text

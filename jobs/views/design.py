@@ -1,0 +1,102 @@
+"""Knows the pages of design revisions: list, one revision, sizing anew, its question as a file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from jobs.models import Design
+from jobs.roof_plan import plan_svg
+from jobs.selectors.design import designs_for_page, designs_of_job, latest_run
+from jobs.selectors.design_page import answer_for
+from jobs.selectors.job import job_for_page
+from jobs.services import design as design_do
+from jobs.services.refusals import Refusal
+from jobs.views.access import ShopRequest, member_required, role_required
+
+PAGE_SIZE = 30
+
+
+@member_required
+@require_GET
+def design_list(request: ShopRequest, job_pk: int) -> HttpResponse:
+    """Show the revisions of a job, newest first, each with its verdict."""
+    job = job_for_page(request.user, job_pk)
+    page = Paginator(designs_of_job(job), PAGE_SIZE).get_page(request.GET.get("page"))
+    return render(request, "jobs/design_list.html", {"job": job, "tab": "design", "page": page})
+
+
+@role_required("may_design")
+@require_POST
+def design_create(request: ShopRequest, job_pk: int) -> HttpResponse:
+    """Begin the next revision, empty or as a copy of ``copy_of``."""
+    job = job_for_page(request.user, job_pk)
+    copy_of = None
+    if request.POST.get("copy_of", "").isdigit():
+        copy_of = get_object_or_404(Design, job=job, pk=int(request.POST["copy_of"]))
+    try:
+        design = design_do.design_create(job=job, actor=request.user, at=timezone.now(), copy_of=copy_of)
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+        return redirect("jobs:design_list", job.pk)
+    messages.success(request, f"{design} is open.")
+    return redirect("jobs:design_detail", design.pk)
+
+
+@member_required
+@require_GET
+def design_detail(request: ShopRequest, pk: int) -> HttpResponse:
+    """Show one revision: verdict, plan, energy, strings, circuits, weight, every check to open."""
+    design = design_for_page(request.user, pk)
+    return render(request, "jobs/design_detail.html", design_context(request, design))
+
+
+def design_for_page(user: Any, pk: int) -> Design:
+    """Return one revision with what its page shows; another shop's is not found."""
+    return get_object_or_404(designs_for_page(Design.objects.visible_to(user)), pk=pk)
+
+
+def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
+    """Return what the page of a revision shows."""
+    return {
+        "job": design.job,
+        "tab": "design",
+        "design": design,
+        "answer": answer_for(design),
+        "plan": plan_svg(design, shop_units=request.shop.units),
+        "may_edit": request.membership.may_design and not design.is_frozen,
+    }
+
+
+@role_required("may_design")
+@require_POST
+def design_size(request: ShopRequest, pk: int) -> HttpResponse:
+    """Size a revision anew, for instance after the survey changed."""
+    design = get_object_or_404(Design.objects.visible_to(request.user), pk=pk)
+    if design.is_frozen:
+        messages.error(request, f"Revision {design.number} is frozen: its sums stand as they were accepted.")
+    elif design_do.design_resize(design, actor=request.user, at=timezone.now()) is None:
+        messages.error(request, design.unsized_reason)
+    else:
+        messages.success(request, "Sized with the newest survey and catalogue.")
+    return redirect("jobs:design_detail", design.pk)
+
+
+@member_required
+@require_GET
+def design_input(request: ShopRequest, pk: int) -> HttpResponse:
+    """Give the question that was sized as a file, in the shape ``python -m sizing check`` reads."""
+    design = get_object_or_404(Design.objects.visible_to(request.user).select_related("job"), pk=pk)
+    run = latest_run(design)
+    if run is None:
+        messages.error(request, design.unsized_reason or "This revision was not sized yet.")
+        return redirect("jobs:design_detail", design.pk)
+    answer = JsonResponse(run.inputs, json_dumps_params={"indent": 1, "ensure_ascii": False})
+    answer["Content-Disposition"] = f'attachment; filename="design-{design.job.number}-{design.number}.json"'
+    return answer

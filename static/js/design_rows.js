@@ -1,0 +1,19 @@
+// Adds another row to a table of rows: copies the blank one and counts it. Without script a blank row is there already.
+
+for (const area of document.querySelectorAll("[data-add]")) {
+  const name = area.dataset.add;
+  const rows = document.querySelector(`[data-rows="${name}"]`);
+  const blank = document.querySelector(`template[data-blank="${name}"]`);
+  const total = document.querySelector(`[name="${name}-TOTAL_FORMS"]`);
+  if (!rows || !blank || !total) continue;
+  area.hidden = false;
+  area.querySelector("button").addEventListener("click", () => {
+    const number = Number(total.value);
+    const holder = document.createElement("div");
+    holder.innerHTML = blank.innerHTML.replaceAll("__prefix__", String(number));
+    const row = holder.firstElementChild;
+    rows.append(row);
+    total.value = String(number + 1);
+    row.querySelector("select, input:not([type=hidden])")?.focus();
+  });
+}
