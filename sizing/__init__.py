@@ -103,6 +103,14 @@ if TYPE_CHECKING:
     from sizing.modules import module_by_name as module_by_name
     from sizing.modules import panel_from_module as panel_from_module
     from sizing.modules import sheet_contradictions as sheet_contradictions
+    from sizing.plan_types import Growth as Growth
+    from sizing.plan_types import PlanAnswer as PlanAnswer
+    from sizing.plan_types import RefusedString as RefusedString
+    from sizing.plan_types import StringPlan as StringPlan
+    from sizing.plans import plan_differences as plan_differences
+    from sizing.plans import plan_for as plan_for
+    from sizing.plans import string_plans as string_plans
+    from sizing.plans import why_not as why_not
     from sizing.results import ENGINE_VERSION as ENGINE_VERSION
     from sizing.results import BankResult as BankResult
     from sizing.results import CircuitRow as CircuitRow
@@ -249,6 +257,18 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "module_by_name",
         "panel_from_module",
         "sheet_contradictions",
+    ),
+    "plan_types": (
+        "Growth",
+        "PlanAnswer",
+        "RefusedString",
+        "StringPlan",
+    ),
+    "plans": (
+        "plan_differences",
+        "plan_for",
+        "string_plans",
+        "why_not",
     ),
     "results": (
         "BankResult",

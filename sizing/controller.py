@@ -11,6 +11,7 @@ from sizing.guesses import resting_on
 from sizing.inputs import ControllerInput, ControllerKind, SystemInput
 from sizing.judge import limit_check, missing_check, show, show_percent
 from sizing.module_voltage import BY_COEFFICIENT, BY_DIODE, BY_TABLE, COEFFICIENT_SOURCE, TABLE_SOURCE
+from sizing.pwm import pwm_checks
 from sizing.results import CircuitRow, ControllerResult
 from sizing.string_checks import mismatch_checks, string_fuse_check
 from sizing.strings import (
@@ -56,7 +57,10 @@ def controller_checks(
             hot_start_check(system, controller, result),
             hot_run_check(system, controller, result, rows),
             clip_check(system, controller, result),
+            *_array_limit_checks(controller, result),
         ]
+    else:
+        found += pwm_checks(system, controller, result, strings, rows)
     return tuple(found)
 
 
@@ -259,6 +263,25 @@ def pv_current_check(system: SystemInput, controller: ControllerInput, result: C
         ),
         guesses=resting_on(system, HOT_SITES),
     )
+
+
+def _array_limit_checks(controller: ControllerInput, result: ControllerResult) -> list[Check]:
+    """Return the judgement of the maker's own limit on array power, where there is one."""
+    if controller.pv_power_limit_w is None:
+        return []
+    return [
+        limit_check(
+            rule="F12",
+            key=f"controller:{controller.id}/array_power",
+            subject=f"controller:{controller.id}",
+            title="Array power against the maker's limit",
+            value=result.pmp_w,
+            limit=controller.pv_power_limit_w,
+            unit="W",
+            source="Controller manual: largest array",
+            provenance=Provenance.MAKER,
+        )
+    ]
 
 
 def _cold_sentence(
