@@ -8,7 +8,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from common.fields import NumberField, QuantityField
+from common import units as trade
+from common.fields import QuantityField
 from jobs.survey_sheet import CIRCUITS, DIFFICULTIES, PHOTOS, Fact
 
 MONTHS: Final = (
@@ -16,8 +17,46 @@ MONTHS: Final = (
     (7, "Jul"), (8, "Aug"), (9, "Sep"), (10, "Oct"), (11, "Nov"), (12, "Dec"),
 )  # fmt: skip
 
+#: Units of which a tape or a scale shows no more digits than a page prints.
+_COARSE: Final = frozenset({"ft", "in", "lb", "gal", "°F"})
 
-class ShareField(NumberField):
+
+class FactField(QuantityField):
+    """A quantity of the sheet: its usual range in round numbers, its value short (kept whole untouched)."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a stored number in the shop's units, no finer than a tape or a scale shows."""
+        shown = trade.kind_of(self.unit).display(self._units)
+        if value is None or isinstance(value, str) or shown.label not in _COARSE:
+            return super().prepare_value(value)
+        return trade.show(float(value), self.unit, self._units, trim=True).replace(",", "")
+
+    def _range_text(self) -> str:
+        """Return unit and usual range for the help line."""
+        low, high = self.usual or (self.low, self.high)
+        if low is None or high is None:
+            label = trade.kind_of(self.unit).display(self._units).label
+            return f"In {label}." if label else ""
+        first, last = self._round_text(low), self._round_text(high)
+        number, _, label = first.partition(" ")
+        if label and last.endswith(f" {label}"):
+            first = number
+        return f"{'Usually ' if self.usual else ''}{first} to {last}."
+
+    def _round_text(self, value: float) -> str:
+        """Return a bound of the usual range as people say it."""
+        shown = trade.kind_of(self.unit).display(self._units)
+        if shown.style != "decimal":
+            inches = trade.convert(value, trade.kind_of(self.unit).si_unit, "inch")
+            step = 1.0 if inches >= 8 else 0.25 if inches >= 1 else 1 / 16
+            value = trade.convert(round(inches / step) * step, "inch", trade.kind_of(self.unit).si_unit)
+        if shown.label == "lb":
+            pounds = trade.convert(value, "kilogram", "pound")
+            return f"{trade.number_text(pounds, 0 if pounds >= 10 else 1, least_digits=0)} lb"
+        return self._text(value)
+
+
+class ShareField(FactField):
     """A share stored as 0 to 1 and typed in percent."""
 
     unit = "%"
@@ -37,7 +76,7 @@ class ShareField(NumberField):
         return None if percent is None else percent / 100
 
 
-class WholeField(NumberField):
+class WholeField(FactField):
     """A count."""
 
     def to_python(self, value: Any) -> int | None:
@@ -74,7 +113,7 @@ def field_for(fact: Fact, model: type[models.Model]) -> forms.Field:
 
 
 def _quantity(fact: Fact, *, is_required: bool) -> QuantityField:
-    kind = ShareField if fact.is_share else WholeField if fact.is_whole else QuantityField
+    kind = ShareField if fact.is_share else WholeField if fact.is_whole else FactField
     return kind(
         unit=fact.unit,
         low=fact.possible[0],

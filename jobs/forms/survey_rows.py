@@ -16,7 +16,7 @@ from django.urls import reverse_lazy
 from common import units as trade
 from common.forms import ShopForm
 from jobs.forms.survey_fields import field_for
-from jobs.models import Obstacle, Survey
+from jobs.models import Obstacle, Survey, WireLeg
 from jobs.survey_sheet import RowSheet, defaults, places
 
 MOST_ROWS = 200
@@ -93,13 +93,22 @@ class RowForm(SheetForm):
     @property
     def details_said(self) -> str:
         """Return which facts under "More" hold something, in words."""
-        start = _blank_values(self.sheet)
+        start = {
+            name: self.fields[name].prepare_value(value) for name, value in _blank_values(self.sheet).items()
+        }
         names = [
             name
             for name in self.sheet.details
             if self[name].value() not in (start.get(name), None, "", False)
         ]
         return ", ".join(str(self.fields[name].label) for name in names)
+
+    @property
+    def advice(self) -> str:
+        """Return what to mind about this kind of thing."""
+        if self.sheet.prefix != "obstacles":
+            return ""
+        return str(defaults.obstacle_usual(self.kind_shown).get("note", ""))
 
     @property
     def has_detail_errors(self) -> bool:
@@ -216,7 +225,8 @@ class RowForms:
     ) -> None:
         self.sheet, self.data, self.units = sheet, data, units
         self.known_places = known_places or {}
-        self.stored = {row.key: row for row in getattr(survey, sheet.prefix).all()}
+        rows = sorted(getattr(survey, sheet.prefix).all(), key=_order)
+        self.stored = {row.key: row for row in rows}
         self.roof = (survey.roof_length_m, survey.roof_width_m)
         keys = list(self.stored) if data is None else self._posted_keys()
         if data is None and with_blank:
@@ -281,6 +291,11 @@ class RowForms:
         """Show what was typed, without errors."""
         for form in self.forms:
             form.show_without_judging()
+
+
+def _order(row: Any) -> int:
+    """Return where a row stands: wire legs by the number of their circuit, the rest as stored."""
+    return int(row.circuit.removeprefix("C")) if isinstance(row, WireLeg) else 0
 
 
 @functools.cache

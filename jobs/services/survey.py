@@ -8,10 +8,11 @@ from typing import Any, Protocol
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 
 from jobs.models import Design, Job, LoadItem, Survey, Vehicle
 from jobs.selectors.survey import is_closed
-from jobs.services.design import design_size
+from jobs.services.design import design_resize
 from jobs.services.log import log
 from jobs.services.refusals import Refusal
 from jobs.services.rights import require
@@ -139,12 +140,11 @@ def _detail(part_title: str, labels: tuple[str, ...], counts: Mapping[str, int])
 
 
 def _size_drafts(job: Job, actor: Any, at: datetime) -> list[str]:
-    """Ask for new sums of the drafts that were sized before; return what could not be."""
+    """Ask for new sums of the drafts that were asked before; return what could not be."""
     notes = []
-    sized = Design.objects.filter(job=job, state=Design.State.DRAFT, runs__isnull=False).distinct()
-    for design in sized:
-        try:
-            design_size(design=design, actor=actor, at=at)
-        except Refusal as refusal:
-            notes.append(f"{design}: {refusal}")
+    asked = Q(runs__isnull=False) | ~Q(unsized_reason="")
+    for design in Design.objects.filter(asked, job=job, state=Design.State.DRAFT).distinct():
+        design_resize(design, actor=actor, at=at)
+        if design.unsized_reason:
+            notes.append(f"{design}: {design.unsized_reason}")
     return notes

@@ -83,7 +83,6 @@ ROOF: Final = Part(
                     guess="roof.deck",
                     help="Look at a vent's cut edge.",
                 ),
-                Fact("rafter_kind", "Rafters of", need="Q", guess="roof.rafters"),
                 Fact(
                     "rafter_spacing_mm",
                     "Rafter spacing",
@@ -94,6 +93,7 @@ ROOF: Final = Part(
                     guess="roof.rafters",
                     help="Stud magnet on the screws; photograph the marks.",
                 ),
+                Fact("rafter_kind", "Rafter material", need="Q", guess="roof.rafters"),
                 Fact(
                     "rafter_first_mm",
                     "First rafter",

@@ -105,9 +105,9 @@ WIRE_LEGS: Final = RowSheet(
     facts=(
         Fact("circuit", "Circuit"),
         Fact("place", "Where"),
-        Fact("length_m", "One-way length", "m_run", (0.01, 100), (0.1, 20)),
+        Fact("length_m", "One way", "m_run", (0.01, 100), (0.1, 20)),
         Fact("confidence", "How got"),
-        Fact("difficulty", "How hard to pull"),
+        Fact("difficulty", "Difficulty"),
         Fact(
             "bundle_count",
             "Wires lying together",
@@ -164,7 +164,7 @@ EQUIPMENT: Final = RowSheet(
         Fact("rating_w", "Rated watts", "W", (0, 100000), (5, 12000)),
         Fact("voltage_v", "Volts", "V", (0, 1000), (2, 260), help="Of one unit, as on its plate."),
         Fact("mass_kg", "Mass", "kg", (0, 5000), (0.1, 500), help="All of them together."),
-        Fact("fate", "What happens to it"),
+        Fact("fate", "Plan"),
         Fact("chemistry", "Chemistry"),
         Fact("capacity_ah", "Amp-hours of one", "Ah", (0, 10000), (5, 1000), help="At the 20 hour rate."),
         Fact("date_code", "Date code or age"),
@@ -205,10 +205,10 @@ LOADS: Final = RowSheet(
     facts=(
         Fact("name", "Appliance"),
         Fact("bus", "Fed by"),
-        Fact("power_w", "Watts running", "W", (0, 50000), (0.5, 5000)),
+        Fact("power_w", "Watts", "W", (0, 50000), (0.5, 5000)),
         Fact(
             "duty_fraction",
-            "Running share",
+            "Duty",
             "%",
             (0, 1),
             is_share=True,
@@ -216,7 +216,7 @@ LOADS: Final = RowSheet(
         ),
         Fact("hours_per_day", "Hours a day", "h", (0, 24)),
         Fact("quantity", "Count", "", (0, 1000), (0.1, 20)),
-        Fact("surge_factor", "Starting surge ×", "", (1, 50), (1, 10), help="Times its running watts."),
+        Fact("surge_factor", "Surge ×", "", (1, 50), (1, 10), help="Times its running watts."),
         Fact("is_critical", "Must not stop", help="Medical or safety: needs a plan for when power ends."),
     ),
 )
