@@ -31,8 +31,12 @@ def shop(request: HttpRequest) -> dict[str, object]:
     }
 
 
+# Where else a room's word stays marked.
+_ALSO = {"jobs:job_board": "/jobs/", "jobs:customer_list": "/vehicles/"}
+
+
 def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
-    """Return the rooms this person may enter; the current one is the longest path that fits."""
+    """Return the rooms this person may enter, the current one marked."""
     rooms = [
         ("Jobs", "jobs:job_board", "kanban"),
         ("Search", "jobs:job_search", "search"),
@@ -41,9 +45,13 @@ def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
     ]
     if membership.is_owner:
         rooms += [("People", "jobs:member_list", "person-badge"), ("Shop", "jobs:shop_edit", "gear")]
-    entries = [(label, reverse(name), icon) for label, name, icon in rooms]
-    fitting = [
-        url for _, url, _ in entries if request.path.startswith(url) and (url != "/" or request.path == "/")
+    return [
+        NavEntry(label, reverse(name), icon, _is_current(request.path, reverse(name), _ALSO.get(name)))
+        for label, name, icon in rooms
     ]
-    current = max(fitting, key=len, default="")
-    return [NavEntry(label, url, icon, url == current) for label, url, icon in entries]
+
+
+def _is_current(path: str, url: str, also: str | None) -> bool:
+    """Return whether a path lies in the room at ``url``."""
+    in_room = path == url or (url != "/" and path.startswith(url))
+    return in_room or (also is not None and path.startswith(also))

@@ -11,12 +11,13 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
-from jobs.models import Design, Job, Membership
+from jobs.models import Design, Job, Membership, Quote
 from jobs.services.design import design_resize
 from jobs.services.job import job_move
-from jobs.services.quote import quote_accept, quote_create, quote_send
+from jobs.services.quote import quote_accept, quote_create, quote_link, quote_send
 
 SHOP_NAME = "Marrow Creek Coach Solar"
 DEMO_PASSWORD = "lantern-on-the-ridge"  # noqa: S105  printed for everybody, demo data only
@@ -24,8 +25,8 @@ QUOTED_JOB = "2026-003"
 JOB_IN_WORK = "2026-005"
 
 
-def bring_to_life() -> None:
-    """Set the printed password, size every design, send one quote and open one install."""
+def bring_to_life() -> str:
+    """Set the printed password, size every design, send one quote, open one install; return the guest's link."""
     now = timezone.now()
     owner = _people()
     for design in Design.objects.filter(
@@ -34,6 +35,18 @@ def bring_to_life() -> None:
         design_resize(design, actor=owner, at=now)
     _quote(QUOTED_JOB, owner, now - dt.timedelta(days=2), is_accepted=False)
     _quote(JOB_IN_WORK, owner, now - dt.timedelta(days=6), is_accepted=True)
+    return _guest_link(owner, now)
+
+
+def _guest_link(owner: Any, now: dt.datetime) -> str:
+    """Return a fresh path to the quote that waits for its customer; only hashes of older ones are kept."""
+    quote = Quote.objects.filter(
+        job__shop__name=SHOP_NAME, job__number=QUOTED_JOB, state=Quote.State.SENT
+    ).first()
+    if quote is None:
+        return ""
+    _, token = quote_link(quote=quote, actor=owner, at=now)
+    return reverse("jobs:guest_quote", args=[token])
 
 
 def _people() -> Any:
@@ -48,7 +61,7 @@ def _people() -> Any:
 
 @transaction.atomic
 def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> None:
-    """Quote the job's design and, if told, let the customer accept it a day later; nothing when already done."""
+    """Quote the job and, if told, let the customer accept a day later; nothing when already done."""
     job = Job.objects.filter(shop__name=SHOP_NAME, number=number).first()
     if job is None or job.quotes.exists():
         return

@@ -34,20 +34,22 @@ class Command(BaseCommand):
         if not Shop.objects.exists():
             self.stdout.write("Loading the invented shop …")
             call_command("loaddata", "demo_shop", verbosity=0)
-        bring_to_life()
+        guest_path = bring_to_life()
         self.stdout.write("Warming up (the first time takes a little) …")
         warm()
-        self._print_sign_ins(options["addrport"])
+        self._print_sign_ins(options["addrport"], guest_path)
         if not options["no_serve"]:
             self._serve(options["addrport"])
 
-    def _print_sign_ins(self, addrport: str) -> None:
+    def _print_sign_ins(self, addrport: str, guest_path: str) -> None:
         """Print the address and the sign-in of each role."""
         host = addrport if ":" in addrport else f"localhost:{addrport}"
         self.stdout.write(f"\nCoachlight: http://{host}/\nPassword for everybody: {DEMO_PASSWORD}\n")
         people = Membership.objects.select_related("user").filter(shop__name=SHOP_NAME)
         for person in people:
             self.stdout.write(f"  {person.get_role_display():<16} {person.user.email}")
+        if guest_path:
+            self.stdout.write(f"  {'Customer':<16} by link: http://{host}{guest_path}")
         self.stdout.write("")
 
     def _serve(self, addrport: str) -> None:
