@@ -133,7 +133,7 @@ def _conductor(found: Case) -> list[Check]:
             limit=basis.continuous_a if is_code else _needed_a(found),
             unit="A",
             at_least=True,
-            sentences={Verdict.NOT_ENOUGH_DATA: f"{words}: {rated.missing}, so it may not be used here."},
+            sentences=_conductor_words(found, words, rated.missing),
             source=f"{rated.source}; {basis.source}",
             provenance=weakest(rated.provenance, basis.provenance),
             formula=f"{rated.formula}; {basis.formula}",
@@ -146,6 +146,16 @@ def _conductor(found: Case) -> list[Check]:
         checks.append(_terminals(found))
     checks += _smallest_and_parallel(found)
     return checks
+
+
+def _conductor_words(found: Case, words: str, missing: str) -> dict[Verdict, str]:
+    said = {Verdict.NOT_ENOUGH_DATA: f"{words}: {missing}, so it may not be used here."}
+    if found.choice.is_proposed_size:  # the smallest that carries it was looked for and not found
+        said[Verdict.BLOCK] = (
+            f"No single cable up to {words} carries {show(_needed_a(found), 'A')} as laid: "
+            "use cables in parallel, a shorter bundle or a higher bank voltage."
+        )
+    return said
 
 
 def _needed_a(found: Case) -> float | None:

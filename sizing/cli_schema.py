@@ -13,8 +13,11 @@ from typing import Any, Final, Union, get_args, get_origin, get_type_hints
 from sizing.inputs import SystemInput
 from sizing.jsonio import required_names
 from sizing.results import ENGINE_VERSION, SystemResult
+from sizing.tables import TABLES_DIR
 from sizing.validate import CHOICES, MAX_ROWS, MAX_TEXT, RANGES, Range
 
+#: The schema of a design as it is kept beside the tables, for those who do not run Python.
+STORED: Final = TABLES_DIR / "design.schema.json"
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 _PLAIN: Final = {float: "number", int: "integer", str: "string", bool: "boolean"}
 _ROOTS: Final = {"design": SystemInput, "result": SystemResult}

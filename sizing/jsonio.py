@@ -158,19 +158,28 @@ def _sane_int(text: str) -> int:
 
 
 def _written_object(item: Any) -> dict[str, Any]:
-    return {name: _written(getattr(item, name)) for name, _ in _shape(type(item))}
+    return {name: _written(getattr(item, name), hint) for name, hint in _shape(type(item))}
 
 
-def _written(value: Any) -> Any:
+def _written(value: Any, hint: Any) -> Any:
+    """A whole number in a field of fractions is written as a fraction, so that text comes back the same."""
     if isinstance(value, StrEnum):
         return value.value
     if isinstance(value, tuple):
-        return [_written(each) for each in value]
+        return [_written(each, kind) for each, kind in zip(value, _kinds(hint, len(value)), strict=True)]
     if isinstance(value, frozenset):
-        return sorted(_written(each) for each in value)
+        return sorted(_written(each, str) for each in value)
     if dataclasses.is_dataclass(value):
         return _written_object(value)
+    if type(value) is int and (hint is float or float in get_args(hint)):
+        return float(value)
     return value
+
+
+def _kinds(hint: Any, count: int) -> tuple[Any, ...]:
+    """Return the type of each element of a tuple."""
+    inner = get_args(hint)
+    return (inner[0],) * count if inner[-1] is Ellipsis else inner
 
 
 # -- reading -------------------------------------------------------------------------------------------

@@ -121,7 +121,7 @@ def families() -> tuple[Family, ...]:
 @cache
 def family(name: str) -> Family | None:
     """Return the family meant by ``name`` (``"class T"``, ``"strip"``, ``"gPV"``); ``None`` if unknown."""
-    text = " ".join(name.lower().replace("_", " ").split())
+    text = " ".join(name.lower().replace("_", " ").replace("-", " ").split())
     if not text:
         return None
     for found, (key, _, _, aliases) in zip(families(), _FAMILIES, strict=True):
@@ -359,12 +359,17 @@ def distance_limit(rule_set: RuleSet, *, is_sheathed: bool, is_battery_post: boo
         source = "AS/NZS 3001.2:2022: within 200 mm of the battery, 1.0 m if the cable is enclosed"
         return PrintedValue(1.0 if is_sheathed else 0.2, source, Provenance.VERIFIED)
     if not is_sheathed:
-        return PrintedValue(7 * INCH_M, "33 CFR 183.455; ABYC E-11: 7 in unsheathed", Provenance.VERIFIED)
+        return PrintedValue(_inches(7), "33 CFR 183.455; ABYC E-11: 7 in unsheathed", Provenance.VERIFIED)
     if is_battery_post:
         source = "ABYC E-11: 72 in from a battery terminal when sheathed all the way"
-        return PrintedValue(72 * INCH_M, source, Provenance.VERIFIED)
+        return PrintedValue(_inches(72), source, Provenance.VERIFIED)
     source = "33 CFR 183.455; ABYC E-11: 40 in from another source when sheathed all the way"
-    return PrintedValue(40 * INCH_M, source, Provenance.VERIFIED)
+    return PrintedValue(_inches(40), source, Provenance.VERIFIED)
+
+
+def _inches(count: float) -> float:
+    """Return inches in metres, to the millimetre a tape is read to."""
+    return round(count * INCH_M, 3)
 
 
 def device_limits_compared(size: str) -> tuple[tuple[str, float, str], ...]:

@@ -1,0 +1,165 @@
+"""What may be asked: ranges, units, names that point at something."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import typing
+from dataclasses import replace
+
+import pytest
+
+import sizing.inputs
+from sizing.inputs import (
+    CircuitInput,
+    CircuitKind,
+    InputOutOfRange,
+    PlugInput,
+    StringInput,
+    SystemInput,
+)
+from sizing.validate import CHOICES, RANGES, Range, validate
+from tests.designs import P200, golden
+
+
+def refused(system: SystemInput) -> str:
+    with pytest.raises(InputOutOfRange) as refusal:
+        validate(system)
+    return str(refusal.value)
+
+
+def test_the_reference_design_may_be_asked():
+    validate(golden())
+
+
+def numeric_fields():
+    for owner in vars(sizing.inputs).values():
+        if isinstance(owner, type) and dataclasses.is_dataclass(owner):
+            hints = typing.get_type_hints(owner)
+            for field in dataclasses.fields(owner):
+                kinds = str(hints[field.name])
+                if "float" in kinds or "int" in kinds:
+                    yield owner, field.name
+
+
+@pytest.mark.parametrize(("owner", "name"), list(numeric_fields()), ids=lambda x: getattr(x, "__name__", x))
+def test_every_number_has_a_range(owner, name):
+    assert name in RANGES[owner], f"{owner.__name__}.{name} has no range"
+
+
+def test_every_range_belongs_to_a_field():
+    for owner, names in RANGES.items():
+        assert set(names) <= {field.name for field in dataclasses.fields(owner)}
+    for owner, name in CHOICES:
+        assert name in {field.name for field in dataclasses.fields(owner)}
+
+
+@pytest.mark.parametrize(
+    ("allowed", "words"),
+    [(Range(0, 1, "V"), "0 to 1 V"), (Range(0, 5, "", is_above=True), "above 0 and up to 5")],
+)
+def test_ranges_in_words(allowed, words):
+    assert allowed.words() == words
+
+
+def test_ends_of_a_range():
+    assert Range(0, 1).holds(0)
+    assert not Range(0, 1, is_above=True).holds(0)
+    assert Range(0, 1).holds(1)
+    assert not Range(0, 1).holds(1.01)
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
+def test_numbers_must_be_finite(value):
+    message = refused(replace(golden(), k_sys=value))
+    assert message.startswith("k_sys: must be a finite number (above 0 and up to 1)")
+    no_range = replace(golden(), controllers=(replace(golden().controllers[0], start_margin_v=value),))
+    assert refused(no_range).startswith("controllers[0].start_margin_v: must be a finite number")
+
+
+def circuit(**more):
+    return CircuitInput("X", CircuitKind.BUS_TO_DC_PANEL, 2.0, **more)
+
+
+def with_circuits(*circuits):
+    return replace(golden(), circuits=circuits)
+
+
+def with_panel(**more):
+    first = golden().panels[0]
+    return replace(golden(), panels=(replace(first, panel=replace(P200, **more)), *golden().panels[1:]))
+
+
+@pytest.mark.parametrize(
+    ("system", "message"),
+    [
+        (with_circuits(circuit(current_a=-1)), "circuits[0].current_a: must be 0 to 5000 A, got -1"),
+        (with_circuits(replace(circuit(), run_len_m=0.0)), "run_len_m: must be above 0 and up to 100 m"),
+        (
+            with_circuits(circuit(cable_standard="iso")),
+            'cable_standard: must be one of "awg", "sae", "metric"',
+        ),
+        (with_circuits(circuit(size="11")), 'circuits[0].size: no awg conductor "11"'),
+        (with_circuits(circuit(serves="moon")), 'circuits[0].serves: must be "", "inverter"'),
+        (with_circuits(circuit(serves="controller:Z")), 'circuits[0].serves: there is no controller "Z"'),
+        (with_circuits(circuit(serves="source:Z")), 'there is no source "Z"'),
+        (with_circuits(circuit(serves="moon:Z")), "circuits[0].serves: must be"),
+        (with_circuits(circuit(), circuit()), 'circuits[1].id: must be unique, "X" is used twice'),
+        (with_circuits(replace(circuit(), id="")), "circuits[0].id: must not be empty"),
+        (with_circuits(replace(circuit(), id="x" * 501)), "circuits[0].id: must be at most 500 characters"),
+        (
+            with_circuits(*(replace(circuit(), id=str(i)) for i in range(2001))),
+            "at most 2000 entries, got 2001",
+        ),
+        (replace(golden(), plugs=(PlugInput("Z"),)), 'plugs[0].controller_id: there is no controller "Z"'),
+        (
+            replace(golden(), strings=(StringInput("S", "Z", ()),)),
+            'strings[0].controller_id: there is no controller "Z"',
+        ),
+        (
+            replace(golden(), strings=(StringInput("S", "A", ("p9",)),)),
+            'strings[0].panel_ids[0]: there is no panel "p9"',
+        ),
+        (
+            replace(golden(), strings=(StringInput("S", "A", ("p1", "p1")),)),
+            'strings[0].panel_ids[1]: panel "p1" is already in string "S"',
+        ),
+        (
+            replace(golden(), panels=(replace(golden().panels[0], string_id="S9"), *golden().panels[1:])),
+            'panels[0].string_id: there is no string "S9"',
+        ),
+        (with_panel(vmp_v=25.0), "panels[0].panel.vmp_v: must be below voc_v (24.3 V), got 25 V"),
+        (with_panel(imp_a=11.0), "panels[0].panel.imp_a: must be at most isc_a (10.2 A), got 11 A"),
+        (
+            replace(golden(), legs=(replace(golden().legs[0], months=(0,)),)),
+            "legs[0].months[0]: must be 1 to 12",
+        ),
+        (
+            replace(golden(), weight=replace(golden().weight, added=(("x", -1.0),))),
+            "weight.added[0]: must be 0 to 25000 kg",
+        ),
+        (
+            replace(golden(), bank=replace(golden().bank, quantity=3, in_series=2)),
+            "bank.in_series: must divide the 3 batteries, got 2",
+        ),
+    ],
+)
+def test_what_cannot_be_is_named_with_limit_and_unit(system, message):
+    assert message in refused(system)
+
+
+@pytest.mark.parametrize(
+    "serves", ["", "inverter", "bank", "load", "controller:A", "string:S1", "source:converter"]
+)
+def test_what_a_circuit_may_serve(serves):
+    validate(with_circuits(circuit(serves=serves)))
+
+
+def test_a_named_string_is_known():
+    first = replace(golden().panels[0], string_id="S1")
+    validate(replace(golden(), panels=(first, *golden().panels[1:])))
+
+
+def test_the_engine_refuses_before_it_computes():
+    with pytest.raises(InputOutOfRange, match="k_sys"):
+        sizing.size_system(replace(golden(), k_sys=2.0))
