@@ -51,23 +51,27 @@ class QuantityField(forms.Field):
         self.widget.attrs["autocomplete"] = "off"
 
     def _range_text(self) -> str:
-        """Return unit, example and range for the help line."""
+        """Return unit and range for the help line."""
         shown = trade.kind_of(self.unit).display(self._units)
-        name = {"feet": "Feet and inches", "inches": "Inches"}.get(shown.style, f"In {shown.label}")
-        if not shown.label:
-            name = ""
-        example = f"like {shown.example}" if shown.style == "feet" else ""
-        start = ", ".join(filter(None, [name, example, self._span_text()]))
-        return f"{start[:1].upper()}{start[1:]}." if start else ""
+        span = self._span_text()
+        name = {"feet": "feet and inches", "inches": "inches"}.get(shown.style, "")
+        if not name and not span and shown.label:
+            name = f"in {shown.label}"
+        text = ", ".join(filter(None, [name, span]))
+        return f"{text[:1].upper()}{text[1:]}." if text else ""
 
     def _span_text(self) -> str:
         """Return the range a value usually has, else the range it must have."""
-        low, high = self.usual or (self.low, self.high)
-        if low is not None and high is not None:
-            return f"{self._text(low)} to {self._text(high)}"
-        if low is not None:
-            return f"{self._text(low)} or more" if low else ""
-        return f"at most {self._text(high)}" if high is not None else ""
+        if self.usual:
+            return f"usually {self._rough(self.usual[0])} to {self._rough(self.usual[1])}"
+        if self.low is not None and self.high is not None:
+            return f"{self._rough(self.low)} to {self._rough(self.high)}"
+        if self.low:
+            return f"{self._rough(self.low)} or more"
+        return f"at most {self._rough(self.high)}" if self.high is not None else ""
+
+    def _rough(self, value: float) -> str:
+        return trade.rough(value, self.unit, self._units)
 
     def _text(self, value: float) -> str:
         return trade.show(value, self.unit, self._units, trim=True)

@@ -56,10 +56,18 @@ class ShopForm(_Base):
     def _ask(self) -> None:
         """Show the box and say which values are meant."""
         questions = "; ".join(self.unusual.values())
-        key = self._unusual_key()
-        self.fields["sure"] = forms.CharField(
-            required=False,
-            label="I checked: these values are right",
-            widget=forms.CheckboxInput(attrs={"value": key}, check_test=lambda _value: False),
-        )
+        self.fields["sure"].widget = SureBox(self._unusual_key())
+        self["sure"].label = "I checked: these values are right"
         self.add_error("sure", f"Please check: {questions}. If this is right, tick the box and save again.")
+
+
+class SureBox(forms.CheckboxInput):
+    """An empty box that sends the key of the values it was shown for, whatever was sent before."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(check_test=lambda _value: False)
+        self.key = key
+
+    def format_value(self, value: Any) -> str:
+        """Return the key."""
+        return self.key

@@ -30,6 +30,7 @@ class Display:
     style: str = "decimal"
     example: str = ""
     least_digits: int | None = None  # zeros after this many are dropped
+    small_digits: int | None = None  # digits of an amount under ten
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,7 @@ KINDS: Final[dict[str, Kind]] = {
         Display("in", "inch", 2, "inches", example="16 in"),
     ),
     "km": _kind("distance", Display("km", "kilometre", 0), Display("mi", "mile", 0)),
-    "kg": _kind("mass", Display("kg", "kilogram", 1), Display("lb", "pound", 1)),
+    "kg": _kind("mass", Display("kg", "kilogram", 1), Display("lb", "pound", 0, small_digits=1)),
     "°C": _kind(
         "temperature",
         Display("°C", "degree_Celsius", 1, example="-20 °C", least_digits=0),
@@ -112,7 +113,7 @@ KINDS: Final[dict[str, Kind]] = {
     "Pa": _kind("pressure", Display("Pa", "pascal", 0), Display("psf", "pound_force/foot**2", 1)),
     "N": _kind("force", Display("N", "newton", 0), Display("lbf", "pound_force", 0)),
     "N·m": _kind("torque", Display("N·m", "newton*metre", 1), Display("in-lb", "pound_force*inch", 0)),
-    "L": _kind("volume", Display("L", "litre", 0), Display("gal", "US_liquid_gallon", 1)),
+    "L": _kind("volume", Display("L", "litre", 0), Display("gal", "US_liquid_gallon", 0, small_digits=1)),
     "m²": _kind("area", Display("m²", "metre**2", 2), Display("ft²", "foot**2", 1)),
     "kg/m²": _kind(
         "mass per area", Display("kg/m²", "kilogram/metre**2", 1), Display("lb/ft²", "pound/foot**2", 1)
@@ -194,8 +195,34 @@ def show(value: float, unit: str, units: str, *, digits: int | None = None, trim
     if shown.style == "inches" and digits is None:
         return _inches_text(amount)
     least = 0 if trim else shown.least_digits if digits is None else None
-    text = number_text(amount, shown.digits if digits is None else digits, least_digits=least)
+    text = number_text(amount, _digits_of(shown, amount) if digits is None else digits, least_digits=least)
+    return _with_label(text, shown)
+
+
+def _digits_of(shown: Display, amount: float) -> int:
+    """Return how many digits after the point an amount is printed with."""
+    is_small = shown.small_digits is not None and abs(amount) < 10
+    return shown.small_digits if is_small and shown.small_digits is not None else shown.digits
+
+
+def _with_label(text: str, shown: Display) -> str:
+    """Return the number with its unit; degree and percent stand close."""
     return f"{text}{'' if shown.label in {'°', '%', ''} else ' '}{shown.label}"
+
+
+def rough(value: float, unit: str, units: str) -> str:
+    """Return a limit as people say it, two or three figures: for "usually 8' to 45'", never for a refusal."""
+    kind = kind_of(unit)
+    shown = kind.display(units)
+    amount = convert(float(value), kind.si_unit, shown.unit)
+    if shown.style == "feet":
+        return _feet_text(round(amount) if abs(amount) >= 3 else round(amount * 12) / 12)
+    if shown.style == "inches":
+        return _inches_text(round(amount) if abs(amount) >= 3 else round(amount * 8) / 8)
+    if amount:
+        size = math.floor(math.log10(abs(amount)))
+        amount = round(amount, (1 if size < 1 else 2) - size)
+    return _with_label(number_text(amount, 4, least_digits=0), shown)
 
 
 def typed(value: float, unit: str, units: str) -> str:
@@ -205,8 +232,8 @@ def typed(value: float, unit: str, units: str) -> str:
     if shown.style != "decimal":
         return show(value, unit, units)
     amount = convert(float(value), kind.si_unit, shown.unit)
-    text = number_text(amount, shown.digits + 2, least_digits=0).replace(",", "")
-    return f"{text}{'' if shown.label in {'°', '%', ''} else ' '}{shown.label}"
+    text = number_text(amount, max(shown.digits, 1) + 1, least_digits=0).replace(",", "")
+    return _with_label(text, shown)
 
 
 def number_text(amount: float, digits: int, *, least_digits: int | None = None) -> str:
@@ -247,7 +274,7 @@ def _feet_text(feet: float) -> str:
     """Return feet as ``12' 6 1/2"``."""
     whole, part = _sixteenths(abs(feet) * 12)
     foot, inch = divmod(whole, 12)
-    inches = " ".join(filter(None, [str(inch) if inch or not part else "", part]))
+    inches = " ".join(filter(None, [str(inch) if inch or foot or not part else "", part]))
     body = f'{inches}"' if not foot else f"{foot}' {inches}\"" if inches != "0" else f"{foot}'"
     return f"-{body}" if feet < 0 and (whole or part) else body
 

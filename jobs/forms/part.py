@@ -150,6 +150,7 @@ class PanelSheetForm(SheetForm):
             "cell_rows": "Cells across the width", "bypass_diodes": "Bypass diodes",
             "is_half_cut": "Half-cut cells", "is_flexible": "Flexible", "connector": "Plug type and maker",
         }  # fmt: skip
+        help_texts = {"cell_columns": "", "cell_rows": ""}
 
     def clean(self) -> dict[str, Any]:
         """Refuse a sheet that contradicts itself."""

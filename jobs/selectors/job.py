@@ -43,6 +43,7 @@ LANES: Final = (
     Lane("ended", "Ended", (S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED)),
 )
 _ON_BOARD: Final = LANES[:6]
+_OFF_BOARD: Final = LANES[6:]
 
 
 def job_for_page(user: Any, pk: int) -> Job:
@@ -55,8 +56,8 @@ def lane_of(key: str) -> Lane | None:
     return next((lane for lane in LANES if lane.key == key), None)
 
 
-def board_lanes(shop: Shop) -> list[Lane]:
-    """Return the lanes of the board with their newest jobs, in two queries however many jobs there are."""
+def board_lanes(shop: Shop) -> tuple[list[Lane], list[Lane]]:
+    """Return the lanes of the board with their newest jobs, and the lanes off the board with counts only."""
     counts = dict(Job.objects.of_shop(shop).order_by().values_list("state").annotate(count=Count("pk")))
     lane_name = Case(
         *[When(state__in=lane.states, then=Value(lane.key)) for lane in _ON_BOARD],
@@ -70,7 +71,8 @@ def board_lanes(shop: Shop) -> list[Lane]:
         Job.objects.of_shop(shop).annotate(lane=lane_name).exclude(lane="").annotate(place=place)
     ).filter(place__lte=LANE_LIMIT)
     jobs = list(rows.order_by("place"))
-    return [_filled(lane, [job for job in jobs if job.lane == lane.key], counts) for lane in _ON_BOARD]
+    on_board = [_filled(lane, [job for job in jobs if job.lane == lane.key], counts) for lane in _ON_BOARD]
+    return on_board, [_filled(lane, [], counts) for lane in _OFF_BOARD]
 
 
 def _filled(lane: Lane, jobs: list[Job], counts: dict[str, int]) -> Lane:
@@ -78,12 +80,6 @@ def _filled(lane: Lane, jobs: list[Job], counts: dict[str, int]) -> Lane:
     return Lane(
         lane.key, lane.label, lane.states, tuple(jobs), sum(counts.get(state, 0) for state in lane.states)
     )
-
-
-def closed_counts(shop: Shop) -> list[Lane]:
-    """Return the lanes that are off the board, with their counts."""
-    counts = dict(Job.objects.of_shop(shop).order_by().values_list("state").annotate(count=Count("pk")))
-    return [_filled(lane, [], counts) for lane in LANES[6:]]
 
 
 def jobs_of_lane(shop: Shop, lane: Lane) -> QuerySet[Job]:

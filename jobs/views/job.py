@@ -30,10 +30,9 @@ def job_board(request: ShopRequest) -> HttpResponse:
     """Show the shop's jobs by the stretch of road they are on; ``?lane=`` shows one stretch in full."""
     key = request.GET.get("lane")
     if key is None:
-        context: dict[str, Any] = {
-            "lanes": jobs_read.board_lanes(request.shop),
-            "closed": jobs_read.closed_counts(request.shop),
-        }
+        lanes, closed = jobs_read.board_lanes(request.shop)
+        pairs = [lanes[:2], lanes[2:4], lanes[4:]]
+        context: dict[str, Any] = {"lanes": lanes, "pairs": pairs, "closed": closed}
         return render(request, "jobs/job_board.html", context)
     lane = jobs_read.lane_of(key)
     if lane is None:
