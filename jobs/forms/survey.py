@@ -249,10 +249,10 @@ class SurveyPage:
     @property
     def odd(self) -> dict[str, str]:
         """Return the questions about values outside the usual range, by flag name."""
-        found = dict(self.form.odd_values())
+        found = dict(self.form.questions())
         for rows in self.lists:
             for form in rows.live:
-                names = form.odd_values()
+                names = form.questions()
                 found |= {_flag_name(rows.sheet, form.key, name): text for name, text in names.items()}
         return found
 

@@ -22,7 +22,7 @@ _COARSE: Final = frozenset({"ft", "in", "lb", "gal", "°F"})
 
 
 class FactField(QuantityField):
-    """A quantity of the sheet: its usual range in round numbers, its value short (kept whole untouched)."""
+    """A quantity of the sheet: its value is shown short, and stays whole while it is untouched."""
 
     def prepare_value(self, value: Any) -> Any:
         """Return a stored number in the shop's units, no finer than a tape or a scale shows."""
@@ -30,30 +30,6 @@ class FactField(QuantityField):
         if value is None or isinstance(value, str) or shown.label not in _COARSE:
             return super().prepare_value(value)
         return trade.show(float(value), self.unit, self._units, trim=True).replace(",", "")
-
-    def _range_text(self) -> str:
-        """Return unit and usual range for the help line."""
-        low, high = self.usual or (self.low, self.high)
-        if low is None or high is None:
-            label = trade.kind_of(self.unit).display(self._units).label
-            return f"In {label}." if label else ""
-        first, last = self._round_text(low), self._round_text(high)
-        number, _, label = first.partition(" ")
-        if label and last.endswith(f" {label}"):
-            first = number
-        return f"{'Usually ' if self.usual else ''}{first} to {last}."
-
-    def _round_text(self, value: float) -> str:
-        """Return a bound of the usual range as people say it."""
-        shown = trade.kind_of(self.unit).display(self._units)
-        if shown.style != "decimal":
-            inches = trade.convert(value, trade.kind_of(self.unit).si_unit, "inch")
-            step = 1.0 if inches >= 8 else 0.25 if inches >= 1 else 1 / 16
-            value = trade.convert(round(inches / step) * step, "inch", trade.kind_of(self.unit).si_unit)
-        if shown.label == "lb":
-            pounds = trade.convert(value, "kilogram", "pound")
-            return f"{trade.number_text(pounds, 0 if pounds >= 10 else 1, least_digits=0)} lb"
-        return self._text(value)
 
 
 class ShareField(FactField):
@@ -63,6 +39,9 @@ class ShareField(FactField):
 
     def _text(self, value: float) -> str:
         return super()._text(value * 100)
+
+    def _rough(self, value: float) -> str:
+        return super()._rough(value * 100)
 
     def prepare_value(self, value: Any) -> Any:
         """Return a stored share in percent; typed text stays as typed."""

@@ -43,7 +43,7 @@ class SheetForm(ShopForm, forms.Form):
         self._errors = ErrorDict()
         self.cleaned_data = {}
 
-    def odd_values(self) -> dict[str, str]:
+    def questions(self) -> dict[str, str]:
         """Return the questions about values outside the usual range, by field."""
         return self.unusual if self.is_bound else {}
 
@@ -145,11 +145,11 @@ class ObstacleForm(RowForm):
         if cleaned.get("keep_out_m") is None:
             cleaned["keep_out_m"] = 0.1
         cleaned["is_round"] = cleaned.get("is_round") or (self.row is None and usual.get("is_round", False))
-        super().clean()
-        self._ask_about_edges(cleaned)
-        return cleaned
+        return super().clean()
 
-    def _ask_about_edges(self, cleaned: dict[str, Any]) -> None:
+    def odd_values(self, cleaned: dict[str, Any]) -> dict[str, str]:
+        """Return what to ask about a thing that reaches over the roof's edge."""
+        found = {}
         for start, size, roof_size, edge in (
             ("x_m", "length_m", self.roof[0], "front"),
             ("y_m", "width_m", self.roof[1], "left"),
@@ -159,7 +159,14 @@ class ObstacleForm(RowForm):
             over = cleaned[start] + cleaned[size] - roof_size
             if over > 0.005:
                 text = trade.show(over, "m", self.units)
-                self.unusual[start] = f"It reaches {text} over the {edge} edge of the flat roof"
+                found[start] = f"{self.noun} reaches {text} over the {edge} edge of the flat roof"
+        return found
+
+    @property
+    def noun(self) -> str:
+        """Return what to call the thing in a sentence."""
+        kind = self.cleaned_data.get("kind", "")
+        return self.cleaned_data.get("label") or dict(Obstacle.Kind.choices).get(kind, "It")
 
 
 class StopForm(RowForm):

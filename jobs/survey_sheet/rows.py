@@ -36,9 +36,7 @@ _X = Fact(
     (0, 14),
     help="Of the corner nearest the rear right, going forward.",
 )
-_Y = Fact(
-    "y_m", "From right edge", "m", (0, 5), (0, 2.6), help="Of the same corner, going across to the left."
-)
+_Y = Fact("y_m", "From right", "m", (0, 5), (0, 2.6), help="Of the same corner, going across to the left.")
 
 SOFT_SPOTS: Final = RowSheet(
     prefix="soft_spots",
@@ -48,8 +46,8 @@ SOFT_SPOTS: Final = RowSheet(
     facts=(
         _X,
         _Y,
-        Fact("length_m", "Length along", "m", (0, 15), (0.02, 5)),
-        Fact("width_m", "Width across", "m", (0, 5), (0.02, 2.6)),
+        Fact("length_m", "Length", "m", (0, 15), (0.02, 5)),
+        Fact("width_m", "Width", "m", (0, 5), (0.02, 2.6)),
         Fact("moisture_fraction", "Moisture meter", "%", (0, 1), (0.05, 0.60), is_share=True),
         Fact("note", "Note", is_wide=True),
     ),
@@ -79,8 +77,8 @@ OBSTACLES: Final = RowSheet(
         Fact("kind", "What it is"),
         _X,
         _Y,
-        Fact("length_m", "Length along", "m", (0.005, 30), (0.02, 14)),
-        Fact("width_m", "Width across", "m", (0.005, 5), (0.02, 2.6)),
+        Fact("length_m", "Length", "m", (0.005, 30), (0.02, 14), help="Along the vehicle."),
+        Fact("width_m", "Width", "m", (0.005, 5), (0.02, 2.6), help="Across the vehicle."),
         Fact("height_m", "Height", "m", (0, 3), (0, 0.7), help="Above the roof, closed."),
         Fact("label", "Own name"),
         Fact("is_round", "Round"),

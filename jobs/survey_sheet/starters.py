@@ -9,15 +9,21 @@ from jobs.survey_sheet import defaults
 
 
 def of_list(prefix: str, survey: Survey, vehicle: Vehicle) -> list[dict[str, Any]]:
-    """Return the usual rows of a list; none for a list that has no usual rows."""
+    """Return the usual rows of a list that are not there yet; none for a list without usual rows."""
     if prefix == "loads":
         codes = defaults.starter_codes(vehicle.kind, survey.profile)
-        return [row for row in map(defaults.load_row, codes) if row is not None]
+        rows = [row for row in map(defaults.load_row, codes) if row is not None]
+        return _without(rows, "name", [row.name for row in survey.loads.all()])
     if prefix == "wire_legs":
-        return _legs(vehicle)
+        return _without(_legs(vehicle), "circuit", [leg.circuit for leg in survey.wire_legs.all()])
     if prefix == "existing_items":
-        return _equipment(vehicle)
+        known = [item.kind for item in survey.existing_items.all()] + survey.absent_kinds
+        return _without(_equipment(vehicle), "kind", known)
     return []
+
+
+def _without(rows: list[dict[str, Any]], name: str, known: list[str]) -> list[dict[str, Any]]:
+    return [row for row in rows if row[name] not in known]
 
 
 def _legs(vehicle: Vehicle) -> list[dict[str, Any]]:

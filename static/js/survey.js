@@ -90,6 +90,7 @@ function onStart(button) {
   }
   const mark = form.querySelector(`[name="guess_${prefix}"]`);
   if (mark) mark.checked = true;
+  button.disabled = true; // once: a second press would double every row
   changed();
 }
 
@@ -131,14 +132,20 @@ function enhanceRow(row) {
   kind?.addEventListener("change", () => (row.dataset.kind = kind.value));
 }
 
-/** Make the rows again that text was kept for, so that forms.js finds them. */
+/** Make the rows again that text was kept for, in their old order, so that forms.js finds them. */
 function remakeKeptRows() {
   for (const name of Object.keys(sessionStorage)) {
     if (!name.startsWith(`kept:${location.pathname}|`)) continue;
+    const passed = new Set();
     for (const [, field] of JSON.parse(sessionStorage.getItem(name)).typed ?? []) {
       const [, prefix, key] = field.match(/^([a-z_]+)-([0-9a-f]{32})-/) ?? [];
-      const isThere = key && form.querySelector(`[name="${prefix}-key"][value="${key}"]`);
-      if (key && !isThere && document.querySelector(`template[data-row="${prefix}"]`)) addRow(prefix, key);
+      if (!key || !document.querySelector(`template[data-row="${prefix}"]`)) continue;
+      const spare = lastIsBlank(prefix);
+      if (!form.querySelector(`[name="${prefix}-key"][value="${key}"]`)) {
+        const row = addRow(prefix, key);
+        if (spare && !passed.has(spare)) spare.before(row);
+      }
+      passed.add(form.querySelector(`[name="${prefix}-key"][value="${key}"]`).closest("[data-row-slip]"));
     }
   }
 }
@@ -159,6 +166,8 @@ if (form && DATA) {
     event.preventDefault();
     act[1](button);
   });
+  // htmx listens from the load event on: what forms.js put back shows in the live part too.
+  addEventListener("load", () => Object.keys(sessionStorage).some((name) => name.startsWith("kept:")) && changed());
   let isSending = false;
   form.addEventListener("submit", () => (isSending = true));
   addEventListener("pageshow", () => (isSending = false));
