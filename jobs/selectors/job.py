@@ -9,7 +9,18 @@ from django.db.models import Case, CharField, Count, F, Prefetch, Q, QuerySet, V
 from django.db.models.functions import Replace, RowNumber, Upper
 from django.shortcuts import get_object_or_404
 
-from jobs.models import ChangeOrder, Customer, Job, Quote, Shop, Vehicle
+from jobs.models import (
+    ChangeOrder,
+    Customer,
+    Design,
+    DesignController,
+    DesignPanel,
+    DesignSource,
+    Job,
+    Quote,
+    Shop,
+    Vehicle,
+)
 
 S = Job.State
 LANE_LIMIT: Final = 12  # slips shown in one lane of the board
@@ -156,12 +167,14 @@ def _phone_digits() -> Any:
 
 def vehicle_history(vehicle: Vehicle) -> QuerySet[Job]:
     """Return the vehicle's jobs, newest first, with the accepted design's equipment and the issued sheets."""
-    from jobs.models import Design
-
     equipment = (
         Design.objects.filter(quotes__state=Quote.State.ACCEPTED)
         .select_related("bank__part", "inverter__part")
-        .prefetch_related("panels__part", "controllers__part", "sources__part")
+        .prefetch_related(
+            Prefetch("panels", DesignPanel.objects.select_related("part").order_by("part", "number")),
+            Prefetch("controllers", DesignController.objects.select_related("part")),
+            Prefetch("sources", DesignSource.objects.select_related("part")),
+        )
         .distinct()
     )
     return (

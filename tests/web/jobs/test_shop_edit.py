@@ -1,0 +1,60 @@
+"""The owner's settings."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from jobs.models import Shop
+
+
+def shown(client):
+    """Return what the form would send untouched."""
+    form = client.get("/shop/").context["form"]
+    data = {name: form[name].value() for name in form.fields}
+    return {name: value for name, value in data.items() if value not in (None, False)}
+
+
+class TestShopEdit:
+    def test_untouched_it_changes_nothing(self, client_of, alice, shop):
+        before = Shop.objects.filter(pk=shop.pk).values().get()
+        client = client_of(alice)
+        assert client.post("/shop/", shown(client)).status_code == 302
+        assert Shop.objects.filter(pk=shop.pk).values().get() == before
+        assert not shop.log.exists()
+
+    def test_it_works(self, client_of, alice, shop):
+        client = client_of(alice)
+        client.post("/shop/", shown(client) | {"tax_fraction": "8.25 %", "units": "metric", "paper": "a4"})
+        shop.refresh_from_db()
+        assert (shop.tax_fraction, shop.units, shop.paper) == (Decimal("0.08250"), "metric", "a4")
+        assert shop.log.get().detail == "paper, tax_fraction, units"
+
+    @pytest.mark.parametrize(
+        ("change", "said"),
+        [
+            ({"tax_fraction": "70"}, "Sales tax must be 0% to 50%"),
+            ({"labour_rate": "-3"}, "greater than or equal to 0"),
+            ({"margin_block": "40"}, "must not lie above the caution limit"),
+            ({"quote_valid_days": "0"}, "1 to 365 days"),
+            ({"time_zone": "Mars/Base"}, "Select a valid choice"),
+            ({"name": ""}, "This field is required"),
+        ],
+    )
+    def test_it_refuses_and_keeps_the_stored_shop(self, client_of, alice, shop, change, said):
+        client = client_of(alice)
+        page = client.post("/shop/", shown(client) | change)
+        assert page.status_code == 422
+        assert said in page.content.decode()
+        assert "Test Coach Solar" in page.content.decode()
+
+    @pytest.mark.parametrize("person", ["erin", "lena", "bob", "ken"])
+    def test_only_the_owner(self, client_of, request, person):
+        assert client_of(request.getfixturevalue(person)).get("/shop/").status_code == 403
+
+    def test_a_stranger_changes_only_their_own(self, client_of, charlie, shop):
+        client = client_of(charlie)
+        client.post("/shop/", shown(client) | {"name": "Taken over"})
+        shop.refresh_from_db()
+        assert shop.name == "Test Coach Solar"
