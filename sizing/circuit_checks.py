@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
+from sizing.ampacity import Ampacity
 from sizing.checks import Check, Provenance, Term, Verdict
 from sizing.circuit_case import Case
 from sizing.circuit_drop import drop_checks
 from sizing.circuit_kinds import Protection
+from sizing.conductors import Conductor
 from sizing.inputs import CircuitKind, Confidence, OcpdInput
 from sizing.judge import fact_check, limit_check, missing_check, show
 from sizing.rulesets import facts as rule_facts
@@ -21,11 +23,11 @@ NO_PROTECTION: Final = "NO PROTECTION"
 def circuit_checks(found: Case) -> tuple[Check, ...]:
     """Return every judgement on one circuit, protection first."""
     checks = [*_protection(found), *_length(found)]
-    device = found.choice.ocpd
-    if found.basis.design_a is None:
+    device, cable, rated = found.choice.ocpd, found.choice.cable, found.choice.ampacity
+    if found.basis.design_a is None or cable is None or rated is None:
         checks.append(_current_missing(found))
         return (*checks, *([] if device is None else [_device_protects(found, device)]))
-    checks += _conductor(found)
+    checks += _conductor(found, cable, rated)
     if device is not None:
         checks += _device(found, device)
     return (*checks, *drop_checks(found))
@@ -117,12 +119,8 @@ def _length(found: Case) -> list[Check]:
 # -- the conductor --------------------------------------------------------------------------------------
 
 
-def _conductor(found: Case) -> list[Check]:
-    choice, basis = found.choice, found.basis
-    if choice.cable is None or choice.ampacity is None:
-        return []
-    rated, is_code = choice.ampacity, rule_facts(found.rule_set).is_code
-    words = choice.cable.words
+def _conductor(found: Case, cable: Conductor, rated: Ampacity) -> list[Check]:
+    basis, is_code, words = found.basis, rule_facts(found.rule_set).is_code, cable.words
     checks = [
         limit_check(
             rule="F14",
@@ -143,8 +141,8 @@ def _conductor(found: Case) -> list[Check]:
         )
     ]
     if is_code:
-        checks.append(_terminals(found))
-    checks += _smallest_and_parallel(found)
+        checks.append(_terminals(found, rated))
+    checks += _smallest_and_parallel(found, cable)
     return checks
 
 
@@ -166,31 +164,27 @@ def _needed_a(found: Case) -> float | None:
     return design_a
 
 
-def _terminals(found: Case) -> Check:
-    rated = found.choice.ampacity
+def _terminals(found: Case, rated: Ampacity) -> Check:
     return limit_check(
         rule="F14",
         key=found.key("terminals"),
         subject=found.subject,
         title=f"{found.kind.from_to}: terminals carry the current before factors",
-        value=None if rated is None else rated.terminal_a,
+        value=rated.terminal_a,
         limit=_needed_a(found),
         unit="A",
         at_least=True,
         source="NFPA 70 (2017) 690.8(B)(1), 110.14(C)",
         provenance=Provenance.VERIFIED,
         formula="I_terminal ≥ I_design",
-        substituted=f"{show(None if rated is None else rated.terminal_a, 'A')}"
-        f" ≥ {show(_needed_a(found), 'A')}",
+        substituted=f"{show(rated.terminal_a, 'A')} ≥ {show(_needed_a(found), 'A')}",
         guesses=found.guesses,
     )
 
 
-def _smallest_and_parallel(found: Case) -> list[Check]:
-    cable, rules = found.choice.cable, rule_facts(found.rule_set)
+def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
+    rules = rule_facts(found.rule_set)
     checks: list[Check] = []
-    if cable is None:
-        return checks
     if cable.area_mm2 < rules.smallest_mm2 - 1e-9:
         checks.append(
             limit_check(

@@ -164,10 +164,9 @@ def carries(rule_set: RuleSet, rated: Ampacity, basis: Basis) -> bool:
         return False
     if not rule_facts(rule_set).is_code:
         return is_within(rated.usable_a, basis.design_a, at_least=True)
-    if rated.corrected_a is None or rated.terminal_a is None:
-        return False
-    return is_within(rated.corrected_a, basis.continuous_a, at_least=True) and is_within(
-        rated.terminal_a, basis.design_a, at_least=True
+    after, before = rated.corrected_a or 0.0, rated.terminal_a or 0.0
+    return is_within(after, basis.continuous_a, at_least=True) and is_within(
+        before, basis.design_a, at_least=True
     )
 
 

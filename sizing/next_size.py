@@ -166,10 +166,12 @@ def _charged(
 ) -> _Energy:
     fitting = [each for each in system.sources if each.kind in kinds]
     name = circuit.serves.removeprefix("source:")
-    found = next((each for each in fitting if each.id == name or len(fitting) == 1), None)
-    if found is None:
-        return None, 0.0
-    return found.output_a * system.v_nominal_v * hours(found) * DAYS_PER_YEAR, MEAN_SHARE["charger"]
+    year_wh = [
+        found.output_a * system.v_nominal_v * hours(found) * DAYS_PER_YEAR
+        for found in fitting
+        if found.id == name or len(fitting) == 1
+    ]
+    return (year_wh[0] if year_wh else None), MEAN_SHARE["charger"]
 
 
 _BY_KIND: Final = MappingProxyType(

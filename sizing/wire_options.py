@@ -131,7 +131,7 @@ def _otherwise_strung(system: SystemInput, circuit: CircuitInput, first: WireOpt
         regrouped = _regrouped(system, controller, names, ns)
         np = len(names) // ns
         same = next(each for each in regrouped.circuits if each.id == circuit.id)
-        yield _option(regrouped, same, RESTRING, f"re-string {ns}S{np}P on the same cable", None)
+        yield _option(regrouped, same, RESTRING, f"re-string {ns}S{np}P on the same cable", None, controller)
 
 
 def _regrouped(system: SystemInput, controller: ControllerInput, names: list[str], ns: int) -> SystemInput:
@@ -149,10 +149,15 @@ def _regrouped(system: SystemInput, controller: ControllerInput, names: list[str
 
 
 def _option(
-    system: SystemInput, circuit: CircuitInput, kind: str, words: str, area_mm2: float | None
+    system: SystemInput,
+    circuit: CircuitInput,
+    kind: str,
+    words: str,
+    area_mm2: float | None,
+    controller: ControllerInput | None = None,
 ) -> WireOption:
     row, checks = _row(system, circuit.id)
-    result, string_checks = _controller(system, circuit) if kind == RESTRING else (None, ())
+    result, string_checks = (None, ()) if controller is None else _strings(system, controller, row)
     area = row.area_mm2 or 0.0
     length_m = circuit.run_len_m or 0.0
     extra_m2 = 0.0 if area_mm2 is None else (area - area_mm2) * 1e-6
@@ -182,14 +187,10 @@ def _row(system: SystemInput, circuit_id: str) -> tuple[CircuitRow, tuple[Check,
     return found, tuple(check for check in checks if check.subject == subject)
 
 
-def _controller(
-    system: SystemInput, circuit: CircuitInput
-) -> tuple[ControllerResult | None, tuple[Check, ...]]:
-    controller = Surroundings(system).controller(circuit)
-    if controller is None:
-        return None, ()
+def _strings(
+    system: SystemInput, controller: ControllerInput, row: CircuitRow
+) -> tuple[ControllerResult, tuple[Check, ...]]:
     result = controller_result(system, controller)
-    row = _row(system, circuit.id)[0]
     wanted = {f"controller:{controller.id}/{name}" for name in STRING_CHECKS}
     found = controller_checks(system, controller, result, (row,))
     return result, tuple(check for check in found if check.key in wanted)

@@ -170,3 +170,9 @@ def test_largest_device(rule_set, size, count, largest_a):
 def test_small_conductor_limits():
     assert small_conductor_limit_a("12") == 20
     assert small_conductor_limit_a("8") is None
+
+
+def test_90_degree_marine_cable_takes_the_90_degree_ambient_factor():
+    """NFPA 70 (2017) 310.15(B)(2)(a): 0.91 at 40 °C."""
+    found = cable_ampacity(MARINE, conductor("10"), Laying(insulation_c=90, ambient_c=40))
+    assert found.usable_a == pytest.approx(55 * 0.91)

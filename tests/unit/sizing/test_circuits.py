@@ -260,6 +260,8 @@ class TestInterrupting:
         assert "20 kA" in rows["C4"].note
         rows, _ = judged(system(row(K.SHORE_AC_IN, current_a=30)))
         assert "120 V AC" in rows["C14"].note
+        rows, _ = judged(system(home_run(), tmin_travel_c=None, tmin_storage_c=None))
+        assert "device:" not in rows["C2"].note
 
 
 class TestDistance:
@@ -329,6 +331,10 @@ class TestConductor:
         rows, _ = judged(system(row(K.BUS_TO_DC_PANEL, current_a=20), rule_set=RuleSet.METRIC))
         assert rows["C11"].size_words.endswith("mm²")
         assert rows["C11"].cable_standard == "metric"
+
+    def test_a_standard_that_was_asked_for_is_proposed(self):
+        rows, _ = judged(system(row(K.BUS_TO_DC_PANEL, current_a=20, cable_standard="sae")))
+        assert rows["C11"].cable_standard == "sae"
 
     def test_sae_cable_cannot_pass_on_its_areas_alone(self):
         rows, checks = judged(system(row(K.BUS_TO_DC_PANEL, size="6", current_a=20, cable_standard="sae")))

@@ -112,6 +112,13 @@ class TestNextSize:
         daily = 400 * 0.75
         assert harvest_year_wh(result) == pytest.approx(daily * 3.0 * 31 + daily * 2.0 * 28)
 
+    def test_months_without_a_harvest_count_as_none(self):
+        legs = (TravelLeg("a", 30.0, -90.0, (1,), psh_h=4.0),)
+        result = sizing.size_system(system(home_run(), legs=legs, design_month=1))
+        (month,) = result.harvest
+        unknown = replace(month, month=2, harvest_wh=None)
+        assert harvest_year_wh(replace(result, harvest=(month, unknown))) == harvest_year_wh(result)
+
     def test_without_a_harvest_the_saving_is_not_known(self):
         found = self.answer(system(home_run(size="10")), "C2")
         assert found.saved_kwh_per_year is None
