@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from sizing.battery import Range as Range
     from sizing.battery import chemistry_data as chemistry_data
     from sizing.battery import compensated_v as compensated_v
-    from sizing.battery import inverter_input_a as inverter_input_a
     from sizing.battery import peukert_hours_h as peukert_hours_h
     from sizing.charging import cold_verdict as cold_verdict
     from sizing.charging import simultaneous_charge_a as simultaneous_charge_a
@@ -40,6 +39,7 @@ if TYPE_CHECKING:
     from sizing.cure import cure_rate as cure_rate
     from sizing.cure import cured_h as cured_h
     from sizing.cure import hours_until_cured_h as hours_until_cured_h
+    from sizing.currents import inverter_input_a as inverter_input_a
     from sizing.daily_spread import day_share as day_share
     from sizing.deviation import Deviation as Deviation
     from sizing.deviation import DeviationKind as DeviationKind
@@ -127,6 +127,14 @@ if TYPE_CHECKING:
     from sizing.sky import tilt_gain as tilt_gain
     from sizing.strings import series_maximum as series_maximum
     from sizing.strings import series_minimum as series_minimum
+    from sizing.sun import SunPosition as SunPosition
+    from sizing.sun import SunTimes as SunTimes
+    from sizing.sun import cell_temp_noct_c as cell_temp_noct_c
+    from sizing.sun import cell_temp_sapm_c as cell_temp_sapm_c
+    from sizing.sun import incidence_deg as incidence_deg
+    from sizing.sun import poa_isotropic_w_m2 as poa_isotropic_w_m2
+    from sizing.sun import solar_position as solar_position
+    from sizing.sun import sun_times as sun_times
     from sizing.system import size_system as size_system
     from sizing.weight import axle_split_kg as axle_split_kg
     from sizing.weight import cargo_left_kg as cargo_left_kg
@@ -140,7 +148,6 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "Range",
         "chemistry_data",
         "compensated_v",
-        "inverter_input_a",
         "peukert_hours_h",
     ),
     "charging": (
@@ -173,6 +180,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "cured_h",
         "hours_until_cured_h",
     ),
+    "currents": ("inverter_input_a",),
     "daily_spread": ("day_share",),
     "deviation": (
         "Deviation",
@@ -291,6 +299,16 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "strings": (
         "series_maximum",
         "series_minimum",
+    ),
+    "sun": (
+        "SunPosition",
+        "SunTimes",
+        "cell_temp_noct_c",
+        "cell_temp_sapm_c",
+        "incidence_deg",
+        "poa_isotropic_w_m2",
+        "solar_position",
+        "sun_times",
     ),
     "system": ("size_system",),
     "weight": (

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
-from sizing.battery import capacity_factor, inverter_input_a, usable_fraction
+from sizing.battery import capacity_factor, usable_fraction
 from sizing.checks import Check, Provenance, Term, Verdict
-from sizing.currents import low_battery_v
+from sizing.currents import inverter_input_a, low_battery_v
 from sizing.guesses import resting_on
 from sizing.inputs import BankInput, InverterInput, SystemInput
 from sizing.judge import fact_check, limit_check, missing_check, show
@@ -137,7 +138,8 @@ def _discharge_check(system: SystemInput, bank: BankInput, inverter: InverterInp
 
 
 def _surge_check(system: SystemInput, bank: BankInput, inverter: InverterInput, surge_w: float) -> Check:
-    each_a = inverter_input_a(inverter, bank, system.v_nominal_v, surge_w) / in_parallel(bank)
+    surging = replace(inverter, power_w=surge_w)
+    each_a = inverter_input_a(surging, bank, system.v_nominal_v) / in_parallel(bank)
     if bank.max_peak_discharge_a is None:
         return missing_check(
             rule="F16",

@@ -8,8 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from sizing.checks import Provenance
-from sizing.currents import low_battery_v
-from sizing.inputs import BankInput, Chemistry, InputOutOfRange, InverterInput
+from sizing.inputs import BankInput, Chemistry, InputOutOfRange
 from sizing.tables import Row, rows
 
 HEAT_CAPACITY_J_PER_KG_K: Final = 1000.0  # of a lithium pack, common practice [J/(kg·K)]
@@ -114,42 +113,6 @@ def usable_fraction(bank: BankInput) -> float:
     if bank.depth_of_discharge_fraction is not None:
         return bank.depth_of_discharge_fraction
     return chemistry_data(bank.chemistry).usable_fraction.default or 0.0
-
-
-def inverter_input_a(
-    inverter: InverterInput, bank: BankInput | None, v_nominal_v: float, power_w: float | None = None
-) -> float:
-    """Return what an inverter draws at the lowest battery voltage (F16).
-
-    Parameters
-    ----------
-    inverter : InverterInput
-        Power and efficiency. [W], [-]
-    bank : BankInput or None
-        Its chemistry sets the lowest voltage; ``None`` counts as lithium. [-]
-    v_nominal_v : float
-        12, 24, 36 or 48. [V]
-    power_w : float or None
-        Power at the outlet; ``None`` takes the rating. [W]
-
-    Returns
-    -------
-    float
-        ``P/(η·V_low)`` with V_low 11.5 V per 12 V of lithium, 10.5 V of lead. [A]
-
-    Raises
-    ------
-    InputOutOfRange
-        If efficiency or voltage is not above 0.
-
-    References
-    ----------
-    .. [1] NFPA 70 (2017), 690.8(A)(4): rated power at the lowest input voltage.
-    """
-    low_v = low_battery_v(bank, v_nominal_v)
-    if inverter.efficiency_fraction <= 0 or low_v <= 0:
-        raise InputOutOfRange("inverter.efficiency_fraction", "efficiency and voltage must be above 0")
-    return (inverter.power_w if power_w is None else power_w) / (inverter.efficiency_fraction * low_v)
 
 
 def peukert_hours_h(capacity_ah: float, current_a: float, *, k: float, rated_hours_h: float = 20.0) -> float:

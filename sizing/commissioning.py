@@ -158,8 +158,9 @@ def expected_by_diode(
 
     Notes
     -----
-    Loads pvlib on first use, which takes seconds. Below 400 W/m² and far from 25 °C the two methods part by
-    up to 2 %; both are shown and the handbook formula rules.
+    Loads pvlib on first use, which takes seconds. Over 100 modules of the open list, from 400 W/m² and 0 to
+    52 °C, the two methods' volts part by at most 3.5 % (median 1 %), more when hotter; both are shown and the
+    handbook formula rules.
 
     References
     ----------

@@ -6,6 +6,7 @@ import math
 from typing import Final
 
 from sizing.inputs import InputOutOfRange, SystemInput
+from sizing.strings import wired_strings
 
 #: A controller that gives less than this share of the computed current is looked into; common practice. [-]
 LEAST_SHARE_OF_CHARGE: Final = 0.85
@@ -61,9 +62,10 @@ def expected_charge_a(
     if not (math.isfinite(battery_v) and battery_v > 0.0):
         raise InputOutOfRange("battery_v", f"must be above 0 V, got {battery_v}")
     controller = next((found for found in system.controllers if found.id == controller_id), None)
-    wired = {string.id for string in system.strings if string.controller_id == controller_id}
-    panels = [placed.panel for placed in system.panels if placed.string_id in wired]
-    if controller is None or not panels or any(p.gamma_pmp_fraction_per_c is None for p in panels):
+    if controller is None:
+        return None
+    panels = [panel for wired in wired_strings(system, controller) for panel in wired.panels]
+    if not panels or any(p.gamma_pmp_fraction_per_c is None for p in panels):
         return None
     power_w = sum(
         panel.pmp_w * (1.0 - abs(panel.gamma_pmp_fraction_per_c or 0.0) * (temp_cell_c - 25.0))
