@@ -11,7 +11,7 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing import Quantity, Verdict
+from sizing import Quantity, Verdict, modules
 from sizing.diode import diode_point
 from tests.designs import P200
 from tests.published.reading import printed
@@ -69,12 +69,12 @@ def test_two_and_five_modules_in_series():
 
 @pytest.mark.parametrize(("light", "cell"), [(400.0, 20.0), (640.0, 43.0), (820.0, 52.0), (1000.0, 60.0)])
 def test_handbook_formula_and_single_diode_model_part_by_little(light, cell):
-    """Against pvlib's single-diode model of the same module: volts within 2.5 %, amps within 0.5 %."""
-    module = sizing.modules._module(sizing.modules._rows()[1564])
+    """Against pvlib's single-diode model of the same module: volts within 2.5 %, amps within 1 %."""
+    module = modules._module(modules._rows()[1564])
     panel = replace(MODULE, single_diode=module.single_diode)
     handbook = sizing.expected_readings(panel, ns=2, poa_global_w_m2=light, temp_cell_c=cell)
     by_diode = sizing.expected_by_diode(panel, ns=2, poa_global_w_m2=light, temp_cell_c=cell)
     point = diode_point(module.single_diode, poa_global_w_m2=light, temp_cell_c=cell)
     assert by_diode.voc_v == pytest.approx(2 * point.voc_v)
     assert handbook.voc_v == pytest.approx(by_diode.voc_v, rel=0.025)
-    assert handbook.isc_a == pytest.approx(by_diode.isc_a, rel=0.005)
+    assert handbook.isc_a == pytest.approx(by_diode.isc_a, rel=0.01)
