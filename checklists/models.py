@@ -28,9 +28,14 @@ class Checklist(ShopOwned):
 
     job = models.OneToOneField("jobs.Job", on_delete=models.CASCADE, related_name="checklist")
     design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="+")
+    run = models.ForeignKey(
+        "jobs.SizingRun", on_delete=models.PROTECT, related_name="+", help_text="The sums as accepted"
+    )
     template_version = models.CharField(max_length=20)
     scope = models.JSONField(default=list, help_text="Scope switches the steps were chosen by")
     facts = models.JSONField(default=dict, help_text="Planned values the steps are set against, as frozen")
+    as_built = models.JSONField(default=dict, help_text="Values as built that the newest sums rest on")
+    as_built_problem = models.TextField(blank=True, default="", help_text="Why they cannot be worked out")
     opened_at = models.DateTimeField()
 
     def __str__(self) -> str:

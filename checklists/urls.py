@@ -1,6 +1,28 @@
 """Knows the paths of the checklists app."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
+
+from checklists.views import checklist, deviation, event, hold, photo, sheet, sign_off, step
 
 app_name = "checklists"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    # checklist
+    path("jobs/<int:job_pk>/install/", checklist.checklist_detail, name="checklist_detail"),
+    path("jobs/<int:job_pk>/install/plan/", checklist.checklist_plan, name="checklist_plan"),
+    # step
+    path("steps/<int:pk>/", step.step_detail, name="step_detail"),
+    path("steps/<int:pk>/record/", step.step_record, name="step_record"),
+    # hold
+    path("steps/<int:pk>/override/", hold.hold_override, name="hold_override"),
+    # deviation
+    path("deviations/<int:pk>/", deviation.deviation_detail, name="deviation_detail"),
+    # photo
+    path("photos/<uuid:pk>/", photo.photo, name="photo"),
+    # sign-off
+    path("jobs/<int:job_pk>/sign-off/", sign_off.sign_off, name="sign_off"),
+    # sheet
+    path("jobs/<int:job_pk>/sheet/", sheet.sheet_issue, name="sheet_issue"),
+    path("sheets/<int:pk>.pdf", sheet.sheet_pdf, name="sheet_pdf"),
+    # event
+    path("jobs/<int:job_pk>/events/", event.event_batch, name="event_batch"),
+]

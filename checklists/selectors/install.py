@@ -1,0 +1,150 @@
+"""Knows how the records of one install become the plain facts its holds and pages are worked out from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+from uuid import UUID
+
+import sizing
+from checklists.fields import spec_from_json
+from checklists.holds import Holds
+from checklists.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
+from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
+from checklists.readings import alike_checks, judge_readings
+from checklists.reducer import Event, reduce_events
+from jobs.models import ChangeOrder, SizingRun
+from jobs.selectors.design import latest_run, result_of
+from jobs.sizing_bridge import input_from_json
+
+
+@dataclass
+class Work:
+    """One checklist read once: install, holds, and the sums it rests on."""
+
+    checklist: Checklist
+    install: Install
+    run: SizingRun
+    events: tuple[StepEvent, ...]
+    steps: dict[int, Step]
+    deviations: tuple[Deviation, ...]
+    change_orders: tuple[ChangeOrder, ...]
+
+    @cached_property
+    def holds(self) -> Holds:
+        """Return the holds and locks."""
+        return Holds(self.install)
+
+    @cached_property
+    def system(self) -> sizing.SystemInput:
+        """Return the system as built so far."""
+        return input_from_json(self.run.inputs)
+
+    @cached_property
+    def result(self) -> sizing.SystemResult:
+        """Return the sums of the system as built so far."""
+        return result_of(self.run)
+
+
+def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
+    """Return a checklist read once, with everything the holds ask for."""
+    steps = list(checklist.steps.all())
+    events = tuple(StepEvent.objects.filter(step__checklist=checklist))
+    deviations = tuple(checklist.deviations.all())
+    change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
+    install = Install(
+        steps=tuple(step_info(step) for step in steps),
+        states=reduce_events(event_of(event) for event in events),
+        facts=checklist.facts,
+        overrides=tuple(_override(row) for row in HoldOverride.objects.filter(step__checklist=checklist)),
+        deviations=tuple(_deviation(row) for row in deviations),
+        waiting_changes=tuple(_waiting(change_orders)),
+        signed_parts=frozenset(signed_parts),
+    )
+    run = latest_run(checklist.design, SizingRun.Purpose.AS_BUILT) or checklist.run
+    work = Work(checklist, install, run, events, {step.pk: step for step in steps}, deviations, change_orders)
+    work.install = _with_readings(work)
+    return work
+
+
+def _with_readings(work: Work) -> Install:
+    """Return the install with the readings judged; the sums are only unpacked when there is one to judge."""
+    install = work.install
+    if not any(install.state(step).fields for step in install.in_scope for spec in step.specs if spec.judge):
+        return install
+    alike = tuple(
+        check.sentence
+        for check in alike_checks(install, work.system)
+        if check.verdict is sizing.Verdict.BLOCK
+    )
+    return replace(
+        install,
+        judged=judge_readings(install, work.system, work.result),
+        extra={"K14": alike},
+    )
+
+
+def step_info(step: Step) -> StepInfo:
+    """Return a stored step as the pure modules read it."""
+    return StepInfo(
+        pk=step.pk,
+        code=step.code,
+        subject=step.subject,
+        title=step.title,
+        instruction=step.instruction,
+        specs=tuple(spec_from_json(data) for data in step.fields),
+        card=tuple(step.card),
+        is_hold=step.is_hold,
+        needs_lead=step.needs_lead,
+        is_in_scope=step.is_in_scope,
+        can_be_overridden=step.can_be_overridden,
+        position=step.position,
+    )
+
+
+def event_of(row: StepEvent) -> Event:
+    """Return a stored event as the reducer reads it."""
+    return Event(
+        id=row.pk,
+        step=row.step_id,
+        verb=row.verb,
+        field=row.field,
+        value=row.value,
+        photo=row.photo_id,
+        undoes=row.undoes,
+        replaces=frozenset(_uuids(row.replaces)),
+        cause=row.cause,
+        by_name=row.by_name,
+        by_role=row.by_role,
+        design_number=row.design_number,
+        received_at=row.received_at,
+        was_locked=row.was_locked,
+    )
+
+
+def _uuids(names: Iterable[Any]) -> Iterable[Any]:
+    return (UUID(str(name)) for name in names)
+
+
+def _override(row: HoldOverride) -> OverrideInfo:
+    return OverrideInfo(row.step_id, row.by_name, row.reason, frozenset(row.covers))
+
+
+def _deviation(row: Deviation) -> DeviationInfo:
+    return DeviationInfo(
+        pk=row.pk,
+        step=row.step_id,
+        title=row.title,
+        sentence=row.sentence,
+        blocks=row.blocks,
+        state=row.state,
+        can_be_accepted=row.can_be_accepted,
+    )
+
+
+def _waiting(orders: Iterable[ChangeOrder]) -> Iterable[WaitingChange]:
+    for row in orders:
+        if row.is_waiting and row.locked_phases:
+            yield WaitingChange(row.number, tuple(row.locked_phases))

@@ -1,0 +1,48 @@
+"""Knows how the pages of an install find their rows, starting from what the signed-in person may see."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import QuerySet
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+
+from checklists.models import Checklist, Deviation, Step
+from jobs.models import Job
+
+_JOB = ("job__shop", "job__vehicle__customer", "design", "run")
+
+
+def job_for_page(user: Any, job_pk: int) -> Job:
+    """Return a job this person's shop may see, or 404."""
+    jobs: QuerySet[Job] = Job.objects.visible_to(user).select_related("shop", "vehicle__customer")
+    return get_object_or_404(jobs, pk=job_pk)
+
+
+def checklist_for_page(user: Any, job_pk: int) -> Checklist | None:
+    """Return the install record of a job, or None while it is not opened; 404 for another shop's job."""
+    found = Checklist.objects.visible_to(user).select_related(*_JOB).filter(job=job_pk).first()
+    if found is None:
+        job_for_page(user, job_pk)
+    return found  # type: ignore[no-any-return]
+
+
+def checklist_or_404(user: Any, job_pk: int) -> Checklist:
+    """Return the install record of a job; 404 when there is none."""
+    found = checklist_for_page(user, job_pk)
+    if found is None:
+        raise Http404("the install record is not opened yet")
+    return found
+
+
+def step_for_page(user: Any, pk: int) -> Step:
+    """Return a step with its checklist and job, or 404."""
+    steps = Step.objects.visible_to(user).select_related(*(f"checklist__{path}" for path in _JOB))
+    return get_object_or_404(steps, pk=pk)
+
+
+def deviation_for_page(user: Any, pk: int) -> Deviation:
+    """Return a deviation with its checklist, job and step, or 404."""
+    rows = Deviation.objects.visible_to(user).select_related("step", *(f"checklist__{path}" for path in _JOB))
+    return get_object_or_404(rows, pk=pk)

@@ -1,0 +1,152 @@
+"""Knows how a job sheet is put together: the content that is signed, its hash, whose names are missing."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from checklists.holds import required_signatures
+from checklists.models import Checklist, SignOff
+from checklists.selectors.install import Work, work_of
+from checklists.sheet import electric, record, roof, summary
+from checklists.sheet.words import texts, when
+from jobs.roof_plan import plan_svg
+from jobs.selectors.design import design_in_full
+
+SHEET_VERSION = "1"
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A job sheet as it stands: content, hash, and what it still lacks to be released."""
+
+    work: Work
+    content: dict[str, Any]
+    content_sha256: str
+    signatures: tuple[SignOff, ...]
+    required: tuple[str, ...]
+
+    @property
+    def missing_parts(self) -> tuple[str, ...]:
+        """Return whose signature under this very content is missing."""
+        have = {signature.part for signature in self.signatures}
+        return tuple(part for part in self.required if part not in have)
+
+    @property
+    def is_released(self) -> bool:
+        """Return whether everything is closed and everybody has signed this content."""
+        return not self.content["open"] and not self.missing_parts
+
+    @property
+    def missing(self) -> list[str]:
+        """Return what is lacking, in words, as the unreleased sheet lists it."""
+        labels = dict(SignOff.Part.choices)
+        return [f"{item['code']} {item['title']}: {item['sentence']}" for item in self.content["open"]] + [
+            f"Signature missing: {labels[part]}" for part in self.missing_parts
+        ]
+
+
+def sheet_snapshot(checklist: Checklist) -> dict[str, Any]:
+    """Return what the sheet says now, as plain data."""
+    return _content(work_of(checklist))
+
+
+def sheet_draft(checklist: Checklist) -> Draft:
+    """Return the sheet as it stands, with the signatures that hold for this content."""
+    work = work_of(checklist)
+    content = _content(work)
+    digest = content_sha256(content)
+    signatures = tuple(SignOff.objects.filter(checklist=checklist, content_sha256=digest))
+    return Draft(work, content, digest, signatures, required_signatures(work.install, work.holds))
+
+
+def content_sha256(content: dict[str, Any]) -> str:
+    """Return the hash of a sheet's content; the order of its keys does not matter."""
+    text = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _content(work: Work) -> dict[str, Any]:
+    checklist, job = work.checklist, work.checklist.job
+    zone, design = job.shop.time_zone, design_in_full(checklist.design_id)
+    built = None if checklist.as_built_problem else checklist.as_built
+    content = {
+        "sheet_version": SHEET_VERSION,
+        "head": _head(work),
+        "dates": _dates(work, zone),
+        "key_numbers": summary.key_numbers(work),
+        "done": summary.what_was_done(work),
+        "energy": summary.energy(work),
+        "roof_plan_svg": plan_svg(design, shop_units=job.shop.units, as_built=built or None),
+        "holes": roof.holes(work.install) if work.install.of_code("D12") else None,
+        "seals": roof.seal_record(work.install, zone) if work.install.of_code("D3") else None,
+        "leak": roof.leak_test(work.install, zone) if work.install.of_code("L2") else None,
+        "one_line": electric.one_line(work),
+        "circuits": electric.schedule(work),
+        "equipment": summary.equipment(work, design),
+        "strings": electric.strings(work),
+        "readings": electric.readings(work),
+        "settings": electric.settings(work),
+        "charge_sum": electric.charge_sum(work),
+        "weight": summary.weight(work),
+        "overrides": record.overrides(work, zone),
+        "deviations": record.deviations(work, zone),
+        "noted": record.noted(work),
+        "late": record.recorded_while_locked(work, zone),
+        "refused": record.refused(work, zone),
+        "change_orders": record.change_orders(work, zone),
+        "quote": record.accepted_quote(work, zone),
+        "photos": record.photos(work, zone),
+        "open": record.open_items(work),
+        "as_built_problem": checklist.as_built_problem,
+        "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
+    }
+    return json.loads(json.dumps(content))  # type: ignore[no-any-return]  # what is hashed is what is stored
+
+
+def _head(work: Work) -> dict[str, Any]:
+    job, shop, vehicle = work.checklist.job, work.checklist.job.shop, work.checklist.job.vehicle
+    design = work.checklist.design
+    return {
+        "shop": {
+            "name": shop.name,
+            "address": shop.address,
+            "phone": shop.phone,
+            "email": shop.email,
+            "licence": shop.licence_text,
+            "insurance": shop.insurance_text,
+            "units": shop.units,
+        },
+        "job": {
+            "number": job.number,
+            "title": job.title,
+            "asked_for": job.asked_for,
+            "place": job.work_place,
+        },
+        "customer": {"name": vehicle.customer.name},
+        "vehicle": {
+            "text": str(vehicle),
+            "kind": vehicle.get_kind_display(),
+            "vin": vehicle.vin,
+            "vin_tail": vehicle.vin_tail,
+            "plate": vehicle.plate,
+        },
+        "design": {
+            "number": design.number,
+            "option": design.get_option_display(),
+            "rule_set": work.result.rule_set_title,
+            "engine_version": work.result.engine_version,
+            "table_editions": list(work.result.table_editions),
+        },
+    }
+
+
+def _dates(work: Work, zone: str) -> dict[str, str]:
+    moments = [event.received_at for event in work.events]
+    return {
+        "opened": when(work.checklist.opened_at, zone),
+        "first_record": when(min(moments, default=None), zone),
+        "last_record": when(max(moments, default=None), zone),
+    }

@@ -1,0 +1,68 @@
+"""Knows how the install record of a job begins: from the accepted quote's frozen design."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from checklists.facts import plan_facts
+from checklists.models import Checklist, Step
+from checklists.steps import planned_steps, template_version
+from jobs.models import Design, Quote, SizingRun
+from jobs.selectors.design import design_in_full, latest_run
+from jobs.services.design import design_size
+from jobs.services.log import log
+
+
+@transaction.atomic
+def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
+    """Open the install record of the quote's job; one job has one, so a second call returns the first."""
+    existing = Checklist.objects.filter(job=quote.job_id).first()
+    if existing is not None:
+        return existing
+    design = design_in_full(quote.design_id)
+    run = quote.run or latest_run(design) or design_size(design=design, actor="", at=at)
+    checklist = _checklist(design, run, at)
+    log(
+        shop=design.job.shop,
+        job=design.job,
+        actor=quote.accepted_by_name,
+        verb="install record opened",
+        detail=str(design),
+        at=at,
+    )
+    return checklist
+
+
+def _checklist(design: Design, run: SizingRun, at: datetime) -> Checklist:
+    facts = plan_facts(design, run)
+    checklist = Checklist.objects.create(
+        job=design.job,
+        design=design,
+        run=run,
+        template_version=template_version(),
+        scope=facts["scopes"],
+        facts=facts,
+        opened_at=at,
+    )
+    Step.objects.bulk_create(
+        Step(
+            checklist=checklist,
+            phase=planned.phase,
+            code=planned.code,
+            subject=planned.subject,
+            position=position,
+            title=planned.title,
+            instruction=planned.instruction,
+            fields=planned.fields,
+            card=planned.card,
+            is_hold=planned.is_hold,
+            needs_lead=planned.needs_lead,
+            is_in_scope=planned.is_in_scope,
+            can_be_overridden=planned.can_be_overridden,
+            re_runs=planned.re_runs,
+        )
+        for position, planned in enumerate(planned_steps(facts), start=1)
+    )
+    return checklist

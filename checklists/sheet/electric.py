@@ -1,0 +1,153 @@
+"""Knows the electric pages of the sheet: schedule as built, strings and controllers, readings, settings."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import sizing
+from checklists.readings import alike_checks, check_of_string, sun_of
+from checklists.selectors.circuits import circuit_rows
+from checklists.selectors.install import Work
+from checklists.sheet.words import recorded_rows
+
+#: Steps whose numbers make the test record, beside the strings, the torque log and the settings.
+TESTED: Final = (
+    *("B4", "D5", "D9", "E8", "G1", "G10", "G11"),
+    *("H2", "H4", "H5", "H6", "H7", "I3", "K6", "K7", "K8", "K9", "K10", "K11", "K12", "K13"),
+)
+
+
+def schedule(work: Work) -> list[dict[str, Any]]:
+    """Return the circuit schedule as built."""
+    return [
+        {
+            "id": each["row"].id,
+            "from_to": each["row"].from_to,
+            "run_len_m": each["row"].run_len_m,
+            "size": each["row"].size_words or each["row"].size,
+            "fuse_a": each["row"].fuse_a,
+            "place": each["row"].fuse_place,
+            "max_a": each["row"].design_a,
+            "drop_v": each["row"].drop_v,
+            "drop_fraction": each["row"].drop_fraction,
+            "measured_v": each["measured_v"],
+            "state": "as built" if each["reported"] else "as planned, not measured",
+            "changed": each["changed"],
+            "planned_len_m": each["planned"].run_len_m if each["planned"] else None,
+            "planned_size": each["planned"].size_words if each["planned"] else None,
+            "verdict": str(each["row"].verdict),
+            "note": each["row"].note,
+        }
+        for each in circuit_rows(work)
+    ]
+
+
+def one_line(work: Work) -> list[str]:
+    """Return the one-line diagram in words, source to load: what feeds what, through which circuit."""
+    return [
+        f"{row.id}: {row.from_to}, {row.size_words or row.size or 'size not chosen'}"
+        + (f", {row.fuse_a:g} A {row.fuse_place}" if row.fuse_a else "")
+        for row in work.result.circuits
+    ]
+
+
+def strings(work: Work) -> dict[str, Any]:
+    """Return cold and hot numbers of each controller with their limits."""
+    system, result = work.system, work.result
+    known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
+    return {
+        "tmin_c": min(known, default=None),
+        "tmin_travel_c": system.tmin_travel_c,
+        "tmin_storage_c": system.tmin_storage_c,
+        "controllers": [
+            {
+                "id": found.id,
+                "name": next((c.name for c in system.controllers if c.id == found.id), ""),
+                "ns": found.ns,
+                "np": found.np,
+                "pmp_w": found.pmp_w,
+                "voc_cold_v": found.voc_cold_v,
+                "vmp_hot_v": found.vmp_hot_v,
+                "isc_a": found.isc_a,
+                "output_peak_a": found.output_peak_a,
+                "clip_fraction": found.clip_fraction,
+                "methods": [{"name": name, "value": volts} for name, volts in found.voc_cold_by_method],
+                "checks": [
+                    check_row(check) for check in result.checks if check.subject == f"controller:{found.id}"
+                ],
+            }
+            for found in result.controllers
+        ],
+    }
+
+
+def check_row(check: sizing.Check) -> dict[str, Any]:
+    """Return a check as a row of the sheet."""
+    return {
+        "rule": check.rule,
+        "title": check.title,
+        "value": check.value,
+        "limit": check.limit,
+        "unit": check.unit,
+        "verdict": str(check.verdict),
+        "sentence": check.sentence,
+        "source": check.source,
+    }
+
+
+def readings(work: Work) -> dict[str, Any]:
+    """Return instruments, sun, and each string's readings against what they should be."""
+    install, sun = work.install, sun_of(work.install)
+    return {
+        "instruments": recorded_rows(install, ("B7", "G5", "K1")),
+        "g_wm2": install.value("K2", "g_wm2"),
+        "t_cell_c": install.value("K2", "t_cell_c"),
+        "is_rough": bool(sun and sun.is_rough),
+        "strings": [_string_row(work, step) for step in install.of_code("K3")],
+        "alike": [check_row(check) for check in alike_checks(install, work.system)],
+        "tests": recorded_rows(install, TESTED),
+        "torque": recorded_rows(install, ("D6", "E6", "G6")),
+    }
+
+
+def _string_row(work: Work, step: Any) -> dict[str, Any]:
+    current = work.install.by_key.get(("K4", step.subject))
+    return {
+        "title": f"String {step.subject_name}",
+        "voc": _reading(check_of_string(work.install, step, "voc_v", work.system)),
+        "isc": _reading(check_of_string(work.install, current, "isc_a", work.system) if current else None),
+    }
+
+
+def _reading(check: sizing.Check | None) -> dict[str, Any] | None:
+    if check is None:
+        return None
+    terms = {term.symbol: term.value for term in check.terms}
+    return check_row(check) | {"low": terms.get("low"), "high": terms.get("high")}
+
+
+def settings(work: Work) -> list[dict[str, Any]]:
+    """Return the settings of each charger as read back from its screen."""
+    install = work.install
+    rows = []
+    for step in install.of_code("I1"):
+        mark, state = install.mark(step), install.state(step)
+        rows.append(
+            {
+                "title": step.title.partition(": ")[2] or step.title,
+                "profile": mark["profile"].spec.choice_label(mark["profile"].value or "–"),
+                "absorb_v": state["absorb_v"].value,
+                "float_v": state["float_v"].value,
+                "equalise": mark["equalise"].spec.choice_label(mark["equalise"].value or "–"),
+                "low_t_stop_c": state["low_t_stop_c"].value,
+                "by": ", ".join(state.by_names),
+                "photos": [str(name) for name in state["photo"].photos],
+            }
+        )
+    return rows
+
+
+def charge_sum(work: Work) -> dict[str, Any] | None:
+    """Return the judgement on everything that can charge at once."""
+    found = next((check for check in work.result.checks if check.key == "bank/charge_sum"), None)
+    return None if found is None else check_row(found)

@@ -1,0 +1,173 @@
+"""Knows the pages of the sheet that answer for what was not as planned: overrides, deviations, changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from checklists.holds import OpenItem, cautions
+from checklists.models import HoldOverride, Photo
+from checklists.selectors.install import Work
+from checklists.sheet.words import when
+from jobs.models import ChangeOrder, Quote
+
+
+def overrides(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return each hold the owner let pass, with reason and what was open."""
+    rows = HoldOverride.objects.filter(step__checklist=work.checklist).select_related("step")
+    return [
+        {
+            "code": row.step.code,
+            "title": row.step.title,
+            "by": row.by_name,
+            "reason": row.reason,
+            "covers": row.covers,
+            "at": when(row.at, zone),
+        }
+        for row in rows
+    ]
+
+
+def deviations(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return each deviation from the plan with what became of it, in the order they were raised."""
+    return [
+        {
+            "title": row.title,
+            "planned_value": row.planned_value,
+            "as_built_value": row.as_built_value,
+            "limit": row.limit,
+            "unit": row.unit,
+            "planned_verdict": row.planned_verdict,
+            "as_built_verdict": row.as_built_verdict,
+            "sentence": row.sentence,
+            "state": row.get_state_display(),
+            "decision": row.decision,
+            "by": row.decided_by_name,
+            "raised_at": when(row.raised_at, zone),
+            "decided_at": when(row.decided_at, zone),
+        }
+        for row in sorted(work.deviations, key=lambda row: (row.raised_at, row.pk))
+    ]
+
+
+def change_orders(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return the change orders with their answers; no money on the sheet."""
+    return [
+        {
+            "number": order.number,
+            "cause": order.cause,
+            "state": order.get_state_display(),
+            "by": order.answered_by_name,
+            "at": when(order.answered_at, zone),
+            "locked_phases": order.locked_phases,
+            "schedule_days": order.schedule_days,
+        }
+        for order in work.change_orders
+    ]
+
+
+def refused(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return the recommendations the customer turned down, and what the owner decided."""
+    return [
+        {
+            "number": order.number,
+            "cause": order.cause,
+            "by": order.answered_by_name,
+            "at": when(order.answered_at, zone),
+            "is_safety_critical": order.is_safety_critical,
+            "owner_decision": order.owner_decision,
+        }
+        for order in work.change_orders
+        if order.state == ChangeOrder.State.DECLINED
+    ]
+
+
+def noted(work: Work) -> list[dict[str, Any]]:
+    """Return cautions and notes: told here, kept nothing shut."""
+    rows = [
+        {"code": step.code, "title": step.title, "sentence": sentence, "by": ""}
+        for step, sentence in cautions(work.install)
+    ]
+    for step in work.install.in_scope:
+        for event in work.install.state(step).notes:
+            rows.append(
+                {"code": step.code, "title": step.title, "sentence": str(event.value), "by": event.by_name}
+            )
+    return rows
+
+
+def recorded_while_locked(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return what arrived for a phase while it was locked."""
+    steps = work.steps
+    return [
+        {
+            "code": steps[event.step_id].code,
+            "title": steps[event.step_id].title,
+            "by": event.by_name,
+            "at": when(event.received_at, zone),
+        }
+        for event in work.events
+        if event.was_locked
+    ]
+
+
+def open_items(work: Work) -> list[dict[str, Any]]:
+    """Return everything that keeps a hold shut, save the signatures themselves."""
+    return [
+        {"code": item.step.code, "title": item.step.title, "sentence": item.sentence} for item in _open(work)
+    ]
+
+
+def _open(work: Work) -> Iterator[OpenItem]:
+    seen: set[str] = set()
+    for hold in work.holds.all():
+        for item in hold.items:
+            is_echo = item.sentence.endswith("this hold has not passed")
+            is_signature = hold.step.code == "M7" and item.step.code == "M7"
+            if item.key not in seen and not is_echo and not is_signature:
+                seen.add(item.key)
+                yield item
+
+
+def photos(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return the pictures that stand, with captions, in the order of the work."""
+    standing = [
+        str(name)
+        for step in work.install.in_scope
+        for state in work.install.state(step).fields.values()
+        for name in state.photos
+    ]
+    rows = {str(row.pk): row for row in Photo.objects.filter(checklist=work.checklist)}
+    return [
+        {
+            "id": name,
+            "caption": rows[name].caption,
+            "by": rows[name].taken_by_name,
+            "at": when(rows[name].received_at, zone),
+            "original_sha256": rows[name].original_sha256,
+        }
+        for name in dict.fromkeys(standing)
+        if name in rows
+    ]
+
+
+def accepted_quote(work: Work, zone: str) -> dict[str, Any] | None:
+    """Return which quote was accepted, by its number and hash, and what it left out."""
+    quote = (
+        Quote.objects.filter(job=work.checklist.job_id, state=Quote.State.ACCEPTED)
+        .prefetch_related("scope_items")
+        .first()
+    )
+    if quote is None:
+        return None
+    return {
+        "number": quote.number,
+        "title": quote.title,
+        "by": quote.accepted_by_name,
+        "at": when(quote.answered_at, zone),
+        "content_sha256": quote.content_sha256,
+        "scope": [
+            {"text": item.text, "answer": item.get_answer_display(), "note": item.note}
+            for item in quote.scope_items.all()
+        ],
+    }

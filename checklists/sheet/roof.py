@@ -1,0 +1,119 @@
+"""Knows the roof pages of the sheet: hole counts, the seal record foot by foot, the leak test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from checklists.install import Install, StepInfo
+from checklists.readings import drive_release
+from checklists.seals import seal_count
+from checklists.sheet.words import recorded_rows, when
+
+
+def holes(install: Install) -> dict[str, Any]:
+    """Return the count of holes by panel and gland box."""
+    count = seal_count(install)
+    return {
+        "made": count.made,
+        "under": count.under,
+        "over": count.over,
+        "cable_holes": count.cable_holes,
+        "cable_holes_sealed": count.cable_holes_sealed,
+        "unused": count.unused,
+        "patched": count.patched,
+        "verdict": "block" if count.sentences else str(count.check.verdict),
+        "sentences": list(count.sentences),
+        "groups": [
+            {"title": group.title, "made": group.made, "under": group.under, "over": group.over}
+            for group in count.groups
+        ],
+    }
+
+
+def seal_record(install: Install, zone: str) -> dict[str, Any]:
+    """Return when, how warm and with what each foot and the gland box were sealed."""
+    return {
+        "sealants": [
+            {
+                "side": side,
+                "family": _choice(install, "D1", f"{key}_family"),
+                "lot": install.value("D1", f"{key}_lot"),
+                "expiry": install.value("D1", f"{key}_expiry"),
+            }
+            for side, key in (("Under", "under"), ("Over", "over"))
+        ],
+        "temp_air_c": install.value("D1", "temp_air_c"),
+        "rh_percent": install.value("D1", "rh_percent"),
+        "rows": list(_seal_rows(install, zone)),
+    }
+
+
+def _seal_rows(install: Install, zone: str) -> Iterator[dict[str, Any]]:
+    for name, feet in install.fitted.feet.items():
+        subject = f"panel:{name}"
+        photos = _photos(install, "D10", subject)
+        for number in range(1, feet + 1):
+            yield _seal_row(
+                install,
+                zone,
+                subject,
+                f"Panel {name}, foot {number}",
+                f"foot_{number}",
+                photos[number - 1 : number],
+            )
+    if install.fitted.gland_screws:
+        yield _seal_row(install, zone, "gland:box", "Gland box", "holes", [])
+
+
+def _seal_row(
+    install: Install, zone: str, subject: str, title: str, name: str, photos: list[str]
+) -> dict[str, Any]:
+    under, over = _step(install, "D3", subject), _step(install, "D7", subject)
+    return {
+        "title": title,
+        "made": install.fitted.gland_screws if subject == "gland:box" else install.fitted.fasteners_per_foot,
+        "under": install.value("D3", name, subject),
+        "under_at": _at(install, under, name, zone),
+        "under_temp_c": install.value("D3", "temp_air_c", subject),
+        "over": install.value("D7", name, subject),
+        "over_at": _at(install, over, name, zone),
+        "over_temp_c": install.value("D7", "temp_air_c", subject),
+        "photos": photos,
+    }
+
+
+def leak_test(install: Install, zone: str) -> dict[str, Any]:
+    """Return the leak test, the cure hours before it, and from when the vehicle may be driven."""
+    sealed = [install.state(step).last_at for step in install.of_code("D7")]
+    at, words = drive_release(install, max((each for each in sealed if each), default=None))
+    return {
+        "rows": recorded_rows(install, ("A8", "L1", "L2", "L4")),
+        "drive_release": when(at, zone),
+        "drive_release_why": words,
+    }
+
+
+def _step(install: Install, code: str, subject: str) -> StepInfo | None:
+    return install.by_key.get((code, subject))
+
+
+def _at(install: Install, step: StepInfo | None, name: str, zone: str) -> str:
+    if step is None:
+        return ""
+    standing = install.state(step)[name].standing
+    return when(max((event.received_at for event in standing if event.received_at), default=None), zone)
+
+
+def _photos(install: Install, code: str, subject: str) -> list[str]:
+    step = _step(install, code, subject)
+    return [] if step is None else [str(name) for name in install.state(step)["photo"].photos]
+
+
+def _choice(install: Install, code: str, name: str) -> str:
+    step = install.by_key.get((code, ""))
+    value = install.value(code, name)
+    if step is None or value is None:
+        return ""
+    spec = next(spec for spec in step.specs if spec.name == name)
+    return spec.choice_label(value)

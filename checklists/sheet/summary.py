@@ -1,0 +1,202 @@
+"""Knows the first pages of the sheet: key numbers, what was done, energy, weight, equipment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import sizing
+from checklists.install import Install
+from checklists.seals import seal_count
+from checklists.selectors.install import Work
+from checklists.sheet.words import texts
+from jobs.models import Design
+
+
+def key_numbers(work: Work) -> dict[str, Any]:
+    """Return the numbers the customer reads first."""
+    system, result, built = work.system, work.result, work.install.fitted
+    return {
+        "array_w": sum(placed.panel.pmp_w for placed in system.panels) or None,
+        "bank_usable_wh": result.bank.usable_wh,
+        "inverter_w": system.inverter.power_w if system.inverter else None,
+        "holes": built.penetrations,
+        "cable_holes": built.cable_holes,
+        "net_added_kg": result.weight.net_added_kg,
+        "height_m": _height_m(result),
+        "day_wh": result.energy.e_day_wh,
+    }
+
+
+def _height_m(result: sizing.SystemResult) -> float | None:
+    found = next((check for check in result.checks if check.key == "vehicle/height"), None)
+    return None if found is None else found.value
+
+
+def what_was_done(work: Work) -> list[str]:
+    """Return the work in a few lines, from what was recorded."""
+    return [line for line in _done(work) if line]
+
+
+def _done(work: Work) -> Iterator[str]:
+    system, install = work.system, work.install
+    built = install.fitted
+    if system.panels:
+        watts = sum(placed.panel.pmp_w for placed in system.panels)
+        held = (
+            f"on {sum(built.feet.values())} feet with {built.foot_fasteners} screws"
+            if built.foot_fasteners
+            else "bonded to the roof"
+        )
+        yield f"{len(system.panels)} panels, {watts:g} W together, {held}."
+    for found in work.result.controllers:
+        name = next((c.name for c in system.controllers if c.id == found.id), "")
+        yield f"Wired {found.ns or '–'} in series × {found.np} in parallel to controller {found.id}, {name}."
+    if system.bank:
+        bank = system.bank
+        place = "inside" if bank.is_inside else "outside"
+        yield (
+            f"{bank.quantity} × {bank.unit_capacity_ah:g} Ah {bank.unit_nominal_v:g} V"
+            f" {str(bank.chemistry).upper()}, {place}, behind {_main_fuse(work)}."
+        )
+    if system.inverter:
+        yield f"Inverter {system.inverter.name}, {system.inverter.power_w:g} W."
+    yield _tested(install)
+
+
+def _main_fuse(work: Work) -> str:
+    names = work.checklist.facts["subjects"]["main_fuse"]
+    row = next((row for row in work.result.circuits if row.id in names), None)
+    return f"a {row.fuse_a:g} A main fuse" if row is not None and row.fuse_a else "its main fuse"
+
+
+def _tested(install: Install) -> str:
+    done = []
+    if install.of_code("E8") and all(
+        install.value("E8", "polarity", step.subject) == "correct" for step in install.of_code("E8")
+    ):
+        done.append("polarity of every string proven")
+    if install.of_code("D12") and not seal_count(install).sentences:
+        done.append("every hole sealed under and over")
+    if install.value("L2", "result") == "dry":
+        done.append("leak test dry")
+    if not done:
+        return ""
+    return f"{'; '.join(done)[:1].upper()}{'; '.join(done)[1:]}."
+
+
+def energy(work: Work) -> dict[str, Any]:
+    """Return the loads counted on, the months, and what is not promised."""
+    system, result = work.system, work.result
+    return {
+        "e_dc_wh": result.energy.e_dc_wh,
+        "e_ac_wh": result.energy.e_ac_wh,
+        "e_idle_wh": result.energy.e_idle_wh,
+        "e_day_wh": result.energy.e_day_wh,
+        "autonomy_days": result.bank.autonomy_days,
+        "loads": [
+            {
+                "name": row.name,
+                "bus": str(row.bus).upper(),
+                "power_w": row.power_w,
+                "hours": row.hours_per_day,
+                "quantity": row.quantity,
+                "duty": row.duty_fraction,
+                "energy_wh": row.power_w * row.duty_fraction * row.hours_per_day * row.quantity,
+            }
+            for row in system.loads
+        ],
+        "months": [
+            {
+                "leg": month.leg,
+                "month": month.month,
+                "psh_h": month.psh_h,
+                "poor_wh": month.poor_day_wh,
+                "harvest_wh": month.harvest_wh,
+                "fine_wh": month.fine_day_wh,
+                "balance_wh": month.balance_wh,
+            }
+            for month in result.harvest
+        ],
+        "k_sys": system.k_sys,
+        "shade": sorted({f"{leg.name}: {leg.shade_habit} parking" for leg in system.legs}),
+        "sources": sorted({month.source for month in result.harvest if month.source}),
+        "guesses": sorted(system.guesses),
+        "not_promised": texts()["not_promised"],
+    }
+
+
+def weight(work: Work) -> dict[str, Any]:
+    """Return the weight ledger and the height."""
+    entered, summed = work.system.weight, work.result.weight
+    height = next((check for check in work.result.checks if check.key == "vehicle/height"), None)
+    return {
+        "label_kg": entered.label_kg if entered else None,
+        "label_type": entered.label_type if entered else "",
+        "fresh_water_kg": entered.fresh_water_kg if entered else None,
+        "people_kg": entered.people_kg if entered else None,
+        "customer_cargo_kg": entered.customer_cargo_kg if entered else None,
+        "added": [{"name": name, "mass_kg": mass} for name, mass in (entered.added if entered else ())],
+        "removed": [{"name": name, "mass_kg": mass} for name, mass in (entered.removed if entered else ())],
+        "net_added_kg": summed.net_added_kg,
+        "cargo_left_kg": summed.cargo_left_kg,
+        "left_fraction": summed.left_fraction,
+        "height_m": height.value if height else None,
+        "height_limit_m": height.limit if height else None,
+        "height_verdict": str(height.verdict) if height else "",
+    }
+
+
+def equipment(work: Work, design: Design) -> list[dict[str, Any]]:
+    """Return what was fitted, with serials as recorded; a missing one says so."""
+    rows = list(_equipment(work.install, design))
+    return [row | {"is_missing": row["serial"] is None and row["is_asked"]} for row in rows]
+
+
+def _equipment(install: Install, design: Design) -> Iterator[dict[str, Any]]:
+    for panel in design.panels.all():
+        yield _item(
+            install, "E1", f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan"
+        )
+    for controller in design.controllers.all():
+        subject = f"controller:{controller.label}"
+        yield _item(install, "F5", subject, controller.part, f"Controller {controller.label}", "Inside")
+    bank = getattr(design, "bank", None)
+    if bank is not None:
+        quantity = int(install.value("G2", "quantity") or bank.quantity)
+        place = install.value("G3", "location") or (
+            "inside" if design.job.survey.battery_is_inside else "outside"
+        )
+        for number in range(1, quantity + 1):
+            yield _item(
+                install,
+                "G1",
+                f"battery:{number}",
+                bank.part,
+                f"Battery {number}",
+                place.replace("_", ", ").capitalize(),
+            )
+    inverter = getattr(design, "inverter", None)
+    if inverter is not None:
+        step = next(iter(install.of_code("H1")), None)
+        yield _item(install, "H1", step.subject if step else "", inverter.part, "Inverter", "Inside")
+    for source in design.sources.all():
+        if source.part is not None:
+            yield _item(install, "I1", f"source:{source.pk}", source.part, str(source), "Inside")
+
+
+def _item(install: Install, code: str, subject: str, part: Any, title: str, location: str) -> dict[str, Any]:
+    step = install.by_key.get((code, subject))
+    is_asked = (
+        step is not None
+        and step.is_in_scope
+        and any(spec.kind == "serial" and spec.required for spec in step.specs)
+    )
+    return {
+        "title": title,
+        "model": part.name,
+        "serial": install.value(code, "serial", subject),
+        "is_asked": is_asked,
+        "location": location,
+        "warranty_months": part.warranty_months,
+    }

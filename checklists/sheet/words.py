@@ -1,0 +1,75 @@
+"""Knows how moments and recorded values are written into the sheet, and the texts every sheet carries."""
+
+from __future__ import annotations
+
+import functools
+import json
+import zoneinfo
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+from checklists.fields import PHOTO
+from checklists.install import Install, StepInfo
+from checklists.judging import FieldMark, Mark
+
+_TEXTS: Final = Path(__file__).parent.parent / "data" / "sheet_texts.json"
+#: What a mark is called on paper.
+_VERDICTS: Final = {
+    Mark.OK: "pass",
+    Mark.CAUTION: "caution",
+    Mark.FAIL: "block",
+    Mark.CONFLICT: "block",
+    Mark.MISSING: "not_enough_data",
+    Mark.BLANK: "",
+}
+
+
+@functools.cache
+def texts() -> dict[str, list[str]]:
+    """Return the texts that every sheet carries."""
+    return json.loads(_TEXTS.read_text(encoding="utf-8"))  # type: ignore[no-any-return]
+
+
+def when(at: datetime | None, zone: str) -> str:
+    """Return a moment in the shop's zone, with the zone: ``2026-11-25 09:14 MST``."""
+    return "" if at is None else f"{at.astimezone(zoneinfo.ZoneInfo(zone)):%Y-%m-%d %H:%M %Z}"
+
+
+def verdict_of(mark: Mark) -> str:
+    """Return the verdict a mark prints as; empty where nothing was asked."""
+    return _VERDICTS[mark]
+
+
+def recorded_rows(install: Install, codes: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Return what was recorded at these steps, a row a field, in the order of the work."""
+    wanted = set(codes)
+    return [row for step in install.in_scope if step.code in wanted for row in _rows(install, step)]
+
+
+def _rows(install: Install, step: StepInfo) -> Iterator[dict[str, Any]]:
+    for found in install.mark(step).fields:
+        if found.spec.kind == PHOTO or found.spec.name == "safety":
+            continue
+        if not found.state.is_recorded and found.mark is Mark.BLANK:
+            continue
+        yield recorded(step, found)
+
+
+def recorded(step: StepInfo, found: FieldMark) -> dict[str, Any]:
+    """Return one field as a row: value, unit, band, verdict, and how often it was read again."""
+    value = found.value
+    return {
+        "code": step.code,
+        "title": step.title,
+        "label": found.spec.label,
+        "value": found.spec.choice_label(value) if found.spec.choices and value is not None else value,
+        "unit": found.spec.unit,
+        "expected": found.expected if isinstance(found.expected, int | float) else None,
+        "low": found.low,
+        "high": found.high,
+        "verdict": verdict_of(found.mark),
+        "note": found.sentence if found.mark not in {Mark.OK, Mark.BLANK} else "",
+        "redo_count": found.state.redo_count,
+    }

@@ -1,0 +1,1 @@
+"""Answers for the install record: overview, steps, holds, deviations, photos, events, sign-off, sheets."""

@@ -1,0 +1,155 @@
+"""Answers for one step: its page, and what is recorded, ticked, undone or photographed there."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from checklists.entries import Entry, entry_id
+from checklists.forms.step import StepForm
+from checklists.install import StepInfo
+from checklists.models import Step
+from checklists.reducer import UNDO
+from checklists.selectors.install import Work, work_of
+from checklists.selectors.overview import next_open_step
+from checklists.selectors.pages import step_for_page
+from checklists.selectors.step import step_page
+from checklists.services.photos import photo_store
+from checklists.services.recording import Recorded, events_record
+from checklists.views.checklist import signed_parts
+from jobs.services.refusals import Refusal
+from jobs.views.access import ShopRequest, member_required, role_required
+
+
+@member_required
+@require_GET
+def step_detail(request: ShopRequest, pk: int) -> HttpResponse:
+    """Show one step."""
+    row = step_for_page(request.user, pk)
+    work, step = _work(row)
+    form = StepForm(step=row.pk, mark=work.install.mark(step), units=request.shop.units)
+    return _shown(request, row, work, step, form)
+
+
+@role_required("may_install")
+@require_POST
+def step_record(request: ShopRequest, pk: int) -> HttpResponse:
+    """Record what was filled in, ticked, photographed or taken back; the same form twice is one record."""
+    row = step_for_page(request.user, pk)
+    work, step = _work(row)
+    form = StepForm(request.POST, step=row.pk, mark=work.install.mark(step), units=request.shop.units)
+    if not form.is_valid():
+        return _shown(request, row, work, step, form)
+    try:
+        done = _recorded(request, row, work, step, form)
+    except Refusal as refusal:
+        form.add_error(None, str(refusal))
+        return _shown(request, row, work, step, form)
+    for deviation in done.deviations:
+        if deviation.as_built_verdict != "pass":
+            messages.warning(request, deviation.sentence)
+    return redirect("checklists:step_detail", _goal(request, row, done))
+
+
+@transaction.atomic
+def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> Recorded:
+    """Store photos and events together: all of it or, when one is refused, none."""
+    at = timezone.now()
+    entries = list(form.entries(device=_device(request)))
+    entries += _undos(request, row, form)
+    entries += _photos(request, row, work, step, form, at)
+    return events_record(
+        checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True
+    )
+
+
+def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
+    submission = form.cleaned_data["submission"]
+    names = []
+    for text in request.POST.getlist("undoes"):
+        try:
+            names.append(uuid.UUID(text))
+        except ValueError:
+            raise Refusal("That value is not here any more.") from None
+    return [
+        Entry(
+            id=entry_id(submission, row.pk, "undo", str(name)),
+            step=row.pk,
+            verb=UNDO,
+            undoes=name,
+            device=_device(request),
+        )
+        for name in names
+    ]
+
+
+def _photos(
+    request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm, at: Any
+) -> list[Entry]:
+    submission = form.cleaned_data["submission"]
+    entries = []
+    for spec in work.install.specs(step):
+        if not spec.is_photo:
+            continue
+        for upload in request.FILES.getlist(spec.name):
+            photo = photo_store(
+                checklist=row.checklist,
+                upload=upload,
+                actor=request.user,
+                at=at,
+                caption=f"{row.code} {row.title}: {spec.label}",
+            )
+            entries.append(
+                Entry(
+                    id=entry_id(submission, row.pk, spec.name, str(photo.pk)),
+                    step=row.pk,
+                    field=spec.name,
+                    photo=photo.pk,
+                    device=_device(request),
+                )
+            )
+    return entries
+
+
+def _goal(request: ShopRequest, row: Step, done: Recorded) -> int:
+    """Return the step to show next: the following open one when asked for and this one is done."""
+    if "next" not in request.POST:
+        return row.pk
+    step = next(each for each in done.work.install.steps if each.pk == row.pk)
+    is_done = (
+        done.work.holds.of_step(step).is_passed if step.is_hold else done.work.install.mark(step).is_done
+    )
+    following = next_open_step(done.work, step) if is_done else None
+    return row.pk if following is None else following.pk
+
+
+def _work(row: Step) -> tuple[Work, StepInfo]:
+    work = work_of(row.checklist, signed_parts=signed_parts(row.checklist))
+    return work, next(step for step in work.install.steps if step.pk == row.pk)
+
+
+def _shown(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> HttpResponse:
+    page = step_page(work, step, form, units=request.shop.units)
+    context = {
+        "job": row.checklist.job,
+        "page": page,
+        "step": page.step,
+        "form": form,
+        "may_record": request.membership.may_install
+        and row.checklist.job.is_in_install
+        and row.is_in_scope
+        and not page.locks,
+        "problem": row.checklist.as_built_problem if row.re_runs else "",
+    }
+    return render(request, "checklists/step_detail.html", context, status=422 if form.errors else 200)
+
+
+def _device(request: ShopRequest) -> str:
+    return request.POST.get("device", "")[:64]
