@@ -73,20 +73,24 @@ def _print(html: str, paper_css: str, variant: str, attachments: list[PdfAttachm
     weasyprint = _library()
     base_url = _static_folder().as_uri() + "/"
     document = weasyprint.HTML(string=html, base_url=base_url, url_fetcher=_fetcher())
-    return document.write_pdf(  # type: ignore[no-any-return]
-        stylesheets=[weasyprint.CSS(string=paper_css)],
-        attachments=[
-            weasyprint.Attachment(
-                string=part.content, name=part.name, description=part.description, relationship="Data"
-            )
-            for part in attachments
-        ],
-        pdf_variant=variant,
-        pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
-        optimize_images=True,
-        dpi=150,
-        jpeg_quality=75,
-    )
+    parts = [
+        weasyprint.Attachment(
+            string=part.content, name=part.name, description=part.description, relationship="Data"
+        )
+        for part in attachments
+    ]
+    try:
+        return document.write_pdf(  # type: ignore[no-any-return]
+            stylesheets=[weasyprint.CSS(string=paper_css)],
+            attachments=parts,
+            pdf_variant=variant,
+            pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
+            optimize_images=True,
+            dpi=150,
+            jpeg_quality=75,
+        )
+    except weasyprint.urls.FatalURLFetchingError as refusal:  # no Exception: it would pass every handler
+        raise PdfFileRefused(str(refusal)) from refusal
 
 
 def _library() -> Any:
@@ -94,6 +98,7 @@ def _library() -> Any:
     try:
         with contextlib.redirect_stdout(io.StringIO()):  # it prints its own page of advice
             import weasyprint
+            import weasyprint.urls
     except OSError:
         raise PdfLibraryMissing from None
     return weasyprint

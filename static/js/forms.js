@@ -4,7 +4,6 @@
 // passwords, files, hidden fields. What was kept comes back after reload, back, or a lost network.
 
 const KEEP = "kept:";
-const now = () => performance.getEntriesByType("navigation")[0]?.type ?? "navigate";
 
 function forms() {
   return [...document.forms].filter((form) => form.method === "post" && !("noKeep" in form.dataset));
@@ -90,10 +89,6 @@ function bringBack(form) {
   const kept = sessionStorage.getItem(key);
   if (!kept) return;
   const record = JSON.parse(kept);
-  if (record.sentAt && now() === "navigate") {
-    sessionStorage.removeItem(key); // it arrived: this page is the answer
-    return;
-  }
   if (record.start === startText(form)) {
     putBack(form, record);
     tell(form, "What you typed here earlier was not saved and has been put back.", "Throw it away", () => {
@@ -107,17 +102,28 @@ function bringBack(form) {
   }
 }
 
-function dropArrived() {
-  if (now() !== "navigate") return;
-  for (const key of Object.keys(sessionStorage)) {
-    if (key.startsWith(KEEP) && JSON.parse(sessionStorage.getItem(key)).sentAt) sessionStorage.removeItem(key);
+// What was sent has arrived when this page came as its answer: reached from the form, and no sign-in or error
+// page. (A page that sends no referrer cannot be told apart; there a fresh page counts as the answer.)
+function hasArrived(record) {
+  if (performance.getEntriesByType("navigation")[0]?.type !== "navigate") return false;
+  return record.isQuiet || document.referrer.startsWith(location.origin + record.path);
+}
+
+function settleSent() {
+  for (const key of Object.keys(sessionStorage).filter((name) => name.startsWith(KEEP))) {
+    const record = JSON.parse(sessionStorage.getItem(key));
+    if (!record.isSent) continue;
+    if (hasArrived(record) && !("notArrived" in document.body.dataset)) sessionStorage.removeItem(key);
+    else sessionStorage.setItem(key, JSON.stringify({ ...record, isSent: false }));
   }
 }
 
 function markSent(form) {
   const key = keyOf(form);
   const kept = sessionStorage.getItem(key);
-  if (kept) sessionStorage.setItem(key, JSON.stringify({ ...JSON.parse(kept), sentAt: Date.now() }));
+  if (!kept) return;
+  const isQuiet = Boolean(document.querySelector('meta[name="referrer"][content="no-referrer"]'));
+  sessionStorage.setItem(key, JSON.stringify({ ...JSON.parse(kept), isSent: true, isQuiet, path: location.pathname }));
 }
 
 let leaving = false;
@@ -144,10 +150,11 @@ document.addEventListener("submit", (event) => {
   if (forms().includes(form)) markSent(form);
 });
 
+// A form that saves itself through htmx says so with data-hx-saves; a live preview saves nothing.
 document.addEventListener("htmx:after:request", (event) => {
-  const form = event.target.closest?.("form");
+  const form = event.target;
   const status = event.detail?.ctx?.response?.status ?? 0;
-  if (form && status >= 200 && status < 300) sessionStorage.removeItem(keyOf(form));
+  if (form.matches?.("form[data-hx-saves]") && status >= 200 && status < 300) sessionStorage.removeItem(keyOf(form));
 });
 
 addEventListener("pageshow", () => {
@@ -175,6 +182,6 @@ document.addEventListener("click", (event) => {
   first?.focus();
 });
 
-dropArrived();
+settleSent();
 forms().forEach(bringBack);
 document.querySelector("[data-focus]")?.focus();

@@ -3,14 +3,17 @@
 // by the typed name instead: then the canvas rests. Without script only the typed way is there.
 import SignaturePad from "../vendor/signature_pad-5.1.4.min.js";
 
-function fit(canvas, pad) {
+const EMPTY = "Signature, empty. To sign by keyboard tick the box for a typed name.";
+
+function fit(canvas, pad, kept) {
   const ratio = Math.max(window.devicePixelRatio || 1, 1);
   const strokes = pad.toData();
   canvas.width = canvas.offsetWidth * ratio;
   canvas.height = canvas.offsetHeight * ratio;
   canvas.getContext("2d").scale(ratio, ratio);
   pad.clear();
-  pad.fromData(strokes);
+  if (kept && !strokes.length) pad.fromDataURL(`data:image/svg+xml;base64,${btoa(String.fromCharCode(...new TextEncoder().encode(kept)))}`);
+  else pad.fromData(strokes);
 }
 
 function makeLine(onClear) {
@@ -33,16 +36,22 @@ function start(box) {
   if (!field) return;
   const canvas = document.createElement("canvas");
   canvas.setAttribute("role", "img");
-  canvas.setAttribute("aria-label", "Signature, empty. To sign by keyboard tick the box for a typed name.");
+  canvas.setAttribute("aria-label", field.value ? "Signature, drawn" : EMPTY);
   const pad = new SignaturePad(canvas, { minWidth: 0.8, maxWidth: 2.6, penColor: "#1c2224" });
+  let kept = field.value; // ink of a form that came back refused: it stands until somebody signs anew
   const write = () => {
     field.value = pad.isEmpty() ? "" : pad.toSVG();
-    canvas.setAttribute("aria-label", pad.isEmpty() ? "Signature, empty" : "Signature, drawn");
+    canvas.setAttribute("aria-label", pad.isEmpty() ? EMPTY : "Signature, drawn");
   };
-  box.append(canvas, makeLine(() => { pad.clear(); write(); }));
+  const wipe = () => {
+    kept = "";
+    pad.clear();
+    write();
+  };
+  box.append(canvas, makeLine(wipe));
+  pad.addEventListener("beginStroke", () => kept && wipe());
   pad.addEventListener("endStroke", write);
-  fit(canvas, pad);
-  new ResizeObserver(() => fit(canvas, pad)).observe(canvas);
+  new ResizeObserver(() => fit(canvas, pad, kept)).observe(canvas); // also draws it the first time
   const rest = () => {
     box.toggleAttribute("data-typed", Boolean(typed?.checked));
     typed?.checked ? pad.off() : pad.on();
