@@ -26,7 +26,7 @@ JOB_IN_WORK = "2026-005"
 
 
 def bring_to_life() -> str:
-    """Set the printed password, size every design, send one quote, open one install; return the guest's link."""
+    """Set passwords, size every design, send a quote, open an install; return the guest's link."""
     now = timezone.now()
     owner = _people()
     for design in Design.objects.filter(
