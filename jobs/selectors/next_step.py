@@ -12,7 +12,7 @@ S = Job.State
 
 @dataclass(frozen=True)
 class NextStep:
-    """What to do now: where, and the words on the button; no ``url_name`` when it is not this person's act."""
+    """What to do now: where, and the words on the button; no ``url_name`` when it is not theirs to do."""
 
     title: str
     sentence: str
@@ -67,11 +67,6 @@ _FIXED: Final[dict[str, tuple[str, str, str, str]]] = {
     ),
 }
 _BY_HAND: Final[dict[str, tuple[str, str, str]]] = {
-    S.ACCEPTED: (
-        "Take the deposit",
-        "The customer said yes. Parts are ordered once the deposit is in.",
-        S.DEPOSIT_PAID,
-    ),
     S.DEPOSIT_PAID: ("Order the parts", "The quote's part lines are the order list.", S.PARTS_ORDERED),
     S.PARTS_ORDERED: ("Wait for parts, book the bay", "Ready means: parts checked in, day agreed.", S.READY),
     S.INVOICED: ("Waiting for payment", "Mark it paid when the money is in.", S.PAID),
@@ -85,6 +80,8 @@ def next_step(job: Job, membership: Membership, *, design: Design | None, quote:
         title, sentence, url_name, button = _FIXED[job.state]
         is_theirs = not url_name.startswith("jobs:quote") or membership.may_design
         return NextStep(title, sentence, url_name if is_theirs else "", job.pk, button if is_theirs else "")
+    if job.state == S.ACCEPTED:
+        return _deposit(job, membership)
     if job.state in _BY_HAND:
         title, sentence, state = _BY_HAND[job.state]
         return NextStep(title, sentence, suggested_state=state)
@@ -97,12 +94,31 @@ def next_step(job: Job, membership: Membership, *, design: Design | None, quote:
     return NextStep("This job has ended", "Its record stays; a new visit is a new job on the same vehicle.")
 
 
+def _deposit(job: Job, membership: Membership) -> NextStep:
+    """Return what follows a yes: money for those who take it, the open checklist for the others."""
+    if membership.sees_prices:
+        return NextStep(
+            "Take the deposit",
+            "The customer said yes. Parts are ordered once the deposit is in.",
+            "jobs:quote_list",
+            job.pk,
+            "Enter the money",
+        )
+    return NextStep(
+        "Accepted",
+        "The office takes the deposit and orders the parts; the checklist is already open to read.",
+        "checklists:checklist_detail",
+        job.pk,
+        "Open the checklist",
+    )
+
+
 def _before_quote(job: Job, membership: Membership, design: Design | None, quote: Quote | None) -> NextStep:
     """Return the next step on the way to an offer."""
     if job.state in {S.ENQUIRY, S.SURVEY_BOOKED} and design is None:
         return NextStep(
             "Survey the vehicle",
-            "Roof, obstacles, wire ways, equipment, weight, loads, travel. Guesses are allowed and stay marked.",
+            "Roof, obstacles, wire ways, equipment, weight, loads, travel. Guesses may stand, marked.",
             "jobs:survey_detail",
             job.pk,
             "Open the survey",

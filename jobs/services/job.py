@@ -94,14 +94,17 @@ def job_move(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -
 # States reached by another act (a quote sent or accepted, a sheet signed), never by hand.
 _BY_ACT = {S.QUOTED, S.ACCEPTED, S.RELEASED}
 _FOR_LEAD = {S.IN_WORK, S.PAUSED, S.COMMISSIONING, S.CURE_WAIT}
-_FOR_BOOKS = {S.DEPOSIT_PAID, S.INVOICED, S.PAID}
+_MONEY_IN = {S.DEPOSIT_PAID, S.PAID}  # the owner's and the bookkeeper's word
+_FOR_BOOKS = _MONEY_IN | {S.INVOICED}
 
 
 def moves_by_hand(job: Job, membership: Membership) -> list[str]:
     """Return the states this person may move the job to with the move form."""
     open_states = [state for state in next_states(job) if state not in _BY_ACT]
-    if membership.may_design:
+    if membership.is_owner:
         return open_states
+    if membership.may_design:
+        return [state for state in open_states if state not in _MONEY_IN]
     theirs = _FOR_LEAD if membership.may_lead else set()
     if membership.role == Membership.Role.BOOKKEEPER:
         theirs = _FOR_BOOKS

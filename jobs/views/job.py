@@ -16,6 +16,7 @@ from jobs.forms.job import JobEditForm, JobForm, MoveForm, NoteForm
 from jobs.forms.vehicle import IntakeVehicleForm
 from jobs.models import Customer, Job, Vehicle
 from jobs.selectors import job as jobs_read
+from jobs.selectors.design import designs_of_job
 from jobs.selectors.next_step import next_step
 from jobs.services import intake
 from jobs.services import job as jobs_do
@@ -103,7 +104,7 @@ def job_detail(request: ShopRequest, pk: int) -> HttpResponse:
 
 def _hub(request: ShopRequest, job: Job, move_form: MoveForm | None) -> dict[str, Any]:
     """Return what the hub shows; ``move_form`` is the one that was refused, if any."""
-    design = job.designs.first()
+    design = designs_of_job(job).first()
     quote = job.quotes.first()
     step = next_step(job, request.membership, design=design, quote=quote)
     states = jobs_do.moves_by_hand(job, request.membership)

@@ -52,6 +52,8 @@ class TestJobMove:
             ("lena", "ready", "in_work", 302),
             ("lena", "accepted", "deposit_paid", 422),
             ("ken", "accepted", "deposit_paid", 302),
+            ("alice", "accepted", "deposit_paid", 302),
+            ("erin", "accepted", "deposit_paid", 422),
             ("ken", "ready", "in_work", 422),
             ("ken", "invoiced", "paid", 302),
         ],
