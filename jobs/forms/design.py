@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 
-from common.fields import LengthField, MassField, NumberField
+from common.fields import ForceField, LengthField, MassField, NumberField
 from common.forms import ShopForm
 from jobs.models import Design, DesignSource, ExistingItem, Part
 
@@ -26,6 +26,8 @@ class ThingChoice(forms.TypedChoiceField):
         super().__init__(choices=choices, coerce=self._thing, empty_value=None, **kwargs)
 
     def _thing(self, key: str) -> Any:
+        if key not in self.things:
+            raise ValueError(key)  # the field turns it into an error on the form
         return self.things[key][1]
 
 
@@ -59,12 +61,10 @@ class PanelRowForm(RowForm):
 
     x_m = LengthField(label="From the rear", low=-1, high=16, usual=(0, 14))
     y_m = LengthField(label="From the right", low=-1, high=4, usual=(0, 2.6))
-    is_turned = forms.BooleanField(label="Turned: length across", required=False)
-    height_above_roof_m = LengthField(
-        label="Height over the roof", low=0, high=0.6, usual=(0.015, 0.12), initial=0.05
-    )
+    is_turned = forms.BooleanField(label="Turned", required=False, help_text="Its length lies across.")
+    height_above_roof_m = LengthField(label="Above roof", low=0, high=0.6, usual=(0.015, 0.12), initial=0.05)
     feet = NumberField(label="Feet", low=0, high=20, usual=(4, 8), initial=4)
-    fasteners_per_foot = NumberField(label="Screws per foot", low=0, high=12, usual=(2, 6), initial=4)
+    fasteners_per_foot = NumberField(label="Screws a foot", low=0, high=12, usual=(2, 6), initial=4)
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -96,6 +96,15 @@ class PanelBasisForm(ShopForm, forms.Form):
         help_text="Of all feet. Blank: none is counted, the deck alone must hold.",
     )
 
+    fastener_tested_n = ForceField(
+        label="Tested pull-out of one fastener",
+        low=10,
+        high=50000,
+        usual=(200, 8000),
+        required=False,
+        help_text="By its maker or by a test pull; a quarter of it is used. Needed on sheet metal.",
+    )
+
     def clean_feet_on_rafter(self) -> int | None:
         """Feet are whole."""
         return None if self.cleaned_data["feet_on_rafter"] is None else _whole(self, "feet_on_rafter")
@@ -114,7 +123,7 @@ class PlaceRowForm(ShopForm, forms.Form):
         coerce=lambda word: word == "yes",
         initial="yes",
     )
-    is_turned = forms.BooleanField(label="Turned: length across", required=False)
+    is_turned = forms.BooleanField(label="Turned", required=False, help_text="Their length lies across.")
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

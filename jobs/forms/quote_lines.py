@@ -154,7 +154,11 @@ class PartLineForm(LineForm):
 class OtherLineForm(LineForm):
     """Everything that is neither hours nor a part."""
 
-    kind = forms.ChoiceField(label="Kind", choices=[(kind.value, kind.label) for kind in _OTHER_KINDS])
+    kind = forms.ChoiceField(
+        label="Kind",
+        choices=[("", "Choose …"), *((kind.value, kind.label) for kind in _OTHER_KINDS)],
+        required=False,
+    )
     quantity = AmountField(label="Quantity", unit="units", high="9999", places=3, required=False)
     unit = forms.CharField(label="Unit", max_length=12, required=False)
     unit_price = AmountField(label="Price each", unit="per unit", low="-100000", places=4, required=False)
@@ -166,6 +170,8 @@ class OtherLineForm(LineForm):
         """Hold a customer's part to its rules, and minus signs to old parts taken away."""
         data = super().clean() or self.cleaned_data
         kind, price = data.get("kind"), data.get("unit_price")
+        if not kind:
+            self.add_error("kind", "Kind: choose what this line is.")
         if not data.get("text"):
             self.add_error("text", "Text: write what it is.")
         if price is not None and price < 0 and kind != LineKind.DISPOSAL:
@@ -229,6 +235,12 @@ class ScopeForm(forms.Form):
 
 class RowSet(forms.BaseFormSet):
     """Rows of one kind; a new row left empty is no row, a struck-out one goes."""
+
+    def add_fields(self, form: forms.Form, index: int | None) -> None:
+        """Add the box that strikes a row out, named and sized like the others."""
+        super().add_fields(form, index)
+        form.fields["DELETE"].label = "Remove"
+        form.fields["DELETE"].widget.attrs |= {"class": "form-check-input", "aria-label": "Remove"}
 
     def kept(self) -> list[Any]:
         """Return the rows that say something, in order."""

@@ -113,8 +113,9 @@ def _plain(fact: Fact, column: Any) -> forms.Field:
         "error_messages": {"required": f"{fact.label} is needed."},
     }
     if isinstance(column, models.BooleanField) and column.null:
-        choices = (("unknown", "Not known yet"), ("true", "Yes"), ("false", "No"))
-        return forms.NullBooleanField(widget=forms.Select(choices=choices), required=False, **options)
+        widget = forms.NullBooleanSelect()
+        widget.choices = [("unknown", "Not known yet"), ("true", "Yes"), ("false", "No")]
+        return forms.NullBooleanField(widget=widget, required=False, **options)
     if isinstance(column, models.DateField):
         options["widget"] = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     if isinstance(column, models.TimeField):

@@ -70,7 +70,7 @@ ROOF: Final = Part(
                     guess="roof.material",
                     help="Test it: after a re-roof the sticker may be wrong. Unknown locks all sealing work.",
                 ),
-                Fact("roof_age_years", "Age in years", "", (0, 120), (0, 50), "Q", guess="roof.age"),
+                Fact("roof_age_years", "Roof age, years", "", (0, 120), (0, 50), "Q", guess="roof.age"),
                 Fact("is_coated", "Coated over"),
                 Fact("has_backing", "Factory backing plates marked"),
                 Fact(
@@ -156,11 +156,11 @@ WIRE: Final = Part(
             "Entry gland",
             (
                 Fact("gland_kind", "Goes in by"),
-                Fact("gland_x_m", "From rear edge", "m", (0, 30), (0, 14), "S", guess="gland"),
-                Fact("gland_y_m", "From right edge", "m", (0, 5), (0, 2.6), "S", guess="gland"),
+                Fact("gland_x_m", "Gland from rear edge", "m", (0, 30), (0, 14), "S", guess="gland"),
+                Fact("gland_y_m", "Gland from right edge", "m", (0, 5), (0, 2.6), "S", guess="gland"),
                 Fact(
                     "gland_cavity_mm",
-                    "Clear depth below",
+                    "Clear depth below the gland",
                     "mm",
                     (0, 2000),
                     (0, 500),

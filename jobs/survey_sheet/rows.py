@@ -30,7 +30,7 @@ DIFFICULTIES: Final = ((1, "1 open"), (2, "2 some panels off"), (3, "3 hidden"),
 
 _X = Fact(
     "x_m",
-    "From rear edge",
+    "From rear",
     "m",
     (0, 30),
     (0, 14),
