@@ -14,6 +14,10 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from sizing.advice import Advice as Advice
+    from sizing.advice import Remedy as Remedy
+    from sizing.advice import air_conditioner_hours_h as air_conditioner_hours_h
+    from sizing.advice import energy_advice as energy_advice
     from sizing.battery import ChemistryData as ChemistryData
     from sizing.battery import Range as Range
     from sizing.battery import chemistry_data as chemistry_data
@@ -111,6 +115,9 @@ if TYPE_CHECKING:
     from sizing.plans import plan_for as plan_for
     from sizing.plans import string_plans as string_plans
     from sizing.plans import why_not as why_not
+    from sizing.precharge import Precharge as Precharge
+    from sizing.precharge import judge_precharge as judge_precharge
+    from sizing.precharge import precharge_plan as precharge_plan
     from sizing.results import ENGINE_VERSION as ENGINE_VERSION
     from sizing.results import BankResult as BankResult
     from sizing.results import CircuitRow as CircuitRow
@@ -121,6 +128,9 @@ if TYPE_CHECKING:
     from sizing.results import PenetrationResult as PenetrationResult
     from sizing.results import SystemResult as SystemResult
     from sizing.results import WeightResult as WeightResult
+    from sizing.rewiring import WireOption as WireOption
+    from sizing.rewiring import wire_options as wire_options
+    from sizing.schedule import bay_days as bay_days
     from sizing.sky import extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2
     from sizing.sky import shadow_length_m as shadow_length_m
     from sizing.sky import solar_elevation_deg as solar_elevation_deg
@@ -138,11 +148,15 @@ if TYPE_CHECKING:
     from sizing.system import size_system as size_system
     from sizing.weight import axle_split_kg as axle_split_kg
     from sizing.weight import cargo_left_kg as cargo_left_kg
-    from sizing.wire_options import WireOption as WireOption
-    from sizing.wire_options import wire_options as wire_options
 
 #: Public names by the module they live in.
 _NAMES: dict[str, tuple[str, ...]] = {
+    "advice": (
+        "Advice",
+        "Remedy",
+        "air_conditioner_hours_h",
+        "energy_advice",
+    ),
     "battery": (
         "ChemistryData",
         "Range",
@@ -278,6 +292,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "string_plans",
         "why_not",
     ),
+    "precharge": (
+        "Precharge",
+        "judge_precharge",
+        "precharge_plan",
+    ),
     "results": (
         "BankResult",
         "CircuitRow",
@@ -290,6 +309,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "SystemResult",
         "WeightResult",
     ),
+    "rewiring": (
+        "WireOption",
+        "wire_options",
+    ),
+    "schedule": ("bay_days",),
     "sky": (
         "extraterrestrial_kwh_m2",
         "shadow_length_m",
@@ -314,10 +338,6 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "weight": (
         "axle_split_kg",
         "cargo_left_kg",
-    ),
-    "wire_options": (
-        "WireOption",
-        "wire_options",
     ),
 }
 _HOME = {name: module for module, names in _NAMES.items() for name in names}

@@ -21,7 +21,7 @@ from sizing.inputs import (
 )
 from sizing.judge import limit_check, missing_check, show
 from sizing.results import Figure, MonthHarvest
-from sizing.sky import MONTH_NAMES, month_extraterrestrial_kwh_m2
+from sizing.sky import MONTH_NAMES, month_extraterrestrial_kwh_m2, tilt_gain
 
 #: Light left by the way the customer parks; shop defaults. [-]
 SHADE_FACTOR: Final = {ShadeHabit.OPEN: 1.0, ShadeHabit.MIXED: 0.75, ShadeHabit.WOODS: 0.35}
@@ -133,6 +133,14 @@ def sunshine(leg: TravelLeg, month: int) -> Sunshine:
     return Sunshine(climate.ghi_kwh_m2_day[month - 1], f"{GRID_SOURCE} ({climate.quality})")
 
 
+def tilt_factor(leg: TravelLeg, month: int) -> float:
+    """Return what tilting brings at a leg [-], credited for the days somebody does it; flat beyond 66°."""
+    if leg.tilt_deg <= 0 or abs(leg.latitude_deg) > 66.0:
+        return 1.0
+    gain = round(tilt_gain(leg.latitude_deg, month, leg.tilt_deg), 2)  # the model is worth no third digit
+    return 1.0 + leg.tilt_uptake_fraction * (gain - 1.0)
+
+
 def wired_panels(system: SystemInput) -> tuple[PlacedPanel, ...]:
     """Return the panels that give energy: those in a string, or all while no string is drawn."""
     if not system.strings:
@@ -204,6 +212,50 @@ def credit_figures(system: SystemInput) -> tuple[Figure, ...]:
     )
 
 
+def balance_figures(
+    system: SystemInput, e_day_wh: float, harvests: tuple[MonthHarvest, ...], usable_wh: float | None
+) -> tuple[Figure, ...]:
+    """Return the design month's balance with engine and shore, and how long a full bank bridges a gap."""
+    month = design_harvest(system, harvests)
+    if month is None or month.harvest_wh is None:
+        return ()
+    credit_wh = sum(
+        engine_wh(source, system.v_nominal_v) + shore_wh(source, system.v_nominal_v)
+        for source in system.sources
+    )
+    balance_wh = month.harvest_wh + credit_wh - e_day_wh
+    guesses = resting_on(system, ("loads", "legs", "panels", "inverter", "sources", "bank"))
+    found = [
+        Figure(
+            key="energy/balance",
+            title="Balance of the design month with engine and shore",
+            value=balance_wh,
+            unit="Wh",
+            formula="E_pv + E_alt + E_shore - E_day",
+            substituted=(
+                f"{show(month.harvest_wh, '', 0)} + {show(credit_wh, '', 0)} - {show(e_day_wh, '', 0)}"
+                f" = {show(balance_wh, 'Wh', 0)}"
+            ),
+            source=HARVEST_SOURCE,
+            guesses=guesses,
+        )
+    ]
+    if balance_wh < 0 and usable_wh is not None:
+        found.append(
+            Figure(
+                key="bank/days_to_empty",
+                title="Days until a full bank is empty",
+                value=usable_wh / -balance_wh,
+                unit="d",
+                formula="usable/(E_day - E_pv - E_alt - E_shore)",
+                substituted=f"{usable_wh:.0f}/{-balance_wh:.0f} = {usable_wh / -balance_wh:.1f} d",
+                source=HARVEST_SOURCE,
+                guesses=guesses,
+            )
+        )
+    return tuple(found)
+
+
 def harvest_checks(
     system: SystemInput, e_day_wh: float, harvests: tuple[MonthHarvest, ...]
 ) -> tuple[Check, ...]:
@@ -228,7 +280,7 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
     when = f"{MONTH_NAMES[month.month - 1]}, {month.leg}"
     pmp_w = effective_pmp_w(system)
     leg = next(leg for leg in system.legs if leg.name == month.leg)
-    k_shade = SHADE_FACTOR[leg.shade_habit]
+    k_shade, k_tilt = SHADE_FACTOR[leg.shade_habit], tilt_factor(leg, month.month)
     harvest, balance = month.harvest_wh or 0.0, month.balance_wh or 0.0
     return limit_check(
         rule="F5",
@@ -248,12 +300,13 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
         provenance=Provenance.SHOP_DEFAULT,
         formula=FORMULA,
         substituted=(
-            f"{show(pmp_w)} × {show(month.psh_h)} × 1 × {show(k_shade)} × {show(system.k_sys)}"
+            f"{show(pmp_w)} × {show(month.psh_h)} × {show(k_tilt)} × {show(k_shade)} × {show(system.k_sys)}"
             f" = {show(harvest, 'Wh', 0)}"
         ),
         terms=(
             Term("P_stc", "array power", pmp_w, "W"),
             Term("PSH", "peak sun hours", month.psh_h, "kWh/m²·d", "legs" in system.guesses),
+            Term("k_tilt", "tilt, for the days it is done", k_tilt),
             Term("k_shade", "shade habit", k_shade),
             Term("k_sys", "system factor", system.k_sys),
             Term("E_day", "daily use", e_day_wh, "Wh", "loads" in system.guesses),
@@ -296,7 +349,13 @@ def _month_harvest(leg: TravelLeg, month: int, pmp_w: float, k_sys: float, e_day
     sun = sunshine(leg, month)
     if sun.psh_h is None:
         return MonthHarvest(leg.name, month, None, None, None, None, None, sun.source)
-    daily = harvest_wh(pmp_w=pmp_w, psh_h=sun.psh_h, k_sys=k_sys, k_shade=SHADE_FACTOR[leg.shade_habit])
+    daily = harvest_wh(
+        pmp_w=pmp_w,
+        psh_h=sun.psh_h,
+        k_sys=k_sys,
+        k_shade=SHADE_FACTOR[leg.shade_habit],
+        k_tilt=tilt_factor(leg, month),
+    )
     poor = day_share(leg.latitude_deg, month, sun.psh_h, POOR_DAY)
     fine = day_share(leg.latitude_deg, month, sun.psh_h, FINE_DAY)
     return MonthHarvest(

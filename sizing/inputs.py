@@ -130,6 +130,8 @@ class TravelLeg:
     altitude_m: float | None = None
     psh_h: float | None = None
     clearness_kt: float | None = None
+    tilt_deg: float = 0.0  # panels tilted to the equator while parked here
+    tilt_uptake_fraction: float = 0.6  # share of days somebody climbs up and does it
 
 
 @dataclass(frozen=True, slots=True)
@@ -373,6 +375,13 @@ class WeightInput:
     customer_cargo_kg: float = 0.0
     added: tuple[tuple[str, float], ...] = ()
     removed: tuple[tuple[str, float], ...] = ()
+    mass_points: tuple[tuple[str, float, float], ...] = ()  # name, kg, metres behind front axle or hitch ball
+    wheelbase_m: float | None = None  # front axle (hitch ball) to rear axle
+    front_kg: float | None = None  # scale ticket: front axle, or hitch
+    rear_kg: float | None = None  # scale ticket: rear axle, or all axles of a trailer
+    front_limit_kg: float | None = None
+    rear_limit_kg: float | None = None
+    hitch: str = ""  # "tongue" or "pin" for a trailer
 
 
 @dataclass(frozen=True, slots=True)

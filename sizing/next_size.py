@@ -19,7 +19,7 @@ from sizing.inputs import (
     SystemInput,
 )
 from sizing.results import SystemResult
-from sizing.wire_options import COPPER_KG_PER_M3
+from sizing.rewiring import COPPER_KG_PER_M3
 
 DAYS_PER_YEAR: Final = 365.0
 #: Mean current while energy flows, weighted by energy, over the current the drop is worked at. Losses go

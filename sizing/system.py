@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from sizing.axles import axle_checks
 from sizing.bank import bank_checks, bank_figures, bank_result
 from sizing.charging import charge_checks, heat_figures
 from sizing.checks import Check
 from sizing.circuits import judge_circuits
 from sizing.controller import controller_checks
-from sizing.harvest import credit_figures, harvest_checks, month_harvests
+from sizing.harvest import balance_figures, credit_figures, harvest_checks, month_harvests
 from sizing.inputs import CircuitKind, ControllerInput, SystemInput
 from sizing.loads import daily_energy, energy_figures
 from sizing.mechanical import penetrations, roof_checks, roof_figures
@@ -62,10 +63,12 @@ def size_system(system: SystemInput) -> SystemResult:
         *charge_checks(system),
         *roof_checks(system),
         *weight_checks(system, weight),
+        *axle_checks(system),
     )
     figures = (
         *energy_figures(system, energy),
         *bank_figures(system, bank),
+        *balance_figures(system, energy.e_day_wh, months, bank.usable_wh),
         *credit_figures(system),
         *heat_figures(system),
         *wire_figures,

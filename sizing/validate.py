@@ -89,6 +89,8 @@ RANGES: Final = MappingProxyType(
             "altitude_m": Range(-500.0, 9000.0, "m"),
             "psh_h": Range(0.0, 15.0, "kWh/m²·day"),
             "clearness_kt": _SHARE,
+            "tilt_deg": Range(0.0, 90.0, "°"),
+            "tilt_uptake_fraction": _SHARE,
         },
         PanelSpec: {
             "pmp_w": _above(2000.0, "W"),
@@ -221,6 +223,12 @@ RANGES: Final = MappingProxyType(
             "customer_cargo_kg": _MASS,
             "added": _MASS,
             "removed": _MASS,
+            "mass_points": Range(-25_000.0, 25_000.0, "kg or m"),
+            "wheelbase_m": _above(20.0, "m"),
+            "front_kg": _MASS,
+            "rear_kg": _MASS,
+            "front_limit_kg": _MASS,
+            "rear_limit_kg": _MASS,
         },
     }
 )
@@ -231,6 +239,7 @@ CHOICES: Final = MappingProxyType(
         (SystemInput, "v_nominal_v"): (12.0, 24.0, 36.0, 48.0),
         (CircuitInput, "cable_standard"): tuple(each.value for each in CableStandard),
         (WeightInput, "label_type"): ("occc", "ccc"),
+        (WeightInput, "hitch"): ("", "tongue", "pin"),
     }
 )
 

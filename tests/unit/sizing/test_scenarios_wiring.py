@@ -13,8 +13,8 @@ import pytest
 
 from sizing.checks import Verdict
 from sizing.inputs import CircuitInput, CircuitKind, ControllerInput, ControllerKind, OcpdInput
+from sizing.rewiring import wire_options
 from sizing.wire import size_by_index, voltage_drop_index
-from sizing.wire_options import wire_options
 from tests.designs import P200, P400, lfp_bank, placed, wired
 from tests.unit.sizing.wiring import dc_dc, home_run, judged, system
 

@@ -21,8 +21,8 @@ from sizing.inputs import (
     TravelLeg,
 )
 from sizing.next_size import harvest_year_wh, next_size_up
+from sizing.rewiring import wire_options
 from sizing.rule_comparison import compare_rule_sets
-from sizing.wire_options import wire_options
 from tests.designs import P100, P200, controller, placed, wired
 from tests.unit.sizing.wiring import dc_dc, home_run, system
 

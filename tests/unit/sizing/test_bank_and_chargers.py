@@ -1,0 +1,187 @@
+"""The bank and what charges it: edges and refusals. All equipment is invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import sizing
+from sizing import BankInput, ChargeSourceInput, Chemistry, SourceKind, Verdict
+from sizing.battery import capacity_factor
+from tests.designs import controller, golden, lfp_bank
+
+GEL = BankInput(Chemistry.GEL, 12.0, 100.0, 4, max_discharge_a=100.0)
+
+
+def sized(**changes):
+    return sizing.size_system(replace(golden(), circuits=(), **changes))
+
+
+def source(**changes):
+    base = ChargeSourceInput("s", SourceKind.CONVERTER, "charger", 40.0, absorb_v=14.4, low_t_stop_c=5.0)
+    return replace(base, **changes)
+
+
+class TestBank:
+    def test_no_bank_is_not_enough_data(self):
+        result = sized(bank=None)
+        assert result.check("bank/autonomy").verdict is Verdict.NOT_ENOUGH_DATA
+        assert result.bank.usable_wh is None
+        assert not [check for check in result.checks if check.key == "bank/charge_sum"]
+
+    def test_no_use_is_not_enough_data_for_days(self):
+        result = sized(loads=(), inverter=None)
+        assert result.bank.autonomy_days is None
+        assert result.check("bank/autonomy").verdict is Verdict.NOT_ENOUGH_DATA
+
+    def test_the_shops_own_depth_of_discharge_wins(self):
+        result = sized(bank=lfp_bank(3, depth_of_discharge_fraction=0.8))
+        assert result.bank.usable_wh == pytest.approx(3 * 100 * 12.8 * 0.8)
+
+    def test_a_bank_outside_loses_capacity_in_the_cold(self):
+        outside = sized(bank=lfp_bank(3, is_inside=False, tmin_c=0.0))
+        assert outside.bank.usable_wh == pytest.approx(3456 * 0.9)
+        heated = sized(bank=lfp_bank(3, is_inside=False, tmin_c=0.0, is_heated=True))
+        assert heated.bank.usable_wh == pytest.approx(3456)
+
+    def test_outside_without_a_figure_takes_the_route(self):
+        result = sized(bank=lfp_bank(3, is_inside=False), tmin_travel_c=0.0)
+        assert result.bank.usable_wh == pytest.approx(3456 * 0.9)
+        unknown = sized(bank=lfp_bank(3, is_inside=False), tmin_travel_c=None)
+        assert unknown.bank.usable_wh == pytest.approx(3456)
+
+    @pytest.mark.parametrize(
+        ("chemistry", "cell_c", "factor"),
+        [
+            (Chemistry.LFP, 30.0, 1.0),
+            (Chemistry.LFP, 0.0, 0.9),
+            (Chemistry.LFP, -20.0, 0.75),
+            (Chemistry.AGM, 12.5, 0.925),
+            (Chemistry.AGM, -10.0, 0.75),
+            (Chemistry.AGM, -20.0, 0.65),
+        ],
+    )
+    def test_capacity_in_the_cold(self, chemistry, cell_c, factor):
+        """Makers' usual curves, from memory: lead 1.0/0.85/0.65, lithium 1.0/0.9/0.75 at 25/0/-20 °C."""
+        assert capacity_factor(chemistry, cell_c) == pytest.approx(factor)
+
+    def test_deep_cold_never_goes_below_a_tenth(self):
+        assert capacity_factor(Chemistry.AGM, -90.0) == 0.1
+
+    def test_series_batteries_must_make_the_system_voltage(self):
+        assert sized(bank=lfp_bank(3)).check("bank/series").verdict is Verdict.PASS
+        assert sized(bank=lfp_bank(4, in_series=2)).check("bank/series").verdict is Verdict.BLOCK
+
+    def test_an_unknown_discharge_limit_is_not_enough_data(self):
+        result = sized(bank=lfp_bank(3, max_discharge_a=None))
+        assert result.check("bank/discharge").verdict is Verdict.NOT_ENOUGH_DATA
+
+    @pytest.mark.parametrize(
+        "changes", [{"capacity_ah": 0.0}, {"current_a": -1.0}, {"k": 0.9}, {"rated_hours_h": float("nan")}]
+    )
+    def test_impossible_peukert_questions_are_named_errors(self, changes):
+        asked = {"capacity_ah": 100.0, "current_a": 5.0, "k": 1.2, **changes}
+        with pytest.raises(sizing.InputOutOfRange):
+            sizing.peukert_hours_h(asked.pop("capacity_ah"), asked.pop("current_a"), **asked)
+
+
+class TestChargeSum:
+    def test_without_a_makers_limit_the_chemistry_rules(self):
+        result = sized(bank=lfp_bank(2, max_charge_a=None))
+        check = result.check("bank/charge_sum")
+        assert check.limit == pytest.approx(100)
+        assert "0.5 C" in check.source
+
+    def test_no_chargers_no_sum(self):
+        result = sized(controllers=(), strings=(), sources=())
+        assert not [check for check in result.checks if check.key.startswith("bank/charge")]
+
+    def test_an_idle_controller_charges_nothing(self):
+        spare = replace(controller(), id="B")
+        assert sized(controllers=(controller(), spare)).check("bank/charge_sum").value == pytest.approx(95)
+
+    def test_the_heaviest_allowed_set_counts(self):
+        outputs = {"a": 50.0, "b": 40.0, "c": 30.0}
+        pair = frozenset((frozenset(("a", "b")),))
+        assert sizing.simultaneous_charge_a(outputs, pair) == pytest.approx(80.0)
+        assert sizing.simultaneous_charge_a(outputs, frozenset()) == pytest.approx(120.0)
+
+    def test_too_many_sources_ignore_interlocks_on_the_safe_side(self):
+        outputs = {f"s{i}": 1.0 for i in range(25)}
+        assert sizing.simultaneous_charge_a(outputs, frozenset((frozenset(("s0", "s1")),))) == 25.0
+
+    def test_a_negative_output_is_a_named_error(self):
+        with pytest.raises(sizing.InputOutOfRange, match=r"sources\.a\.output_a"):
+            sizing.simultaneous_charge_a({"a": -1.0}, frozenset())
+
+
+class TestProfile:
+    def test_a_voltage_above_the_range_blocks(self):
+        check = sized(sources=(source(absorb_v=15.2),)).check("source:s/profile")
+        assert check.verdict is Verdict.BLOCK
+        assert check.limit == pytest.approx(14.6)
+
+    def test_a_voltage_below_the_range_is_a_caution(self):
+        check = sized(sources=(source(absorb_v=13.6),)).check("source:s/profile")
+        assert check.verdict is Verdict.CAUTION
+        assert check.limit == pytest.approx(14.2)
+
+    def test_a_range_from_memory_never_passes_by_itself(self):
+        bank = lfp_bank(3, maker_absorb_low_v=None, maker_absorb_high_v=None)
+        check = sized(bank=bank, sources=(source(),)).check("source:s/profile")
+        assert check.verdict is Verdict.CAUTION
+        assert "memory" in check.sentence
+
+    def test_an_unset_profile_is_not_enough_data(self):
+        check = sized(sources=(source(absorb_v=None),)).check("source:s/profile")
+        assert check.verdict is Verdict.NOT_ENOUGH_DATA
+
+    def test_a_bare_charge_wire_on_lithium_is_a_caution(self):
+        wire = source(kind=SourceKind.TOW_CHARGE_WIRE, absorb_v=None)
+        assert sized(sources=(wire,)).check("source:s/profile").verdict is Verdict.CAUTION
+        assert sized(bank=GEL, sources=(wire,)).check("source:s/profile").verdict is Verdict.PASS
+
+    @pytest.mark.parametrize(
+        ("chemistry", "verdict"),
+        [
+            (Chemistry.LFP, Verdict.BLOCK),
+            (Chemistry.GEL, Verdict.BLOCK),
+            (Chemistry.AGM, Verdict.CAUTION),
+            (Chemistry.FLOODED, Verdict.PASS),
+        ],
+    )
+    def test_equalise(self, chemistry, verdict):
+        bank = replace(GEL, chemistry=chemistry)
+        check = sized(bank=bank, sources=(source(equalise_on=True),)).check("source:s/equalise")
+        assert check.verdict is verdict
+
+    def test_twenty_four_volts_double_the_range(self):
+        bank = replace(GEL, in_series=2)
+        unit = replace(controller(), absorb_v=28.4)
+        check = sized(v_nominal_v=24.0, bank=bank, controllers=(unit,), sources=()).check(
+            "controller:A/profile"
+        )
+        assert check.limit == pytest.approx(28.8)
+        assert check.verdict is Verdict.PASS
+
+
+class TestColdCharging:
+    def test_lead_in_deep_cold_blocks_without_a_stop(self):
+        bank = replace(GEL, is_inside=False, tmin_c=-30.0)
+        check = sized(bank=bank, sources=(source(low_t_stop_c=None),)).check("source:s/cold_charge")
+        assert check.verdict is Verdict.BLOCK
+
+    def test_lead_in_frost_is_a_caution(self):
+        bank = replace(GEL, is_inside=False, tmin_c=-10.0)
+        check = sized(bank=bank, sources=(source(low_t_stop_c=None),)).check("source:s/cold_charge")
+        assert check.verdict is Verdict.CAUTION
+
+    def test_a_warm_bank_needs_no_stop(self):
+        bank = lfp_bank(3, tmin_c=10.0)
+        check = sized(bank=bank, sources=(source(low_t_stop_c=None),)).check("source:s/cold_charge")
+        assert check.verdict is Verdict.PASS
+
+    def test_a_warm_heated_pack_has_no_heating_figures(self):
+        result = sized(bank=lfp_bank(3, tmin_c=10.0, is_heated=True, heater_w=100.0))
+        assert not [figure for figure in result.figures if "warm_up" in figure.key]
