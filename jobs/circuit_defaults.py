@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs import sizing_bridge
+from jobs import power_inputs
 from jobs.models import ConfidenceChoice, Design, DesignCircuit, WireLeg
 
 #: What a circuit connects, by its id.
@@ -93,7 +93,7 @@ def wanted_circuits(design: Design) -> Iterator[Wanted]:
         yield Wanted("C6", "inverter")
     if bank:
         yield Wanted("C7", "bank")
-    engine = [source for source in sources if sizing_bridge.source_kind(source) in _DC_DC]
+    engine = [source for source in sources if power_inputs.source_kind(source) in _DC_DC]
     for kind in ("C8", "C9"):
         yield from (Wanted(kind, f"source:{source.pk}") for source in engine)
     shore = [source for source in sources if source not in engine and not _is_generator(source)]
@@ -108,18 +108,23 @@ def wanted_circuits(design: Design) -> Iterator[Wanted]:
 
 def _is_generator(source: object) -> bool:
     """Return whether a source makes line voltage only: it charges through a charger that has its own row."""
-    return sizing_bridge.source_kind(source) is sizing.SourceKind.GENERATOR  # type: ignore[arg-type]
+    return power_inputs.source_kind(source) is sizing.SourceKind.GENERATOR  # type: ignore[arg-type]
 
 
-def missing_circuits(design: Design) -> list[DesignCircuit]:
-    """Return the circuits the design still lacks, unsaved, with run and bundle from the survey."""
+def missing_circuits(
+    design: Design, but_for: frozenset[tuple[str, str]] = frozenset()
+) -> list[DesignCircuit]:
+    """Return the circuits the design still lacks, unsaved, with run and bundle from the survey.
+
+    ``but_for`` names circuits (kind and what they serve) that were wanted before and left out on purpose.
+    """
     rows = list(design.circuits.all())
     have = {(row.kind, row.serves) for row in rows}
     kinds_without_name = {row.kind for row in rows if not row.serves}
     labels = {row.label for row in rows}
     found = []
     for wanted in wanted_circuits(design):
-        if (wanted.kind, wanted.serves) in have or wanted.kind in kinds_without_name:
+        if (wanted.kind, wanted.serves) in have | but_for or wanted.kind in kinds_without_name:
             continue
         label = _free_label(wanted, labels)
         labels.add(label)
@@ -166,6 +171,11 @@ def surveyed_run(kind: str, legs: Iterable[WireLeg], vehicle_kind: str) -> tuple
     surest_last = [ConfidenceChoice.GUESS, ConfidenceChoice.SCALED, ConfidenceChoice.MEASURED]
     confidence = min((leg.confidence for leg in legs), key=surest_last.index)
     return round(sum(leg.length_m for leg in legs), 3), confidence
+
+
+def schedule_order(circuit: DesignCircuit) -> tuple[int, str]:
+    """Return where a circuit stands in the schedule: C2 before C10, C2 before C2B."""
+    return int(circuit.kind.removeprefix("C") or 0), circuit.label
 
 
 def serves_choices(design: Design) -> list[tuple[str, str]]:

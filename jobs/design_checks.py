@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import sizing
-from jobs import sizing_bridge
+from jobs import power_inputs, sizing_bridge
 from jobs.circuit_defaults import wanted_circuits
 from jobs.layout_checks import layout_checks
 from jobs.models import Design, ExistingItem
@@ -45,7 +45,7 @@ def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
     """Name each charger that stays on the vehicle but is in no sum."""
     counted = {source.existing_id for source in design.sources.all()}
     for item in design.job.survey.existing_items.all():
-        if item.kind not in sizing_bridge.CHARGING_KINDS or item.fate != ExistingItem.Fate.KEEP:
+        if item.kind not in power_inputs.CHARGING_KINDS or item.fate != ExistingItem.Fate.KEEP:
             continue
         if item.kind == ExistingItem.Kind.GENERATOR and item.rating_a is None:
             continue  # it makes line voltage: its charger is what counts

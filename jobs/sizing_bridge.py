@@ -10,30 +10,29 @@ from jobs.as_built import Built
 from jobs.models import (
     ConfidenceChoice,
     Design,
-    DesignBank,
     DesignCircuit,
     DesignController,
     DesignInverter,
     DesignPanel,
-    DesignSource,
     DesignString,
     ExistingItem,
     LoadItem,
-    Part,
     Survey,
     TravelStop,
     Vehicle,
 )
-from jobs.services.refusals import Refusal
+from jobs.power_inputs import (
+    bank_input,
+    controller_input,
+    inverter_as_charger,
+    inverter_input,
+    only_of,
+    panel_spec,
+    source_input,
+)
 
 #: A person as seat and label rules count one (150 lb, FMVSS 110 S4.3.2 label figure). [kg]
 PERSON_KG: Final = 68.0
-#: What a controller or charger with a low-temperature stop is planned to be set to; shop default. [°C]
-LOW_T_STOP_C: Final = 5.0
-#: A bank inside the living space is taken as no colder than this when nobody has measured it. [°C]
-INSIDE_TMIN_C: Final = 5.0
-#: What a charger is planned to be set to where nobody says otherwise, per 12 V; shop defaults. [V]
-PLANNED_ABSORB_V: Final[Mapping[str, float]] = {"lfp": 14.2, "agm": 14.4, "gel": 14.1, "flooded": 14.4}
 #: A guessed length is judged this much longer; common practice, no source. [-]
 GUESS_LENGTH: Final = 1.25
 #: Survey words for guessed facts and the words the sizing face knows.
@@ -56,20 +55,6 @@ GUESS_NAMES: Final[Mapping[str, str]] = {
     "travel": "legs",
     "weight.label": "weight",
 }
-_SOURCE_KINDS: Final[Mapping[str, sizing.SourceKind]] = {
-    ExistingItem.Kind.CONVERTER: sizing.SourceKind.CONVERTER,
-    ExistingItem.Kind.INVERTER_CHARGER: sizing.SourceKind.INVERTER_CHARGER,
-    ExistingItem.Kind.GENERATOR: sizing.SourceKind.GENERATOR,
-    ExistingItem.Kind.DC_DC: sizing.SourceKind.DC_DC,
-    ExistingItem.Kind.TOW_WIRE: sizing.SourceKind.TOW_CHARGE_WIRE,
-    ExistingItem.Kind.ISOLATOR: sizing.SourceKind.TOW_CHARGE_WIRE,
-}
-#: Kinds of existing equipment that charge the house bank when kept.
-CHARGING_KINDS: Final = tuple(_SOURCE_KINDS)
-
-
-class DesignIncomplete(Refusal):
-    """A record cannot be put to the sizing face; says which one and what it lacks."""
 
 
 def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> sizing.SystemInput:
@@ -78,10 +63,10 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
     controllers = list(design.controllers.all())
     panels = list(design.panels.all())
     strings = _strings(design.strings.all(), panels)
-    bank = _one(design, "bank")
-    inverter = _one(design, "inverter")
+    bank = only_of(design, "bank")
+    inverter = only_of(design, "inverter")
     sources = list(design.sources.all())
-    circuits = list(design.circuits.all())
+    circuits = sorted(design.circuits.all(), key=lambda one: (len(one.kind), one.kind, one.label))
     subjects = served_subjects(design)
     planned = sizing.SystemInput(
         rule_set=sizing.RuleSet(design.rule_set),
@@ -96,10 +81,10 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
         design_month=survey.design_month,
         panels=tuple(_panel(panel) for panel in panels),
         strings=strings,
-        controllers=tuple(_controller(controller) for controller in controllers),
-        bank=_bank(bank, survey) if bank else None,
-        inverter=_inverter(inverter) if inverter else None,
-        sources=(*(_source(source) for source in sources), *_inverter_as_charger(design)),
+        controllers=tuple(controller_input(controller) for controller in controllers),
+        bank=bank_input(bank, survey) if bank else None,
+        inverter=inverter_input(inverter) if inverter else None,
+        sources=(*(source_input(source) for source in sources), *inverter_as_charger(design)),
         circuits=tuple(_circuit(circuit, subjects) for circuit in circuits),
         plugs=_plugs(design, controllers),
         roof=_roof(design, survey, vehicle, panels),
@@ -113,7 +98,7 @@ def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> s
 def energy_of(loads: Iterable[LoadItem], inverter: DesignInverter | None = None) -> sizing.EnergyResult:
     """Return a day's use of these loads, for the live total of the survey; they need not be stored."""
     return sizing.daily_energy(
-        tuple(_load(row) for row in loads), _inverter(inverter) if inverter is not None else None
+        tuple(_load(row) for row in loads), inverter_input(inverter) if inverter is not None else None
     )
 
 
@@ -127,6 +112,8 @@ def guesses_of(survey: Survey, circuits: Iterable[DesignCircuit]) -> frozenset[s
     }
     if survey.battery_tmin_c is None:
         named.add("bank.tmin")
+    if survey.customer_cargo_kg is None:  # counted as nothing, which nobody believes
+        named.add("weight")
     return frozenset(named | lengths)
 
 
@@ -148,48 +135,6 @@ def result_to_json(result: sizing.SystemResult) -> dict[str, Any]:
 def result_from_json(data: Mapping[str, Any]) -> sizing.SystemResult:
     """Return the answer that was stored."""
     return sizing.result_from_dict(data)
-
-
-def sheet_of(part: Part, name: str) -> Any:
-    """Return a part's data sheet; raise DesignIncomplete when it has none."""
-    sheet = getattr(part, name, None)
-    if sheet is None:
-        raise DesignIncomplete(f"“{part.name}” has no data sheet in the catalogue: fill it in first.")
-    return sheet
-
-
-def panel_spec(part: Part) -> sizing.PanelSpec:
-    """Return a panel's data sheet for the sizing face; percent per °C becomes a fraction."""
-    sheet = sheet_of(part, "panel_sheet")
-    return sizing.PanelSpec(
-        name=part.name,
-        pmp_w=sheet.pmp_w,
-        vmp_v=sheet.vmp_v,
-        imp_a=sheet.imp_a,
-        voc_v=sheet.voc_v,
-        isc_a=sheet.isc_a,
-        length_m=sheet.length_m,
-        width_m=sheet.width_m,
-        thickness_m=sheet.thickness_m,
-        mass_kg=part.mass_kg,
-        beta_voc_fraction_per_c=_fraction(sheet.beta_voc_percent_per_c),
-        gamma_pmp_fraction_per_c=_fraction(sheet.gamma_pmp_percent_per_c),
-        alpha_isc_fraction_per_c=sheet.alpha_isc_percent_per_c / 100,
-        max_series_fuse_a=sheet.max_series_fuse_a,
-        cells_in_series=sheet.cells_in_series,
-        bypass_diodes=sheet.bypass_diodes,
-        is_half_cut=sheet.is_half_cut,
-        is_flexible=sheet.is_flexible,
-        connector=sheet.connector,
-    )
-
-
-def _one(design: Design, name: str) -> Any:
-    return getattr(design, name, None)
-
-
-def _fraction(percent: float | None) -> float | None:
-    return None if percent is None else percent / 100
 
 
 def _load(row: LoadItem) -> sizing.LoadRow:
@@ -242,152 +187,6 @@ def _strings(
         )
         for string in strings
     )
-
-
-def _controller(controller: DesignController) -> sizing.ControllerInput:
-    sheet = sheet_of(controller.part, "controller_sheet")
-    return sizing.ControllerInput(
-        id=controller.label,
-        name=controller.part.name,
-        kind=sizing.ControllerKind(sheet.principle),
-        pv_voltage_limit_v=sheet.pv_voltage_limit_v,
-        rated_output_a=sheet.rated_output_a,
-        pv_isc_limit_a=sheet.pv_isc_limit_a,
-        start_margin_v=sheet.start_margin_v,
-        run_margin_v=sheet.run_margin_v,
-        efficiency_fraction=sheet.efficiency_fraction,
-        low_t_stop_c=LOW_T_STOP_C if sheet.has_low_t_stop else None,
-        absorb_v=planned_absorb_v(controller.design, controller.absorb_v),
-        mass_kg=controller.part.mass_kg,
-    )
-
-
-def planned_absorb_v(design: Design, set_v: float | None) -> float | None:
-    """Return the absorption voltage to set [V]: as planned for the unit, else the shop's for the bank."""
-    if set_v is not None:
-        return set_v
-    sheet = getattr(getattr(_one(design, "bank"), "part", None), "battery_sheet", None)
-    if sheet is None:
-        return None
-    return PLANNED_ABSORB_V[sheet.chemistry] * design.job.survey.v_nominal_v / 12.0
-
-
-def _bank(bank: DesignBank, survey: Survey) -> sizing.BankInput:
-    sheet = sheet_of(bank.part, "battery_sheet")
-    return sizing.BankInput(
-        chemistry=sizing.Chemistry(sheet.chemistry),
-        unit_nominal_v=sheet.nominal_v,
-        unit_capacity_ah=sheet.capacity_ah,
-        quantity=bank.quantity,
-        in_series=bank.in_series,
-        max_charge_a=sheet.max_charge_a,
-        max_discharge_a=sheet.max_discharge_a,
-        unit_mass_kg=bank.part.mass_kg if bank.is_new else 0.0,
-        max_peak_discharge_a=sheet.max_peak_discharge_a,
-        maker_absorb_low_v=sheet.absorb_low_v,
-        maker_absorb_high_v=sheet.absorb_high_v,
-        tmin_c=bank_tmin_c(survey),
-        is_heated=sheet.is_heated,
-        heater_w=sheet.heater_w,
-        is_inside=survey.battery_is_inside,
-        short_circuit_a=sheet.short_circuit_a,
-    )
-
-
-def bank_tmin_c(survey: Survey) -> float | None:
-    """Return the coldest the cells get [°C]: as surveyed, else inside 5 °C, outside the air's own minimum."""
-    if survey.battery_tmin_c is not None:
-        return survey.battery_tmin_c
-    if survey.battery_is_inside:
-        return INSIDE_TMIN_C
-    known = [value for value in (survey.tmin_travel_c, survey.tmin_storage_c) if value is not None]
-    return min(known, default=None)
-
-
-def _inverter(inverter: DesignInverter) -> sizing.InverterInput:
-    sheet = sheet_of(inverter.part, "inverter_sheet")
-    return sizing.InverterInput(
-        name=inverter.part.name,
-        power_w=sheet.power_w,
-        idle_w=sheet.idle_w,
-        hours_on_per_day=inverter.hours_on_per_day,
-        efficiency_fraction=sheet.efficiency_fraction,
-        surge_w=sheet.surge_w,
-        max_fuse_a=sheet.max_fuse_a,
-        mass_kg=inverter.part.mass_kg if inverter.is_new else 0.0,
-    )
-
-
-def _inverter_as_charger(design: Design) -> Iterable[sizing.ChargeSourceInput]:
-    """Yield the charging half of an inverter-charger whose amps are known; it has no mass of its own."""
-    inverter = _one(design, "inverter")
-    sheet = getattr(getattr(inverter, "part", None), "inverter_sheet", None)
-    if sheet is None or not sheet.is_charger or sheet.charge_a is None:
-        return
-    yield sizing.ChargeSourceInput(
-        id="inverter",
-        kind=sizing.SourceKind.INVERTER_CHARGER,
-        name=f"{inverter.part.name} as charger",
-        output_a=sheet.charge_a,
-        absorb_v=planned_absorb_v(design, None),
-        low_t_stop_c=LOW_T_STOP_C,
-    )
-
-
-def _source(source: DesignSource) -> sizing.ChargeSourceInput:
-    facts = _part_facts(source) if source.part else _existing_facts(source)
-    return sizing.ChargeSourceInput(
-        id=str(source.pk),
-        name=str(source),
-        limited_to_a=source.limited_to_a,
-        excluded_with=("solar",) if source.is_interlocked_with_solar else (),
-        input_v=source.input_v,
-        alternator_rating_a=source.alternator_rating_a,
-        driving_hours_per_day=source.driving_hours_per_day,
-        shore_hours_per_day=source.shore_hours_per_day,
-        **facts,
-    )
-
-
-def source_kind(source: DesignSource) -> sizing.SourceKind:
-    """Return what kind of charger a source is, be it a part or a thing found on the vehicle."""
-    if source.part:
-        return sizing.SourceKind(sheet_of(source.part, "charger_sheet").kind)
-    assert source.existing is not None  # a database constraint: a source has a part or an existing item
-    return _SOURCE_KINDS.get(source.existing.kind, sizing.SourceKind.CONVERTER)
-
-
-def _part_facts(source: DesignSource) -> dict[str, Any]:
-    part = source.part
-    assert part is not None
-    sheet = sheet_of(part, "charger_sheet")
-    is_known = sheet.has_lithium_profile or source.absorb_v is not None
-    return {
-        "absorb_v": planned_absorb_v(source.design, source.absorb_v) if is_known else None,
-        "kind": source_kind(source),
-        "output_a": sheet.output_a,
-        "lockout_v": sheet.lockout_v,
-        "low_t_stop_c": LOW_T_STOP_C if sheet.has_low_t_stop else None,
-        "mass_kg": part.mass_kg,
-    }
-
-
-def _existing_facts(source: DesignSource) -> dict[str, Any]:
-    item = source.existing
-    assert item is not None  # a database constraint: a source has a part or an existing item
-    output_a = item.rating_a if item.rating_a is not None else source.limited_to_a
-    if output_a is None:
-        raise DesignIncomplete(
-            f"“{item}” is kept as a charger but its rated amps are not known: enter them in the survey."
-        )
-    return {
-        "kind": source_kind(source),
-        "output_a": output_a,
-        "absorb_v": source.absorb_v,
-        "equalise_on": item.equalises,
-        "low_t_stop_c": item.low_t_stop_c,
-        "mass_kg": 0.0,
-    }
 
 
 def served_subjects(design: Design) -> frozenset[str]:
@@ -469,6 +268,7 @@ def _roof(
         overall_height_m=vehicle.overall_height_m,
         height_limit_m=vehicle.height_limit_m,
         is_bonded_only=is_bonded_only,
+        fastener_tested_n=design.fastener_tested_n,
         array_top_m=max(
             (panel.height_above_roof_m + spec.thickness_m for panel, spec in zip(panels, specs, strict=True)),
             default=0.0,

@@ -36,6 +36,9 @@ class Design(ShopOwned):
     )
     branch_plug_rating_a = models.FloatField(default=30)
     feet_on_rafter = models.PositiveSmallIntegerField(null=True, blank=True)
+    fastener_tested_n = models.FloatField(
+        null=True, blank=True, help_text="Tested pull-out of one fastener; a quarter of it is used"
+    )
     gear_mass_kg = models.FloatField(default=0, help_text="Wire, mounts and gear not listed elsewhere")
     note = models.TextField(blank=True, default="")
     created_at = models.DateTimeField(auto_now_add=True)
@@ -249,8 +252,8 @@ class SizingRun(ShopOwned):
     by_name = models.CharField(max_length=150, blank=True, default="")
 
     class Meta:
-        ordering = ["-at", "-pk"]
-        indexes = [models.Index(fields=["design", "purpose", "-at"])]
+        ordering = ["-pk"]  # as stored: a clock that was set back must not bring an old answer to the top
+        indexes = [models.Index(fields=["design", "purpose", "-id"])]
 
     def __str__(self) -> str:
         return f"{self.design} {self.get_purpose_display()}"

@@ -74,6 +74,7 @@ class Answer:
     counts: tuple[Count, ...]
     groups: tuple[Group, ...]
     layout: tuple[sizing.Check, ...]
+    layout_passes: int
     months: tuple[NamedMonth, ...]
     figures: tuple[sizing.Figure, ...]
 
@@ -107,6 +108,7 @@ def answer_for(design: Design) -> Answer | None:
 def answer_of(design: Design, run: SizingRun) -> Answer:
     """Return a stored answer laid out for a page."""
     result = result_of(run)
+    layout = _worst_first(check for check in result.checks if check.rule.startswith("layout_"))
     return Answer(
         run=run,
         result=result,
@@ -118,8 +120,9 @@ def answer_of(design: Design, run: SizingRun) -> Answer:
             if (number := sum(check.verdict is verdict for check in result.checks))
         ),
         groups=_groups(design, result.checks),
-        layout=_worst_first(check for check in result.checks if check.rule.startswith("layout_")),
-        months=_named_months(result.harvest),
+        layout=layout,
+        months=_named_months(result.harvest, design.job.survey.design_month),
+        layout_passes=sum(check.verdict is sizing.Verdict.PASS for check in layout),
         figures=result.figures,
     )
 
@@ -161,13 +164,21 @@ def _title(subject: str, names: dict[str, str]) -> str:
     return _WORDS.get(kind) or f"{kind.capitalize()} {name}".strip()
 
 
-def _named_months(harvest: tuple[sizing.MonthHarvest, ...]) -> tuple[NamedMonth, ...]:
-    """Return the best, the middle and the worst month by what is left over; each names its place."""
+def _named_months(
+    harvest: tuple[sizing.MonthHarvest, ...], design_month: int | None
+) -> tuple[NamedMonth, ...]:
+    """Return the best, the middle and the worst month by what is left over; each names its place.
+
+    Where all months give the same (the shop's own sun hours), one stands for them: the design month.
+    """
     known = sorted(
         (month for month in harvest if month.balance_wh is not None), key=lambda one: one.balance_wh or 0.0
     )
     if not known:
         return ()
+    if (known[-1].balance_wh or 0.0) - (known[0].balance_wh or 0.0) < 1.0:
+        only = next((one for one in known if one.month == design_month), known[0])
+        return (NamedMonth("Harvest", only),)
     named = [
         NamedMonth("Worst month", known[0]),
         NamedMonth("Typical month", known[len(known) // 2]),

@@ -13,8 +13,8 @@ from django.db import transaction
 from django.db.models import Max
 
 import sizing
-from jobs import sizing_bridge
-from jobs.circuit_defaults import missing_circuits
+from jobs import power_inputs, sizing_bridge
+from jobs.circuit_defaults import missing_circuits, wanted_circuits
 from jobs.design_checks import extra_checks
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
 from jobs.selectors.design import design_in_full, latest_run
@@ -185,9 +185,14 @@ def design_freeze(*, design: Design, actor: Any, at: datetime) -> Design:
     return locked
 
 
-def propose_circuits(design: Design) -> int:
-    """Add the circuits the chosen parts need and the schedule lacks; return how many."""
-    missing = missing_circuits(design_in_full(design.pk))
+def circuits_wanted(design: Design) -> frozenset[tuple[str, str]]:
+    """Return the circuits the chosen parts need now, by kind and what they serve."""
+    return frozenset((one.kind, one.serves) for one in wanted_circuits(design_in_full(design.pk)))
+
+
+def propose_circuits(design: Design, but_for: frozenset[tuple[str, str]] = frozenset()) -> int:
+    """Add the circuits the chosen parts need and the schedule lacks, ``but_for`` some; return how many."""
+    missing = missing_circuits(design_in_full(design.pk), but_for)
     for circuit in missing:
         circuit.design = design
         circuit.full_clean()
@@ -204,7 +209,7 @@ def _keep_chargers(design: Design) -> None:
     kept = ExistingItem.objects.filter(
         survey__job=design.job,
         fate=ExistingItem.Fate.KEEP,
-        kind__in=sizing_bridge.CHARGING_KINDS,
+        kind__in=power_inputs.CHARGING_KINDS,
         rating_a__isnull=False,
     )
     for item in kept:

@@ -24,7 +24,7 @@ from jobs.models import (
     SizingRun,
 )
 from jobs.selectors.design import latest_run, result_of
-from jobs.services.design import Change, DesignRefused, design_change, propose_circuits
+from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 
 Row = Mapping[str, Any]
 #: A device family that suits a circuit, where the proposal is taken as it stands; common practice.
@@ -38,8 +38,9 @@ def panels_change(
     """Set the panels of the roof; ``basis`` may set is_glued and feet_on_rafter with them."""
 
     def apply(locked: Design) -> str:
-        _set(locked, basis or {}, {"is_glued", "feet_on_rafter"})
-        numbers = set(locked.panels.values_list("number", flat=True))
+        _set(locked, basis or {}, {"is_glued", "feet_on_rafter", "fastener_tested_n"})
+        gone = {row.get("id") for row in rows if row.get("DELETE")}
+        numbers = set(locked.panels.exclude(pk__in=gone).values_list("number", flat=True))
         written = _write(locked, DesignPanel, rows, lambda panel: _number(panel, numbers))
         return f"{written} panels"
 
@@ -96,12 +97,13 @@ def strings_change(
     """Set controllers and strings; a string row names its ``panels`` in order and a ``controller`` label."""
 
     def apply(locked: Design) -> str:
+        before = circuits_wanted(locked)
         _set(locked, plugs or {}, {"has_branch_plugs", "branch_plug_rating_a"})
         keep = [row for row in controllers if not row.get("DELETE")]
         _write(locked, DesignController, keep)
         _wire(locked, [row for row in strings if not row.get("DELETE") and row["panels"]])
         _write(locked, DesignController, [row for row in controllers if row.get("DELETE")])
-        propose_circuits(locked)
+        propose_circuits(locked, before)
         return plan_words(locked)
 
     return design_change(design, change, "strings changed", apply)
@@ -123,7 +125,6 @@ def plan_take(*, design: Design, controller: str, ns: int, change: Change) -> Si
         groups = [numbers[start : start + ns] for start in range(0, len(numbers), ns)]
         mine = [{"panels": group, "controller": controller, "fuse_a": None} for group in groups]
         _wire(locked, [*mine, *others])
-        propose_circuits(locked)
         return plan_words(locked)
 
     return design_change(design, change, "strings changed", apply)
@@ -168,10 +169,11 @@ def power_change(
     """Set bank, inverter and the other chargers; None takes bank or inverter away."""
 
     def apply(locked: Design) -> str:
+        before = circuits_wanted(locked)
         _only(locked, DesignBank, bank)
         _only(locked, DesignInverter, inverter)
         written = _write(locked, DesignSource, sources)
-        added = propose_circuits(locked)
+        added = propose_circuits(locked, before)
         return f"{written} chargers; {added} circuits added" if added else f"{written} chargers"
 
     return design_change(design, change, "power changed", apply)

@@ -9,7 +9,6 @@ from django import template
 from django.template import Context
 
 from common.templatetags import show
-from jobs.circuit_defaults import KIND_WORDS
 
 register = template.Library()
 
@@ -52,7 +51,8 @@ def measure(context: Context, value: Any, unit: str) -> str:
         return show.percent(value, 2)
     if unit in _UNITS:
         return f"{show.number(value, 2)} {_UNITS[unit]}" if value is not None else show.NOTHING
-    return show.qty(context, value, unit)
+    is_large = unit in {"A", "V", "W", "N"} and value is not None and abs(value) >= 1000
+    return show.qty(context, value, unit, digits=0 if is_large else None)
 
 
 @register.simple_tag(takes_context=True)
@@ -70,9 +70,9 @@ def month_name(number: int | None) -> str:
 
 
 @register.filter
-def circuit_kind(kind: str) -> str:
-    """Return what a circuit of this kind connects."""
-    return KIND_WORDS.get(kind, kind)
+def circuit_label(subject: str) -> str:
+    """Return the label on the cable when a subject is a circuit, else nothing."""
+    return subject.removeprefix("circuit:") if subject.startswith("circuit:") else ""
 
 
 @register.filter

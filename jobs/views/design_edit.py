@@ -29,7 +29,8 @@ def design_edit(request: ShopRequest, pk: int, part: str) -> HttpResponse:
     if design.is_frozen:
         messages.error(request, f"Revision {design.number} is frozen. Make a new revision to change it.")
         return redirect("jobs:design_detail", design.pk)
-    editor = EDITORS[part](design, request.shop, request.POST if request.method == "POST" else None)
+    typed = request.POST if request.method == "POST" else None
+    editor = EDITORS[part](design, request.shop, typed, answer_for(design))
     if request.method == "POST":
         answer = _taken(request, design, editor)
         if answer is not None:
@@ -76,7 +77,7 @@ def _page(request: ShopRequest, design: Design, part: str, editor: Editor) -> Ht
         "seen": design.edit_count if editor.seen is None else editor.seen,
         "key": uuid.uuid4(),
         "plan": plan_svg(design, shop_units=request.shop.units) if editor.shows_plan else "",
-        "answer": answer_for(design),
+        "answer": editor.answer,
         **editor.context(),
     }
     is_refused = request.method == "POST"

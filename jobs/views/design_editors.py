@@ -9,13 +9,14 @@ from django import forms
 from django.forms import formset_factory
 from django.http import QueryDict
 
-from jobs.circuit_defaults import missing_circuits, serves_choices
+from jobs.circuit_defaults import missing_circuits, schedule_order, serves_choices
 from jobs.forms import design as typed
 from jobs.forms.design_circuits import FAMILIES, SIZES, CircuitRowForm
 from jobs.models import Design, ExistingItem, Part, Shop
+from jobs.power_inputs import CHARGING_KINDS
+from jobs.selectors.design_page import Answer
 from jobs.services import design_parts as parts_do
 from jobs.services.design import Change
-from jobs.sizing_bridge import CHARGING_KINDS
 from jobs.string_options import string_options
 
 MOST_ROWS = 100
@@ -38,8 +39,8 @@ class Editor:
     done = "Saved and sized."
     stays = False
 
-    def __init__(self, design: Design, shop: Shop, data: QueryDict | None) -> None:
-        self.design, self.shop, self.data = design, shop, data
+    def __init__(self, design: Design, shop: Shop, data: QueryDict | None, answer: Answer | None) -> None:
+        self.design, self.shop, self.data, self.answer = design, shop, data, answer
         self.act = data.get("act", "") if data is not None else ""
         self.refusals: list[str] = []
         self.seen: int | None = None
@@ -120,6 +121,9 @@ class Editor:
             initial=initial,
             form_kwargs={"units": self.shop.units, **kwargs},
         )
+        for row in made.forms:
+            if "DELETE" in row.fields:
+                row.fields["DELETE"].label = "Take away"
         for row in made.forms[len(initial) :]:
             row.row_name = f"New {self.noun}"
         return made
@@ -150,7 +154,7 @@ class PanelsEditor(Editor):
         )
         for row, panel in zip(self.rows, panels, strict=False):
             row.row_name = f"Panel {panel.number}"
-        basis = {"is_glued": self.design.is_glued, "feet_on_rafter": self.design.feet_on_rafter}
+        basis = _initial(self.design, "is_glued", "feet_on_rafter", "fastener_tested_n")
         self.basis = typed.PanelBasisForm(
             self._bound(""), prefix="basis", initial=basis, units=self.shop.units
         )
@@ -330,13 +334,23 @@ class CircuitsEditor(Editor):
 
     def build(self) -> None:
         """Make a form for each circuit."""
-        circuits = list(self.design.circuits.all())
+        circuits = sorted(self.design.circuits.all(), key=schedule_order)
         names = [name for name in CircuitRowForm.base_fields if name not in {"id", "sure"}]
         initial = [{"id": one.pk, **{name: getattr(one, name) for name in names}} for one in circuits]
         self.rows = self._rows(CircuitRowForm, "circuits", initial, serves=serves_choices(self.design))
         for row, circuit in zip(self.rows, circuits, strict=False):
             row.row_name = circuit.label
+            self._show_proposal(row, circuit.label)
         self.stays = self.act in {"propose", "take"}
+
+    def _show_proposal(self, row: CircuitRowForm, label: str) -> None:
+        """Print what the engine proposes inside the fields that were left blank."""
+        judged = self.answer.result.circuits if self.answer else ()
+        found = next((one for one in judged if one.id == label), None)
+        if found is not None and found.is_proposed_size and found.size:
+            row.fields["size"].widget.attrs["placeholder"] = f"{found.size} proposed"
+        if found is not None and found.is_proposed_fuse and found.fuse_a is not None:
+            row.fields["fuse_a"].widget.attrs["placeholder"] = f"{found.fuse_a:g} A proposed"
 
     def forms(self) -> Iterable[Any]:
         """Return the rows; proposals are buttons and need none."""

@@ -1,0 +1,437 @@
+"""How designs begin, change, are sized and frozen: permission, log, versions, stale answers."""
+
+from __future__ import annotations
+
+import uuid
+
+import pytest
+
+import sizing
+from jobs.circuit_defaults import missing_circuits, surveyed_run
+from jobs.models import Design, DesignSource, ExistingItem, Job, LogEntry, Part, SizingRun, WireLeg
+from jobs.selectors.design import design_in_full, designs_of_job, is_current, latest_run, result_of
+from jobs.selectors.design_page import answer_for
+from jobs.services import design as design_do
+from jobs.services import design_parts as parts_do
+from jobs.services.design import Change, DesignChangedMeanwhile, DesignRefused
+from jobs.string_options import string_options
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def design(golden_job) -> Design:
+    """Return the first design of the golden job."""
+    return golden_job.designs.get()
+
+
+@pytest.fixture
+def change(erin, now) -> Change:
+    """Return a change by the estimator."""
+    return Change(actor=erin, at=now)
+
+
+def part(sku: str) -> Part:
+    """Return a part of the shop by its stock code."""
+    return Part.objects.get(sku=sku)
+
+
+# --- beginning ------------------------------------------------------------------------------------
+
+
+def test_a_first_design_takes_over_what_charges_and_stays(golden_job, erin, now):
+    survey = golden_job.survey
+    ExistingItem.objects.create(survey=survey, kind="converter", name="Shore charger", rating_a=30)
+    ExistingItem.objects.create(survey=survey, kind="converter", name="Gone", rating_a=40, fate="remove")
+    ExistingItem.objects.create(survey=survey, kind="converter", name="No plate")
+    design = design_do.design_create(job=golden_job, actor=erin, at=now)
+    assert design.number == 2
+    assert [str(source) for source in design.sources.all()] == ["Shore charger"]
+    (circuit,) = design.circuits.all()
+    assert (circuit.kind, circuit.serves) == ("C10", f"source:{design.sources.get().pk}")
+    assert (circuit.run_len_m, circuit.confidence) == (2.2, "measured")  # the survey's leg
+    found = {check.key: check.verdict for check in result_of(latest_run(design)).checks}
+    unplated = ExistingItem.objects.get(name="No plate")
+    assert found[f"source:existing-{unplated.pk}/counted"] is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+def test_beginning_moves_a_surveyed_job_on_and_is_logged(golden_job, erin, now):
+    Job.objects.filter(pk=golden_job.pk).update(state=Job.State.SURVEYED)
+    golden_job.refresh_from_db()
+    design_do.design_create(job=golden_job, actor=erin, at=now)
+    golden_job.refresh_from_db()
+    assert golden_job.state == Job.State.DESIGNING
+    assert LogEntry.objects.filter(job=golden_job, verb="design begun", actor=erin).count() == 1
+
+
+def test_a_copy_is_the_same_design_under_a_new_number(golden_job, design, erin, now):
+    copy = design_do.design_create(job=golden_job, actor=erin, at=now, copy_of=design)
+    assert (copy.number, copy.state, copy.note) == (2, Design.State.DRAFT, design.note)
+
+    def bare(one: Design) -> dict:
+        system = design_do.sizing_bridge.system_input(design_in_full(one.pk))
+        data = sizing.input_to_dict(system)
+        ids = {source["id"]: f"s{place}" for place, source in enumerate(data["sources"])}
+        for source in data["sources"]:
+            source["id"] = ids[source["id"]]
+        for circuit in data["circuits"]:
+            kind, _, name = circuit["serves"].partition(":")
+            circuit["serves"] = f"{kind}:{ids.get(name, name)}"
+        return data
+
+    assert bare(copy) == bare(design)
+
+
+def test_a_technician_may_not_begin_or_change(golden_job, design, bob, now):
+    with pytest.raises(DesignRefused, match="owner or an estimator"):
+        design_do.design_create(job=golden_job, actor=bob, at=now)
+    with pytest.raises(DesignRefused, match="owner or an estimator"):
+        parts_do.circuits_propose(design=design, change=Change(actor=bob, at=now))
+
+
+def test_another_shops_owner_may_not_either(design, charlie, now):
+    with pytest.raises(DesignRefused):
+        parts_do.circuits_propose(design=design, change=Change(actor=charlie, at=now))
+
+
+def test_a_closed_job_takes_no_design(golden_job, erin, now):
+    Job.objects.filter(pk=golden_job.pk).update(state=Job.State.CANCELLED)
+    golden_job.refresh_from_db()
+    with pytest.raises(DesignRefused, match="closed"):
+        design_do.design_create(job=golden_job, actor=erin, at=now)
+
+
+# --- changing -------------------------------------------------------------------------------------
+
+
+def test_every_change_is_logged_and_sized_once(design, change):
+    before = SizingRun.objects.count()
+    parts_do.basis_change(design=design, basis={"rule_set": "code_75c"}, change=change)
+    assert SizingRun.objects.count() == before + 1
+    assert latest_run(design).inputs["rule_set"] == "code_75c"
+    assert LogEntry.objects.filter(verb="design basis changed").count() == 1
+
+
+def test_the_same_form_twice_is_done_once(design, erin, now):
+    twice = Change(actor=erin, at=now, seen=0, key=uuid.uuid4())
+    row = {"part": part("P100"), "count": 1, "x_m": 0.2, "y_m": 0.3, "gap_m": 0.03}
+    for _ in range(2):
+        parts_do.panels_place_row(design=design, **row, is_turned=False, is_along=True, change=twice)
+    assert design.panels.count() == 5
+    assert LogEntry.objects.filter(verb="panels changed").count() == 1
+
+
+def test_a_form_opened_before_somebody_elses_change_is_refused(design, erin, alice, now):
+    parts_do.basis_change(design=design, basis={"note": "hers"}, change=Change(actor=alice, at=now, seen=0))
+    with pytest.raises(DesignChangedMeanwhile, match="still below"):
+        parts_do.basis_change(
+            design=design, basis={"note": "mine"}, change=Change(actor=erin, at=now, seen=0)
+        )
+    design.refresh_from_db()
+    assert design.note == "hers"
+
+
+def test_a_row_of_panels_runs_forward_with_gaps(design, change):
+    parts_do.panels_change(
+        design=design,
+        rows=[{"id": panel.pk, "DELETE": True} for panel in design.panels.all()],
+        change=change,
+    )
+    parts_do.panels_place_row(
+        design=design,
+        part=part("P400"),
+        count=3,
+        x_m=0.5,
+        y_m=0.2,
+        gap_m=0.03,
+        is_turned=True,
+        is_along=True,
+        change=change,
+    )
+    # Turned, a panel of 1.722 by 1.134 m takes 1.134 m of length; and it is long enough for six feet.
+    placed = list(design.panels.values_list("number", "x_m", "feet"))
+    assert placed == [(1, 0.5, 6), (2, 1.664, 6), (3, 2.828, 6)]
+
+
+def test_a_row_of_panels_runs_across(design, change):
+    parts_do.panels_place_row(
+        design=design,
+        part=part("P100"),
+        count=2,
+        x_m=0.1,
+        y_m=0.2,
+        gap_m=0.05,
+        is_turned=False,
+        is_along=False,
+        change=change,
+    )
+    placed = list(design.panels.filter(number__gt=4).values_list("x_m", "y_m", "feet"))
+    assert placed == [(0.1, 0.2, 4), (0.1, 0.79, 4)]  # 0.54 m wide
+
+
+def test_a_new_panel_takes_the_lowest_free_number(design, change):
+    gone = design.panels.get(number=2)
+    parts_do.panels_change(
+        design=design,
+        rows=[
+            {"id": gone.pk, "DELETE": True},
+            {"id": None, "part": part("P100"), "x_m": 0.2, "y_m": 0.2},
+        ],
+        change=change,
+    )
+    assert design.panels.get(number=2).part.sku == "P100"
+    assert sorted(design.panels.values_list("number", flat=True)) == [1, 2, 3, 4]
+
+
+def test_a_row_of_another_design_is_refused(golden_job, design, change):
+    other = design_do.design_create(job=golden_job, actor=change.actor, at=change.at, copy_of=design)
+    with pytest.raises(DesignRefused, match="no longer in this design"):
+        parts_do.panels_change(
+            design=other, rows=[{"id": design.panels.first().pk, "x_m": 1.0}], change=change
+        )
+
+
+def test_a_plan_wires_all_panels_in_order(design, change):
+    parts_do.plan_take(design=design, controller="A", ns=4, change=change)
+    assert parts_do.plan_words(design) == "4S1P on A"
+    check = result_of(latest_run(design)).check("controller:A/cold_voc")
+    # 4 × 24.3 V × (1 + 0.0028 × 55 K) = 112.2 V on a 100 V controller; NFPA 70 (2017) 690.7(A).
+    assert check.verdict is sizing.Verdict.BLOCK
+    assert check.value == pytest.approx(112.17, abs=0.01)
+
+
+def test_a_plan_that_leaves_a_panel_over_is_refused(design, change):
+    with pytest.raises(DesignRefused, match="4 panels cannot be wired 3 in series"):
+        parts_do.plan_take(design=design, controller="A", ns=3, change=change)
+
+
+def test_strings_by_hand_on_two_controllers(design, change):
+    first = design.controllers.get()
+    parts_do.strings_change(
+        design=design,
+        controllers=[
+            {"id": first.pk, "part": first.part, "label": "A"},
+            {"id": None, "part": part("M100-30"), "label": "B"},
+        ],
+        strings=[
+            {"panels": [2, 1], "controller": "A", "fuse_a": None},
+            {"panels": [3, 4], "controller": "B", "fuse_a": 15.0},
+        ],
+        change=change,
+    )
+    assert parts_do.plan_words(design) == "2S1P on A, 2S1P on B"
+    assert parts_do.string_rows(design)[0]["panels"] == [2, 1]
+    labels = set(design.circuits.values_list("label", flat=True))
+    assert {"C1B", "C2B", "C3B"} <= labels  # the second controller's wires join the schedule
+
+
+def test_taking_a_controller_away_unwires_its_panels(design, change):
+    first = design.controllers.get()
+    parts_do.strings_change(
+        design=design, controllers=[{"id": first.pk, "DELETE": True}], strings=[], change=change
+    )
+    assert design.strings.count() == 0
+    assert design.panels.filter(string=None).count() == 4
+    answer = result_of(latest_run(design))
+    assert answer.check("roof/unwired").verdict is sizing.Verdict.NOT_ENOUGH_DATA
+    assert answer.check("circuit:C2/serves").verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+@pytest.mark.parametrize(
+    ("panels", "controller", "words"),
+    [([1, 9], "A", "panel 9"), ([1, 1], "A", "panel 1"), ([1, 2], "F", "no controller F")],
+)
+def test_strings_that_cannot_be_are_refused_and_nothing_changes(design, change, panels, controller, words):
+    first = design.controllers.get()
+    with pytest.raises(DesignRefused, match=words):
+        parts_do.strings_change(
+            design=design,
+            controllers=[{"id": first.pk, "part": first.part, "label": "A"}],
+            strings=[{"panels": panels, "controller": controller, "fuse_a": None}],
+            change=change,
+        )
+    assert parts_do.plan_words(design) == "2S2P on A"
+
+
+def test_power_with_a_dc_dc_brings_its_two_circuits(design, change):
+    source = design.sources.get()
+    parts_do.power_change(
+        design=design,
+        bank={"part": part("L100"), "quantity": 4, "in_series": 1, "is_new": True},
+        inverter=None,
+        sources=[
+            {"id": source.pk, "part": source.part, "existing": None, "label": source.label},
+            {
+                "id": None,
+                "part": part("D30"),
+                "existing": None,
+                "label": "Engine",
+                "alternator_rating_a": 180,
+            },
+        ],
+        change=change,
+    )
+    design.refresh_from_db()
+    assert design.bank.quantity == 4
+    assert not hasattr(Design.objects.get(pk=design.pk), "inverter")
+    engine = DesignSource.objects.get(label="Engine")
+    kinds = set(design.circuits.filter(serves=f"source:{engine.pk}").values_list("kind", flat=True))
+    assert kinds == {"C8", "C9"}
+
+
+def test_two_circuits_with_one_label_are_refused(design, change):
+    rows = [{"id": None, "kind": "C2", "label": "C2"}]
+    with pytest.raises(DesignRefused, match="already exists"):
+        parts_do.circuits_change(design=design, rows=rows, change=change)
+
+
+def test_proposals_fill_only_what_was_left_blank(design, change):
+    design.circuits.filter(label="C3").update(size="", fuse_a=None, fuse_family="")
+    design_do.design_resize(design, actor="test", at=change.at)
+    proposed = {row.id: row for row in result_of(latest_run(design)).circuits}["C3"]
+    assert proposed.is_proposed_size
+    assert proposed.is_proposed_fuse
+    parts_do.proposals_take(design=design, change=change)
+    taken = design.circuits.get(label="C3")
+    assert (taken.size, taken.fuse_a) == (proposed.size, proposed.fuse_a)
+    assert taken.fuse_family
+    assert design.circuits.get(label="C2").size == "10"  # what was chosen stays
+
+
+def test_there_is_nothing_to_take_before_sizing(design, change):
+    with pytest.raises(DesignRefused, match="not sized"):
+        parts_do.proposals_take(design=design, change=change)
+
+
+# --- sizing and freezing --------------------------------------------------------------------------
+
+
+def test_what_cannot_be_asked_leaves_no_older_answer_standing(design, change):
+    parts_do.basis_change(design=design, basis={"note": "ok"}, change=change)
+    assert latest_run(design) is not None
+    design.panels.first().part.panel_sheet.delete()
+    assert parts_do.basis_change(design=design, basis={"note": "x"}, change=change) is None
+    design.refresh_from_db()
+    assert "no data sheet" in design.unsized_reason
+    assert latest_run(design) is None
+
+
+def test_a_value_the_engine_refuses_is_a_reason_with_its_path(design, change):
+    design.circuits.filter(label="C2").update(size="11")
+    design_do.design_resize(design, actor="test", at=change.at)
+    design.refresh_from_db()
+    assert "circuits[1].size" in design.unsized_reason
+    with pytest.raises(DesignRefused, match="cannot be sized yet"):
+        design_do.design_size(design=design, actor="test", at=change.at)
+
+
+def test_an_answer_knows_when_the_survey_moved_on(design, now):
+    run = design_do.design_size(design=design, actor="test", at=now)
+    assert is_current(design_in_full(design.pk), run)
+    design.job.survey.tmin_storage_c = -35
+    design.job.survey.save()
+    assert not is_current(design_in_full(design.pk), run)
+
+
+def test_a_frozen_design_is_not_changed_or_sized_again(design, change, now):
+    design_do.design_freeze(design=design, actor="customer", at=now)
+    design_do.design_freeze(design=design, actor="customer", at=now)  # twice does no harm
+    design.refresh_from_db()
+    assert design.is_frozen
+    assert SizingRun.objects.filter(design=design).count() == 1  # sized once, for the record
+    with pytest.raises(DesignRefused, match="frozen"):
+        parts_do.basis_change(design=design, basis={"note": "no"}, change=change)
+    with pytest.raises(DesignRefused, match="frozen"):
+        design_do.design_size(design=design, actor="test", at=now)
+
+
+def test_a_frozen_design_is_sized_as_built(design, now):
+    design_do.design_freeze(design=design, actor="customer", at=now)
+    run = design_do.design_size(
+        design=design,
+        actor="Bob",
+        at=now,
+        purpose=SizingRun.Purpose.AS_BUILT,
+        as_built={"circuit:C2.run_len_m": 10.4, "circuit:C2.size": "10"},
+    )
+    row = {row.id: row for row in result_of(run).circuits}["C2"]
+    # 2 × 10.4 m × 19.6 A × 3.277 mΩ/m = 1.336 V of 40.8 V; resistance as NFPA 70 (2017) chapter 9 table 8
+    # reduces to at 20 °C for a solid conductor.
+    assert row.drop_v == pytest.approx(1.336, abs=0.005)
+    assert latest_run(design).purpose == SizingRun.Purpose.PLANNED
+    assert latest_run(design, "as_built") == run
+
+
+def test_the_layout_is_judged_with_the_rest_and_stored(design, now):
+    design.panels.filter(number=2).update(x_m=2.0, y_m=0.2)
+    run = design_do.design_size(design=design, actor="test", at=now)
+    assert run.verdict == "block"
+    assert result_of(run).check("panel:2/layout_overlap:1").verdict is sizing.Verdict.BLOCK
+
+
+def test_the_list_knows_each_revisions_newest_verdict(golden_job, design, erin, now):
+    sized = design_do.design_size(design=design, actor="test", at=now)
+    design_do.design_create(job=golden_job, actor=erin, at=now)
+    verdicts = [one.latest_verdict for one in designs_of_job(golden_job)]
+    assert verdicts == ["not_enough_data", sized.verdict]
+
+
+# --- what a design needs --------------------------------------------------------------------------
+
+
+def test_legs_of_a_circuit_add_up_and_are_as_sure_as_the_least_sure():
+    legs = [
+        WireLeg(circuit="C2", place="drop", length_m=2.2, confidence="measured"),
+        WireLeg(circuit="C2", place="floor", length_m=3.5, confidence="scaled"),
+    ]
+    assert surveyed_run("C2", legs, "travel_trailer") == (5.7, "scaled")
+
+
+def test_without_legs_the_usual_path_is_a_guess():
+    assert surveyed_run("C2", [], "class_b") == (4.5, "guess")
+    assert surveyed_run("C3", [], "class_b") == (1.5, "guess")
+
+
+def test_the_schedule_lacks_what_is_not_in_it(design):
+    # Three batteries need links, and every negative lands behind the shunt.
+    design.circuits.filter(kind__in=["C5", "C7"]).delete()
+    assert [circuit.label for circuit in missing_circuits(design_in_full(design.pk))] == ["C5", "C7"]
+
+
+def test_a_heated_bank_wants_its_own_feed(design):
+    bank = design.bank
+    bank.part = part("L100H")
+    bank.save()
+    (heater,) = [one for one in missing_circuits(design_in_full(design.pk)) if one.kind == "C17"]
+    assert heater.current_a == 12.5  # three of 50 W on 12 V
+
+
+# --- ways to wire ---------------------------------------------------------------------------------
+
+
+def test_ways_to_wire_are_judged_by_the_engine_best_first(design):
+    options = string_options(design_in_full(design.pk))
+    assert [option.words for option in options] == ["2S2P", "4S1P", "1S4P"]
+    assert options[0].is_now
+    assert options[0].verdict is sizing.Verdict.PASS
+    assert {option.verdict for option in options[1:]} == {sizing.Verdict.BLOCK}
+    assert options[1].needs_care  # 112 V when cold
+    assert all(option.against for option in options[1:])
+
+
+def test_there_is_no_way_to_wire_without_controller_or_panels(design):
+    design.controllers.all().delete()
+    assert string_options(design_in_full(design.pk)) == []
+
+
+def test_the_page_names_months_with_their_place(design, now):
+    design_do.design_size(design=design, actor="test", at=now)
+    answer = answer_for(design_in_full(design.pk))
+    (only,) = (
+        answer.months
+    )  # the shop's own sun hours are the same all season: the design month stands for it
+    assert (only.title, only.month.month, only.month.leg) == ("Harvest", 6, "Hollow Pine camp, 45° N")
+    assert sum(count.number for count in answer.counts) == len(answer.result.checks)
+    titles = [group.title for group in answer.groups]
+    assert titles.index("Controller A") < titles.index("C2 combiner to controller (home run)")
+    assert "C10 converter or charger to bus" in titles

@@ -1,0 +1,180 @@
+"""The roof plan: to scale, the same on screen and paper, told in words for those who do not see it."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from jobs.models import Obstacle
+from jobs.roof_plan import STRINGS, plan_svg, string_style, survey_plan_svg
+from jobs.selectors.design import design_in_full
+
+pytestmark = pytest.mark.django_db
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture
+def design(golden_job):
+    """Return the design of the golden job."""
+    return design_in_full(golden_job.designs.get().pk)
+
+
+def drawn(design, **kwargs) -> ElementTree.Element:
+    """Return the plan as a tree."""
+    return ElementTree.fromstring(plan_svg(design, shop_units="metric", **kwargs))
+
+
+def texts(tree: ElementTree.Element) -> list[str]:
+    """Return every word on the plan."""
+    return [element.text or "" for element in tree.iter(f"{SVG}text")]
+
+
+def test_panels_are_drawn_to_scale_where_they_lie(design):
+    panels = drawn(design).findall(f".//{SVG}g[@class='plan-panel']")
+    first = panels[0].find(f"{SVG}rect").attrib
+    # 1490 by 670 mm, 1950 mm from the rear and 180 mm from the right of a roof 2200 mm wide; up is left.
+    assert (first["width"], first["height"], first["x"]) == ("1490", "670", "1950")
+    assert float(first["y"]) == 2200 - 180 - 670
+    assert len(panels) == 4
+
+
+def test_the_front_is_to_the_right(design):
+    tree = drawn(design)
+    front = next(element for element in tree.iter(f"{SVG}text") if element.text == "Front")
+    assert float(front.attrib["x"]) > 7900
+
+
+def test_everything_lies_inside_the_picture(design):
+    tree = drawn(design)
+    left, top, width, height = map(float, tree.attrib["viewBox"].split())
+    for rect in tree.iter(f"{SVG}rect"):
+        x, y = float(rect.attrib["x"]), float(rect.attrib["y"])
+        assert left <= x
+        assert x + float(rect.attrib["width"]) <= left + width
+        assert top <= y
+        assert y + float(rect.attrib["height"]) <= top + height
+    for word in tree.iter(f"{SVG}text"):
+        assert top <= float(word.attrib["y"]) <= top + height
+
+
+def test_strings_differ_by_number_colour_and_pattern(design):
+    tree = drawn(design)
+    words = texts(tree)
+    assert words.count("string 1") == 2
+    assert words.count("string 2") == 2
+    assert "string 2, controller A: panels 3, 4" in words
+    assert len({colour for colour, _ in STRINGS}) == len({pattern for _, pattern in STRINGS}) == len(STRINGS)
+    assert string_style("7") == string_style("1")
+
+
+def contrast(colour: str, other: str) -> float:
+    """Return the contrast of two colours (WCAG 2.2, relative luminance)."""
+
+    def luminance(text: str) -> float:
+        parts = [int(text[start : start + 2], 16) / 255 for start in (1, 3, 5)]
+        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((luminance(colour), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("colour", [colour for colour, _ in STRINGS])
+def test_string_colours_can_be_read(colour):
+    """WCAG 2.2, success criterion 1.4.3: 4.5:1 for text."""
+    assert contrast(colour, "#e3eaf0") >= 4.5
+    assert contrast(colour, "#fffdf8") >= 4.5
+
+
+def test_it_holds_under_a_strict_policy_and_in_a_pdf(design):
+    text = plan_svg(design, shop_units="imperial")
+    assert "style=" not in text
+    assert "<style" not in text
+    assert "<script" not in text
+    assert "url(" not in text  # nothing is looked up elsewhere
+
+
+def test_words_for_those_who_do_not_see_it(design):
+    tree = drawn(design)
+    assert tree.attrib["role"] == "img"
+    named = tree.attrib["aria-labelledby"].split()
+    assert [tree.find(f"{SVG}{tag}").attrib["id"] for tag in ("title", "desc")] == named
+    said = tree.find(f"{SVG}desc").text
+    assert (
+        "Panel 1, Rigid panel P200, 200 W, string 1: 1.95 m from the rear, 0.18 m from the right, 4 feet"
+        in said
+    )
+    assert "Air conditioner, 330 mm high" in said
+    assert "Entry gland 3.50 m from the rear" in said
+
+
+@pytest.mark.parametrize(
+    ("units", "length", "height"), [("metric", "7.90 m", "330 mm"), ("imperial", "25' 11\"", "13 in")]
+)
+def test_measures_are_in_the_shops_units(design, units, length, height):
+    tree = ElementTree.fromstring(plan_svg(design, shop_units=units))
+    words = texts(tree)
+    assert length in words
+    assert height in words
+
+
+def test_names_typed_by_people_stay_text(design):
+    Obstacle.objects.filter(label="Air conditioner").update(label='<script>alert("x")</script> & Co')
+    text = plan_svg(design_in_full(design.pk), shop_units="metric")
+    assert "<script" not in text
+    assert any("& Co" in word for word in texts(ElementTree.fromstring(text)))
+
+
+def test_what_comes_off_is_drawn_as_gone(design):
+    Obstacle.objects.filter(label="TV antenna").update(will_be_removed=True)
+    assert "TV antenna, to come off" in texts(drawn(design_in_full(design.pk)))
+
+
+def test_an_unwired_panel_says_so(design):
+    design.panels.filter(number=4).update(string=None)
+    words = texts(drawn(design_in_full(design.pk)))
+    assert "no string" in words
+    assert "in no string: panel 4" in words
+
+
+def test_as_built_feet_and_strings_are_drawn(design):
+    tree = drawn(design, as_built={"roof.feet": 20, "strings.ns": 4})
+    words = texts(tree)
+    assert "foot (20)" in words
+    assert words.count("string 1") == 4
+    assert len(tree.findall(f".//{SVG}rect[@class='plan-foot']")) == 20
+
+
+def test_a_roof_nobody_measured_gives_no_plan(design):
+    design.job.survey.roof_width_m = None
+    assert plan_svg(design, shop_units="metric") == ""
+    assert survey_plan_svg(design.job.survey, shop_units="metric") == ""
+
+
+def test_the_survey_has_a_plan_without_panels(design):
+    tree = ElementTree.fromstring(survey_plan_svg(design.job.survey, shop_units="metric"))
+    assert tree.find(f"{SVG}title").text.startswith("Roof as surveyed")
+    assert not tree.findall(f".//{SVG}g[@class='plan-panel']")
+    assert "Air conditioner" in texts(tree)
+
+
+def test_rafters_cross_where_they_were_found(design):
+    tree = drawn(design)
+    at = [line.attrib["x1"] for line in tree.iter(f"{SVG}line") if line.attrib["stroke"] == "#cfc7b8"]
+    assert at[:3] == ["140", "546", "952"]  # the first at 140 mm, then every 406 mm
+    assert "rafter (first one assumed)" not in texts(tree)
+    design.job.survey.rafter_first_mm = None
+    assert "rafter (first one assumed)" in texts(drawn(design))
+    design.job.survey.rafter_kind = "none"
+    assert not any("rafter" in word for word in texts(drawn(design)))
+
+
+def test_the_drawing_is_not_a_new_one_each_time(design):
+    assert plan_svg(design, shop_units="metric") == plan_svg(design_in_full(design.pk), shop_units="metric")
+
+
+def test_coordinates_are_plain_numbers(design):
+    text = plan_svg(design, shop_units="metric")
+    assert not re.search(r'="-?(nan|inf|\d+e)', text)

@@ -1,0 +1,290 @@
+"""Records become the question to the sizing face: numbers checked against the record, worked by hand."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+import sizing
+from jobs import sizing_bridge
+from jobs.as_built import AsBuiltKeyUnknown
+from jobs.models import Design, DesignCircuit, DesignSource, ExistingItem, InverterSheet, PanelSheet
+from jobs.power_inputs import DesignIncomplete, bank_tmin_c
+from jobs.selectors.design import design_in_full
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def design(golden_job) -> Design:
+    """Return the first design of the golden job, with everything it asks for."""
+    return design_in_full(golden_job.designs.get().pk)
+
+
+def asked(design: Design, **as_built) -> sizing.SystemInput:
+    """Return the question, read afresh."""
+    return sizing_bridge.system_input(design_in_full(design.pk), as_built)
+
+
+def test_the_sheet_goes_in_as_fractions(design):
+    panel = asked(design).panels[0].panel
+    assert (panel.pmp_w, panel.voc_v, panel.isc_a) == (200.0, 24.3, 10.2)
+    assert panel.beta_voc_fraction_per_c == pytest.approx(-0.0028)  # -0.28 %/°C
+    assert panel.gamma_pmp_fraction_per_c == pytest.approx(-0.0036)
+    assert panel.alpha_isc_fraction_per_c == pytest.approx(0.0005)
+
+
+def test_strings_keep_the_order_of_plugging(design):
+    panel = design.panels.get(number=1)
+    panel.position_in_string = 9
+    panel.save()
+    assert [string.panel_ids for string in asked(design).strings] == [("2", "1"), ("3", "4")]
+
+
+def test_what_charges_and_what_is_added_is_named_once(design):
+    # 4 × 11.5 + 3 × 12.7 + 1.8 + 9.0 + 2.7 + 18.5 = 116.1; two batteries of 59 kg go: 57.1 kg net.
+    result = sizing.size_system(asked(design))
+    assert result.weight.added_kg == pytest.approx(116.1)
+    assert result.weight.net_added_kg == pytest.approx(57.1)
+
+
+def test_a_bank_that_is_there_already_adds_no_weight(design):
+    design.bank.is_new = False
+    design.bank.save()
+    assert sizing.size_system(asked(design)).weight.net_added_kg == pytest.approx(57.1 - 38.1)
+
+
+def test_people_ride_in_a_motorhome_and_not_in_a_trailer(design):
+    survey, vehicle = design.job.survey, design.job.vehicle
+    survey.people_on_board_kg = None
+    assert sizing_bridge.people_kg(survey, vehicle) == 0.0
+    vehicle.kind = vehicle.Kind.CLASS_C
+    assert sizing_bridge.people_kg(survey, vehicle) == 136.0  # two of 68 kg
+    survey.people_on_board_kg = 150.0
+    assert sizing_bridge.people_kg(survey, vehicle) == 150.0
+
+
+def test_a_guessed_path_counts_a_quarter_longer_and_is_named(design):
+    design.circuits.filter(label="C2").update(confidence="guess")
+    system = asked(design)
+    home_run = next(circuit for circuit in system.circuits if circuit.id == "C2")
+    assert home_run.run_len_m == pytest.approx(7.2 * 1.25)
+    assert "circuit:C2.run_len" in system.guesses
+
+
+def test_a_measured_path_stays_and_is_no_guess(design):
+    system = asked(design)
+    assert next(circuit for circuit in system.circuits if circuit.id == "C2").run_len_m == 7.2
+    assert "circuit:C2.run_len" not in system.guesses
+
+
+def test_survey_words_for_guesses_become_those_of_the_face(design):
+    survey = design.job.survey
+    survey.guessed_fields = ["battery.tmin", "roof.rafter_spacing", "site.tmin_storage", "circuit:C2.run_len"]
+    assert sizing_bridge.guesses_of(survey, []) == {"bank.tmin", "roof.rafters", "site.tmin_storage"}
+
+
+def test_what_nobody_weighed_is_a_guess(design):
+    design.job.survey.customer_cargo_kg = None
+    assert "weight" in sizing_bridge.guesses_of(design.job.survey, [])
+
+
+@pytest.mark.parametrize(
+    ("inside", "surveyed", "expected"), [(True, None, 5.0), (False, None, -30.0), (True, -2.0, -2.0)]
+)
+def test_the_bank_is_as_cold_as_its_place(design, inside, surveyed, expected):
+    survey = design.job.survey
+    survey.battery_is_inside, survey.battery_tmin_c = inside, surveyed
+    assert bank_tmin_c(survey) == expected
+
+
+def test_circuits_stand_in_the_order_of_the_schedule(design):
+    DesignCircuit.objects.create(design=design, kind="C2", label="C2B", run_len_m=1.0)
+    order = [circuit.id for circuit in asked(design).circuits]
+    assert order[:4] == ["C1", "C2", "C2B", "C3"]
+    assert order[-2:] == ["C10", "C11"]
+
+
+def test_a_circuit_of_something_that_is_gone_belongs_to_nothing(design):
+    design.circuits.filter(label="C10").update(serves="source:99")
+    assert next(circuit for circuit in asked(design).circuits if circuit.id == "C10").serves == ""
+
+
+def test_a_kept_charger_is_counted_with_what_was_found(design):
+    item = ExistingItem.objects.create(
+        survey=design.job.survey, kind="converter", name="Old one", rating_a=55, equalises=True
+    )
+    DesignSource.objects.create(design=design, existing=item, label="Old one")
+    found = next(source for source in asked(design).sources if source.name == "Old one")
+    assert (found.kind, found.output_a, found.equalise_on, found.absorb_v, found.mass_kg) == (
+        sizing.SourceKind.CONVERTER,
+        55,
+        True,
+        None,
+        0.0,
+    )
+
+
+def test_a_kept_charger_of_unknown_amps_cannot_be_asked_about(design):
+    item = ExistingItem.objects.create(survey=design.job.survey, kind="converter", name="Old one")
+    DesignSource.objects.create(design=design, existing=item)
+    with pytest.raises(DesignIncomplete, match=r"Old one.*rated amps"):
+        asked(design)
+
+
+def test_an_inverter_charger_charges_too_once_its_amps_are_known(design):
+    InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True)
+    assert "inverter" not in {source.id for source in asked(design).sources}
+    InverterSheet.objects.filter(part=design.inverter.part).update(charge_a=80)
+    charger = next(source for source in asked(design).sources if source.id == "inverter")
+    assert (charger.output_a, charger.kind, charger.mass_kg) == (80, sizing.SourceKind.INVERTER_CHARGER, 0.0)
+
+
+def test_a_part_without_a_sheet_is_named(design):
+    PanelSheet.objects.filter(part=design.panels.first().part).delete()
+    with pytest.raises(DesignIncomplete, match="Rigid panel P200"):
+        asked(design)
+
+
+def test_an_unmeasured_roof_is_none(design):
+    survey = design.job.survey
+    survey.roof_length_m = None
+    survey.save()
+    assert asked(design).roof is None
+
+
+def test_panels_without_feet_are_held_by_glue_alone(design):
+    design.panels.update(feet=0)
+    roof = asked(design).roof
+    assert roof.is_bonded_only
+    assert roof.bond_area_m2 == pytest.approx(4 * 1.49 * 0.67)
+
+
+def test_question_and_answer_come_back_as_they_went(design):
+    system = asked(design)
+    assert sizing_bridge.input_from_json(sizing_bridge.input_to_json(system)) == system
+    result = sizing.size_system(system)
+    assert sizing_bridge.result_from_json(sizing_bridge.result_to_json(result)) == result
+
+
+# --- values as built ------------------------------------------------------------------------------
+
+
+def circuit_of(system: sizing.SystemInput, label: str) -> sizing.CircuitInput:
+    """Return one circuit of a question."""
+    return next(circuit for circuit in system.circuits if circuit.id == label)
+
+
+def test_as_built_values_lie_over_the_planned_circuit(design):
+    built = asked(
+        design,
+        **{
+            "circuit:C2.run_len_m": 10.4,
+            "circuit:C2.size": "8",
+            "circuit:C2.fuse_a": 40.0,
+            "circuit:C2.bundle_count": 4,
+            "circuit:C4.fuse_distance_m": 0.3,
+            "circuit:C4.is_sheathed": True,
+            "circuit:C4.fuse_interrupting_a": 6000.0,
+        },
+    )
+    run = circuit_of(built, "C2")
+    assert (run.run_len_m, run.size, run.bundle_count, run.ocpd.rating_a) == (10.4, "8", 4, 40.0)
+    assert run.ocpd.family == "PV breaker"  # what nobody reported stays as planned
+    main = circuit_of(built, "C4").ocpd
+    assert (main.distance_to_source_m, main.is_sheathed, main.interrupting_a) == (0.3, True, 6000.0)
+
+
+def test_a_measured_path_ends_a_guess(design):
+    design.circuits.filter(label="C2").update(confidence="guess")
+    built = asked(design, **{"circuit:C2.run_len_m": 10.4})
+    assert circuit_of(built, "C2").run_len_m == 10.4  # not a quarter longer
+    assert circuit_of(built, "C2").confidence is sizing.Confidence.MEASURED
+    assert "circuit:C2.run_len" not in built.guesses
+
+
+def test_found_without_protection(design):
+    assert circuit_of(asked(design, **{"circuit:C3.has_no_protection": True}), "C3").has_no_ocpd
+
+
+def test_a_fuse_where_none_was_planned(design):
+    fuse = circuit_of(asked(design, **{"circuit:C1.fuse_a": 20.0}), "C1").ocpd
+    assert fuse.rating_a == 20.0
+
+
+def test_restrung_in_series(design):
+    built = asked(design, **{"strings.ns": 4, "strings.np": 1})
+    assert [string.panel_ids for string in built.strings] == [("1", "2", "3", "4")]
+    assert {panel.string_id for panel in built.panels} == {"1"}
+    # 4 × 24.3 V × (1 + 0.0028 × 55 K): NFPA 70 (2017) 690.7(A)(1).
+    assert sizing.size_system(built).controllers[0].voc_cold_v == pytest.approx(112.17, abs=0.01)
+
+
+@pytest.mark.parametrize("plan", [{"strings.ns": 3}, {"strings.ns": 2, "strings.np": 3}, {"strings.ns": 0}])
+def test_a_plan_that_leaves_panels_over_is_refused(design, plan):
+    with pytest.raises(AsBuiltKeyUnknown, match="panels"):
+        asked(design, **plan)
+
+
+def test_np_alone_says_how_many_in_series(design):
+    assert [len(string.panel_ids) for string in asked(design, **{"strings.np": 4}).strings] == [1, 1, 1, 1]
+
+
+def test_a_string_fuse(design):
+    assert asked(design, **{"string:1.fuse_a": 20.0}).strings[0].fuse_a == 20.0
+
+
+@pytest.mark.parametrize(("total", "feet"), [(20, [5, 5, 5, 5]), (17, [5, 4, 4, 4]), (14, [3, 3, 4, 4])])
+def test_feet_as_counted_are_spread_over_the_panels(design, total, feet):
+    built = asked(design, **{"roof.feet": total})
+    assert [panel.feet for panel in built.panels] == feet
+    # Every foot has 4 screws, the gland box 8.
+    assert sizing.size_system(built).penetrations.penetrations == total * 4 + 8
+
+
+def test_feet_below_zero_are_refused(design):
+    with pytest.raises(AsBuiltKeyUnknown, match="0 or more"):
+        asked(design, **{"roof.feet": -4})
+
+
+def test_the_roof_as_found(design):
+    built = asked(
+        design,
+        **{
+            "roof.fasteners_per_foot": 6,
+            "roof.rafter_spacing_mm": 610,
+            "roof.feet_on_rafter": 12,
+            "roof.gland_screws": 10,
+            "roof.cable_holes": 2,
+            "roof.material": "epdm",
+            "roof.screw": "#10",
+        },
+    )
+    assert {panel.fasteners_per_foot for panel in built.panels} == {6}
+    assert built.roof.rafter_spacing_m == pytest.approx(0.61)
+    named = (built.roof.feet_on_rafter, built.roof.gland_screws, built.roof.cable_holes)
+    assert named == (12, 10, 2)
+    assert (built.roof.material, built.roof.screw) == ("epdm", "#10")
+
+
+def test_a_bank_put_outside_is_as_cold_as_the_air(design):
+    built = asked(design, **{"bank.is_inside": False, "bank.quantity": 2})
+    assert (built.bank.is_inside, built.bank.tmin_c, built.bank.quantity) == (False, -30.0, 2)
+
+
+def test_the_label_as_read(design):
+    assert asked(design, **{"weight.label_kg": 508.0}).weight.label_kg == 508.0
+
+
+@pytest.mark.parametrize(
+    "key",
+    ["circuit:C99.size", "circuit:C2.colour", "string:9.fuse_a", "roof.slope", "bank.colour", "nonsense"],
+)
+def test_a_value_nobody_would_use_is_refused(design, key):
+    with pytest.raises(AsBuiltKeyUnknown, match="reported"):
+        asked(design, **{key: 1})
+
+
+def test_nothing_reported_changes_nothing(design):
+    assert dataclasses.asdict(asked(design)) == dataclasses.asdict(sizing_bridge.system_input(design, {}))
