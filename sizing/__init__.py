@@ -131,6 +131,12 @@ if TYPE_CHECKING:
     from sizing.rewiring import WireOption as WireOption
     from sizing.rewiring import wire_options as wire_options
     from sizing.schedule import bay_days as bay_days
+    from sizing.shade.read_scene import scene_from_file as scene_from_file
+    from sizing.shade.read_scene import scene_from_json as scene_from_json
+    from sizing.shade.results import ShadeResult as ShadeResult
+    from sizing.shade.scene import SceneError as SceneError
+    from sizing.shade.scene import SceneInput as SceneInput
+    from sizing.shade.year import shade_year as shade_year
     from sizing.sky import extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2
     from sizing.sky import shadow_length_m as shadow_length_m
     from sizing.sky import solar_elevation_deg as solar_elevation_deg
@@ -314,6 +320,10 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "wire_options",
     ),
     "schedule": ("bay_days",),
+    "shade.read_scene": ("scene_from_file", "scene_from_json"),
+    "shade.results": ("ShadeResult",),
+    "shade.scene": ("SceneError", "SceneInput"),
+    "shade.year": ("shade_year",),
     "sky": (
         "extraterrestrial_kwh_m2",
         "shadow_length_m",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sizing.shade.geometry import Layout, build_plan
-from sizing.shade.kernel_nodes import cover_nodes, curves_power, excess_energy, node_curves, node_power
+from sizing.shade.kernel_nodes import cover_nodes, curves_power, excess_energy, node_curves, node_power, turn_sum
 from sizing.shade.kernel_string import Plan
 from sizing.shade.place import GRID_V, MONTHS, Place
 from sizing.shade.scene import FloatArray, Wiring
@@ -24,7 +24,7 @@ class Shadows:
     touched: FloatArray  # (direction, panel)
     sky: FloatArray  # (cell,)
     even: FloatArray  # (state, panel, current)
-    curves: FloatArray  # (node, panel, current)
+    curves: FloatArray  # (sunlit node, panel, current)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +55,7 @@ class WiringYear:
 def cast_shadows(place: Place, layout: Layout, *, before: Shadows | None = None, moved: tuple[int, ...] = ()) -> Shadows:
     """Return shadows and curves; with ``before`` only the moved panels are computed again (in place)."""
     n_directions, n_panels = len(place.grid.directions), layout.n_panels
-    n_nodes, n_current = place.state_of.size, place.bare.shape[2]
+    n_nodes, n_current = place.state_of[:, : place.n_sunlit].size, place.bare.shape[2]
     wanted = np.ones(n_panels, np.bool_)
     if before is None:
         shadows = Shadows(
@@ -87,6 +87,30 @@ def cast_shadows(place: Place, layout: Layout, *, before: Shadows | None = None,
     return shadows
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Reference:
+    """What a set of panels would give at its own best powers on a bare roof: the measure of every loss."""
+
+    energy_map: FloatArray  # (column, row, azimuth) [Wh]
+    sample_w: FloatArray
+    node_w: FloatArray  # (node,)
+
+
+def reference(place: Place, layout: Layout) -> Reference:
+    """Return the measure for a layout's panels, kept by how many panels of each kind there are."""
+    counts = np.bincount(layout.wires.kind, minlength=len(place.kinds.groups))
+    key = tuple(counts.tolist())
+    if key not in place.references:
+        n_azimuth = place.state_of.shape[2]
+        total = np.tensordot(counts, place.maps, axes=1)
+        place.references[key] = Reference(
+            total.reshape(len(total), -1, n_azimuth),
+            place.own_w @ counts,
+            (place.own_state_w @ counts)[place.state_of].reshape(-1),
+        )
+    return place.references[key]
+
+
 def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     """Return a wiring's year from the node powers: unshaded energy less the share lost at each node."""
     layout = shadows.layout
@@ -94,65 +118,71 @@ def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     n_controllers, n_nodes = len(plan.tracker), place.state_of.size
     power, voltage = np.zeros((n_controllers, n_nodes)), np.zeros((n_controllers, n_nodes))
     node_power(
-        plan, place.state_of, place.steps, shadows.touched, shadows.even, shadows.curves, GRID_V, power, voltage
-    )
+        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves, GRID_V,
+        power, voltage,
+    )  # fmt: skip
+    measure = reference(place, layout)
+    bare_w = _bare_power(place, layout, plan)
     limits = np.array([c.p_max_w for c in wiring.controllers])
-    bare_state = _bare_power(place, layout, plan)
-    energy = np.zeros((MONTHS, len(place.headings_deg)))
-    unshaded = np.zeros_like(energy)
-    full = _full_power(place, layout)
-    kind_counts = np.bincount(layout.wires.kind, minlength=len(place.kinds.groups))
-    total_map = np.tensordot(kind_counts, place.maps, axes=1)
-    scale = place.own_w @ kind_counts
-    for c in range(n_controllers):
-        state_w = bare_state[:, c][place.state_of]
-        if place.level:
-            base = _base_power(place, layout, plan, c)
-            loss = _ratio(state_w.reshape(-1) - power[c], full)
-        else:
-            base, loss = scale, _ratio(full - power[c], full)
-            unshaded_loss = _ratio(full - state_w.reshape(-1), full)
-        if place.level:
-            base_energy = np.bincount(place.samples.month - 1, np.minimum(base, limits[c]) * place.samples.weight_h, MONTHS)
-            raw = np.bincount(place.samples.month - 1, base * place.samples.weight_h, MONTHS)
-            unshaded += base_energy[:, None] / 1000.0
-        else:
-            raw = _columns(place, base)
-            unshaded += (raw - turn_and_sum(place, total_map, unshaded_loss)) / 1000.0
-        energy += (raw[:, None] if place.level else raw) / 1000.0 - turn_and_sum(place, total_map, loss) / 1000.0
-        if limits[c] < NO_LIMIT_W:
-            energy -= _excess(place, base, scale, limits[c], loss) / 1000.0
-            if not place.level:
-                unshaded -= _excess(place, base, scale, limits[c], unshaded_loss) / 1000.0
+    if place.level:
+        energy, unshaded = _level_year(place, layout, plan, limits, measure, bare_w, power)
+    else:
+        energy = _turned_year(place, limits, measure, power)
+        spread = np.ascontiguousarray(bare_w[place.state_of.reshape(-1)].T)
+        unshaded = _turned_year(place, limits, measure, spread)
     return WiringYear(energy, unshaded, power, voltage)
+
+
+def _level_year(
+    place: Place,
+    layout: Layout,
+    plan: Plan,
+    limits: FloatArray,
+    measure: Reference,
+    bare_w: FloatArray,
+    power: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return energy and unshaded energy (month, heading) [kWh]: exact unshaded sums, gridded losses."""
+    samples, month = place.samples, place.samples.month - 1
+    raw, cut = np.zeros(MONTHS), np.zeros(MONTHS)
+    loss = np.zeros(place.state_of.size)
+    excess = np.zeros((MONTHS, len(place.headings_deg)))
+    for c in range(len(plan.tracker)):
+        base = _base_power(place, layout, plan, c)
+        one = _ratio(bare_w[:, c][place.state_of].reshape(-1) - power[c], measure.node_w)
+        raw += np.bincount(month, base * samples.weight_h, MONTHS)
+        cut += np.bincount(month, np.minimum(base, limits[c]) * samples.weight_h, MONTHS)
+        loss += one
+        if limits[c] < NO_LIMIT_W:
+            excess += _excess(place, base, measure.sample_w, limits[c], one)
+    lost = turn_and_sum(place, measure.energy_map, loss)
+    return (raw[:, None] - lost - excess) / 1000.0, np.repeat(cut[:, None], lost.shape[1], axis=1) / 1000.0
+
+
+def _turned_year(place: Place, limits: FloatArray, measure: Reference, power: FloatArray) -> FloatArray:
+    """Return energy (month, heading) [kWh] where light differs by heading: the measure times gridded shares."""
+    share = _ratio(power.sum(axis=0), measure.node_w)
+    energy = turn_and_sum(place, measure.energy_map, share)
+    for c in np.flatnonzero(limits < NO_LIMIT_W):
+        lost = -_ratio(power[c], measure.node_w)
+        energy = energy - _excess(place, np.zeros(len(measure.sample_w)), measure.sample_w, limits[c], lost)
+    return np.asarray(energy / 1000.0)
 
 
 def turn_and_sum(place: Place, energy_map: FloatArray, ratio: FloatArray) -> FloatArray:
     """Return the sum over nodes of map times ratio (month, heading) [as the map]."""
-    shape = place.state_of.shape
-    n_azimuth = shape[2]
+    n_azimuth, n_headings = place.state_of.shape[2], len(place.headings_deg)
     if not place.level:
-        flat = energy_map.reshape(len(place.headings_deg), MONTHS, -1)
-        return np.asarray((flat @ ratio.reshape(-1)).T)
-    turn = place.headings_deg / 360.0 * n_azimuth
-    whole = np.floor(turn).astype(np.int64)
-    part = turn - whole
-    grid = ratio.reshape(-1, n_azimuth)
-    index = (np.arange(n_azimuth)[:, None] - whole[None, :]) % n_azimuth
-    turned = grid[:, index]
-    if np.any(part > 0):
-        turned = turned * (1.0 - part) + grid[:, (index - 1) % n_azimuth] * part
-    return np.asarray(energy_map.reshape(MONTHS, -1) @ turned.reshape(-1, len(turn)))
+        flat = energy_map.reshape(n_headings, MONTHS, -1)
+        return np.asarray(np.einsum("hmx,x->mh", flat, ratio))
+    out = np.zeros((len(energy_map), n_headings))
+    turns = place.headings_deg / 360.0 * n_azimuth
+    turn_sum(energy_map, np.ascontiguousarray(ratio.reshape(-1, n_azimuth)), turns, out)
+    return out
 
 
 def _ratio(loss_w: FloatArray, full_w: FloatArray) -> FloatArray:
     return np.where(full_w > 0.0, loss_w / np.maximum(full_w, 1e-12), 0.0)
-
-
-def _full_power(place: Place, layout: Layout) -> FloatArray:
-    """Return the sum of all panels' own best powers at every node on a bare roof [W]."""
-    state = place.own_state_w[:, layout.wires.kind].sum(axis=1)
-    return np.asarray(state[place.state_of].reshape(-1))
 
 
 def _by_kind(plan: Plan, layout: Layout) -> Plan:
@@ -193,14 +223,6 @@ def _one_controller(plan: Plan, c: int) -> Plan:
         limits=plan.limits[c : c + 1],
         blocking=plan.blocking[c : c + 1],
     )
-
-
-def _columns(place: Place, power_w: FloatArray) -> FloatArray:
-    """Return energy (month, heading) of per-sample-and-heading powers [Wh]."""
-    n_headings = len(place.headings_deg)
-    column = (place.samples.month - 1) * n_headings + place.samples.heading
-    sums = np.bincount(column, power_w * place.samples.weight_h, minlength=MONTHS * n_headings)
-    return sums.reshape(MONTHS, n_headings)
 
 
 def _excess(place: Place, base: FloatArray, scale: FloatArray, limit_w: float, loss: FloatArray) -> FloatArray:

@@ -25,7 +25,7 @@ from sizing.shade.scene import (
 )
 
 IntArray = npt.NDArray[np.int64]
-ROUND_POINTS = 32  # corners of a round outline
+ROUND_POINTS = 24  # corners of a round outline
 THIN_POINTS = 12  # of a mast
 THIN_M = 0.05
 DOME_RINGS = 5

@@ -12,11 +12,14 @@ from sizing.shade.scene import FloatArray
 
 IntArray = npt.NDArray[np.int64]
 N_AZIMUTH: Final = 72  # 5° apart
-N_CLASS: Final = 4  # of sky, by diffuse share, equal energy
+N_SUNLIT: Final = 4  # classes of sky with beam, by diffuse share
+N_OVERCAST: Final = 3  # classes of overcast sky, by brightness
+OVERCAST: Final = 0.95  # diffuse share above which no shadow is cast
 #: Elevations of the grid [°]: close where shadows are long.
 ELEVATIONS_DEG: Final = (
-    1.5, 4.0, 7.0, 10.0, 13.0, 16.0, 19.0, 22.0, 26.0, 30.0, 34.0, 38.0, 43.0, 48.0, 53.0, 58.0, 64.0, 70.0, 76.0, 84.0,
+    2.0, 5.0, 8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0, 37.0, 42.0, 47.0, 52.0, 57.0, 62.0, 67.0, 73.0, 80.0, 86.0,
 )  # fmt: skip
+LOWEST_DEG: Final = 0.3  # sun below this counts as here
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,20 +46,50 @@ def direction_grid(
     return DirectionGrid(elevation, azimuth, np.ascontiguousarray(directions), weight)
 
 
-def sky_classes(rise: FloatArray, diffuse_share: FloatArray, energy: FloatArray, n_class: int) -> IntArray:
-    """Return each sample's class: its band's samples in order of diffuse share, cut into equal energies."""
+def grid_rise(elevation_deg: FloatArray, grid: DirectionGrid) -> FloatArray:
+    """Return places on the elevation grid, straight in shadow length (the cotangent) between two rings."""
+    low = np.maximum(elevation_deg, LOWEST_DEG)
+    knots = -1.0 / np.tan(np.radians(grid.elevation_deg))
+    return np.asarray(np.interp(-1.0 / np.tan(np.radians(low)), knots, np.arange(len(knots))))
+
+
+def sky_classes(
+    rise: FloatArray, diffuse_share: FloatArray, light: FloatArray, weight_h: FloatArray, counts: tuple[int, int]
+) -> IntArray:
+    """Return each sample's class of sky; ``counts`` of sunlit and of overcast classes.
+
+    Sunlit samples of an elevation band are put in order of diffuse share and cut into equal sums of energy times
+    diffuse share: whether a shaded group is bypassed or holds its string back is decided where most light is
+    diffuse, so the classes are closer there. Overcast samples are cut by brightness into equal energies: in
+    dim light the shunt eats more. With no overcast class all samples count as sunlit.
+    """
+    n_sunlit, n_overcast = counts
     band = np.round(rise).astype(np.int64)
-    order = np.lexsort((diffuse_share, band))
-    sums = np.cumsum(energy[order])
+    energy = light * weight_h
+    overcast = (diffuse_share > OVERCAST) & (n_overcast > 0)
+    classes = np.zeros(len(rise), np.int64)
+    sunlit = np.flatnonzero(~overcast)
+    classes[sunlit] = _cut(band[sunlit], diffuse_share[sunlit], (energy * diffuse_share)[sunlit], n_sunlit)
+    cloudy = np.flatnonzero(overcast)
+    classes[cloudy] = n_sunlit + _cut(band[cloudy], light[cloudy], energy[cloudy], n_overcast)
+    return classes
+
+
+def _cut(band: IntArray, order_by: FloatArray, weight: FloatArray, n: int) -> IntArray:
+    """Return the part, of n with equal weight, in which each sample falls within its band."""
+    if len(band) == 0:
+        return np.zeros(0, np.int64)
+    order = np.lexsort((order_by, band))
+    sums = np.cumsum(weight[order])
     starts = np.searchsorted(band[order], np.arange(band.max() + 2))
     before = np.concatenate([[0.0], sums])
     start_sum, end_sum = before[starts[:-1]], before[starts[1:]]
     in_band = band[order]
-    middle = sums - 0.5 * energy[order] - start_sum[in_band]
+    middle = sums - 0.5 * weight[order] - start_sum[in_band]
     total = np.maximum(end_sum - start_sum, 1e-12)[in_band]
-    classes = np.empty(len(rise), np.int64)
-    classes[order] = np.clip((n_class * middle / total).astype(np.int64), 0, n_class - 1)
-    return classes
+    parts = np.empty(len(band), np.int64)
+    parts[order] = np.clip((n * middle / total).astype(np.int64), 0, n - 1)
+    return parts
 
 
 def node_means(

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from sizing.shade.geometry import Layout, build_layout, build_plan
-from sizing.shade.kernel_hourly import hourly_run, sky_views
+from sizing.shade.grid import direction_grid
+from sizing.shade.kernel_hourly import hourly_run
+from sizing.shade.kernel_nodes import cover_nodes
 from sizing.shade.light import (
     States,
     heading_suns,
@@ -21,7 +23,7 @@ from sizing.shade.light import (
 from sizing.shade.scene import FloatArray, SceneInput, Wiring
 from sizing.shade.sun import Daylight
 
-ABOVE = 112  # current steps up to the brightest light
+ABOVE = 119  # current steps up to the brightest light
 GRID_V = 128  # voltages when strings stand in parallel
 
 
@@ -37,35 +39,17 @@ class HourlyYear:
     spans: tuple[tuple[int, int], ...]  # controllers of each wiring
 
 
-def hemisphere(n_azimuth: int, n_elevation: int) -> tuple[FloatArray, FloatArray]:
-    """Return directions over the hemisphere and weights that, times cosine, sum to the sky's share.
-
-    Rings are even in the square of the sine of elevation, so that every ring holds the same light for a flat plane.
-    """
-    ring = (np.arange(n_elevation) + 0.5) / n_elevation
-    sine = np.sqrt(ring)
-    azimuth = 2.0 * np.pi * (np.arange(n_azimuth) + 0.5) / n_azimuth
-    cosine = np.sqrt(1.0 - ring)
-    directions = np.stack(
-        [
-            np.outer(cosine, np.cos(azimuth)),
-            np.outer(cosine, np.sin(azimuth)),
-            np.repeat(sine[:, None], n_azimuth, axis=1),
-        ],
-        axis=-1,
-    ).reshape(-1, 3)
-    weight = np.repeat(1.0 / (n_azimuth * n_elevation * sine), n_azimuth)
-    return np.ascontiguousarray(directions), weight
-
-
-def cell_sky(scene: SceneInput, layout: Layout, *, n_azimuth: int = 90, n_elevation: int = 40) -> FloatArray:
+def cell_sky(scene: SceneInput, layout: Layout, *, step_deg: float = 2.0) -> FloatArray:
     """Return the share of the sky each cell sees past the objects."""
     opened = sky_open(scene, layout)
     sky = np.repeat(opened[layout.wires.kind], np.diff(layout.grids.first))
-    directions, weight = hemisphere(n_azimuth, n_elevation)
+    sphere = direction_grid(tuple(np.arange(step_deg / 2, 90.0, step_deg)), round(180.0 / step_deg))
     wanted = np.ones(layout.n_panels, np.bool_)
-    normals = np.ascontiguousarray(layout.grids.frame[:, 3, :])
-    sky_views(layout.shades, layout.grids, directions, weight, normals, wanted, sky)
+    n = len(sphere.directions)
+    share, touched = np.zeros((n, layout.n_cells)), np.zeros((n, layout.n_panels), np.bool_)
+    cover_nodes(
+        layout.shades, layout.grids, sphere.directions, sphere.sky_weight, wanted, share, touched, sky
+    )
     return np.asarray(np.clip(sky, 0.0, 1.0))
 
 

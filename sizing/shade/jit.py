@@ -7,8 +7,8 @@ it calls, so the folder name carries a digest of all kernel files: a changed ker
 
 from __future__ import annotations
 
+import getpass
 import hashlib
-import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -38,9 +38,9 @@ def _writable(folder: Path) -> bool:
 
 def cache_folder() -> Path | None:
     """Return the first writable cache folder, or None where nothing can be written."""
-    wanted = os.environ.get("NUMBA_CACHE_DIR")
+    wanted = numba.config.CACHE_DIR  # numba reads NUMBA_CACHE_DIR
     places = [Path(wanted)] if wanted else [_HERE / "__pycache__"]
-    places.append(Path(tempfile.gettempdir()) / f"coachlight-kernels-{os.getuid()}")
+    places.append(Path(tempfile.gettempdir()) / f"coachlight-kernels-{getpass.getuser()}")
     for place in places:
         folder = place / f"shade-{_digest()}"
         if _writable(folder):

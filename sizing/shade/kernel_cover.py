@@ -75,58 +75,39 @@ def cover_work(shades: Shades, grids: Grids) -> Work:
 
 @kernel
 def outlines(
-    shades: Shades, frame: Array, is_flat: bool, sun: Array, out: Array, n_out: Array, box: Array
+    shades: Shades, frame: Array, plane: int, is_flat: bool, sun: Array, out: Array, n_out: Array, box: Array
 ) -> None:
     """Write outline, corner count and bounding box of every object on one plane."""
-    for k in range(shades.kind.shape[0]):
-        flat_kind = is_flat and shades.kind[k] != PLATE
-        if flat_kind:
-            z = frame[0, 2]
-            sx, sy = -sun[0] / sun[2], -sun[1] / sun[2]
-            if shades.kind[k] == PRISM:
-                n = prism_outline(
-                    shades.base[k],
-                    shades.n_base[k],
-                    shades.size[k, 4] - z,
-                    shades.size[k, 5] - z,
-                    sx,
-                    sy,
-                    out[k],
-                )
-            else:
-                n = dome_outline(
-                    shades.size[k, 0],
-                    shades.size[k, 1],
-                    shades.size[k, 2],
-                    shades.size[k, 3],
-                    shades.size[k, 4] - z,
-                    sx,
-                    sy,
-                    shades.n_base[k],
-                    out[k],
-                )
+    kind, size, base, n_base = shades.kind, shades.size, shades.base, shades.n_base
+    z = frame[plane, 0, 2]
+    sx, sy = (-sun[0] / sun[2], -sun[1] / sun[2]) if is_flat else (0.0, 0.0)
+    for k in range(kind.shape[0]):
+        if is_flat and kind[k] == PRISM:
+            n = prism_outline(base, k, n_base[k], size[k, 4] - z, size[k, 5] - z, sx, sy, out)
+        elif is_flat and kind[k] == DOME:
+            n = dome_outline(size, k, z, sx, sy, n_base[k], out)
         else:
             n = solid_outline(
-                shades.points[k], shades.n_points[k], shades.edges[k], shades.n_edges[k], frame, sun, out[k]
-            )
+                shades.points[k], shades.n_points[k], shades.edges[k], shades.n_edges[k], frame[plane], sun,
+                out[k],
+            )  # fmt: skip
         n_out[k] = n if n >= 3 else 0
-        box[k, 0], box[k, 1], box[k, 2], box[k, 3] = 1e30, -1e30, 1e30, -1e30
-        for i in range(n):
-            box[k, 0] = min(box[k, 0], out[k, i, 0])
-            box[k, 1] = max(box[k, 1], out[k, i, 0])
-            box[k, 2] = min(box[k, 2], out[k, i, 1])
-            box[k, 3] = max(box[k, 3], out[k, i, 1])
+        left, right, low, high = 1e30, -1e30, 1e30, -1e30
+        for i in range(n_out[k]):
+            left, right = min(left, out[k, i, 0]), max(right, out[k, i, 0])
+            low, high = min(low, out[k, i, 1]), max(high, out[k, i, 1])
+        box[k, 0], box[k, 1], box[k, 2], box[k, 3] = left, right, low, high
 
 
 @kernel
-def add_edge(acc: Array, start: int, nu: int, xa: float, ya: float, xb: float, yb: float, row: int) -> None:
+def add_edge(acc: Array, nu: int, xa: float, ya: float, xb: float, yb: float, row: int) -> None:
     """Add what lies to the right of one edge piece inside one row of cells; x in cells, acc is differenced.
 
     An edge that runs down has the inside on its right and adds; one that runs up takes away.
     """
     fall = ya - yb
     left, right = (xa, xb) if xa < xb else (xb, xa)
-    base = start + row * (nu + 1)
+    base = row * (nu + 1)
     if right <= 0.0:
         acc[base] += fall
         return
@@ -155,139 +136,156 @@ def add_edge(acc: Array, start: int, nu: int, xa: float, ya: float, xb: float, y
 
 
 @kernel
-def add_polygon(poly: Array, n: int, grids: Grids, p: int, acc: Array) -> None:
-    """Add the exact covered area of a convex polygon to the panel's differenced cell rows."""
-    du, dv = 1.0 / grids.pitch[p, 0], 1.0 / grids.pitch[p, 1]
-    u0, v0 = grids.corner[p, 0], grids.corner[p, 1]
-    nu, nv = grids.count[p, 0], grids.count[p, 1]
+def add_polygon(
+    terms: Array, t: int, n: int, u0: float, v0: float, du: float, dv: float, nu: int, nv: int, acc: Array
+) -> None:
+    """Add the exact covered area of convex polygon ``t`` to differenced cell rows; du, dv cells per metre."""
+    last = n - 1
+    x0, y0 = (terms[t, last, 0] - u0) * du, (terms[t, last, 1] - v0) * dv
     for a in range(n):
-        b = a + 1 if a + 1 < n else 0
-        x0, y0 = (poly[a, 0] - u0) * du, (poly[a, 1] - v0) * dv
-        x1, y1 = (poly[b, 0] - u0) * du, (poly[b, 1] - v0) * dv
+        x1, y1 = (terms[t, a, 0] - u0) * du, (terms[t, a, 1] - v0) * dv
         low, high = (y0, y1) if y0 < y1 else (y1, y0)
         low, high = max(low, 0.0), min(high, float(nv))
-        if high <= low:
-            continue
-        slope = (x1 - x0) / (y1 - y0)
-        first, last = int(low), min(int(high), nv - 1)
-        for row in range(first, last + 1):
-            bottom, top = max(low, float(row)), min(high, row + 1.0)
-            if top <= bottom:
-                continue
-            x_bottom, x_top = x0 + (bottom - y0) * slope, x0 + (top - y0) * slope
-            if y1 < y0:
-                add_edge(acc, 0, nu, x_top, top, x_bottom, bottom, row)
-            else:
-                add_edge(acc, 0, nu, x_bottom, bottom, x_top, top, row)
+        if high > low and (x0 < nu or x1 < nu):
+            slope = (x1 - x0) / (y1 - y0)
+            for row in range(int(low), min(int(high), nv - 1) + 1):
+                bottom, top = max(low, float(row)), min(high, row + 1.0)
+                if top <= bottom:
+                    continue
+                x_bottom, x_top = x0 + (bottom - y0) * slope, x0 + (top - y0) * slope
+                if y1 < y0:
+                    add_edge(acc, nu, x_top, top, x_bottom, bottom, row)
+                else:
+                    add_edge(acc, nu, x_bottom, bottom, x_top, top, row)
+        x0, y0 = x1, y1
 
 
 @kernel
-def sum_rows(acc: Array, grids: Grids, p: int, sign: float, share: Array) -> None:
+def sum_rows(acc: Array, nu: int, nv: int, first: int, sign: float, share: Array) -> None:
     """Add the summed rows to the cells' shares and clear them."""
-    nu, nv, first = grids.count[p, 0], grids.count[p, 1], grids.first[p]
     for row in range(nv):
         total = 0.0
-        base = row * (nu + 1)
+        base, cell = row * (nu + 1), first + row * nu
         for i in range(nu):
             total += acc[base + i]
-            share[first + row * nu + i] += sign * total
+            share[cell + i] += sign * total
             acc[base + i] = 0.0
         acc[base + nu] = 0.0
 
 
 @kernel
-def clip_convex(subject: Array, n_subject: int, cutter: Array, n_cutter: int, out: Array, spare: Array) -> int:
-    """Write the common part of two convex counter-clockwise polygons; return its number of corners.
+def copy_polygon(source: Array, k: int, n: int, out: Array, t: int) -> None:
+    """Copy the corners of one polygon to another place."""
+    for i in range(n):
+        out[t, i, 0], out[t, i, 1] = source[k, i, 0], source[k, i, 1]
+
+
+@kernel
+def clip_convex(
+    terms: Array, subject: int, n_subject: int, poly: Array, k: int, n_cutter: int, out: int, spare: Array
+) -> int:
+    """Write what ``terms[subject]`` and ``poly[k]``, convex and counter-clockwise, share to ``terms[out]``.
 
     References: Sutherland and Hodgman, Reentrant polygon clipping (1974).
     """
     n = n_subject
-    for i in range(n):
-        out[i, 0], out[i, 1] = subject[i, 0], subject[i, 1]
-    for a in range(n_cutter):
-        b = a + 1 if a + 1 < n_cutter else 0
-        ex, ey = cutter[b, 0] - cutter[a, 0], cutter[b, 1] - cutter[a, 1]
-        if ex * ex + ey * ey < 1e-24:
-            continue
-        m = 0
-        for i in range(n):
-            j = i + 1 if i + 1 < n else 0
-            here = ex * (out[i, 1] - cutter[a, 1]) - ey * (out[i, 0] - cutter[a, 0])
-            there = ex * (out[j, 1] - cutter[a, 1]) - ey * (out[j, 0] - cutter[a, 0])
-            if here >= 0.0 and m < spare.shape[0]:
-                spare[m, 0], spare[m, 1] = out[i, 0], out[i, 1]
-                m += 1
-            if (here >= 0.0) != (there >= 0.0) and m < spare.shape[0]:
-                t = here / (here - there)
-                spare[m, 0] = out[i, 0] + t * (out[j, 0] - out[i, 0])
-                spare[m, 1] = out[i, 1] + t * (out[j, 1] - out[i, 1])
-                m += 1
-        n = m
-        for i in range(n):
-            out[i, 0], out[i, 1] = spare[i, 0], spare[i, 1]
-        if n < 3:
-            return 0
+    copy_polygon(terms, subject, n, terms, out)
+    ax, ay = poly[k, n_cutter - 1, 0], poly[k, n_cutter - 1, 1]
+    for b in range(n_cutter):
+        bx, by = poly[k, b, 0], poly[k, b, 1]
+        ex, ey = bx - ax, by - ay
+        if ex * ex + ey * ey > 1e-24:
+            m = 0
+            x0, y0 = terms[out, n - 1, 0], terms[out, n - 1, 1]
+            here = ex * (y0 - ay) - ey * (x0 - ax)
+            for i in range(n):
+                x1, y1 = terms[out, i, 0], terms[out, i, 1]
+                there = ex * (y1 - ay) - ey * (x1 - ax)
+                if (here >= 0.0) != (there >= 0.0) and m < spare.shape[0]:
+                    t = here / (here - there)
+                    spare[m, 0], spare[m, 1] = x0 + t * (x1 - x0), y0 + t * (y1 - y0)
+                    m += 1
+                if there >= 0.0 and m < spare.shape[0]:
+                    spare[m, 0], spare[m, 1] = x1, y1
+                    m += 1
+                x0, y0, here = x1, y1, there
+            n = m
+            if n < 3:
+                return 0
+            for i in range(n):
+                terms[out, i, 0], terms[out, i, 1] = spare[i, 0], spare[i, 1]
+        ax, ay = bx, by
     return n
 
 
 @kernel
-def cover_panel(
-    poly: Array, n_poly: Array, box: Array, owner: Array, grids: Grids, p: int, share: Array, work: Work
-) -> bool:
-    """Write the shaded share of the panel's cells; return whether any shadow touches them.
+def add_terms(
+    poly: Array,
+    k: int,
+    n_corners: int,
+    n_terms: int,
+    terms: Array,
+    term_corners: Array,
+    signs: Array,
+    spare: Array,
+) -> int:
+    """Add shadow ``k`` and its overlaps with the shadows before it; return the number of terms.
 
     The union of shadows is theirs one by one, less what two have in common, plus what three have in common ...
     """
-    u0, v0 = grids.corner[p, 0], grids.corner[p, 1]
-    u1 = u0 + grids.count[p, 0] * grids.pitch[p, 0]
-    v1 = v0 + grids.count[p, 1] * grids.pitch[p, 1]
-    first, last = grids.first[p], grids.first[p + 1]
-    for c in range(first, last):
-        share[c] = 0.0
-    n_terms = 0
-    for k in range(n_poly.shape[0]):
-        is_away = box[k, 0] >= u1 or box[k, 1] <= u0 or box[k, 2] >= v1 or box[k, 3] <= v0
-        if n_poly[k] == 0 or owner[k] == p or is_away:
-            continue
-        n_old = n_terms
-        if n_terms < MAX_TERMS:
-            for i in range(n_poly[k]):
-                work.terms[n_terms, i, 0], work.terms[n_terms, i, 1] = poly[k, i, 0], poly[k, i, 1]
-            work.n_terms[n_terms], work.signs[n_terms] = n_poly[k], 1.0
+    n_old = n_terms
+    if n_terms >= MAX_TERMS:
+        return n_terms
+    copy_polygon(poly, k, n_corners, terms, n_terms)
+    term_corners[n_terms], signs[n_terms] = n_corners, 1.0
+    n_terms += 1
+    for t in range(n_old):
+        if n_terms >= MAX_TERMS:
+            break
+        n = clip_convex(terms, t, term_corners[t], poly, k, n_corners, n_terms, spare)
+        if n >= 3:
+            term_corners[n_terms], signs[n_terms] = n, -signs[t]
             n_terms += 1
-        for t in range(n_old):
-            if n_terms >= MAX_TERMS:
-                break
-            n = clip_convex(
-                work.terms[t], work.n_terms[t], poly[k], n_poly[k], work.terms[n_terms], work.spare
-            )
-            if n >= 3:
-                work.n_terms[n_terms], work.signs[n_terms] = n, -work.signs[t]
-                n_terms += 1
-    for t in range(n_terms):
-        add_polygon(work.terms[t], work.n_terms[t], grids, p, work.acc)
-        sum_rows(work.acc, grids, p, work.signs[t], share)
-    is_touched = False
-    for c in range(first, last):
-        share[c] = min(1.0, max(0.0, share[c]))
-        is_touched = is_touched or share[c] > 1e-6
-    return is_touched
+    return n_terms
 
 
 @kernel
 def cover_sun(
-    shades: Shades, grids: Grids, sun: Array, wanted: Array, share: Array, touched: Array, work: Work
+    shades: Shades, grids: Grids, sun: Array, wanted: Array, row: int, share: Array, touched: Array, work: Work
 ) -> None:
-    """Write the shaded share of all cells of the wanted panels for one unit vector towards the sun."""
-    for plane in range(grids.frame.shape[0]):
-        is_open = False
-        for p in range(grids.plane.shape[0]):
-            if grids.plane[p] == plane and wanted[p]:
-                if not is_open:
-                    outlines(
-                        shades, grids.frame[plane], grids.is_flat[plane], sun, work.poly, work.n_poly, work.box
-                    )
-                    is_open = True
-                touched[p] = cover_panel(
-                    work.poly, work.n_poly, work.box, shades.owner, grids, p, share, work
-                )
+    """Write the shaded share ``share[row]`` of the wanted panels' cells for one unit vector towards the sun."""
+    owner, plane_of, corner, pitch, count, first_of = (
+        shades.owner, grids.plane, grids.corner, grids.pitch, grids.count, grids.first,
+    )  # fmt: skip
+    poly, n_poly, box, terms, term_corners, signs, spare, acc = (
+        work.poly, work.n_poly, work.box, work.terms, work.n_terms, work.signs, work.spare, work.acc,
+    )  # fmt: skip
+    cells = share[row]
+    open_plane = -1
+    for p in range(plane_of.shape[0]):
+        if not wanted[p]:
+            continue
+        first, last = first_of[p], first_of[p + 1]
+        for c in range(first, last):
+            cells[c] = 0.0
+        touched[row, p] = False
+        if plane_of[p] != open_plane:
+            open_plane = plane_of[p]
+            outlines(shades, grids.frame, open_plane, grids.is_flat[open_plane], sun, poly, n_poly, box)
+        u0, v0, du, dv = corner[p, 0], corner[p, 1], pitch[p, 0], pitch[p, 1]
+        nu, nv = count[p, 0], count[p, 1]
+        u1, v1 = u0 + nu * du, v0 + nv * dv
+        n_terms = 0
+        for k in range(n_poly.shape[0]):
+            if box[k, 0] < u1 and box[k, 1] > u0 and box[k, 2] < v1 and box[k, 3] > v0 and owner[k] != p:
+                n_terms = add_terms(poly, k, n_poly[k], n_terms, terms, term_corners, signs, spare)
+        if n_terms == 0:
+            continue
+        for t in range(n_terms):
+            add_polygon(terms, t, term_corners[t], u0, v0, 1.0 / du, 1.0 / dv, nu, nv, acc)
+            sum_rows(acc, nu, nv, first, signs[t], cells)
+        is_touched = False
+        for c in range(first, last):
+            cells[c] = min(1.0, max(0.0, cells[c]))
+            is_touched = is_touched or cells[c] > 1e-6
+        touched[row, p] = is_touched

@@ -47,9 +47,9 @@ class Wires(NamedTuple):
 
 
 @kernel
-def light_current(cell: Array, temp_cell_c: float) -> float:
+def light_current(cell: Array, kind: int, temp_cell_c: float) -> float:
     """Return the light current of a cell at 1 W/m² [A]."""
-    return (cell[0] + cell[5] * (temp_cell_c + 273.15 - T_REF_K)) / 1000.0
+    return (cell[kind, 0] + cell[kind, 5] * (temp_cell_c + 273.15 - T_REF_K)) / 1000.0
 
 
 @kernel
@@ -113,27 +113,27 @@ def fill_table(kinds: Kinds, kind: int, temp_cell_c: float, step_a: float, above
 
 
 @kernel
-def parallel_curve(one: Array, two: Array, above: int, out: Array) -> None:
-    """Write the voltage of two branches in parallel; each branch's grid has half the step of ``out``.
+def parallel_curve(curve: Array, above: int) -> None:
+    """Write to ``curve[2]`` the voltage of branches ``curve[0]`` and ``curve[1]`` in parallel.
 
-    For every current the split is walked forward until both branches stand at the same voltage.
+    Each branch's grid has half the step of the sum. For every current the split is walked forward until both
+    branches stand at the same voltage.
     """
-    p = 0
+    one, two, out = curve[0], curve[1], curve[2]
+    p = -BELOW
     for j in range(-BELOW, above + 1):
-        low = max(-BELOW, 2 * j - above)
-        high = min(above, 2 * j + BELOW)
-        p = max(p if j > -BELOW else low, low)
+        low, high = max(-BELOW, 2 * j - above), min(above, 2 * j + BELOW)
+        p = max(p, low)
         while p + 1 <= high and one[p + 1 + BELOW] >= two[2 * j - p - 1 + BELOW]:
             p += 1
-        gap = one[p + BELOW] - two[2 * j - p + BELOW]
+        here = one[p + BELOW]
+        gap = here - two[2 * j - p + BELOW]
         if p + 1 > high or gap < 0.0:
-            out[j + BELOW] = one[p + BELOW] if p + 1 > high else two[2 * j - p + BELOW]
-            if gap < 0.0:
-                out[j + BELOW] = one[p + BELOW]
+            out[j + BELOW] = here
             continue
-        after = one[p + 1 + BELOW] - two[2 * j - p - 1 + BELOW]
-        t = gap / (gap - after) if gap > after else np.float32(0.0)
-        out[j + BELOW] = one[p + BELOW] + t * (one[p + 1 + BELOW] - one[p + BELOW])
+        there = one[p + 1 + BELOW]
+        after = there - two[2 * j - p - 1 + BELOW]
+        out[j + BELOW] = here + gap / (gap - after) * (there - here)
 
 
 class Bins(NamedTuple):
@@ -166,44 +166,74 @@ def curve_work(wires: Wires, above: int) -> Bins:
 
 @kernel
 def bin_cells(
-    wires: Wires, p: int, shift: int, light: Array, scale: float, top: float, each: float, bins: Bins
+    branch: Array,
+    first: int,
+    last: int,
+    shift: int,
+    share: Array,
+    sky: Array,
+    light: tuple[float, float, float],
+    top: float,
+    each: float,
+    count: Array,
+    row: Array,
+    weight: Array,
+    place: Array,
 ) -> None:
-    """Gather a panel's cells by branch (joined by ``shift`` bits) and table row; each cell weighs ``each``."""
-    for b in range(bins.count.shape[0]):
-        bins.count[b] = 0
-    for c in range(wires.first[p], wires.first[p + 1]):
-        branch = wires.branch[c] >> shift
-        place = min(max(light[c] * scale, 0.0), top)
-        row = int(place)
-        n = bins.count[branch]
+    """Gather a panel's cells by branch (joined by ``shift`` bits) and table row; each cell weighs ``each``.
+
+    ``light``: beam, diffuse and the rest, in table rows.
+    """
+    beam, diffuse, extra = light
+    for b in range(count.shape[0]):
+        count[b] = 0
+    for c in range(first, last):
+        spot = beam * (1.0 - share[c]) + diffuse * sky[c] + extra
+        spot = min(max(spot, 0.0), top)
+        whole = int(spot)
+        line = branch[c] >> shift
+        n = count[line]
         b = 0
-        while b < n and bins.row[branch, b] != row:
+        while b < n and row[line, b] != whole:
             b += 1
         if b == n:
-            bins.row[branch, n], bins.weight[branch, n], bins.place[branch, n] = row, 0.0, 0.0
-            bins.count[branch] = n + 1
-        bins.weight[branch, b] += each
-        bins.place[branch, b] += each * (place - row)
+            row[line, n], weight[line, n], place[line, n] = whole, 0.0, 0.0
+            count[line] = n + 1
+        weight[line, b] += each
+        place[line, b] += each * (spot - whole)
 
 
 @kernel
 def series_curve(
-    table: Array, above: int, bins: Bins, branch: int, n_cells: float, r_s: float, step_a: float, out: Array
+    table: Array,
+    above: int,
+    count: Array,
+    row: Array,
+    weight: Array,
+    place: Array,
+    branch: int,
+    drop_v: float,
+    out: Array,
+    to: int,
 ) -> None:
-    """Write the voltage of cells in series over the current grid; bins hold cells of nearly equal light."""
-    n = out.shape[0]
-    drop = np.float32(-n_cells * r_s * step_a)
+    """Write the voltage of cells in series to ``out[to]``; bins hold cells of nearly equal light.
+
+    ``drop_v`` is what the cells' series resistance takes at one current step.
+    """
+    n = above + BELOW + 1
+    drop = np.float32(-drop_v)
+    line = out[to]
     for j in range(n):
-        out[j] = drop * np.float32(j - BELOW)
-    for b in range(bins.count[branch]):
-        m, phase = bins.row[branch, b] // PHASES, bins.row[branch, b] % PHASES
+        line[j] = drop * np.float32(j - BELOW)
+    for b in range(count[branch]):
+        m, phase = row[branch, b] // PHASES, row[branch, b] % PHASES
         offset = above - m
-        first = table[phase, offset : offset + n]
-        second = table[phase + 1, offset : offset + n]
-        w1 = np.float32(bins.place[branch, b])
-        w0 = np.float32(bins.weight[branch, b]) - w1
+        one = table[phase, offset : offset + n]
+        two = table[phase + 1, offset : offset + n]
+        w1 = np.float32(place[branch, b])
+        w0 = np.float32(weight[branch, b]) - w1
         for j in range(n):
-            out[j] += w0 * first[j] + w1 * second[j]
+            line[j] += w0 * one[j] + w1 * two[j]
 
 
 @kernel
@@ -212,39 +242,46 @@ def panel_curve(
     wires: Wires,
     p: int,
     table: Array,
-    light: Array,
-    is_even: bool,
+    share: Array,
+    sky: Array,
+    beam: float,
+    diffuse: float,
+    extra: float,
     temp_cell_c: float,
     step_a: float,
     above: int,
+    is_even: bool,
     out: Array,
     bins: Bins,
 ) -> None:
-    """Write the panel's voltage over the current grid; ``light`` [W/m²] of every cell of the scene.
+    """Write a panel's voltage over the current grid; ``share`` covered and ``sky`` seen by every cell.
 
-    ``is_even``: no beam shadow on the panel, so the branches of a half-cut group differ by their sky view only
-    and their mean serves (an error of second order).
+    ``is_even``: every cell has the same light, so the branches of a half-cut group need not be balanced.
     """
     kind = wires.kind[p]
-    halves, groups = kinds.halves[kind], kinds.groups[kind]
+    halves, groups, cell = kinds.halves[kind], kinds.groups[kind], kinds.cell
+    first, last = wires.first[p], wires.first[p + 1]
     branch_step = step_a / halves
-    scale = light_current(kinds.cell[kind], temp_cell_c) * PHASES / branch_step
-    per_branch = (wires.first[p + 1] - wires.first[p]) / (groups * halves)
-    r_s = kinds.cell[kind, 3]
-    n = out.shape[0]
+    scale = light_current(cell, kind, temp_cell_c) * PHASES / branch_step
+    drop = (last - first) / (groups * halves) * cell[kind, 3] * branch_step
     is_joined = halves == 2 and is_even
-    each = 0.5 if is_joined else 1.0
-    bin_cells(wires, p, 1 if is_joined else 0, light, scale, above * PHASES - 1e-3, each, bins)
+    count, row, weight, place, curve = bins.count, bins.row, bins.weight, bins.place, bins.curve
+    bin_cells(
+        wires.branch, first, last, 1 if is_joined else 0, share, sky,
+        (beam * scale, diffuse * scale, extra * scale), above * PHASES - 1e-3, 0.5 if is_joined else 1.0,
+        count, row, weight, place,
+    )  # fmt: skip
     clamp = np.float32(CLAMP_V if kinds.has_diode[kind] else -1e9)
+    n = out.shape[0]
     for j in range(n):
         out[j] = 0.0
-    group_curve = bins.curve[2]
+    line = curve[2]
     for g in range(groups):
         if halves == 1 or is_joined:
-            series_curve(table, above, bins, g, per_branch, r_s, branch_step, group_curve)
+            series_curve(table, above, count, row, weight, place, g, drop, curve, 2)
         else:
-            series_curve(table, above, bins, 2 * g, per_branch, r_s, branch_step, bins.curve[0])
-            series_curve(table, above, bins, 2 * g + 1, per_branch, r_s, branch_step, bins.curve[1])
-            parallel_curve(bins.curve[0], bins.curve[1], above, group_curve)
+            series_curve(table, above, count, row, weight, place, 2 * g, drop, curve, 0)
+            series_curve(table, above, count, row, weight, place, 2 * g + 1, drop, curve, 1)
+            parallel_curve(curve, above)
         for j in range(n):
-            out[j] += max(group_curve[j], clamp)
+            out[j] += max(line[j], clamp)

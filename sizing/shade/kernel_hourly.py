@@ -13,6 +13,7 @@ from sizing.shade.kernel_curve import BELOW, PHASES, Bins, Kinds, Wires, curve_w
 from sizing.shade.kernel_string import Plan, controller_power
 
 Array = npt.NDArray[Any]
+LOWEST_SINE = 1e-4  # sun on the horizon: shadows without end
 
 
 @kernel
@@ -23,7 +24,7 @@ def current_step(
     top = 0.0
     for k in range(kinds.groups.shape[0]):
         light = beam[k] + diffuse[k] * sky_open[k] + extra[k]
-        top = max(top, light * light_current(kinds.cell[k], temp_c[k]) * kinds.halves[k])
+        top = max(top, light * light_current(kinds.cell, k, temp_c[k]) * kinds.halves[k])
     return max(top, 1e-6) * 1.01 / above
 
 
@@ -34,15 +35,6 @@ def fill_tables(
     """Write the voltage table of every kind for one state of sky and heat."""
     for k in range(kinds.groups.shape[0]):
         fill_table(kinds, k, temp_c[k], step_a / kinds.halves[k], above, tables[k])
-
-
-@kernel
-def panel_light(
-    wires: Wires, p: int, share: Array, sky: Array, beam: float, diffuse: float, extra: float, light: Array
-) -> None:
-    """Write the usable light on every cell of a panel [W/m²]."""
-    for c in range(wires.first[p], wires.first[p + 1]):
-        light[c] = beam * (1.0 - share[c]) + diffuse * sky[c] + extra
 
 
 @kernel
@@ -57,7 +49,7 @@ def unshaded_curves(
     temp_c: Array,
     step_a: float,
     above: int,
-    light: Array,
+    none: Array,
     curves: Array,
     bins: Bins,
 ) -> None:
@@ -67,16 +59,16 @@ def unshaded_curves(
         is_copied = False
         for q in range(p):
             if wires.kind[q] == k:
-                curves[p] = curves[q]
+                for j in range(curves.shape[1]):
+                    curves[p, j] = curves[q, j]
                 is_copied = True
                 break
-        if is_copied:
-            continue
-        for c in range(wires.first[p], wires.first[p + 1]):
-            light[c] = beam[k] + diffuse[k] * sky_open[k] + extra[k]
-        panel_curve(
-            kinds, wires, p, tables[k], light, True, temp_c[k], step_a, above, curves[p], bins
-        )
+        if not is_copied:
+            light = beam[k] + diffuse[k] * sky_open[k] + extra[k]
+            panel_curve(
+                kinds, wires, p, tables[k], none, none, 0.0, 0.0, light, temp_c[k], step_a, above, True, curves[p],
+                bins,
+            )  # fmt: skip
 
 
 @kernel
@@ -108,18 +100,16 @@ def hourly_run(
     """
     n_panels, n_cells = wires.kind.shape[0], wires.branch.shape[0]
     n, n_kinds = above + BELOW + 1, kinds.groups.shape[0]
-    n_strings = plan.string_at.shape[0]
     tables = np.zeros((n_kinds, PHASES + 1, n + above), np.float32)
-    curves = np.zeros((n_panels, n), np.float32)
-    even = np.zeros((n_panels, n), np.float32)
-    bare = np.zeros((n_panels, n), np.float32)
-    strings = np.zeros((n_strings, n), np.float32)
-    amps = np.zeros(grid_v, np.float32)
-    bins = curve_work(wires, above)
-    share, light, none = np.zeros(n_cells), np.zeros(n_cells), np.zeros(n_cells)
-    touched = np.zeros(n_panels, np.bool_)
-    wanted = np.ones(n_panels, np.bool_)
-    work = cover_work(shades, grids)
+    curves, even, bare = (
+        np.zeros((n_panels, n), np.float32), np.zeros((n_panels, n), np.float32), np.zeros((n_panels, n), np.float32),
+    )  # fmt: skip
+    strings, amps = np.zeros((plan.string_at.shape[0], n), np.float32), np.zeros(grid_v, np.float32)
+    bins, work = curve_work(wires, above), cover_work(shades, grids)
+    shares, none = np.zeros((1, n_cells)), np.zeros(n_cells)
+    touches, never = np.zeros((1, n_panels), np.bool_), np.zeros(n_panels, np.bool_)
+    share, touched, wanted = shares[0], touches[0], np.ones(n_panels, np.bool_)
+    kind_of, first_of = wires.kind, wires.first
     for hour in range(first_hour, last_hour):
         state = -1
         step_a = 1.0
@@ -132,71 +122,36 @@ def hourly_run(
                 fill_tables(kinds, temp_c[state], step_a, above, tables)
                 unshaded_curves(
                     kinds, wires, tables, beam[state], diffuse[state], extra[state], sky_open, temp_c[state],
-                    step_a, above, light, bare, bins,
+                    step_a, above, none, bare, bins,
                 )  # fmt: skip
                 for p in range(n_panels):
-                    k = wires.kind[p]
-                    panel_light(wires, p, none, sky, beam[state, k], diffuse[state, k], extra[state, k], light)
+                    k = kind_of[p]
                     panel_curve(
-                        kinds, wires, p, tables[k], light, True, temp_c[state, k], step_a, above, even[p],
-                        bins,
+                        kinds, wires, p, tables[k], none, sky, beam[state, k], diffuse[state, k],
+                        extra[state, k], temp_c[state, k], step_a, above, False, even[p], bins,
                     )  # fmt: skip
                 for c in range(plan.tracker.shape[0]):
-                    unshaded[hour, h, c] = controller_power(bare, step_a, plan, c, strings, amps)[0]
+                    unshaded[hour, h, c] = controller_power(bare, bare, never, step_a, plan, c, strings, amps)[0]
             else:
                 for c in range(plan.tracker.shape[0]):
                     unshaded[hour, h, c] = unshaded[hour, h - 1, c]
-            if sun[hour, h, 2] > 1e-4:
-                cover_sun(shades, grids, sun[hour, h], wanted, share, touched, work)
+            if sun[hour, h, 2] > LOWEST_SINE:
+                cover_sun(shades, grids, sun[hour, h], wanted, 0, shares, touches, work)
             else:
                 touched[:] = False
             for p in range(n_panels):
-                k = wires.kind[p]
+                k = kind_of[p]
                 beam_lost[hour, h, p] = 0.0
-                if not touched[p] or beam[state, k] <= 0.0:
-                    curves[p] = even[p]
+                touched[p] = touched[p] and beam[state, k] > 0.0
+                if not touched[p]:
                     continue
-                first, last = wires.first[p], wires.first[p + 1]
                 total = 0.0
-                for c in range(first, last):
+                for c in range(first_of[p], first_of[p + 1]):
                     total += share[c]
-                if total == 0.0:
-                    curves[p] = even[p]
-                    continue
-                beam_lost[hour, h, p] = beam[state, k] * total / (last - first)
-                panel_light(wires, p, share, sky, beam[state, k], diffuse[state, k], extra[state, k], light)
+                beam_lost[hour, h, p] = beam[state, k] * total / (first_of[p + 1] - first_of[p])
                 panel_curve(
-                    kinds, wires, p, tables[k], light, False, temp_c[state, k], step_a, above, curves[p],
-                    bins,
+                    kinds, wires, p, tables[k], share, sky, beam[state, k], diffuse[state, k], extra[state, k],
+                    temp_c[state, k], step_a, above, False, curves[p], bins,
                 )  # fmt: skip
             for c in range(plan.tracker.shape[0]):
-                power[hour, h, c] = controller_power(curves, step_a, plan, c, strings, amps)[0]
-
-
-@kernel
-def sky_views(
-    shades: Shades,
-    grids: Grids,
-    directions: Array,
-    weight: Array,
-    plane_normal: Array,
-    wanted: Array,
-    sky: Array,
-) -> None:
-    """Take from ``sky`` what the objects hide: sum over directions of weight * cosine * covered share."""
-    n_panels, n_cells = grids.plane.shape[0], sky.shape[0]
-    share = np.zeros(n_cells)
-    touched = np.zeros(n_panels, np.bool_)
-    work = cover_work(shades, grids)
-    for d in range(directions.shape[0]):
-        cover_sun(shades, grids, directions[d], wanted, share, touched, work)
-        for p in range(n_panels):
-            if not wanted[p] or not touched[p]:
-                continue
-            normal = plane_normal[grids.plane[p]]
-            facing = (
-                normal[0] * directions[d, 0] + normal[1] * directions[d, 1] + normal[2] * directions[d, 2]
-            )
-            if facing > 0.0:
-                for c in range(grids.first[p], grids.first[p + 1]):
-                    sky[c] -= weight[d] * facing * share[c]
+                power[hour, h, c] = controller_power(curves, even, touched, step_a, plan, c, strings, amps)[0]

@@ -1,6 +1,7 @@
 """Knows the gridded path: shadows per sun direction, curves per (sky state, direction), power, and the year's sum.
 
-Node order everywhere: (elevation, azimuth) for directions, (elevation, class, azimuth) for nodes.
+Node order everywhere: (elevation, azimuth) for directions, (elevation, class, azimuth) for nodes. Curves are
+kept for sunlit classes only, which come first: under an overcast sky no direction differs from another.
 """
 
 from __future__ import annotations
@@ -13,8 +14,8 @@ import numpy.typing as npt
 from sizing.shade.jit import kernel
 from sizing.shade.kernel_cover import Grids, Shades, cover_sun, cover_work
 from sizing.shade.kernel_curve import BELOW, Kinds, Wires, curve_work, panel_curve
-from sizing.shade.kernel_hourly import current_step, fill_tables, panel_light, unshaded_curves
-from sizing.shade.kernel_string import Plan, controller_power
+from sizing.shade.kernel_hourly import current_step, fill_tables, unshaded_curves
+from sizing.shade.kernel_string import Plan, controller_power, current_at, voltage_at
 
 Array = npt.NDArray[Any]
 
@@ -32,17 +33,17 @@ def cover_nodes(
 ) -> None:
     """Write covered share (direction, cell) and touched (direction, panel); take hidden sky from ``sky``."""
     work = cover_work(shades, grids)
+    first_of, plane_of, frame = grids.first, grids.plane, grids.frame
     for d in range(directions.shape[0]):
-        cover_sun(shades, grids, directions[d], wanted, share[d], touched[d], work)
-        for p in range(grids.plane.shape[0]):
+        cover_sun(shades, grids, directions[d], wanted, d, share, touched, work)
+        for p in range(plane_of.shape[0]):
             if not wanted[p] or not touched[d, p]:
                 continue
-            normal = grids.frame[grids.plane[p], 3]
-            facing = (
-                normal[0] * directions[d, 0] + normal[1] * directions[d, 1] + normal[2] * directions[d, 2]
-            )
+            facing = 0.0
+            for axis in range(3):
+                facing += frame[plane_of[p], 3, axis] * directions[d, axis]
             if facing > 0.0:
-                for c in range(grids.first[p], grids.first[p + 1]):
+                for c in range(first_of[p], first_of[p + 1]):
                     sky[c] -= weight[d] * facing * share[d, c]
 
 
@@ -80,10 +81,10 @@ def bare_curves(
     """Write the curve of every panel (state, panel, current) on a bare roof."""
     above = curves.shape[2] - BELOW - 1
     bins = curve_work(wires, above)
-    light = np.zeros(wires.branch.shape[0])
+    none = np.zeros(wires.branch.shape[0])
     for s in range(beam.shape[0]):
         unshaded_curves(
-            kinds, wires, tables[s], beam[s], diffuse[s], extra[s], sky_open, temp_c[s], steps[s], above, light,
+            kinds, wires, tables[s], beam[s], diffuse[s], extra[s], sky_open, temp_c[s], steps[s], above, none,
             curves[s], bins,
         )  # fmt: skip
 
@@ -106,45 +107,38 @@ def node_curves(
     even: Array,
     curves: Array,
 ) -> None:
-    """Write curves (node, panel, current) of the wanted panels; a panel without beam shadow takes ``even``.
+    """Write curves (node, panel, current) of the wanted panels where a beam shadow touches them.
 
-    ``even`` (state, panel, current) is the curve under the panel's own sky view with no beam lost.
+    ``even`` (state, panel, current) is the curve under the panel's own sky view with no beam lost; it holds
+    wherever nothing touches the panel, and the node's own curve is then left unset.
     """
     above = curves.shape[2] - BELOW - 1
     bins = curve_work(wires, above)
-    light = np.zeros(wires.branch.shape[0])
     none = np.zeros(wires.branch.shape[0])
+    kind_of = wires.kind
     n_elevation, n_class, n_azimuth = state_of.shape
+    n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
     done = -1
     for e in range(n_elevation):
         for k in range(n_class):
             for a in range(n_azimuth):
                 s = state_of[e, k, a]
-                node = (e * n_class + k) * n_azimuth + a
+                node = (e * n_sunlit + k) * n_azimuth + a
                 direction = e * n_azimuth + a
-                for p in range(wires.kind.shape[0]):
+                for p in range(kind_of.shape[0]):
                     if not wanted[p]:
                         continue
-                    kind = wires.kind[p]
+                    m = kind_of[p]
                     if s != done:
-                        panel_light(
-                            wires, p, none, sky, beam[s, kind], diffuse[s, kind], extra[s, kind], light
-                        )
                         panel_curve(
-                            kinds, wires, p, tables[s, kind], light, True, temp_c[s, kind], steps[s], above,
-                            even[s, p], bins,
+                            kinds, wires, p, tables[s, m], none, sky, beam[s, m], diffuse[s, m], extra[s, m],
+                            temp_c[s, m], steps[s], above, False, even[s, p], bins,
                         )  # fmt: skip
-                    if touched[direction, p] and beam[s, kind] > 0.0:
-                        panel_light(
-                            wires, p, share[direction], sky, beam[s, kind], diffuse[s, kind], extra[s, kind],
-                            light,
-                        )  # fmt: skip
+                    if k < n_sunlit and touched[direction, p] and beam[s, m] > 0.0:
                         panel_curve(
-                            kinds, wires, p, tables[s, kind], light, False, temp_c[s, kind], steps[s], above,
-                            curves[node, p], bins,
+                            kinds, wires, p, tables[s, m], share[direction], sky, beam[s, m], diffuse[s, m],
+                            extra[s, m], temp_c[s, m], steps[s], above, False, curves[node, p], bins,
                         )  # fmt: skip
-                    else:
-                        curves[node, p] = even[s, p]
                 done = s
 
 
@@ -152,6 +146,7 @@ def node_curves(
 def node_power(
     plan: Plan,
     state_of: Array,
+    sunlit: Array,
     steps: Array,
     touched: Array,
     even: Array,
@@ -162,32 +157,38 @@ def node_power(
 ) -> None:
     """Write power and voltage (controller, node); directions without any shadow are computed once a state."""
     n_elevation, n_class, n_azimuth = state_of.shape
-    n_controllers = plan.tracker.shape[0]
+    n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
+    n_controllers, n_panels = plan.tracker.shape[0], even.shape[1]
     strings = np.zeros((plan.string_at.shape[0], curves.shape[2]), np.float32)
     amps = np.zeros(grid_v, np.float32)
     open_p, open_v = np.zeros(n_controllers), np.zeros(n_controllers)
+    member, string_at, controller_at = plan.member, plan.string_at, plan.controller_at
+    never = np.zeros(n_panels, np.bool_)
     done = -1
     for e in range(n_elevation):
         for k in range(n_class):
             for a in range(n_azimuth):
                 s = state_of[e, k, a]
-                node = (e * n_class + k) * n_azimuth + a
+                node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
                 if s != done:
                     for c in range(n_controllers):
-                        open_p[c], open_v[c] = controller_power(even[s], steps[s], plan, c, strings, amps)
+                        open_p[c], open_v[c] = controller_power(
+                            even[s], even[s], never, steps[s], plan, c, strings, amps
+                        )
                     done = s
                 for c in range(n_controllers):
                     is_shaded = False
-                    for m in range(
-                        plan.string_at[plan.controller_at[c]], plan.string_at[plan.controller_at[c + 1]]
-                    ):
-                        if touched[e * n_azimuth + a, plan.member[m]]:
+                    first = string_at[controller_at[c]]
+                    last = string_at[controller_at[c + 1]] if k < n_sunlit and sunlit[s] else first
+                    for m in range(first, last):
+                        if touched[direction, member[m]]:
                             is_shaded = True
                             break
                     if is_shaded:
                         power[c, node], voltage[c, node] = controller_power(
-                            curves[node], steps[s], plan, c, strings, amps
-                        )
+                            curves[(e * n_sunlit + k) * n_azimuth + a], even[s], touched[direction], steps[s], plan,
+                            c, strings, amps,
+                        )  # fmt: skip
                     else:
                         power[c, node], voltage[c, node] = open_p[c], open_v[c]
 
@@ -197,9 +198,10 @@ def curves_power(plan: Plan, steps: Array, curves: Array, grid_v: int, power: Ar
     """Write power (row, controller) of plain rows of curves (row, panel, current)."""
     strings = np.zeros((plan.string_at.shape[0], curves.shape[2]), np.float32)
     amps = np.zeros(grid_v, np.float32)
+    never = np.zeros(curves.shape[1], np.bool_)
     for r in range(curves.shape[0]):
         for c in range(plan.tracker.shape[0]):
-            power[r, c] = controller_power(curves[r], steps[r], plan, c, strings, amps)[0]
+            power[r, c] = controller_power(curves[r], curves[r], never, steps[r], plan, c, strings, amps)[0]
 
 
 @kernel
@@ -249,7 +251,7 @@ def excess_energy(
     """Add the energy above a controller's power limit; loss (elevation, class, azimuth), out (month, heading)."""
     n_elevation, _, n_azimuth = loss.shape
     for i in range(rise.shape[0]):
-        if base_w[i] <= limit_w:
+        if base_w[i] <= limit_w and base_w[i] > 0.0:
             continue
         e = min(int(rise[i]), n_elevation - 2) if n_elevation > 1 else 0
         te = rise[i] - e
@@ -265,3 +267,66 @@ def excess_energy(
             power = base_w[i] - scale_w[i] * (low * (1.0 - te) + high * te)
             if power > limit_w:
                 out[month[i] - 1, h] += weight_h[i] * (power - limit_w)
+
+
+@kernel
+def turn_sum(energy: Array, ratio: Array, turns: Array, out: Array) -> None:
+    """Write the sum of map times turned ratio; energy (column, row, azimuth), ratio (row, azimuth), out (column, turn)."""
+    n_columns, n_rows, n = energy.shape
+    turned = np.zeros(n)
+    for h in range(turns.shape[0]):
+        whole = int(np.floor(turns[h]))
+        part = turns[h] - whole
+        for r in range(n_rows):
+            for a in range(n):
+                first = ratio[r, (a - whole) % n]
+                turned[a] = first if part == 0.0 else first * (1.0 - part) + ratio[r, (a - whole - 1) % n] * part
+            for m in range(n_columns):
+                total = 0.0
+                for a in range(n):
+                    total += energy[m, r, a] * turned[a]
+                out[m, h] += total
+
+
+@kernel
+def panel_power(
+    plan: Plan,
+    state_of: Array,
+    sunlit: Array,
+    steps: Array,
+    touched: Array,
+    even: Array,
+    curves: Array,
+    voltage: Array,
+    out: Array,
+) -> None:
+    """Write what each panel delivers (panel, node) [W] at the voltage its controller works at."""
+    n_elevation, n_class, n_azimuth = state_of.shape
+    n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
+    n = even.shape[2]
+    line = np.zeros(n, np.float32)
+    for e in range(n_elevation):
+        for k in range(n_class):
+            for a in range(n_azimuth):
+                s = state_of[e, k, a]
+                node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
+                lit = k < n_sunlit and sunlit[s]
+                row = (e * n_sunlit + k) * n_azimuth + a if lit else 0
+                for c in range(plan.tracker.shape[0]):
+                    if voltage[c, node] <= 0.0:
+                        continue
+                    for t in range(plan.controller_at[c], plan.controller_at[c + 1]):
+                        for j in range(n):
+                            line[j] = 0.0
+                        for m in range(plan.string_at[t], plan.string_at[t + 1]):
+                            p = plan.member[m]
+                            panel = curves[row, p] if lit and touched[direction, p] else even[s, p]
+                            for j in range(n):
+                                line[j] += panel[j]
+                        current = current_at(line, voltage[c, node], steps[s])
+                        if plan.blocking[c] and current < 0.0:
+                            current = 0.0
+                        for m in range(plan.string_at[t], plan.string_at[t + 1]):
+                            p = plan.member[m]
+                            panel = curves[row, p] if lit and touched[direction, p] else even[s, p]
+                            out[p, node] = current * voltage_at(panel, current, steps[s])

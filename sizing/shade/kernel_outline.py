@@ -17,9 +17,9 @@ EPS = 1e-12
 
 @kernel
 def prism_outline(
-    base: Array, n_base: int, low_m: float, high_m: float, sx: float, sy: float, out: Array
+    base: Array, k: int, n_base: int, low_m: float, high_m: float, sx: float, sy: float, out: Array
 ) -> int:
-    """Write the shadow of an upright prism; base (n, 2), heights over the plane, shadow shift per metre.
+    """Write the shadow of upright prism ``k`` to ``out[k]``; heights over the plane, shadow shift per metre.
 
     The shadow is the base swept along the sun: every corner, moved by the far shift where its edge looks away
     from the sun, by the near one where it looks at it, by both where the two meet.
@@ -31,18 +31,18 @@ def prism_outline(
     dx, dy = far_x - near_x, far_y - near_y
     n = 0
     last = n_base - 1
-    was_far = (base[0, 1] - base[last, 1]) * dx - (base[0, 0] - base[last, 0]) * dy > 0.0
+    was_far = (base[k, 0, 1] - base[k, last, 1]) * dx - (base[k, 0, 0] - base[k, last, 0]) * dy > 0.0
     for i in range(n_base):
         after = i + 1 if i < last else 0
-        is_far = (base[after, 1] - base[i, 1]) * dx - (base[after, 0] - base[i, 0]) * dy > 0.0
+        is_far = (base[k, after, 1] - base[k, i, 1]) * dx - (base[k, after, 0] - base[k, i, 0]) * dy > 0.0
         if was_far != is_far:
             first_x, first_y = (far_x, far_y) if was_far else (near_x, near_y)
-            out[n, 0] = base[i, 0] + first_x
-            out[n, 1] = base[i, 1] + first_y
+            out[k, n, 0] = base[k, i, 0] + first_x
+            out[k, n, 1] = base[k, i, 1] + first_y
             n += 1
         shift_x, shift_y = (far_x, far_y) if is_far else (near_x, near_y)
-        out[n, 0] = base[i, 0] + shift_x
-        out[n, 1] = base[i, 1] + shift_y
+        out[k, n, 0] = base[k, i, 0] + shift_x
+        out[k, n, 1] = base[k, i, 1] + shift_y
         n += 1
         was_far = is_far
     return n
@@ -50,21 +50,21 @@ def prism_outline(
 
 @kernel
 def dome_outline(
-    cx: float,
-    cy: float,
-    r_m: float,
-    h_m: float,
-    centre_m: float,
+    size: Array,
+    k: int,
+    plane_z_m: float,
     sx: float,
     sy: float,
     n_points: int,
     out: Array,
 ) -> int:
-    """Write the shadow of the upper half of an ellipsoid whose base stands ``centre_m`` over the plane.
+    """Write the shadow of dome ``k``, the upper half of an ellipsoid, to ``out[k]``.
 
     Support points of the part above the plane, for outward directions spread evenly over the ellipse on the
     far side and over the circle on the near side. Radii are swollen so that the polygon keeps the area.
     """
+    cx, cy, r_m, h_m = size[k, 0], size[k, 1], size[k, 2], size[k, 3]
+    centre_m = size[k, 4] - plane_z_m
     if centre_m + h_m <= 0.0:
         return 0
     swell = math.sqrt((2.0 * math.pi / n_points) / math.sin(2.0 * math.pi / n_points))
@@ -88,8 +88,8 @@ def dome_outline(
             reach_along, reach_across = r * r * along / root + shift * height, r * r * across / root
         else:
             reach_along, reach_across = cut_r * along + shift * cut, cut_r * across
-        out[i, 0] = cx + reach_along * ux - reach_across * uy
-        out[i, 1] = cy + reach_along * uy + reach_across * ux
+        out[k, i, 0] = cx + reach_along * ux - reach_across * uy
+        out[k, i, 1] = cy + reach_along * uy + reach_across * ux
     return n_points
 
 

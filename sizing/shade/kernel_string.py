@@ -157,22 +157,29 @@ def best_on_grid(
 @kernel
 def controller_power(
     curves: Array,
+    even: Array,
+    shaded: Array,
     step_a: float,
     plan: Plan,
     c: int,
     strings: Array,
     amps: Array,
 ) -> tuple[float, float]:
-    """Return power and voltage of one controller; ``curves`` (panels, n); ``strings`` and ``amps`` are scratch."""
+    """Return power and voltage of one controller; ``strings`` and ``amps`` are scratch.
+
+    ``curves`` (panel, current) holds where ``shaded``, ``even`` where not.
+    """
     first, last = plan.controller_at[c], plan.controller_at[c + 1]
-    n = curves.shape[1]
+    n = even.shape[1]
+    member, string_at = plan.member, plan.string_at
     v_open = np.float32(0.0)
     for s in range(first, last):
         line = strings[s - first]
         for j in range(n):
             line[j] = 0.0
-        for m in range(plan.string_at[s], plan.string_at[s + 1]):
-            panel = curves[plan.member[m]]
+        for m in range(string_at[s], string_at[s + 1]):
+            p = member[m]
+            panel = curves[p] if shaded[p] else even[p]
             for j in range(n):
                 line[j] += panel[j]
         v_open = max(v_open, line[BELOW])

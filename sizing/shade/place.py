@@ -6,15 +6,19 @@ Made once per place, weather, parking attitude and set of panel kinds; every lay
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from sizing.shade.geometry import Layout
 from sizing.shade.grid import (
-    N_CLASS,
+    N_OVERCAST,
+    N_SUNLIT,
     DirectionGrid,
     IntArray,
     direction_grid,
+    grid_rise,
     node_means,
     sky_classes,
 )
@@ -34,7 +38,7 @@ from sizing.shade.light import (
 from sizing.shade.scene import FloatArray, SceneInput
 from sizing.shade.sun import Daylight, reflection
 
-ABOVE = 64  # current steps up to the brightest light
+ABOVE = 87  # current steps up to the brightest light; with those below zero 96, a whole number of vectors
 GRID_V = 64  # voltages when strings stand in parallel
 MONTHS = 12
 
@@ -60,12 +64,14 @@ class Place:
 
     day: Daylight
     level: bool
+    n_sunlit: int  # classes; the others are overcast
     headings_deg: FloatArray
     grid: DirectionGrid
     n_elevation: int
     samples: Samples
     states: States
     state_of: IntArray
+    sunlit: npt.NDArray[np.bool_]  # (state,) whether any beam is left to lose
     sky_open: FloatArray
     steps: FloatArray
     tables: FloatArray
@@ -77,6 +83,7 @@ class Place:
     maps: FloatArray
     kinds: Kinds
     kept: dict[tuple[object, ...], FloatArray] = field(default_factory=dict)
+    references: dict[tuple[int, ...], Any] = field(default_factory=dict)
 
 
 def lone_plan(n: int) -> Plan:
@@ -91,7 +98,7 @@ def build_place(
     layout: Layout,
     day: Daylight,
     *,
-    n_class: int = N_CLASS,
+    classes: tuple[int, int] = (N_SUNLIT, N_OVERCAST),
     above: int = ABOVE,
     grid: DirectionGrid | None = None,
 ) -> Place:
@@ -102,10 +109,12 @@ def build_place(
     suns = heading_suns(scene, day)
     wide = day if level else repeat_day(day, len(scene.headings_deg))
     sun = suns[:, 0] if level else suns.reshape(-1, 3)
-    samples, flat = _samples(scene, day, wide, sun, grid, level, n_class)
+    samples, flat = _samples(scene, day, wide, sun, grid, level, classes)
+    n_class = sum(classes)
     n_elevation = min(int(np.ceil(samples.rise.max())) + 1, len(grid.elevation_deg))
     sample_states = kind_states(scene, layout, wide, sun)
     states, state_of = _node_states(scene, layout, wide, samples, sample_states, flat, grid, n_elevation, level, n_class)
+    _cloud_over(states, state_of, opened, classes[0])
     steps, tables, bare = _bare(layout.kinds, states, opened, above)
     lone = lone_plan(len(layout.kind_types))
     own_state = _power(lone, steps, bare)
@@ -118,12 +127,14 @@ def build_place(
     return Place(
         day=day,
         level=level,
+        n_sunlit=classes[0],
         headings_deg=np.asarray(scene.headings_deg),
         grid=grid,
         n_elevation=n_elevation,
         samples=samples,
         states=states,
         state_of=state_of,
+        sunlit=states.beam_w_m2.max(axis=1) > 0.0,
         sky_open=opened,
         steps=steps,
         tables=tables,
@@ -144,13 +155,13 @@ def _samples(
     sun: FloatArray,
     grid: DirectionGrid,
     level: bool,
-    n_class: int,
+    classes: tuple[int, int],
 ) -> tuple[Samples, FloatArray]:
     """Return where samples fall on the grid, and their light on the flat roof (beam, diffuse)."""
     n_headings = len(scene.headings_deg)
     elevation = np.degrees(np.arcsin(np.clip(sun[:, 2], -1.0, 1.0)))
     azimuth = day.azimuth_deg if level else np.degrees(np.arctan2(-sun[:, 1], sun[:, 0]))
-    rise = np.interp(elevation, grid.elevation_deg, np.arange(len(grid.elevation_deg)))
+    rise = grid_rise(elevation, grid)
     cosine = np.maximum(0.0, sun[:, 2])
     up = float((vehicle_axes(scene.pitch_deg, scene.roll_deg).T @ FLAT)[2])
     beam = wide.dni_w_m2 * cosine * reflection(cosine)
@@ -159,7 +170,7 @@ def _samples(
     samples = Samples(
         rise=rise,
         turn=(azimuth % 360.0) / 360.0 * len(grid.azimuth_deg),
-        part=sky_classes(rise, diffuse / light, light * wide.weight_h, n_class),
+        part=sky_classes(rise, diffuse / light, light, wide.weight_h, classes),
         month=wide.month.astype(np.int64),
         heading=np.zeros(day.n, np.int64) if level else np.tile(np.arange(n_headings), day.n),
         weight_h=wide.weight_h,
@@ -218,6 +229,13 @@ def _node_states(
     )  # fmt: skip
     index = np.arange(len(spread)).reshape(n_elevation, n_class, n_azimuth)
     return kind_states(scene, layout, pseudo, sun), index
+
+
+def _cloud_over(states: States, state_of: IntArray, opened: FloatArray, n_sunlit: int) -> None:
+    """Turn the little beam of overcast states into diffuse light: they cast no shadow."""
+    rows = np.unique(state_of[:, n_sunlit:, :])
+    states.diffuse_w_m2[rows] += states.beam_w_m2[rows] / np.maximum(opened, 1e-6)
+    states.beam_w_m2[rows] = 0.0
 
 
 def _bare(
