@@ -78,8 +78,9 @@ def board_lanes(shop: Shop) -> tuple[list[Lane], list[Lane]]:
     )
     place = Window(RowNumber(), partition_by=[F("lane")], order_by=[_LAST_TOUCHED.desc(), F("pk").desc()])
     # Any: the checker does not know columns that a query makes up.
-    placed: Any = Job.objects.of_shop(shop).annotate(lane=lane_name).exclude(lane="").annotate(place=place)
-    jobs = list(_with_names(placed.filter(place__lte=LANE_LIMIT)).order_by("place"))
+    on_road: Any = Job.objects.of_shop(shop).annotate(lane=lane_name).exclude(lane="")
+    placed = on_road.annotate(place=place)
+    jobs = list(_with_names(placed.filter(place__lte=LANE_LIMIT).order_by("place")))
     on_board = [
         _filled(lane, [job for job in jobs if getattr(job, "lane", "") == lane.key], counts)
         for lane in _ON_BOARD

@@ -79,7 +79,8 @@ def job_create(request: ShopRequest) -> HttpResponse:
         )
         messages.success(request, f"Job {job.number} is open.")
         return redirect("jobs:job_detail", job.pk)
-    context = {**forms, "vehicle": vehicle, "customer": customer}
+    refused = [form for form in reversed(forms.values()) if form.errors]
+    context = {**forms, "vehicle": vehicle, "customer": customer, "refused_forms": refused}
     return render(request, "jobs/job_create.html", context, status=422 if data is not None else 200)
 
 

@@ -77,5 +77,6 @@ def _part_form(request: ShopRequest, part: Part, template: str) -> HttpResponse:
         part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now())
         messages.success(request, f"{part.name} is saved.")
         return redirect("jobs:part_detail", part.pk)
-    context = {"form": form, "sheet_form": sheet_form, "part": part}
+    refused = [each for each in forms if each.errors]
+    context = {"form": form, "sheet_form": sheet_form, "part": part, "refused_forms": refused}
     return render(request, template, context, status=422 if data is not None else 200)
