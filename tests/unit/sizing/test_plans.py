@@ -171,6 +171,34 @@ def test_unknown_fuse_limit_is_told():
     assert any("not known" in reason for plan in answer.plans for reason in plan.reasons)
 
 
+def test_unknown_temperatures_and_volts_refuse_nothing():
+    bare = replace(P200, beta_voc_fraction_per_c=None)
+    no_cold = asked(placed(bare, 2), controller(), tmin_travel_c=None, tmin_storage_c=None)
+    assert sizing.string_plans(no_cold).tried == 2
+    below_table = asked(placed(bare, 2), controller(), tmin_storage_c=-45.0)
+    assert sizing.string_plans(below_table).tried == 2
+    no_bank = asked(placed(P200, 2), replace(controller(), absorb_v=None), bank=None, inverter=None)
+    assert sizing.string_plans(no_bank).tried == 2
+
+
+def test_volts_enough_to_start_but_not_to_run_are_refused():
+    soft = replace(P200, gamma_pmp_fraction_per_c=0.008, beta_voc_fraction_per_c=0.001)
+    answer = sizing.string_plans(asked(placed(soft, 1), controller()))
+    assert "needed to keep running" in answer.refused[0].reason
+
+
+def test_no_plan_to_compare_with_has_no_why_not():
+    design = asked(placed(P370, 1), controller(40, 30))
+    empty = sizing.string_plans(design)
+    good = replace(design, controllers=(controller(100, 50),))
+    assert sizing.why_not(good, wired(1, 1), empty) == ()
+
+
+def test_a_plan_tells_its_worst_verdict():
+    design = asked(placed(P200, 4), controller())
+    assert sizing.plan_for(design, wired(4, 4)).verdict is Verdict.BLOCK
+
+
 class TestGrowth:
     def grown(self, count, ns, unit, **more):
         design = asked(placed(P200, count), unit, **more)
@@ -195,6 +223,11 @@ class TestGrowth:
         assert "branch plugs" in found.limit
         found = self.grown(4, 2, controller(100, 200, pv_power_limit_w=1000.0))
         assert "array limit of 1000 W" in found.limit
+
+    def test_without_a_bank_the_output_is_no_known_limit(self):
+        unit = replace(controller(100, 30, pv_isc_limit_a=None), absorb_v=None)
+        found = self.grown(2, 2, unit, bank=None, inverter=None)
+        assert found.limit == "not reached"
 
     def test_no_limit_in_sight(self):
         found = self.grown(1, 1, controller(100, 1000, pv_isc_limit_a=None))
@@ -248,6 +281,12 @@ class TestPwm:
         odd = replace(P370, cells_in_series=None, vmp_v=28.0, pmp_w=302.0)
         assert self.sized(odd, 1, 1).check("controller:A/pwm_nominal").verdict is Verdict.BLOCK
 
+    def test_without_a_run_there_is_no_run_check(self):
+        unit = replace(controller(60, 20), kind=ControllerKind.PWM, pv_isc_limit_a=None)
+        design = replace(asked(placed(P100, 1), unit), circuits=(), strings=wired(1, 1))
+        keys = {check.key for check in sizing.size_system(design).checks}
+        assert "controller:A/pwm_run" not in keys
+
     def test_plans_on_pwm(self):
         unit = replace(controller(60, 20), kind=ControllerKind.PWM, pv_isc_limit_a=None)
         answer = sizing.string_plans(asked(placed(P100, 2), unit))
@@ -291,3 +330,16 @@ class TestUnequalStrings:
         assert check.value == pytest.approx(1 - 9.8 / 12.9)
         assert result.controllers[0].imp_a == pytest.approx(9.8)
         assert "sum over the 2 panels" in result.check("controller:A/cold_voc").substituted
+
+
+class TestBounds:
+    def test_a_search_out_of_steps_keeps_what_it_has(self, monkeypatch):
+        monkeypatch.setattr("sizing.plan_search.MOST_STEPS", 60)
+        answer = sizing.string_plans(asked(placed(P200, 12), controller(), replace(controller(), id="B")))
+        assert not answer.is_complete
+        assert answer.plans
+
+    def test_too_many_different_strings_are_told(self, monkeypatch):
+        monkeypatch.setattr("sizing.plan_search.MOST_STRING_KINDS", 2)
+        answer = sizing.string_plans(asked(placed(P200, 6), controller()))
+        assert not answer.is_complete

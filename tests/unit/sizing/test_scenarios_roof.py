@@ -101,6 +101,29 @@ class TestHighwayWind:
         assert self.roofed(screw="nail").check("roof/uplift").verdict is Verdict.NOT_ENOUGH_DATA
         assert self.roofed(deck_thickness_m=None).check("roof/uplift").verdict is Verdict.NOT_ENOUGH_DATA
 
+    def test_a_metal_rafter_asks_for_a_tested_value(self):
+        check = self.roofed(feet_on_rafter=4, rafter_kind="aluminium").check("roof/uplift")
+        assert check.verdict is Verdict.NOT_ENOUGH_DATA
+        assert "rafter of aluminium" in check.sentence
+
+    def test_a_foot_that_holds_nothing_is_unknown(self):
+        assert sizing.foot_utilisation(100.0, feet=4, capacity_per_foot_n=0.0) is None
+        assert sizing.foot_utilisation(100.0, feet=4, capacity_per_foot_n=50.0) == pytest.approx(0.5)
+
+    @pytest.mark.parametrize(
+        "call",
+        [
+            lambda: sizing.dynamic_pressure_pa(-1.0),
+            lambda: sizing.screw_withdrawal_n("nail", 10.0, in_plywood=True),
+            lambda: sizing.screw_withdrawal_n("#14", -1.0, in_plywood=True),
+            lambda: sizing.foot_utilisation(100.0, feet=0, capacity_per_foot_n=50.0),
+            lambda: sizing.cargo_left_kg(WeightInput(500.0, "gvwr"), 0.0),
+        ],
+    )
+    def test_impossible_questions_are_named_errors(self, call):
+        with pytest.raises(sizing.InputOutOfRange):
+            call()
+
 
 class TestBondedPanels:
     def bonded(self, material, area_m2):

@@ -176,6 +176,22 @@ class TestReadings:
         with pytest.raises(sizing.InputOutOfRange):
             sizing.expected_readings(asked.pop("panel"), **asked)
 
+    @pytest.mark.parametrize(
+        "call",
+        [
+            lambda: sizing.judge_strings_alike(Quantity.VOC, (45.0, float("nan"))),
+            lambda: sizing.judge_measured_drop(1.0, 0.0),
+            lambda: sizing.insulation_test(0.0),
+        ],
+    )
+    def test_readings_that_are_no_numbers_are_named_errors(self, call):
+        with pytest.raises(sizing.InputOutOfRange):
+            call()
+
+    def test_a_reading_that_is_no_number_is_a_named_error(self):
+        with pytest.raises(sizing.InputOutOfRange, match="reading"):
+            self.judged(Quantity.VOC, float("nan"))
+
 
 class TestLongerPath:
     """Quoted 6.1 m of 8 AWG in parallel; on the day 10.4 m of 10 AWG."""
@@ -192,6 +208,7 @@ class TestLongerPath:
         drop = next(each for each in found if each.key == "circuit:C2/drop")
         assert drop.kind is DeviationKind.CROSSED
         assert drop.is_worse
+        assert drop.blocks is drop.after.blocks
         assert drop.before.value == pytest.approx(0.0241, abs=0.0005)
         assert drop.after.value == pytest.approx(0.0655, abs=0.0005)
 

@@ -130,6 +130,47 @@ class TestFreezingSunrise:
         assert check.value is None
 
 
+class TestEdgesOfTheColdLimit:
+    def test_the_last_three_percent_are_a_caution(self):
+        """2 × 27.36 V = 54.7 V on a 55 V limit."""
+        check = sizing.size_system(array(P200, 2, 2, controller(55, 30))).check("controller:A/cold_voc")
+        assert check.verdict is Verdict.CAUTION
+        assert "inside the last 3 %" in check.sentence
+
+    def test_mixed_strings_compare_only_methods_all_panels_answer(self):
+        bare = replace(P200, beta_voc_fraction_per_c=None)
+        panels = (placed(P200, 1)[0], replace(placed(bare, 1)[0], id="q"))
+        strings = (sizing.StringInput("S1", "A", ("p1", "q")),)
+        design = replace(array(P200, 2, 2, controller()), panels=panels, strings=strings)
+        methods = sizing.size_system(design).controllers[0].voc_cold_by_method
+        assert [name for name, _ in methods] == ["code table"]
+
+    def test_without_a_bank_the_hot_side_is_unknown(self):
+        unit = replace(controller(), absorb_v=None)
+        result = sizing.size_system(array(P200, 2, 2, unit, bank=None))
+        assert result.check("controller:A/hot_run").verdict is Verdict.NOT_ENOUGH_DATA
+        assert result.check("controller:A/clip").verdict is Verdict.NOT_ENOUGH_DATA
+
+    def test_without_a_power_coefficient_the_hot_side_is_unknown(self):
+        bare = replace(P200, gamma_pmp_fraction_per_c=None)
+        result = sizing.size_system(array(bare, 2, 2, controller()))
+        assert result.check("controller:A/hot_run").verdict is Verdict.NOT_ENOUGH_DATA
+        assert result.controllers[0].ns_min is None
+
+    def test_a_temperature_that_is_no_number_is_a_named_error(self):
+        with pytest.raises(sizing.InputOutOfRange, match="tmin_c"):
+            sizing.code_table_factor(float("nan"))
+
+    def test_above_the_makers_array_limit_blocks(self):
+        unit = controller(pv_power_limit_w=300.0)
+        check = sizing.size_system(array(P200, 2, 2, unit)).check("controller:A/array_power")
+        assert check.verdict is Verdict.BLOCK
+
+    def test_an_unknown_check_is_a_key_error(self):
+        with pytest.raises(KeyError):
+            sizing.size_system(array(P200, 2, 2, controller())).check("nonsense")
+
+
 class TestTooLowAtNoon:
     """One 100 W panel on a 12 V AGM bank; the home run loses 2.5 %."""
 
@@ -206,6 +247,31 @@ class TestThreeInParallel:
         check = self.sized(fuse_a=30.0).check("string:S1/fuse")
         assert check.verdict is Verdict.BLOCK
         assert "25 A" in check.sentence
+
+
+class TestChosenStringFuse:
+    def fused(self, **changes):
+        strings = tuple(replace(string, **changes) for string in wired(3, 1))
+        unit = controller(100, 60, pv_isc_limit_a=60.0)
+        return sizing.size_system(replace(array(P400, 3, 1, unit), strings=strings)).check("string:S1/fuse")
+
+    def test_too_small_a_fuse_blows_in_bright_light(self):
+        check = self.fused(fuse_a=20.0)
+        assert check.verdict is Verdict.BLOCK
+        assert "21.56 A" in check.sentence
+
+    def test_the_fuse_must_stand_the_cold_voltage(self):
+        check = self.fused(fuse_a=25.0, fuse_voltage_rating_v=32.0)
+        assert check.verdict is Verdict.BLOCK
+        assert check.unit == "V"
+        assert self.fused(fuse_a=25.0, fuse_voltage_rating_v=600.0).verdict is Verdict.PASS
+
+    def test_an_unknown_panel_limit_is_not_enough_data(self):
+        bare = replace(P400, max_series_fuse_a=None)
+        unit = controller(100, 60, pv_isc_limit_a=60.0)
+        result = sizing.size_system(array(bare, 3, 1, unit))
+        assert result.check("string:S1/fuse").verdict is Verdict.NOT_ENOUGH_DATA
+        assert result.controllers[0].needs_string_fuse is None
 
 
 class TestOverPanelled:

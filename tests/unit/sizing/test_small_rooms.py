@@ -266,3 +266,9 @@ class TestFace:
         result = sizing.size_system(design)
         assert result.check("bank/series").guesses == ("bank",)
         assert result.check("roof/uplift").guesses == ("roof.deck",)
+
+
+class TestDiodeInTheDark:
+    def test_no_light_current_has_no_volts(self):
+        diode = sizing.SingleDiode(0.2, 1.5, 0.1, 1e-10, 0.3, 500.0)
+        assert sizing.diode_voc_v(diode, poa_global_w_m2=1000.0, temp_cell_c=-40.0) == 0.0
