@@ -84,6 +84,16 @@ class PhaseStatus:
         return self.done == self.total and (self.hold is None or self.hold.is_passed)
 
 
+def _shut_words(shut: list[Hold]) -> tuple[str, ...]:
+    """Return which holds are shut: the first by name, the others by number."""
+    if not shut:
+        return ()
+    first = f"{shut[0].step.code} {shut[0].step.title} has not passed"
+    if len(shut) == 1:
+        return (first,)
+    return (first, f"nor have {', '.join(hold.step.code for hold in shut[1:])}")
+
+
 class Holds:
     """The holds and locks of one install, worked out once."""
 
@@ -112,7 +122,7 @@ class Holds:
         own = tuple(self._change_locks(letter))
         if letter >= _ENERGISE:
             shut = [hold for hold in self.all() if hold.step.phase < letter and not hold.is_passed]
-            return own + tuple(f"{hold.step.code} {hold.step.title} has not passed" for hold in shut)
+            return own + _shut_words(shut)
         gate = self._gate(letter)
         if gate is not None and not gate.is_passed:
             own += (f"{gate.step.code} {gate.step.title} has not passed",)

@@ -43,9 +43,19 @@ class Draft:
     def missing(self) -> list[str]:
         """Return what is lacking, in words, as the unreleased sheet lists it."""
         labels = dict(SignOff.Part.choices)
-        return [f"{item['code']} {item['title']}: {item['sentence']}" for item in self.content["open"]] + [
+        by_step: dict[str, list[str]] = {}
+        for item in self.content["open"]:
+            by_step.setdefault(f"{item['code']} {item['title']}", []).append(item["sentence"])
+        return [f"{step}: {_joined(found)}" for step, found in by_step.items()] + [
             f"Signature missing: {labels[part]}" for part in self.missing_parts
         ]
+
+
+def _joined(sentences: list[str]) -> str:
+    """Return what is open at one step in one line: ``Serial, Rest voltage: missing``."""
+    blank = [words.removesuffix(": missing") for words in sentences if words.endswith(": missing")]
+    other = [words for words in sentences if not words.endswith(": missing")]
+    return "; ".join([*([f"{', '.join(blank)}: missing"] if blank else []), *other])
 
 
 def sheet_snapshot(checklist: Checklist) -> dict[str, Any]:
@@ -91,6 +101,7 @@ def _content(work: Work) -> dict[str, Any]:
         "settings": electric.settings(work),
         "charge_sum": electric.charge_sum(work),
         "weight": summary.weight(work),
+        "findings": electric.findings(work),
         "overrides": record.overrides(work, zone),
         "deviations": record.deviations(work, zone),
         "noted": record.noted(work),

@@ -76,11 +76,18 @@ class FieldView:
     low: str = ""
     high: str = ""
     tick_words: str = ""
+    unit: str = ""
 
     @property
     def spec(self) -> Any:
         """Return what the field asks."""
         return self.mark.spec
+
+    @property
+    def says(self) -> str:
+        """Return what is wrong, without the name that stands above it already."""
+        words = self.mark.sentence.removeprefix(f"{self.spec.label}: ")
+        return words[:1].upper() + words[1:]
 
     @property
     def seen(self) -> str:
@@ -174,7 +181,8 @@ def _field_view(found: FieldMark, form: StepForm, step: StepInfo, units: str) ->
         hints=tuple(_hints(found, step)),
         low=_shown_number(found.low, spec.unit, units),
         high=_shown_number(found.high, spec.unit, units),
-        tick_words=_tick_words(found, units),
+        tick_words=_tick_words(found),
+        unit=_unit_label(spec.unit, units) if is_number else "",
     )
 
 
@@ -221,7 +229,12 @@ def _shown_number(value: float | None, unit: str, units: str) -> str:
     return f"{trade.convert(value, kind.si_unit, kind.display(units).unit):.6g}"
 
 
-def _tick_words(found: FieldMark, units: str) -> str:
+def _unit_label(unit: str, units: str) -> str:
+    """Return the unit as it stands beside the input."""
+    return trade.kind_of("m_run" if unit == "m" else unit).display(units).label if unit else ""
+
+
+def _tick_words(found: FieldMark) -> str:
     """Return what one tap records where a tick stands for a count."""
     if found.spec.tick is None:
         return ""

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, Final
 
 import sizing
+from checklists.install import Install
+from checklists.judging import Mark
 from checklists.readings import alike_checks, check_of_string, sun_of
 from checklists.selectors.circuits import circuit_rows
 from checklists.selectors.install import Work
-from checklists.sheet.words import recorded_rows
+from checklists.sheet.words import recorded_rows, verdict_of
 
 #: Steps whose numbers make the test record, beside the strings, the torque log and the settings.
 TESTED: Final = (
-    *("B4", "D5", "D9", "E8", "G1", "G10", "G11"),
+    *("B4", "D5", "D6", "D9", "E6", "E8", "G1", "G10", "G11"),
     *("H2", "H4", "H5", "H6", "H7", "I3", "K6", "K7", "K8", "K9", "K10", "K11", "K12", "K13"),
 )
 
@@ -104,10 +107,32 @@ def readings(work: Work) -> dict[str, Any]:
         "t_cell_c": install.value("K2", "t_cell_c"),
         "is_rough": bool(sun and sun.is_rough),
         "strings": [_string_row(work, step) for step in install.of_code("K3")],
-        "alike": [check_row(check) for check in alike_checks(install, work.system)],
+        "alike": [
+            check_row(check) | {"what": "Voc" if check.key.endswith("_voc") else "Isc"}
+            for check in alike_checks(install, work.system)
+        ],
         "tests": recorded_rows(install, TESTED),
-        "torque": recorded_rows(install, ("D6", "E6", "G6")),
+        "torque": list(_torque(install)),
     }
+
+
+def _torque(install: Install) -> Iterator[dict[str, Any]]:
+    """Yield the torque log, a row a joint: band, what was set on either side, witness mark."""
+    for step in install.of_code("G6"):
+        mark, state = install.mark(step), install.state(step)
+        plus = mark["plus_nm"]
+        verdicts = [verdict_of(mark[name].mark) for name in ("plus_nm", "minus_nm", "marked")]
+        yield {
+            "title": step.title.partition(": ")[2] or step.title,
+            "low": plus.low,
+            "high": plus.high,
+            "maker_nm": state["maker_nm"].value,
+            "plus_nm": state["plus_nm"].value,
+            "minus_nm": state["minus_nm"].value,
+            "is_marked": bool(state["marked"].value),
+            "verdict": next((v for v in ("block", "not_enough_data", "caution") if v in verdicts), "pass"),
+            "notes": [found.sentence for found in mark.fields if found.mark in {Mark.FAIL, Mark.CONFLICT}],
+        }
 
 
 def _string_row(work: Work, step: Any) -> dict[str, Any]:
@@ -145,6 +170,15 @@ def settings(work: Work) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def findings(work: Work) -> list[dict[str, Any]]:
+    """Return every check of the system as built that is not a pass, with what it was about."""
+    return [
+        check_row(check) | {"subject": check.subject}
+        for check in work.result.checks
+        if check.verdict is not sizing.Verdict.PASS
+    ]
 
 
 def charge_sum(work: Work) -> dict[str, Any] | None:

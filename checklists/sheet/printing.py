@@ -30,7 +30,7 @@ def print_sheet(checklist: Checklist, snapshot: Mapping[str, Any]) -> bytes:
             "vehicle": head["vehicle"]["text"],
             "vin_tail": head["vehicle"]["vin_tail"],
             "job_number": head["job"]["number"],
-            "revision": f"{head['design']['number']}, sheet {sheet['number']}",
+            "revision": f"{head['design']['number']}-{sheet['number']}",
             "code": sheet["content_sha256"][:12],
         },
     }

@@ -136,7 +136,7 @@ def weight(work: Work) -> dict[str, Any]:
         "fresh_water_kg": entered.fresh_water_kg if entered else None,
         "people_kg": entered.people_kg if entered else None,
         "customer_cargo_kg": entered.customer_cargo_kg if entered else None,
-        "added": [{"name": name, "mass_kg": mass} for name, mass in (entered.added if entered else ())],
+        "added": list(_added(work.system)),
         "removed": [{"name": name, "mass_kg": mass} for name, mass in (entered.removed if entered else ())],
         "net_added_kg": summed.net_added_kg,
         "cargo_left_kg": summed.cargo_left_kg,
@@ -145,6 +145,25 @@ def weight(work: Work) -> dict[str, Any]:
         "height_limit_m": height.limit if height else None,
         "height_verdict": str(height.verdict) if height else "",
     }
+
+
+def _added(system: sizing.SystemInput) -> Iterator[dict[str, Any]]:
+    """Yield what was added and its mass, equipment first, then what was listed by hand."""
+    if system.panels:
+        mass = sum(placed.panel.mass_kg for placed in system.panels)
+        yield {"name": f"{len(system.panels)} panels", "mass_kg": mass}
+    for controller in system.controllers:
+        yield {"name": controller.name, "mass_kg": controller.mass_kg}
+    if system.bank and system.bank.unit_mass_kg:
+        quantity = system.bank.quantity
+        yield {"name": f"{quantity} batteries", "mass_kg": quantity * system.bank.unit_mass_kg}
+    if system.inverter and system.inverter.mass_kg:
+        yield {"name": system.inverter.name, "mass_kg": system.inverter.mass_kg}
+    for source in system.sources:
+        if source.mass_kg:
+            yield {"name": source.name, "mass_kg": source.mass_kg}
+    for name, mass in system.weight.added if system.weight else ():
+        yield {"name": name, "mass_kg": mass}
 
 
 def equipment(work: Work, design: Design) -> list[dict[str, Any]]:

@@ -70,6 +70,6 @@ def recorded(step: StepInfo, found: FieldMark) -> dict[str, Any]:
         "low": found.low,
         "high": found.high,
         "verdict": verdict_of(found.mark),
-        "note": found.sentence if found.mark not in {Mark.OK, Mark.BLANK} else "",
+        "note": found.sentence if found.mark in {Mark.FAIL, Mark.CONFLICT, Mark.CAUTION} else "",
         "redo_count": found.state.redo_count,
     }
