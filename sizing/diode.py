@@ -61,8 +61,10 @@ def diode_voc_v(diode: SingleDiode, *, poa_global_w_m2: float, temp_cell_c: floa
     if not temp_cell_c > -273.15:
         raise InputOutOfRange("temp_cell_c", f"must be above -273.15 °C, got {temp_cell_c}")
     i_l, i_o, a, r_sh = _moved(diode, poa_global_w_m2, temp_cell_c)
+    if i_l <= 0.0:
+        return 0.0  # no light current left at this temperature
     volts = a * math.log1p(i_l / i_o)
-    for _ in range(50):
+    for _ in range(50):  # pragma: no branch - falls to the root from above, a few steps suffice
         bent = i_o * math.exp(volts / a)
         step = (i_l - bent + i_o - volts / r_sh) / (bent / a + 1.0 / r_sh)
         volts += step
@@ -79,7 +81,9 @@ def _moved(diode: SingleDiode, light_w_m2: float, cell_c: float) -> tuple[float,
     gap = diode.eg_ref_ev * (1.0 + diode.d_eg_dt_per_c * warm_c)
     bend = (diode.eg_ref_ev / STC_K - gap / kelvin) / BOLTZMANN_EV_PER_K
     i_o = diode.i_o_ref_a * (kelvin / STC_K) ** 3 * math.exp(bend)
-    return max(i_l, 1e-12), i_o, diode.a_ref_v * kelvin / STC_K, diode.r_sh_ref_ohm * STC_W_M2 / light_w_m2
+    a = diode.a_ref_v * kelvin / STC_K
+    r_sh = diode.r_sh_ref_ohm * STC_W_M2 / light_w_m2
+    return i_l, max(i_o, 1e-300), max(a, 1e-6), max(r_sh, 1e-6)
 
 
 def diode_point(diode: SingleDiode, *, poa_global_w_m2: float, temp_cell_c: float) -> DiodePoint:
