@@ -1,0 +1,88 @@
+"""Designs in a real browser: axe, 320 px, the strict policy, rows added by script, numbers opened by keyboard."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+
+from jobs.services import design as design_do
+
+pytestmark = pytest.mark.django_db(transaction=True)
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+PARTS = ["panels", "strings", "power", "circuits", "basis"]
+
+
+@pytest.fixture
+def design(golden_job, now):
+    """Return the golden design, sized, with something to see: a guess and a proposal."""
+    design = golden_job.designs.get()
+    design.circuits.filter(label="C3").update(size="", fuse_a=None, confidence="guess")
+    design_do.design_resize(design, actor="test", at=now)
+    return design
+
+
+def wrongs(page) -> list[str]:
+    """Return what axe finds against WCAG 2.2 A and AA."""
+    found = Axe().run(page, options=RULES).response["violations"]
+    return [f"{one['id']}: {node['html'][:160]}" for one in found for node in one["nodes"]]
+
+
+def addresses(design) -> list[str]:
+    """Return every page of a design."""
+    return [
+        reverse("jobs:design_list", args=[design.job_id]),
+        reverse("jobs:design_detail", args=[design.pk]),
+        *(reverse("jobs:design_edit", args=[design.pk, part]) for part in PARTS),
+    ]
+
+
+@pytest.mark.parametrize("width", [1280, 320])
+def test_pages_are_accessible_and_fit(design, erin, site, sign_in, page, width):
+    sign_in(erin)
+    page.set_viewport_size({"width": width, "height": 900})
+    for address in addresses(design):
+        page.goto(site + address)
+        page.evaluate("document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+        assert not wrongs(page), address
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
+        assert json.loads(page.evaluate("document.documentElement.dataset.cspViolations || '[]'")) == []
+
+
+def test_a_number_opens_by_keyboard(design, erin, site, sign_in, page):
+    sign_in(erin)
+    page.goto(site + reverse("jobs:design_detail", args=[design.pk]))
+    line = page.locator("summary", has_text="Days without charging").first
+    line.focus()
+    page.keyboard.press("Enter")
+    opened = page.locator("details.check[open]").first
+    assert "With numbers" in opened.inner_text()
+    assert "Source" in opened.inner_text()
+
+
+def test_another_row_is_added_by_script_and_saved(design, erin, site, sign_in, page):
+    sign_in(erin)
+    page.goto(site + reverse("jobs:design_edit", args=[design.pk, "panels"]))
+    page.get_by_role("button", name="Another panel").click()
+    row = page.locator("[name='panels-5-part']")
+    assert row.evaluate("(one) => one === document.activeElement")
+    row.select_option(label="Rigid panel P100, 100 W")
+    page.locator("[name='panels-5-x_m']").fill("2 in")
+    page.locator("[name='panels-5-y_m']").fill("6 in")
+    page.get_by_role("button", name="Save and size").click()
+    page.wait_for_url("**" + reverse("jobs:design_detail", args=[design.pk]))
+    assert design.panels.count() == 5
+    assert page.locator(".plan-panel").count() == 5
+
+
+def test_what_was_refused_leads_to_its_field(design, erin, site, sign_in, page):
+    sign_in(erin)
+    page.goto(site + reverse("jobs:design_edit", args=[design.pk, "panels"]))
+    page.locator("[name='panels-2-x_m']").fill("far")
+    page.get_by_role("button", name="Save and size").click()
+    page.locator(".errors a", has_text="Panel 3").click()
+    assert page.evaluate("document.activeElement.name") == "panels-2-x_m"
+    assert page.locator("[name='panels-2-x_m']").input_value() == "far"
+    assert not wrongs(page)
