@@ -37,7 +37,7 @@ def change_document(*, order: ChangeOrder, new_total: Decimal) -> dict[str, Any]
             "subtotal": str(order.subtotal),
             "tax": str(order.tax),
             "total": str(order.total),
-            "credit": str(order.credits_allowance),
+            "credit": str(order.credits_allowance) if order.credits_allowance else "",
             "before": str(money.cent(new_total - order.total + order.credits_allowance)),
             "new_total": str(new_total),
         },

@@ -12,6 +12,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, Protocol
 
 from jobs.models import LineKind
+from jobs.models.quote import SHARE_OF_PARTS
 
 CENT: Final = Decimal("0.01")
 TEN_THOUSANDTH: Final = Decimal("0.0001")
@@ -25,8 +26,6 @@ MARKUP_BANDS: Final = (
 MARKUP_ABOVE_BANDS: Final = Decimal("0.20")
 #: Kinds taxed with parts; allowances, travel, sub-contracts, disposal and discounts are not taxed here.
 TAXED_WITH_PARTS: Final = frozenset({LineKind.PART, LineKind.CONSUMABLES})
-#: Unit of a consumables line that is a share of the parts cost.
-SHARE_OF_PARTS: Final = "of parts"
 
 
 class MoneyError(ValueError):

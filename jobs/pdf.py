@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 from jobs.models import Quote
@@ -13,9 +14,15 @@ def quote_pdf(quote: Quote, document: dict[str, Any]) -> bytes:
 
     context = {
         "doc": document,
-        "shop": document["shop"],
+        "shop": SimpleNamespace(**document["shop"]),
         "quote": quote,
-        "short_hash": quote.content_sha256[:12],
+        "watermark": "Draft" if quote.is_draft else "",
+        "head": {
+            "vehicle": document["vehicle"]["title"],
+            "vin_tail": document["vehicle"]["vin_tail"],
+            "job_number": f"{document['job']}, quote {document['number']}",
+            "code": quote.content_sha256[:12],
+        },
     }
     title = f"Quote {document['number']}, job {document['job']}, {document['shop']['name']}"
     return pdf_bytes("pdf/quote.html", context, title=title)

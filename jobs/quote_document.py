@@ -22,6 +22,7 @@ from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, V
 from jobs.models.quote import Line
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import result_of
+from jobs.selectors.survey import guess_label
 
 #: Part prices are held this long after sending. Common practice, no source. [days]
 PARTS_PRICE_DAYS: Final = 14
@@ -42,6 +43,14 @@ _MONTHS: Final = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
     "November", "December",
 )  # fmt: skip
+#: A kind as the heading of its lines.
+GROUP_LABELS: Final[dict[str, str]] = {
+    LineKind.PART: "Parts",
+    LineKind.ALLOWANCE: "Allowances",
+    LineKind.SUBCONTRACT: "Sub-contracts",
+    LineKind.DISCOUNT: "Discounts",
+    LineKind.CUSTOMER_PART: "Customer's own parts",
+}
 _NO_UNIT_PRICE: Final = frozenset({LineKind.CONSUMABLES, LineKind.DISCOUNT, LineKind.CUSTOMER_PART})
 _SHOWN: Final = (sizing.Verdict.BLOCK, sizing.Verdict.CAUTION, sizing.Verdict.NOT_ENOUGH_DATA)
 
@@ -70,7 +79,7 @@ def quote_document(
         "figures": _figures(result, quote, shop.units) if result else [],
         "months": _months(result) if result else [],
         "findings": findings(result) if result else [],
-        "guesses": sorted({guess for check in result.checks for guess in check.guesses}) if result else [],
+        "guesses": _guesses(result) if result else [],
         "groups": _groups(shown),
         "lines": [shown_line(line) for line in shown if not line.is_optional],
         "options": [shown_line(line) for line in shown if line.is_optional],
@@ -93,14 +102,30 @@ def day(value: date) -> str:
     return format_date(value, "MMMM d, y", locale="en_US")
 
 
-def findings(result: sizing.SystemResult) -> list[dict[str, str]]:
+def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
     """Return what the sums object to, worst first: blocks, cautions, then what is not known yet."""
     wanted = [check for check in result.checks if check.verdict in _SHOWN]
     wanted.sort(key=lambda check: -check.verdict.severity)
     return [
-        {"verdict": str(check.verdict), "title": check.title, "sentence": _sentence(check)}
+        {
+            "verdict": str(check.verdict),
+            "title": check.title[:1].upper() + check.title[1:],
+            "sentence": _sentence(check),
+            "is_plain": _is_plain(check),
+        }
         for check in wanted
     ]
+
+
+def _is_plain(check: sizing.Check) -> bool:
+    """Return whether a customer should meet it without opening the technical list."""
+    is_about_use = check.subject in {"energy", "bank", "vehicle"} or check.key.endswith("/clip")
+    return check.blocks or is_about_use
+
+
+def _guesses(result: sizing.SystemResult) -> list[str]:
+    """Return in trade words the facts that are still guesses and that some result rests on."""
+    return sorted({guess_label(guess) for check in result.checks for guess in check.guesses})
 
 
 def _sentence(check: sizing.Check) -> str:
@@ -156,7 +181,7 @@ def shown_line(line: Line) -> dict[str, str]:
         "kind": line.get_kind_display(),
         "code": line.code,
         "text": line.text,
-        "quantity": "" if hides_rate else _plain(line.quantity),
+        "quantity": "" if hides_rate else line.quantity_text,
         "unit": "" if hides_rate else line.unit + (" (two people)" if line.is_pair else ""),
         "unit_price": "" if hides_rate else str(line.unit_price),
         "amount": str(line.amount),
@@ -175,7 +200,11 @@ def _groups(lines: Iterable[QuoteLine]) -> list[dict[str, str]]:
     for line in lines:
         if not line.is_optional:
             sums[line.kind] = sums.get(line.kind, Decimal(0)) + line.amount
-    return [{"kind": kind.label, "amount": str(sums[kind])} for kind in LineKind if sums.get(kind)]
+    return [
+        {"kind": GROUP_LABELS.get(kind, kind.label), "amount": str(sums[kind])}
+        for kind in LineKind
+        if sums.get(kind)
+    ]
 
 
 def _scope(item: ScopeItem) -> dict[str, str]:

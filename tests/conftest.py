@@ -138,3 +138,41 @@ def odd_costs(golden_job: Any) -> Callable[[str], set[str]]:
         return {number for number in numbers if Decimal(number.replace(",", "")) in secret}
 
     return found
+
+
+@pytest.fixture
+def draft_quote(golden_job: Any, alice: Any, now: dt.datetime) -> Any:
+    """Return a draft quote on the golden job's design, sized and proposed by the owner."""
+    from jobs.services.design import design_size
+    from jobs.services.quote import quote_create
+
+    design = golden_job.designs.get()
+    design_size(design=design, actor=alice, at=now)
+    return quote_create(design=design, actor=alice, at=now)
+
+
+@pytest.fixture
+def sent_quote(draft_quote: Any, alice: Any) -> Any:
+    """Return the quote, sent today, with the token of its link as ``quote.token``."""
+    from django.utils import timezone
+
+    from jobs.models import Quote
+    from jobs.services.quote import quote_send
+
+    _, token = quote_send(quote=draft_quote, actor=alice, at=timezone.now())
+    quote = Quote.objects.select_related("job__shop", "design").get(pk=draft_quote.pk)
+    quote.token = token
+    return quote
+
+
+@pytest.fixture
+def accepted_quote(sent_quote: Any) -> Any:
+    """Return the quote, accepted by the customer."""
+    from django.utils import timezone
+
+    from jobs.services.quote import quote_accept
+
+    token = sent_quote.token
+    quote = quote_accept(quote=sent_quote, signed_name="Nell Pardee", signature_svg="", at=timezone.now())
+    quote.token = token
+    return quote

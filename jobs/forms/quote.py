@@ -257,7 +257,7 @@ class SignForm(forms.Form):
             data["signature_svg"] = ""
         elif not data.get("signature_svg"):
             self.add_error(
-                "is_typed", "Please draw your signature, or tick that your typed name stands for it."
+                "is_typed", "Please draw your signature, or tick “My typed name is my signature”."
             )
         return data
 

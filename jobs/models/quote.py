@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Final
 
 from django.conf import settings
 from django.db import models
@@ -11,6 +12,9 @@ from django.db.models import Q
 
 from jobs.models.scope import ShopOwned
 from jobs.models.shop import fraction_field, money_field
+
+#: Unit of a consumables line that is a share of the parts cost.
+SHARE_OF_PARTS: Final = "of parts"
 
 
 class PhaseChoice(models.TextChoices):
@@ -175,6 +179,17 @@ class Line(ShopOwned):
     class Meta:
         abstract = True
 
+    @property
+    def quantity_text(self) -> str:
+        """Return the quantity without idle zeros."""
+        text = f"{self.quantity:f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+
+    @property
+    def is_share(self) -> bool:
+        """Return whether the line is a share of the parts cost instead of a count of pieces."""
+        return self.kind == LineKind.CONSUMABLES and self.unit == SHARE_OF_PARTS
+
 
 class QuoteLine(Line):
     """One line of a quote."""
@@ -211,6 +226,11 @@ class ScopeItem(ShopOwned):
 
     def __str__(self) -> str:
         return self.text
+
+    @property
+    def is_out(self) -> bool:
+        """Return whether it is not in the price."""
+        return self.answer == self.Answer.OUT
 
 
 class GuestLink(ShopOwned):
@@ -254,7 +274,9 @@ class ChangeOrder(ShopOwned):
     found_by_name = models.CharField(max_length=150)
     found_at = models.DateTimeField()
     cause = models.TextField()
-    locked_phases = models.JSONField(default=list, help_text="Phase letters that wait for the answer")
+    locked_phases = models.JSONField(
+        default=list, blank=True, help_text="Phase letters that wait for the answer"
+    )
     credits_allowance = money_field("0", "Allowance of the quote given back")
     schedule_days = models.SmallIntegerField(default=0)
     is_safety_critical = models.BooleanField(default=False)
@@ -287,6 +309,16 @@ class ChangeOrder(ShopOwned):
     def is_open(self) -> bool:
         """Return whether the customer has still to answer; a word on the phone is not an answer."""
         return self.state in {self.State.PENDING, self.State.VERBAL}
+
+    @property
+    def is_verbal(self) -> bool:
+        """Return whether there is a yes by word of mouth only."""
+        return self.state == self.State.VERBAL
+
+    @property
+    def is_accepted(self) -> bool:
+        """Return whether the customer signed."""
+        return self.state == self.State.ACCEPTED
 
     @property
     def needs_owner(self) -> bool:

@@ -15,7 +15,7 @@ import sizing
 from common import units as trade
 from jobs import money
 from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
-from jobs.quote_document import design_month, month_name
+from jobs.quote_document import GROUP_LABELS, design_month, month_name
 from jobs.selectors.design import result_of
 
 _RELATED = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
@@ -112,7 +112,7 @@ def line_groups(lines: Iterable[QuoteLine]) -> list[LineGroup]:
             counted = [line for line in rows if not line.is_optional]
             groups.append(
                 LineGroup(
-                    label=kind.label,
+                    label=GROUP_LABELS.get(kind, kind.label),
                     lines=rows,
                     amount=sum((line.amount for line in counted), Decimal(0)),
                     is_labour=kind == LineKind.LABOUR,

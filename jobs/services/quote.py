@@ -179,7 +179,7 @@ def quote_send(
     design_freeze(design=quote.design, actor=actor, at=at)
     today = local_date(quote.job.shop, at)
     quote.valid_until_date = today + timedelta(days=quote.job.shop.quote_valid_days)
-    quote.state, quote.sent_at, quote.override_reason = S.SENT, at, reason
+    quote.state, quote.sent_at = S.SENT, at
     quote.snapshot = document_of(quote, on=today)
     quote.content_sha256 = content_sha256(quote.snapshot)
     quote.full_clean(validate_unique=False)
@@ -375,7 +375,7 @@ def _refuse_to_send(quote: Quote, *, is_owner: bool, reason: str, actor: Any) ->
     if needed and not is_owner and quote.reviewed_at is None:
         raise QuoteRefused(f"A second person has to read it over first: {', '.join(needed)}.")
     if found.for_owner:
-        quote.below_margin_ok_by_name = name_of(actor)
+        quote.below_margin_ok_by_name, quote.override_reason = name_of(actor), reason.strip()
 
 
 def _leads_to_quoted(job: Job) -> bool:

@@ -118,7 +118,7 @@ def _desk_page(request: ShopRequest, desk: ChangeDesk) -> HttpResponse:
     if is_readable:
         context |= _sums(request, desk)
     if is_bound and "save" not in request.POST and request.headers.get("HX-Request"):
-        return render(request, "jobs/_change_totals.html", context)
+        return render(request, "jobs/_change_totals.html", context | {"is_live": True})
     return render(
         request, "jobs/change_order_edit.html", context, status=422 if is_bound and not is_readable else 200
     )

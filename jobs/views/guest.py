@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
+from types import SimpleNamespace
 from typing import Any, Final
 
 from django.http import HttpRequest, HttpResponse
@@ -159,7 +160,7 @@ def _quote_page(
     quote = type(link.quote).objects.select_related("job__shop").get(pk=link.quote_id)
     today = quotes.local_date(quote.job.shop, timezone.now())
     context: dict[str, Any] = {
-        "shop": quote.snapshot["shop"],
+        "shop": SimpleNamespace(**quote.snapshot["shop"]),
         "doc": quote.snapshot,
         "quote": quote,
         "token": token,
@@ -229,7 +230,7 @@ def _change_page(
     order = type(link.change_order).objects.get(pk=link.change_order_id)
     is_expired = order.is_open and order.is_expired(at=timezone.now())
     context: dict[str, Any] = {
-        "shop": order.snapshot["shop"],
+        "shop": SimpleNamespace(**order.snapshot["shop"]),
         "doc": order.snapshot,
         "order": order,
         "token": token,

@@ -135,7 +135,8 @@ def _preview(request: ShopRequest, desk: QuoteDesk, is_readable: bool) -> HttpRe
     """Answer with the totals of what is typed, alone for htmx, else on the whole page with all of it kept."""
     if not request.headers.get("HX-Request"):
         return _desk_page(request, desk, status=200 if is_readable else 422)
-    return render(request, "jobs/_quote_totals.html", _totals_context(request, desk, is_readable))
+    context = _totals_context(request, desk, is_readable) | {"is_live": True}
+    return render(request, "jobs/_quote_totals.html", context)
 
 
 def _totals_context(request: ShopRequest, desk: QuoteDesk, is_readable: bool) -> dict[str, Any]:
