@@ -1,6 +1,6 @@
 """Code ampacities and factors against NFPA 70 (2017) tables 310.15(B)(16), (B)(2)(a), (B)(3)(a).
 
-Fixtures were typed from open transcriptions of the tables; the ambient factors from the Canadian
+Fixtures were typed from open copies of the tables; the ambient factors from the Canadian
 Electrical Code table 5A, which prints the same figures (and the 105 °C column of NFPA 70 table 690.31(A),
 whose bands above 60 °C are coarser: those rows are tested apart).
 """

@@ -1,6 +1,6 @@
 """Resistance against NFPA 70 (2017) chapter 9 table 8 and IEC 60228; drop and area sums worked by hand.
 
-Table 8: stranded, uncoated copper at 75 °C, ohm per 1000 ft, typed from an open transcription. The default
+Table 8: stranded, uncoated copper at 75 °C, ohm per 1000 ft, typed from an open copy. The default
 basis of the engine is solid copper at 20 °C, which lies below the stranded column by the lay of the strands:
 the worst row is 2.6 % low and is tested, not hidden.
 """
