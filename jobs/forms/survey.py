@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -22,28 +22,8 @@ from jobs.forms.survey_rows import (
 )
 from jobs.models import ExistingItem, Obstacle, Survey, Vehicle
 from jobs.survey_sheet import Fact, Group, Part, RowSheet, defaults, hints, starters
+from jobs.survey_sheet.changes import PartChanges, RowChanges
 from jobs.survey_sheet.places import plain
-
-
-@dataclass(frozen=True)
-class RowChanges:
-    """What happens to the rows of one list: these are written, those go."""
-
-    write: tuple[tuple[Any, dict[str, Any]], ...] = ()  # (key, columns)
-    remove: tuple[Any, ...] = ()
-
-
-@dataclass(frozen=True)
-class PartChanges:
-    """What one saving of a page changes; only what the person touched is named."""
-
-    survey: dict[str, Any] = field(default_factory=dict)
-    vehicle: dict[str, Any] = field(default_factory=dict)
-    rows: dict[str, RowChanges] = field(default_factory=dict)
-    guesses: dict[str, bool] = field(default_factory=dict)  # word: marked or not
-    absent: dict[str, bool] = field(default_factory=dict)  # kind: looked for and not there
-    flags: dict[str, str] = field(default_factory=dict)  # fact: what was confirmed; empty text takes it away
-    labels: tuple[str, ...] = ()  # for the log
 
 
 @dataclass(frozen=True)
@@ -148,7 +128,8 @@ def part_form_class(part: Part) -> type[PartForm]:
             fields[f"none_{sheet.prefix}"] = _tick(sheet.none_label)
         if sheet.prefix == "existing_items":
             fields["absent_kinds"] = _absent_field()
-    return type(PartForm)(f"PartForm_{part.slug}", (PartForm,), fields)
+    metaclass: Any = type(PartForm)
+    return metaclass(f"PartForm_{part.slug}", (PartForm,), fields)  # type: ignore[no-any-return]
 
 
 def _tick(label: str) -> forms.BooleanField:
@@ -320,7 +301,7 @@ def _problems(form: SheetForm, before: str) -> list[tuple[str, str, str]]:
     for name, texts in form.errors.items():
         bound = form[name] if name in form.fields else None
         label = str(bound.label) if bound else ""
-        found += [(bound.auto_id if bound else "", f"{before}{label}", text) for text in texts]
+        found += [(bound.auto_id if bound else "", f"{before}{label}", str(text)) for text in texts]
     return found
 
 

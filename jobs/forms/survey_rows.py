@@ -311,7 +311,8 @@ def row_form_class(sheet: RowSheet) -> type[RowForm]:
     model = Survey._meta.get_field(sheet.prefix).related_model
     fields = {fact.name: field_for(fact, model) for fact in sheet.facts}  # type: ignore[arg-type]
     base = _KINDS.get(sheet.prefix, RowForm)
-    return type(base)(f"{base.__name__}_{sheet.prefix}", (base,), fields)
+    metaclass: Any = type(base)
+    return metaclass(f"{base.__name__}_{sheet.prefix}", (base,), fields)  # type: ignore[no-any-return]
 
 
 def _values(sheet: RowSheet, row: Any) -> dict[str, Any]:
@@ -338,7 +339,7 @@ def typed_row(sheet: RowSheet, values: Mapping[str, Any], units: str) -> list[tu
     key = uuid.uuid4()
     form = row_form_class(sheet)(units=units, sheet=sheet, key=key, row=None)
     out = [(f"{sheet.prefix}-key", key.hex)]
-    for name, value in (form.initial | dict(values)).items():
+    for name, value in ({**form.initial, **values}).items():
         if name in form.fields:
             out.extend((form.add_prefix(name), text) for text in typed_texts(form.fields[name], value))
     return out

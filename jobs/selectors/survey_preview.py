@@ -117,5 +117,5 @@ def sketch(survey: Survey, obstacles: Iterable[Obstacle] | None = None, *, units
         return survey_plan_svg(survey, shop_units=units)
     shown = Survey(**{field.attname: getattr(survey, field.attname) for field in survey._meta.fields})
     shown.job = survey.job
-    shown._prefetched_objects_cache = {"obstacles": list(obstacles)}  # what .all() answers from
+    vars(shown)["_prefetched_objects_cache"] = {"obstacles": list(obstacles)}  # what .all() answers from
     return survey_plan_svg(shown, shop_units=units)

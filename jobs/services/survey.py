@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, Protocol
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -16,33 +16,17 @@ from jobs.services.design import design_resize
 from jobs.services.log import log
 from jobs.services.refusals import Refusal
 from jobs.services.rights import require
+from jobs.survey_sheet.changes import PartChanges, RowChanges
 
 
 class SurveyRefused(Refusal):
     """The survey may not be changed so; says why."""
 
 
-class RowChange(Protocol):
-    """What happens to the rows of one list."""
-
-    write: tuple[tuple[Any, dict[str, Any]], ...]
-    remove: tuple[Any, ...]
-
-
-class Changes(Protocol):
-    """What one saving of a page changes; only what the person touched."""
-
-    survey: dict[str, Any]
-    vehicle: dict[str, Any]
-    rows: dict[str, Any]
-    guesses: dict[str, bool]
-    absent: dict[str, bool]
-    flags: dict[str, str]
-    labels: tuple[str, ...]
-
-
 @transaction.atomic
-def survey_save(*, survey: Survey, part_title: str, changes: Changes, actor: Any, at: datetime) -> list[str]:
+def survey_save(
+    *, survey: Survey, part_title: str, changes: PartChanges, actor: Any, at: datetime
+) -> list[str]:
     """Store what changed on one page; return what must be said about the designs that rest on it.
 
     Only touched columns and rows are written, so that two people on two pages, or one page sent twice,
@@ -72,7 +56,7 @@ def survey_save(*, survey: Survey, part_title: str, changes: Changes, actor: Any
     return _size_drafts(job, actor, at)
 
 
-def _write_survey(survey: Survey, changes: Changes) -> bool:
+def _write_survey(survey: Survey, changes: PartChanges) -> bool:
     values = {name: value for name, value in changes.survey.items() if getattr(survey, name) != value}
     lists = {
         "guessed_fields": _marked(survey.guessed_fields, changes.guesses),
@@ -112,7 +96,7 @@ def _flagged(flags: Mapping[str, str], changed: Mapping[str, str]) -> dict[str, 
     return {name: text for name, text in {**flags, **changed}.items() if text}
 
 
-def _write_rows(survey: Survey, prefix: str, change: RowChange) -> int:
+def _write_rows(survey: Survey, prefix: str, change: RowChanges) -> int:
     """Write and remove rows by their key; return how many rows that touched."""
     rows = getattr(survey, prefix)
     stored = {row.key: row for row in rows.all()}

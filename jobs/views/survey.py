@@ -61,7 +61,9 @@ def survey_edit(request: ShopRequest, job_pk: int, part: str) -> HttpResponse:
 @require_GET
 def place_search(request: ShopRequest) -> HttpResponse:
     """Answer with the towns, and the shop's own places, that begin as typed."""
-    typed = next((text for name, text in request.GET.items() if name == "q" or name.endswith("-place")), "")
+    typed = next(
+        (str(text) for name, text in request.GET.items() if name == "q" or name.endswith("-place")), ""
+    )
     own = selectors.known_places(request.shop)
     start = places.plain(typed)
     names = [name for name in own if start and places.plain(name).startswith(start)]

@@ -166,8 +166,9 @@ if (form && DATA) {
     event.preventDefault();
     act[1](button);
   });
-  // htmx listens from the load event on: what forms.js put back shows in the live part too.
-  addEventListener("load", () => Object.keys(sessionStorage).some((name) => name.startsWith("kept:")) && changed());
+  // What forms.js put back shows in the live part too; htmx begins to listen shortly after load.
+  const wasKept = () => Object.keys(sessionStorage).some((name) => name.startsWith("kept:"));
+  addEventListener("load", () => setTimeout(() => wasKept() && changed(), 500));
   let isSending = false;
   form.addEventListener("submit", () => (isSending = true));
   addEventListener("pageshow", () => (isSending = false));
