@@ -107,7 +107,14 @@ def fact_check(
 
 
 def missing_check(
-    *, rule: str, key: str, subject: str, title: str, missing: str, unit: str = "", source: str = ""
+    *,
+    rule: str,
+    key: str,
+    subject: str,
+    title: str,
+    missing: str,
+    unit: str = "",
+    source: str = "not judged: a fact is missing",
 ) -> Check:
     """Return ``not enough data`` that names what is missing."""
     return Check(

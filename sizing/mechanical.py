@@ -352,9 +352,10 @@ def _bond_check(system: SystemInput, roof: RoofInput) -> Check:
 
 
 def _feet_checks(system: SystemInput) -> list[Check]:
-    """Return a caution for each panel kind with fewer feet than its size asks for."""
+    """Return a caution for each panel kind with fewer feet than its size asks for; the fewest count."""
     found = []
-    for placed in {(each.panel, each.feet): each for each in system.panels}.values():
+    by_kind = {each.panel.name: each for each in sorted(system.panels, key=lambda each: -each.feet)}
+    for placed in by_kind.values():
         panel = placed.panel
         is_large = panel.length_m > LONG_PANEL_M or panel.length_m * panel.width_m > LARGE_PANEL_M2
         needed = 6 if is_large else 4

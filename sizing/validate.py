@@ -31,6 +31,8 @@ from sizing.inputs import (
 
 MAX_TEXT: Final = 500  # characters of any name
 MAX_ROWS: Final = 2000  # of anything there is a list of
+#: Nothing measured on a vehicle is smaller than this unless it is nothing; saturation currents are. [any]
+SMALLEST: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,15 +112,15 @@ RANGES: Final = MappingProxyType(
             "bypass_diodes": Range(0, 50),
         },
         SingleDiode: {
-            "alpha_sc_a_per_c": Range(-1.0, 1.0, "A/°C"),
-            "a_ref_v": _above(100.0, "V"),
-            "i_l_ref_a": _above(100.0, "A"),
-            "i_o_ref_a": _above(1.0, "A"),
+            "alpha_sc_a_per_c": Range(-0.2, 0.2, "A/°C"),
+            "a_ref_v": Range(0.01, 50.0, "V"),
+            "i_l_ref_a": Range(0.001, 100.0, "A"),
+            "i_o_ref_a": Range(1e-30, 0.1, "A"),
             "r_s_ohm": Range(0.0, 1000.0, "Ω"),
-            "r_sh_ref_ohm": _above(1e12, "Ω"),
-            "adjust_percent": Range(-200.0, 200.0, "%"),
-            "eg_ref_ev": Range(0.1, 5.0, "eV"),
-            "d_eg_dt_per_c": Range(-0.01, 0.01, "1/°C"),
+            "r_sh_ref_ohm": Range(0.1, 1e12, "Ω"),
+            "adjust_percent": Range(-100.0, 100.0, "%"),
+            "eg_ref_ev": Range(0.5, 3.0, "eV"),
+            "d_eg_dt_per_c": Range(-0.001, 0.001, "1/°C"),
         },
         PlacedPanel: {
             "x_m": Range(-2.0, 30.0, "m"),
@@ -317,6 +319,8 @@ def _check_leaf(path: str, owner: type, name: str, value: Any) -> None:
     if value is None or isinstance(value, bool) or not isinstance(value, (int, float)):
         return
     allowed = RANGES[owner].get(name)
+    if 0 < abs(value) < SMALLEST and owner is not SingleDiode:
+        raise InputOutOfRange(path, f"must be 0 or at least {SMALLEST:g}, got {value:g}")
     if not math.isfinite(value):
         limits = f" ({allowed.words()})" if allowed else ""
         raise InputOutOfRange(path, f"must be a finite number{limits}, got {value}")
