@@ -168,7 +168,7 @@ def _grids(
         plane=np.array(plane_of, np.int64),
         corner=np.array(corners, float),
         pitch=np.array(pitches, float),
-        count=counts.astype(np.int64),
+        cells=counts.astype(np.int64),
         first=first,
     )
 

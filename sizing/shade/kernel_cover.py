@@ -37,7 +37,7 @@ class Grids(NamedTuple):
     plane: Array  # (panels,) plane of each panel
     corner: Array  # (panels, 2) smallest corner of the cell area in plane coordinates
     pitch: Array  # (panels, 2) size of a cell along u and v
-    count: Array  # (panels, 2) cells along u and v
+    cells: Array  # (panels, 2) cells along u and v
     first: Array  # (panels + 1,) first cell of each panel
 
 
@@ -59,8 +59,8 @@ def cover_work(shades: Shades, grids: Grids) -> Work:
     """Return scratch space for this scene."""
     n = shades.kind.shape[0]
     longest = 1
-    for p in range(grids.count.shape[0]):
-        longest = max(longest, (grids.count[p, 0] + 1) * grids.count[p, 1])
+    for p in range(grids.cells.shape[0]):
+        longest = max(longest, (grids.cells[p, 0] + 1) * grids.cells[p, 1])
     return Work(
         np.empty((n, MAX_VERTICES, 2)),
         np.zeros(n, np.int64),
@@ -255,7 +255,7 @@ def cover_sun(
 ) -> None:
     """Write the shaded share ``share[row]`` of the wanted panels' cells for one unit vector towards the sun."""
     owner, plane_of, corner, pitch, count, first_of = (
-        shades.owner, grids.plane, grids.corner, grids.pitch, grids.count, grids.first,
+        shades.owner, grids.plane, grids.corner, grids.pitch, grids.cells, grids.first,
     )  # fmt: skip
     poly, n_poly, box, terms, term_corners, signs, spare, acc = (
         work.poly, work.n_poly, work.box, work.terms, work.n_terms, work.signs, work.spare, work.acc,

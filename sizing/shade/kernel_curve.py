@@ -139,7 +139,7 @@ def parallel_curve(curve: Array, above: int) -> None:
 class Bins(NamedTuple):
     """Scratch of one thread: cells gathered by table row, per branch, and curves in the making."""
 
-    count: Array  # (branches,)
+    filled: Array  # (branches,)
     row: Array  # (branches, cells)
     weight: Array  # (branches, cells)
     place: Array  # (branches, cells)
@@ -265,7 +265,7 @@ def panel_curve(
     scale = light_current(cell, kind, temp_cell_c) * PHASES / branch_step
     drop = (last - first) / (groups * halves) * cell[kind, 3] * branch_step
     is_joined = halves == 2 and is_even
-    count, row, weight, place, curve = bins.count, bins.row, bins.weight, bins.place, bins.curve
+    count, row, weight, place, curve = bins.filled, bins.row, bins.weight, bins.place, bins.curve
     bin_cells(
         wires.branch, first, last, 1 if is_joined else 0, share, sky,
         (beam * scale, diffuse * scale, extra * scale), above * PHASES - 1e-3, 0.5 if is_joined else 1.0,

@@ -74,11 +74,36 @@ def year_samples(year: int, site: Site) -> FloatArray:
 
 
 def clear_sky_daylight(sky: ClearSky, site: Site) -> Daylight:
-    """Return a year under the Ineichen and Perez clear sky with cosine air temperatures."""
+    """Return a year under the Ineichen and Perez clear sky with cosine air temperatures.
+
+    References
+    ----------
+    .. [1] Ineichen and Perez (2002), A new airmass independent formulation for the Linke turbidity coefficient.
+    """
     times = year_samples(sky.year, site)
     azimuth, apparent, _ = solar_position(times, site)
     up = apparent > 0
-    times, azimuth, apparent = times[up], azimuth[up], apparent[up]
+    return _clear_daylight(sky, site, times[up], azimuth[up], apparent[up])
+
+
+def clear_moment(sky: ClearSky | None, site: Site, time_utc_s: FloatArray) -> Daylight:
+    """Return the clear sky of given moments, dark where the sun is down.
+
+    Without a sky of its own the place's turbidity of that month is looked up and the air is 20 °C.
+    """
+    azimuth, apparent, _ = solar_position(time_utc_s, site)
+    if sky is None:
+        index = pd.DatetimeIndex(pd.to_datetime(time_utc_s.astype(np.int64), unit="s", utc=True))
+        found = pvlib.clearsky.lookup_linke_turbidity(
+            index, site.latitude_deg, site.longitude_deg, interp_turbidity=False
+        )
+        sky = ClearSky(linke_turbidity=float(found.iloc[0]), t_mean_c=20.0, sky_model=SkyModel.ISOTROPIC)
+    return _clear_daylight(sky, site, time_utc_s, azimuth, apparent)
+
+
+def _clear_daylight(
+    sky: ClearSky, site: Site, times: FloatArray, azimuth: FloatArray, apparent: FloatArray
+) -> Daylight:
     pressure = pvlib.atmosphere.alt2pres(site.altitude_m)
     airmass = pvlib.atmosphere.get_relative_airmass(90.0 - apparent)
     index = pd.DatetimeIndex(pd.to_datetime(times.astype(np.int64), unit="s", utc=True))
@@ -90,6 +115,7 @@ def clear_sky_daylight(sky: ClearSky, site: Site) -> Daylight:
         altitude=site.altitude_m,
         dni_extra=np.asarray(pvlib.irradiance.get_extra_radiation(local), float),
     )
+    up = apparent > 0.0
     hour = (local.hour + local.minute / 60.0).to_numpy(float)
     season = np.cos(2 * np.pi * (local.dayofyear.to_numpy(float) - 200) / 365)
     air = sky.t_mean_c + sky.t_season_c * season + sky.t_daily_c * np.cos(2 * np.pi * (hour - 15) / 24)
@@ -97,8 +123,8 @@ def clear_sky_daylight(sky: ClearSky, site: Site) -> Daylight:
         times_utc_s=times,
         weight_h=np.ones(len(times)),
         ghi_w_m2=np.zeros(len(times)),
-        dni_w_m2=np.asarray(clear["dni"], float) * sky.beam_scale,
-        dhi_w_m2=np.asarray(clear["dhi"], float) * sky.diffuse_scale,
+        dni_w_m2=np.where(up, np.nan_to_num(np.asarray(clear["dni"], float)) * sky.beam_scale, 0.0),
+        dhi_w_m2=np.where(up, np.nan_to_num(np.asarray(clear["dhi"], float)) * sky.diffuse_scale, 0.0),
         temp_air_c=air,
         wind_ms=np.full(len(times), sky.wind_ms),
         heat=sky.heat,

@@ -126,7 +126,7 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
         strings=_string_years(place, layout, chosen, years[chosen.name], delivered),
         obstructions=obstruction_costs(scene, place, layout, shadows, chosen, years[chosen.name]),
     )
-    return replace(result, findings=find_sentences(scene, place, shadows, chosen, result))
+    return replace(result, findings=find_sentences(scene, place, shadows, chosen, years[chosen.name], result))
 
 
 def with_wiring(scene: SceneInput) -> SceneInput:
@@ -312,14 +312,14 @@ def obstruction_costs(
         cleared = cast_shadows(place, lighter)
         gain = wiring_year(place, cleared, wiring).mean_kwh - year.mean_kwh
         relief = before - _beam_by_panel(cleared)
-        touched = [layout.panel_ids[p] for p in np.argsort(-relief) if relief[p] > 0.15 * max(relief.max(), 1e-12)]
+        touched = [layout.panel_ids[p] for p in np.argsort(-relief) if relief[p] > 0.35 * max(relief.max(), 1e-12)]
         made.append(
             ObstructionCost(
                 name=thing.name or f"{thing.kind.value} {index + 1}",
                 index=index,
                 cost_kwh=float(gain),
                 cost_fraction=float(gain / year.mean_unshaded_kwh) if year.mean_unshaded_kwh > 0 else 0.0,
-                panel_ids=tuple(touched[:4]),
+                panel_ids=tuple(touched[:3]),
             )
         )
     return tuple(made)
