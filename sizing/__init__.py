@@ -5,7 +5,7 @@ number with a dimension ends in its unit, fractions are 0 to 1, a wire's length 
 known" and never passes, a bad design is an answer (:class:`Check`) and not an error.
 
 Names are loaded when first used, so that importing the face costs next to nothing; pvlib, pandas, SciPy and
-numba are only loaded by the functions that need them. docs/methods.md lists each method with its source.
+numba are only loaded by the functions that need them. DEVELOPERS.md lists each method with its source.
 """
 
 from __future__ import annotations
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from sizing.battery import chemistry_data as chemistry_data
     from sizing.battery import compensated_v as compensated_v
     from sizing.battery import peukert_hours_h as peukert_hours_h
-    from sizing.charging import cold_verdict as cold_verdict
     from sizing.charging import simultaneous_charge_a as simultaneous_charge_a
     from sizing.checks import Check as Check
     from sizing.checks import Provenance as Provenance
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
     from sizing.checks import worst as worst
     from sizing.climate import ClimatePoint as ClimatePoint
     from sizing.climate import climate_at as climate_at
+    from sizing.cold import cold_verdict as cold_verdict
     from sizing.commissioning import ExpectedReadings as ExpectedReadings
     from sizing.commissioning import Quantity as Quantity
     from sizing.commissioning import expected_by_diode as expected_by_diode
@@ -118,6 +118,8 @@ if TYPE_CHECKING:
     from sizing.precharge import Precharge as Precharge
     from sizing.precharge import judge_precharge as judge_precharge
     from sizing.precharge import precharge_plan as precharge_plan
+    from sizing.profiles import ProfileRow as ProfileRow
+    from sizing.profiles import profile_rows as profile_rows
     from sizing.results import ENGINE_VERSION as ENGINE_VERSION
     from sizing.results import BankResult as BankResult
     from sizing.results import CircuitRow as CircuitRow
@@ -170,10 +172,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "compensated_v",
         "peukert_hours_h",
     ),
-    "charging": (
-        "cold_verdict",
-        "simultaneous_charge_a",
-    ),
+    "charging": ("simultaneous_charge_a",),
     "checks": (
         "Check",
         "Provenance",
@@ -185,6 +184,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "ClimatePoint",
         "climate_at",
     ),
+    "cold": ("cold_verdict",),
     "commissioning": (
         "ExpectedReadings",
         "Quantity",
@@ -303,6 +303,10 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "judge_precharge",
         "precharge_plan",
     ),
+    "profiles": (
+        "ProfileRow",
+        "profile_rows",
+    ),
     "results": (
         "BankResult",
         "CircuitRow",
@@ -320,9 +324,15 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "wire_options",
     ),
     "schedule": ("bay_days",),
-    "shade.read_scene": ("scene_from_file", "scene_from_json"),
+    "shade.read_scene": (
+        "scene_from_file",
+        "scene_from_json",
+    ),
     "shade.results": ("ShadeResult",),
-    "shade.scene": ("SceneError", "SceneInput"),
+    "shade.scene": (
+        "SceneError",
+        "SceneInput",
+    ),
     "shade.year": ("shade_year",),
     "sky": (
         "extraterrestrial_kwh_m2",

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from sizing.battery import capacity_factor, usable_fraction
+from sizing.battery import capacity_factor, chemistry_data, peukert_hours_h, usable_fraction
 from sizing.checks import Check, Provenance, Term, Verdict
 from sizing.currents import inverter_input_a, low_battery_v
 from sizing.guesses import resting_on
-from sizing.inputs import BankInput, InverterInput, SystemInput
+from sizing.inputs import BankInput, Bus, Chemistry, InverterInput, SystemInput
 from sizing.judge import fact_check, limit_check, missing_check, show
 from sizing.loads import bank_nominal_v, required_bank_wh
 from sizing.results import BankResult, EnergyResult, Figure
@@ -85,6 +85,7 @@ def bank_checks(system: SystemInput, energy: EnergyResult, result: BankResult) -
             ),
         )
     found = [_autonomy_check(system, energy, result), _series_check(system, system.bank)]
+    found += _high_voltage_checks(system)
     if system.inverter is not None:
         found += inverter_draw_checks(system, system.bank, system.inverter)
     return tuple(found)
@@ -230,12 +231,91 @@ def _series_check(system: SystemInput, bank: BankInput) -> Check:
     )
 
 
+def _high_voltage_checks(system: SystemInput) -> list[Check]:
+    """Return what a bank above 12 V asks for: touch care at 48 V, a step-down for 12 V appliances."""
+    if system.v_nominal_v <= 12.0:
+        return []
+    found = []
+    if system.v_nominal_v >= 48.0:
+        found.append(
+            fact_check(
+                rule="5.8",
+                key="bank/touch_voltage",
+                subject="bank",
+                title="Touch voltage of the bank",
+                is_met=False,
+                unmet=Verdict.CAUTION,
+                sentence="A full 48 V bank reaches 57 to 58 V: covers, gloves, and a licence where asked.",
+                source="50 V and 60 V lines of rule sets, from memory; charging voltage of the chemistry",
+                provenance=Provenance.MEMORY,
+            )
+        )
+    if any(row.bus is Bus.DC for row in system.loads):
+        found.append(
+            fact_check(
+                rule="5.8",
+                key="bank/step_down",
+                subject="bank",
+                title="12 V appliances on a higher bank",
+                is_met=False,
+                unmet=Verdict.CAUTION,
+                sentence=(
+                    f"12 V appliances need a step-down from {show(system.v_nominal_v, 'V')}, 60 A or a small"
+                    " 12 V buffer battery where slides or jacks hang on it."
+                ),
+                source="Common practice, no source",
+                provenance=Provenance.COMMON_PRACTICE,
+            )
+        )
+    return found
+
+
+def inverter_hours_h(system: SystemInput) -> float | None:
+    """Return how long a full bank carries the inverter's rating [h], lead by Peukert."""
+    bank, inverter = system.bank, system.inverter
+    if bank is None or inverter is None:
+        return None
+    current_a = inverter_input_a(inverter, bank, system.v_nominal_v)
+    hours = peukert_hours_h(
+        bank_ah(bank), current_a, k=peukert_exponent(bank), rated_hours_h=bank.rated_hours_h
+    )
+    return hours * usable_fraction(bank) * in_use_factor(system)
+
+
+def peukert_exponent(bank: BankInput) -> float:
+    """Return the Peukert exponent [-]: as given, 1 for lithium, else the middle of the printed range."""
+    if bank.peukert_k is not None:
+        return bank.peukert_k
+    if bank.chemistry is Chemistry.LFP:
+        return 1.0
+    found = chemistry_data(bank.chemistry).peukert_k
+    return ((found.low or 1.0) + (found.high or 1.0)) / 2.0
+
+
+def _inverter_hours_figure(system: SystemInput, bank: BankInput, hours: float) -> Figure:
+    return Figure(
+        key="bank/inverter_hours",
+        title="A full bank carries the inverter's rating for",
+        value=hours,
+        unit="h",
+        formula="t = H·(C/(I·H))^k·DoD·k_temp",
+        substituted=(
+            f"k = {show(peukert_exponent(bank))}, C = {show(bank_ah(bank), 'Ah')} at"
+            f" {show(bank.rated_hours_h, 'h')} → {show(hours, 'h')}"
+        ),
+        source="Peukert with rated hours; exponent as printed for the chemistry",
+        guesses=resting_on(system, ("bank", "inverter")),
+    )
+
+
 def bank_figures(system: SystemInput, result: BankResult) -> tuple[Figure, ...]:
-    """Return the bank F4 asks for as a number that can be opened."""
+    """Return the bank F4 asks for, and its hours under the inverter, as numbers that can be opened."""
     if system.bank is None:
         return ()
     nominal_v = bank_nominal_v(system.bank.chemistry, system.v_nominal_v)
+    hours = inverter_hours_h(system)
     return (
+        *(() if hours is None else (_inverter_hours_figure(system, system.bank, hours),)),
         Figure(
             key="bank/required",
             title="Bank asked for, nominal",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from sizing.axles import axle_checks
 from sizing.bank import bank_checks, bank_figures, bank_result
-from sizing.charging import charge_checks, heat_figures
+from sizing.charging import charge_checks
 from sizing.checks import Check
 from sizing.circuits import judge_circuits
+from sizing.cold import heat_figures
 from sizing.controller import controller_checks
 from sizing.harvest import balance_figures, credit_figures, harvest_checks, month_harvests
 from sizing.inputs import CircuitKind, ControllerInput, SystemInput

@@ -185,3 +185,98 @@ class TestColdCharging:
     def test_a_warm_heated_pack_has_no_heating_figures(self):
         result = sized(bank=lfp_bank(3, tmin_c=10.0, is_heated=True, heater_w=100.0))
         assert not [figure for figure in result.figures if "warm_up" in figure.key]
+
+
+class TestFloat:
+    @pytest.mark.parametrize(
+        ("float_v", "verdict", "limit"),
+        [(13.5, Verdict.PASS, 13.8), (14.2, Verdict.CAUTION, 13.8), (12.9, Verdict.CAUTION, 13.2)],
+    )
+    def test_float_within_the_printed_range(self, float_v, verdict, limit):
+        """Lithium battery supplier's note: 13.2 to 13.8 V."""
+        check = sized(sources=(source(float_v=float_v),)).check("source:s/float")
+        assert check.verdict is verdict
+        assert check.limit == pytest.approx(limit)
+
+
+class TestInverterHours:
+    def hours(self, **changes):
+        figures = {figure.key: figure.value for figure in sized(**changes).figures}
+        return figures.get("bank/inverter_hours")
+
+    def test_lithium_by_its_amp_hours(self):
+        """300 Ah / 197.63 A × 0.9."""
+        assert self.hours() == pytest.approx(300 / 197.63 * 0.9, abs=0.001)
+
+    def test_lead_by_peukert(self):
+        """400 Ah at 20 h, 2000 W from 10.5 V at 0.88: 216.45 A; 20·(400/(216.45·20))^1.15 × 0.5."""
+        expected = 20 * (400 / (216.45 * 20)) ** 1.15 * 0.5
+        assert self.hours(bank=GEL) == pytest.approx(expected, abs=0.001)
+        assert self.hours(bank=replace(GEL, peukert_k=1.0)) == pytest.approx(400 / 216.45 * 0.5, abs=0.001)
+
+    def test_no_inverter_no_hours(self):
+        assert self.hours(inverter=None) is None
+
+
+class TestHigherBanks:
+    def forty_eight(self, **changes):
+        bank = replace(lfp_bank(4), in_series=4)
+        return sized(v_nominal_v=48.0, bank=bank, **changes)
+
+    def test_forty_eight_volts_ask_for_care_and_a_step_down(self):
+        result = self.forty_eight()
+        assert result.check("bank/touch_voltage").verdict is Verdict.CAUTION
+        assert result.check("bank/step_down").verdict is Verdict.CAUTION
+        assert result.check("controller:A/hot_start").limit == pytest.approx(14.2 + 5)
+
+    def test_current_falls_to_a_quarter(self):
+        """3 kW at 46 V and 0.88 is 74 A."""
+        inverter = sizing.InverterInput("inverter 3 kW", 3000.0)
+        check = self.forty_eight(inverter=inverter).check("bank/discharge")
+        assert check.value == pytest.approx(74.1, abs=0.1)
+
+    def test_the_start_margin_rises_with_the_bank(self):
+        """V_abs 14.2 × 4 = 56.8 V, + 5 V to start."""
+        unit = replace(controller(), absorb_v=None)
+        check = self.forty_eight(controllers=(unit,)).check("controller:A/hot_start")
+        assert check.limit == pytest.approx(61.8)
+
+    def test_twenty_four_volts_without_dc_appliances_ask_for_nothing(self):
+        result = sized(v_nominal_v=24.0, bank=lfp_bank(4, in_series=2), loads=())
+        keys = {check.key for check in result.checks}
+        assert "bank/step_down" not in keys
+        assert "bank/touch_voltage" not in keys
+
+
+class TestProfileRows:
+    def rows(self, **changes):
+        return sizing.profile_rows(replace(golden(), circuits=(), **changes))
+
+    def test_lithium(self):
+        row = self.rows()[0]
+        assert (row.absorb_v, row.equalise, row.temp_comp_mv_per_c) == (14.2, "never", None)
+        assert row.low_t_stop_c == 5.0
+        assert row.max_a == pytest.approx(50.0)
+        assert "no equalise" in row.sentence
+
+    def test_a_setting_out_of_range_is_replaced(self):
+        row = self.rows(sources=(source(absorb_v=15.5),))[1]
+        assert row.absorb_v == pytest.approx(14.2)
+
+    @pytest.mark.parametrize(
+        ("chemistry", "equalise"),
+        [
+            (Chemistry.GEL, "never"),
+            (Chemistry.AGM, "only if its maker asks"),
+            (Chemistry.FLOODED, "15.5 to 16.2 V, at most 2 h, vented"),
+        ],
+    )
+    def test_lead(self, chemistry, equalise):
+        row = self.rows(bank=replace(GEL, chemistry=chemistry))[0]
+        assert row.equalise == equalise
+        assert row.temp_comp_mv_per_c == pytest.approx(-24.0)
+        assert row.low_t_stop_c == -20.0
+        assert "one day in five" in row.sentence
+
+    def test_without_a_bank_there_is_nothing_to_set(self):
+        assert self.rows(bank=None) == ()

@@ -1,6 +1,6 @@
 """Strings on real roofs: two easy panels, a freezing sunrise, a hot noon, three in parallel, too many.
 
-All data are invented; the expected values were worked by hand from formulas F9 to F13 (docs/methods.md).
+All data are invented; the expected values were worked by hand from formulas F9 to F13 (DEVELOPERS.md).
 """
 
 from __future__ import annotations
@@ -336,3 +336,21 @@ class TestPublishedRangeOfSeriesCounts:
     def test_series_maximum(self, kind, limit_v, tmin_c, most, volts):
         assert sizing.series_maximum(kind, pv_voltage_limit_v=limit_v, tmin_c=tmin_c) == most
         assert most * sizing.cold_voltages(kind, tmin_c)[0].voc_v == pytest.approx(volts, abs=0.1)
+
+
+class TestStraightParallel:
+    """Common practice, no source: 9 to 10 A panels side by side are about 20, 30, 40 A."""
+
+    @pytest.mark.parametrize(("count", "about_a"), [(2, 20), (3, 30), (4, 40)])
+    def test_currents_add(self, count, about_a):
+        unit = controller(100, 60)
+        result = sizing.size_system(array(P200, count, 1, unit, circuits=(home_run(4.0, "10"),)))
+        assert result.controllers[0].imp_a == pytest.approx(about_a, abs=1.0)
+
+    @pytest.mark.parametrize("size", ["12", "10"])
+    def test_from_the_third_panel_on_the_usual_run_warns(self, size):
+        unit = controller(100, 60)
+        for count in (3, 4):
+            result = sizing.size_system(array(P200, count, 1, unit, circuits=(home_run(4.0, size),)))
+            found = [check.verdict for check in result.checks if check.key.startswith("circuit:C2/")]
+            assert max(verdict.severity for verdict in found) >= Verdict.CAUTION.severity

@@ -1,6 +1,6 @@
 """The reference design as a whole: every number an estimator would read off it, worked by hand beforehand.
 
-Panel and controller data are invented; the formulas are those of docs/methods.md (F1 to F28) and the expected
+Panel and controller data are invented; the formulas are those of DEVELOPERS.md (F1 to F28) and the expected
 values were computed by hand from them, not by this engine.
 """
 
