@@ -85,6 +85,8 @@ def _circuit(circuit: sizing.CircuitInput, values: Mapping[str, Any]) -> sizing.
     if fuse and (circuit.ocpd is not None or "rating_a" in fuse):
         planned = circuit.ocpd or sizing.OcpdInput(rating_a=fuse["rating_a"])
         changes["ocpd"] = replace(planned, **fuse)
+    if changes.get("has_no_ocpd"):  # found without: what was planned is not there
+        changes["ocpd"] = None
     return replace(circuit, **changes) if changes else circuit
 
 
