@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 from typing import Any
 
+import sizing
 from common import units as trade
 from jobs.models import Survey, Vehicle
 from jobs.survey_sheet import defaults
@@ -81,11 +83,7 @@ def _weight(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
 
 def _travel(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
     usual = defaults.travel_usual(survey.profile)
-    out = {
-        "tmin_travel_c": Hint("", USUAL_TMIN_C),
-        "tmin_storage_c": Hint("", USUAL_TMIN_C),
-        "tmax_c": Hint("", USUAL_TMAX_C),
-    }
+    out = {"tmin_travel_c": Hint("", USUAL_TMIN_C), **_climate(survey, units)}
     if not usual:
         return out
     days = usual["autonomy_days"]
@@ -98,6 +96,33 @@ def _travel(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
         out["autonomy_days"] = Hint(f"Usual for this way of travelling: {days:g}", days)
     out["design_month"] = Hint(f"Usual: {usual['design_text']}", usual["design_month"])
     return out
+
+
+def _climate(survey: Survey, units: str) -> dict[str, Hint]:
+    """Return what the climate grid says about the places, should the vehicle be stored at one of them."""
+    points = []
+    for stop in survey.stops.all():
+        if stop.longitude_deg is not None:
+            point = sizing.climate_at(stop.latitude_deg, stop.longitude_deg)
+            points += [(point, stop.place)] if point is not None else []
+    if not points:
+        return {"tmin_storage_c": Hint("", USUAL_TMIN_C), "tmax_c": Hint("", USUAL_TMAX_C)}
+    cold, cold_place = min(points, key=lambda pair: pair[0].mean_yearly_lowest_c)
+    hot, hot_place = max(points, key=lambda pair: pair[0].highest_c)
+    lowest, highest = cold.mean_yearly_lowest_c, hot.highest_c
+    coldest = (
+        f"If stored at {cold_place}: about {_degrees(lowest, units)} in a usual winter, "
+        f"{_degrees(cold.lowest_20_years_c, units)} once in 20 years (climate grid, ±5 °C or 9 °F)"
+    )
+    hottest = f"{hot_place}: up to {_degrees(highest, units)} (climate grid)"
+    return {
+        "tmin_storage_c": Hint(coldest, float(min(USUAL_TMIN_C, math.floor(lowest)))),
+        "tmax_c": Hint(hottest, float(max(USUAL_TMAX_C, math.ceil(highest)))),
+    }
+
+
+def _degrees(temp_c: float, units: str) -> str:
+    return trade.show(temp_c, "°C", units, digits=0)
 
 
 def _site(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:

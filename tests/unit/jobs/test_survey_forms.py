@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 
 import pytest
@@ -10,7 +11,7 @@ from django.http import QueryDict
 
 from jobs.forms import survey as forms
 from jobs.models import Survey, Vehicle
-from jobs.survey_sheet import PARTS
+from jobs.survey_sheet import PARTS, hints
 
 KEY = uuid.UUID("0f2d7b1c5e8a4c11b6a2d4e6f8091a2b")
 
@@ -315,3 +316,32 @@ def blank_survey(shop):
     vehicle = Vehicle.objects.create(shop=shop, customer=owner, kind=Vehicle.Kind.TRAVEL_TRAILER)
     job = Job.objects.create(shop=shop, vehicle=vehicle, number="1", title="Survey me")
     return Survey.objects.create(job=job)
+
+
+class TestHints:
+    @pytest.mark.parametrize(
+        # Lowest dry-bulb of the US DOE typical years: TMY3 722780 Phoenix, TMY3 724699 Boulder-Broomfield.
+        # The hint allows itself 5 °C.
+        ("latitude_deg", "longitude_deg", "lowest_c"),
+        [(33.45, -111.98, 2.2), (39.92, -105.12, -23.3)],
+    )
+    def test_the_climate_of_the_places_is_told(self, shop, latitude_deg, longitude_deg, lowest_c):
+        survey = blank_survey(shop)
+        survey.stops.create(place="Here", latitude_deg=latitude_deg, longitude_deg=longitude_deg, months=[1])
+        shown = hints.of_part(PARTS["travel"], survey, survey.job.vehicle, "metric")
+        said = re.search(r"If stored at Here: about (-?\d+) °C", shown["tmin_storage_c"].text)
+        assert float(said[1]) == pytest.approx(lowest_c, abs=5)
+        assert shown["tmin_storage_c"].value <= -20
+
+    def test_a_place_without_longitude_or_at_sea_tells_nothing(self, shop):
+        survey = blank_survey(shop)
+        survey.stops.create(place="Somewhere", latitude_deg=45, months=[1])
+        survey.stops.create(place="At sea", latitude_deg=0, longitude_deg=-150, months=[1])
+        assert (
+            hints.of_part(PARTS["travel"], survey, survey.job.vehicle, "metric")["tmin_storage_c"].text == ""
+        )
+
+    def test_usual_figures_of_the_kind_are_told_in_the_shops_units(self, shop):
+        survey = blank_survey(shop)
+        said = hints.of_part(PARTS["roof"], survey, survey.job.vehicle, "imperial")["roof_width_m"].text
+        assert said == "Usual for this kind (Travel trailer): 6' 2 13/16\" to 7' 8 1/2\""  # 1.90 to 2.35 m
