@@ -32,7 +32,10 @@ def shop(request: HttpRequest) -> dict[str, object]:
 
 
 # Where else a room's word stays marked.
-_ALSO = {"jobs:job_board": "/jobs/", "jobs:customer_list": "/vehicles/"}
+_ALSO: dict[str, tuple[str, ...]] = {
+    "jobs:job_board": ("/jobs/", "/designs/", "/quotes/", "/changes/", "/steps/"),
+    "jobs:customer_list": ("/vehicles/",),
+}
 
 
 def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
@@ -46,12 +49,12 @@ def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
     if membership.is_owner:
         rooms += [("People", "jobs:member_list", "person-badge"), ("Shop", "jobs:shop_edit", "gear")]
     return [
-        NavEntry(label, reverse(name), icon, _is_current(request.path, reverse(name), _ALSO.get(name)))
+        NavEntry(label, reverse(name), icon, _is_current(request.path, reverse(name), _ALSO.get(name, ())))
         for label, name, icon in rooms
     ]
 
 
-def _is_current(path: str, url: str, also: str | None) -> bool:
+def _is_current(path: str, url: str, also: tuple[str, ...]) -> bool:
     """Return whether a path lies in the room at ``url``."""
     in_room = path == url or (url != "/" and path.startswith(url))
-    return in_room or (also is not None and path.startswith(also))
+    return in_room or path.startswith(also)

@@ -168,7 +168,7 @@ def surveyed_run(kind: str, legs: Iterable[WireLeg], vehicle_kind: str) -> tuple
     if not legs:
         usual = USUAL_HOME_RUN_M.get(vehicle_kind) if kind == "C2" else None
         return usual or USUAL_RUN_M[kind], ConfidenceChoice.GUESS
-    surest_last = [ConfidenceChoice.GUESS, ConfidenceChoice.SCALED, ConfidenceChoice.MEASURED]
+    surest_last = ["guess", "scaled", "measured"]
     confidence = min((leg.confidence for leg in legs), key=surest_last.index)
     return round(sum(leg.length_m for leg in legs), 3), confidence
 

@@ -111,9 +111,9 @@ class _Drawing:
             )
         for thing in self.layout.obstacles:
             gone = ", to be removed" if thing.will_be_removed else ""
-            x, y = self._length(thing.box.x0), self._length(thing.box.y0)
+            rear, right = self._length(thing.box.x0), self._length(thing.box.y0)
             high = self._short(thing.height)
-            said.append(f"{thing.name}, {high} high{gone}: {x} from the rear, {y} from the right.")
+            said.append(f"{thing.name}, {high} high{gone}: {rear} from the rear, {right} from the right.")
         if self.layout.gland:
             x, y = self.layout.gland
             said.append(f"Entry gland {self._length(x)} from the rear, {self._length(y)} from the right.")
@@ -131,7 +131,7 @@ class _Drawing:
         """Return the drawing's y: the left side of the vehicle is up."""
         return self.layout.roof.width - y
 
-    def _rect(self, area: Box, **attributes: object) -> str:
+    def _rect(self, area: Box, **attributes: Any) -> str:
         return _tag(
             "rect",
             x=_n(area.x0),
@@ -141,7 +141,7 @@ class _Drawing:
             **attributes,
         )
 
-    def _outline(self, area: Box, is_round: bool, **attributes: object) -> str:
+    def _outline(self, area: Box, is_round: bool, **attributes: Any) -> str:
         if not is_round:
             return self._rect(area, **attributes)
         x, y = area.middle
@@ -154,12 +154,12 @@ class _Drawing:
             **attributes,
         )
 
-    def _line(self, x0: float, y0: float, x1: float, y1: float, **attributes: object) -> str:
+    def _line(self, x0: float, y0: float, x1: float, y1: float, **attributes: Any) -> str:
         """Return a line given in roof coordinates."""
         style = {"stroke": SOFT, "stroke_width": _n(self.line)} | attributes
         return _tag("line", x1=_n(x0), y1=_n(self._y(y0)), x2=_n(x1), y2=_n(self._y(y1)), **style)
 
-    def _word(self, x: float, y: float, text: str, size: float = 1.0, **attributes: object) -> str:
+    def _word(self, x: float, y: float, text: str, size: float = 1.0, **attributes: Any) -> str:
         """Return a text whose place is given in roof coordinates."""
         style = {"fill": INK, "font_size": _n(self.text * size), "text_anchor": "middle"} | attributes
         return _tag("text", text, x=_n(x), y=_n(self._y(y)), **style)
@@ -451,7 +451,7 @@ def _n(value: float) -> str:
     return "0" if text in {"-0.0", "0.0"} else text.removesuffix(".0")
 
 
-def _tag(name: str, text: str | None = None, **attributes: object) -> str:
+def _tag(name: str, text: str | None = None, **attributes: Any) -> str:
     """Return one element; ``stroke_width`` becomes ``stroke-width``, a value of None is left out."""
     written = "".join(
         f" {key.rstrip('_').replace('_', '-')}={quoteattr(str(value))}"

@@ -1,131 +1,78 @@
-"""Knows in which ways a controller's panels can be wired, and asks the sizing face what each would mean."""
+"""Knows the ways to wire a design's panels as the sizing face ranks them, beside the way of now."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
 
 import sizing
 from jobs import sizing_bridge
-from jobs.as_built import rewired
-from jobs.models import Design
-from jobs.services.refusals import Refusal
+from jobs.models import SizingRun
 
-#: Show at most this many ways; a longer list helps nobody choose.
-MOST_OPTIONS: Final = 3
-#: Above this the panels' leads ask for extra care; 60 V DC is the limit of safety extra-low voltage in
-#: IEC 60364-4-41 (from memory).
-EXTRA_CARE_V: Final = 60.0
-
-
-#: Judgements on a controller that do not change with its strings.
-_NOT_OF_WIRING: Final = frozenset({"profile", "equalise", "cold_charge"})
+Groups = frozenset[tuple[str, frozenset[str]]]
 
 
 @dataclass(frozen=True, slots=True)
-class StringOption:
-    """One way to wire the panels, with what speaks for and against it."""
+class Option:
+    """One plan with what sets it apart from the first choice."""
 
-    controller: str
-    ns: int
-    np: int
-    result: sizing.ControllerResult
-    drop_fraction: float | None
-    against: tuple[sizing.Check, ...]
+    plan: sizing.StringPlan
+    differences: tuple[str, ...]
     is_now: bool
 
     @property
-    def words(self) -> str:
-        """Return the plan in trade words: 2S2P."""
-        return f"{self.ns}S{self.np}P"
+    def rows(self) -> list[dict[str, object]]:
+        """Return the plan as the rows the service wires."""
+        return [
+            {"panels": [int(name) for name in string.panel_ids], "controller": string.controller_id}
+            for string in self.plan.strings
+        ]
 
-    @property
-    def verdict(self) -> sizing.Verdict:
-        """Return the worst of what speaks against it; pass when nothing does."""
-        return sizing.worst(self.against) if self.against else sizing.Verdict.PASS
 
-    @property
-    def needs_care(self) -> bool:
-        """Return whether the cold volts pass 60 V."""
-        return (self.result.voc_cold_v or 0.0) > EXTRA_CARE_V
+@dataclass(frozen=True, slots=True)
+class Options:
+    """The plans that work, at most three, what was refused and why, and the plan as it is now."""
 
-    @property
-    def rank(self) -> tuple[float, ...]:
-        """Return the order of choice: no block, nothing unknown, few cautions, no fuses, little drop."""
-        severities = [check.verdict.severity for check in self.against]
-        return (
-            float(max(severities, default=0)),
-            float(len(severities)),
-            float(self.np > 2),
-            self.drop_fraction if self.drop_fraction is not None else 1.0,
-            float(self.np),
+    plans: tuple[Option, ...]
+    refused: tuple[sizing.RefusedString, ...]
+    sentence: str
+    now: sizing.StringPlan | None
+
+    def labelled(self, label: str) -> Option | None:
+        """Return the plan of this name, None when it is no longer among them."""
+        return next((option for option in self.plans if option.plan.label == label), None)
+
+
+def string_options(run: SizingRun | None, reason: str = "") -> Options:
+    """Return the ways to wire a design, asked of the question that was stored; none, and why, without one."""
+    if run is None:
+        return Options(plans=(), refused=(), sentence=reason or "The design was not sized yet.", now=None)
+    system = sizing_bridge.input_from_json(run.inputs)
+    bare = _unwired(system)
+    answer = sizing.string_plans(bare)
+    now = sizing.plan_for(bare, system.strings) if system.strings else None
+    wired = _groups(system.strings)
+    plans = tuple(
+        Option(
+            plan=plan,
+            differences=sizing.plan_differences(answer.plans[0], plan),
+            is_now=_groups(plan.strings) == wired,
         )
-
-
-def string_options(design: Design) -> list[StringOption]:
-    """Return the ways to wire the panels of the first controller, best first, at most three.
-
-    Empty when there is no controller, no panel, or the design cannot be put to the sizing face.
-    """
-    try:
-        now = sizing_bridge.system_input(design)
-    except Refusal:
-        return []
-    if not now.controllers:
-        return []
-    label = now.controllers[0].id
-    mine = [string for string in now.strings if string.controller_id == label]
-    loose = [panel.id for panel in now.panels if panel.string_id is None]
-    count = sum(len(string.panel_ids) for string in mine) + len(loose)
-    if not count:
-        return []
-    lengths = {len(string.panel_ids) for string in mine}
-    planned_ns = lengths.pop() if len(lengths) == 1 and not loose else None
-    options = [
-        option
-        for ns in range(1, count + 1)
-        if count % ns == 0
-        for option in _asked(now, label, ns, count, is_now=ns == planned_ns)
-    ]
-    return sorted(options, key=lambda option: option.rank)[:MOST_OPTIONS]
-
-
-def _asked(
-    now: sizing.SystemInput, label: str, ns: int, count: int, *, is_now: bool
-) -> tuple[StringOption, ...]:
-    """Return the option as the sizing face judges it; nothing when the question cannot be asked."""
-    try:
-        system = rewired(now, label, ns)
-        answer = sizing.size_system(system)
-    except (sizing.InputOutOfRange, Refusal):
-        return ()
-    own = {
-        f"controller:{label}",
-        *(f"string:{one.id}" for one in system.strings if one.controller_id == label),
-    }
-    leads = {one.id for one in system.circuits if one.kind in {"C1", "C2"} and _leads_to(one, label, system)}
-    against = tuple(
-        check
-        for check in answer.checks
-        if check.verdict is not sizing.Verdict.PASS
-        and check.key.rpartition("/")[2] not in _NOT_OF_WIRING
-        and (check.subject in own or check.subject.removeprefix("circuit:") in leads)
+        for plan in answer.plans
     )
-    result = next(one for one in answer.controllers if one.id == label)
-    drops = [
-        row.drop_fraction for row in answer.circuits if row.id in leads and row.drop_fraction is not None
-    ]
-    option = StringOption(
-        controller=label,
-        ns=ns,
-        np=count // ns,
-        result=result,
-        drop_fraction=sum(drops) if drops else None,
-        against=against,
-        is_now=is_now,
+    return Options(plans=plans, refused=answer.refused, sentence=answer.sentence, now=now)
+
+
+def _unwired(system: sizing.SystemInput) -> sizing.SystemInput:
+    """Return the question without its strings, for the planner to fill."""
+    return replace(
+        system,
+        panels=tuple(replace(panel, string_id=None) for panel in system.panels),
+        circuits=tuple(
+            replace(one, serves="") if one.serves.startswith("string:") else one for one in system.circuits
+        ),
     )
-    return (option,)
 
 
-def _leads_to(circuit: sizing.CircuitInput, label: str, system: sizing.SystemInput) -> bool:
-    return circuit.serves == f"controller:{label}" or (not circuit.serves and len(system.controllers) == 1)
+def _groups(strings: tuple[sizing.StringInput, ...]) -> Groups:
+    """Return which panels stand together on which controller, whatever their order."""
+    return frozenset((string.controller_id, frozenset(string.panel_ids)) for string in strings)

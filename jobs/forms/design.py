@@ -10,7 +10,7 @@ from django import forms
 
 from common.fields import ForceField, LengthField, MassField, NumberField
 from common.forms import ShopForm
-from jobs.models import Design, DesignSource, ExistingItem, Part
+from jobs.models import Design, DesignSource, ExistingItem, Part, RuleSetChoice
 
 MOST_PANELS = 60
 CONTROLLER_LABELS = [(letter, letter) for letter in "ABCDEF"]
@@ -151,7 +151,7 @@ class ControllerRowForm(RowForm):
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["part"] = ThingChoice(parts, label="Controller", empty_label="Choose a controller")
-        self.order_fields(["id", "label", "part"])
+        self.order_fields(["id", "part", "label"])
 
 
 class StringRowForm(ShopForm, forms.Form):
@@ -292,7 +292,7 @@ class BasisForm(ShopForm, forms.Form):
     option = forms.ChoiceField(label="Option", choices=Design.Option)
     rule_set = forms.ChoiceField(
         label="Rule set",
-        choices=Design._meta.get_field("rule_set").choices,
+        choices=RuleSetChoice,
         help_text="Ampacity rules every circuit is judged by; printed on every paper.",
     )
     gear_mass_kg = MassField(

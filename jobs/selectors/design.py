@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
@@ -30,32 +31,42 @@ _RELATED: Final = (
 )
 
 
+def _rows_of_a_design() -> dict[str, str | Prefetch[Any]]:
+    """Return how the rows of a design and of its survey are read, by their name."""
+    panels = DesignPanel.objects.select_related("part__panel_sheet", "string__controller")
+    sources = DesignSource.objects.select_related("part__charger_sheet", "existing")
+    return {
+        "panels": Prefetch("panels", panels),
+        "controllers": Prefetch(
+            "controllers", DesignController.objects.select_related("part__controller_sheet")
+        ),
+        "strings": Prefetch("strings", DesignString.objects.select_related("controller")),
+        "sources": Prefetch("sources", sources),
+        "circuits": "circuits",
+        "loads": "job__survey__loads",
+        "stops": "job__survey__stops",
+        "obstacles": "job__survey__obstacles",
+        "existing_items": "job__survey__existing_items",
+        "wire_legs": "job__survey__wire_legs",
+    }
+
+
+def designs_with(designs: QuerySet[Design], *names: str) -> QuerySet[Design]:
+    """Return the designs with job, survey, vehicle, bank and inverter, and the rows named, a query each."""
+    rows = _rows_of_a_design()
+    return designs.select_related(*_RELATED).prefetch_related(*(rows[name] for name in names))
+
+
 def designs_in_full(designs: QuerySet[Design]) -> QuerySet[Design]:
-    """Return the designs with everything the sizing face and the roof plan ask for, in few queries."""
-    return designs_for_plan(designs).prefetch_related(
-        Prefetch("strings", DesignString.objects.select_related("controller")),
-        "circuits",
-        "job__survey__wire_legs",
-    )
+    """Return the designs with everything the sizing face and the roof plan ask for."""
+    return designs_with(designs, *_rows_of_a_design())
 
 
 def designs_for_page(designs: QuerySet[Design]) -> QuerySet[Design]:
     """Return the designs as a page shows them; strings and circuits come from the stored answer."""
-    return designs_for_plan(designs).prefetch_related(
+    names = ("panels", "controllers", "sources", "loads", "stops", "obstacles", "existing_items")
+    return designs_with(designs, *names).prefetch_related(
         Prefetch("strings", DesignString.objects.none()), Prefetch("circuits", DesignCircuit.objects.none())
-    )
-
-
-def designs_for_plan(designs: QuerySet[Design]) -> QuerySet[Design]:
-    """Return the designs with panels, power and survey."""
-    return designs.select_related(*_RELATED).prefetch_related(
-        Prefetch("panels", DesignPanel.objects.select_related("part__panel_sheet", "string__controller")),
-        Prefetch("controllers", DesignController.objects.select_related("part__controller_sheet")),
-        Prefetch("sources", DesignSource.objects.select_related("part__charger_sheet", "existing")),
-        "job__survey__loads",
-        "job__survey__stops",
-        "job__survey__obstacles",
-        "job__survey__existing_items",
     )
 
 
@@ -82,6 +93,20 @@ def latest_run(design: Design, purpose: str = SizingRun.Purpose.PLANNED) -> Sizi
 def result_of(run: SizingRun) -> sizing.SystemResult:
     """Return the stored answer as the sizing face gave it."""
     return sizing_bridge.result_from_json(run.result)
+
+
+@dataclass(frozen=True, slots=True)
+class StoredAnswer:
+    """A stored question with its answer read back."""
+
+    run: SizingRun
+    result: sizing.SystemResult
+
+
+def stored_answer(design: Design) -> StoredAnswer | None:
+    """Return the newest planned answer of a design; None when there is none."""
+    run = latest_run(design)
+    return None if run is None else StoredAnswer(run, result_of(run))
 
 
 def is_current(design: Design, run: SizingRun) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import sizing
 from jobs.circuit_defaults import KIND_WORDS
@@ -184,5 +184,4 @@ def _named_months(
         NamedMonth("Typical month", known[len(known) // 2]),
         NamedMonth("Best month", known[-1]),
     ]
-    seen: list[Any] = []
-    return tuple(one for one in named if not (one.month in seen or seen.append(one.month)))
+    return tuple(one for place, one in enumerate(named) if one.month not in [n.month for n in named[:place]])

@@ -25,7 +25,7 @@ def copy_parts(source: Design, target: Design) -> None:
         for row in source.strings.all()
     }
     for panel in source.panels.all():
-        _copied(panel, target, string=strings.get(panel.string_id), number=panel.number)
+        _copied(panel, target, string=strings.get(panel.string_id or 0), number=panel.number)
     for name in ("bank", "inverter"):
         only = getattr(source, name, None)
         if only is not None:

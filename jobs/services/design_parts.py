@@ -39,7 +39,7 @@ def panels_change(
 
     def apply(locked: Design) -> str:
         _set(locked, basis or {}, {"is_glued", "feet_on_rafter", "fastener_tested_n"})
-        gone = {row.get("id") for row in rows if row.get("DELETE")}
+        gone = {row["id"] for row in rows if row.get("DELETE")}
         numbers = set(locked.panels.exclude(pk__in=gone).values_list("number", flat=True))
         written = _write(locked, DesignPanel, rows, lambda panel: _number(panel, numbers))
         return f"{written} panels"
@@ -109,22 +109,11 @@ def strings_change(
     return design_change(design, change, "strings changed", apply)
 
 
-def plan_take(*, design: Design, controller: str, ns: int, change: Change) -> SizingRun | None:
-    """Wire the panels of one controller (and those in no string) ``ns`` in series, by their numbers."""
+def plan_take(*, design: Design, strings: Sequence[Row], change: Change) -> SizingRun | None:
+    """Wire all panels by a plan; controllers stay as they are."""
 
     def apply(locked: Design) -> str:
-        panels = [
-            panel
-            for panel in locked.panels.select_related("string__controller")
-            if panel.string is None or panel.string.controller.label == controller
-        ]
-        if ns < 1 or not panels or len(panels) % ns:
-            raise DesignRefused(f"{len(panels)} panels cannot be wired {ns} in series without one left over.")
-        others = [row for row in string_rows(locked) if row["controller"] != controller]
-        numbers = [panel.number for panel in panels]
-        groups = [numbers[start : start + ns] for start in range(0, len(numbers), ns)]
-        mine = [{"panels": group, "controller": controller, "fuse_a": None} for group in groups]
-        _wire(locked, [*mine, *others])
+        _wire(locked, strings)
         return plan_words(locked)
 
     return design_change(design, change, "strings changed", apply)
@@ -147,7 +136,7 @@ def string_rows(design: Design) -> list[dict[str, Any]]:
             "controller": string.controller.label,
             "fuse_a": string.fuse_a,
         }
-        for string in design.strings.select_related("controller")
+        for string in design.strings.all()
     ]
 
 

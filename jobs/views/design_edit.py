@@ -12,8 +12,7 @@ from django.utils import timezone
 from jobs.forms.design import EditForm
 from jobs.models import Design
 from jobs.roof_plan import plan_svg
-from jobs.selectors.design import designs_in_full
-from jobs.selectors.design_page import answer_for
+from jobs.selectors.design import designs_with, stored_answer
 from jobs.services.design import Change, DesignChangedMeanwhile
 from jobs.services.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
@@ -25,12 +24,13 @@ def design_edit(request: ShopRequest, pk: int, part: str) -> HttpResponse:
     """Change one part of a draft revision; what was typed is kept when it cannot be taken."""
     if part not in EDITORS:
         raise Http404("No such part of a design")
-    design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
+    mine = Design.objects.visible_to(request.user)
+    design = get_object_or_404(designs_with(mine, *EDITORS[part].reads), pk=pk)
     if design.is_frozen:
         messages.error(request, f"Revision {design.number} is frozen. Make a new revision to change it.")
         return redirect("jobs:design_detail", design.pk)
     typed = request.POST if request.method == "POST" else None
-    editor = EDITORS[part](design, request.shop, typed, answer_for(design))
+    editor = EDITORS[part](design, request.shop, typed, stored_answer(design))
     if request.method == "POST":
         answer = _taken(request, design, editor)
         if answer is not None:

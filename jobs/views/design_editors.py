@@ -14,10 +14,11 @@ from jobs.forms import design as typed
 from jobs.forms.design_circuits import FAMILIES, SIZES, CircuitRowForm
 from jobs.models import Design, ExistingItem, Part, Shop
 from jobs.power_inputs import CHARGING_KINDS
-from jobs.selectors.design_page import Answer
+from jobs.roof_layout import design_layout
+from jobs.selectors.design import StoredAnswer
 from jobs.services import design_parts as parts_do
 from jobs.services.design import Change
-from jobs.string_options import string_options
+from jobs.string_options import Option, Options, string_options
 
 MOST_ROWS = 100
 _SHEETS = {
@@ -35,11 +36,14 @@ class Editor:
     slug: ClassVar[str]
     title: ClassVar[str]
     noun: ClassVar[str] = "row"
+    reads: ClassVar[tuple[str, ...]] = ()
     shows_plan: ClassVar[bool] = False
     done = "Saved and sized."
     stays = False
 
-    def __init__(self, design: Design, shop: Shop, data: QueryDict | None, answer: Answer | None) -> None:
+    def __init__(
+        self, design: Design, shop: Shop, data: QueryDict | None, answer: StoredAnswer | None
+    ) -> None:
         self.design, self.shop, self.data, self.answer = design, shop, data, answer
         self.act = data.get("act", "") if data is not None else ""
         self.refusals: list[str] = []
@@ -112,7 +116,7 @@ class Editor:
         self, form: type, prefix: str, initial: list[dict[str, Any]], extra: int = 1, **kwargs: Any
     ) -> Any:
         """Return a formset of rows; the blank ones at its end need no script to add a row."""
-        factory = formset_factory(
+        factory: Any = formset_factory(
             form, extra=extra, can_delete=True, max_num=MOST_ROWS, absolute_max=MOST_ROWS + extra
         )
         made = factory(
@@ -144,6 +148,7 @@ class PanelsEditor(Editor):
     """Panels on the roof, one by one or a row at once."""
 
     slug, title, noun, shows_plan = "panels", "Panels", "panel", True
+    reads = ("panels", "obstacles")
 
     def build(self) -> None:
         """Make the rows, the basis and the helper that places a row."""
@@ -168,6 +173,14 @@ class PanelsEditor(Editor):
         names = ("x_m", "y_m", "is_turned", "height_above_roof_m", "feet", "fasteners_per_foot")
         return {"id": panel.pk, "part": str(panel.part_id), **{name: getattr(panel, name) for name in names}}
 
+    def context(self) -> dict[str, Any]:
+        """Return how many feet stand on rafters as drawn."""
+        layout = design_layout(self.design)
+        if layout is None or not layout.panels or not layout.roof.rafters:
+            return {}
+        feet = sum(panel.feet_count for panel in layout.panels)
+        return {"feet": feet, "feet_near_rafters": layout.feet_near_rafters}
+
     def forms(self) -> Iterable[Any]:
         """Return the helper's form, or the table's."""
         return (self.place,) if self.act == "place" else (self.rows, self.basis)
@@ -189,7 +202,10 @@ class PanelsEditor(Editor):
 class StringsEditor(Editor):
     """Controllers and strings, by hand or by a plan."""
 
+    chosen: Option | None = None
+
     slug, title, noun, shows_plan = "strings", "Strings", "controller", True
+    reads = ("panels", "obstacles", "controllers", "strings")
 
     def build(self) -> None:
         """Make the rows of controllers and strings."""
@@ -228,7 +244,7 @@ class StringsEditor(Editor):
     def is_valid(self) -> bool:
         """Judge across rows: letters once, strings on controllers that are there."""
         if self.act == "plan":
-            return True
+            return self._choose()
         if not super().is_valid():
             return False
         labels = [row["label"] for row in _typed_rows(self.controllers) if not row.get("DELETE")]
@@ -239,6 +255,19 @@ class StringsEditor(Editor):
                 self.refusals.append(f"String {number}: there is no controller {row['controller']}.")
         return not self.refusals
 
+    def _options(self) -> Options:
+        return string_options(self.answer.run if self.answer else None, self.design.unsized_reason)
+
+    def _choose(self) -> bool:
+        """Find the plan that was pressed among those that work now."""
+        label = self.data.get("plan", "") if self.data is not None else ""
+        self.chosen = self._options().labelled(label)
+        if self.chosen is None:
+            self.refusals.append(
+                f"The plan “{label[:40]}” does not work any more: choose one of those below."
+            )
+        return self.chosen is not None
+
     def _string_rows(self) -> list[dict[str, Any]]:
         gone = self.strings.deleted_forms
         return [
@@ -248,14 +277,9 @@ class StringsEditor(Editor):
     def save(self, change: Change) -> None:
         """Take a plan, or what was typed."""
         if self.act == "plan":
-            assert self.data is not None
-            ns = self.data.get("ns", "")
-            parts_do.plan_take(
-                design=self.design,
-                controller=self.data.get("controller", ""),
-                ns=int(ns) if ns.isdigit() and len(ns) < 4 else 0,
-                change=change,
-            )
+            assert self.chosen is not None  # is_valid found it
+            parts_do.plan_take(design=self.design, strings=self.chosen.rows, change=change)
+            self.done = f"Wired {self.chosen.plan.label}."
             return
         parts_do.strings_change(
             design=self.design,
@@ -267,13 +291,14 @@ class StringsEditor(Editor):
 
     def context(self) -> dict[str, Any]:
         """Return the plans the sizing face proposes."""
-        return {"options": string_options(self.design)}
+        return {"options": self._options()}
 
 
 class PowerEditor(Editor):
     """Bank, inverter and the other chargers."""
 
     slug, title, noun = "power", "Power", "charger"
+    reads = ("sources", "existing_items")
 
     def build(self) -> None:
         """Make the three forms."""
@@ -331,6 +356,7 @@ class CircuitsEditor(Editor):
     """The circuit schedule."""
 
     slug, title, noun = "circuits", "Circuits", "circuit"
+    reads = ("circuits", "controllers", "strings", "sources", "wire_legs")
 
     def build(self) -> None:
         """Make a form for each circuit."""

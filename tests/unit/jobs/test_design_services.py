@@ -192,17 +192,13 @@ def test_a_row_of_another_design_is_refused(golden_job, design, change):
 
 
 def test_a_plan_wires_all_panels_in_order(design, change):
-    parts_do.plan_take(design=design, controller="A", ns=4, change=change)
+    strings = [{"panels": [1, 2, 3, 4], "controller": "A"}]
+    parts_do.plan_take(design=design, strings=strings, change=change)
     assert parts_do.plan_words(design) == "4S1P on A"
     check = result_of(latest_run(design)).check("controller:A/cold_voc")
     # 4 × 24.3 V × (1 + 0.0028 × 55 K) = 112.2 V on a 100 V controller; NFPA 70 (2017) 690.7(A).
     assert check.verdict is sizing.Verdict.BLOCK
     assert check.value == pytest.approx(112.17, abs=0.01)
-
-
-def test_a_plan_that_leaves_a_panel_over_is_refused(design, change):
-    with pytest.raises(DesignRefused, match="4 panels cannot be wired 3 in series"):
-        parts_do.plan_take(design=design, controller="A", ns=3, change=change)
 
 
 def test_strings_by_hand_on_two_controllers(design, change):
@@ -409,19 +405,40 @@ def test_a_heated_bank_wants_its_own_feed(design):
 # --- ways to wire ---------------------------------------------------------------------------------
 
 
-def test_ways_to_wire_are_judged_by_the_engine_best_first(design):
-    options = string_options(design_in_full(design.pk))
-    assert [option.words for option in options] == ["2S2P", "4S1P", "1S4P"]
-    assert options[0].is_now
-    assert options[0].verdict is sizing.Verdict.PASS
-    assert {option.verdict for option in options[1:]} == {sizing.Verdict.BLOCK}
-    assert options[1].needs_care  # 112 V when cold
-    assert all(option.against for option in options[1:])
+def options_of(design, now):
+    """Return the ways to wire a design as it is now."""
+    design_do.design_resize(design, actor="test", at=now)
+    return string_options(latest_run(design), design.unsized_reason)
 
 
-def test_there_is_no_way_to_wire_without_controller_or_panels(design):
+def test_ways_to_wire_are_ranked_by_the_engine(design, now):
+    options = options_of(design, now)
+    assert [option.plan.label for option in options.plans] == ["2S2P", "1S4P"]
+    assert options.now.label == "2S2P"
+    assert not options.plans[0].differences
+    assert any("string fuses" in words for words in options.plans[1].differences)
+    # 4 × 24.3 V × (1 + 0.0028 × 55 K) = 112.2 V.
+    assert any("112.2 V" in one.reason for one in options.refused)
+    assert options.labelled("4S1P") is None
+
+
+def test_a_plan_is_now_only_when_the_same_panels_stand_together(design, change, now):
+    first = options_of(design, now).plans[0]
+    parts_do.plan_take(design=design, strings=first.rows, change=change)
+    assert string_options(latest_run(design)).plans[0].is_now
+
+
+def test_there_is_no_way_to_wire_without_controller_or_panels(design, now):
     design.controllers.all().delete()
-    assert string_options(design_in_full(design.pk)) == []
+    options = options_of(design, now)
+    assert (options.plans, options.now) == ((), None)
+    assert "controller" in options.sentence
+
+
+def test_a_design_that_cannot_be_asked_about_says_why(design, now):
+    design.panels.first().part.panel_sheet.delete()
+    assert "no data sheet" in options_of(design, now).sentence
+    assert string_options(None).sentence == "The design was not sized yet."
 
 
 def test_the_page_names_months_with_their_place(design, now):
