@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from sizing.advice import Remedy as Remedy
     from sizing.advice import air_conditioner_hours_h as air_conditioner_hours_h
     from sizing.advice import energy_advice as energy_advice
+    from sizing.ampacity import Ampacity as Ampacity
+    from sizing.ampacity import AmpacityStep as AmpacityStep
+    from sizing.ampacity import Laying as Laying
+    from sizing.ampacity import cable_ampacity as cable_ampacity
     from sizing.battery import ChemistryData as ChemistryData
     from sizing.battery import Range as Range
     from sizing.battery import chemistry_data as chemistry_data
@@ -29,6 +33,9 @@ if TYPE_CHECKING:
     from sizing.checks import Term as Term
     from sizing.checks import Verdict as Verdict
     from sizing.checks import worst as worst
+    from sizing.circuit_kinds import Joint as Joint
+    from sizing.circuit_kinds import JointTorque as JointTorque
+    from sizing.circuit_kinds import joint_torque as joint_torque
     from sizing.climate import ClimatePoint as ClimatePoint
     from sizing.climate import climate_at as climate_at
     from sizing.cold import cold_verdict as cold_verdict
@@ -39,10 +46,16 @@ if TYPE_CHECKING:
     from sizing.commissioning import judge_measured_drop as judge_measured_drop
     from sizing.commissioning import judge_reading as judge_reading
     from sizing.commissioning import judge_strings_alike as judge_strings_alike
+    from sizing.conductors import CableStandard as CableStandard
+    from sizing.conductors import Conductor as Conductor
+    from sizing.conductors import ResistanceBasis as ResistanceBasis
+    from sizing.conductors import conductor as conductor
     from sizing.cure import WeatherSpell as WeatherSpell
     from sizing.cure import cure_rate as cure_rate
     from sizing.cure import cured_h as cured_h
     from sizing.cure import hours_until_cured_h as hours_until_cured_h
+    from sizing.currents import converter_minimum_a as converter_minimum_a
+    from sizing.currents import dc_dc_input_a as dc_dc_input_a
     from sizing.currents import inverter_input_a as inverter_input_a
     from sizing.daily_spread import day_share as day_share
     from sizing.deviation import Deviation as Deviation
@@ -107,6 +120,15 @@ if TYPE_CHECKING:
     from sizing.modules import module_by_name as module_by_name
     from sizing.modules import panel_from_module as panel_from_module
     from sizing.modules import sheet_contradictions as sheet_contradictions
+    from sizing.next_size import NextSize as NextSize
+    from sizing.next_size import next_size_up as next_size_up
+    from sizing.ocpd import FaultCurrent as FaultCurrent
+    from sizing.ocpd import StringFuse as StringFuse
+    from sizing.ocpd import bank_fault as bank_fault
+    from sizing.ocpd import device_limits_compared as device_limits_compared
+    from sizing.ocpd import distance_limit as distance_limit
+    from sizing.ocpd import string_fuse as string_fuse
+    from sizing.ocpd import string_fuse_methods as string_fuse_methods
     from sizing.plan_types import Growth as Growth
     from sizing.plan_types import PlanAnswer as PlanAnswer
     from sizing.plan_types import RefusedString as RefusedString
@@ -132,6 +154,11 @@ if TYPE_CHECKING:
     from sizing.results import WeightResult as WeightResult
     from sizing.rewiring import WireOption as WireOption
     from sizing.rewiring import wire_options as wire_options
+    from sizing.rule_comparison import CircuitComparison as CircuitComparison
+    from sizing.rule_comparison import RuleSetAnswer as RuleSetAnswer
+    from sizing.rule_comparison import compare_rule_sets as compare_rule_sets
+    from sizing.rulesets import StringFuseMethod as StringFuseMethod
+    from sizing.rulesets import rule_set_title as rule_set_title
     from sizing.schedule import bay_days as bay_days
     from sizing.shade.read_scene import scene_from_file as scene_from_file
     from sizing.shade.read_scene import scene_from_json as scene_from_json
@@ -156,6 +183,9 @@ if TYPE_CHECKING:
     from sizing.system import size_system as size_system
     from sizing.weight import axle_split_kg as axle_split_kg
     from sizing.weight import cargo_left_kg as cargo_left_kg
+    from sizing.wire import circular_mils_needed as circular_mils_needed
+    from sizing.wire import resistance_ohm_per_m as resistance_ohm_per_m
+    from sizing.wire import voltage_drop_v as voltage_drop_v
 
 #: Public names by the module they live in.
 _NAMES: dict[str, tuple[str, ...]] = {
@@ -164,6 +194,12 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "Remedy",
         "air_conditioner_hours_h",
         "energy_advice",
+    ),
+    "ampacity": (
+        "Ampacity",
+        "AmpacityStep",
+        "Laying",
+        "cable_ampacity",
     ),
     "battery": (
         "ChemistryData",
@@ -180,6 +216,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "Verdict",
         "worst",
     ),
+    "circuit_kinds": (
+        "Joint",
+        "JointTorque",
+        "joint_torque",
+    ),
     "climate": (
         "ClimatePoint",
         "climate_at",
@@ -194,13 +235,23 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "judge_reading",
         "judge_strings_alike",
     ),
+    "conductors": (
+        "CableStandard",
+        "Conductor",
+        "ResistanceBasis",
+        "conductor",
+    ),
     "cure": (
         "WeatherSpell",
         "cure_rate",
         "cured_h",
         "hours_until_cured_h",
     ),
-    "currents": ("inverter_input_a",),
+    "currents": (
+        "converter_minimum_a",
+        "dc_dc_input_a",
+        "inverter_input_a",
+    ),
     "daily_spread": ("day_share",),
     "deviation": (
         "Deviation",
@@ -286,6 +337,19 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "panel_from_module",
         "sheet_contradictions",
     ),
+    "next_size": (
+        "NextSize",
+        "next_size_up",
+    ),
+    "ocpd": (
+        "FaultCurrent",
+        "StringFuse",
+        "bank_fault",
+        "device_limits_compared",
+        "distance_limit",
+        "string_fuse",
+        "string_fuse_methods",
+    ),
     "plan_types": (
         "Growth",
         "PlanAnswer",
@@ -323,6 +387,15 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "WireOption",
         "wire_options",
     ),
+    "rule_comparison": (
+        "CircuitComparison",
+        "RuleSetAnswer",
+        "compare_rule_sets",
+    ),
+    "rulesets": (
+        "StringFuseMethod",
+        "rule_set_title",
+    ),
     "schedule": ("bay_days",),
     "shade.read_scene": (
         "scene_from_file",
@@ -358,6 +431,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "weight": (
         "axle_split_kg",
         "cargo_left_kg",
+    ),
+    "wire": (
+        "circular_mils_needed",
+        "resistance_ohm_per_m",
+        "voltage_drop_v",
     ),
 }
 _HOME = {name: module for module, names in _NAMES.items() for name in names}

@@ -89,7 +89,26 @@ class Check:
 
 
 def worst(checks: tuple[Check, ...]) -> Verdict:
-    """Return the most severe verdict; no checks at all is ``not enough data``."""
+    """Return the most severe verdict of several checks.
+
+    Parameters
+    ----------
+    checks : tuple of Check
+        Judgements; none at all is ``not enough data``. [-]
+
+    Returns
+    -------
+    Verdict
+        Block over not enough data over caution over pass. [-]
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    .. [1] An order of our own: missing facts weigh more than a caution.
+    """
     if not checks:
         return Verdict.NOT_ENOUGH_DATA
     return max((check.verdict for check in checks), key=lambda verdict: verdict.severity)

@@ -60,7 +60,31 @@ def inverter_input_a(inverter: InverterInput, bank: BankInput | None, v_nominal_
 
 
 def dc_dc_input_a(output_a: float, output_v: float, input_v: float) -> float:
-    """Return the current a DC-DC converter draws, ``I_out·V_out/(0.9·V_in)`` [A]."""
+    """Return the current a DC-DC converter draws.
+
+    Parameters
+    ----------
+    output_a, output_v : float
+        Charging current and voltage. [A], [V]
+    input_v : float
+        Lowest working input voltage, above 0. [V]
+
+    Returns
+    -------
+    float
+        ``I_out·V_out/(0.9·V_in)``. [A]
+
+    Raises
+    ------
+    InputOutOfRange
+        If the input voltage is not above 0 V.
+
+    References
+    ----------
+    .. [1] Power balance; 90 % efficiency is common practice, no source.
+    """
+    if not input_v > 0:
+        raise InputOutOfRange("input_v", f"must be above 0 V, got {input_v}")
     return output_a * output_v / (DC_DC_EFFICIENCY * input_v)
 
 

@@ -277,7 +277,31 @@ def string_fuse(
 
 
 def string_fuse_methods(np: int, isc_a: float, max_series_fuse_a: float | None) -> tuple[StringFuse, ...]:
-    """Return the same strings judged by each standard, for showing side by side."""
+    """Return the same strings judged by each standard, for showing side by side.
+
+    Parameters
+    ----------
+    np : int
+        Strings in parallel, 1 or more. [-]
+    isc_a : float
+        Short-circuit current of one string, above 0. [A]
+    max_series_fuse_a : float or None
+        Largest fuse the panel allows. [A]
+
+    Returns
+    -------
+    tuple of StringFuse
+        NFPA 70, IEC 62548, IEC 60364-7-712, in this order. [A]
+
+    Raises
+    ------
+    InputOutOfRange
+        If ``np`` is below 1 or ``isc_a`` is not above 0 A.
+
+    References
+    ----------
+    .. [1] NFPA 70 (2017) 690.8, 690.9. IEC 62548. IEC 60364-7-712 (from memory).
+    """
     return tuple(string_fuse(np, isc_a, max_series_fuse_a, method) for method in StringFuseMethod)
 
 
@@ -296,7 +320,26 @@ class FaultCurrent:
 
 
 def bank_fault(bank: BankInput) -> FaultCurrent:
-    """Return a bank's prospective fault current [A] and the interrupting rating its main device needs."""
+    """Return a bank's prospective fault current and the interrupting rating its main device needs (F17).
+
+    Parameters
+    ----------
+    bank : BankInput
+        Chemistry, capacity [Ah] and, where the maker states it, the short-circuit current. [A]
+
+    Returns
+    -------
+    FaultCurrent
+        Estimate 2.5 to 5 kA per 100 Ah of lithium (from memory), else the stated figure; limit. [A]
+
+    Raises
+    ------
+    Nothing; an unknown lead bank takes the largest row of the table.
+
+    References
+    ----------
+    .. [1] ABYC E-11 11.10.1.2.3.2 (20 kA, as quoted); its smaller rows from memory.
+    """
     known = bank.short_circuit_a
     if bank.chemistry is Chemistry.LFP:
         in_parallel = max(1, bank.quantity // max(1, bank.in_series))
@@ -373,9 +416,25 @@ def _inches(count: float) -> float:
 
 
 def device_limits_compared(size: str) -> tuple[tuple[str, float, str], ...]:
-    """Return the largest device on one small AWG size by three rules: (name, limit [A], source).
+    """Return the largest device on one AWG size by every rule that prints one.
 
-    Printed rules disagree widely on small wire; shown side by side so that the choice is seen.
+    Parameters
+    ----------
+    size : str
+        AWG label: ``"14"``, ``"2/0"``. [-]
+
+    Returns
+    -------
+    tuple of (name, limit, source)
+        Printed rules disagree widely on small wire: 14 AWG has 52.5, 35 and 15 A. [A]
+
+    Raises
+    ------
+    Nothing; a size no table prints has no limits.
+
+    References
+    ----------
+    .. [1] 33 CFR 183.455(c)(1); ABYC E-11; NFPA 70 (2017) 240.4(D) and table 552.10(E)(1).
     """
     found: list[tuple[str, float, str]] = []
     for row in rows("ampacity_33cfr183_table5"):

@@ -113,6 +113,25 @@ def facts(rule_set: RuleSet) -> RuleSetFacts:
 
 
 def rule_set_title(rule_set: RuleSet) -> str:
-    """Return title and edition in one line, as printed on every paper."""
+    """Return title and edition in one line, as printed on every paper.
+
+    Parameters
+    ----------
+    rule_set : RuleSet
+        One of the four. [-]
+
+    Returns
+    -------
+    str
+        Words. [-]
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    .. [1] The editions are those of :data:`FACTS`.
+    """
     found = FACTS[rule_set]
     return f"{found.title} ({found.edition})"

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from sizing.circuit_currents import basis
-from sizing.currents import converter_minimum_a
+from sizing.currents import converter_minimum_a, dc_dc_input_a
 from sizing.inputs import (
     BankInput,
     Bus,
@@ -202,6 +202,12 @@ def test_a_larger_stated_current_counts():
 def test_the_bank_is_charged_to_the_highest_profile():
     assert Surroundings(system(sources=(charger(absorb_v=14.6),))).full_charge_v == 14.6
     assert Surroundings(system(controllers=(), strings=(), panels=(), bank=None)).full_charge_v == 14.4
+
+
+@pytest.mark.parametrize("input_v", [0.0, -1.0, math.nan])
+def test_dc_dc_refuses_what_is_no_voltage(input_v):
+    with pytest.raises(InputOutOfRange, match="input_v"):
+        dc_dc_input_a(30, 14.2, input_v)
 
 
 @pytest.mark.parametrize("load_a", [-1, math.nan])
