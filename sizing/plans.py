@@ -8,7 +8,7 @@ from typing import Final
 from sizing.checks import Check, Verdict
 from sizing.circuits import judge_circuits
 from sizing.controller import controller_checks
-from sizing.inputs import CircuitInput, CircuitKind, StringInput, SystemInput
+from sizing.inputs import CircuitKind, StringInput, SystemInput
 from sizing.judge import show, show_percent
 from sizing.plan_growth import growth
 from sizing.plan_search import Grouping, Kind, named_strings, search
@@ -50,7 +50,8 @@ def string_plans(system: SystemInput) -> PlanAnswer:
     ----------
     .. [1] NFPA 70 (2017), 690.7 to 690.9 for the limits; the order of preference is common practice.
     """
-    validate(replace(system, strings=()))
+    validate(system)
+    system = _without_strings(system)
     if not system.panels or not system.controllers:
         missing = "a panel" if not system.panels else "a controller"
         return PlanAnswer((), 0, 0, True, (), f"No plan without {missing}.")
@@ -94,7 +95,7 @@ def plan_for(system: SystemInput, strings: tuple[StringInput, ...]) -> StringPla
     ----------
     .. [1] As :func:`string_plans`.
     """
-    asked = replace(system, strings=strings, circuits=_open_home_runs(system))
+    asked = replace(_without_strings(system), strings=strings)
     results = tuple(controller_result(asked, unit) for unit in asked.controllers)
     rows, wire_checks, _ = judge_circuits(asked, results)
     checks = [
@@ -301,12 +302,17 @@ def _cheap_key(system: SystemInput, kinds: tuple[Kind, ...], grouping: Grouping)
     return round(cut_w / all_w * 20.0), mixed, np_most, total
 
 
-def _open_home_runs(system: SystemInput) -> tuple[CircuitInput, ...]:
-    """Return the home runs with size and device left to the engine."""
-    return tuple(
-        replace(circuit, size=None, ocpd=None, has_no_ocpd=False)
-        for circuit in system.circuits
-        if circuit.kind is CircuitKind.HOME_RUN and not circuit.serves.startswith("string:")
+def _without_strings(system: SystemInput) -> SystemInput:
+    """Return the design with panels loose and only its home runs, their size and device left open."""
+    return replace(
+        system,
+        strings=(),
+        panels=tuple(replace(placed, string_id=None) for placed in system.panels),
+        circuits=tuple(
+            replace(circuit, size=None, ocpd=None, has_no_ocpd=False)
+            for circuit in system.circuits
+            if circuit.kind is CircuitKind.HOME_RUN and not circuit.serves.startswith("string:")
+        ),
     )
 
 
