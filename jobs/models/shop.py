@@ -156,6 +156,7 @@ class LogEntry(ShopOwned):
     verb = models.CharField(max_length=60)
     detail = models.TextField(blank=True, default="")
     reason = models.TextField(blank=True, default="")
+    shows_prices = models.BooleanField(default=False, help_text="Read only by people who may see prices")
     at = models.DateTimeField()
 
     class Meta:

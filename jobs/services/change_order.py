@@ -121,7 +121,10 @@ def change_order_price(
     links_revoke_all(at=at, change_order=order)
     _store(order, facts, lines)
     detail = f"{order}: {before} to {order.total}"
-    log(shop=order.job.shop, job=order.job, actor=actor, verb="change order priced", detail=detail, at=at)
+    log(
+        shop=order.job.shop, job=order.job, actor=actor, verb="change order priced", detail=detail,
+        shows_prices=True, at=at,
+    )  # fmt: skip
     return order
 
 

@@ -37,8 +37,11 @@ def deposit_record(*, job: Job, amount: Decimal, actor: Any, at: datetime) -> Qu
     quote.deposit_paid += amount
     quote.deposit_paid_at = at
     quote.save(update_fields=["deposit_paid", "deposit_paid_at"])
-    log(shop=job.shop, job=job, actor=actor, verb="deposit received", detail=f"{amount} on {quote}", at=at)
+    log(
+        shop=job.shop, job=job, actor=actor, verb="deposit received", detail=f"{amount} on {quote}",
+        shows_prices=True, at=at,
+    )  # fmt: skip
     if quote.deposit_left == 0 and job.state == Job.State.ACCEPTED:
-        reason = f"Deposit {quote.deposit_paid} received"
+        reason = "Deposit received in full"
         job_move(job=job, to=Job.State.DEPOSIT_PAID, actor=actor, at=at, reason=reason)
     return quote

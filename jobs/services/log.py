@@ -26,8 +26,9 @@ def log(
     job: Job | None = None,
     detail: str = "",
     reason: str = "",
+    shows_prices: bool = False,
 ) -> LogEntry:
-    """Write one line of the log; called inside the transaction of the change it describes."""
+    """Write one line of the log inside the transaction of its change; ``shows_prices`` hides it from some."""
     return LogEntry.objects.create(
         shop=shop,
         job=job,
@@ -36,5 +37,6 @@ def log(
         verb=verb,
         detail=detail,
         reason=reason,
+        shows_prices=shows_prices,
         at=at,
     )

@@ -144,7 +144,15 @@ def quote_price(
     before, quote.written_by = quote.total, actor
     _store(quote, terms, lines, scope)
     detail = f"{quote}: {before} to {quote.total}"
-    log(shop=quote.job.shop, job=quote.job, actor=actor, verb="quote priced", detail=detail, at=at)
+    log(
+        shop=quote.job.shop,
+        job=quote.job,
+        actor=actor,
+        verb="quote priced",
+        detail=detail,
+        shows_prices=True,
+        at=at,
+    )
     return quote
 
 

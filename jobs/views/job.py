@@ -170,6 +170,7 @@ def job_log(request: ShopRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         jobs_do.job_note(job=job, text=form.cleaned_data["text"], actor=request.user, at=timezone.now())
         return redirect("jobs:job_log", pk)
-    page = Paginator(job.log.all(), PAGE_SIZE).get_page(request.GET.get("page"))
+    entries = job.log.all() if request.membership.sees_prices else job.log.filter(shows_prices=False)
+    page = Paginator(entries, PAGE_SIZE).get_page(request.GET.get("page"))
     context = {"job": job, "tab": "log", "page": page, "form": form}
     return render(request, "jobs/job_log.html", context, status=422 if form.errors else 200)

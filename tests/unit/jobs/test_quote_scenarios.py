@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pytest
 
-from jobs.models import ChangeOrder, Design, Job, JobMove, LineKind, Quote
+from jobs.models import ChangeOrder, Design, Job, JobMove, LineKind, LogEntry, Quote
 from jobs.quote_lines import LineDraft, Rates, labour
 from jobs.selectors.quote import job_money, two_ways
 from jobs.services import change_order as changes
@@ -249,7 +249,9 @@ class TestDeposit:
         quote = deposit_record(job=job, amount=Decimal("775.12"), actor=ken, at=now)
         assert quote.deposit_paid == Decimal("3775.12")
         assert Job.objects.get(pk=accepted.job_id).state == Job.State.DEPOSIT_PAID
-        assert "3775.12" in JobMove.objects.filter(job=accepted.job_id).last().reason
+        assert JobMove.objects.filter(job=accepted.job_id).last().reason == "Deposit received in full"
+        entries = LogEntry.objects.filter(verb="deposit received", shows_prices=True).order_by("pk")
+        assert [entry.detail for entry in entries] == ["3000.00 on Quote 1", "775.12 on Quote 1"]
 
     def test_estimator_and_technician_do_not_handle_money(self, accepted, erin, bob, charlie, now):
         for person in (erin, bob, charlie):

@@ -1,0 +1,60 @@
+"""The quote on paper: what it says, what it must never say, and how it is made."""
+
+from __future__ import annotations
+
+import io
+import re
+from decimal import Decimal
+
+import pypdf
+import pytest
+from django.urls import reverse
+
+from jobs.models import Quote
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(content: bytes) -> str:
+    """Return the words of a PDF."""
+    reader = pypdf.PdfReader(io.BytesIO(content))
+    return "\n".join(page.extract_text() for page in reader.pages)
+
+
+class TestQuotePdf:
+    def test_it_works(self, sent_quote, alice, client_of):
+        answer = client_of(alice).get(reverse("jobs:quote_pdf", args=[sent_quote.pk]))
+        assert answer["Content-Type"] == "application/pdf"
+        text = text_of(answer.content)
+        totals = sent_quote.snapshot["totals"]
+        for amount in (totals["total"], totals["deposit"], totals["tax"], totals["balance"]):
+            assert f"${Decimal(amount):,.2f}" in text
+        assert "June" in text
+        assert "Rot and soft roof" in text
+        assert sent_quote.snapshot["valid_until"] in text
+        assert "licensed practice" in text
+        assert "marine" in text.lower()
+        assert "Draft" not in text
+        assert sent_quote.snapshot["findings"]
+        for finding in sent_quote.snapshot["findings"]:
+            assert finding["title"][:25] in " ".join(text.split())
+
+    def test_a_draft_says_that_it_is_one(self, draft_quote, alice, client_of):
+        content = client_of(alice).get(reverse("jobs:quote_pdf", args=[draft_quote.pk])).content
+        assert "DRAFT" in text_of(content).upper()
+
+    def test_an_accepted_one_carries_the_name(self, accepted_quote, alice, client_of):
+        text = text_of(client_of(alice).get(reverse("jobs:quote_pdf", args=[accepted_quote.pk])).content)
+        assert "Nell Pardee" in text
+        assert "signed by typed name" in text
+
+    def test_it_prints_what_was_sent_and_no_cost_of_it(self, odd_costs, sent_quote, client):
+        sent_quote.lines.update(text="Rewritten behind the customer's back")
+        Quote.objects.filter(pk=sent_quote.pk).update(total=1)
+        text = text_of(client.get(reverse("jobs:guest_quote_pdf", args=[sent_quote.token])).content)
+        assert "P200" in text
+        assert "Rewritten" not in text
+        assert f"${Decimal(sent_quote.snapshot['totals']['total']):,.2f}" in text
+        assert not odd_costs(text)
+        assert str(sent_quote.direct_cost) not in text.replace(",", "")
+        assert not re.search(r"\b(margin|markup)\b", text, re.IGNORECASE)
