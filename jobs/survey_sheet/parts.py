@@ -175,7 +175,7 @@ TRAVEL: Final = Part(
                 Fact("design_month", "Month to plan for", help="Blank: the worst month of the places below."),
                 Fact(
                     "k_sys",
-                    "Losses of the whole system, share left",
+                    "Left after all losses",
                     "%",
                     (0.01, 1),
                     (0.6, 0.9),

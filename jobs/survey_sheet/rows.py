@@ -26,7 +26,7 @@ CIRCUITS: Final = (
     ("C16", "C16 Portable panel inlet"),
     ("C17", "C17 Heated battery feed"),
 )
-DIFFICULTIES: Final = ((1, "1 open"), (2, "2 some panels off"), (3, "3 hidden"), (4, "4 very hard"))
+DIFFICULTIES: Final = ((1, "1 open"), (2, "2 fair"), (3, "3 hidden"), (4, "4 hard"))
 
 _X = Fact(
     "x_m",
