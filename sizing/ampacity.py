@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final, Literal
 
 from sizing.checks import Provenance, Term
@@ -144,7 +144,7 @@ def cable_ampacity(rule_set: RuleSet, cable: Conductor, laying: Laying) -> Ampac
     return _ampacity(rule_set, cable, laying)
 
 
-@cache
+@lru_cache(maxsize=2048)
 def _ampacity(rule_set: RuleSet, cable: Conductor, laying: Laying) -> Ampacity:
     if rule_set is RuleSet.MARINE_105C:
         return _assembled(rule_set, cable, laying, _marine_steps(cable, laying), None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from sizing.checks import Provenance
@@ -85,7 +85,7 @@ def ladder(standard: CableStandard) -> tuple[Conductor, ...]:
     return tuple(sorted(makers[standard](), key=lambda conductor: conductor.area_mm2))
 
 
-@cache
+@lru_cache(maxsize=2048)
 def conductor(size: str, standard: str = CableStandard.AWG) -> Conductor:
     """Return the conductor named by ``size``.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from sizing.ampacity import standard_ratings
@@ -118,7 +118,7 @@ def families() -> tuple[Family, ...]:
     return tuple(_family(key, words, start) for key, words, start, _ in _FAMILIES)
 
 
-@cache
+@lru_cache(maxsize=2048)
 def family(name: str) -> Family | None:
     """Return the family meant by ``name`` (``"class T"``, ``"strip"``, ``"gPV"``); ``None`` if unknown."""
     text = " ".join(name.lower().replace("_", " ").replace("-", " ").split())

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -269,8 +269,7 @@ def validate(system: SystemInput) -> None:
     ----------
     .. [1] Ranges are physical bounds of our own; sizes are those of the tables.
     """
-    for path, owner, name, value in _leaves(system, ""):
-        _check_leaf(path, owner, name, value)
+    _check_fields(system, "", set())
     _check_ids(system)
     _check_links(system)
     for index, placed in enumerate(system.panels):
@@ -283,63 +282,83 @@ def validate(system: SystemInput) -> None:
         )
 
 
-def _leaves(item: Any, path: str) -> Iterator[tuple[str, type, str, Any]]:
-    """Walk every field that is not itself a dataclass: (path, class it is in, field name, value)."""
-    for each in fields(item):
-        value = getattr(item, each.name)
-        here = f"{path}.{each.name}" if path else each.name
-        if is_dataclass(value):
-            yield from _leaves(value, here)
+def _check_fields(item: Any, path: str, seen: set[int]) -> None:
+    """Check every field of a dataclass and of what it holds; the same data sheet is checked once."""
+    owner, numbers = type(item), RANGES.get(type(item), {})
+    for name in _names(owner):
+        value = getattr(item, name)
+        if name in numbers and not isinstance(value, tuple):
+            _check_number(path, owner, name, value)
+        elif isinstance(value, str):
+            _check_text(path, owner, name, value)
         elif isinstance(value, tuple):
-            yield from _list_leaves(type(item), each.name, value, here)
-        else:
-            yield here, type(item), each.name, value
+            _check_list(_joined(path, name), owner, name, value, seen)
+        elif type(value) in RANGES and id(value) not in seen:
+            seen.add(id(value))
+            _check_fields(value, _joined(path, name), seen)
 
 
-def _list_leaves(
-    owner: type, name: str, values: tuple[Any, ...], path: str
-) -> Iterator[tuple[str, type, str, Any]]:
+def _check_list(path: str, owner: type, name: str, values: tuple[Any, ...], seen: set[int]) -> None:
     if len(values) > MAX_ROWS:
         raise InputOutOfRange(path, f"must be at most {MAX_ROWS} entries, got {len(values)}")
     for index, value in enumerate(values):
         here = f"{path}[{index}]"
-        if is_dataclass(value):
-            yield from _leaves(value, here)
-        elif isinstance(value, tuple):
-            for part in value:
-                yield here, owner, name, part
-        else:
-            yield here, owner, name, value
+        if type(value) in RANGES:
+            _check_fields(value, here, seen)
+            continue
+        for part in value if isinstance(value, tuple) else (value,):
+            if isinstance(part, str):
+                _check_text(here, owner, "", part)
+            else:
+                _check_number(here, owner, name, part, is_path=True)
 
 
-def _check_leaf(path: str, owner: type, name: str, value: Any) -> None:
-    if isinstance(value, str):
-        _check_text(path, owner, name, value)
+def _check_number(path: str, owner: type, name: str, value: Any, *, is_path: bool = False) -> None:
+    """Check one number; ``None`` is "not known" and always allowed."""
+    if value is None:
         return
-    if value is None or isinstance(value, bool) or not isinstance(value, (int, float)):
-        return
-    allowed = RANGES[owner].get(name)
+    allowed = RANGES[owner][name]
+    here = path if is_path else _joined(path, name)
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise InputOutOfRange(here, f"must be a number, {allowed.words()}, got {type(value).__name__}")
+    if isinstance(value, float) and not math.isfinite(value):
+        raise InputOutOfRange(here, f"must be a finite number ({allowed.words()}), got {value}")
     if 0 < abs(value) < SMALLEST and owner is not SingleDiode:
-        raise InputOutOfRange(path, f"must be 0 or at least {SMALLEST:g}, got {value:g}")
-    if not math.isfinite(value):
-        limits = f" ({allowed.words()})" if allowed else ""
-        raise InputOutOfRange(path, f"must be a finite number{limits}, got {value}")
+        raise InputOutOfRange(here, f"must be 0 or at least {SMALLEST:g}, got {value:g}")
     choices = CHOICES.get((owner, name))
     if choices is not None and value not in choices:
-        listed = ", ".join(f"{choice:g}" for choice in choices if isinstance(choice, float))
-        unit = allowed.unit if allowed else ""
-        raise InputOutOfRange(path, f"must be one of {listed} {unit}, got {value:g}")
-    if allowed is not None and not allowed.holds(value):
-        raise InputOutOfRange(path, f"must be {allowed.words()}, got {value:g}")
+        listed = ", ".join(f"{choice:g}" for choice in choices)
+        raise InputOutOfRange(here, f"must be one of {listed} {allowed.unit}, got {_short(value)}")
+    if not allowed.holds(value):
+        raise InputOutOfRange(here, f"must be {allowed.words()}, got {_short(value)}")
+
+
+def _short(value: float) -> str:
+    """A whole number of thousands of digits is not printed."""
+    return f"{value:g}" if abs(value) < 1e300 else "a number of more than 300 digits"
+
+
+def _joined(path: str, name: str) -> str:
+    return f"{path}.{name}" if path else name
+
+
+def _names(owner: Any) -> tuple[str, ...]:
+    if owner not in _FIELD_NAMES:
+        _FIELD_NAMES[owner] = tuple(each.name for each in fields(owner))
+    return _FIELD_NAMES[owner]
+
+
+_FIELD_NAMES: Final[dict[type, tuple[str, ...]]] = {}
 
 
 def _check_text(path: str, owner: type, name: str, value: str) -> None:
+    here = _joined(path, name) if name else path
     if len(value) > MAX_TEXT:
-        raise InputOutOfRange(path, f"must be at most {MAX_TEXT} characters, got {len(value)}")
+        raise InputOutOfRange(here, f"must be at most {MAX_TEXT} characters, got {len(value)}")
     choices = CHOICES.get((owner, name))
     if choices is not None and value not in choices:
         listed = ", ".join(f'"{choice}"' for choice in choices)
-        raise InputOutOfRange(path, f'must be one of {listed}, got "{value}"')
+        raise InputOutOfRange(here, f'must be one of {listed}, got "{value}"')
 
 
 def _check_ids(system: SystemInput) -> None:

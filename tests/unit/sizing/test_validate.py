@@ -155,6 +155,23 @@ def test_what_a_circuit_may_serve(serves):
     validate(with_circuits(circuit(serves=serves)))
 
 
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        ("0.75", "must be a number, above 0 and up to 1, got str"),
+        (True, "got bool"),
+        (10**400, "got a number of more than 300 digits"),
+        (1e-12, "must be 0 or at least 1e-09, got 1e-12"),
+    ],
+)
+def test_what_is_no_number_of_a_vehicle_is_refused(value, words):
+    assert words in refused(replace(golden(), k_sys=value))
+
+
+def test_a_wrong_choice_of_thousands_of_digits_is_refused():
+    assert "must be one of 12, 24, 36, 48 V" in refused(replace(golden(), v_nominal_v=10**400))
+
+
 def test_a_named_string_is_known():
     first = replace(golden().panels[0], string_id="S1")
     validate(replace(golden(), panels=(first, *golden().panels[1:])))
