@@ -186,10 +186,13 @@ def hot_run_check(
 def run_drop_v(
     controller: ControllerInput, result: ControllerResult, rows: tuple[CircuitRow, ...]
 ) -> tuple[float, str]:
-    """Return the drop between panels and controller [V] and what it rests on."""
-    drops = [row.drop_v for row in rows if row.drop_v is not None]
-    if drops:
-        return sum(drops), "the wire's drop"
+    """Return the drop between panels and controller [V], its worst leg of each kind, and what it rests on."""
+    legs: dict[str, float] = {}
+    for row in rows:
+        if row.drop_v is not None:
+            legs[row.from_to] = max(row.drop_v, legs.get(row.from_to, 0.0))
+    if legs:
+        return sum(legs.values()), "the wire's drop"
     assumed_v = (result.vmp_hot_v or 0.0) * RUN_DROP_FRACTION
     return assumed_v, "an assumed 3 % drop (no home run drawn)"
 

@@ -16,6 +16,7 @@ from sizing.mechanical import penetrations, roof_checks, roof_figures
 from sizing.results import ENGINE_VERSION, CircuitRow, ControllerResult, SystemResult
 from sizing.rulesets import rule_set_title
 from sizing.strings import controller_result
+from sizing.surroundings import Surroundings
 from sizing.tables import TABLE_EDITIONS
 from sizing.validate import validate
 from sizing.weight import weight_checks, weight_result
@@ -106,12 +107,10 @@ def _pv_rows(
     system: SystemInput, unit: ControllerInput, rows: tuple[CircuitRow, ...]
 ) -> tuple[CircuitRow, ...]:
     """Return the rows between the panels and one controller."""
+    around = Surroundings(system)
     ids = {
         circuit.id
         for circuit in system.circuits
-        if circuit.kind in PV_KINDS
-        and (
-            circuit.serves == f"controller:{unit.id}" or (not circuit.serves and len(system.controllers) == 1)
-        )
+        if circuit.kind in PV_KINDS and around.controller(circuit) == unit
     }
     return tuple(row for row in rows if row.id in ids)

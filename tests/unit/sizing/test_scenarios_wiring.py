@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 
+import sizing
 from sizing.checks import Verdict
 from sizing.inputs import CircuitInput, CircuitKind, ControllerInput, ControllerKind, OcpdInput
 from sizing.rewiring import wire_options
@@ -232,6 +233,19 @@ class TestTheRunWasLonger:
         assert series.voc_cold_v == pytest.approx(54.7, abs=0.1)
         assert series.verdict is Verdict.PASS
         assert "controller:A/cold_voc" in series.reopens
+
+
+def test_a_controller_sees_its_worst_leg_of_each_kind():
+    """String legs of 2 and 4 m and a home run: the hot working volts lose the longer leg and the run."""
+    legs = tuple(
+        CircuitInput(f"C1.{n}", CircuitKind.STRINGS_TO_COMBINER, 2.0 * n, serves=f"string:S{n}", size="10")
+        for n in (1, 2)
+    )
+    result = sizing.size_system(system(*legs, home_run(size="8")))
+    lost = {row.id: row.drop_v for row in result.circuits}
+    check = result.check("controller:A/hot_run")
+    hot_v = result.controllers[0].vmp_hot_v
+    assert check.value == pytest.approx(hot_v - lost["C1.2"] - lost["C2"])
 
 
 class TestLawsOfWireSums:
