@@ -62,6 +62,9 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
         deviations=tuple(_deviation(row) for row in deviations),
         waiting_changes=tuple(_waiting(change_orders)),
         signed_parts=frozenset(signed_parts),
+        extra={"J5": (f"Values as built: {checklist.as_built_problem}",)}
+        if checklist.as_built_problem
+        else {},
     )
     run = latest_run(checklist.design, SizingRun.Purpose.AS_BUILT) or checklist.run
     work = Work(checklist, install, run, events, {step.pk: step for step in steps}, deviations, change_orders)
@@ -82,7 +85,7 @@ def _with_readings(work: Work) -> Install:
     return replace(
         install,
         judged=judge_readings(install, work.system, work.result),
-        extra={"K14": alike},
+        extra={**install.extra, "K14": alike},
     )
 
 

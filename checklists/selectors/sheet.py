@@ -11,7 +11,7 @@ from checklists.holds import required_signatures
 from checklists.models import Checklist, SignOff
 from checklists.selectors.install import Work, work_of
 from checklists.sheet import electric, record, roof, summary
-from checklists.sheet.words import texts, when
+from checklists.sheet.words import recorded_rows, texts, when
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import design_in_full
 
@@ -96,6 +96,8 @@ def _content(work: Work) -> dict[str, Any]:
         "one_line": electric.one_line(work),
         "circuits": electric.schedule(work),
         "equipment": summary.equipment(work, design),
+        "arrival": recorded_rows(work.install, record.ARRIVAL),
+        "built": recorded_rows(work.install, record.BUILT),
         "strings": electric.strings(work),
         "readings": electric.readings(work),
         "settings": electric.settings(work),
@@ -112,6 +114,7 @@ def _content(work: Work) -> dict[str, Any]:
         "photos": record.photos(work, zone),
         "open": record.open_items(work),
         "as_built_problem": checklist.as_built_problem,
+        "record_sha256": record.record_sha256(work),
         "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
     }
     return json.loads(json.dumps(content))  # type: ignore[no-any-return]  # what is hashed is what is stored

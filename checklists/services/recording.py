@@ -74,7 +74,9 @@ def events_record(
     if refuse_locked:
         _refuse_locked(work_of(locked), rows, steps)
     StepEvent.objects.bulk_create(rows)
-    return _followed(locked, rows, steps, known, actor, at)
+    done = _followed(locked, rows, steps, known, actor, at)
+    checklist.as_built, checklist.as_built_problem = locked.as_built, locked.as_built_problem
+    return done
 
 
 def _followed(

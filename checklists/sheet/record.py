@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 
 from checklists.holds import OpenItem, cautions
 from checklists.models import HoldOverride, Photo
+from checklists.reducer import canonical
 from checklists.selectors.install import Work
 from checklists.sheet.words import when
 from jobs.models import ChangeOrder, Quote
+
+
+#: Steps whose values are not printed on a page of their own.
+ARRIVAL: Final = tuple(f"A{number}" for number in range(1, 11))
+BUILT: Final = (
+    *("B1", "B2", "B3", "B5", "C1", "C2", "C3", "C4", "C5", "D2", "D4", "D8", "D11", "E2", "E3", "E4", "E5"),
+    *("E7", "E9", "F2", "F3", "F4", "F5", "G2", "G3", "G4", "G7", "G8", "G9", "H3", "I2", "I5", "J1", "J4"),
+    *("M1", "M2", "M3", "M4", "M5", "M6"),
+)
+
+
+def record_sha256(work: Work) -> str:
+    """Return the hash of every value that stands, so that the sheet's own hash moves with any of them."""
+    standing = sorted(
+        (str(event.id), event.step, event.field, canonical(event.value), str(event.photo or ""))
+        for step in work.install.steps
+        for event in (*work.install.state(step).standing, *work.install.state(step).notes)
+    )
+    return hashlib.sha256(json.dumps(standing).encode()).hexdigest()
 
 
 def overrides(work: Work, zone: str) -> list[dict[str, Any]]:

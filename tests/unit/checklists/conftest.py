@@ -1,11 +1,19 @@
-"""Knows an install record to tell tests with: the golden job, accepted."""
+"""Knows install records to tell tests with: the golden job accepted, and a small two-panel one."""
 
 from __future__ import annotations
 
 import datetime as dt
+import uuid
+from collections.abc import Callable
 from typing import Any
 
 import pytest
+
+
+@pytest.fixture(autouse=True)
+def media(settings: Any, tmp_path: Any) -> None:
+    """Keep the files of a test in its own folder."""
+    settings.MEDIA_ROOT = tmp_path
 
 
 @pytest.fixture
@@ -14,17 +22,64 @@ def checklist(golden_job: Any, now: dt.datetime) -> Any:
     return open_for(golden_job, now)
 
 
+@pytest.fixture
+def two_panel_checklist(golden_job: Any, now: dt.datetime) -> Any:
+    """Return an install of two P200 side by side (1S2P) on 6.1 m of 8 AWG, judged as two conductors."""
+    from jobs.models import DesignCircuit, DesignPanel
+
+    design = golden_job.designs.first()
+    design.panels.filter(number__gt=2).delete()
+    strings = {string.number: string for string in design.strings.all()}
+    for panel in DesignPanel.objects.filter(design=design):
+        panel.string, panel.position_in_string = strings[panel.number], 1
+        panel.save()
+    DesignCircuit.objects.filter(design=design, label="C2").update(run_len_m=6.1, size="8", bundle_count=2)
+    design.runs.all().delete()
+    return open_for(golden_job, now)
+
+
+@pytest.fixture
+def entry() -> Callable[..., Any]:
+    """Return a maker of events at a step, named by code and subject."""
+    from checklists.entries import Entry
+
+    def make(checklist: Any, code: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
+        step = checklist.steps.get(code=code, subject=subject)
+        return Entry(id=more.pop("id", uuid.uuid4()), step=step.pk, field=name, value=value, **more)
+
+    return make
+
+
+@pytest.fixture
+def record(entry: Callable[..., Any], bob: Any, now: dt.datetime) -> Callable[..., Any]:
+    """Return a recorder of one value by Bob."""
+    from checklists.services.recording import events_record
+
+    def make(checklist: Any, code: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
+        actor, at = more.pop("actor", bob), more.pop("at", now)
+        made = entry(checklist, code, name, value, subject, **more)
+        return events_record(checklist=checklist, entries=[made], actor=actor, at=at)
+
+    return make
+
+
 def open_for(job: Any, now: dt.datetime) -> Any:
-    """Open the install record of a job on its newest design."""
+    """Open the install record of a job on its newest design, the deposit taken and the parts here."""
     from checklists.services.opening import checklist_open
     from jobs.models import Quote
-    from jobs.services.design import design_freeze
     from jobs.selectors.design import latest_run
+    from jobs.services.design import design_freeze
 
     design = job.designs.first()
     design_freeze(design=design, actor="Test", at=now)
     quote = Quote.objects.create(
-        job=job, design=design, run=latest_run(design), number=1, state="accepted", accepted_by_name="Pat"
+        job=job,
+        design=design,
+        run=latest_run(design),
+        number=90,
+        state="accepted",
+        accepted_by_name="Pat",
+        answered_at=now,
     )
     type(job).objects.filter(pk=job.pk).update(state="ready")
     return checklist_open(quote=quote, at=now)

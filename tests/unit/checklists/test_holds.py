@@ -1,24 +1,232 @@
-"""Hold points on the golden job: what keeps them shut, in words, and what opens them."""
+"""Hold points: what keeps them shut, in words; what locks a phase; who may let one pass."""
 
 from __future__ import annotations
 
+import uuid
+
 import pytest
 
+from checklists.entries import Entry
+from checklists.models import HoldOverride, Step
 from checklists.selectors.install import work_of
-from checklists.services.recording import RecordRefused
+from checklists.selectors.overview import change_order_suggestions
+from checklists.services.holds import OverrideRefused, hold_override
+from checklists.services.recording import RecordRefused, events_record
+from jobs.models import ChangeOrder, Job
+from jobs.services.rights import NotAllowed
 from tests.unit.checklists.walk import complete
 
-
-@pytest.fixture(autouse=True)
-def media(settings, tmp_path):
-    """Keep pictures of a test in its own folder."""
-    settings.MEDIA_ROOT = tmp_path
+REASON = "Owner looked at it himself, photo in the file"
 
 
-def test_a_good_job_opens_every_hold(checklist, lena, now):
+def hold_of(checklist, code):
+    return next(hold for hold in work_of(checklist).holds.all() if hold.step.code == code)
+
+
+def locks(checklist):
+    statuses = work_of(checklist).holds.phase_statuses()
+    return {status.letter for status in statuses if status.is_locked}
+
+
+def change(checklist, now, state="pending", phases="CDEL"):
+    return ChangeOrder.objects.create(
+        job=checklist.job,
+        number=1,
+        state=state,
+        found_by_name="Bob Test",
+        found_at=now,
+        cause="Soft wood near the vent",
+        locked_phases=list(phases),
+    )
+
+
+def test_a_good_job_opens_every_hold_but_the_signatures(checklist, lena, now):
     complete(checklist, lena, now)
-    work = work_of(checklist)
-    for hold in work.holds.all():
-        print(hold.step.code, [item.key for item in hold.items])
-    shut = {hold.step.code for hold in work.holds.all() if not hold.is_passed}
+    shut = {hold.step.code for hold in work_of(checklist).holds.all() if not hold.is_passed}
     assert shut == {"M7"}
+    assert Job.objects.get(pk=checklist.job_id).state == Job.State.CURE_WAIT
+
+
+def test_a_fresh_job_is_open_at_its_first_phase_only(checklist):
+    assert locks(checklist) == set("BCDEFGHIJKLM")
+
+
+def test_each_hold_opens_the_next_phase(checklist, lena, now):
+    complete(checklist, lena, now, only="A")
+    assert locks(checklist) == set("CDEFGHIJKLM")
+    complete(checklist, lena, now, only="B")
+    assert locks(checklist) == set("DEFGHIJKLM")
+
+
+def test_a_missing_photo_keeps_custody_shut_in_words(checklist, lena, now):
+    complete(checklist, lena, now, only="A", skip=("A6",))
+    assert [item.sentence for item in hold_of(checklist, "A10").items] == [
+        "Batteries, DC panel, wiring: 6 photos missing",
+        "Every lead lettered: missing",
+    ]
+
+
+def test_home_run_has_no_hold_and_still_opens_the_battery(checklist, lena, now):
+    complete(checklist, lena, now, only="ABCDE")
+    assert {"F", "G"}.isdisjoint(locks(checklist))
+
+
+def test_what_the_home_run_lacks_keeps_the_go_shut(checklist, lena, now):
+    complete(checklist, lena, now, only="ABCDEFGHIJ", skip=("F3",))
+    go = hold_of(checklist, "J5")
+    assert {item.step.code for item in go.items} == {"F3"}
+
+
+def test_layout_counts_only_from_a_lead(checklist, bob, lena, now):
+    complete(checklist, lena, now, only="AB")
+    complete(checklist, bob, now, only="C")
+    words = [item.sentence for item in hold_of(checklist, "C7").items]
+    assert words == [
+        "Layout accepted by the lead technician: counts only from a lead technician or the owner"
+    ]
+
+
+def test_polarity_is_never_let_pass(checklist, lena, alice, record, now):
+    complete(checklist, lena, now, only="ABCD")
+    complete(checklist, lena, now, only="E", skip=("E8",))
+    record(checklist, "E8", "polarity", "correct", "string:1", actor=lena)
+    record(checklist, "E8", "voc_v", 47.0, "string:1", actor=lena)
+    record(checklist, "E8", "polarity", "reversed", "string:2", actor=lena)
+    record(checklist, "E8", "voc_v", -47.0, "string:2", actor=lena)
+    hold = hold_of(checklist, "E10")
+    assert not hold.can_be_overridden
+    assert any("Reversed" in item.sentence for item in hold.never)
+    with pytest.raises(OverrideRefused, match="No one may let this pass: E8"):
+        hold_override(step=Step.objects.get(pk=hold.step.pk), reason=REASON, actor=alice, at=now)
+
+
+@pytest.mark.parametrize("code", ["B7", "E10", "H8"])
+def test_the_holds_that_are_never_overridden(checklist, alice, now, code):
+    step = checklist.steps.get(code=code)
+    with pytest.raises(OverrideRefused, match="No one may let this pass"):
+        hold_override(step=step, reason=REASON, actor=alice, at=now)
+
+
+def test_g12_may_be_overridden_but_not_for_missing_protection(checklist, lena, alice, now):
+    complete(checklist, lena, now, only="ABCDEF")
+    complete(checklist, lena, now, only="G", skip=("G8", "G9"))
+    step = checklist.steps.get(code="G12")
+    with pytest.raises(OverrideRefused, match="No one may let this pass: G9"):
+        hold_override(step=step, reason=REASON, actor=alice, at=now)
+    skip = tuple(code for code in {s.code for s in checklist.steps.filter(phase="G")} if code != "G9")
+    complete(checklist, lena, now, only="G", skip=skip)
+    hold_override(step=step, reason=REASON, actor=alice, at=now)
+    hold = hold_of(checklist, "G12")
+    assert hold.is_overridden
+    assert "H" not in locks(checklist)
+
+
+def test_an_override_covers_what_was_open_and_nothing_later(checklist, lena, alice, record, now):
+    complete(checklist, lena, now, only="A", skip=("A9",))
+    step = checklist.steps.get(code="A10")
+    hold_override(step=step, reason=REASON, actor=alice, at=now)
+    assert hold_of(checklist, "A10").is_overridden
+    work = work_of(checklist)
+    seen = work.install.state(work.install.by_key["A4", ""])["tried"].standing
+    undo = Entry(id=uuid.uuid4(), step=seen[0].step, verb="undo", undoes=seen[0].id)
+    events_record(checklist=checklist, entries=[undo], actor=lena, at=now)
+    hold = hold_of(checklist, "A10")
+    assert [item.sentence for item in hold.items] == ["Every light and appliance tried: missing"]
+
+
+def test_only_the_owner_overrides_and_with_a_reason(checklist, alice, bob, now):
+    step = checklist.steps.get(code="A10")
+    with pytest.raises(NotAllowed):
+        hold_override(step=step, reason=REASON, actor=bob, at=now)
+    with pytest.raises(OverrideRefused, match="at least 15 characters"):
+        hold_override(step=step, reason="fine with me", actor=alice, at=now)
+    with pytest.raises(OverrideRefused, match="no hold of this job"):
+        hold_override(step=checklist.steps.get(code="A1"), reason=REASON, actor=alice, at=now)
+    assert not HoldOverride.objects.exists()
+
+
+def test_a_passed_hold_needs_no_override(checklist, lena, alice, now):
+    complete(checklist, lena, now, only="A")
+    with pytest.raises(OverrideRefused, match="not shut"):
+        hold_override(step=checklist.steps.get(code="A10"), reason=REASON, actor=alice, at=now)
+
+
+def test_wet_wood_suggests_a_change_order_and_keeps_custody_open(checklist, lena, record, now):
+    complete(checklist, lena, now, only="A", skip=("A8",))
+    record(checklist, "A8", "moisture_percent", 27.0, actor=lena)
+    record(checklist, "A8", "soft", "found", actor=lena)
+    found = change_order_suggestions(work_of(checklist))
+    assert [step.code for step, _ in found] == ["A8", "A8"]
+    assert "20 % or more is wet wood" in found[0][1]
+    assert {item.step.code for item in hold_of(checklist, "A10").items} == {"A8"}  # the photo alone
+    assert [item.sentence for item in hold_of(checklist, "A10").items] == [
+        "Meter at the wettest place: 1 photo missing"
+    ]
+
+
+@pytest.mark.parametrize(("percent", "is_wet"), [(19.9, False), (20.0, True)])
+def test_twenty_percent_is_wet(checklist, record, percent, is_wet):
+    work = record(checklist, "A8", "moisture_percent", percent).work
+    assert bool(change_order_suggestions(work)) == is_wet
+
+
+@pytest.mark.parametrize("state", ["pending", "verbal"])
+def test_a_waiting_change_order_locks_the_roof_and_leaves_the_inside_open(
+    checklist, lena, record, now, state
+):
+    complete(checklist, lena, now, only="AB")
+    change(checklist, now, state=state)
+    assert locks(checklist) >= set("CDEL")
+    assert {"F", "G"}.isdisjoint(locks(checklist))
+    complete(checklist, lena, now, only="FG")
+    with pytest.raises(RecordRefused, match="Change order 1 waits for the customer's signature"):
+        complete(checklist, lena, now, only="C")
+    assert "J" in locks(checklist)
+
+
+@pytest.mark.parametrize("state", ["accepted", "declined", "withdrawn"])
+def test_an_answered_change_order_locks_nothing(checklist, lena, now, state):
+    complete(checklist, lena, now, only="AB")
+    change(checklist, now, state=state)
+    assert "C" not in locks(checklist)
+    assert "F" in locks(checklist)
+
+
+def test_nothing_is_energised_past_a_roof_that_waited(checklist, lena, now):
+    complete(checklist, lena, now, only="AB")
+    order = change(checklist, now)
+    complete(checklist, lena, now, only="FGHI")
+    order.state = ChangeOrder.State.ACCEPTED
+    order.save()
+    why = work_of(checklist).holds.locks("J")
+    assert why == ("C7 Layout accepted has not passed", "nor have D12, E10")
+
+
+def test_batteries_that_rest_apart_are_not_joined(checklist, lena, record, now):
+    complete(checklist, lena, now, only="ABCDEF")
+    complete(checklist, lena, now, only="G", skip=("G1",))
+    for number, volts in (("1", 13.20), ("2", 13.21), ("3", 13.27)):
+        record(checklist, "G1", "rest_v", volts, f"battery:{number}", actor=lena)
+        record(checklist, "G1", "serial", f"S{number}", f"battery:{number}", actor=lena)
+    words = [item.sentence for item in hold_of(checklist, "G12").items]
+    assert "Batteries rest 0.07 V apart; join them only within 0.05 V" in words
+
+
+def test_one_serial_for_two_panels_is_noticed(checklist, lena, record, now):
+    record(checklist, "E1", "serial", "ab 12", "panel:1", actor=lena)
+    record(checklist, "E1", "serial", "AB12", "panel:2", actor=lena)
+    words = [item.sentence for item in hold_of(checklist, "E10").items]
+    assert any("Serial AB12 is also recorded at" in sentence for sentence in words)
+
+
+def test_the_one_who_did_the_work_does_not_look_it_over(checklist, lena, record, now):
+    complete(checklist, lena, now, only="ABCDEFGHI")
+    complete(checklist, lena, now, only="J", skip=("J1",))
+    record(checklist, "J1", "second_person", "Lena Test", actor=lena)
+    words = [item.sentence for item in hold_of(checklist, "J5").items]
+    assert "Lena Test did the work: somebody else looks it over" in words
+
+
+def test_the_job_waits_for_the_cure_once_commissioned(checklist, lena, now):
+    complete(checklist, lena, now, only="ABCDEFGHIJK")
+    assert Job.objects.get(pk=checklist.job_id).state == Job.State.CURE_WAIT

@@ -1,17 +1,66 @@
-"""Opening the install record: which steps appear for which design."""
+"""Opening the install record: which steps appear for which design, with the planned values frozen in."""
 
 from __future__ import annotations
 
 from checklists.models import Checklist
+from checklists.services.opening import checklist_open
+from jobs.models import Quote
+from jobs.signals import quote_accepted
+
+
+def subjects(checklist, code):
+    return list(checklist.steps.filter(code=code, is_in_scope=True).values_list("subject", flat=True))
 
 
 def test_the_golden_job_gets_its_steps(checklist):
-    steps = checklist.steps.filter(is_in_scope=True)
-    by_code = {}
-    for step in steps:
-        by_code.setdefault(step.code, []).append(step.subject)
     assert checklist.scope == ["battery", "inverter", "panels", "screwed"]
-    print({k: v for k, v in by_code.items()}, steps.count())
-    assert by_code["D3"] == ["panel:1", "panel:2", "panel:3", "panel:4", "gland:box"]
-    assert by_code["E8"] == ["string:1", "string:2"]
-    assert by_code["F1"] == ["circuit:C1", "circuit:C2", "circuit:C3", "circuit:C10", "circuit:C11"]
+    assert subjects(checklist, "D3") == ["panel:1", "panel:2", "panel:3", "panel:4", "gland:box"]
+    assert subjects(checklist, "E8") == ["string:1", "string:2"]
+    assert subjects(checklist, "F1") == [f"circuit:{each}" for each in ("C1", "C2", "C3", "C10", "C11")]
+    assert subjects(checklist, "G4") == ["circuit:C4"]
+    assert "circuit:C4" not in subjects(checklist, "G9")
+    assert subjects(checklist, "H1") == ["circuit:C6"]
+    assert subjects(checklist, "G1") == ["battery:1", "battery:2", "battery:3"]
+    assert len(subjects(checklist, "I1")) == 2
+    assert not checklist.steps.get(code="I3").is_in_scope
+
+
+def test_planned_values_stand_in_the_fields(checklist):
+    length = checklist.steps.get(code="F1", subject="circuit:C2").fields[0]
+    assert length["expected"] == 7.2
+    assert length["feeds"] == "circuit:C2.run_len_m"
+    screws = checklist.steps.get(code="D2", subject="panel:1").fields
+    assert {field["name"]: field.get("expected") for field in screws}["holes"] == 16
+    assert checklist.steps.get(code="F1", subject="circuit:C2").re_runs == ["circuit:C2.run_len_m"]
+
+
+def test_the_pull_test_asks_one_and_a_half_times_the_design_load(checklist):
+    # By hand: 1350 Pa × 1.49 m × 0.67 m - 11.5 kg × 9.80665 = 1235 N a panel, 4 feet, × 1.5 = 463 N
+    pull = next(f for f in checklist.steps.get(code="D5").fields if f["name"] == "pull_n")
+    assert abs(pull["low"] - 463) < 5
+
+
+def test_opening_twice_gives_the_same_record(checklist, now):
+    quote = Quote.objects.get(job=checklist.job)
+    assert checklist_open(quote=quote, at=now) == checklist
+    assert Checklist.objects.count() == 1
+
+
+def test_an_accepted_quote_opens_it_by_itself(golden_job, now):
+    from jobs.selectors.design import latest_run
+    from jobs.services.design import design_freeze
+
+    design = golden_job.designs.first()
+    design_freeze(design=design, actor="Test", at=now)
+    quote = Quote.objects.create(
+        job=golden_job, design=design, run=latest_run(design), number=91, state="accepted"
+    )
+    quote_accepted.send(sender=Quote, quote=quote, at=now)
+    assert Checklist.objects.get(job=golden_job).steps.filter(is_in_scope=True).count() > 100
+
+
+def test_the_record_does_not_move_when_the_catalogue_does(checklist):
+    """A longer list price or another planned length later leaves what was asked for alone."""
+    before = list(checklist.steps.values_list("code", "subject", "fields"))
+    checklist.design.circuits.update(run_len_m=99)
+    assert list(checklist.steps.values_list("code", "subject", "fields")) == before

@@ -1,34 +1,172 @@
-"""Recording at a step: once each, all or none, judged at once."""
+"""Recording at a step: once each, all of a batch or none, nothing lost, nothing that cannot be."""
 
 from __future__ import annotations
 
+import random
 import uuid
 
 import pytest
 
 from checklists.entries import Entry
-from checklists.models import Deviation, StepEvent
+from checklists.models import StepEvent
+from checklists.selectors.install import work_of
 from checklists.services.recording import RecordRefused, events_record
+from jobs.models import Job
+from jobs.services.rights import NotAllowed
 
 
-def step(checklist, code, subject=""):
-    return checklist.steps.get(code=code, subject=subject)
+def test_the_same_event_twice_is_stored_once(checklist, entry, bob, now):
+    made = entry(checklist, "A5", "rest_v", 12.6)
+    first = events_record(checklist=checklist, entries=[made], actor=bob, at=now)
+    again = events_record(checklist=checklist, entries=[made, made], actor=bob, at=now)
+    assert first.new == (made.id,)
+    assert again.new == ()
+    assert again.known == (made.id,)
+    assert StepEvent.objects.count() == 1
 
 
-def entry(checklist, code, name, value, subject="", **more):
-    return Entry(id=uuid.uuid4(), step=step(checklist, code, subject).pk, field=name, value=value, **more)
+def test_one_bad_event_stops_the_whole_batch(checklist, entry, bob, now):
+    good, bad = entry(checklist, "A5", "rest_v", 12.6), entry(checklist, "A5", "soc_percent", 180)
+    with pytest.raises(RecordRefused, match="State of charge shown must be 0 to 100 %, got 180"):
+        events_record(checklist=checklist, entries=[good, bad], actor=bob, at=now)
+    assert not StepEvent.objects.exists()
 
 
-def test_a_longer_run_and_a_thinner_wire_raise_a_deviation(checklist, bob, now):
-    entries = [
-        entry(checklist, "F1", "run_len_m", 12.4, "circuit:C2"),
-        entry(checklist, "F2", "size", "12", "circuit:C2"),
-    ]
-    done = events_record(checklist=checklist, entries=entries, actor=bob, at=now)
-    for d in done.deviations:
-        print(
-            d.check_key, d.planned_value, d.as_built_value, d.as_built_verdict, d.sentence, d.options, d.step
+@pytest.mark.parametrize(
+    ("code", "name", "value", "words"),
+    [
+        ("A5", "rest_v", float("nan"), "a number is needed"),
+        ("A5", "rest_v", float("inf"), "a number is needed"),
+        ("A5", "rest_v", "12.6", "a number is needed"),
+        ("A5", "rest_v", True, "a number is needed"),
+        ("A5", "rest_v", 1e9, "must be 0 to 70 V"),
+        ("A5", "rest_v", -3, "must be 0 to 70 V"),
+        ("A4", "tried", False, "a tick is true or is undone"),
+        ("A7", "gfci", "maybe", "none of the choices"),
+        ("A1", "vin_tail", "1234567", "at most 6 characters"),
+        ("A1", "vin_tail", "   ", "nothing was written"),
+        ("A1", "vin_tail", 12, "text is needed"),
+        ("B7", "calibrated", "31.3.2027", "a date like 2027-03-31"),
+        ("B7", "calibrated", "1811-01-01", "1990 to 2100"),
+        ("D12", "cable_holes", 1.5, "a whole number"),
+        ("A5", "no_such_field", 1, "has no field"),
+        ("A2", "photo", None, "a photo is needed"),
+        ("I3", "input_v", 12, "not in scope"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_name(checklist, entry, bob, now, code, name, value, words):
+    with pytest.raises(RecordRefused, match=words):
+        events_record(checklist=checklist, entries=[entry(checklist, code, name, value)], actor=bob, at=now)
+
+
+def test_a_wrong_unit_is_refused(checklist, entry, bob, now):
+    made = entry(checklist, "F1", "run_len_m", 24, "circuit:C2", unit="ft")
+    with pytest.raises(RecordRefused, match="the unit is m, got ft"):
+        events_record(checklist=checklist, entries=[made], actor=bob, at=now)
+
+
+def test_one_id_for_two_things_is_refused(checklist, entry, bob, now):
+    name = uuid.uuid4()
+    one = entry(checklist, "A5", "rest_v", 12.6, id=name)
+    other = entry(checklist, "A5", "rest_v", 12.7, id=name)
+    with pytest.raises(RecordRefused, match="twice with different content"):
+        events_record(checklist=checklist, entries=[one, other], actor=bob, at=now)
+    events_record(checklist=checklist, entries=[one], actor=bob, at=now)
+    with pytest.raises(RecordRefused, match="used before for something else"):
+        events_record(checklist=checklist, entries=[other], actor=bob, at=now)
+
+
+def test_a_step_of_another_job_is_refused(checklist, entry, bob, now):
+    stray = Entry(id=uuid.uuid4(), step=999_999, field="rest_v", value=12.6)
+    with pytest.raises(RecordRefused, match="no step of this job"):
+        events_record(checklist=checklist, entries=[stray], actor=bob, at=now)
+
+
+def test_the_bookkeeper_and_a_stranger_record_nothing(checklist, entry, ken, charlie, now):
+    for person in (ken, charlie):
+        with pytest.raises(NotAllowed):
+            events_record(
+                checklist=checklist, entries=[entry(checklist, "A5", "rest_v", 12.6)], actor=person, at=now
+            )
+
+
+def test_nothing_is_recorded_on_a_job_that_has_ended(checklist, entry, bob, now):
+    Job.objects.filter(pk=checklist.job_id).update(state=Job.State.RELEASED)
+    with pytest.raises(RecordRefused, match="“Released”"):
+        events_record(
+            checklist=checklist, entries=[entry(checklist, "A5", "rest_v", 12.6)], actor=bob, at=now
         )
-    assert done.deviations
-    assert events_record(checklist=checklist, entries=entries, actor=bob, at=now).new == ()
-    assert StepEvent.objects.count() == 2
+
+
+def test_the_first_record_puts_the_job_in_work(checklist, record):
+    record(checklist, "A5", "rest_v", 12.6)
+    assert Job.objects.get(pk=checklist.job_id).state == Job.State.IN_WORK
+
+
+def test_an_unpaid_job_is_not_moved_past_its_deposit(checklist, record):
+    Job.objects.filter(pk=checklist.job_id).update(state=Job.State.ACCEPTED)
+    record(checklist, "A5", "rest_v", 12.6)
+    assert Job.objects.get(pk=checklist.job_id).state == Job.State.ACCEPTED
+
+
+def test_two_people_at_one_lug_keep_both_values_and_ask(checklist, record, bob, lena):
+    record(checklist, "G6", "plus_nm", 11.0, "joint:battery-1", actor=bob)
+    record(checklist, "G6", "plus_nm", 9.0, "joint:battery-1", actor=lena)
+    work = work_of(checklist)
+    step = work.install.by_key["G6", "joint:battery-1"]
+    mark = work.install.mark(step)["plus_nm"]
+    assert mark.mark == "conflict"
+    assert "11 N·m (Bob Test)" in mark.sentence
+    assert "9 N·m (Lena Test)" in mark.sentence
+    assert "Which one is right?" in mark.sentence
+
+
+def test_a_batch_may_come_in_any_order(checklist, entry, bob, now):
+    first = entry(checklist, "A5", "rest_v", 12.1)
+    second = entry(checklist, "A5", "rest_v", 12.6, replaces=(first.id,))
+    third = Entry(id=uuid.uuid4(), step=first.step, verb="undo", undoes=second.id)
+    batch = [third, second, first]
+    random.Random(7).shuffle(batch)
+    events_record(checklist=checklist, entries=batch, actor=bob, at=now)
+    assert work_of(checklist).install.value("A5", "rest_v") == 12.1
+
+
+def test_work_that_arrives_for_a_locked_phase_is_kept_and_marked(checklist, record):
+    done = record(checklist, "D9", "resistance_ohm", 0.05)
+    assert StepEvent.objects.get().was_locked
+    assert done.work.install.value("D9", "resistance_ohm") == 0.05
+
+
+def test_a_page_is_refused_while_the_phase_is_locked(checklist, entry, bob, now):
+    with pytest.raises(RecordRefused, match="Phase D is locked: C7 Layout accepted has not passed"):
+        events_record(
+            checklist=checklist,
+            entries=[entry(checklist, "D9", "resistance_ohm", 0.05)],
+            actor=bob,
+            at=now,
+            refuse_locked=True,
+        )
+
+
+def test_a_note_is_kept_with_its_step(checklist, bob, now):
+    step = checklist.steps.get(code="A2")
+    note = Entry(id=uuid.uuid4(), step=step.pk, verb="note", value="old dent by the door")
+    work = events_record(checklist=checklist, entries=[note], actor=bob, at=now).work
+    assert [each.value for each in work.install.state(work.install.by_key["A2", ""]).notes] == [note.value]
+    for bad in ("", "x" * 2001, 3):
+        with pytest.raises(RecordRefused, match="A note is text"):
+            events_record(
+                checklist=checklist,
+                entries=[Entry(id=uuid.uuid4(), step=step.pk, verb="note", value=bad)],
+                actor=bob,
+                at=now,
+            )
+
+
+def test_an_undo_names_what_it_takes_back(checklist, bob, now):
+    step = checklist.steps.get(code="A2").pk
+    for verb, words in (("undo", "must name"), ("forget", "nothing that can be done")):
+        with pytest.raises(RecordRefused, match=words):
+            events_record(
+                checklist=checklist, entries=[Entry(id=uuid.uuid4(), step=step, verb=verb)], actor=bob, at=now
+            )

@@ -92,7 +92,14 @@ TEXTS = {
     "H8.licence_no": "EL 4471",
     "G4.family": "Class T",
 }
-CHOICES = {"D4.kind": "#14", "G2": "", "A7.polarity": "correct", "G3.location": "inside", "D4.remedy": None, "K7.reason": None}
+CHOICES = {
+    "D4.kind": "#14",
+    "G2": "",
+    "A7.polarity": "correct",
+    "G3.location": "inside",
+    "D4.remedy": None,
+    "K7.reason": None,
+}
 
 
 def good_value(step: StepInfo, spec: Any, now: dt.datetime) -> Any:

@@ -1,0 +1,178 @@
+"""Values as built re-run the sums at once: what got worse, the ways out, and what may be let stand.
+
+The longer path: 2 × 10.4 m × 19.6 A × 3.277 mΩ/m = 1.336 V of 20.4 V = 6.55 % on 10 AWG; resistances of solid
+copper at 20 °C computed from the AWG diameters of ASTM B258 and 1/58 Ω·mm²/m of IEC 60028. The 3 % limit is
+ABYC E-11 for critical circuits.
+"""
+
+from __future__ import annotations
+
+import uuid
+
+import pytest
+
+from checklists.entries import Entry
+from checklists.models import Deviation
+from checklists.selectors.install import work_of
+from checklists.services.deviations import DeviationRefused, deviation_accept
+from checklists.services.recording import events_record
+from jobs.models import SizingRun
+from jobs.services.rights import NotAllowed
+
+REASON = "Customer agreed on the phone, see note"
+
+
+@pytest.fixture
+def longer(two_panel_checklist, entry, bob, now):
+    """Return the two-panel install after a 10.4 m path and 10 AWG were entered."""
+    entries = [
+        entry(two_panel_checklist, "F1", "run_len_m", 10.4, "circuit:C2"),
+        entry(two_panel_checklist, "F2", "size", "10", "circuit:C2"),
+    ]
+    done = events_record(checklist=two_panel_checklist, entries=entries, actor=bob, at=now)
+    return two_panel_checklist, done
+
+
+def drop_of(checklist) -> Deviation:
+    return checklist.deviations.filter(state="open").get(check_key="circuit:C2/drop")
+
+
+def test_a_longer_path_on_a_thinner_wire_is_told_at_once(longer):
+    checklist, done = longer
+    row = drop_of(checklist)
+    assert row in done.deviations
+    assert row.planned_value == pytest.approx(0.0241, abs=0.0005)
+    assert row.as_built_value == pytest.approx(0.0655, abs=0.0005)
+    assert row.limit == pytest.approx(0.03)
+    assert "6.55 %" in row.sentence
+    assert "limit 3 %" in row.sentence
+    assert row.step.code in {"F1", "F2"}
+
+
+def test_the_ways_out_are_listed_with_what_they_give(longer):
+    options = drop_of(longer[0]).options
+    by_words = {option["words"]: option for option in options}
+    drops = {
+        words: round(option["drop_fraction"] * 100, 2)
+        for words, option in by_words.items()
+        if "drop_fraction" in option
+    }
+    assert next(v for k, v in drops.items() if k.startswith("Use 8 AWG")) == pytest.approx(4.12, abs=0.05)
+    assert next(v for k, v in drops.items() if k.startswith("Use 6 AWG")) == pytest.approx(2.59, abs=0.05)
+    restring = next(option for words, option in by_words.items() if words.startswith("Re-string 2S1P"))
+    assert restring["drop_fraction"] * 100 == pytest.approx(1.64, abs=0.05)
+    assert restring["reopens_strings"]
+
+
+def test_the_accepted_sums_stay_as_accepted(longer):
+    checklist, _ = longer
+    planned = {row["id"]: row for row in checklist.run.result["circuits"]}
+    assert planned["C2"]["run_len_m"] == 6.1
+    built = SizingRun.objects.filter(design=checklist.design, purpose="as_built").get()
+    assert {row["id"]: row for row in built.result["circuits"]}["C2"]["run_len_m"] == 10.4
+
+
+def test_a_right_value_later_resolves_it(longer, record):
+    checklist, _ = longer
+    work = work_of(checklist)
+    step = work.install.by_key["F2", "circuit:C2"]
+    seen = tuple(event.id for event in work.install.state(step)["size"].standing)
+    record(checklist, "F2", "size", "6", "circuit:C2", replaces=seen)
+    states = set(
+        checklist.deviations.filter(check_key="circuit:C2/drop", as_built_verdict="caution").values_list(
+            "state", flat=True
+        )
+    )
+    assert states == {"resolved"}
+
+
+def test_an_undone_value_brings_the_plan_back(checklist, record, bob, now):
+    done = record(checklist, "F1", "run_len_m", 14.0, "circuit:C2")
+    assert done.deviations
+    step = checklist.steps.get(code="F1", subject="circuit:C2").pk
+    undo = Entry(id=uuid.uuid4(), step=step, verb="undo", undoes=done.new[0])
+    events_record(checklist=checklist, entries=[undo], actor=bob, at=now)
+    assert not checklist.deviations.exclude(state="resolved").exists()
+    checklist.refresh_from_db()
+    assert checklist.as_built == {}
+
+
+def test_a_fuse_larger_than_the_wire_is_never_let_stand(checklist, record, alice, now):
+    record(checklist, "G9", "fuse_a", 60.0, "circuit:C2")
+    row = checklist.deviations.get(check_key="circuit:C2/ocpd_cable")
+    assert row.as_built_verdict == "block"
+    assert not row.can_be_accepted
+    with pytest.raises(DeviationRefused, match="cannot be accepted"):
+        deviation_accept(deviation=row, reason=REASON, actor=alice, at=now)
+
+
+def test_no_protection_blocks_the_go(checklist, record):
+    record(checklist, "G9", "protection", "none", "circuit:C3")
+    row = checklist.deviations.get(check_key="circuit:C3/protection")
+    assert row.blocks
+    assert not row.can_be_accepted
+    go = next(hold for hold in work_of(checklist).holds.all() if hold.step.code == "J5")
+    assert any(item.sentence == row.sentence and not item.can_be_overridden for item in go.items)
+
+
+def test_the_main_fuse_too_far_from_the_post_holds(checklist, record):
+    record(checklist, "G4", "distance_mm", 300.0, "circuit:C4")
+    record(checklist, "G4", "sheathed", "no", "circuit:C4")
+    row = checklist.deviations.get(check_key="circuit:C4/ocpd_distance", state="open")
+    assert row.as_built_verdict == "block"  # ABYC E-11: within 7 in (178 mm) where the cable is bare
+    work = work_of(checklist)
+    step = work.install.by_key["G4", "circuit:C4"]
+    seen = tuple(event.id for event in work.install.state(step)["sheathed"].standing)
+    record(checklist, "G4", "sheathed", "yes", "circuit:C4", replaces=seen)
+    open_rows = checklist.deviations.filter(check_key="circuit:C4/ocpd_distance", state="open")
+    assert [row.as_built_verdict for row in open_rows] == ["pass"]  # told as moved, keeps nothing shut
+
+
+def test_the_owner_lets_one_stand_with_a_reason(longer, alice, bob, now):
+    checklist, _ = longer
+    row = drop_of(checklist)
+    with pytest.raises(NotAllowed):
+        deviation_accept(deviation=row, reason=REASON, actor=bob, at=now)
+    with pytest.raises(DeviationRefused, match="at least 15 characters"):
+        deviation_accept(deviation=row, reason="ok", actor=alice, at=now)
+    deviation_accept(deviation=row, reason=REASON, actor=alice, at=now)
+    row.refresh_from_db()
+    assert (row.state, row.decided_by_name, row.decision) == ("accepted", "Alice Test", REASON)
+    with pytest.raises(DeviationRefused, match="already “Accepted by owner”"):
+        deviation_accept(deviation=row, reason=REASON, actor=alice, at=now)
+
+
+def test_an_accepted_one_stands_until_the_value_moves(longer, record, alice, now):
+    checklist, _ = longer
+    deviation_accept(deviation=drop_of(checklist), reason=REASON, actor=alice, at=now)
+    record(checklist, "F1", "run_len_m", 2.4, "circuit:C1")  # something else was measured
+    assert checklist.deviations.filter(check_key="circuit:C2/drop", state="accepted").count() == 1
+    work = work_of(checklist)
+    step = work.install.by_key["F1", "circuit:C2"]
+    seen = tuple(event.id for event in work.install.state(step)["run_len_m"].standing)
+    record(checklist, "F1", "run_len_m", 12.0, "circuit:C2", replaces=seen)
+    assert checklist.deviations.filter(check_key="circuit:C2/drop", state="accepted").count() == 0
+    assert drop_of(checklist).as_built_value > 0.0655
+
+
+def test_half_a_string_plan_is_not_worked_out(checklist, record):
+    record(checklist, "E3", "ns", 4)
+    checklist.refresh_from_db()
+    assert "strings.ns" not in checklist.as_built
+
+
+def test_four_in_series_blocks_on_this_controller(checklist, entry, bob, now):
+    entries = [entry(checklist, "E3", "ns", 4), entry(checklist, "E3", "np", 1)]
+    events_record(checklist=checklist, entries=entries, actor=bob, at=now)
+    row = checklist.deviations.get(check_key="controller:A/cold_voc")
+    assert row.as_built_verdict == "block"
+    assert row.step.code == "E3"
+
+
+def test_counts_that_do_not_use_all_panels_keep_the_record_and_say_why(checklist, entry, bob, now):
+    entries = [entry(checklist, "E3", "ns", 3), entry(checklist, "E3", "np", 1)]
+    events_record(checklist=checklist, entries=entries, actor=bob, at=now)
+    checklist.refresh_from_db()
+    assert "does not use the 4 panels" in checklist.as_built_problem
+    go = next(hold for hold in work_of(checklist).holds.all() if hold.step.code == "J5")
+    assert any("does not use the 4 panels" in item.sentence for item in go.items)

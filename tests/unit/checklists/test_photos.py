@@ -1,0 +1,137 @@
+"""Pictures: measured before they are decoded, drawn anew, stored once."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+from pathlib import Path
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+
+from checklists.models import Photo
+from checklists.services import photos
+from checklists.services.photos import PhotoRefused, photo_store
+from jobs.services.rights import NotAllowed
+
+
+def upload(data: bytes, name: str = "p.jpg") -> SimpleUploadedFile:
+    return SimpleUploadedFile(name, data)
+
+
+def opened(photo) -> Image.Image:
+    return Image.open(io.BytesIO(Path(photo.file.path).read_bytes()))
+
+
+def jpeg(size=(80, 60), **options) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", size, "teal").save(out, "JPEG", **options)
+    return out.getvalue()
+
+
+def huge_png_header(width: int, height: int) -> bytes:
+    """Return a PNG that claims this size; its pixels would fill memory, were they decoded."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    rows = zlib.compress(b"\0" * 10_000)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
+
+
+@pytest.fixture
+def store(checklist, bob, now):
+    def make(data: bytes):
+        return photo_store(checklist=checklist, upload=upload(data), actor=bob, at=now, caption="A2 front")
+
+    return make
+
+
+def test_a_photo_is_stored_as_a_plain_jpeg(store):
+    photo = store(jpeg())
+    kept = opened(photo)
+    assert (kept.format, kept.size) == ("JPEG", (80, 60))
+    assert (photo.width_px, photo.height_px, photo.taken_by_name) == (80, 60, "Bob Test")
+
+
+def test_place_and_camera_do_not_travel_along(store):
+    exif = Image.Exif()
+    exif[0x010F] = "Some camera"
+    exif.get_ifd(0x8825)[2] = (40.0, 1.0, 2.0)
+    data = jpeg(exif=exif, comment=b"private")
+    assert b"Some camera" in data
+    kept = Path(store(data).file.path).read_bytes()
+    assert b"Some camera" not in kept
+    assert b"private" not in kept
+    assert not Image.open(io.BytesIO(kept)).getexif()
+
+
+def test_a_picture_held_sideways_is_turned(store):
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    photo = store(jpeg((80, 40), exif=exif))
+    assert (photo.width_px, photo.height_px) == (40, 80)
+
+
+def test_a_large_picture_is_made_smaller(store):
+    photo = store(jpeg((5000, 2500)))
+    assert (photo.width_px, photo.height_px) == (2400, 1200)
+
+
+def test_the_same_file_twice_is_one_photo(store):
+    assert store(jpeg()).pk == store(jpeg()).pk
+    assert Photo.objects.count() == 1
+
+
+def test_a_see_through_png_gets_a_white_ground(store):
+    out = io.BytesIO()
+    Image.new("RGBA", (10, 10), (0, 0, 0, 0)).save(out, "PNG")
+    assert opened(store(out.getvalue())).getpixel((5, 5)) == (255, 255, 255)
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (huge_png_header(8000, 6000), "at most 40 megapixels"),
+        (huge_png_header(60_000, 60_000), "at most 40 megapixels"),
+        (b"GIF89a" + b"\0" * 40, "no photo we can read"),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "no photo we can read"),
+        (b"", "no photo we can read"),
+        (b"%PDF-1.7 ...", "no photo we can read"),
+        (jpeg((400, 300))[:2000], "damaged"),
+        (huge_png_header(100, 100), "damaged"),
+    ],
+)
+def test_what_is_no_sound_photo_is_refused(store, data, words):
+    with pytest.raises(PhotoRefused, match=words):
+        store(data)
+    assert not Photo.objects.exists()
+
+
+def test_a_file_over_the_limit_is_refused_before_it_is_read(checklist, bob, now, monkeypatch):
+    monkeypatch.setattr(photos, "MOST_BYTES", 1024 * 1024)
+
+    class Large:
+        size = 1024 * 1024 + 1
+
+        def read(self, most: int) -> bytes:
+            raise AssertionError("must not be read")
+
+    with pytest.raises(PhotoRefused, match=r"at most 1 MB, this one is 1\.0 MB"):
+        photo_store(checklist=checklist, upload=Large(), actor=bob, at=now)
+
+
+def test_a_size_that_lies_is_noticed(checklist, bob, now, monkeypatch):
+    monkeypatch.setattr(photos, "MOST_BYTES", 1000)
+    large = upload(b"x" * 5000)
+    large.size = 10
+    with pytest.raises(PhotoRefused, match="at most"):
+        photo_store(checklist=checklist, upload=large, actor=bob, at=now)
+
+
+def test_a_stranger_stores_nothing(checklist, charlie, now):
+    with pytest.raises(NotAllowed):
+        photo_store(checklist=checklist, upload=upload(jpeg()), actor=charlie, at=now)

@@ -1,0 +1,272 @@
+"""The job sheet: what is shown is hashed, signed and printed; a re-print is the same file."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import uuid
+from pathlib import Path
+
+import pytest
+
+from checklists.entries import Entry
+from checklists.models import JobSheet, SignOff
+from checklists.selectors.pages import checklist_or_404
+from checklists.selectors.sheet import content_sha256, sheet_draft, sheet_snapshot
+from checklists.services.recording import events_record
+from checklists.services.sheets import IssueRefused, sheet_issue
+from checklists.services.sign_off import SignRefused, sheet_sign
+from jobs.models import ChangeOrder, Job, Vehicle
+from jobs.services.rights import NotAllowed
+from tests.unit.checklists.walk import complete
+
+STROKES = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 40"><path d="M 5 30 C 20 5, 60 50, 95 10"'
+    ' stroke-width="2" stroke="#1c2224" fill="none"/></svg>'
+)
+
+
+@pytest.fixture
+def fake_pdf(monkeypatch):
+    """Print without the paper engine: one line of the snapshot's own hash."""
+
+    def make(checklist, snapshot):
+        return f"pdf of {snapshot['sheet']['content_sha256']} no {snapshot['sheet']['number']}".encode()
+
+    monkeypatch.setattr("checklists.services.sheets.print_sheet", make)
+
+
+@pytest.fixture
+def done(checklist, lena, now):
+    """Return the golden install with every step done."""
+    complete(checklist, lena, now)
+    return checklist
+
+
+def sign(checklist, part, actor, now, digest=None):
+    return sheet_sign(
+        checklist=checklist,
+        part=part,
+        printed_name=f"{part.title()} Person",
+        signature_svg=STROKES,
+        content_sha256=digest or sheet_draft(checklist).content_sha256,
+        actor=actor,
+        at=now,
+    )
+
+
+def sign_all(checklist, actor, now):
+    for part in sheet_draft(checklist).required:
+        sign(checklist, part, actor, now)
+
+
+def test_the_snapshot_is_plain_data_with_every_page_in_it(done):
+    content = sheet_snapshot(done)
+    assert json.loads(json.dumps(content)) == content
+    assert content["key_numbers"]["array_w"] == 800
+    assert content["key_numbers"]["holes"] == 72  # 16 feet × 4 screws + 8 gland screws
+    assert content["key_numbers"]["net_added_kg"] == pytest.approx(57.1, abs=0.1)
+    assert content["head"]["vehicle"]["vin_tail"] == "003456"
+    assert len(content["seals"]["rows"]) == 17
+    assert {row["id"] for row in content["circuits"]} >= {"C1", "C2", "C3", "C4", "C6", "C10", "C11"}
+    assert [row["serial"] for row in content["equipment"] if row["title"].startswith("Panel")] == [
+        f"SN-E1-{n}" for n in (1, 2, 3, 4)
+    ]
+    assert content["readings"]["strings"][0]["voc"]["limit"] == pytest.approx(45.1, abs=0.05)
+    assert content["readings"]["strings"][0]["isc"]["limit"] == pytest.approx(8.46, abs=0.01)
+    assert len(content["settings"]) == 2
+    assert content["roof_plan_svg"].startswith("<svg")
+    assert content["open"] == []
+    for key in ("care", "cautions", "warranty", "shut_down"):
+        assert content["texts"][key]
+
+
+def test_no_money_is_in_it(done):
+    def names(data):
+        if isinstance(data, dict):
+            yield from data
+            data = list(data.values())
+        for each in data if isinstance(data, list) else []:
+            yield from names(each)
+
+    content = sheet_snapshot(done)
+    money = {"cost", "price", "margin", "total", "subtotal", "tax", "deposit", "amount", "rate", "markup"}
+    assert not money & set(names(content))
+    assert "$" not in json.dumps(content)
+
+
+def test_the_hash_is_the_same_for_the_same_content(done):
+    one, other = sheet_snapshot(done), sheet_snapshot(done)
+    assert content_sha256(one) == content_sha256(other)
+    assert content_sha256(dict(reversed(one.items()))) == content_sha256(one)
+
+
+def test_the_hash_moves_with_the_record(done, record):
+    before = sheet_draft(done).content_sha256
+    record(done, "A2", "damage", "scratch by the door")
+    assert sheet_draft(done).content_sha256 != before
+
+
+def test_an_open_record_is_not_signed_and_prints_what_is_missing(checklist, lena, now, fake_pdf):
+    complete(checklist, lena, now, only="ABCD")
+    with pytest.raises(SignRefused, match="still open"):
+        sign(checklist, "technician", lena, now)
+    sheet = sheet_issue(checklist=checklist, actor=lena, at=now)
+    assert not sheet.is_released
+    missing = sheet.snapshot["sheet"]["missing"]
+    assert "E1 Panel serial: panel 1: Safety lines above read and kept, Serial, Model: missing" in missing
+    assert "Signature missing: Customer: received and taught" in missing
+    assert Job.objects.get(pk=checklist.job_id).state == Job.State.IN_WORK
+
+
+def test_signed_by_all_it_is_released(done, lena, now, fake_pdf):
+    assert sheet_draft(done).required == ("technician", "licensed", "customer")
+    sign_all(done, lena, now)
+    sheet = sheet_issue(checklist=done, actor=lena, at=now)
+    assert sheet.is_released
+    assert sheet.snapshot["sheet"]["missing"] == []
+    assert Job.objects.get(pk=done.job_id).state == Job.State.RELEASED
+
+
+def test_a_reprint_is_the_stored_file(done, lena, now, fake_pdf):
+    sign_all(done, lena, now)
+    first = sheet_issue(checklist=done, actor=lena, at=now)
+    again = sheet_issue(checklist=done, actor=lena, at=now)
+    assert again.pk == first.pk
+    data = Path(first.file.path).read_bytes()
+    assert hashlib.sha256(data).hexdigest() == first.file_sha256
+    assert JobSheet.objects.count() == 1
+
+
+def test_a_signature_is_bound_to_what_was_shown(done, lena, record, now):
+    digest = sheet_draft(done).content_sha256
+    record(done, "A2", "damage", "scratch by the door")
+    with pytest.raises(SignRefused, match="changed since this page was opened"):
+        sign(done, "technician", lena, now, digest=digest)
+
+
+def test_a_later_record_asks_for_new_signatures(done, lena, record, now, fake_pdf):
+    sign_all(done, lena, now)
+    record(done, "A2", "damage", "scratch by the door")
+    draft = sheet_draft(done)
+    assert draft.missing_parts == draft.required
+    assert not draft.is_released
+    sign_all(done, lena, now)
+    assert sheet_issue(checklist=done, actor=lena, at=now).is_released
+    assert SignOff.objects.count() == 6
+
+
+def test_a_correction_is_a_new_sheet_with_a_reason(done, lena, now, fake_pdf):
+    sign_all(done, lena, now)
+    first = sheet_issue(checklist=done, actor=lena, at=now)
+    stored = dict(first.snapshot)
+    Vehicle.objects.filter(pk=done.job.vehicle_id).update(plate="NEW 123")
+    fresh = checklist_or_404(lena, done.job_id)
+    with pytest.raises(IssueRefused, match="say why, in at least 15 characters"):
+        sheet_issue(checklist=fresh, actor=lena, at=now, reason="plate")
+    second = sheet_issue(checklist=fresh, actor=lena, at=now, reason="The plate was written down wrong")
+    assert (second.number, second.is_released) == (2, False)
+    first.refresh_from_db()
+    assert first.snapshot == stored
+
+
+def test_the_owner_signs_where_something_was_overridden(checklist, lena, alice, bob, now, fake_pdf):
+    from checklists.services.holds import hold_override
+
+    complete(checklist, lena, now, only="A", skip=("A9",))
+    reason = "Ceiling is new, photos taken last week"
+    hold_override(step=checklist.steps.get(code="A10"), reason=reason, actor=alice, at=now)
+    complete(checklist, lena, now, only="BCDEFGHIJKLM")
+    draft = sheet_draft(checklist)
+    assert draft.required == ("technician", "licensed", "owner", "customer")
+    assert draft.content["overrides"][0]["reason"] == reason
+    with pytest.raises(NotAllowed):
+        sign(checklist, "owner", bob, now)
+    sign(checklist, "owner", alice, now)
+
+
+def test_signatures_are_refused_where_they_make_no_sense(done, lena, alice, ken, now):
+    with pytest.raises(SignRefused, match="not needed here"):
+        sign(done, "owner", alice, now)
+    with pytest.raises(SignRefused, match="no such place"):
+        sign(done, "passer-by", lena, now)
+    with pytest.raises(NotAllowed):
+        sign(done, "technician", ken, now)
+    sign(done, "technician", lena, now)
+    with pytest.raises(SignRefused, match="signed already"):
+        sign(done, "technician", lena, now)
+    with pytest.raises(SignRefused, match="print the name"):
+        sheet_sign(
+            checklist=done,
+            part="customer",
+            printed_name="  ",
+            signature_svg=STROKES,
+            content_sha256=sheet_draft(done).content_sha256,
+            actor=lena,
+            at=now,
+        )
+
+
+def test_an_unpaid_job_is_not_released(done, lena, now, fake_pdf):
+    sign_all(done, lena, now)
+    Job.objects.filter(pk=done.job_id).update(state=Job.State.ACCEPTED)
+    with pytest.raises(IssueRefused, match="the office moves it on first"):
+        sheet_issue(checklist=checklist_or_404(lena, done.job_id), actor=lena, at=now)
+
+
+def test_refused_recommendations_and_late_records_are_told(done, lena, now):
+    ChangeOrder.objects.create(
+        job=done.job,
+        number=1,
+        state="declined",
+        found_by_name="Bob Test",
+        found_at=now,
+        cause="Soft wood near the vent",
+        is_safety_critical=True,
+        owner_decision="Go on as refused, no foot within 300 mm",
+        answered_by_name="Pat",
+        answered_at=now,
+    )
+    step = done.steps.get(code="A2")
+    note = Entry(id=uuid.uuid4(), step=step.pk, verb="note", value="customer watched")
+    events_record(checklist=done, entries=[note], actor=lena, at=now)
+    content = sheet_snapshot(done)
+    assert content["refused"][0]["owner_decision"].startswith("Go on as refused")
+    assert any(row["sentence"] == "customer watched" for row in content["noted"])
+
+
+def test_the_paper_is_pdf_a_with_its_data_inside_and_reads_back(done, lena, now):
+    pikepdf, pypdf = pytest.importorskip("pikepdf"), pytest.importorskip("pypdf")
+    sign_all(done, lena, now)
+    sheet = sheet_issue(checklist=done, actor=lena, at=now)
+    data = Path(sheet.file.path).read_bytes()
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+    squeezed = " ".join(text.split())
+    for words in (
+        "Job sheet 1, as built",
+        "1JT27XA19K0003456",
+        sheet.content_sha256,
+        "72 + 1 for cables",
+        "Panel 4, foot 4",
+        "SN-E1-3",
+        "45.1 V",
+        "Technician Person",
+        "Warranty and exclusions",
+        "Local code, the equipment makers' manuals and licensed practice win",
+    ):
+        assert words in squeezed, words
+    assert "not released" not in squeezed.lower()
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        with pdf.open_metadata() as meta:
+            assert (meta["pdfaid:part"], meta["pdfaid:conformance"]) == ("3", "A")
+        attached = pdf.attachments["job-sheet.json"].get_file().read_bytes()
+    assert json.loads(attached) == sheet.snapshot
+
+
+def test_a_draft_paper_says_not_released(checklist, lena, now):
+    pypdf = pytest.importorskip("pypdf")
+    sheet = sheet_issue(checklist=checklist, actor=lena, at=now)
+    pages = pypdf.PdfReader(io.BytesIO(Path(sheet.file.path).read_bytes())).pages
+    assert all("not released" in page.extract_text().lower() for page in pages)
+    assert "Still missing" in " ".join(page.extract_text() for page in pages)
