@@ -233,8 +233,8 @@ class SurveyPage:
         found = dict(self.form.questions())
         for rows in self.lists:
             for form in rows.live:
-                names = form.questions()
-                found |= {_flag_name(rows.sheet, form.key, name): text for name, text in names.items()}
+                asked = form.questions().items()
+                found |= {_flag_name(rows.sheet, form.key, n): f"{form.called}: {text}" for n, text in asked}
         return found
 
     @property

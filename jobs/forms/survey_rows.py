@@ -115,6 +115,14 @@ class RowForm(SheetForm):
         """Return whether a field under "More" is wrong, so that it is shown open."""
         return any(name in self.errors for name in self.sheet.details)
 
+    @property
+    def called(self) -> str:
+        """Return what to call the row in a question about it."""
+        names = ("label", "name", "circuit", "kind", "place")
+        name = next((name for name in names if self.cleaned_data.get(name)), "")
+        text = str(self.cleaned_data.get(name) or self.sheet.noun.capitalize())
+        return str(dict(self.fields[name].choices)[text]) if name == "kind" else text  # type: ignore[attr-defined]
+
     def values(self) -> dict[str, Any]:
         """Return the row's columns as typed."""
         return {fact.name: self.cleaned_data[fact.name] for fact in self.sheet.facts}
@@ -159,14 +167,8 @@ class ObstacleForm(RowForm):
             over = cleaned[start] + cleaned[size] - roof_size
             if over > 0.005:
                 text = trade.show(over, "m", self.units)
-                found[start] = f"{self.noun} reaches {text} over the {edge} edge of the flat roof"
+                found[start] = f"reaches {text} over the {edge} edge of the flat roof"
         return found
-
-    @property
-    def noun(self) -> str:
-        """Return what to call the thing in a sentence."""
-        kind = self.cleaned_data.get("kind", "")
-        return self.cleaned_data.get("label") or dict(Obstacle.Kind.choices).get(kind, "It")
 
 
 class StopForm(RowForm):

@@ -56,10 +56,6 @@ class RowSheet:
     none_kind: str = ""  # word in absent_kinds for "looked, there are none"
     none_label: str = ""
 
-    def fact(self, name: str) -> Fact:
-        """Return the fact of that name."""
-        return next(fact for fact in self.facts if fact.name == name)
-
 
 @dataclass(frozen=True)
 class Part:
