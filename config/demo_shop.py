@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.models import Design, Job, Membership, Quote
+from jobs.services.deposit import deposit_record
 from jobs.services.design import design_resize
 from jobs.services.job import job_move
 from jobs.services.quote import quote_accept, quote_create, quote_link, quote_send
@@ -72,6 +73,6 @@ def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> No
         name = job.vehicle.customer.name
         quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + day)
         job.refresh_from_db()
-        job_move(job=job, to=Job.State.DEPOSIT_PAID, actor=owner, at=at + 2 * day)
+        deposit_record(job=job, amount=quote.deposit, actor=owner, at=at + 2 * day)
         job.refresh_from_db()
         job_move(job=job, to=Job.State.IN_WORK, actor=owner, at=at + 3 * day)
