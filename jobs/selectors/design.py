@@ -126,8 +126,3 @@ def _outside(asked: Mapping[str, Any]) -> dict[str, Any]:
     own = {name: value for name, value in asked.items() if name not in {"strings", "circuits", "guesses"}}
     own["guesses"] = sorted(name for name in asked["guesses"] if not name.startswith("circuit:"))
     return own
-
-
-def input_of(run: SizingRun) -> dict[str, Any]:
-    """Return what was asked, in the shape ``python -m sizing check`` reads."""
-    return run.inputs

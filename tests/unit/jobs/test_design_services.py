@@ -8,7 +8,17 @@ import pytest
 
 import sizing
 from jobs.circuit_defaults import missing_circuits, surveyed_run
-from jobs.models import Design, DesignSource, ExistingItem, Job, LogEntry, Part, SizingRun, WireLeg
+from jobs.models import (
+    Design,
+    DesignSource,
+    ExistingItem,
+    InverterSheet,
+    Job,
+    LogEntry,
+    Part,
+    SizingRun,
+    WireLeg,
+)
 from jobs.selectors.design import design_in_full, designs_of_job, is_current, latest_run, result_of
 from jobs.selectors.design_page import answer_for
 from jobs.services import design as design_do
@@ -452,3 +462,58 @@ def test_the_page_names_months_with_their_place(design, now):
     titles = [group.title for group in answer.groups]
     assert titles.index("Controller A") < titles.index("C2 combiner to controller (home run)")
     assert "C10 converter or charger to bus" in titles
+
+
+def test_best_and_worst_months_are_named_where_they_differ(golden_job, erin, now):
+    design = golden_job.designs.get()
+    golden_job.survey.stops.all().delete()
+    golden_job.survey.stops.create(place="Summer meadow", latitude_deg=45.0, psh_h=6.4, months=[6, 7])
+    golden_job.survey.stops.create(place="Winter flats", latitude_deg=33.0, psh_h=3.0, months=[12])
+    design_do.design_size(design=design, actor=erin, at=now)
+    months = answer_for(design_in_full(design.pk)).months
+    assert [(one.title, one.month.month, one.month.leg) for one in months] == [
+        ("Worst month", 12, "Winter flats"),
+        ("Typical month", 6, "Summer meadow"),
+        ("Best month", 7, "Summer meadow"),
+    ]
+    assert months[0].month.harvest_wh == pytest.approx(800 * 3.0 * 0.75)
+
+
+def test_without_a_travel_plan_no_month_is_promised(golden_job, erin, now):
+    golden_job.survey.stops.all().delete()
+    design = golden_job.designs.get()
+    design_do.design_size(design=design, actor=erin, at=now)
+    assert answer_for(design_in_full(design.pk)).months == ()
+
+
+def test_an_inverter_that_charges_unknown_amps_is_in_no_sum(design, now):
+    InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True, charge_a=None)
+    run = design_do.design_size(design=design, actor="test", at=now)
+    check = result_of(run).check("source:inverter/counted")
+    assert check.verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+def test_a_generator_makes_line_voltage_and_is_not_missed(design, now):
+    ExistingItem.objects.create(survey=design.job.survey, kind="generator", name="Generator", rating_w=3400)
+    run = design_do.design_size(design=design, actor="test", at=now)
+    assert not [check for check in result_of(run).checks if check.key.endswith("/counted")]
+
+
+def test_branch_plugs_are_judged(design, change):
+    first = design.controllers.get()
+    strings = [{"panels": [number], "controller": "A", "fuse_a": 20.0} for number in (1, 2, 3, 4)]
+    run = parts_do.strings_change(
+        design=design,
+        controllers=[{"id": first.pk, "part": first.part, "label": "A"}],
+        strings=strings,
+        plugs={"has_branch_plugs": True, "branch_plug_rating_a": 30.0},
+        change=change,
+    )
+    # 1.25 × 4 × 10.2 A = 51 A through plugs of 30 A.
+    plugs = [check for check in result_of(run).checks if check.limit == 30.0 and check.value == 51.0]
+    assert [check.verdict for check in plugs] == [sizing.Verdict.BLOCK]
+
+
+def test_a_check_that_is_not_there_is_none(design, now):
+    design_do.design_size(design=design, actor="test", at=now)
+    assert answer_for(design_in_full(design.pk)).check("no such check") is None
