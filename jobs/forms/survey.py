@@ -86,6 +86,13 @@ class PartForm(SheetForm):
             flag=self.survey.flags.get(fact.name, ""),
         )
 
+    def odd_values(self, cleaned: dict[str, Any]) -> dict[str, str]:
+        """Return what to ask about a model year that lies after the one following the job's opening."""
+        next_year = self.survey.job.created_at.year + 1
+        if (cleaned.get("year") or 0) <= next_year:
+            return {}
+        return {"year": f"Model year {cleaned['year']} (usual: 1965 to {next_year})"}
+
     def changed_on(self, place: str) -> dict[str, Any]:
         """Return the changed columns of the survey or the vehicle."""
         facts = [fact for fact in self.part.facts if fact.on == place and fact.name in self.changed_data]

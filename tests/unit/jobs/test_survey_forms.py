@@ -124,6 +124,12 @@ class TestFacts:
         assert again.is_valid()
         assert "15 m" in again.changes().flags["roof_length_m"]
 
+    @pytest.mark.parametrize(("later", "is_asked"), [(1, False), (2, True)])
+    def test_a_model_year_after_the_next_is_asked_about(self, survey, later, is_asked):
+        page = page_of(survey, "weight", {"year": str(survey.job.created_at.year + later)})
+        assert page.is_valid() is not is_asked
+        assert ("year" in page.question) is is_asked
+
     def test_a_yes_does_not_carry_over_to_another_value(self, survey):
         first = page_of(survey, "roof", {"roof_length_m": "15 m"})
         first.is_valid()
