@@ -46,6 +46,7 @@ def limit_check(
     """
     verdict = _banded(value, limit, at_least=at_least, block_beyond=block_beyond, beyond=beyond)
     words = _words(verdict, title, value, limit, unit, at_least, sentence, sentences)
+    sense = "≥" if at_least else "≤"
     if verdict is Verdict.PASS and provenance is Provenance.MEMORY:
         verdict, words = Verdict.CAUTION, f"{words} {MEMORY_SENTENCE}"
     return Check(
@@ -61,8 +62,8 @@ def limit_check(
         sentence=words,
         source=source,
         provenance=provenance,
-        formula=formula,
-        substituted=substituted,
+        formula=formula or f"value {sense} limit",
+        substituted=substituted or f"{_show_any(value, unit)} {sense} {_show_any(limit, unit)}",
         terms=terms,
         guesses=guesses,
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from sizing.checks import Term
 from sizing.circuit_choice import candidates
 from sizing.conductors import conductor
 from sizing.inputs import (
@@ -18,7 +19,8 @@ from sizing.inputs import (
     SourceKind,
     SystemInput,
 )
-from sizing.results import SystemResult
+from sizing.judge import show, show_percent
+from sizing.results import Figure, SystemResult
 from sizing.rewiring import COPPER_KG_PER_M3
 
 DAYS_PER_YEAR: Final = 365.0
@@ -45,6 +47,7 @@ class NextSize:
     next_drop_fraction: float
     energy_kwh_per_year: float | None  # what passes; None: not known
     saved_kwh_per_year: float | None
+    mean_share: float  # mean current over the current of the drop, weighted by energy
     extra_copper_kg: float
     words: str
 
@@ -104,8 +107,34 @@ def next_size_up(system: SystemInput, result: SystemResult, circuit_id: str) -> 
         next_drop_fraction=after,
         energy_kwh_per_year=None if energy_wh is None else energy_wh / 1000,
         saved_kwh_per_year=saved,
+        mean_share=share,
         extra_copper_kg=extra_kg,
         words=f"{larger[0].words} instead of {cable.words}: {kept}, {extra_kg:.2f} kg more copper",
+    )
+
+
+def next_size_figures(system: SystemInput, result: SystemResult) -> tuple[Figure, ...]:
+    """Return what the next size up keeps in a year, for each circuit whose energy is known."""
+    found = (next_size_up(system, result, circuit.id) for circuit in system.circuits)
+    return tuple(_figure(each) for each in found if each is not None and each.saved_kwh_per_year is not None)
+
+
+def _figure(found: NextSize) -> Figure:
+    return Figure(
+        key=f"circuit:{found.circuit_id}/next_size",
+        title=f"{found.next_size} instead of {found.size}: energy kept in a year",
+        value=found.saved_kwh_per_year,
+        unit="kWh/year",
+        formula="E·share·(drop − drop_next)",
+        substituted=f"{show(found.energy_kwh_per_year, 'kWh', 1)} × {show(found.mean_share)} × "
+        f"({show_percent(found.drop_fraction)} − {show_percent(found.next_drop_fraction)}) = "
+        f"{show(found.saved_kwh_per_year, 'kWh/year')}",
+        source="Joule's law; share of mean current is common practice, no source",
+        terms=(
+            Term("E", "energy that passes in a year", found.energy_kwh_per_year, "kWh"),
+            Term("share", "mean current over the current of the drop", found.mean_share),
+            Term("m", "copper added, both conductors", found.extra_copper_kg, "kg"),
+        ),
     )
 
 

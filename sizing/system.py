@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sizing.axles import axle_checks
 from sizing.bank import bank_checks, bank_figures, bank_result
 from sizing.charging import charge_checks
@@ -13,6 +15,7 @@ from sizing.harvest import balance_figures, credit_figures, harvest_checks, mont
 from sizing.inputs import CircuitKind, ControllerInput, SystemInput
 from sizing.loads import daily_energy, energy_figures
 from sizing.mechanical import penetrations, roof_checks, roof_figures
+from sizing.next_size import next_size_figures
 from sizing.results import ENGINE_VERSION, CircuitRow, ControllerResult, SystemResult
 from sizing.rulesets import rule_set_title
 from sizing.strings import controller_result
@@ -76,7 +79,7 @@ def size_system(system: SystemInput) -> SystemResult:
         *wire_figures,
         *roof_figures(system),
     )
-    return SystemResult(
+    result = SystemResult(
         engine_version=ENGINE_VERSION,
         rule_set=system.rule_set.value,
         rule_set_title=rule_set_title(system.rule_set),
@@ -91,6 +94,7 @@ def size_system(system: SystemInput) -> SystemResult:
         checks=checks,
         table_editions=TABLE_EDITIONS,
     )
+    return replace(result, figures=(*figures, *next_size_figures(system, result)))
 
 
 def _string_checks(

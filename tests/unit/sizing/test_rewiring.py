@@ -112,6 +112,15 @@ class TestNextSize:
         daily = 400 * 0.75
         assert harvest_year_wh(result) == pytest.approx(daily * 3.0 * 31 + daily * 2.0 * 28)
 
+    def test_it_can_be_opened_in_the_result(self):
+        whole = self.sunny(home_run(size="10"), CircuitInput("C12", K.SLIDES_AND_JACKS, 2.0, current_a=20))
+        result = sizing.size_system(whole)
+        figures = {each.key: each for each in result.figures if each.key.endswith("/next_size")}
+        assert set(figures) == {"circuit:C2/next_size"}
+        (figure,) = figures.values()
+        assert figure.value == pytest.approx(self.answer(whole, "C2").saved_kwh_per_year)
+        assert "kWh/year" in figure.substituted
+
     def test_months_without_a_harvest_count_as_none(self):
         legs = (TravelLeg("a", 30.0, -90.0, (1,), psh_h=4.0),)
         result = sizing.size_system(system(home_run(), legs=legs, design_month=1))

@@ -248,6 +248,14 @@ def test_a_controller_sees_its_worst_leg_of_each_kind():
     assert check.value == pytest.approx(hot_v - lost["C1.2"] - lost["C2"])
 
 
+def test_a_leg_of_unknown_length_counts_as_none():
+    unknown = CircuitInput("C1", CircuitKind.STRINGS_TO_COMBINER, None, serves="string:S1", size="10")
+    result = sizing.size_system(system(unknown, home_run(size="8")))
+    lost_v = {row.id: row.drop_v for row in result.circuits}["C2"]
+    hot_v = result.controllers[0].vmp_hot_v
+    assert result.check("controller:A/hot_run").value == pytest.approx(hot_v - lost_v)
+
+
 class TestLawsOfWireSums:
     """F15 and F14 by hand: halves and doubles, and a fuse that a bundle does not allow."""
 
