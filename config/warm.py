@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
+
 
 def warm() -> None:
-    """Import the solar libraries and run each engine once."""
-    import sizing
-
-    sizing.warm()
+    """Import the solar libraries once."""
+    importlib.import_module("pvlib")
