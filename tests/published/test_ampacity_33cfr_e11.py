@@ -32,6 +32,20 @@ def test_engine_space_takes_15_percent(row):
     assert inside.usable_a == pytest.approx(float(row["inside_a"]), abs=1.0)
 
 
+@pytest.mark.parametrize("column", COLUMNS)
+def test_engine_space_factors_follow_the_ambient_equation(column):
+    """Note 1 of table 5, 50 °C air: sqrt((Tc - 50)/(Tc - 30)) to two digits (105 °C: cut, not rounded).
+
+    Only the 105 °C factor was seen in print; the others are from memory and checked by the equation.
+    """
+    cable = conductor("4")
+    outside = cable_ampacity(RuleSet.MARINE_105C, cable, Laying(insulation_c=column)).usable_a
+    inside = cable_ampacity(
+        RuleSet.MARINE_105C, cable, Laying(insulation_c=column, in_engine_space=True)
+    ).usable_a
+    assert inside / outside == pytest.approx(((column - 50) / (column - 30)) ** 0.5, abs=0.007)
+
+
 @pytest.mark.parametrize(
     ("count", "factor"), [(1, 1.0), (2, 1.0), (3, 0.7), (4, 0.6), (6, 0.6), (7, 0.5), (24, 0.5), (25, 0.4)]
 )

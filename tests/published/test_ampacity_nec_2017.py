@@ -11,9 +11,10 @@ import math
 
 import pytest
 
-from sizing.ampacity import Laying, cable_ampacity, standard_ratings
+from sizing.ampacity import Laying, cable_ampacity, rooftop_adder_c, standard_ratings
 from sizing.conductors import conductor
 from sizing.inputs import RuleSet
+from sizing.ocpd import device_limits_compared
 from tests.published.reading import number, printed
 
 CODE = {60: RuleSet.CODE_75C, 75: RuleSet.CODE_75C, 90: RuleSet.CODE_90C}
@@ -76,14 +77,54 @@ def test_every_count_factor_is_the_printed_one(row):
     assert found.corrected_a == pytest.approx(95 * float(row["factor"]))
 
 
-@pytest.mark.parametrize(("size", "c75_a"), [("4", 125), ("3", 145), ("2", 170)])
-def test_free_air_ampacities_seen_in_an_open_design_note(size, c75_a):
-    """NFPA 70 (2017) table 310.15(B)(17), 75 °C column, as quoted in an open feeder calculation."""
-    laying = Laying(insulation_c=75, in_raceway=False)
-    base = next(
-        s for s in cable_ampacity(RuleSet.CODE_75C, conductor(size), laying).steps if s.kind == "base"
+@pytest.mark.parametrize("row", printed("nec_310_17_free_air"), ids=lambda row: row["size"])
+@pytest.mark.parametrize("column", [60, 75, 90])
+def test_every_free_air_base_is_the_one_used(row, column):
+    """NFPA 70 table 310.17, typed from an open transcription; its 75 °C column slips a line from 1 AWG on.
+
+    From 1/0 AWG the 75 °C figures are those of 33 CFR 183.425 table 5, which are the same; 1 AWG is left out.
+    """
+    laying = Laying(insulation_c=column, in_raceway=False)
+    found = cable_ampacity(CODE[column], conductor(row["size"]), laying)
+    base = next(step for step in found.steps if step.kind == "base")
+    if row[f"c{column}_a"]:
+        assert base.value == float(row[f"c{column}_a"])
+    else:
+        assert base.value is None or row["size"] == "1"
+
+
+@pytest.mark.parametrize("row", printed("nec_690_31_bands"), ids=lambda row: row["upto_c"])
+@pytest.mark.parametrize("column", [60, 75, 90])
+@pytest.mark.parametrize("end", ["from_c", "upto_c"])
+def test_every_band_of_exposed_pv_wire_is_the_printed_one(row, column, end):
+    """NFPA 70 table 690.31(A): the bands of the older 310.16 table, 105 °C from the Canadian table 5A."""
+    laying = Laying(
+        insulation_c=column, ambient_c=float(row[end]), terminal_c=90, in_raceway=False, is_exposed_pv=True
     )
-    assert base.value == c75_a
+    found = cable_ampacity(CODE[column], conductor("4"), laying)
+    base = next(step.value for step in found.steps if step.kind == "base")
+    factor = number(row[f"c{column}"])
+    assert found.corrected_a == (None if factor is None else pytest.approx(base * factor))
+
+
+@pytest.mark.parametrize("row", printed("nec_690_31_bands"), ids=lambda row: row["upto_c"])
+def test_every_105_degree_band_is_the_printed_one(row):
+    found = cable_ampacity(RuleSet.MARINE_105C, conductor("4"), Laying(ambient_c=float(row["upto_c"])))
+    assert found.usable_a == pytest.approx(160 * float(row["c105"]))
+
+
+@pytest.mark.parametrize("row", printed("small_conductor_devices"), ids=lambda row: row["size"])
+def test_small_conductor_devices(row):
+    """NFPA 70 240.4(D) as a code lookup prints it; table 552.10(E)(1) from memory."""
+    limits = {name: amps for name, amps, _ in device_limits_compared(row["size"])}
+    assert limits["code"] == float(row["code_a"])
+    assert limits["park trailer, 24 V or less"] == float(row["park_trailer_a"])
+
+
+@pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
+def test_the_rooftop_adder_is_33_degrees_in_every_edition(edition):
+    """NFPA 70 (2017) 310.15(B)(3)(c): 33 °C; the older four-step table began with 33 °C too."""
+    assert rooftop_adder_c(edition) == 33.0
 
 
 def test_standard_ratings_are_those_of_240_6():

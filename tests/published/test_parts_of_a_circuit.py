@@ -1,0 +1,62 @@
+"""SAE cable, clamp torque and fuse families against what is printed or remembered elsewhere.
+
+SAE areas: the table beside AWG in ABYC E-11, from memory (12 SAE 5833 cmil was seen in a vendor's case).
+Torque: UL 486A-B as NFPA 70 annex I table I.1, wide slot, from memory; 1 lbf·in = 0.112985 N·m.
+Fuse families: each fixture row names its source; the engine never gives pass on those from memory.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from sizing.checks import Provenance
+from sizing.circuit_kinds import Joint, joint_torque
+from sizing.conductors import conductor
+from sizing.inputs import BankInput, Chemistry
+from sizing.ocpd import bank_fault, family
+from tests.published.reading import printed
+
+NEWTON_METRE_PER_LBF_IN = 0.112985
+
+
+@pytest.mark.parametrize("row", printed("sae_areas"), ids=lambda row: row["size"])
+def test_sae_areas(row):
+    cable = conductor(row["size"], "sae")
+    assert cable.area_cmil == float(row["area_cmil"])
+    assert cable.area_mm2 == pytest.approx(
+        float(row["area_cmil"]) / 1973.525, rel=5e-3
+    )  # printed to 0.01 mm²
+    assert cable.area_mm2 < conductor(row["size"]).area_mm2
+
+
+@pytest.mark.parametrize("row", printed("clamp_torque"), ids=lambda row: row["size"])
+def test_clamp_torque(row):
+    found = joint_torque(Joint.CLAMP, conductor(row["size"]))
+    assert found.torque_nm == pytest.approx(float(row["torque_lbf_in"]) * NEWTON_METRE_PER_LBF_IN, abs=0.06)
+
+
+@pytest.mark.parametrize(("joint", "low_lb_ft", "high_lb_ft"), [(Joint.INVERTER_STUD, 10, 12)])
+def test_stud_torque(joint, low_lb_ft, high_lb_ft):
+    """An inverter maker's manual: 10 to 12 lb-ft on the 5/16 in stud; 1 lb-ft = 1.3558 N·m."""
+    found = joint_torque(joint, conductor("4/0"))
+    assert found.low_nm == pytest.approx(low_lb_ft * 1.3558, abs=0.05)
+    assert found.high_nm == pytest.approx(high_lb_ft * 1.3558, abs=0.05)
+
+
+@pytest.mark.parametrize("row", printed("fuse_families"), ids=lambda row: row["family"])
+def test_fuse_families(row):
+    found = family(row["family"])
+    assert found.dc_voltage_v == float(row["dc_voltage_v"])
+    assert found.interrupting_a(12.0) == float(row["interrupt_a"])
+    if row["provenance"] == "from memory":
+        assert found.provenance is Provenance.MEMORY
+
+
+def test_a_large_lithium_bank_asks_for_20_kiloamps():
+    """ABYC E-11 11.10.1.2.3.2, as quoted in a marine forum."""
+    assert bank_fault(BankInput(Chemistry.LFP, 12.8, 300, 2)).main_limit_a == 20_000
+
+
+def test_a_large_lead_bank_asks_for_5_kiloamps():
+    """ABYC E-11 table, above 1100 cranking amps: 5 kA was seen in a marine forum."""
+    assert bank_fault(BankInput(Chemistry.FLOODED, 12.0, 400, 1)).main_limit_a == 5_000
