@@ -14,7 +14,6 @@ from checklists.selectors.install import Work
 from checklists.sheet.words import when
 from jobs.models import ChangeOrder, Quote
 
-
 #: Steps whose values are not printed on a page of their own.
 ARRIVAL: Final = tuple(f"A{number}" for number in range(1, 11))
 BUILT: Final = (

@@ -1,0 +1,37 @@
+"""A picture is sent to people of its own shop only."""
+
+from __future__ import annotations
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from checklists.services.photos import photo_store
+from tests.unit.checklists.walk import picture
+
+
+@pytest.fixture
+def url(checklist, bob, now):
+    found = photo_store(checklist=checklist, upload=picture(), actor=bob, at=now)
+    return reverse("checklists:photo", args=[found.pk])
+
+
+def test_it_works(client_of, bob, url):
+    answer = client_of(bob).get(url)
+    assert answer["Content-Type"] == "image/jpeg"
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert "private" in answer["Cache-Control"]
+    assert b"".join(answer.streaming_content).startswith(b"\xff\xd8")
+
+
+def test_it_hides_the_picture_from_a_stranger(client_of, charlie, url):
+    assert client_of(charlie).get(url).status_code == 404
+
+
+def test_an_unknown_picture_is_not_there(client_of, bob, url):
+    assert client_of(bob).get(reverse("checklists:photo", args=[uuid.uuid4()])).status_code == 404
+
+
+def test_a_visitor_is_asked_to_sign_in(client, url):
+    assert client.get(url).status_code == 302
