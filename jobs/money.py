@@ -35,12 +35,29 @@ class MoneyError(ValueError):
 class PricedLine(Protocol):
     """What a sum needs to know of a line; stored lines and lines being typed both have it."""
 
-    kind: str
-    unit: str
-    quantity: Decimal
-    unit_cost: Decimal
-    unit_price: Decimal
-    is_optional: bool
+    @property
+    def kind(self) -> str:
+        """Return what the line is."""
+
+    @property
+    def unit(self) -> str:
+        """Return what the quantity counts."""
+
+    @property
+    def quantity(self) -> Decimal:
+        """Return how many."""
+
+    @property
+    def unit_cost(self) -> Decimal:
+        """Return what one costs the shop."""
+
+    @property
+    def unit_price(self) -> Decimal:
+        """Return what one is sold for."""
+
+    @property
+    def is_optional(self) -> bool:
+        """Return whether it is offered, not charged."""
 
 
 @dataclass(frozen=True, slots=True)

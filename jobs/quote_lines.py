@@ -86,7 +86,7 @@ def labour(code: str, text: str, hours: Decimal, rates: Rates, *, is_pair: bool 
     return LineDraft(LineKind.LABOUR, text, code, hours, HOUR, unit_price=rate, is_pair=is_pair)
 
 
-def stored(drafts: Sequence[LineDraft], model: type[Line], **owner: object) -> list[Line]:
+def stored[L: Line](drafts: Sequence[LineDraft], model: type[L], **owner: object) -> list[L]:
     """Return rows ready to be saved, in order, with amounts rounded."""
     return [
         model(

@@ -62,9 +62,7 @@ class AmountField(forms.Field):
         except InvalidOperation:
             number = Decimal("NaN")
         if not number.is_finite():
-            raise ValidationError(
-                f"{self._name}: “{typed}” is not a number of {self.unit}.", code="unreadable"
-            )
+            raise ValidationError(f"{self._name}: “{typed}” is not a number, {self.unit}.", code="unreadable")
         return number
 
 

@@ -105,7 +105,7 @@ class PartLineForm(LineForm):
         label="Percent is",
         choices=[("", "markup"), ("1", "margin")],
         coerce=bool,
-        empty_value=False,
+        empty_value="",
         required=False,
     )
     field_order = ["sku", "text", "quantity", "unit", "unit_cost", "markup", "is_margin", "is_optional"]
@@ -145,7 +145,7 @@ class PartLineForm(LineForm):
             unit=self.value("unit", "each"),
             unit_cost=self.value("unit_cost", Decimal(0)),
             markup=self.value("markup", self.rates.markup),
-            is_margin=self.cleaned_data["is_margin"],
+            is_margin=bool(self.cleaned_data["is_margin"]),
             is_optional=self.cleaned_data["is_optional"],
             part_id=part.pk if part else None,
         )
@@ -249,6 +249,7 @@ class RowSet(forms.BaseFormSet):
 
 def row_set(form: type[forms.Form], *, extra: int) -> type[RowSet]:
     """Return the class of a set of such rows."""
-    return forms.formset_factory(
+    made: Any = forms.formset_factory(
         form, formset=RowSet, extra=extra, can_delete=True, max_num=MAX_LINES, validate_max=True
     )
+    return made  # type: ignore[no-any-return]

@@ -427,7 +427,7 @@ def _open_name(quote: Quote, signed_name: str, at: datetime, *, is_yes: bool = T
     return name[:150]
 
 
-_WHY_NOT_OPEN: Final = {
+_WHY_NOT_OPEN: Final[dict[str, str]] = {
     S.ACCEPTED: "This quote has already been accepted.",
     S.DECLINED: "This quote has already been declined.",
     S.SUPERSEDED: "This quote was replaced by another one. Please use the newest link, or call the shop.",

@@ -8,6 +8,7 @@ secret, as these pages ask, sends no origin to check one against).
 from __future__ import annotations
 
 import functools
+import zoneinfo
 from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any, Final
@@ -20,7 +21,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs import pdf
 from jobs.forms.quote import DeclineForm, SignForm
-from jobs.models import GuestLink
+from jobs.models import ChangeOrder, Quote
 from jobs.services import change_order as changes
 from jobs.services import guest_link
 from jobs.services import quote as quotes
@@ -33,7 +34,8 @@ PAGES_A_MINUTE: Final = 120
 WRONG_TOKENS: Final = 30
 ANSWERS: Final = 12
 TEN_MINUTES: Final = 600
-GuestView = Callable[[HttpRequest, GuestLink, str], HttpResponse]
+#: A view behind a link gets the document it leads to (a quote or a change order) and the token.
+GuestView = Callable[[HttpRequest, Any, str], HttpResponse]
 
 
 def guest_page(document: str) -> Callable[[GuestView], Callable[[HttpRequest, str], HttpResponse]]:
@@ -60,13 +62,17 @@ def _opened(request: HttpRequest, token: str, document: str, view: GuestView) ->
         return render(request, "jobs/guest_expired.html", {"shop": expired.link.job.shop}, status=410)
     except guest_link.LinkUnknown:
         return _unknown(request, address)
-    if getattr(link, document) is None:
+    found = getattr(link, document)
+    if found is None:
         return _unknown(request, address)
+    if request.method == "GET":
+        guest_link.link_mark_used(link=link, at=timezone.now())
     if request.method == "POST" and is_too_often(
         f"answer:{link.token_sha256}", limit=ANSWERS, seconds=TEN_MINUTES
     ):
         return _too_often(request)
-    return view(request, link, token)
+    with timezone.override(zoneinfo.ZoneInfo(link.job.shop.time_zone)):  # a guest has no shop of their own
+        return view(request, found, token)
 
 
 def _sealed(response: HttpResponse) -> HttpResponse:
@@ -91,21 +97,20 @@ def _too_often(request: HttpRequest) -> HttpResponse:
 
 @guest_page("quote")
 @require_GET
-def guest_quote(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_quote(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
     """Show the quote as it was sent. Opening it is noted and accepts nothing."""
-    guest_link.link_mark_used(link=link, at=timezone.now())
-    return _quote_page(request, link, token)
+    return _quote_page(request, quote, token)
 
 
 @guest_page("quote")
 @require_POST
-def guest_quote_accept(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_quote_accept(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
     """Take the customer's yes."""
     form = SignForm(request.POST)
-    if form.is_valid() and _is_what_was_shown(form, link.quote.content_sha256):
+    if form.is_valid() and _is_what_was_shown(form, quote.content_sha256):
         try:
             quotes.quote_accept(
-                quote=link.quote,
+                quote=quote,
                 signed_name=form.cleaned_data["signed_name"],
                 signature_svg=form.cleaned_data["signature_svg"],
                 at=timezone.now(),
@@ -114,30 +119,31 @@ def guest_quote_accept(request: HttpRequest, link: GuestLink, token: str) -> Htt
             form.add_error(None, str(refusal))
         else:
             return redirect("jobs:guest_quote", token)
-    return _quote_page(request, link, token, sign_form=form, status=422)
+    return _quote_page(request, quote, token, sign_form=form, status=422)
 
 
 @guest_page("quote")
 @require_POST
-def guest_quote_decline(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_quote_decline(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
     """Take the customer's no."""
     form = DeclineForm(request.POST, prefix="no")
     if form.is_valid():
         try:
-            quotes.quote_decline(quote=link.quote, at=timezone.now(), **form.cleaned_data)
+            quotes.quote_decline(quote=quote, at=timezone.now(), **form.cleaned_data)
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
             return redirect("jobs:guest_quote", token)
-    return _quote_page(request, link, token, decline_form=form, status=422)
+    return _quote_page(request, quote, token, decline_form=form, status=422)
 
 
 @guest_page("quote")
 @require_GET
-def guest_quote_pdf(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_quote_pdf(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
     """Give the quote as a PDF."""
-    quote = link.quote
-    return pdf_response(pdf.quote_pdf(quote, quote.snapshot), f"quote-{quote.job.number}-{quote.number}")
+    return pdf_response(
+        pdf.quote_pdf(quote, quote.snapshot or {}), f"quote-{quote.job.number}-{quote.number}"
+    )
 
 
 def _is_what_was_shown(form: SignForm, content_sha256: str) -> bool:
@@ -150,18 +156,18 @@ def _is_what_was_shown(form: SignForm, content_sha256: str) -> bool:
 
 def _quote_page(
     request: HttpRequest,
-    link: GuestLink,
+    quote: Quote,
     token: str,
     *,
     sign_form: SignForm | None = None,
     decline_form: DeclineForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    quote = type(link.quote).objects.select_related("job__shop").get(pk=link.quote_id)
+    doc = quote.snapshot or {}
     today = quotes.local_date(quote.job.shop, timezone.now())
     context: dict[str, Any] = {
-        "shop": SimpleNamespace(**quote.snapshot["shop"]),
-        "doc": quote.snapshot,
+        "shop": SimpleNamespace(**doc["shop"]),
+        "doc": doc,
         "quote": quote,
         "token": token,
         "is_open": quote.is_open(on=today),
@@ -174,21 +180,20 @@ def _quote_page(
 
 @guest_page("change_order")
 @require_GET
-def guest_change(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_change(request: HttpRequest, order: ChangeOrder, token: str) -> HttpResponse:
     """Show a change order as it was sent."""
-    guest_link.link_mark_used(link=link, at=timezone.now())
-    return _change_page(request, link, token)
+    return _change_page(request, order, token)
 
 
 @guest_page("change_order")
 @require_POST
-def guest_change_accept(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_change_accept(request: HttpRequest, order: ChangeOrder, token: str) -> HttpResponse:
     """Take the customer's signature under a change order."""
     form = SignForm(request.POST)
-    if form.is_valid() and _is_what_was_shown(form, link.change_order.content_sha256):
+    if form.is_valid() and _is_what_was_shown(form, order.content_sha256):
         try:
             changes.change_order_accept(
-                order=link.change_order,
+                order=order,
                 signed_name=form.cleaned_data["signed_name"],
                 signature_svg=form.cleaned_data["signature_svg"],
                 through="link",
@@ -198,40 +203,38 @@ def guest_change_accept(request: HttpRequest, link: GuestLink, token: str) -> Ht
             form.add_error(None, str(refusal))
         else:
             return redirect("jobs:guest_change", token)
-    return _change_page(request, link, token, sign_form=form, status=422)
+    return _change_page(request, order, token, sign_form=form, status=422)
 
 
 @guest_page("change_order")
 @require_POST
-def guest_change_decline(request: HttpRequest, link: GuestLink, token: str) -> HttpResponse:
+def guest_change_decline(request: HttpRequest, order: ChangeOrder, token: str) -> HttpResponse:
     """Take the customer's no to a change order."""
     form = DeclineForm(request.POST, prefix="no")
     if form.is_valid():
         try:
-            changes.change_order_decline(
-                order=link.change_order, through="link", at=timezone.now(), **form.cleaned_data
-            )
+            changes.change_order_decline(order=order, through="link", at=timezone.now(), **form.cleaned_data)
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
             return redirect("jobs:guest_change", token)
-    return _change_page(request, link, token, decline_form=form, status=422)
+    return _change_page(request, order, token, decline_form=form, status=422)
 
 
 def _change_page(
     request: HttpRequest,
-    link: GuestLink,
+    order: ChangeOrder,
     token: str,
     *,
     sign_form: SignForm | None = None,
     decline_form: DeclineForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    order = type(link.change_order).objects.get(pk=link.change_order_id)
+    doc = order.snapshot or {}
     is_expired = order.is_open and order.is_expired(at=timezone.now())
     context: dict[str, Any] = {
-        "shop": SimpleNamespace(**order.snapshot["shop"]),
-        "doc": order.snapshot,
+        "shop": SimpleNamespace(**doc["shop"]),
+        "doc": doc,
         "order": order,
         "token": token,
         "is_open": order.is_open and not is_expired,

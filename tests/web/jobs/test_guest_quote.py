@@ -83,6 +83,11 @@ class TestReading:
         sent_quote.lines.update(text="Rewritten")
         assert "Rewritten" not in client.get(page(sent_quote)).text
 
+    def test_days_are_the_shops_days(self, accepted_quote, client):
+        # 05:00 UTC on November 26 is still the evening of November 25 in Denver.
+        Quote.objects.update(answered_at=dt.datetime(2026, 11, 26, 5, 0, tzinfo=dt.UTC))
+        assert "Accepted by Nell Pardee on November 25, 2026" in client.get(page(accepted_quote)).text
+
     def test_it_takes_few_queries(self, sent_quote, client, django_assert_max_num_queries):
         with django_assert_max_num_queries(6):
             client.get(page(sent_quote))
