@@ -154,16 +154,11 @@ def _menu(
 
 def _longest(system: SystemInput, unit: ControllerInput, kinds: tuple[Kind, ...]) -> int:
     """Return a series count no string on this controller can exceed."""
-    tmin_c = coldest_c(system)
-    lowest_v = min(
-        (
-            (cold_voltages(kind.panel, tmin_c)[:1] or (None,))[0].voc_v  # type: ignore[union-attr]
-            if tmin_c is not None and cold_voltages(kind.panel, tmin_c)
-            else kind.panel.voc_v
-            for kind in kinds
-        ),
-        default=1.0,
-    )
+    tmin_c, lowest_v = coldest_c(system), unit.pv_voltage_limit_v
+    for kind in kinds:
+        volts = cold_voltages(kind.panel, tmin_c) if tmin_c is not None else ()
+        each_v = volts[0].voc_v if volts else kind.panel.voc_v
+        lowest_v = min(lowest_v, max(each_v, 0.1))
     return int(unit.pv_voltage_limit_v / lowest_v + 1e-9)
 
 

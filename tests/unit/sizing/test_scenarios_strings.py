@@ -354,3 +354,9 @@ class TestStraightParallel:
             result = sizing.size_system(array(P200, count, 1, unit, circuits=(home_run(4.0, size),)))
             found = [check.verdict for check in result.checks if check.key.startswith("circuit:C2/")]
             assert max(verdict.severity for verdict in found) >= Verdict.CAUTION.severity
+
+
+def test_a_panel_without_volts_in_the_cold_has_no_series_count():
+    dark = sizing.SingleDiode(0.125, 1.0, 1.0, 0.0625, 0.0, 1.0)
+    bare = replace(P200, beta_voc_fraction_per_c=None, single_diode=dark)
+    assert sizing.series_maximum(bare, pv_voltage_limit_v=100.0, tmin_c=-41.0) is None
