@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from sizing.ampacity import Ampacity, Laying, cable_ampacity, standard_ratings
 from sizing.circuit_kinds import KindFacts, Protection, facts
 from sizing.conductors import CableStandard, Conductor, conductor, ladder
+from sizing.currents import FUSE_EACH_FROM
 from sizing.inputs import CircuitInput, CircuitKind, OcpdInput, RuleSet
 from sizing.judge import is_within
 from sizing.ocpd import StringFuse, dc_ratings, round_up, string_fuse
@@ -19,8 +20,6 @@ from sizing.wire import Drop, drop
 SMALLEST_PV_MM2 = {CableStandard.AWG: 5.26, CableStandard.SAE: 4.7, CableStandard.METRIC: 4.0}
 LARGEST_MARINE_MM2 = 107.2  # 4/0, the last row of 33 CFR 183.425 table 5
 AC_TERMINAL_C = 60  # NFPA 70 (2017) 110.14(C)(1)(a): 100 A and below, unless marked [°C]
-#: From this many batteries in parallel each has its own fuse (common practice, no source). [-]
-FUSE_EACH_FROM = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +60,7 @@ def choose(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Choice:
     kind, need = facts(circuit.kind), protection_need(around, circuit, basis)
     rule_set = rule_set_of(around.system.rule_set, circuit)
     cable, is_proposed = None, circuit.size is None
-    circuit = _with_string_fuse(around, circuit)
+    circuit = _with_its_device(around, circuit)
     if circuit.size is not None:
         cable = conductor(circuit.size, circuit.cable_standard)
     elif basis.design_a is not None:
@@ -80,9 +79,11 @@ def choose(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Choice:
     )
 
 
-def _with_string_fuse(around: Surroundings, circuit: CircuitInput) -> CircuitInput:
-    """A fuse named on the string itself is the device of its string circuit."""
-    if facts(circuit.kind).protection is not Protection.STRINGS or circuit.ocpd or circuit.has_no_ocpd:
+def _with_its_device(around: Surroundings, circuit: CircuitInput) -> CircuitInput:
+    """None fitted rules over any device named; a fuse named on a string is the device of its circuit."""
+    if circuit.has_no_ocpd:
+        return replace(circuit, ocpd=None)
+    if facts(circuit.kind).protection is not Protection.STRINGS or circuit.ocpd:
         return circuit
     for each in around.served_strings(circuit):
         if each.string.fuse_a is not None:

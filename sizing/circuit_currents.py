@@ -11,6 +11,7 @@ from sizing.checks import Provenance, Term
 from sizing.currents import (
     BRIGHT_SKY_FACTOR,
     CONTINUOUS_FACTOR,
+    FUSE_EACH_FROM,
     NFPA_CONTINUOUS,
     NFPA_PV,
     SENSE_CURRENT_A,
@@ -190,15 +191,20 @@ def _main(around: Surroundings, circuit: CircuitInput) -> Basis:
 
 
 def _links(around: Surroundings, circuit: CircuitInput) -> Basis:
-    """A link may have to carry what the whole bank gives; a stated or maker's limit of the bank bounds it."""
-    main, bank = _main(around, circuit), around.system.bank
+    """A link carries what the whole bank gives, bounded by what the bank may give.
+
+    Where each battery has its own fuse and link to a busbar, a link carries its own battery only.
+    """
+    main, bank, volts = _main(around, circuit), around.system.bank, around.system.v_nominal_v
     if circuit.current_a is not None or bank is None or bank.max_discharge_a is None:
         return main
     in_parallel = max(1, bank.quantity // max(1, bank.in_series))
+    if in_parallel >= FUSE_EACH_FROM:
+        name = "most one battery may give; each has its own link and fuse"
+        return _continuous(bank.max_discharge_a, volts, around.full_charge_v, "I_battery", name)
     limit_a = bank.max_discharge_a * in_parallel
     if main.continuous_a is not None and main.continuous_a <= limit_a:
         return main
-    volts = around.system.v_nominal_v
     return _continuous(limit_a, volts, around.full_charge_v, "I_bank", "most the bank may give")
 
 

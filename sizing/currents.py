@@ -17,6 +17,8 @@ SENSE_CURRENT_A: Final = 0.1  # meters, probes and displays, common practice [A]
 LOW_BATTERY_V: Final = MappingProxyType(
     {Chemistry.LFP: 11.5, Chemistry.AGM: 10.5, Chemistry.GEL: 10.5, Chemistry.FLOODED: 10.5}
 )
+#: From this many batteries in parallel each has its own fuse (common practice, no source). [-]
+FUSE_EACH_FROM: Final = 3
 NFPA_PV: Final = "NFPA 70 (2017) 690.8(A)(1)-(2), 690.8(B)"
 NFPA_CONTINUOUS: Final = "NFPA 70 (2017) 690.8(B), 215.2(A): 125 % of continuous current"
 

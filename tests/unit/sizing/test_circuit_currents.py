@@ -143,14 +143,18 @@ class TestBank:
         assert asked(K.BATTERY_TO_MAIN_FUSE, current_a=100).design_a == 125
 
     def test_links_are_bounded_by_what_the_bank_may_give(self):
-        assert asked(K.BATTERY_LINKS).continuous_a == pytest.approx(296.4, abs=0.1)
         small = system(bank=lfp_bank(2))
         assert asked(K.BATTERY_LINKS, asked_system=small).continuous_a == 200
+        strong = system(bank=lfp_bank(2, max_discharge_a=300.0))
+        assert asked(K.BATTERY_LINKS, asked_system=strong).continuous_a == pytest.approx(296.4, abs=0.1)
         unknown = system(bank=lfp_bank(2, max_discharge_a=None))
         assert asked(K.BATTERY_LINKS, asked_system=unknown).continuous_a == pytest.approx(296.4, abs=0.1)
         assert asked(K.BATTERY_LINKS, current_a=50).continuous_a == 50
-        bare = system(inverter=None, controllers=(), strings=(), panels=())
-        assert asked(K.BATTERY_LINKS, asked_system=bare).continuous_a == 400
+        bare = system(inverter=None, controllers=(), strings=(), panels=(), bank=lfp_bank(2))
+        assert asked(K.BATTERY_LINKS, asked_system=bare).continuous_a == 200
+
+    def test_a_link_with_its_own_fuse_carries_its_own_battery(self):
+        assert asked(K.BATTERY_LINKS).continuous_a == 100
 
     def test_the_inverter_is_needed(self):
         assert asked(K.BUS_TO_INVERTER, asked_system=system(inverter=None)).design_a is None

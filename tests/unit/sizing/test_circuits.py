@@ -93,6 +93,11 @@ class TestProtection:
         assert rows[kind.value].verdict is Verdict.BLOCK
         assert checks[f"circuit:{kind.value}/protection"].verdict is Verdict.BLOCK
 
+    def test_none_fitted_rules_over_a_device_that_was_named(self):
+        rows, _ = judged(system(row(K.BUS_TO_DC_PANEL, has_no_ocpd=True, current_a=20, ocpd=OcpdInput(25))))
+        assert rows["C11"].fuse_a is None
+        assert rows["C11"].verdict is Verdict.BLOCK
+
     def test_the_negative_has_none(self):
         rows, checks = judged(system(row(K.SHUNT_TO_BATTERY)))
         assert rows["C7"].fuse_place == "none needed"
