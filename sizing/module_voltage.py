@@ -94,7 +94,8 @@ def cold_voltages(panel: PanelSpec, tmin_c: float) -> tuple[ColdVoltage, ...]:
     Returns
     -------
     tuple of ColdVoltage
-        The module coefficient rules when known, else the code table; the others follow. [V]
+        The module coefficient rules when known, else the code table; the others follow. Empty when neither
+        answers: no coefficient and colder than the table. [V]
 
     Raises
     ------
@@ -119,7 +120,7 @@ def cold_voltages(panel: PanelSpec, tmin_c: float) -> tuple[ColdVoltage, ...]:
     factor = code_table_factor(tmin_c)
     if factor is not None:
         found.append(ColdVoltage(panel.voc_v * factor, BY_TABLE, TABLE_SOURCE, Provenance.VERIFIED))
-    if panel.single_diode is not None:
+    if found and panel.single_diode is not None:  # shown beside the others, never ruling by itself
         volts = diode_voc_v(panel.single_diode, poa_global_w_m2=1000.0, temp_cell_c=tmin_c)
         found.append(ColdVoltage(volts, BY_DIODE, DIODE_SOURCE, Provenance.COMPUTED))
     return tuple(found)
