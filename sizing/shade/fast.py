@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sizing.shade.geometry import Layout, build_plan
+from sizing.shade.geometry import Layout, build_plan, empty_boxes
 from sizing.shade.kernel_nodes import cover_nodes, curves_power, excess_energy, node_curves, node_power, turn_sum
 from sizing.shade.kernel_string import Plan
 from sizing.shade.place import GRID_V, MONTHS, Place
@@ -25,6 +25,7 @@ class Shadows:
     sky: FloatArray  # (cell,)
     even: FloatArray  # (state, panel, current)
     curves: FloatArray  # (sunlit node, panel, current)
+    boxes: FloatArray  # (direction, plane, object, 4) of the shadow outlines
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +58,7 @@ def cast_shadows(place: Place, layout: Layout, *, before: Shadows | None = None,
     n_directions, n_panels = len(place.grid.directions), layout.n_panels
     n_nodes, n_current = place.state_of[:, : place.n_sunlit].size, place.bare.shape[2]
     wanted = np.ones(n_panels, np.bool_)
+    is_boxed = False
     if before is None:
         shadows = Shadows(
             layout,
@@ -65,17 +67,20 @@ def cast_shadows(place: Place, layout: Layout, *, before: Shadows | None = None,
             np.zeros(layout.n_cells),
             np.zeros((len(place.steps), n_panels, n_current), np.float32),
             np.empty((n_nodes, n_panels, n_current), np.float32),
+            empty_boxes(layout, n_directions),
         )
     else:
         wanted[:] = False
         wanted[list(moved)] = True
-        shadows = Shadows(layout, before.share, before.touched, before.sky, before.even, before.curves)
+        is_boxed = np.array_equal(layout.grids.frame, before.layout.grids.frame)
+        boxes = before.boxes if is_boxed else empty_boxes(layout, n_directions)
+        shadows = Shadows(layout, before.share, before.touched, before.sky, before.even, before.curves, boxes)
     cells = np.repeat(wanted, np.diff(layout.grids.first))
     opened = np.repeat(place.sky_open[layout.wires.kind], np.diff(layout.grids.first))
     shadows.sky[cells] = opened[cells]
     cover_nodes(
         layout.shades, layout.grids, place.grid.directions, place.grid.sky_weight, wanted, shadows.share,
-        shadows.touched, shadows.sky,
+        shadows.touched, shadows.sky, shadows.boxes, is_boxed,
     )  # fmt: skip
     np.clip(shadows.sky, 0.0, 1.0, out=shadows.sky)
     states = place.states
@@ -98,7 +103,7 @@ class Reference:
 
 def reference(place: Place, layout: Layout) -> Reference:
     """Return the measure for a layout's panels, kept by how many panels of each kind there are."""
-    counts = np.bincount(layout.wires.kind, minlength=len(place.kinds.groups))
+    counts = np.bincount(layout.wires.kind, minlength=len(place.kinds.cells))
     key = tuple(counts.tolist())
     if key not in place.references:
         n_azimuth = place.state_of.shape[2]

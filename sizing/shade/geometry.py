@@ -194,10 +194,8 @@ def kinds_arrays(kind_types: list[PanelType]) -> Kinds:
     back = [_reverse_branch(t) for t in kind_types]
     return Kinds(
         cell=cells,
-        groups=np.array([t.n_groups for t in kind_types], np.int64),
-        halves=np.array([t.halves for t in kind_types], np.int64),
+        make=np.array([(t.n_groups, t.halves, t.n_bypass > 0) for t in kind_types], np.int64),
         cells=np.array([t.nx * t.ny for t in kind_types], np.int64),
-        has_diode=np.array([t.n_bypass > 0 for t in kind_types]),
         back_v=np.array([v for v, _ in back]),
         back_x=np.array([x for _, x in back]),
     )
@@ -350,3 +348,8 @@ def build_plan(wiring: Wiring, layout: Layout) -> Plan:
         limits=np.array([(c.v_min_v, c.v_max_v, c.v_pwm_v, c.v_start_v) for c in wiring.controllers]),
         blocking=np.array([c.is_blocking for c in wiring.controllers]),
     )
+
+
+def empty_boxes(layout: Layout, n_directions: int) -> FloatArray:
+    """Return room for the bounding boxes of shadow outlines (direction, plane, object, 4)."""
+    return np.zeros((n_directions, len(layout.grids.frame), len(layout.shades.kind), 4))

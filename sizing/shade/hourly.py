@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sizing.shade.geometry import Layout, build_layout, build_plan
+from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
 from sizing.shade.grid import direction_grid
-from sizing.shade.kernel_hourly import hourly_run
+from sizing.shade.kernel_hourly import Lights, hourly_run
 from sizing.shade.kernel_nodes import cover_nodes
 from sizing.shade.light import (
     States,
@@ -48,8 +48,9 @@ def cell_sky(scene: SceneInput, layout: Layout, *, step_deg: float = 2.0) -> Flo
     n = len(sphere.directions)
     share, touched = np.zeros((n, layout.n_cells)), np.zeros((n, layout.n_panels), np.bool_)
     cover_nodes(
-        layout.shades, layout.grids, sphere.directions, sphere.sky_weight, wanted, share, touched, sky
-    )
+        layout.shades, layout.grids, sphere.directions, sphere.sky_weight, wanted, share, touched, sky,
+        empty_boxes(layout, n), False,
+    )  # fmt: skip
     return np.asarray(np.clip(sky, 0.0, 1.0))
 
 
@@ -96,10 +97,7 @@ def hourly_year(
         layout.wires,
         plan,
         sun,
-        states.beam_w_m2,
-        states.diffuse_w_m2,
-        states.extra_w_m2,
-        states.temp_cell_c,
+        Lights(states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2, states.temp_cell_c),
         sky,
         sky_open(scene, layout),
         state_index(n, n_headings, level),

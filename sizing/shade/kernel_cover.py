@@ -46,7 +46,6 @@ class Work(NamedTuple):
 
     poly: Array  # (objects, MAX_VERTICES, 2)
     n_poly: Array
-    box: Array  # (objects, 4)
     terms: Array  # (MAX_TERMS, MAX_VERTICES, 2)
     n_terms: Array
     signs: Array
@@ -64,7 +63,6 @@ def cover_work(shades: Shades, grids: Grids) -> Work:
     return Work(
         np.empty((n, MAX_VERTICES, 2)),
         np.zeros(n, np.int64),
-        np.empty((n, 4)),
         np.empty((MAX_TERMS, MAX_VERTICES, 2)),
         np.zeros(MAX_TERMS, np.int64),
         np.zeros(MAX_TERMS),
@@ -74,29 +72,36 @@ def cover_work(shades: Shades, grids: Grids) -> Work:
 
 
 @kernel
-def outlines(
-    shades: Shades, frame: Array, plane: int, is_flat: bool, sun: Array, out: Array, n_out: Array, box: Array
-) -> None:
-    """Write outline, corner count and bounding box of every object on one plane."""
-    kind, size, base, n_base = shades.kind, shades.size, shades.base, shades.n_base
-    z = frame[plane, 0, 2]
-    sx, sy = (-sun[0] / sun[2], -sun[1] / sun[2]) if is_flat else (0.0, 0.0)
-    for k in range(kind.shape[0]):
-        if is_flat and kind[k] == PRISM:
-            n = prism_outline(base, k, n_base[k], size[k, 4] - z, size[k, 5] - z, sx, sy, out)
-        elif is_flat and kind[k] == DOME:
-            n = dome_outline(size, k, z, sx, sy, n_base[k], out)
-        else:
-            n = solid_outline(
-                shades.points[k], shades.n_points[k], shades.edges[k], shades.n_edges[k], frame[plane], sun,
-                out[k],
-            )  # fmt: skip
-        n_out[k] = n if n >= 3 else 0
-        left, right, low, high = 1e30, -1e30, 1e30, -1e30
-        for i in range(n_out[k]):
-            left, right = min(left, out[k, i, 0]), max(right, out[k, i, 0])
-            low, high = min(low, out[k, i, 1]), max(high, out[k, i, 1])
-        box[k, 0], box[k, 1], box[k, 2], box[k, 3] = left, right, low, high
+def flat_outline(
+    kind: Array, size: Array, base: Array, n_base: Array, k: int, z: float, sx: float, sy: float, out: Array
+) -> int:
+    """Write the outline of object ``k`` on a flat plane at height z; return its corners."""
+    if kind[k] == PRISM:
+        return prism_outline(base, k, n_base[k], size[k, 4] - z, size[k, 5] - z, sx, sy, out)
+    return dome_outline(size, k, z, sx, sy, n_base[k], out)
+
+
+@kernel
+def outline_box(out: Array, k: int, n: int, box: Array, plane: int) -> None:
+    """Write the bounding box of an outline; an empty outline touches nothing."""
+    left, right, low, high = 1e30, -1e30, 1e30, -1e30
+    for i in range(n):
+        left, right = min(left, out[k, i, 0]), max(right, out[k, i, 0])
+        low, high = min(low, out[k, i, 1]), max(high, out[k, i, 1])
+    box[plane, k, 0], box[plane, k, 1], box[plane, k, 2], box[plane, k, 3] = left, right, low, high
+
+
+@kernel
+def outline(shades: Shades, k: int, frame: Array, plane: int, is_flat: bool, sun: Array, out: Array) -> int:
+    """Write the outline of object ``k`` on any plane; return its corners, 0 where it casts none."""
+    if is_flat and shades.kind[k] != PLATE:
+        sx, sy = -sun[0] / sun[2], -sun[1] / sun[2]
+        n = flat_outline(shades.kind, shades.size, shades.base, shades.n_base, k, frame[plane, 0, 2], sx, sy, out)
+    else:
+        n = solid_outline(
+            shades.points[k], shades.n_points[k], shades.edges[k], shades.n_edges[k], frame[plane], sun, out[k]
+        )
+    return n if n >= 3 else 0
 
 
 @kernel
@@ -251,41 +256,83 @@ def add_terms(
 
 @kernel
 def cover_sun(
-    shades: Shades, grids: Grids, sun: Array, wanted: Array, row: int, share: Array, touched: Array, work: Work
+    shades: Shades,
+    grids: Grids,
+    sun: Array,
+    wanted: Array,
+    row: int,
+    share: Array,
+    touched: Array,
+    boxes: Array,
+    is_boxed: bool,
+    work: Work,
 ) -> None:
-    """Write the shaded share ``share[row]`` of the wanted panels' cells for one unit vector towards the sun."""
-    owner, plane_of, corner, pitch, count, first_of = (
-        shades.owner, grids.plane, grids.corner, grids.pitch, grids.cells, grids.first,
+    """Write the shaded share ``share[row]`` of the wanted panels' cells for one unit vector towards the sun.
+
+    ``boxes`` (plane, object, 4) holds the outlines' bounding boxes: kept for the next time, and trusted where
+    ``is_boxed``, so that only outlines that touch a panel are drawn.
+    """
+    plane_of, corner, pitch, cells_of, first_of, owner = (
+        grids.plane, grids.corner, grids.pitch, grids.cells, grids.first, shades.owner,
     )  # fmt: skip
-    poly, n_poly, box, terms, term_corners, signs, spare, acc = (
-        work.poly, work.n_poly, work.box, work.terms, work.n_terms, work.signs, work.spare, work.acc,
+    poly, n_poly, terms, corners, signs, spare, acc = (
+        work.poly, work.n_poly, work.terms, work.n_terms, work.signs, work.spare, work.acc,
     )  # fmt: skip
+    n_objects, open_plane = owner.shape[0], -1
     cells = share[row]
-    open_plane = -1
     for p in range(plane_of.shape[0]):
         if not wanted[p]:
             continue
-        first, last = first_of[p], first_of[p + 1]
-        for c in range(first, last):
-            cells[c] = 0.0
+        first, last, plane = first_of[p], first_of[p + 1], plane_of[p]
+        cells[first:last] = 0.0
         touched[row, p] = False
-        if plane_of[p] != open_plane:
-            open_plane = plane_of[p]
-            outlines(shades, grids.frame, open_plane, grids.is_flat[open_plane], sun, poly, n_poly, box)
+        if plane != open_plane:
+            open_plane = plane
+            n_poly[:] = -1
+            if not is_boxed:
+                draw_outlines(shades, grids, plane, sun, boxes, work)
         u0, v0, du, dv = corner[p, 0], corner[p, 1], pitch[p, 0], pitch[p, 1]
-        nu, nv = count[p, 0], count[p, 1]
+        nu, nv = cells_of[p, 0], cells_of[p, 1]
         u1, v1 = u0 + nu * du, v0 + nv * dv
         n_terms = 0
-        for k in range(n_poly.shape[0]):
-            if box[k, 0] < u1 and box[k, 1] > u0 and box[k, 2] < v1 and box[k, 3] > v0 and owner[k] != p:
-                n_terms = add_terms(poly, k, n_poly[k], n_terms, terms, term_corners, signs, spare)
-        if n_terms == 0:
-            continue
+        for k in range(n_objects):
+            is_beside = boxes[plane, k, 0] >= u1 or boxes[plane, k, 1] <= u0 or owner[k] == p
+            if is_beside or boxes[plane, k, 2] >= v1 or boxes[plane, k, 3] <= v0:
+                continue
+            if n_poly[k] < 0:
+                n_poly[k] = outline(shades, k, grids.frame, plane, grids.is_flat[plane], sun, poly)
+            if n_poly[k] >= 3:
+                n_terms = add_terms(poly, k, n_poly[k], n_terms, terms, corners, signs, spare)
         for t in range(n_terms):
-            add_polygon(terms, t, term_corners[t], u0, v0, 1.0 / du, 1.0 / dv, nu, nv, acc)
+            add_polygon(terms, t, corners[t], u0, v0, 1.0 / du, 1.0 / dv, nu, nv, acc)
             sum_rows(acc, nu, nv, first, signs[t], cells)
-        is_touched = False
-        for c in range(first, last):
-            cells[c] = min(1.0, max(0.0, cells[c]))
-            is_touched = is_touched or cells[c] > 1e-6
-        touched[row, p] = is_touched
+        if n_terms > 0:
+            touched[row, p] = settle(cells, first, last)
+
+
+@kernel
+def draw_outlines(shades: Shades, grids: Grids, plane: int, sun: Array, boxes: Array, work: Work) -> None:
+    """Write the outlines of all objects on one plane and their boxes."""
+    kind, size, base, n_base, poly, n_poly = (
+        shades.kind, shades.size, shades.base, shades.n_base, work.poly, work.n_poly,
+    )  # fmt: skip
+    frame, is_flat = grids.frame, grids.is_flat[plane]
+    z = frame[plane, 0, 2]
+    sx, sy = (-sun[0] / sun[2], -sun[1] / sun[2]) if is_flat else (0.0, 0.0)
+    for k in range(kind.shape[0]):
+        if is_flat and kind[k] != PLATE:
+            n = flat_outline(kind, size, base, n_base, k, z, sx, sy, poly)
+        else:
+            n = outline(shades, k, frame, plane, is_flat, sun, poly)
+        n_poly[k] = n if n >= 3 else 0
+        outline_box(poly, k, n_poly[k], boxes, plane)
+
+
+@kernel
+def settle(cells: Array, first: int, last: int) -> bool:
+    """Hold shares between 0 and 1; return whether any cell is covered."""
+    is_touched = False
+    for c in range(first, last):
+        cells[c] = min(1.0, max(0.0, cells[c]))
+        is_touched = is_touched or cells[c] > 1e-6
+    return is_touched

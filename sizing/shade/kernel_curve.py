@@ -30,10 +30,8 @@ class Kinds(NamedTuple):
     """Cell, size and bypass facts of every kind of panel, as arrays over kinds."""
 
     cell: Array  # (kinds, 9) IL, I0, n, Rs, Rsh, alpha, breakdown factor, voltage, exponent
-    groups: Array  # (kinds,)
-    halves: Array  # (kinds,)
+    make: Array  # (kinds, 3) groups, halves, 1 where bypass diodes work
     cells: Array  # (kinds,) cells of a panel
-    has_diode: Array  # (kinds,)
     back_v: Array  # (kinds, N_BACK) diode voltages of the reverse branch, falling
     back_x: Array  # (kinds, N_BACK) light current minus string current there
 
@@ -172,7 +170,9 @@ def bin_cells(
     shift: int,
     share: Array,
     sky: Array,
-    light: tuple[float, float, float],
+    beam: float,
+    diffuse: float,
+    extra: float,
     top: float,
     each: float,
     count: Array,
@@ -182,9 +182,8 @@ def bin_cells(
 ) -> None:
     """Gather a panel's cells by branch (joined by ``shift`` bits) and table row; each cell weighs ``each``.
 
-    ``light``: beam, diffuse and the rest, in table rows.
+    ``beam``, ``diffuse`` and ``extra`` are in table rows.
     """
-    beam, diffuse, extra = light
     for b in range(count.shape[0]):
         count[b] = 0
     for c in range(first, last):
@@ -238,50 +237,53 @@ def series_curve(
 
 @kernel
 def panel_curve(
-    kinds: Kinds,
-    wires: Wires,
-    p: int,
+    cell: Array,
+    make: Array,
+    kind: int,
+    branch: Array,
+    first: int,
+    last: int,
     table: Array,
     share: Array,
     sky: Array,
-    beam: float,
-    diffuse: float,
-    extra: float,
+    light: tuple[float, float, float],
     temp_cell_c: float,
     step_a: float,
-    above: int,
     is_even: bool,
     out: Array,
-    bins: Bins,
+    filled: Array,
+    row: Array,
+    weight: Array,
+    place: Array,
+    curve: Array,
 ) -> None:
-    """Write a panel's voltage over the current grid; ``share`` covered and ``sky`` seen by every cell.
+    """Write a panel's voltage over the current grid from the covered share and sky view of its cells.
 
-    ``is_even``: every cell has the same light, so the branches of a half-cut group need not be balanced.
+    ``make`` (kind, 3): groups, halves, working diode. ``light`` [W/m²]: beam, diffuse and the rest. ``is_even``:
+    every cell has the same light, so the branches of a half-cut group need not be balanced. The last five are
+    scratch from :func:`curve_work`. Plain arrays throughout: this is called a hundred thousand times a second.
     """
-    kind = wires.kind[p]
-    halves, groups, cell = kinds.halves[kind], kinds.groups[kind], kinds.cell
-    first, last = wires.first[p], wires.first[p + 1]
+    groups, halves = make[kind, 0], make[kind, 1]
+    n = out.shape[0]
+    above = n - BELOW - 1
     branch_step = step_a / halves
     scale = light_current(cell, kind, temp_cell_c) * PHASES / branch_step
     drop = (last - first) / (groups * halves) * cell[kind, 3] * branch_step
     is_joined = halves == 2 and is_even
-    count, row, weight, place, curve = bins.filled, bins.row, bins.weight, bins.place, bins.curve
     bin_cells(
-        wires.branch, first, last, 1 if is_joined else 0, share, sky,
-        (beam * scale, diffuse * scale, extra * scale), above * PHASES - 1e-3, 0.5 if is_joined else 1.0,
-        count, row, weight, place,
+        branch, first, last, 1 if is_joined else 0, share, sky, light[0] * scale, light[1] * scale,
+        light[2] * scale, above * PHASES - 1e-3, 0.5 if is_joined else 1.0, filled, row, weight, place,
     )  # fmt: skip
-    clamp = np.float32(CLAMP_V if kinds.has_diode[kind] else -1e9)
-    n = out.shape[0]
+    clamp = np.float32(CLAMP_V if make[kind, 2] else -1e9)
     for j in range(n):
         out[j] = 0.0
     line = curve[2]
     for g in range(groups):
         if halves == 1 or is_joined:
-            series_curve(table, above, count, row, weight, place, g, drop, curve, 2)
+            series_curve(table, above, filled, row, weight, place, g, drop, curve, 2)
         else:
-            series_curve(table, above, count, row, weight, place, 2 * g, drop, curve, 0)
-            series_curve(table, above, count, row, weight, place, 2 * g + 1, drop, curve, 1)
+            series_curve(table, above, filled, row, weight, place, 2 * g, drop, curve, 0)
+            series_curve(table, above, filled, row, weight, place, 2 * g + 1, drop, curve, 1)
             parallel_curve(curve, above)
         for j in range(n):
             out[j] += max(line[j], clamp)

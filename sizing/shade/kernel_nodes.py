@@ -30,12 +30,17 @@ def cover_nodes(
     share: Array,
     touched: Array,
     sky: Array,
+    boxes: Array,
+    is_boxed: bool,
 ) -> None:
-    """Write covered share (direction, cell) and touched (direction, panel); take hidden sky from ``sky``."""
+    """Write covered share (direction, cell) and touched (direction, panel); take hidden sky from ``sky``.
+
+    ``boxes`` (direction, plane, object, 4): see :func:`cover_sun`.
+    """
     work = cover_work(shades, grids)
     first_of, plane_of, frame = grids.first, grids.plane, grids.frame
     for d in range(directions.shape[0]):
-        cover_sun(shades, grids, directions[d], wanted, d, share, touched, work)
+        cover_sun(shades, grids, directions[d], wanted, d, share, touched, boxes[d], is_boxed, work)
         for p in range(plane_of.shape[0]):
             if not wanted[p] or not touched[d, p]:
                 continue
@@ -84,8 +89,8 @@ def bare_curves(
     none = np.zeros(wires.branch.shape[0])
     for s in range(beam.shape[0]):
         unshaded_curves(
-            kinds, wires, tables[s], beam[s], diffuse[s], extra[s], sky_open, temp_c[s], steps[s], above, none,
-            curves[s], bins,
+            kinds, wires, tables[s], beam[s], diffuse[s], extra[s], sky_open, temp_c[s], steps[s], none, curves[s],
+            bins,
         )  # fmt: skip
 
 
@@ -112,32 +117,34 @@ def node_curves(
     ``even`` (state, panel, current) is the curve under the panel's own sky view with no beam lost; it holds
     wherever nothing touches the panel, and the node's own curve is then left unset.
     """
-    above = curves.shape[2] - BELOW - 1
-    bins = curve_work(wires, above)
-    none = np.zeros(wires.branch.shape[0])
-    kind_of = wires.kind
+    bins = curve_work(wires, curves.shape[2] - BELOW - 1)
+    filled, row, weight, place, line = bins.filled, bins.row, bins.weight, bins.place, bins.curve
+    cell, make, kind_of, first_of, branch = kinds.cell, kinds.make, wires.kind, wires.first, wires.branch
+    none = np.zeros(branch.shape[0])
     n_elevation, n_class, n_azimuth = state_of.shape
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
-    done = -1
     for e in range(n_elevation):
         for k in range(n_class):
+            done = -1
             for a in range(n_azimuth):
                 s = state_of[e, k, a]
-                node = (e * n_sunlit + k) * n_azimuth + a
-                direction = e * n_azimuth + a
+                node, direction = (e * n_sunlit + k) * n_azimuth + a, e * n_azimuth + a
                 for p in range(kind_of.shape[0]):
-                    if not wanted[p]:
+                    is_lit = k < n_sunlit and touched[direction, p]
+                    if not wanted[p] or (s == done and not is_lit):
                         continue
                     m = kind_of[p]
+                    light = (beam[s, m], diffuse[s, m], extra[s, m])
                     if s != done:
                         panel_curve(
-                            kinds, wires, p, tables[s, m], none, sky, beam[s, m], diffuse[s, m], extra[s, m],
-                            temp_c[s, m], steps[s], above, False, even[s, p], bins,
+                            cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m], none, sky, light,
+                            temp_c[s, m], steps[s], False, even[s, p], filled, row, weight, place, line,
                         )  # fmt: skip
-                    if k < n_sunlit and touched[direction, p] and beam[s, m] > 0.0:
+                    if is_lit and beam[s, m] > 0.0:
                         panel_curve(
-                            kinds, wires, p, tables[s, m], share[direction], sky, beam[s, m], diffuse[s, m],
-                            extra[s, m], temp_c[s, m], steps[s], above, False, curves[node, p], bins,
+                            cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m], share[direction],
+                            sky, light, temp_c[s, m], steps[s], False, curves[node, p], filled, row, weight, place,
+                            line,
                         )  # fmt: skip
                 done = s
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from sizing.shade.fast import Shadows, WiringYear, cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
+from sizing.shade.geometry import Layout, build_layout
 from sizing.shade.place import Place
 from sizing.shade.scene import SceneInput, Wiring
 from sizing.shade.year import place_for, place_key, with_wiring
@@ -69,9 +69,10 @@ def live_year(scene: SceneInput, *, wiring: str | None = None) -> LiveYear:
     """
     scene = with_wiring(scene)
     chosen = next((w for w in scene.wirings if w.name == wiring), scene.wirings[0])
-    roof = _roof_for(scene)
+    layout = build_layout(scene)
+    roof = _roof_for(scene, layout)
     with roof.lock:
-        moved = _follow(roof, scene)
+        moved = _follow(roof, scene, layout)
         year = wiring_year(roof.place, roof.shadows, chosen)
     return _live(chosen, year, moved)
 
@@ -89,9 +90,8 @@ def _live(wiring: Wiring, year: WiringYear, moved: int) -> LiveYear:
     )
 
 
-def _roof_for(scene: SceneInput) -> _Roof:
+def _roof_for(scene: SceneInput, layout: Layout) -> _Roof:
     """Return the kept roof with the same objects and panels, wherever they lie, or a new one."""
-    layout = build_layout(scene)
     names = tuple((panel.id, panel.type_name, panel.tilt_deg, panel.hinge) for panel in scene.panels)
     key = (place_key(scene, layout), scene.obstructions, names)
     with _lock:
@@ -108,18 +108,17 @@ def _roof_for(scene: SceneInput) -> _Roof:
     return made
 
 
-def _follow(roof: _Roof, scene: SceneInput) -> int:
+def _follow(roof: _Roof, scene: SceneInput, layout: Layout) -> int:
     """Bring a roof's shadows up to a scene; return how many panels were worked out again."""
     moved = tuple(
         i for i, (old, new) in enumerate(zip(roof.scene.panels, scene.panels, strict=True)) if old != new
     )
     if not moved:
         return 0
-    layout = build_layout(scene)
     if layout.is_all_flat:
         roof.shadows = cast_shadows(roof.place, layout, before=roof.shadows, moved=moved)
     else:
         moved = tuple(range(layout.n_panels))
         roof.shadows = cast_shadows(roof.place, layout)
-    roof.scene = replace(scene)
+    roof.scene = scene
     return len(moved)

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from sizing.shade.geometry import Layout, build_layout, build_plan
+from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
 from sizing.shade.hourly import ABOVE, GRID_V, cell_sky
-from sizing.shade.kernel_cover import cover_sun, cover_work, outlines
+from sizing.shade.kernel_cover import cover_sun, cover_work, outline
 from sizing.shade.kernel_curve import BELOW, PHASES
 from sizing.shade.kernel_nodes import node_curves, node_power, panel_power, state_tables
 from sizing.shade.light import States, kind_states, sky_open, sun_vectors, vehicle_axes
@@ -111,7 +111,7 @@ def shade_moment(
     if is_up:
         wanted = np.ones(layout.n_panels, np.bool_)
         work = cover_work(layout.shades, layout.grids)
-        cover_sun(layout.shades, layout.grids, sun[0], wanted, 0, share, touched, work)
+        cover_sun(layout.shades, layout.grids, sun[0], wanted, 0, share, touched, empty_boxes(layout, 1)[0], False, work)
     seen = cell_sky(scene, layout) if sky is None else sky
     states = kind_states(scene, layout, day, sun)
     chosen = wiring or (scene.wirings[0] if scene.wirings else _own(layout))
@@ -230,9 +230,9 @@ def _outlines(scene: SceneInput, layout: Layout, sun: FloatArray) -> tuple[Shado
     work = cover_work(layout.shades, layout.grids)
     made = []
     for plane in np.flatnonzero(layout.grids.is_flat):
-        outlines(layout.shades, layout.grids.frame, int(plane), True, sun, work.poly, work.n_poly, work.box)
         for k, thing in enumerate(scene.obstructions):
-            corners = work.poly[k, : work.n_poly[k]]
+            n = outline(layout.shades, k, layout.grids.frame, int(plane), True, sun, work.poly)
+            corners = work.poly[k, :n]
             if len(corners):
                 z = float(layout.grids.frame[plane, 0, 2])
                 made.append(ShadowOutline(thing.name, z, tuple((float(x), float(y)) for x, y in corners)))

@@ -263,11 +263,11 @@ def _bare(
 
 def _kind_wires(kinds: Kinds) -> Wires:
     """Return one stand-in panel per kind with as many cells; every cell of a bare panel has the same light."""
-    n = len(kinds.groups)
+    n = len(kinds.cells)
     counts = kinds.cells.astype(np.int64)
     first = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
     branches = [
-        np.arange(c) * (g * h) // c for c, g, h in zip(counts, kinds.groups, kinds.halves, strict=True)
+        np.arange(c) * (g * h) // c for c, (g, h, _) in zip(counts, kinds.make, strict=True)
     ]
     return Wires(np.arange(n, dtype=np.int64), first, np.concatenate(branches).astype(np.int64))
 
@@ -283,7 +283,7 @@ def _own_by_table(kinds: Kinds, states: States, opened: FloatArray, above: int) 
     lights = np.concatenate([[0.0], np.geomspace(1.0, 1800.0, 60)])
     temps = np.arange(-60.0, 131.0, 5.0)
     columns = []
-    for k in range(len(kinds.groups)):
+    for k in range(len(kinds.cells)):
         light = states.beam_w_m2[:, k] + states.diffuse_w_m2[:, k] * opened[k] + states.extra_w_m2[:, k]
         table = _own_table(kinds, k, lights, temps, above)
         x = np.clip(np.interp(light, lights, np.arange(len(lights))), 0, len(lights) - 1.001)
@@ -316,3 +316,11 @@ def _maps(
         energy = np.ascontiguousarray(own_w[:, k] * samples.weight_h)
         scatter_energy(columns, samples.rise, samples.turn, samples.part, energy, maps[k])
     return maps
+
+
+def rated_power_w(kinds: Kinds) -> FloatArray:
+    """Return each kind's best power at 1000 W/m² and 25 °C [W]."""
+    n = len(kinds.cells)
+    zero, full = np.zeros((1, n)), np.full((1, n), 1000.0)
+    steps, _, curves = _bare(kinds, States(full, zero, zero, np.full((1, n), 25.0)), np.ones(n), 2 * ABOVE)
+    return np.asarray(_power(lone_plan(n), steps, curves)[0])

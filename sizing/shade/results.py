@@ -87,7 +87,7 @@ class ShadeResult:
     panels: tuple[PanelYear, ...]
     obstructions: tuple[ObstructionCost, ...]
     findings: tuple[Finding, ...]
-    own_trackers_kwh: float  # a bound no wiring of these panels can pass
+    own_trackers_kwh: float | None  # a bound no wiring of these panels can pass; None without detail
     engine_version: str = SHADE_ENGINE_VERSION
 
     def to_json(self) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -11,9 +12,10 @@ import numpy as np
 from sizing.shade.fast import Shadows, cast_shadows, reference, wiring_year
 from sizing.shade.geometry import TRACKERS, build_layout
 from sizing.shade.groupings import Grouping, StringLimits, count_groupings, groupings, shape_words, swaps, tidy
+from sizing.shade.kernel_curve import BOLTZMANN_EV_K, T_REF_K
 from sizing.shade.kernel_rank import rank_nodes
 from sizing.shade.place import GRID_V, Place
-from sizing.shade.scene import Controller, FloatArray, SceneError, SceneInput, TrackerKind, Wiring
+from sizing.shade.scene import Controller, FloatArray, PanelType, SceneError, SceneInput, TrackerKind, Wiring
 from sizing.shade.year import own_wiring, place_for
 
 ALL_UP_TO = 10  # panels; above, and above this many groupings, the search is bounded
@@ -22,6 +24,7 @@ SIEVE_ABOVE = 3000  # groupings: first on every sixth azimuth, then the best on 
 SIEVE_STEP = 6
 SIEVE_KEEP = 400
 BATCH = 2000
+COLDEST_FACTOR = 1.25  # NFPA 70 (2017), table 690.7(A), coldest row
 CONSIDERABLE = 0.003  # two wirings closer than this count as equal
 
 Progress = Callable[[float, str], bool]
@@ -76,7 +79,8 @@ def rank_wirings(
     controller : Controller or None
         Limits of the tracker; ``None`` takes the first controller of the first wiring. [V], [W]
     limits : StringLimits or None
-        Panels in series and strings in parallel the string plan allows. [-]
+        Panels in series and strings in parallel the string plan allows; ``None`` keeps the open-circuit voltage
+        in the coldest weather the code table knows under the tracker's limit. [-]
     top : int
         How many wirings to return with all headings worked out. [-]
     progress : callable or None
@@ -101,8 +105,8 @@ def rank_wirings(
     ----------
     .. [1] Kirchhoff's laws; no further source needed.
     """
-    limits = limits or StringLimits()
-    make = controller or _default_controller(scene)
+    make = controller or default_controller(scene)
+    limits = limits or cold_limits(scene, make)
     layout = build_layout(scene)
     place = place_for(scene, layout)
     shadows = cast_shadows(place, layout)
@@ -115,10 +119,33 @@ def rank_wirings(
     return _ranking(scene, place, shadows, make, scored, n_possible, is_complete and not judge.stopped, top)
 
 
-def _default_controller(scene: SceneInput) -> Controller:
+def default_controller(scene: SceneInput) -> Controller:
     if scene.wirings:
         return replace(scene.wirings[0].controllers[0], strings=())
     return Controller(strings=())
+
+
+def cold_limits(scene: SceneInput, make: Controller) -> StringLimits:
+    """Return string limits that keep the coldest open-circuit voltage under the controller's limit.
+
+    References
+    ----------
+    .. [1] NFPA 70 (2017), table 690.7(A): the factor of its coldest row, -36 to -40 °C, is 1.25.
+    """
+    volts = max(open_circuit_v(scene.panel_type(panel)) for panel in scene.panels)
+    return StringLimits(series_max=max(1, int(make.v_max_v / (COLDEST_FACTOR * volts))))
+
+
+def open_circuit_v(kind: PanelType) -> float:
+    """Return a panel's open-circuit voltage at 1000 W/m² and 25 °C [V]: no current, so Rs drops nothing."""
+    cell = kind.cell
+    thermal = cell.ideality * BOLTZMANN_EV_K * T_REF_K
+    volts = 0.6
+    for _ in range(60):  # Newton; the exponential is convex, so it closes in from above
+        grown = cell.saturation_current_a * math.exp(volts / thermal)
+        excess = grown - cell.saturation_current_a + volts / cell.shunt_ohm - cell.light_current_a
+        volts -= excess / (grown / thermal + 1.0 / cell.shunt_ohm)
+    return volts * kind.n_series
 
 
 class _Judge:

@@ -31,7 +31,7 @@ _lock = threading.Lock()
 def place_key(scene: SceneInput, layout: Layout) -> tuple[Any, ...]:
     """Return what a place depends on; equal keys share one place."""
     kinds = tuple(
-        (repr(kind), tuple(normal.round(9).tolist()))
+        (kind, tuple(normal.round(9).tolist()))
         for kind, normal in zip(layout.kind_types, layout.kind_normal, strict=True)
     )
     return (
@@ -103,7 +103,6 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
     shadows = cast_shadows(place, layout)
     years = {wiring.name: wiring_year(place, shadows, wiring) for wiring in scene.wirings}
     wirings = tuple(_wiring_result(scene, place, wiring, years[wiring.name], layout) for wiring in scene.wirings)
-    own = wiring_year(place, shadows, own_wiring(layout.panel_ids))
     result = ShadeResult(
         scene=scene.name,
         method="grid",
@@ -115,13 +114,15 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
         panels=(),
         obstructions=(),
         findings=(),
-        own_trackers_kwh=own.mean_kwh,
+        own_trackers_kwh=None,
     )
     if not detail:
         return result
+    own = wiring_year(place, shadows, own_wiring(layout.panel_ids))
     delivered = delivered_kwh(place, shadows, chosen, years[chosen.name])
     result = replace(
         result,
+        own_trackers_kwh=own.mean_kwh,
         panels=_panel_years(scene, place, shadows, chosen, years[chosen.name], own, delivered),
         strings=_string_years(place, layout, chosen, years[chosen.name], delivered),
         obstructions=obstruction_costs(scene, place, layout, shadows, chosen, years[chosen.name]),

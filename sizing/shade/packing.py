@@ -1,0 +1,200 @@
+"""Knows the best set of places that do not overlap: a set packing with a proved gap (CP-SAT)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sizing.shade.candidates import Candidates
+from sizing.shade.lay_rules import LayRules
+
+IntArray = npt.NDArray[np.int64]
+WH = 1000.0
+Progress = Callable[[float, str], bool]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Packing:
+    """Chosen candidates, their worth and the bound no other choice passes [kWh]."""
+
+    chosen: IntArray
+    worth_kwh: float
+    bound_kwh: float
+    is_proved: bool
+    n_searched: int
+
+
+def pack(found: Candidates, rules: LayRules, progress: Progress | None = None) -> Packing:
+    """Return the most worthy places that fit beside one another.
+
+    Raises
+    ------
+    SearchStopped
+        Never: a stop returns the best packing so far, with its gap.
+    """
+    useful = np.flatnonzero(found.worth_kwh > 0.0)
+    kept = useful[undominated(found.take(useful))]
+    few = found.take(kept)
+    first = greedy(few, rules.panels_max)
+    if progress is not None and not progress(0.45, f"first layout: {few.worth_kwh[first].sum():.0f} kWh"):
+        return Packing(kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept))
+    chosen, bound, is_proved = _solve(few, rules, first, progress)
+    worth = float(few.worth_kwh[chosen].sum())
+    return Packing(kept[chosen], worth, max(bound, worth), is_proved, len(kept))
+
+
+def _loose_bound(few: Candidates, rules: LayRules) -> float:
+    most = rules.panels_max or len(few.own_kwh)
+    return float(np.sort(few.worth_kwh)[::-1][:most].sum())
+
+
+def greedy(found: Candidates, most: int | None) -> IntArray:
+    """Return places taken one by one, most energy per area first."""
+    area = found.size.prod(axis=1)
+    chosen: list[int] = []
+    for c in np.argsort(-found.worth_kwh / area, kind="stable"):
+        if most is not None and len(chosen) >= most:
+            break
+        if not any(_overlap(found, int(c), other) for other in chosen):
+            chosen.append(int(c))
+    return np.array(chosen, np.int64)
+
+
+def _overlap(found: Candidates, a: int, b: int) -> bool:
+    low, high = found.step[a], found.step[a] + found.size[a]
+    other_low, other_high = found.step[b], found.step[b] + found.size[b]
+    return bool(np.all(low < other_high) and np.all(other_low < high))
+
+
+def undominated(found: Candidates) -> IntArray:
+    """Return the candidates that no neighbour one step away can always replace.
+
+    A neighbour of the same size replaces a place where it is worth at least as much and nothing that fits
+    beside the place would be in the neighbour's way: then no candidate ends exactly in the row or column the
+    neighbour enters. Such places are dropped one after the other until none is left.
+    """
+    alive = np.ones(len(found.step), np.bool_)
+    index = {
+        (int(t), int(r), int(x), int(y)): i
+        for i, (t, r, (x, y)) in enumerate(zip(found.type_index, found.rot_deg, found.step, strict=True))
+    }
+    edges = _Edges(found, alive)
+    changed = True
+    while changed:
+        changed = False
+        for i in np.argsort(found.worth_kwh, kind="stable"):
+            if alive[i] and _is_replaceable(found, int(i), alive, index, edges):
+                alive[i] = False
+                edges.drop(int(i))
+                changed = True
+    return np.flatnonzero(alive)
+
+
+class _Edges:
+    """Counts, for each grid line, the living candidates that start or end there, by the cells they span."""
+
+    def __init__(self, found: Candidates, alive: npt.NDArray[np.bool_]) -> None:
+        self.step, self.size = found.step, found.size
+        top = (found.step + found.size).max(axis=0) + 2
+        self.counts = [np.zeros((top[axis], top[1 - axis]), np.int32) for axis in (0, 1) for _ in (0, 1)]
+        for i in np.flatnonzero(alive):
+            self._add(int(i), 1)
+
+    def _add(self, i: int, by: int) -> None:
+        for axis in (0, 1):
+            low, high = self.step[i, axis], self.step[i, axis] + self.size[i, axis]
+            across = slice(self.step[i, 1 - axis], self.step[i, 1 - axis] + self.size[i, 1 - axis])
+            self.counts[2 * axis][low, across] += by  # starts on this line
+            self.counts[2 * axis + 1][high, across] += by  # ends on this line
+
+    def drop(self, i: int) -> None:
+        """Forget a candidate."""
+        self._add(i, -1)
+
+    def is_clear(self, i: int, axis: int, ahead: int) -> bool:
+        """Return whether nothing touches the side of place ``i`` that a step ``ahead`` (+1 or -1) would enter."""
+        across = slice(self.step[i, 1 - axis], self.step[i, 1 - axis] + self.size[i, 1 - axis])
+        if ahead > 0:
+            line = self.step[i, axis] + self.size[i, axis]
+            return not self.counts[2 * axis][line, across].any()
+        return not self.counts[2 * axis + 1][self.step[i, axis], across].any()
+
+
+def _is_replaceable(
+    found: Candidates,
+    i: int,
+    alive: npt.NDArray[np.bool_],
+    index: dict[tuple[int, int, int, int], int],
+    edges: _Edges,
+) -> bool:
+    x, y = int(found.step[i, 0]), int(found.step[i, 1])
+    for axis, ahead in ((0, -1), (0, 1), (1, -1), (1, 1)):
+        beside = (x + ahead, y) if axis == 0 else (x, y + ahead)
+        j = index.get((int(found.type_index[i]), int(found.rot_deg[i]), *beside))
+        if j is None or not alive[j] or found.worth_kwh[j] < found.worth_kwh[i]:
+            continue
+        if edges.is_clear(i, axis, ahead):
+            return True
+    return False
+
+
+def cliques(found: Candidates) -> list[IntArray]:
+    """Return the largest sets of places that all cover one grid cell; every overlap is in one of them."""
+    top = (found.step + found.size).max(axis=0)
+    seen: dict[bytes, IntArray] = {}
+    starts_x, starts_y = np.unique(found.step[:, 0]), np.unique(found.step[:, 1])
+    ends = found.step + found.size
+    for x in starts_x[starts_x < top[0]]:
+        in_x = (found.step[:, 0] <= x) & (ends[:, 0] > x)
+        for y in starts_y[starts_y < top[1]]:
+            members = np.flatnonzero(in_x & (found.step[:, 1] <= y) & (ends[:, 1] > y))
+            if len(members) > 1:
+                seen[members.tobytes()] = members
+    return list(seen.values())
+
+
+def _solve(
+    found: Candidates, rules: LayRules, first: IntArray, progress: Progress | None
+) -> tuple[IntArray, float, bool]:
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    take = [model.new_bool_var("") for _ in range(len(found.own_kwh))]
+    for members in cliques(found):
+        model.add_at_most_one([take[m] for m in members])
+    if rules.panels_max is not None:
+        model.add(sum(take) <= rules.panels_max)
+    worth = np.round(found.worth_kwh * WH).astype(np.int64)
+    model.maximize(sum(int(w) * t for w, t in zip(worth, take, strict=True)))
+    hinted = set(first.tolist())
+    for i, variable in enumerate(take):
+        model.add_hint(variable, i in hinted)
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = rules.time_limit_s
+    solver.parameters.num_workers = rules.workers
+    watch = _watcher(progress)
+    status = solver.solve(model, watch)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return first, _loose_bound(found, rules), False
+    chosen = np.array([i for i, variable in enumerate(take) if solver.value(variable)], np.int64)
+    rounding = 0.5 * len(chosen) / WH
+    return chosen, solver.best_objective_bound / WH + rounding, status == cp_model.OPTIMAL
+
+
+def _watcher(progress: Progress | None) -> object:
+    from ortools.sat.python import cp_model
+
+    class Watch(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]  # the library is untyped
+        """Tells of every better layout and stops the search where asked to."""
+
+        def on_solution_callback(self) -> None:
+            if progress is None:
+                return
+            words = f"layout: {self.objective_value / WH:.0f} kWh, at most {self.best_objective_bound / WH:.0f}"
+            if not progress(0.6, words):
+                self.stop_search()
+
+    return Watch()
