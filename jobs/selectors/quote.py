@@ -18,6 +18,8 @@ from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine,
 from jobs.quote_document import GROUP_LABELS, design_month, month_name
 from jobs.selectors.design import result_of
 
+#: What counts for an option: the accepted quote before one that is out, that before a draft.
+_LIVE = (Quote.State.ACCEPTED, Quote.State.SENT, Quote.State.DRAFT)
 _RELATED = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
 
 
@@ -139,15 +141,14 @@ def two_ways(cost: Decimal, shop: Shop) -> TwoWays | None:
 
 
 def comparison(quotes: Sequence[Quote], *, shop: Shop) -> Comparison | None:
-    """Return the newest live quote of each option side by side; None when there are fewer than two."""
-    newest: dict[str, Quote] = {}
-    dead = {Quote.State.SUPERSEDED, Quote.State.DECLINED}
-    for quote in quotes:  # newest first
-        if quote.state not in dead and quote.run is not None:
-            newest.setdefault(quote.design.option, quote)
-    if len(newest) < 2:
+    """Return the quote of each option that counts most, side by side; None when there are fewer than two."""
+    best: dict[str, Quote] = {}
+    live = [quote for quote in quotes if quote.state in _LIVE and quote.run is not None]  # newest first
+    for quote in sorted(live, key=lambda quote: _LIVE.index(quote.state)):
+        best.setdefault(quote.design.option, quote)
+    if len(best) < 2:
         return None
-    chosen = sorted(newest.values(), key=lambda quote: quote.total)
+    chosen = sorted(best.values(), key=lambda quote: quote.total)
     results = [result_of(quote.run) for quote in chosen if quote.run]
     rows = [
         ("Daily use", [_show(result.energy.e_day_wh, "Wh", shop) for result in results]),
