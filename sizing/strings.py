@@ -148,7 +148,7 @@ def series_maximum(panel: PanelSpec, *, pv_voltage_limit_v: float, tmin_c: float
     .. [1] NFPA 70 (2017), 690.7(A); the 97 % is a shop default.
     """
     volts = cold_voltages(panel, tmin_c)
-    if not volts:
+    if not volts or volts[0].voc_v <= 0:
         return None
     return math.floor(pv_voltage_limit_v * VOLTAGE_USE / volts[0].voc_v + 1e-9)
 

@@ -356,7 +356,13 @@ class TestStraightParallel:
             assert max(verdict.severity for verdict in found) >= Verdict.CAUTION.severity
 
 
-def test_a_panel_without_volts_in_the_cold_has_no_series_count():
-    dark = sizing.SingleDiode(0.125, 1.0, 1.0, 0.0625, 0.0, 1.0)
-    bare = replace(P200, beta_voc_fraction_per_c=None, single_diode=dark)
+def test_neither_coefficient_nor_table_is_unknown_even_with_a_diode():
+    diode = sizing.SingleDiode(0.0089, 0.98, 10.2, 1e-10, 0.1, 500.0)
+    bare = replace(P200, beta_voc_fraction_per_c=None, single_diode=diode)
+    assert sizing.cold_voltages(bare, -41.0) == ()
     assert sizing.series_maximum(bare, pv_voltage_limit_v=100.0, tmin_c=-41.0) is None
+
+
+def test_a_coefficient_that_leaves_no_volts_has_no_series_count():
+    odd = replace(P200, beta_voc_fraction_per_c=-0.02)
+    assert sizing.series_maximum(odd, pv_voltage_limit_v=100.0, tmin_c=80.0) is None
