@@ -262,6 +262,7 @@ def _roof(
         material=survey.material,
         deck_thickness_m=_metres(survey.deck_thickness_mm),
         rafter_spacing_m=_metres(survey.rafter_spacing_mm),
+        rafter_kind=survey.rafter_kind,
         feet_on_rafter=design.feet_on_rafter,
         gland_screws=survey.gland_screws,
         cable_holes=survey.cable_holes,

@@ -29,6 +29,7 @@ BOND_STRESS_PA: Final = (
 SCREW_DIAMETER_IN: Final = {"#8": 0.164, "#10": 0.190, "#12": 0.216, "#14": 0.242, "1/4": 0.250, "M6": 0.236}
 MEMBRANES: Final = frozenset({"epdm", "tpo", "pvc"})
 BONDABLE: Final = frozenset({"fibreglass", "frp", "steel", "painted_steel", "aluminium"})
+METAL_RAFTERS: Final = frozenset({"aluminium", "steel"})  # the wood formula says nothing of these
 SHEET_METAL: Final = frozenset({"steel", "painted_steel", "aluminium"})
 LONG_PANEL_M: Final = 1.6  # above it, or above 1.8 m², six feet; common practice [m]
 LARGE_PANEL_M2: Final = 1.8
@@ -296,7 +297,7 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
     if roof.screw not in SCREW_DIAMETER_IN:
         return None, f"what a {roof.screw!r} fastener holds (a tested value)"
     if roof.feet_on_rafter is not None and roof.feet_on_rafter >= feet:
-        if roof.rafter_kind != "wood":
+        if roof.rafter_kind in METAL_RAFTERS:
             return None, f"what a screw in a rafter of {roof.rafter_kind} holds (a tested value)"
         each_n = screw_withdrawal_n(roof.screw, RAFTER_THREAD_IN * MM_PER_INCH, in_plywood=False)
         return each_n * roof.screws_per_rafter_foot, f"{roof.screws_per_rafter_foot} screws in a rafter"
