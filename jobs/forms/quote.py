@@ -256,9 +256,7 @@ class SignForm(forms.Form):
         if data.get("is_typed"):
             data["signature_svg"] = ""
         elif not data.get("signature_svg"):
-            self.add_error(
-                "is_typed", "Please draw your signature, or tick “My typed name is my signature”."
-            )
+            self.add_error("is_typed", "Please draw your signature, or tick “My typed name is my signature”.")
         return data
 
 
