@@ -46,9 +46,9 @@ def answer_to(text: bytes) -> dict[str, Any]:
 
 def read(name: str) -> bytes:
     """Return the bytes of a file or of standard input; raise InputOutOfRange where nothing can be read."""
-    if name == "-":
-        return sys.stdin.buffer.read(MAX_JSON_BYTES + 1)
     try:
+        if name == "-":
+            return b"" if sys.stdin is None else sys.stdin.buffer.read(MAX_JSON_BYTES + 1)
         with Path(name).open("rb") as handle:
             return handle.read(MAX_JSON_BYTES + 1)
     except IsADirectoryError:

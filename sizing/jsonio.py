@@ -127,7 +127,13 @@ def loads(text: str | bytes) -> Any:
     if len(text) > MAX_JSON_BYTES:
         raise InputOutOfRange("file", f"must be at most {MAX_JSON_BYTES} bytes, got {len(text)}")
     try:
-        return json.loads(text, parse_constant=_no_constant, parse_float=_finite, parse_int=_sane_int)
+        return json.loads(
+            text,
+            parse_constant=_no_constant,
+            parse_float=_finite,
+            parse_int=_sane_int,
+            object_pairs_hook=_each_once,
+        )
     except UnicodeDecodeError:
         raise InputOutOfRange("file", "must be JSON text in UTF-8") from None
     except json.JSONDecodeError as fault:
@@ -135,6 +141,16 @@ def loads(text: str | bytes) -> Any:
         raise InputOutOfRange("file", f"is not JSON: {fault.msg} at {place}") from None
     except RecursionError:
         raise InputOutOfRange("file", "is nested too deeply") from None
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """A name written twice would lose what was typed first."""
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise InputOutOfRange("file", f'names "{twice[:60]}" twice in one object')
+    return found
 
 
 def _no_constant(name: str) -> float:

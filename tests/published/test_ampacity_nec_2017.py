@@ -80,7 +80,7 @@ def test_every_count_factor_is_the_printed_one(row):
 @pytest.mark.parametrize("row", printed("nec_310_17_free_air"), ids=lambda row: row["size"])
 @pytest.mark.parametrize("column", [60, 75, 90])
 def test_every_free_air_base_is_the_one_used(row, column):
-    """NFPA 70 table 310.17, typed from an open transcription; its 75 °C column slips a line from 1 AWG on.
+    """NFPA 70 table 310.17, typed from an open copy; its 75 °C column slips a line from 1 AWG on.
 
     From 1/0 AWG the 75 °C figures are those of 33 CFR 183.425 table 5, which are the same; 1 AWG is left out.
     """

@@ -52,6 +52,11 @@ def test_it_reads_standard_input(capsys, design, monkeypatch):
     assert json.loads(capsys.readouterr().out)["engine_version"]
 
 
+def test_a_closed_standard_input_is_an_empty_file(capsys, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", None)
+    assert "is not JSON" in one_line_refusal(capsys, ["check", "-"])
+
+
 @pytest.mark.parametrize(
     ("content", "words"),
     [

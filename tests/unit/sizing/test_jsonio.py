@@ -140,5 +140,10 @@ def test_anything_else_is_one_sentence(text, message):
         loads(text)
 
 
+def test_a_name_written_twice_is_refused():
+    with pytest.raises(InputOutOfRange, match='names "a" twice'):
+        loads(b'{"x": {"a": 1, "b": 2, "a": 3}}')
+
+
 def test_json_is_read():
     assert loads(b'{"a": [1, 2.5, null]}') == {"a": [1, 2.5, None]}

@@ -132,6 +132,13 @@ def test_zones_are_kept_on_their_own_controller():
     assert all(len(found) == 1 for found in by_unit.values())
 
 
+def test_plans_of_one_shape_have_labels_of_their_own():
+    zoned = tuple(replace(each, zone="ab"[index % 2]) for index, each in enumerate(placed(P200, 12)))
+    answer = sizing.string_plans(asked(zoned, controller(), replace(controller(), id="B")))
+    assert len(set(labels(answer))) == len(answer.plans)
+    assert any(label.endswith("(2)") for label in labels(answer))
+
+
 def test_zones_that_must_share_are_told():
     zoned = tuple(replace(each, zone=zone) for each, zone in zip(placed(P200, 2), "ab", strict=True))
     answer = sizing.string_plans(asked(zoned, controller()))

@@ -224,3 +224,10 @@ class TestHeight:
             "vehicle/height"
         )
         assert check.verdict is Verdict.NOT_ENOUGH_DATA
+
+
+def test_an_unknown_roof_or_label_is_not_enough_data():
+    result = sizing.size_system(replace(golden(), roof=None, weight=None))
+    assert result.check("roof/uplift").verdict is Verdict.NOT_ENOUGH_DATA
+    assert result.check("vehicle/cargo_left").verdict is Verdict.NOT_ENOUGH_DATA
+    assert result.weight.cargo_left_kg is None
