@@ -239,7 +239,7 @@ def _high_voltage_checks(system: SystemInput) -> list[Check]:
     if system.v_nominal_v >= 48.0:
         found.append(
             fact_check(
-                rule="5.8",
+                rule="high_bank",
                 key="bank/touch_voltage",
                 subject="bank",
                 title="Touch voltage of the bank",
@@ -253,7 +253,7 @@ def _high_voltage_checks(system: SystemInput) -> list[Check]:
     if any(row.bus is Bus.DC for row in system.loads):
         found.append(
             fact_check(
-                rule="5.8",
+                rule="high_bank",
                 key="bank/step_down",
                 subject="bank",
                 title="12 V appliances on a higher bank",

@@ -141,7 +141,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
     key, title = f"{unit.key}/profile", f"{unit.name}: absorption voltage"
     if unit.kind is SourceKind.TOW_CHARGE_WIRE:
         return fact_check(
-            rule="5.7",
+            rule="profile",
             key=key,
             subject=unit.key,
             title=title,
@@ -153,7 +153,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
         )
     if unit.absorb_v is None:
         return missing_check(
-            rule="5.7",
+            rule="profile",
             key=key,
             subject=unit.key,
             title=title,
@@ -163,7 +163,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
     allowed = absorb_range(bank, system.v_nominal_v)
     is_low = unit.absorb_v < (allowed.low or 0.0) - 1e-9
     return limit_check(
-        rule="5.7",
+        rule="profile",
         key=key,
         subject=unit.key,
         title=title,
@@ -194,7 +194,7 @@ def _float_checks(system: SystemInput, bank: BankInput, unit: Charger) -> list[C
     is_low = unit.float_v < low_v - 1e-9
     return [
         limit_check(
-            rule="5.7",
+            rule="profile",
             key=f"{unit.key}/float",
             subject=unit.key,
             title=f"{unit.name}: float voltage",
@@ -216,7 +216,7 @@ def _float_checks(system: SystemInput, bank: BankInput, unit: Charger) -> list[C
 def _equalise_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
     harmed = bank.chemistry is not Chemistry.FLOODED
     return fact_check(
-        rule="5.7",
+        rule="profile",
         key=f"{unit.key}/equalise",
         subject=unit.key,
         title=f"{unit.name}: equalise",

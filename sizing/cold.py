@@ -59,7 +59,7 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
     cell_c = coldest_cell_c(system)
     if cell_c is None:
         return missing_check(
-            rule="5.7",
+            rule="cold_charge",
             key=key,
             subject=unit.key,
             title=title,
@@ -70,7 +70,7 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
     is_lithium = bank.chemistry is Chemistry.LFP
     low_c = chemistry_data(bank.chemistry).charge_temp_c.low
     return Check(
-        rule="5.7",
+        rule="cold_charge",
         key=key,
         subject=unit.key,
         title=title,

@@ -389,7 +389,7 @@ def _touch_checks(
     )
     return (
         limit_check(
-            rule="4.8",
+            rule="touch",
             key=f"controller:{controller.id}/touch_voltage",
             subject=f"controller:{controller.id}",
             title="Touch voltage of the string",

@@ -86,7 +86,7 @@ def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: b
     is_safe_anyhow = measured_mohm is not None and measured_mohm >= 1.0
     retest = " Wet panels and leads read lower: dry them and test again." if is_wet else ""
     return limit_check(
-        rule="K6",
+        rule="insulation",
         key="array/insulation",
         subject="array",
         title="Insulation of the PV leads",

@@ -183,8 +183,13 @@ def penetrations(system: SystemInput) -> PenetrationResult:
 
 def roof_checks(system: SystemInput) -> tuple[Check, ...]:
     """Return every judgement on the roof: what holds the panels, how many feet, how high."""
-    if system.roof is None or not system.panels:
+    if not system.panels:
         return ()
+    if system.roof is None:
+        title = "Wind on the most loaded foot"
+        return (
+            missing_check(rule="F19", key="roof/uplift", subject="roof", title=title, missing="the roof"),
+        )
     roof = system.roof
     found = [_bond_check(system, roof)] if roof.is_bonded_only else _screw_checks(system, roof)
     found += _feet_checks(system)

@@ -62,13 +62,24 @@ def string_plans(system: SystemInput) -> PlanAnswer:
     ]
     feasible = sorted((plan for plan in judged if not plan.blocking), key=lambda plan: plan.rank_key)
     return PlanAnswer(
-        plans=tuple(feasible[:MOST_PLANS]),
+        plans=_told_apart(feasible[:MOST_PLANS]),
         feasible=len(feasible),
         tried=len(ranked),
         is_complete=found.is_complete and len(ranked) <= MOST_JUDGED,
         refused=found.refused,
         sentence=_sentence(feasible, judged, len(ranked), found.is_complete),
     )
+
+
+def _told_apart(plans: list[StringPlan]) -> tuple[StringPlan, ...]:
+    """Return plans with labels of their own: the same shape with other panels gets a number."""
+    seen: dict[str, int] = {}
+    found = []
+    for plan in plans:
+        seen[plan.label] = seen.get(plan.label, 0) + 1
+        again = seen[plan.label] > 1
+        found.append(replace(plan, label=f"{plan.label} ({seen[plan.label]})") if again else plan)
+    return tuple(found)
 
 
 def plan_for(system: SystemInput, strings: tuple[StringInput, ...]) -> StringPlan:

@@ -54,7 +54,7 @@ def pwm_checks(
     subject = f"controller:{unit.id}"
     found = [
         fact_check(
-            rule="4.5",
+            rule="pwm",
             key=f"{subject}/pwm_nominal",
             subject=subject,
             title="PWM: panels of the battery's voltage",
@@ -65,7 +65,7 @@ def pwm_checks(
             guesses=guesses,
         ),
         limit_check(
-            rule="4.5",
+            rule="pwm",
             key=f"{subject}/pwm_power",
             subject=subject,
             title="PWM: array power",
@@ -97,7 +97,7 @@ def _waste_check(
     highest_v = max(wired.vmp_v for wired in strings)
     waste = pwm_waste_fraction(highest_v, bus_v)
     return limit_check(
-        rule="4.5",
+        rule="pwm",
         key=f"controller:{unit.id}/pwm_waste",
         subject=f"controller:{unit.id}",
         title="PWM: power lost by tying panels to the battery",
@@ -116,7 +116,7 @@ def _waste_check(
 
 def _run_check(unit: ControllerInput, run_m: float, guesses: tuple[str, ...]) -> Check:
     return limit_check(
-        rule="4.5",
+        rule="pwm",
         key=f"controller:{unit.id}/pwm_run",
         subject=f"controller:{unit.id}",
         title="PWM: length of the run",

@@ -30,7 +30,7 @@ def mismatch_checks(controller: ControllerInput, strings: tuple[WiredString, ...
 def _series_mix_check(wired: WiredString) -> Check:
     currents = [panel.imp_a for panel in wired.panels]
     return limit_check(
-        rule="4.6",
+        rule="mismatch",
         key=f"string:{wired.string.id}/series_mix",
         subject=f"string:{wired.string.id}",
         title="Mixed panels in series: spread of working current",
@@ -49,7 +49,7 @@ def _series_mix_check(wired: WiredString) -> Check:
 def _parallel_mix_check(controller: ControllerInput, strings: tuple[WiredString, ...]) -> Check:
     volts = [wired.vmp_v for wired in strings]
     return limit_check(
-        rule="4.6",
+        rule="mismatch",
         key=f"controller:{controller.id}/parallel_mix",
         subject=f"controller:{controller.id}",
         title="Unequal strings in parallel: spread of working voltage",

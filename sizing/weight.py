@@ -113,10 +113,8 @@ def axle_split_kg(mass_kg: float, *, x_m: float, wheelbase_m: float) -> tuple[fl
 
 def weight_checks(system: SystemInput, result: WeightResult) -> tuple[Check, ...]:
     """Return the judgement of the cargo left."""
-    if system.weight is None:
-        return ()
     title = "Cargo capacity left"
-    if result.cargo_left_kg is None or result.left_fraction is None:
+    if system.weight is None or result.cargo_left_kg is None or result.left_fraction is None:
         return (
             missing_check(
                 rule="F22",
