@@ -48,7 +48,7 @@ class Surroundings:
         if circuit.serves.startswith("string:"):
             wanted = circuit.serves.removeprefix("string:")
             name = next((s.controller_id for s in self.system.strings if s.id == wanted), "")
-        if not circuit.serves and len(self.system.controllers) == 1:
+        if ":" not in circuit.serves and len(self.system.controllers) == 1:
             return self.system.controllers[0]
         return next((each for each in self.system.controllers if each.id == name), None)
 
@@ -70,7 +70,7 @@ class Surroundings:
     def source(self, circuit: CircuitInput, *kinds: SourceKind) -> ChargeSourceInput | None:
         """Return the charge source a circuit serves; with one of its kind it needs no naming."""
         fitting = [each for each in self.system.sources if each.kind in kinds]
-        if not circuit.serves:
+        if ":" not in circuit.serves:
             return fitting[0] if len(fitting) == 1 else None
         return next((each for each in fitting if each.id == circuit.serves.removeprefix("source:")), None)
 

@@ -67,6 +67,10 @@ class TestArray:
         assert asked(K.CONTROLLER_TO_BUS, asked_system=two).design_a is None
         assert asked(K.CONTROLLER_TO_BUS, "controller:B", two).design_a == 62.5
 
+    @pytest.mark.parametrize("serves", ["", "bank", "load", "inverter"])
+    def test_the_only_controller_needs_no_naming(self, serves):
+        assert asked(K.CONTROLLER_TO_BUS, serves).design_a == 37.5
+
     def test_a_string_that_is_not_there(self):
         assert asked(K.STRINGS_TO_COMBINER, "string:S9").design_a is None
 
@@ -111,6 +115,10 @@ class TestChargers:
     def test_chargers(self, kind):
         found = asked(K.CHARGER_TO_BUS, "source:c", system(sources=(charger(kind, absorb_v=14.4),)))
         assert (found.design_a, found.circuit_v) == (56.25, 14.4)
+
+    @pytest.mark.parametrize("serves", ["", "bank"])
+    def test_the_only_charger_needs_no_naming(self, serves):
+        assert asked(K.CHARGER_TO_BUS, serves, system(sources=(charger(),))).design_a == 56.25
 
     def test_two_chargers_must_be_named(self):
         two = system(sources=(charger(), replace(charger(), id="d", output_a=60)))
