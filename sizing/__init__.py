@@ -160,11 +160,32 @@ if TYPE_CHECKING:
     from sizing.rulesets import StringFuseMethod as StringFuseMethod
     from sizing.rulesets import rule_set_title as rule_set_title
     from sizing.schedule import bay_days as bay_days
+    from sizing.shade.band import YearBand as YearBand
+    from sizing.shade.band import year_band as year_band
+    from sizing.shade.candidates import SearchStopped as SearchStopped
+    from sizing.shade.cells import panel_type_from_sheet as panel_type_from_sheet
+    from sizing.shade.cells import panel_type_json as panel_type_json
+    from sizing.shade.check import ShadeCheck as ShadeCheck
+    from sizing.shade.check import shade_check as shade_check
+    from sizing.shade.groupings import StringLimits as StringLimits
+    from sizing.shade.lay import lay_panels as lay_panels
+    from sizing.shade.lay_rules import KeepOut as KeepOut
+    from sizing.shade.lay_rules import LayResult as LayResult
+    from sizing.shade.lay_rules import LayRules as LayRules
+    from sizing.shade.live import LiveYear as LiveYear
+    from sizing.shade.live import live_year as live_year
+    from sizing.shade.maps import BeamMap as BeamMap
+    from sizing.shade.maps import beam_lost_map as beam_lost_map
+    from sizing.shade.moment import ShadeMoment as ShadeMoment
+    from sizing.shade.moment import shade_moment as shade_moment
     from sizing.shade.read_scene import scene_from_file as scene_from_file
     from sizing.shade.read_scene import scene_from_json as scene_from_json
     from sizing.shade.results import ShadeResult as ShadeResult
     from sizing.shade.scene import SceneError as SceneError
     from sizing.shade.scene import SceneInput as SceneInput
+    from sizing.shade.warm import warm_shade as warm_shade
+    from sizing.shade.wirings import WiringRanking as WiringRanking
+    from sizing.shade.wirings import rank_wirings as rank_wirings
     from sizing.shade.year import shade_year as shade_year
     from sizing.sky import extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2
     from sizing.sky import shadow_length_m as shadow_length_m
@@ -397,15 +418,21 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "rule_set_title",
     ),
     "schedule": ("bay_days",),
-    "shade.read_scene": (
-        "scene_from_file",
-        "scene_from_json",
-    ),
+    "shade.band": ("YearBand", "year_band"),
+    "shade.candidates": ("SearchStopped",),
+    "shade.cells": ("panel_type_from_sheet", "panel_type_json"),
+    "shade.check": ("ShadeCheck", "shade_check"),
+    "shade.groupings": ("StringLimits",),
+    "shade.lay": ("lay_panels",),
+    "shade.lay_rules": ("KeepOut", "LayResult", "LayRules"),
+    "shade.live": ("LiveYear", "live_year"),
+    "shade.maps": ("BeamMap", "beam_lost_map"),
+    "shade.moment": ("ShadeMoment", "shade_moment"),
+    "shade.read_scene": ("scene_from_file", "scene_from_json"),
     "shade.results": ("ShadeResult",),
-    "shade.scene": (
-        "SceneError",
-        "SceneInput",
-    ),
+    "shade.scene": ("SceneError", "SceneInput"),
+    "shade.warm": ("warm_shade",),
+    "shade.wirings": ("WiringRanking", "rank_wirings"),
     "shade.year": ("shade_year",),
     "sky": (
         "extraterrestrial_kwh_m2",

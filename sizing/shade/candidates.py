@@ -49,7 +49,7 @@ class SearchStopped(Exception):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidates:
-    """Places (n,): type, quarter turn, smallest corner [m] and grid steps, size in grid steps, worth [kWh]."""
+    """Places (n,): type, quarter turn, smallest corner [m] and steps, size in steps, worth [kWh]."""
 
     type_index: npt.NDArray[np.int64]
     rot_deg: npt.NDArray[np.int64]
@@ -73,7 +73,9 @@ class Candidates:
         )  # fmt: skip
 
 
-def find_candidates(scene: SceneInput, rules: LayRules, day: Daylight, progress: Progress | None) -> Candidates:
+def find_candidates(
+    scene: SceneInput, rules: LayRules, day: Daylight, progress: Progress | None
+) -> Candidates:
     """Return every allowed place with its worth.
 
     Raises
@@ -88,7 +90,14 @@ def find_candidates(scene: SceneInput, rules: LayRules, day: Daylight, progress:
     blocked = _blocked_area(scene, rules)
     parts = [_places(scene, rules, i, name, rot, blocked) for i, name in enumerate(names) for rot in (0, 90)]
     found = Candidates(
-        *(np.concatenate([getattr(part, name) for part in parts]) for name in Candidates.__slots__[:7]), names
+        type_index=np.concatenate([part.type_index for part in parts]),
+        rot_deg=np.concatenate([part.rot_deg for part in parts]),
+        corner_m=np.concatenate([part.corner_m for part in parts]),
+        step=np.concatenate([part.step for part in parts]),
+        size=np.concatenate([part.size for part in parts]),
+        own_kwh=np.concatenate([part.own_kwh for part in parts]),
+        penalty_kwh=np.concatenate([part.penalty_kwh for part in parts]),
+        type_names=names,
     )
     if not len(found.rot_deg):
         raise SceneError("roof", "has no free place for any of the panel types")
@@ -123,7 +132,7 @@ def _places(
         counts = [0, 0]
     i, j = np.meshgrid(np.arange(max(counts[0], 0)), np.arange(max(counts[1], 0)), indexing="ij")
     step = np.column_stack([i.ravel(), j.ravel()]).astype(np.int64)
-    corner = rules.edge_m + step * rules.grid_m
+    corner = np.asarray(rules.edge_m + step * rules.grid_m, float)
     rects = shapely.box(corner[:, 0], corner[:, 1], corner[:, 0] + len_x, corner[:, 1] + len_y)
     shapely.prepare(blocked)
     free = ~shapely.intersects(blocked, rects) | shapely.touches(blocked, rects)
@@ -133,7 +142,8 @@ def _places(
     size = [int(np.ceil((length + rules.gap_m) / rules.grid_m - 1e-9)) for length in (len_x, len_y)]
     return Candidates(
         np.full(n, type_index, np.int64), np.full(n, rot, np.int64), corner, step,
-        np.tile(np.array(size, np.int64), (n, 1)), np.zeros(n), _penalty(rules, name, corner, (len_x, len_y)), (),
+        np.tile(np.array(size, np.int64), (n, 1)), np.zeros(n),
+        _penalty(rules, name, corner, (len_x, len_y)), (),
     )  # fmt: skip
 
 
@@ -163,9 +173,7 @@ def _valued(
     scene: SceneInput, rules: LayRules, day: Daylight, found: Candidates, progress: Progress | None
 ) -> Candidates:
     """Return the candidates with their own-tracker energy, from a coarse grid of directions."""
-    stand_ins = tuple(
-        PlacedPanel(name, name, 0.0, 0.0, rules.panel_z_m) for name in found.type_names
-    )
+    stand_ins = tuple(PlacedPanel(name, name, 0.0, 0.0, rules.panel_z_m) for name in found.type_names)
     bare = replace(scene, panels=stand_ins, wirings=(), pitch_deg=0.0, roll_deg=0.0)
     layout = build_layout(bare)
     grid = direction_grid(COARSE_ELEVATIONS_DEG, COARSE_AZIMUTHS)
@@ -204,16 +212,16 @@ def _chunk_losses(
     share, touched = np.zeros((n_directions, first[-1])), np.zeros((n_directions, n), np.bool_)
     sky = np.ones(first[-1])
     cover_nodes(
-        layout.shades, grids, place.grid.directions, place.grid.sky_weight, np.ones(n, np.bool_), share, touched,
-        sky, empty_boxes(layout, n_directions)[:, :1].copy(), False,
+        layout.shades, grids, place.grid.directions, place.grid.sky_weight, np.ones(n, np.bool_), share,
+        touched, sky, empty_boxes(layout, n_directions)[:, :1].copy(), False,
     )  # fmt: skip
     lost = np.zeros(n)
     states = place.states
     candidate_losses(
         layout.kinds, wires,
-        Lights(states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2, states.temp_cell_c), place.n_sunlit,
-        place.steps, place.tables, place.own_state_w, weight, share, touched, np.clip(sky, 0.0, 1.0), COARSE_ABOVE,
-        lost,
+        Lights(states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2, states.temp_cell_c),
+        place.n_sunlit, place.steps, place.tables, place.own_state_w, weight, share, touched,
+        np.clip(sky, 0.0, 1.0), COARSE_ABOVE, lost,
     )  # fmt: skip
     return lost
 

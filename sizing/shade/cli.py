@@ -1,4 +1,4 @@
-"""Knows the commands ``shade`` and ``lay``: a scene file in, JSON out, a named error and code 2 on bad input."""
+"""Knows the commands ``shade`` and ``lay``: scene file in, JSON out, named error and code 2 on bad input."""
 
 from __future__ import annotations
 
@@ -24,10 +24,16 @@ def run_shade(argv: Sequence[str]) -> int:
     """Print the year of a scene: by heading and wiring, what each panel and object costs, findings."""
     parser = _Parser(prog="python -m sizing shade", description=run_shade.__doc__)
     parser.add_argument("scene", help="scene file (JSON)")
-    parser.add_argument("--main", help="wiring that panels, costs and findings are told for (default: the first)")
-    parser.add_argument("--every-hour", action="store_true", help="work out every hour instead of the grid (slow)")
+    parser.add_argument(
+        "--main", help="wiring that panels, costs and findings are told for (default: the first)"
+    )
+    parser.add_argument(
+        "--every-hour", action="store_true", help="work out every hour instead of the grid (slow)"
+    )
     parser.add_argument("--all-wirings", action="store_true", help="also rank every grouping of the panels")
-    parser.add_argument("--moment", metavar="TIME", help="one moment instead: local standard 2025-06-21T09:30")
+    parser.add_argument(
+        "--moment", metavar="TIME", help="one moment instead: local standard 2025-06-21T09:30"
+    )
     parser.add_argument("--heading", type=float, default=0.0, help="heading of that moment [°]")
     return _guarded(parser, argv, _shade)
 
@@ -56,7 +62,7 @@ def _shade(scene: SceneInput, options: argparse.Namespace) -> dict[str, Any]:
 
 
 def run_lay(argv: Sequence[str]) -> int:
-    """Lay panels on the roof of a scene: the best layout found, its wiring and how much better could exist."""
+    """Lay panels on the roof of a scene: the best layout, its wiring, how much better could exist."""
     parser = _Parser(prog="python -m sizing lay", description=run_lay.__doc__)
     parser.add_argument("scene", help="scene file (JSON); its panel types are laid, its panels are ignored")
     parser.add_argument("--grid", type=float, default=0.05, help="candidate grid [m]")

@@ -7,7 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from sizing.shade.geometry import Layout, build_plan, empty_boxes
-from sizing.shade.kernel_nodes import cover_nodes, curves_power, excess_energy, node_curves, node_power, turn_sum
+from sizing.shade.kernel_nodes import (
+    cover_nodes,
+    curves_power,
+    excess_energy,
+    node_curves,
+    node_power,
+    turn_sum,
+)
 from sizing.shade.kernel_string import Plan
 from sizing.shade.place import GRID_V, MONTHS, Place
 from sizing.shade.scene import FloatArray, Wiring
@@ -53,7 +60,9 @@ class WiringYear:
         return float(self.unshaded_kwh.sum(axis=0).mean())
 
 
-def cast_shadows(place: Place, layout: Layout, *, before: Shadows | None = None, moved: tuple[int, ...] = ()) -> Shadows:
+def cast_shadows(
+    place: Place, layout: Layout, *, before: Shadows | None = None, moved: tuple[int, ...] = ()
+) -> Shadows:
     """Return shadows and curves; with ``before`` only the moved panels are computed again (in place)."""
     n_directions, n_panels = len(place.grid.directions), layout.n_panels
     n_nodes, n_current = place.state_of[:, : place.n_sunlit].size, place.bare.shape[2]
@@ -85,9 +94,9 @@ def cast_shadows(place: Place, layout: Layout, *, before: Shadows | None = None,
     np.clip(shadows.sky, 0.0, 1.0, out=shadows.sky)
     states = place.states
     node_curves(
-        layout.kinds, layout.wires, states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2, states.temp_cell_c,
-        place.state_of, place.steps, place.tables, shadows.share, shadows.touched, shadows.sky, wanted,
-        shadows.even, shadows.curves,
+        layout.kinds, layout.wires, states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2,
+        states.temp_cell_c, place.state_of, place.steps, place.tables, shadows.share, shadows.touched,
+        shadows.sky, wanted, shadows.even, shadows.curves,
     )  # fmt: skip
     return shadows
 
@@ -113,7 +122,8 @@ def reference(place: Place, layout: Layout) -> Reference:
             place.own_w @ counts,
             (place.own_state_w @ counts)[place.state_of].reshape(-1),
         )
-    return place.references[key]
+    found: Reference = place.references[key]
+    return found
 
 
 def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
@@ -123,8 +133,8 @@ def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     n_controllers, n_nodes = len(plan.tracker), place.state_of.size
     power, voltage = np.zeros((n_controllers, n_nodes)), np.zeros((n_controllers, n_nodes))
     node_power(
-        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves, GRID_V,
-        power, voltage,
+        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves,
+        GRID_V, power, voltage,
     )  # fmt: skip
     measure = reference(place, layout)
     bare_w = _bare_power(place, layout, plan)
@@ -165,7 +175,7 @@ def _level_year(
 
 
 def _turned_year(place: Place, limits: FloatArray, measure: Reference, power: FloatArray) -> FloatArray:
-    """Return energy (month, heading) [kWh] where light differs by heading: the measure times gridded shares."""
+    """Return energy (month, heading) [kWh] off the level: the measure times gridded shares."""
     share = _ratio(power.sum(axis=0), measure.node_w)
     energy = turn_and_sum(place, measure.energy_map, share)
     for c in np.flatnonzero(limits < NO_LIMIT_W):
@@ -230,7 +240,9 @@ def _one_controller(plan: Plan, c: int) -> Plan:
     )
 
 
-def _excess(place: Place, base: FloatArray, scale: FloatArray, limit_w: float, loss: FloatArray) -> FloatArray:
+def _excess(
+    place: Place, base: FloatArray, scale: FloatArray, limit_w: float, loss: FloatArray
+) -> FloatArray:
     """Return the energy above a power limit (month, heading) [Wh]."""
     samples = place.samples
     n_azimuth = place.state_of.shape[2]
@@ -252,4 +264,3 @@ def _excess(place: Place, base: FloatArray, scale: FloatArray, limit_w: float, l
         )  # fmt: skip
         out[:, h] = column[:, 0]
     return out
-

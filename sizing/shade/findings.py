@@ -43,7 +43,8 @@ def _obstructions(result: ShadeResult) -> list[Finding]:
         if thing.cost_fraction < WORTH_SAYING:
             continue
         where = f", mostly on {panel_words(thing.panel_ids)}" if thing.panel_ids else ""
-        sentence = f"The {thing.name} costs {thing.cost_kwh:.0f} kWh a year ({100 * thing.cost_fraction:.1f} %){where}."
+        share = 100 * thing.cost_fraction
+        sentence = f"The {thing.name} costs {thing.cost_kwh:.0f} kWh a year ({share:.1f} %){where}."
         made.append(Finding("obstruction", sentence, thing.cost_kwh, thing.panel_ids, thing.name))
     return made
 
@@ -77,14 +78,15 @@ def _two_sided(place: int, string: StringSides, pair: tuple[int, int], total: fl
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.nan_to_num(string.lost_by_part_kwh / string.could_by_part_kwh)
     words = (
-        f"String {place + 1} ({', '.join(string.panel_ids)}) loses {total:.0f} kWh a year and is shaded from two "
-        f"sides: with the sun at the {SIDES[pair[0]]} mostly {panel_words(first)}, with the sun at the "
+        f"String {place + 1} ({', '.join(string.panel_ids)}) loses {total:.0f} kWh a year and is shaded from "
+        f"two sides: with the sun at the {SIDES[pair[0]]} mostly {panel_words(first)}, with the sun at the "
         f"{SIDES[pair[1]]} mostly {panel_words(second)}"
     )
     if share[0] >= BOTH_ENDS and share[2] >= BOTH_ENDS:
         words += (
-            f". Parked nose {compass_word(string.heading_deg)} it loses {100 * share[0]:.0f} % of the morning "
-            f"(sun {string.side_by_part[0]}) and {100 * share[2]:.0f} % of the afternoon (sun {string.side_by_part[2]})"
+            f". Parked nose {compass_word(string.heading_deg)} it loses {100 * share[0]:.0f} % of the "
+            f"morning (sun {string.side_by_part[0]}) and {100 * share[2]:.0f} % of the afternoon "
+            f"(sun {string.side_by_part[2]})"
         )
     return Finding("two_sided_string", words + ".", total, string.panel_ids)
 
@@ -95,7 +97,9 @@ def _most_hurt(string: StringSides, lost: FloatArray) -> tuple[str, ...]:
     return tuple(kept[:2])
 
 
-def _swap(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear, weight: FloatArray) -> list[Finding]:
+def _swap(
+    place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear, weight: FloatArray
+) -> list[Finding]:
     """Propose the one exchange of two panels between strings of a controller that helps most."""
     best: tuple[float, Wiring, str] | None = None
     for c, controller in enumerate(wiring.controllers):
@@ -164,15 +168,18 @@ def _parking(result: ShadeResult) -> list[Finding]:
     if gain < WORTH_SAYING * year.unshaded_kwh:
         return []
     sentence = (
-        f"Parking nose {compass_word(year.best_heading_deg)} instead of {compass_word(year.worst_heading_deg)} "
-        f"is worth {gain:.0f} kWh a year ({100 * gain / year.worst_kwh:.0f} %)."
+        f"Parking nose {compass_word(year.best_heading_deg)} instead of "
+        f"{compass_word(year.worst_heading_deg)} is worth {gain:.0f} kWh a year "
+        f"({100 * gain / year.worst_kwh:.0f} %)."
     )
     return [Finding("parking", sentence, gain)]
 
 
 def _light(result: ShadeResult) -> list[Finding]:
     """Say how much more electricity than light the worst panel loses."""
-    wired = [p for p in result.panels if p.delivered_loss_fraction is not None and p.light_loss_fraction > 0.005]
+    wired = [
+        p for p in result.panels if p.delivered_loss_fraction is not None and p.light_loss_fraction > 0.005
+    ]
     if not wired:
         return []
     worst = max(wired, key=lambda p: (p.delivered_loss_fraction or 0.0) - p.light_loss_fraction)

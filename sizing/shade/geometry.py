@@ -47,7 +47,7 @@ class PanelFrame:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A scene's panels and objects as kernel arrays; ``kind_of`` maps a panel to a (type, orientation) pair."""
+    """A scene's panels and objects as kernel arrays. A kind is a type in one orientation."""
 
     panel_ids: tuple[str, ...]
     grids: Grids

@@ -17,7 +17,8 @@ N_OVERCAST: Final = 3  # classes of overcast sky, by brightness
 OVERCAST: Final = 0.95  # diffuse share above which no shadow is cast
 #: Elevations of the grid [°]: close where shadows are long.
 ELEVATIONS_DEG: Final = (
-    2.0, 5.0, 8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0, 37.0, 42.0, 47.0, 52.0, 57.0, 62.0, 67.0, 73.0, 80.0, 86.0,
+    2.0, 5.0, 8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0, 37.0, 42.0, 47.0, 52.0, 57.0, 62.0, 67.0, 73.0, 80.0,
+    86.0,
 )  # fmt: skip
 LOWEST_DEG: Final = 0.3  # sun below this counts as here
 
@@ -35,7 +36,7 @@ class DirectionGrid:
 def direction_grid(
     elevations_deg: tuple[float, ...] = ELEVATIONS_DEG, n_azimuth: int = N_AZIMUTH
 ) -> DirectionGrid:
-    """Return the grid; a ring reaches half way to its neighbours and holds its share of a flat plane's sky."""
+    """Return the grid; a ring reaches half way to its neighbours."""
     elevation = np.asarray(elevations_deg)
     azimuth = 360.0 * np.arange(n_azimuth) / n_azimuth
     e, a = np.meshgrid(np.radians(elevation), np.radians(azimuth), indexing="ij")
@@ -54,14 +55,18 @@ def grid_rise(elevation_deg: FloatArray, grid: DirectionGrid) -> FloatArray:
 
 
 def sky_classes(
-    rise: FloatArray, diffuse_share: FloatArray, light: FloatArray, weight_h: FloatArray, counts: tuple[int, int]
+    rise: FloatArray,
+    diffuse_share: FloatArray,
+    light: FloatArray,
+    weight_h: FloatArray,
+    counts: tuple[int, int],
 ) -> IntArray:
     """Return each sample's class of sky; ``counts`` of sunlit and of overcast classes.
 
-    Sunlit samples of an elevation band are put in order of diffuse share and cut into equal sums of energy times
-    diffuse share: whether a shaded group is bypassed or holds its string back is decided where most light is
-    diffuse, so the classes are closer there. Overcast samples are cut by brightness into equal energies: in
-    dim light the shunt eats more. With no overcast class all samples count as sunlit.
+    Sunlit samples of an elevation band are put in order of diffuse share and cut into equal sums of energy
+    times diffuse share: whether a shaded group is bypassed or holds its string back is decided where most
+    light is diffuse, so the classes are closer there. Overcast samples are cut by brightness into equal
+    energies: in dim light the shunt eats more. With no overcast class all samples count as sunlit.
     """
     n_sunlit, n_overcast = counts
     band = np.round(rise).astype(np.int64)
@@ -95,7 +100,7 @@ def _cut(band: IntArray, order_by: FloatArray, weight: FloatArray, n: int) -> In
 def node_means(
     rise: FloatArray, part: IntArray, weight: FloatArray, values: FloatArray, shape: tuple[int, int]
 ) -> FloatArray:
-    """Return weighted means (elevation, class, column) of values (sample, column); 0 where no sample is near."""
+    """Return weighted means (elevation, class, column) of values (sample, column); 0 without samples."""
     n_elevation, n_class = shape
     low = np.minimum(rise.astype(np.int64), max(n_elevation - 2, 0))
     upper = rise - low

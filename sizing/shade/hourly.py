@@ -110,9 +110,7 @@ def hourly_year(
         beam_lost,
     )
     cut = np.array([c.p_max_w for c in joined.controllers])
-    return HourlyYear(
-        np.minimum(power, cut), np.minimum(unshaded, cut), beam_lost, states, sky, spans
-    )
+    return HourlyYear(np.minimum(power, cut), np.minimum(unshaded, cut), beam_lost, states, sky, spans)
 
 
 def energy_kwh(power_w: FloatArray, day: Daylight, span: tuple[int, int]) -> FloatArray:

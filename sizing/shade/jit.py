@@ -12,12 +12,12 @@ import hashlib
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, cast
 
 import numba
 
-Kernel = TypeVar("Kernel", bound=Callable[..., Any])
 _HERE = Path(__file__).parent
+_SETTINGS: Any = numba.config  # made at import, so no checker knows its names
 
 
 def _digest() -> str:
@@ -38,7 +38,7 @@ def _writable(folder: Path) -> bool:
 
 def cache_folder() -> Path | None:
     """Return the first writable cache folder, or None where nothing can be written."""
-    wanted = numba.config.CACHE_DIR  # numba reads NUMBA_CACHE_DIR
+    wanted = _SETTINGS.CACHE_DIR  # numba reads NUMBA_CACHE_DIR
     places = [Path(wanted)] if wanted else [_HERE / "__pycache__"]
     places.append(Path(tempfile.gettempdir()) / f"coachlight-kernels-{getpass.getuser()}")
     for place in places:
@@ -48,7 +48,7 @@ def cache_folder() -> Path | None:
     return None
 
 
-def kernel(function: Kernel) -> Kernel:
+def kernel[Kernel: Callable[..., Any]](function: Kernel) -> Kernel:
     """Return the function compiled on first use, keeping its declared types."""
     return cast(Kernel, _compile(function))
 
@@ -57,11 +57,11 @@ _FOLDER = cache_folder()
 
 
 def _compile(function: Callable[..., Any]) -> Any:
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(_FOLDER) if _FOLDER else before
+    before = _SETTINGS.CACHE_DIR
+    _SETTINGS.CACHE_DIR = str(_FOLDER) if _FOLDER else before
     try:
-        return numba.njit(cache=_FOLDER is not None, nogil=True, fastmath={"contract", "nsz", "arcp", "reassoc"})(
-            function
-        )
+        return numba.njit(
+            cache=_FOLDER is not None, nogil=True, fastmath={"contract", "nsz", "arcp", "reassoc"}
+        )(function)
     finally:
-        numba.config.CACHE_DIR = before
+        _SETTINGS.CACHE_DIR = before

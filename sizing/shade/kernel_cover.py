@@ -96,10 +96,18 @@ def outline(shades: Shades, k: int, frame: Array, plane: int, is_flat: bool, sun
     """Write the outline of object ``k`` on any plane; return its corners, 0 where it casts none."""
     if is_flat and shades.kind[k] != PLATE:
         sx, sy = -sun[0] / sun[2], -sun[1] / sun[2]
-        n = flat_outline(shades.kind, shades.size, shades.base, shades.n_base, k, frame[plane, 0, 2], sx, sy, out)
+        n = flat_outline(
+            shades.kind, shades.size, shades.base, shades.n_base, k, frame[plane, 0, 2], sx, sy, out
+        )
     else:
         n = solid_outline(
-            shades.points[k], shades.n_points[k], shades.edges[k], shades.n_edges[k], frame[plane], sun, out[k]
+            shades.points[k],
+            shades.n_points[k],
+            shades.edges[k],
+            shades.n_edges[k],
+            frame[plane],
+            sun,
+            out[k],
         )
     return n if n >= 3 else 0
 
@@ -236,7 +244,7 @@ def add_terms(
 ) -> int:
     """Add shadow ``k`` and its overlaps with the shadows before it; return the number of terms.
 
-    The union of shadows is theirs one by one, less what two have in common, plus what three have in common ...
+    The union of shadows: each one, less what two have in common, plus what three have in common ...
     """
     n_old = n_terms
     if n_terms >= MAX_TERMS:

@@ -47,15 +47,16 @@ class Wires(NamedTuple):
 @kernel
 def light_current(cell: Array, kind: int, temp_cell_c: float) -> float:
     """Return the light current of a cell at 1 W/m² [A]."""
-    return (cell[kind, 0] + cell[kind, 5] * (temp_cell_c + 273.15 - T_REF_K)) / 1000.0
+    amps: float = (cell[kind, 0] + cell[kind, 5] * (temp_cell_c + 273.15 - T_REF_K)) / 1000.0
+    return amps
 
 
 @kernel
 def fill_table(kinds: Kinds, kind: int, temp_cell_c: float, step_a: float, above: int, table: Array) -> None:
     """Write diode voltage over (light current - string current); ``table[phase, r]``, reversed in r.
 
-    ``table[ph, r]`` is the voltage at ``step/PHASES * (PHASES * (above + BELOW - r) + ph)``; the reversal lets a
-    curve run forwards through memory.
+    ``table[ph, r]`` is the voltage at ``step/PHASES * (PHASES * (above + BELOW - r) + ph)``; the reversal
+    lets a curve run forwards through memory.
     """
     cell = kinds.cell[kind]
     kelvin = temp_cell_c + 273.15
@@ -104,7 +105,7 @@ def fill_table(kinds: Kinds, kind: int, temp_cell_c: float, step_a: float, above
         whole = i // PHASES
         phase = i - whole * PHASES
         row = above + BELOW - whole
-        if 0 <= row:
+        if row >= 0:
             table[phase, row] = v
         if phase == 0 and row + 1 < table.shape[1]:
             table[PHASES, row + 1] = v
@@ -259,9 +260,9 @@ def panel_curve(
 ) -> None:
     """Write a panel's voltage over the current grid from the covered share and sky view of its cells.
 
-    ``make`` (kind, 3): groups, halves, working diode. ``light`` [W/m²]: beam, diffuse and the rest. ``is_even``:
-    every cell has the same light, so the branches of a half-cut group need not be balanced. The last five are
-    scratch from :func:`curve_work`. Plain arrays throughout: this is called a hundred thousand times a second.
+    ``make`` (kind, 3): groups, halves, working diode. ``light`` [W/m²]: beam, diffuse and the rest.
+    ``is_even``: every cell has the same light, so the branches of a half-cut group need not be balanced.
+    The last five are scratch from :func:`curve_work`. Plain arrays: this is called a million times a second.
     """
     groups, halves = make[kind, 0], make[kind, 1]
     n = out.shape[0]

@@ -9,7 +9,17 @@ import numpy.typing as npt
 
 from sizing.shade.jit import kernel
 from sizing.shade.kernel_cover import Grids, Shades, cover_sun, cover_work
-from sizing.shade.kernel_curve import BELOW, PHASES, Bins, Kinds, Wires, curve_work, fill_table, light_current, panel_curve
+from sizing.shade.kernel_curve import (
+    BELOW,
+    PHASES,
+    Bins,
+    Kinds,
+    Wires,
+    curve_work,
+    fill_table,
+    light_current,
+    panel_curve,
+)
 from sizing.shade.kernel_string import Plan, controller_power
 
 Array = npt.NDArray[Any]
@@ -29,9 +39,7 @@ def current_step(
 
 
 @kernel
-def fill_tables(
-    kinds: Kinds, temp_c: Array, step_a: float, above: int, tables: Array
-) -> None:
+def fill_tables(kinds: Kinds, temp_c: Array, step_a: float, above: int, tables: Array) -> None:
     """Write the voltage table of every kind for one state of sky and heat."""
     for k in range(kinds.cells.shape[0]):
         fill_table(kinds, k, temp_c[k], step_a / kinds.make[k, 1], above, tables[k])
@@ -65,9 +73,9 @@ def unshaded_curves(
         if not is_copied:
             light = beam[k] + diffuse[k] * sky_open[k] + extra[k]
             panel_curve(
-                kinds.cell, kinds.make, k, wires.branch, wires.first[p], wires.first[p + 1], tables[k], none, none,
-                (0.0, 0.0, light), temp_c[k], step_a, True, curves[p], bins.filled, bins.row, bins.weight,
-                bins.place, bins.curve,
+                kinds.cell, kinds.make, k, wires.branch, wires.first[p], wires.first[p + 1], tables[k],
+                none, none, (0.0, 0.0, light), temp_c[k], step_a, True, curves[p], bins.filled, bins.row,
+                bins.weight, bins.place, bins.curve,
             )  # fmt: skip
 
 
@@ -105,9 +113,9 @@ def state_curves(
     for p in range(wires.kind.shape[0]):
         k = wires.kind[p]
         panel_curve(
-            kinds.cell, kinds.make, k, wires.branch, wires.first[p], wires.first[p + 1], tables[k], none, sky,
-            (beam[k], diffuse[k], extra[k]), temp_c[k], step_a, False, even[p], bins.filled, bins.row, bins.weight,
-            bins.place, bins.curve,
+            kinds.cell, kinds.make, k, wires.branch, wires.first[p], wires.first[p + 1], tables[k], none,
+            sky, (beam[k], diffuse[k], extra[k]), temp_c[k], step_a, False, even[p], bins.filled, bins.row,
+            bins.weight, bins.place, bins.curve,
         )  # fmt: skip
     return step_a
 
@@ -166,7 +174,7 @@ def hourly_run(
     unshaded: Array,
     beam_lost: Array,
 ) -> None:
-    """Write power [W] (hour, heading, controller), the same without objects, and beam lost (hour, heading, panel).
+    """Write power [W] (hour, heading, controller), the same without objects, and beam lost by panel.
 
     ``sun`` (hour, heading, 3) in the vehicle frame; ``state_of`` (hour, heading).
     """
@@ -195,8 +203,8 @@ def hourly_run(
             else:
                 touches[:] = False
             shaded_curves(
-                kinds, wires, lights, state, shares[0], sky, step_a, tables, touches[0], curves, beam_lost[hour, h],
-                bins,
+                kinds, wires, lights, state, shares[0], sky, step_a, tables, touches[0], curves,
+                beam_lost[hour, h], bins,
             )  # fmt: skip
             for c in range(n_controllers):
                 unshaded[hour, h, c] = (

@@ -31,9 +31,10 @@ def candidate_losses(
     above: int,
     lost: Array,
 ) -> None:
-    """Write each panel's yearly loss [kWh]; ``own`` (state, kind) bare power, ``weight`` (kind, elevation, class, azimuth).
+    """Write each panel's yearly loss [kWh]; ``own`` (state, kind) is the bare power.
 
-    States run over (elevation, class): a level roof. ``weight`` is the energy of a bare panel at each node.
+    States run over (elevation, class): a level roof. ``weight`` (kind, elevation, class, azimuth) is the
+    energy of a bare panel at each node.
     """
     bins = curve_work(wires, above)
     filled, row, hold, place, line = bins.filled, bins.row, bins.weight, bins.place, bins.curve
@@ -58,8 +59,9 @@ def candidate_losses(
                     d = e * n_azimuth + a
                     if k < n_sunlit and touched[d, p]:
                         panel_curve(
-                            kinds.cell, kinds.make, m, wires.branch, first, last, tables[s, m], share[d], sky, light,
-                            lights.temp_c[s, m], steps[s], False, out, filled, row, hold, place, line,
+                            kinds.cell, kinds.make, m, wires.branch, first, last, tables[s, m], share[d],
+                            sky, light, lights.temp_c[s, m], steps[s], False, out, filled, row, hold, place,
+                            line,
                         )  # fmt: skip
                         power = lone_string(out, steps[s], BEST_PEAK, 0.0, 1e9)[0]
                     lost[p] += weight[m, e, k, a] * (1.0 - power / own[s, m])

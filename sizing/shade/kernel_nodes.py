@@ -1,4 +1,4 @@
-"""Knows the gridded path: shadows per sun direction, curves per (sky state, direction), power, and the year's sum.
+"""Knows the gridded path: shadows by direction of the sun, curves by sky state, power, the year's sum.
 
 Node order everywhere: (elevation, azimuth) for directions, (elevation, class, azimuth) for nodes. Curves are
 kept for sunlit classes only, which come first: under an overcast sky no direction differs from another.
@@ -89,8 +89,8 @@ def bare_curves(
     none = np.zeros(wires.branch.shape[0])
     for s in range(beam.shape[0]):
         unshaded_curves(
-            kinds, wires, tables[s], beam[s], diffuse[s], extra[s], sky_open, temp_c[s], steps[s], none, curves[s],
-            bins,
+            kinds, wires, tables[s], beam[s], diffuse[s], extra[s], sky_open, temp_c[s], steps[s], none,
+            curves[s], bins,
         )  # fmt: skip
 
 
@@ -137,14 +137,15 @@ def node_curves(
                     light = (beam[s, m], diffuse[s, m], extra[s, m])
                     if s != done:
                         panel_curve(
-                            cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m], none, sky, light,
-                            temp_c[s, m], steps[s], False, even[s, p], filled, row, weight, place, line,
+                            cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m], none, sky,
+                            light, temp_c[s, m], steps[s], False, even[s, p], filled, row, weight, place,
+                            line,
                         )  # fmt: skip
                     if is_lit and beam[s, m] > 0.0:
                         panel_curve(
-                            cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m], share[direction],
-                            sky, light, temp_c[s, m], steps[s], False, curves[node, p], filled, row, weight, place,
-                            line,
+                            cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m],
+                            share[direction], sky, light, temp_c[s, m], steps[s], False, curves[node, p],
+                            filled, row, weight, place, line,
                         )  # fmt: skip
                 done = s
 
@@ -193,8 +194,8 @@ def node_power(
                             break
                     if is_shaded:
                         power[c, node], voltage[c, node] = controller_power(
-                            curves[(e * n_sunlit + k) * n_azimuth + a], even[s], touched[direction], steps[s], plan,
-                            c, strings, amps,
+                            curves[(e * n_sunlit + k) * n_azimuth + a], even[s], touched[direction],
+                            steps[s], plan, c, strings, amps,
                         )  # fmt: skip
                     else:
                         power[c, node], voltage[c, node] = open_p[c], open_v[c]
@@ -255,7 +256,7 @@ def excess_energy(
     month: Array,
     out: Array,
 ) -> None:
-    """Add the energy above a controller's power limit; loss (elevation, class, azimuth), out (month, heading)."""
+    """Add the energy above a power limit; loss (elevation, class, azimuth), out (month, heading)."""
     n_elevation, _, n_azimuth = loss.shape
     for i in range(rise.shape[0]):
         if base_w[i] <= limit_w and base_w[i] > 0.0:
@@ -278,7 +279,7 @@ def excess_energy(
 
 @kernel
 def turn_sum(energy: Array, ratio: Array, turns: Array, out: Array) -> None:
-    """Write the sum of map times turned ratio; energy (column, row, azimuth), ratio (row, azimuth), out (column, turn)."""
+    """Write the sum of map (column, row, azimuth) times turned ratio (row, azimuth) to out (column, turn)."""
     n_columns, n_rows, n = energy.shape
     turned = np.zeros(n)
     for h in range(turns.shape[0]):
@@ -287,7 +288,9 @@ def turn_sum(energy: Array, ratio: Array, turns: Array, out: Array) -> None:
         for r in range(n_rows):
             for a in range(n):
                 first = ratio[r, (a - whole) % n]
-                turned[a] = first if part == 0.0 else first * (1.0 - part) + ratio[r, (a - whole - 1) % n] * part
+                turned[a] = (
+                    first if part == 0.0 else first * (1.0 - part) + ratio[r, (a - whole - 1) % n] * part
+                )
             for m in range(n_columns):
                 total = 0.0
                 for a in range(n):

@@ -1,4 +1,4 @@
-"""Knows how to rank many wirings at once: every distinct string is turned into current over voltage only once."""
+"""Knows how to rank many wirings at once: each distinct string becomes current over voltage only once."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def string_tables(
     amps: Array,
     lone: Array,
 ) -> tuple[float, float]:
-    """Write every distinct string's current (string, voltage) and its best power alone; return the voltage grid."""
+    """Write each distinct string's current over voltage and its best power alone; return the voltages."""
     n = even.shape[1]
     v_open = 0.0
     for s in range(string_at.shape[0] - 1):
@@ -170,19 +170,19 @@ def rank_nodes(
                 shaded = touched[direction] if is_shaded else never
                 row = (e * n_sunlit + k) * n_azimuth + a if is_shaded else 0
                 v_low, v_step = string_tables(
-                    member, string_at, curves[row], even[s], shaded, steps[s], limits, tracker, blocking, line, amps,
-                    lone,
-                )  # fmt: skip
-                add_groupings(
-                    part, tracker_at, grouping_at, amps, lone, v_low, v_step, limits[1], tracker, p_max, share,
-                    total, energy,
-                )  # fmt: skip
-            if quiet > 0.0:
-                v_low, v_step = string_tables(
-                    member, string_at, even[state], even[state], never, steps[state], limits, tracker, blocking,
+                    member, string_at, curves[row], even[s], shaded, steps[s], limits, tracker, blocking,
                     line, amps, lone,
                 )  # fmt: skip
                 add_groupings(
-                    part, tracker_at, grouping_at, amps, lone, v_low, v_step, limits[1], tracker, p_max, quiet,
-                    total, energy,
+                    part, tracker_at, grouping_at, amps, lone, v_low, v_step, limits[1], tracker, p_max,
+                    share, total, energy,
+                )  # fmt: skip
+            if quiet > 0.0:
+                v_low, v_step = string_tables(
+                    member, string_at, even[state], even[state], never, steps[state], limits, tracker,
+                    blocking, line, amps, lone,
+                )  # fmt: skip
+                add_groupings(
+                    part, tracker_at, grouping_at, amps, lone, v_low, v_step, limits[1], tracker, p_max,
+                    quiet, total, energy,
                 )  # fmt: skip

@@ -41,9 +41,9 @@ def current_at(curve: Array, voltage: float, step_a: float) -> float:
     n = curve.shape[0]
     if voltage >= curve[0]:
         slope = curve[0] - curve[1]
-        return step_a * (-BELOW - (voltage - curve[0]) / max(slope, 1e-6))
+        return float(step_a * (-BELOW - (voltage - curve[0]) / max(slope, 1e-6)))
     if voltage <= curve[n - 1]:
-        return step_a * (n - 1 - BELOW)
+        return float(step_a * (n - 1 - BELOW))
     low, high = 0, n - 1
     while high - low > 1:
         middle = (low + high) // 2
@@ -53,7 +53,7 @@ def current_at(curve: Array, voltage: float, step_a: float) -> float:
             high = middle
     drop = curve[low] - curve[high]
     part = (curve[low] - voltage) / drop if drop > 0.0 else 0.0
-    return step_a * (low + part - BELOW)
+    return float(step_a * (low + part - BELOW))
 
 
 @kernel
@@ -61,7 +61,7 @@ def voltage_at(curve: Array, current_a: float, step_a: float) -> float:
     """Return the voltage of a curve at a current, straight between grid points."""
     place = min(max(current_a / step_a + BELOW, 0.0), curve.shape[0] - 1.001)
     j = int(place)
-    return curve[j] + (place - j) * (curve[j + 1] - curve[j])
+    return float(curve[j] + (place - j) * (curve[j + 1] - curve[j]))
 
 
 @kernel
@@ -127,9 +127,7 @@ def string_currents(
 
 
 @kernel
-def best_on_grid(
-    amps: Array, v_low: float, v_step: float, tracker: int, v_max: float
-) -> tuple[float, float]:
+def best_on_grid(amps: Array, v_low: float, v_step: float, tracker: int, v_max: float) -> tuple[float, float]:
     """Return best power and its voltage of strings in parallel from their summed currents."""
     n = amps.shape[0]
     best, at = 0.0, -1

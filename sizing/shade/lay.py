@@ -1,4 +1,4 @@
-"""Knows how to lay panels on a roof: value every place, pack them, wire them, say how much better could exist."""
+"""Knows how to lay panels on a roof: value every place, pack, wire, bound what could be better."""
 
 from __future__ import annotations
 
@@ -17,7 +17,9 @@ from sizing.shade.wirings import RankedWiring, WiringRanking, cold_limits, defau
 Progress = Callable[[float, str], bool]
 
 
-def lay_panels(scene: SceneInput, rules: LayRules | None = None, *, progress: Progress | None = None) -> LayResult:
+def lay_panels(
+    scene: SceneInput, rules: LayRules | None = None, *, progress: Progress | None = None
+) -> LayResult:
     """Return the layout of panels that gives most in a year, with its best wiring.
 
     Parameters
@@ -45,8 +47,8 @@ def lay_panels(scene: SceneInput, rules: LayRules | None = None, *, progress: Pr
     -----
     Every place on the grid is worth its panel's own-tracker energy there less penalties; flat panels do not
     shade one another, so the worth of a layout is the sum. The best sum is a set packing with one clique
-    constraint per grid corner; its proved bound is also a bound on every wiring, since no wiring passes the sum
-    of own trackers.
+    constraint per grid corner; its proved bound is also a bound on every wiring, since no wiring passes the
+    sum of own trackers.
 
     References
     ----------
@@ -151,4 +153,3 @@ def stc_power_w(scene: SceneInput, panel: PlacedPanel) -> float:
     from sizing.shade.place import rated_power_w
 
     return float(rated_power_w(kinds_arrays([scene.panel_type(panel)]))[0])
-

@@ -1,4 +1,4 @@
-"""Knows the light and heat on each kind of panel: beam, sky, ground and cell temperature, by sample and heading."""
+"""Knows the light and heat on each kind of panel: beam, sky, ground, temperature, by sample and heading."""
 
 from __future__ import annotations
 
@@ -28,18 +28,16 @@ class States:
 def vehicle_axes(pitch_deg: float, roll_deg: float) -> FloatArray:
     """Return the vehicle's axes as columns in a level frame of the same heading; nose up, right side down."""
     p, r = math.radians(pitch_deg), math.radians(roll_deg)
-    pitch = np.array(
-        [[math.cos(p), 0.0, -math.sin(p)], [0.0, 1.0, 0.0], [math.sin(p), 0.0, math.cos(p)]]
-    )
+    pitch = np.array([[math.cos(p), 0.0, -math.sin(p)], [0.0, 1.0, 0.0], [math.sin(p), 0.0, math.cos(p)]])
     roll = np.array([[1.0, 0.0, 0.0], [0.0, math.cos(r), -math.sin(r)], [0.0, math.sin(r), math.cos(r)]])
-    return pitch @ roll
+    return np.asarray(pitch @ roll)
 
 
 def sun_vectors(azimuth_deg: FloatArray, elevation_deg: FloatArray, axes: FloatArray) -> FloatArray:
     """Return unit vectors towards the sun in the vehicle frame; azimuth relative to the nose, clockwise."""
     a, e = np.radians(azimuth_deg), np.radians(elevation_deg)
     level = np.stack([np.cos(e) * np.cos(a), -np.cos(e) * np.sin(a), np.sin(e)], axis=-1)
-    return level @ axes
+    return np.asarray(level @ axes)
 
 
 def is_level(scene: SceneInput, layout: Layout) -> bool:

@@ -15,7 +15,7 @@ from sizing.shade.scene import FloatArray, SceneInput
 
 @dataclass(frozen=True, slots=True)
 class PanelBeam:
-    """One panel: share of its usable yearly beam lost by each cell, row by row along y, cells along x within a row."""
+    """One panel: share of yearly beam each cell loses, row by row along y, cells along x in a row."""
 
     panel_id: str
     columns: int
@@ -95,7 +95,7 @@ def cell_beam_lost(place: Place, shadows: Shadows) -> FloatArray:
 
 
 def kind_weight(place: Place, k: int) -> FloatArray:
-    """Return the yearly energy of one panel of a kind at each node (elevation, class, azimuth), mean of headings."""
+    """Return a bare panel's yearly energy at each node (elevation, class, azimuth), mean of headings."""
     year = place.maps[k].sum(axis=0)
     if not place.level:
         return np.asarray(year / len(place.headings_deg))

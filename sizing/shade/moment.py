@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
@@ -69,7 +70,12 @@ class ShadeMoment:
 
 
 def shade_moment(
-    scene: SceneInput, *, when: str, heading_deg: float, wiring: Wiring | None = None, sky: FloatArray | None = None
+    scene: SceneInput,
+    *,
+    when: str,
+    heading_deg: float,
+    wiring: Wiring | None = None,
+    sky: FloatArray | None = None,
 ) -> ShadeMoment:
     """Return shadows and string powers of one moment under a clear sky.
 
@@ -111,12 +117,25 @@ def shade_moment(
     if is_up:
         wanted = np.ones(layout.n_panels, np.bool_)
         work = cover_work(layout.shades, layout.grids)
-        cover_sun(layout.shades, layout.grids, sun[0], wanted, 0, share, touched, empty_boxes(layout, 1)[0], False, work)
+        cover_sun(
+            layout.shades,
+            layout.grids,
+            sun[0],
+            wanted,
+            0,
+            share,
+            touched,
+            empty_boxes(layout, 1)[0],
+            False,
+            work,
+        )
     seen = cell_sky(scene, layout) if sky is None else sky
     states = kind_states(scene, layout, day, sun)
     chosen = wiring or (scene.wirings[0] if scene.wirings else _own(layout))
     power = _powers(scene, layout, states, share, touched, seen, chosen)
-    bare = _powers(scene, layout, states, np.zeros_like(share), np.zeros_like(touched), _open(scene, layout), chosen)
+    bare = _powers(
+        scene, layout, states, np.zeros_like(share), np.zeros_like(touched), _open(scene, layout), chosen
+    )
     return _moment(scene, layout, day, sun[0] if is_up else None, share, chosen, power, bare)
 
 
@@ -135,10 +154,12 @@ def _moment_daylight(scene: SceneInput, when: str) -> Daylight:
         stamp = pd.Timestamp(when)
     except (ValueError, TypeError) as trouble:
         raise SceneError("when", f"must be a time like 2025-06-21T09:30, got {when!r}") from trouble
-    if stamp is pd.NaT or stamp.tzinfo is not None:
+    if pd.isna(stamp) or stamp.tzinfo is not None:
         raise SceneError("when", f"must be a local standard time without zone, got {when!r}")
     utc = stamp.tz_localize("UTC").timestamp() - scene.site.utc_offset_h * 3600.0
-    return clear_moment(scene.weather if isinstance(scene.weather, ClearSky) else None, scene.site, np.array([utc]))
+    return clear_moment(
+        scene.weather if isinstance(scene.weather, ClearSky) else None, scene.site, np.array([utc])
+    )
 
 
 def _powers(
@@ -146,7 +167,7 @@ def _powers(
     layout: Layout,
     states: States,
     share: FloatArray,
-    touched: FloatArray,
+    touched: npt.NDArray[np.bool_],
     sky: FloatArray,
     wiring: Wiring,
 ) -> FloatArray:

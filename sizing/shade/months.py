@@ -30,7 +30,7 @@ def ten_days(kt: float, top: float, n: int = N_DAYS) -> FloatArray:
 
     References
     ----------
-    .. [1] Bendt, Collares-Pereira, Rabl, The frequency distribution of daily insolation values, Solar Energy 27.
+    .. [1] Bendt, Collares-Pereira, Rabl (1981), Solar Energy 27, 1-5.
     """
     mean = float(np.clip(kt, 0.10, 0.78))
     low = 0.05

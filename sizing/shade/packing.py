@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -40,7 +41,9 @@ def pack(found: Candidates, rules: LayRules, progress: Progress | None = None) -
     few = found.take(kept)
     first = greedy(few, rules.panels_max)
     if progress is not None and not progress(0.45, f"first layout: {few.worth_kwh[first].sum():.0f} kWh"):
-        return Packing(kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept))
+        return Packing(
+            kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept)
+        )
     chosen, bound, is_proved = _solve(few, rules, first, progress)
     worth = float(few.worth_kwh[chosen].sum())
     return Packing(kept[chosen], worth, max(bound, worth), is_proved, len(kept))
@@ -115,7 +118,7 @@ class _Edges:
         self._add(i, -1)
 
     def is_clear(self, i: int, axis: int, ahead: int) -> bool:
-        """Return whether nothing touches the side of place ``i`` that a step ``ahead`` (+1 or -1) would enter."""
+        """Return whether nothing touches the side of place ``i`` that a step ``ahead`` would enter."""
         across = slice(self.step[i, 1 - axis], self.step[i, 1 - axis] + self.size[i, 1 - axis])
         if ahead > 0:
             line = self.step[i, axis] + self.size[i, axis]
@@ -184,16 +187,18 @@ def _solve(
     return chosen, solver.best_objective_bound / WH + rounding, status == cp_model.OPTIMAL
 
 
-def _watcher(progress: Progress | None) -> object:
+def _watcher(progress: Progress | None) -> Any:
     from ortools.sat.python import cp_model
 
-    class Watch(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]  # the library is untyped
+    class Watch(cp_model.CpSolverSolutionCallback):
         """Tells of every better layout and stops the search where asked to."""
 
         def on_solution_callback(self) -> None:
             if progress is None:
                 return
-            words = f"layout: {self.objective_value / WH:.0f} kWh, at most {self.best_objective_bound / WH:.0f}"
+            words = (
+                f"layout: {self.objective_value / WH:.0f} kWh, at most {self.best_objective_bound / WH:.0f}"
+            )
             if not progress(0.6, words):
                 self.stop_search()
 

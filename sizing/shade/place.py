@@ -57,7 +57,9 @@ class Samples:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Place:
-    """Sky states, their tables, bare curves by kind, and energy maps (kind, column, elevation, class, azimuth).
+    """Sky states, their tables, bare curves by kind, and energy maps.
+
+    Maps run over (kind, column, elevation, class, azimuth).
 
     On the level a column is a month and headings turn the map; off it a column is a heading and month.
     """
@@ -113,7 +115,9 @@ def build_place(
     n_class = sum(classes)
     n_elevation = min(int(np.ceil(samples.rise.max())) + 1, len(grid.elevation_deg))
     sample_states = kind_states(scene, layout, wide, sun)
-    states, state_of = _node_states(scene, layout, wide, samples, sample_states, flat, grid, n_elevation, level, n_class)
+    states, state_of = _node_states(
+        scene, layout, wide, samples, sample_states, flat, grid, n_elevation, level, n_class
+    )
     _cloud_over(states, state_of, opened, classes[0])
     steps, tables, bare = _bare(layout.kinds, states, opened, above)
     lone = lone_plan(len(layout.kind_types))
@@ -122,7 +126,10 @@ def build_place(
         sample_steps, _, sample_bare = _bare(layout.kinds, sample_states, opened, above, keep_tables=False)
         own = _power(lone, sample_steps, sample_bare)
     else:
-        sample_steps, sample_bare = np.zeros(0), np.zeros((0, len(layout.kind_types), above + BELOW + 1), np.float32)
+        sample_steps, sample_bare = (
+            np.zeros(0),
+            np.zeros((0, len(layout.kind_types), above + BELOW + 1), np.float32),
+        )
         own = _own_by_table(layout.kinds, sample_states, opened, above)
     return Place(
         day=day,
@@ -143,7 +150,9 @@ def build_place(
         own_w=own,
         sample_bare=sample_bare,
         sample_steps=sample_steps,
-        maps=_maps(samples, own, level, len(scene.headings_deg), (n_elevation, n_class, len(grid.azimuth_deg))),
+        maps=_maps(
+            samples, own, level, len(scene.headings_deg), (n_elevation, n_class, len(grid.azimuth_deg))
+        ),
         kinds=layout.kinds,
     )
 
@@ -240,7 +249,7 @@ def _cloud_over(states: States, state_of: IntArray, opened: FloatArray, n_sunlit
 
 def _bare(
     kinds: Kinds, states: States, opened: FloatArray, above: int, *, keep_tables: bool = True
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+) -> tuple[FloatArray, Any, Any]:
     """Return current steps, tables and bare curves (state, kind, current)."""
     n_states, n_kinds = states.beam_w_m2.shape
     n = above + BELOW + 1
@@ -251,24 +260,22 @@ def _bare(
     block = n_states if keep_tables else 512
     for start in range(0, n_states, block):
         rows = slice(start, min(start + block, n_states))
-        part = [
+        beam, diffuse, extra, temp_c = (
             np.ascontiguousarray(a[rows])
             for a in (states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2, states.temp_cell_c)
-        ]
-        held = tables if keep_tables else np.zeros((len(part[0]), n_kinds, PHASES + 1, n + above), np.float32)
-        state_tables(kinds, *part, opened, above, steps[rows], held)
-        bare_curves(kinds, wires, *part, opened, steps[rows], held, curves[rows])
+        )
+        held = tables if keep_tables else np.zeros((len(beam), n_kinds, PHASES + 1, n + above), np.float32)
+        state_tables(kinds, beam, diffuse, extra, temp_c, opened, above, steps[rows], held)
+        bare_curves(kinds, wires, beam, diffuse, extra, temp_c, opened, steps[rows], held, curves[rows])
     return steps, tables, curves
 
 
 def _kind_wires(kinds: Kinds) -> Wires:
-    """Return one stand-in panel per kind with as many cells; every cell of a bare panel has the same light."""
+    """Return one stand-in panel per kind; every cell of a bare panel has the same light."""
     n = len(kinds.cells)
     counts = kinds.cells.astype(np.int64)
     first = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-    branches = [
-        np.arange(c) * (g * h) // c for c, (g, h, _) in zip(counts, kinds.make, strict=True)
-    ]
+    branches = [np.arange(c) * (g * h) // c for c, (g, h, _) in zip(counts, kinds.make, strict=True)]
     return Wires(np.arange(n, dtype=np.int64), first, np.concatenate(branches).astype(np.int64))
 
 

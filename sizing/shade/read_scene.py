@@ -1,4 +1,4 @@
-"""Knows the JSON form of a scene: reads it, refuses what cannot be right with the JSON path, writes nothing."""
+"""Knows the JSON form of a scene: reads it and refuses what cannot be right, with the JSON path."""
 
 from __future__ import annotations
 
@@ -32,7 +32,27 @@ MAX_PANELS = 60
 
 
 def scene_from_file(path: str | Path) -> SceneInput:
-    """Return the scene of a JSON file; raise SceneError with the JSON path of what is wrong."""
+    """Return the scene of a JSON file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A file as :func:`scene_from_json` reads it. Lengths. [m]
+
+    Returns
+    -------
+    SceneInput
+        The checked scene. [SI units]
+
+    Raises
+    ------
+    SceneError
+        If the file cannot be read or a fact is missing or out of its range; ``path`` names it.
+
+    References
+    ----------
+    .. [1] The file format is this project's own.
+    """
     try:
         text = Path(path).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as trouble:
@@ -50,8 +70,8 @@ def scene_from_json(parsed: Any) -> SceneInput:
     Parameters
     ----------
     parsed : dict
-        ``roof``, ``location``, ``weather``, ``panel_types``, ``panels``, ``obstructions``, ``wirings`` and the
-        optional ``headings_deg``, ``parking`` (pitch_deg, roll_deg), ``soiling_fraction``. Lengths. [m]
+        ``roof``, ``location``, ``weather``, ``panel_types``, ``panels``, ``obstructions``, ``wirings`` and
+        the optional ``headings_deg``, ``parking`` (pitch_deg, roll_deg), ``soiling_fraction``. Lengths. [m]
 
     Returns
     -------

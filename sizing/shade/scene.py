@@ -1,4 +1,4 @@
-"""Knows what a shade question is made of: roof, obstructions, panels, wiring, place and weather. No arithmetic.
+"""Knows what a shade question is made of: roof, obstructions, panels, wiring, place and weather.
 
 Roof frame: origin at the rear right corner of the roof seen from above, x forward, y to the left, z up,
 metres. Heading is the compass direction of +x, clockwise from north.
@@ -81,7 +81,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class PanelType:
-    """Outer size, cell grid and bypass groups; ``n_bypass`` 0 means no working diode, ``halves`` 2 half-cut."""
+    """Outer size, cell grid and bypass groups; ``n_bypass`` 0: no working diode; ``halves`` 2: half-cut."""
 
     name: str
     len_x_m: float
@@ -106,7 +106,7 @@ class PanelType:
 
 @dataclass(frozen=True, slots=True)
 class PlacedPanel:
-    """A panel on the roof: smallest corner, height of the cell plane, quarter turn, tilt about a lower edge."""
+    """A panel on the roof: smallest corner, height of the cells, quarter turn, tilt about an edge."""
 
     id: str
     type_name: str

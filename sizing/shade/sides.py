@@ -58,7 +58,7 @@ def string_sides(
 
 
 def node_losses(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear) -> FloatArray:
-    """Return what each panel falls short of its own bare best at every node [W] (panel, elevation, class, azimuth)."""
+    """Return what each panel falls short of its own bare best (panel, elevation, class, azimuth) [W]."""
     layout = shadows.layout
     plan = build_plan(wiring, layout)
     power = np.zeros((layout.n_panels, place.state_of.size))
@@ -71,7 +71,7 @@ def node_losses(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear
 
 
 def _side_index(n_azimuth: int) -> FloatArray:
-    """Return the quarter of each relative azimuth: 0 front, 1 right, 2 rear, 3 left (azimuth is clockwise)."""
+    """Return the quarter of each relative azimuth, clockwise: 0 front, 1 right, 2 rear, 3 left."""
     azimuth = 360.0 * np.arange(n_azimuth) / n_azimuth
     return np.asarray(((azimuth + 45.0) % 360.0) // 90.0)
 
@@ -100,10 +100,15 @@ def _parts_of_day(place: Place, shadows: Shadows, lost: FloatArray, heading: int
     hour = day.hour if place.level else np.repeat(day.hour, len(place.headings_deg))[rows]
     part = np.digitize(hour, [MORNING_END_H, AFTERNOON_START_H])
     fall = lost[:, rise, samples.part[rows], azimuth] * scale
-    own = place.own_state_w[place.state_of[rise, samples.part[rows], azimuth]][:, shadows.layout.wires.kind].T * scale
+    own = (
+        place.own_state_w[place.state_of[rise, samples.part[rows], azimuth]][:, shadows.layout.wires.kind].T
+        * scale
+    )
     side = _side_index(place.state_of.shape[2])[azimuth].astype(np.int64)
     sides = [
-        SIDES[int(np.bincount(side[part == k], scale[part == k], minlength=4).argmax())] if np.any(part == k) else ""
+        SIDES[int(np.bincount(side[part == k], scale[part == k], minlength=4).argmax())]
+        if np.any(part == k)
+        else ""
         for k in range(3)
     ]
     return _Parts(

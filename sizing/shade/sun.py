@@ -1,4 +1,4 @@
-"""Knows the sun and the sky over a place through a year: pvlib's sun, clear sky and reflection, our samples."""
+"""Knows the sun and the sky over a place through a year: pvlib's sun and clear sky, our samples."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def year_samples(year: int, site: Site) -> FloatArray:
     """Return the middle of every hour of a local standard year as UTC seconds."""
     start = pd.Timestamp(f"{year}-01-01", tz="UTC").timestamp() - site.utc_offset_h * HOUR_S
     days = 366 if pd.Timestamp(f"{year}-01-01").is_leap_year else 365
-    return start + HOUR_S * (np.arange(days * 24) + 0.5)
+    return np.asarray(start + HOUR_S * (np.arange(days * 24) + 0.5))
 
 
 def clear_sky_daylight(sky: ClearSky, site: Site) -> Daylight:
@@ -78,7 +78,7 @@ def clear_sky_daylight(sky: ClearSky, site: Site) -> Daylight:
 
     References
     ----------
-    .. [1] Ineichen and Perez (2002), A new airmass independent formulation for the Linke turbidity coefficient.
+    .. [1] Ineichen and Perez (2002), Airmass independent formulation for Linke turbidity, Solar Energy 73.
     """
     times = year_samples(sky.year, site)
     azimuth, apparent, _ = solar_position(times, site)
@@ -165,10 +165,8 @@ def split_sky(weather: HourlyWeather, site: Site, azimuth: FloatArray, elevation
     )
 
 
-def _sky_shares(
-    weather: HourlyWeather, site: Site, elevation: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the share of diffuse light around the sun and in the horizon band (of diffuse, per unit sine)."""
+def _sky_shares(weather: HourlyWeather, site: Site, elevation: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the shares of diffuse light around the sun and in the horizon band."""
     none = np.zeros(len(elevation))
     if weather.sky_model is SkyModel.ISOTROPIC:
         return none, none
@@ -180,10 +178,26 @@ def _sky_shares(
     airmass = np.asarray(pvlib.atmosphere.get_relative_airmass(zenith), float)
     with np.errstate(divide="ignore", invalid="ignore"):
         parts = pvlib.irradiance.perez(
-            90.0, 180.0, weather.dhi_w_m2, weather.dni_w_m2, extra, zenith, 0.0, airmass, return_components=True
+            90.0,
+            180.0,
+            weather.dhi_w_m2,
+            weather.dni_w_m2,
+            extra,
+            zenith,
+            0.0,
+            airmass,
+            return_components=True,
         )
         flat = pvlib.irradiance.perez(
-            0.0, 180.0, weather.dhi_w_m2, weather.dni_w_m2, extra, zenith, 0.0, airmass, return_components=True
+            0.0,
+            180.0,
+            weather.dhi_w_m2,
+            weather.dni_w_m2,
+            extra,
+            zenith,
+            0.0,
+            airmass,
+            return_components=True,
         )
         dhi = np.maximum(weather.dhi_w_m2, 1e-9)
         around = np.nan_to_num(np.asarray(flat["poa_circumsolar"], float) / dhi)

@@ -52,7 +52,9 @@ def _climate(weather: ClimateGrid, site: Site) -> MonthlyClimate:
 
     point = climate_at(site.latitude_deg, site.longitude_deg, site.altitude_m)
     if point is None:
-        raise SceneError("location", "lies outside the climate table (open sea or polar): give monthly values")
+        raise SceneError(
+            "location", "lies outside the climate table (open sea or polar): give monthly values"
+        )
     return MonthlyClimate(
         ghi_kwh_m2_day=point.ghi_kwh_m2_day,
         t_min_c=point.temp_air_min_c,
@@ -118,7 +120,9 @@ def weather_from_file(source: WeatherFile) -> HourlyWeather:
     columns = ["ghi", "dni", "dhi", "temp_air", "wind_speed"]
     missing = [name for name in columns if name not in frame or frame[name].isna().any()]
     if missing or len(frame) < 24:
-        raise SceneError("weather.path", f"lacks values of {', '.join(missing) or 'a whole day'}: {source.path}")
+        raise SceneError(
+            "weather.path", f"lacks values of {', '.join(missing) or 'a whole day'}: {source.path}"
+        )
     light = {name: frame[name].to_numpy(float) for name in columns}
     if max(light["ghi"].max(), light["dni"].max()) > 2000.0 or light["temp_air"].max() > 70.0:
         raise SceneError("weather.path", f"holds light over 2000 W/m² or air over 70 °C: {source.path}")

@@ -11,7 +11,15 @@ import numpy as np
 
 from sizing.shade.fast import Shadows, cast_shadows, reference, wiring_year
 from sizing.shade.geometry import TRACKERS, build_layout
-from sizing.shade.groupings import Grouping, StringLimits, count_groupings, groupings, shape_words, swaps, tidy
+from sizing.shade.groupings import (
+    Grouping,
+    StringLimits,
+    count_groupings,
+    groupings,
+    shape_words,
+    swaps,
+    tidy,
+)
 from sizing.shade.kernel_curve import BOLTZMANN_EV_K, T_REF_K
 from sizing.shade.kernel_rank import rank_nodes
 from sizing.shade.place import GRID_V, Place
@@ -45,7 +53,7 @@ class RankedWiring:
 
 @dataclass(frozen=True, slots=True)
 class WiringRanking:
-    """The best wirings, how many were tried, the spread between best and worst, and how much better could exist."""
+    """The best wirings, how many were tried, how far they differ, and how much better could exist."""
 
     wirings: tuple[RankedWiring, ...]
     n_tried: int
@@ -79,8 +87,8 @@ def rank_wirings(
     controller : Controller or None
         Limits of the tracker; ``None`` takes the first controller of the first wiring. [V], [W]
     limits : StringLimits or None
-        Panels in series and strings in parallel the string plan allows; ``None`` keeps the open-circuit voltage
-        in the coldest weather the code table knows under the tracker's limit. [-]
+        Panels in series and strings in parallel the string plan allows; ``None`` keeps the open-circuit
+        voltage in the coldest weather the code table knows under the tracker's limit. [-]
     top : int
         How many wirings to return with all headings worked out. [-]
     progress : callable or None
@@ -205,7 +213,10 @@ def _starts(n_panels: int, limits: StringLimits) -> list[Grouping]:
         dealt = [tuple(range(i, n_panels, n_strings)) for i in range(n_strings)]
         if len(together[-1]) >= limits.series_min:
             starts.append(tidy(together))
-        if min(len(s) for s in dealt) >= limits.series_min and max(len(s) for s in dealt) <= limits.series_max:
+        if (
+            min(len(s) for s in dealt) >= limits.series_min
+            and max(len(s) for s in dealt) <= limits.series_max
+        ):
             starts.append(tidy(dealt))
     if not starts:
         raise SceneError("panels", f"{n_panels} panels cannot be split into strings within the limits")
@@ -237,8 +248,8 @@ def score_groupings(
 ) -> FloatArray:
     """Return the gridded yearly energy of groupings on one controller [kWh], mean of headings.
 
-    ``trackers`` gives for each grouping how many of its strings each tracker takes, in order; ``None`` puts all
-    on one.
+    ``trackers`` gives for each grouping how many of its strings each tracker takes, in order; ``None`` puts
+    all on one.
     """
     index: dict[tuple[int, ...], int] = {}
     part: list[int] = []
@@ -253,11 +264,11 @@ def score_groupings(
     energy = np.zeros(len(every))
     rank_nodes(
         np.array([p for string in index for p in string], np.int64),
-        np.cumsum([0, *[len(string) for string in index]]).astype(np.int64),
-        np.array(part, np.int64), np.array(tracker_at, np.int64), np.array(grouping_at, np.int64),
-        np.array([make.v_min_v, make.v_max_v, make.v_pwm_v, make.v_start_v]), TRACKERS[make.kind], make.p_max_w,
-        make.is_blocking, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even,
-        shadows.curves, weight, node_step, _grid_v(every), energy,
+        np.cumsum([0, *[len(string) for string in index]]).astype(np.int64), np.array(part, np.int64),
+        np.array(tracker_at, np.int64), np.array(grouping_at, np.int64),
+        np.array([make.v_min_v, make.v_max_v, make.v_pwm_v, make.v_start_v]), TRACKERS[make.kind],
+        make.p_max_w, make.is_blocking, place.state_of, place.sunlit, place.steps, shadows.touched,
+        shadows.even, shadows.curves, weight, node_step, _grid_v(every), energy,
     )  # fmt: skip
     return energy
 
@@ -340,8 +351,8 @@ def _words(
 ) -> list[str]:
     """Answer the folk rules with this roof's numbers."""
     lines = [
-        f"Best: {ranked[0].name}, {best:.0f} kWh a year; at most {100 * (bound / best - 1):.1f} % better exists "
-        "with these panels in these places, whatever the wiring."
+        f"Best: {ranked[0].name}, {best:.0f} kWh a year; at most {100 * (bound / best - 1):.1f} % better "
+        "exists with these panels in these places, whatever the wiring."
     ]
     energy = {shape: high for shape, high, _ in shapes}
     parallel = [s for s in energy if s.startswith("1s") and "+" not in s]
@@ -349,12 +360,16 @@ def _words(
     if parallel and series:
         gap = energy[parallel[0]] - energy[series[0]]
         word = "more" if gap > 0 else "less"
-        verdict = "holds here" if gap > CONSIDERABLE * best else "makes no difference here" if abs(
-            gap
-        ) <= CONSIDERABLE * best else "is wrong here"
+        verdict = (
+            "holds here"
+            if gap > CONSIDERABLE * best
+            else "makes no difference here"
+            if abs(gap) <= CONSIDERABLE * best
+            else "is wrong here"
+        )
         lines.append(
-            f'"Parallel for shade" {verdict}: all in parallel gives {abs(gap):.0f} kWh a year {word} than all in '
-            "series."
+            f'"Parallel for shade" {verdict}: all in parallel gives {abs(gap):.0f} kWh a year {word} than '
+            "all in series."
         )
     for shape, high, low in shapes:
         if high - low > CONSIDERABLE * best:

@@ -35,8 +35,8 @@ def place_key(scene: SceneInput, layout: Layout) -> tuple[Any, ...]:
         for kind, normal in zip(layout.kind_types, layout.kind_normal, strict=True)
     )
     return (
-        scene.site, scene.weather, scene.headings_deg, scene.pitch_deg, scene.roll_deg, scene.soiling_fraction,
-        scene.albedo_fraction, kinds,
+        scene.site, scene.weather, scene.headings_deg, scene.pitch_deg, scene.roll_deg,
+        scene.soiling_fraction, scene.albedo_fraction, kinds,
     )  # fmt: skip
 
 
@@ -102,7 +102,9 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
     place = place_for(scene, layout)
     shadows = cast_shadows(place, layout)
     years = {wiring.name: wiring_year(place, shadows, wiring) for wiring in scene.wirings}
-    wirings = tuple(_wiring_result(scene, place, wiring, years[wiring.name], layout) for wiring in scene.wirings)
+    wirings = tuple(
+        _wiring_result(scene, place, wiring, years[wiring.name], layout) for wiring in scene.wirings
+    )
     result = ShadeResult(
         scene=scene.name,
         method="grid",
@@ -179,7 +181,9 @@ def _wiring_result(
 def _controller_kwh(place: Place, layout: Layout, year: WiringYear) -> FloatArray:
     """Return each controller's share of the wiring's mean energy [kWh]."""
     measure = reference(place, layout)
-    shares = np.array([turn_and_sum(place, measure.energy_map, _share(p, measure.node_w)).sum() for p in year.power_w])
+    shares = np.array(
+        [turn_and_sum(place, measure.energy_map, _share(p, measure.node_w)).sum() for p in year.power_w]
+    )
     total = shares.sum()
     return np.asarray(shares / total * year.mean_kwh) if total > 0 else np.zeros(len(shares))
 
@@ -244,9 +248,7 @@ def _own_full(place: Place, layout: Layout) -> FloatArray:
     return np.asarray(by_kind[layout.wires.kind])
 
 
-def _marginal_kwh(
-    place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear, panel_id: str
-) -> float:
+def _marginal_kwh(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear, panel_id: str) -> float:
     without = without_panel(wiring, panel_id)
     if without is None:
         return year.mean_kwh
@@ -267,7 +269,7 @@ def without_panel(wiring: Wiring, panel_id: str) -> Wiring | None:
 def light_losses(place: Place, shadows: Shadows) -> FloatArray:
     """Return each panel's share of usable light lost, mean of headings."""
     layout, states = shadows.layout, place.states
-    n_elevation, n_class, n_azimuth = place.state_of.shape
+    n_elevation, _, n_azimuth = place.state_of.shape
     mean_share = np.add.reduceat(shadows.share, layout.grids.first[:-1], axis=1) / np.diff(layout.grids.first)
     mean_sky = np.add.reduceat(shadows.sky, layout.grids.first[:-1]) / np.diff(layout.grids.first)
     covered = mean_share[: n_elevation * n_azimuth].reshape(n_elevation, 1, n_azimuth, layout.n_panels)
@@ -313,7 +315,9 @@ def obstruction_costs(
         cleared = cast_shadows(place, lighter)
         gain = wiring_year(place, cleared, wiring).mean_kwh - year.mean_kwh
         relief = before - _beam_by_panel(cleared)
-        touched = [layout.panel_ids[p] for p in np.argsort(-relief) if relief[p] > 0.35 * max(relief.max(), 1e-12)]
+        touched = [
+            layout.panel_ids[p] for p in np.argsort(-relief) if relief[p] > 0.35 * max(relief.max(), 1e-12)
+        ]
         made.append(
             ObstructionCost(
                 name=thing.name or f"{thing.kind.value} {index + 1}",
