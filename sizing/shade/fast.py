@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from sizing.shade.geometry import Layout, build_plan, empty_boxes
 from sizing.shade.kernel_nodes import (
@@ -13,6 +14,7 @@ from sizing.shade.kernel_nodes import (
     excess_energy,
     node_curves,
     node_power,
+    scatter_energy,
     turn_sum,
 )
 from sizing.shade.kernel_string import Plan
@@ -129,7 +131,8 @@ def reference(place: Place, layout: Layout) -> Reference:
 def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     """Return a wiring's year from the node powers: unshaded energy less the share lost at each node."""
     layout = shadows.layout
-    plan = build_plan(wiring, layout)
+    asked = build_plan(wiring, layout)
+    plan = _always_on(asked) if place.level else asked
     n_controllers, n_nodes = len(plan.tracker), place.state_of.size
     power, voltage = np.zeros((n_controllers, n_nodes)), np.zeros((n_controllers, n_nodes))
     node_power(
@@ -140,7 +143,7 @@ def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     bare_w = _bare_power(place, layout, plan)
     limits = np.array([c.p_max_w for c in wiring.controllers])
     if place.level:
-        energy, unshaded = _level_year(place, layout, plan, limits, measure, bare_w, power)
+        energy, unshaded = _level_year(place, layout, asked, limits, measure, bare_w, power)
     else:
         energy = _turned_year(place, limits, measure, power)
         spread = np.ascontiguousarray(bare_w[place.state_of.reshape(-1)].T)
@@ -157,21 +160,54 @@ def _level_year(
     bare_w: FloatArray,
     power: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return energy and unshaded energy (month, heading) [kWh]: exact unshaded sums, gridded losses."""
+    """Return energy and unshaded energy (month, heading) [kWh]: exact unshaded sums, gridded losses.
+
+    Whether a controller starts is decided sample by sample on the bare roof, since a node's mean temperature
+    would start all its samples or none.
+    """
     samples, month = place.samples, place.samples.month - 1
     raw, cut = np.zeros(MONTHS), np.zeros(MONTHS)
     loss = np.zeros(place.state_of.size)
-    excess = np.zeros((MONTHS, len(place.headings_deg)))
+    lost = np.zeros((MONTHS, len(place.headings_deg)))
     for c in range(len(plan.tracker)):
         base = _base_power(place, layout, plan, c)
         one = _ratio(bare_w[:, c][place.state_of].reshape(-1) - power[c], measure.node_w)
         raw += np.bincount(month, base * samples.weight_h, MONTHS)
         cut += np.bincount(month, np.minimum(base, limits[c]) * samples.weight_h, MONTHS)
-        loss += one
+        is_on = _is_on(place, layout, plan, c, base)
+        if is_on is None:
+            loss += one
+        else:
+            lost += turn_and_sum(place, _map_while(place, measure, is_on), one)
         if limits[c] < NO_LIMIT_W:
-            excess += _excess(place, base, measure.sample_w, limits[c], one)
-    lost = turn_and_sum(place, measure.energy_map, loss)
-    return (raw[:, None] - lost - excess) / 1000.0, np.repeat(cut[:, None], lost.shape[1], axis=1) / 1000.0
+            lost += _excess(place, base, measure.sample_w, limits[c], one)
+    lost += turn_and_sum(place, measure.energy_map, loss)
+    return (raw[:, None] - lost) / 1000.0, np.repeat(cut[:, None], lost.shape[1], axis=1) / 1000.0
+
+
+def _always_on(plan: Plan) -> Plan:
+    limits = plan.limits.copy()
+    limits[:, 3] = 0.0
+    return plan._replace(limits=limits)
+
+
+def _is_on(
+    place: Place, layout: Layout, plan: Plan, c: int, base: FloatArray
+) -> npt.NDArray[np.bool_] | None:
+    """Return at which samples a controller starts; None where it always does."""
+    if plan.limits[c, 3] <= 0.0:
+        return None
+    is_on = (base > 0.0) | (_base_power(place, layout, _always_on(plan), c) <= 0.0)
+    return None if is_on.all() else is_on
+
+
+def _map_while(place: Place, measure: Reference, is_on: npt.NDArray[np.bool_]) -> FloatArray:
+    """Return the measure's energy map of some of the samples only."""
+    samples, shape = place.samples, place.state_of.shape
+    made = np.zeros((MONTHS, *shape))
+    energy = np.where(is_on, measure.sample_w * samples.weight_h, 0.0)
+    scatter_energy(samples.month - 1, samples.rise, samples.turn, samples.part, energy, made)
+    return made.reshape(MONTHS, -1, shape[2])
 
 
 def _turned_year(place: Place, limits: FloatArray, measure: Reference, power: FloatArray) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -51,9 +52,30 @@ def current_at(curve: Array, voltage: float, step_a: float) -> float:
             low = middle
         else:
             high = middle
-    drop = curve[low] - curve[high]
-    part = (curve[low] - voltage) / drop if drop > 0.0 else 0.0
-    return float(step_a * (low + part - BELOW))
+    return float(step_a * (low - BELOW + knee_part(curve, low, voltage)))
+
+
+@kernel
+def knee_part(curve: Array, j: int, voltage: float) -> float:
+    """Return how far between grid currents ``j`` and ``j + 1`` the curve meets a voltage.
+
+    Past the knee a step of current spans many volts and a chord lies far below the curve, so the exponential
+    of a diode is laid through three points: with equal current steps its rate solves exp(b·u) + exp(-a·u) = 2
+    for the voltage steps a behind and b before. Where the curve is not bent that way the chord serves.
+    """
+    behind = curve[j] - curve[j + 1]
+    ahead = voltage - curve[j + 1]
+    if behind <= 0.0:
+        return 0.0
+    before = curve[j - 1] - curve[j] if j > 0 else behind
+    if behind <= 1.05 * before or before <= 1e-6:
+        return float((behind - ahead) / behind)
+    rate = math.log(2.0) / before
+    for _ in range(4):
+        grown, shrunk = math.exp(before * rate), math.exp(-behind * rate)
+        rate -= (grown + shrunk - 2.0) / (before * grown - behind * shrunk)
+    low = math.exp(-behind * rate)
+    return float(1.0 - (math.exp((ahead - behind) * rate) - low) / (1.0 - low))
 
 
 @kernel
@@ -79,7 +101,7 @@ def lone_string(curve: Array, step_a: float, tracker: int, v_min: float, v_max: 
         power = v * (j - BELOW)
         if power > best:
             best, at = power, j
-        elif tracker == HIGH_PEAK and power < PEAK_DROP * best:
+        elif tracker == HIGH_PEAK and best > 0.0 and power < PEAK_DROP * best:
             is_settled = True
             break
     best *= step_a
@@ -138,7 +160,7 @@ def best_on_grid(amps: Array, v_low: float, v_step: float, tracker: int, v_max: 
         power = v * amps[k]
         if power > best:
             best, at = power, k
-        elif tracker == HIGH_PEAK and power < PEAK_DROP * best:
+        elif tracker == HIGH_PEAK and best > 0.0 and power < PEAK_DROP * best:
             break
     if at < 0:
         return 0.0, 0.0
