@@ -9,7 +9,7 @@ from enum import StrEnum
 class Verdict(StrEnum):
     """The four answers a check can give; missing facts are an answer of their own, never a pass."""
 
-    PASS = "pass"
+    PASS = "pass"  # noqa: S105  (a verdict, not a password)
     CAUTION = "caution"
     BLOCK = "block"
     NOT_ENOUGH_DATA = "not_enough_data"
