@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import sizing
-from jobs.models import Design, SizingRun, Vehicle
+from jobs.models import Design, Part, Quote, SizingRun, Vehicle
 from jobs.selectors.design import result_of
 from jobs.sizing_bridge import input_from_json
 
@@ -49,9 +49,25 @@ def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
     facts |= _bank_facts(system)
     facts |= _circuit_facts(design, result)
     facts["source"] = _sources(system)
+    facts["equipment"] = list(_equipment(design))
     facts["joint"] = _joints(system)
     facts["subjects"] = _subjects(facts, system)
     return facts
+
+
+def quote_facts(quote: Quote) -> dict[str, Any]:
+    """Return which quote was accepted and what it left out; it never changes after that."""
+    return {
+        "number": quote.number,
+        "title": quote.title,
+        "by": quote.accepted_by_name,
+        "at": quote.answered_at.isoformat() if quote.answered_at else None,
+        "content_sha256": quote.content_sha256,
+        "scope": [
+            {"text": item.text, "answer": item.get_answer_display(), "note": item.note}
+            for item in quote.scope_items.all()
+        ],
+    }
 
 
 def scope_switches(design: Design, system: sizing.SystemInput) -> list[str]:
@@ -176,11 +192,43 @@ def _circuit_facts(design: Design, result: sizing.SystemResult) -> dict[str, Any
 
 def _sources(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:
     """Return every charger on the bank: solar controllers by letter, the others by their number."""
-    named = [(found.id, f"solar controller {found.id}", found.absorb_v, None) for found in system.controllers]
+    named: list[tuple[str, str, float | None, str | None]] = [
+        (found.id, f"solar controller {found.id}", found.absorb_v, None) for found in system.controllers
+    ]
     named += [(found.id, found.name, found.absorb_v, str(found.kind)) for found in system.sources]
     return {
         name: {"title": title, "kind": kind} | _absorb_band(system, planned_v)
         for name, title, planned_v, kind in named
+    }
+
+
+def _equipment(design: Design) -> Iterator[dict[str, Any]]:
+    """Yield what is fitted and the step at which its serial is read."""
+    for panel in design.panels.all():
+        yield _item("E1", f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan")
+    for unit in design.controllers.all():
+        yield _item("F5", f"controller:{unit.label}", unit.part, f"Controller {unit.label}", "Inside")
+    bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
+    if bank is not None:
+        place = "Inside" if design.job.survey.battery_is_inside else "Outside"
+        for number in range(1, bank.quantity + 1):
+            yield _item("G1", f"battery:{number}", bank.part, f"Battery {number}", place)
+    if inverter is not None:
+        label = next((circuit.label for circuit in design.circuits.all() if circuit.kind == "C6"), "")
+        yield _item("H1", f"circuit:{label}", inverter.part, "Inverter", "Inside")
+    for source in design.sources.all():
+        if source.part is not None:
+            yield _item("I1", f"source:{source.pk}", source.part, str(source), "Inside")
+
+
+def _item(code: str, subject: str, part: Part, title: str, location: str) -> dict[str, Any]:
+    return {
+        "code": code,
+        "subject": subject,
+        "title": title,
+        "model": part.name,
+        "location": location,
+        "warranty_months": part.warranty_months,
     }
 
 

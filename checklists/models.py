@@ -36,6 +36,8 @@ class Checklist(ShopOwned):
     facts = models.JSONField(default=dict, help_text="Planned values the steps are set against, as frozen")
     as_built = models.JSONField(default=dict, help_text="Values as built that the newest sums rest on")
     as_built_problem = models.TextField(blank=True, default="", help_text="Why they cannot be worked out")
+    plan_svg = models.TextField(blank=True, default="", help_text="Roof plan as built, drawn once a change")
+    plan_units = models.CharField(max_length=10, blank=True, default="")
     opened_at = models.DateTimeField()
 
     def __str__(self) -> str:

@@ -75,7 +75,7 @@ class StepForm(ShopForm, forms.Form):
     def entries(self, *, device: str = "") -> Iterator[Entry]:
         """Return the events of what was filled in; a value that stands already makes none."""
         submission = self.cleaned_data["submission"]
-        ticked = set(self.data.getlist("tick"))
+        ticked = set(self.data.getlist("tick"))  # type: ignore[attr-defined]  # a QueryDict of the page
         for found in self.mark.fields:
             value = self._value(found, ticked)
             if value is None or found.spec.is_photo:

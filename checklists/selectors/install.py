@@ -31,6 +31,7 @@ class Work:
     steps: dict[int, Step]
     deviations: tuple[Deviation, ...]
     change_orders: tuple[ChangeOrder, ...]
+    overrides: tuple[HoldOverride, ...]
 
     @cached_property
     def holds(self) -> Holds:
@@ -51,14 +52,15 @@ class Work:
 def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
     """Return a checklist read once, with everything the holds ask for."""
     steps = list(checklist.steps.all())
-    events = tuple(StepEvent.objects.filter(step__checklist=checklist))
+    events = tuple(StepEvent.objects.filter(step__checklist=checklist).select_related("photo"))
+    overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
     install = Install(
         steps=tuple(step_info(step) for step in steps),
         states=reduce_events(event_of(event) for event in events),
         facts=checklist.facts,
-        overrides=tuple(_override(row) for row in HoldOverride.objects.filter(step__checklist=checklist)),
+        overrides=tuple(_override(row) for row in overrides),
         deviations=tuple(_deviation(row) for row in deviations),
         waiting_changes=tuple(_waiting(change_orders)),
         signed_parts=frozenset(signed_parts),
@@ -67,7 +69,16 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
         else {},
     )
     run = latest_run(checklist.design, SizingRun.Purpose.AS_BUILT) or checklist.run
-    work = Work(checklist, install, run, events, {step.pk: step for step in steps}, deviations, change_orders)
+    work = Work(
+        checklist=checklist,
+        install=install,
+        run=run,
+        events=events,
+        steps={step.pk: step for step in steps},
+        deviations=deviations,
+        change_orders=change_orders,
+        overrides=overrides,
+    )
     work.install = _with_readings(work)
     return work
 

@@ -10,10 +10,9 @@ from typing import Any
 from checklists.holds import required_signatures
 from checklists.models import Checklist, SignOff
 from checklists.selectors.install import Work, work_of
+from checklists.selectors.plan import roof_plan
 from checklists.sheet import electric, record, roof, summary
 from checklists.sheet.words import recorded_rows, texts, when
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full
 
 SHEET_VERSION = "1"
 
@@ -80,8 +79,7 @@ def content_sha256(content: dict[str, Any]) -> str:
 
 def _content(work: Work) -> dict[str, Any]:
     checklist, job = work.checklist, work.checklist.job
-    zone, design = job.shop.time_zone, design_in_full(checklist.design_id)
-    built = None if checklist.as_built_problem else checklist.as_built
+    zone = job.shop.time_zone
     content = {
         "sheet_version": SHEET_VERSION,
         "head": _head(work),
@@ -89,13 +87,13 @@ def _content(work: Work) -> dict[str, Any]:
         "key_numbers": summary.key_numbers(work),
         "done": summary.what_was_done(work),
         "energy": summary.energy(work),
-        "roof_plan_svg": plan_svg(design, shop_units=job.shop.units, as_built=built or None),
+        "roof_plan_svg": roof_plan(checklist),
         "holes": roof.holes(work.install) if work.install.of_code("D12") else None,
         "seals": roof.seal_record(work.install, zone) if work.install.of_code("D3") else None,
         "leak": roof.leak_test(work.install, zone) if work.install.of_code("L2") else None,
         "one_line": electric.one_line(work),
         "circuits": electric.schedule(work),
-        "equipment": summary.equipment(work, design),
+        "equipment": summary.equipment(work),
         "arrival": recorded_rows(work.install, record.ARRIVAL),
         "built": recorded_rows(work.install, record.BUILT),
         "strings": electric.strings(work),

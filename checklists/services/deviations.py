@@ -15,7 +15,8 @@ from checklists.models import Checklist, Deviation
 from checklists.selectors.install import Work
 from checklists.ways_out import ways_out
 from jobs.models import SizingRun
-from jobs.selectors.design import result_of
+from jobs.roof_plan import plan_svg
+from jobs.selectors.design import design_in_full, result_of
 from jobs.services.design import design_size
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
@@ -50,16 +51,25 @@ def deviations_refresh(*, work: Work, touched: set[int], actor: Any, at: datetim
     if values == checklist.as_built:
         return None
     checklist.as_built, checklist.as_built_problem = values, ""
+    run = None
     try:
         run = design_size(
             design=checklist.design, actor=actor, at=at, purpose=SizingRun.Purpose.AS_BUILT, as_built=values
         )
     except Refusal as problem:
         checklist.as_built_problem = str(problem)
-        checklist.save(update_fields=["as_built", "as_built_problem"])
-        return []
-    checklist.save(update_fields=["as_built", "as_built_problem"])
-    return _raised(work, run, touched, at)
+    _draw(checklist)
+    checklist.save(update_fields=["as_built", "as_built_problem", "plan_svg", "plan_units"])
+    return [] if run is None else _raised(work, run, touched, at)
+
+
+def _draw(checklist: Checklist) -> None:
+    """Draw the roof as built; as planned where the values cannot be worked out together."""
+    built = None if checklist.as_built_problem else checklist.as_built
+    units = checklist.job.shop.units
+    design = design_in_full(checklist.design_id)
+    checklist.plan_svg = plan_svg(design, shop_units=units, as_built=built or None)
+    checklist.plan_units = units
 
 
 def _raised(work: Work, run: SizingRun, touched: set[int], at: datetime) -> list[Deviation]:

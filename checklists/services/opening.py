@@ -6,10 +6,11 @@ from datetime import datetime
 
 from django.db import transaction
 
-from checklists.facts import plan_facts
+from checklists.facts import plan_facts, quote_facts
 from checklists.models import Checklist, Step
 from checklists.steps import planned_steps, template_version
 from jobs.models import Design, Quote, SizingRun
+from jobs.roof_plan import plan_svg
 from jobs.selectors.design import design_in_full, latest_run
 from jobs.services.design import design_size
 from jobs.services.log import log
@@ -23,7 +24,7 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
         return existing
     design = design_in_full(quote.design_id)
     run = quote.run or latest_run(design) or design_size(design=design, actor="", at=at)
-    checklist = _checklist(design, run, at)
+    checklist = _checklist(design, run, quote, at)
     log(
         shop=design.job.shop,
         job=design.job,
@@ -35,8 +36,9 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
     return checklist
 
 
-def _checklist(design: Design, run: SizingRun, at: datetime) -> Checklist:
-    facts = plan_facts(design, run)
+def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Checklist:
+    facts = plan_facts(design, run) | {"quote": quote_facts(quote)}
+    units = design.job.shop.units
     checklist = Checklist.objects.create(
         job=design.job,
         design=design,
@@ -44,6 +46,8 @@ def _checklist(design: Design, run: SizingRun, at: datetime) -> Checklist:
         template_version=template_version(),
         scope=facts["scopes"],
         facts=facts,
+        plan_svg=plan_svg(design, shop_units=units),
+        plan_units=units,
         opened_at=at,
     )
     Step.objects.bulk_create(

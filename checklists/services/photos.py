@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
+import threading
 import uuid
 import warnings
+from collections.abc import Iterator
 from datetime import datetime
 from typing import IO, Any, Final
 
 from django.core.files.base import ContentFile
 from django.db import transaction
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from checklists.models import Checklist, Photo
 from jobs.services.log import name_of
@@ -24,6 +27,7 @@ MOST_PIXELS: Final = 40_000_000
 LONGEST_SIDE_PX: Final = 2400
 QUALITY: Final = 85
 FORMATS: Final = ("JPEG", "PNG", "WEBP")
+_ONE_AT_A_TIME: Final = threading.Lock()  # a photo is decoded in memory: never several at once
 
 
 class PhotoRefused(Refusal):
@@ -70,7 +74,7 @@ def _read(upload: Any) -> bytes:
 def _decoded(data: bytes) -> Image.Image:
     """Return the picture upright; its size is looked at before a single pixel is decoded."""
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), _strictly():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             opened = Image.open(_stream(data), formats=FORMATS)
             if opened.width * opened.height > MOST_PIXELS:
@@ -90,6 +94,17 @@ def _decoded(data: bytes) -> Image.Image:
         raise PhotoRefused(f"The photo must have at most {MOST_PIXELS // 1_000_000} megapixels.") from None
     except (OSError, ValueError, SyntaxError, EOFError):
         raise PhotoRefused("This photo is damaged: please take it again.") from None
+
+
+@contextlib.contextmanager
+def _strictly() -> Iterator[None]:
+    """Refuse pictures that are cut off, although the paper engine tells Pillow to fill them with grey."""
+    with _ONE_AT_A_TIME:
+        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _on_white(image: Image.Image) -> Image.Image:

@@ -75,7 +75,8 @@ def events_record(
         _refuse_locked(work_of(locked), rows, steps)
     StepEvent.objects.bulk_create(rows)
     done = _followed(locked, rows, steps, known, actor, at)
-    checklist.as_built, checklist.as_built_problem = locked.as_built, locked.as_built_problem
+    for name in ("as_built", "as_built_problem", "plan_svg", "plan_units"):
+        setattr(checklist, name, getattr(locked, name))
     return done
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Any, Final
 
 from checklists.holds import OpenItem, cautions
-from checklists.models import HoldOverride, Photo
 from checklists.reducer import canonical
 from checklists.selectors.install import Work
 from checklists.sheet.words import when
-from jobs.models import ChangeOrder, Quote
+from jobs.models import ChangeOrder
 
 #: Steps whose values are not printed on a page of their own.
 ARRIVAL: Final = tuple(f"A{number}" for number in range(1, 11))
@@ -35,17 +35,16 @@ def record_sha256(work: Work) -> str:
 
 def overrides(work: Work, zone: str) -> list[dict[str, Any]]:
     """Return each hold the owner let pass, with reason and what was open."""
-    rows = HoldOverride.objects.filter(step__checklist=work.checklist).select_related("step")
     return [
         {
-            "code": row.step.code,
-            "title": row.step.title,
+            "code": work.steps[row.step_id].code,
+            "title": work.steps[row.step_id].title,
             "by": row.by_name,
             "reason": row.reason,
             "covers": row.covers,
             "at": when(row.at, zone),
         }
-        for row in rows
+        for row in work.overrides
     ]
 
 
@@ -152,43 +151,27 @@ def _open(work: Work) -> Iterator[OpenItem]:
 
 def photos(work: Work, zone: str) -> list[dict[str, Any]]:
     """Return the pictures that stand, with captions, in the order of the work."""
-    standing = [
-        str(name)
+    rows = {event.photo_id: event.photo for event in work.events if event.photo is not None}
+    standing = dict.fromkeys(
+        name
         for step in work.install.in_scope
         for state in work.install.state(step).fields.values()
         for name in state.photos
-    ]
-    rows = {str(row.pk): row for row in Photo.objects.filter(checklist=work.checklist)}
+    )
     return [
         {
-            "id": name,
+            "id": str(name),
             "caption": rows[name].caption,
             "by": rows[name].taken_by_name,
             "at": when(rows[name].received_at, zone),
             "original_sha256": rows[name].original_sha256,
         }
-        for name in dict.fromkeys(standing)
-        if name in rows
+        for name in standing
     ]
 
 
-def accepted_quote(work: Work, zone: str) -> dict[str, Any] | None:
+def accepted_quote(work: Work, zone: str) -> dict[str, Any]:
     """Return which quote was accepted, by its number and hash, and what it left out."""
-    quote = (
-        Quote.objects.filter(job=work.checklist.job_id, state=Quote.State.ACCEPTED)
-        .prefetch_related("scope_items")
-        .first()
-    )
-    if quote is None:
-        return None
-    return {
-        "number": quote.number,
-        "title": quote.title,
-        "by": quote.accepted_by_name,
-        "at": when(quote.answered_at, zone),
-        "content_sha256": quote.content_sha256,
-        "scope": [
-            {"text": item.text, "answer": item.get_answer_display(), "note": item.note}
-            for item in quote.scope_items.all()
-        ],
-    }
+    facts = work.checklist.facts["quote"]
+    at = datetime.fromisoformat(facts["at"]) if facts["at"] else None
+    return {**facts, "at": when(at, zone)}

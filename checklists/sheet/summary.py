@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import sizing
@@ -10,7 +10,6 @@ from checklists.install import Install
 from checklists.seals import seal_count
 from checklists.selectors.install import Work
 from checklists.sheet.words import texts
-from jobs.models import Design
 
 
 def key_numbers(work: Work) -> dict[str, Any]:
@@ -166,56 +165,37 @@ def _added(system: sizing.SystemInput) -> Iterator[dict[str, Any]]:
         yield {"name": name, "mass_kg": mass}
 
 
-def equipment(work: Work, design: Design) -> list[dict[str, Any]]:
+def equipment(work: Work) -> list[dict[str, Any]]:
     """Return what was fitted, with serials as recorded; a missing one says so."""
-    rows = list(_equipment(work.install, design))
-    return [row | {"is_missing": row["serial"] is None and row["is_asked"]} for row in rows]
+    return [_item(work.install, item) for item in _fitted_items(work)]
 
 
-def _equipment(install: Install, design: Design) -> Iterator[dict[str, Any]]:
-    for panel in design.panels.all():
-        yield _item(
-            install, "E1", f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan"
-        )
-    for controller in design.controllers.all():
-        subject = f"controller:{controller.label}"
-        yield _item(install, "F5", subject, controller.part, f"Controller {controller.label}", "Inside")
-    bank = getattr(design, "bank", None)
-    if bank is not None:
-        quantity = int(install.value("G2", "quantity") or bank.quantity)
-        place = install.value("G3", "location") or (
-            "inside" if design.job.survey.battery_is_inside else "outside"
-        )
-        for number in range(1, quantity + 1):
-            yield _item(
-                install,
-                "G1",
-                f"battery:{number}",
-                bank.part,
-                f"Battery {number}",
-                place.replace("_", ", ").capitalize(),
-            )
-    inverter = getattr(design, "inverter", None)
-    if inverter is not None:
-        step = next(iter(install.of_code("H1")), None)
-        yield _item(install, "H1", step.subject if step else "", inverter.part, "Inverter", "Inside")
-    for source in design.sources.all():
-        if source.part is not None:
-            yield _item(install, "I1", f"source:{source.pk}", source.part, str(source), "Inside")
+def _fitted_items(work: Work) -> Iterator[Mapping[str, Any]]:
+    """Yield the planned items, batteries as many as were fitted."""
+    quantity = work.install.value("G2", "quantity")
+    batteries = 0
+    for item in work.checklist.facts["equipment"]:
+        if item["code"] == "G1":
+            batteries += 1
+            if quantity is not None and batteries > quantity:
+                continue
+        yield item
 
 
-def _item(install: Install, code: str, subject: str, part: Any, title: str, location: str) -> dict[str, Any]:
-    step = install.by_key.get((code, subject))
+def _item(install: Install, item: Mapping[str, Any]) -> dict[str, Any]:
+    step = install.by_key.get((item["code"], item["subject"]))
     is_asked = (
         step is not None
         and step.is_in_scope
         and any(spec.kind == "serial" and spec.required for spec in step.specs)
     )
+    serial = install.value(item["code"], "serial", item["subject"])
+    place = install.value("G3", "location") if item["code"] == "G1" else None
     return {
-        "title": title,
-        "model": part.name,
-        "serial": install.value(code, "serial", subject),
-        "is_asked": is_asked,
-        "location": location,
-        "warranty_months": part.warranty_months,
+        "title": item["title"],
+        "model": item["model"],
+        "serial": serial,
+        "is_missing": serial is None and is_asked,
+        "location": place.replace("_", ", ").capitalize() if place else item["location"],
+        "warranty_months": item["warranty_months"],
     }

@@ -9,11 +9,10 @@ from django.views.decorators.http import require_GET
 
 from checklists.models import Checklist
 from checklists.seals import seal_count
-from checklists.selectors.install import Work, work_of
+from checklists.selectors.install import work_of
 from checklists.selectors.overview import overview
 from checklists.selectors.pages import checklist_for_page, checklist_or_404, job_for_page
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full
+from checklists.selectors.plan import roof_plan
 from jobs.views.access import ShopRequest, member_required
 
 
@@ -44,17 +43,10 @@ def checklist_plan(request: ShopRequest, job_pk: int) -> HttpResponse:
     context = {
         "job": checklist.job,
         "tab": "install",
-        "plan": roof_plan(work, request.shop.units),
+        "plan": mark_safe(roof_plan(checklist)),  # noqa: S308 - drawn by us
         "extra": seal_count(work.install) if work.install.of_code("D12") else None,
     }
     return render(request, "checklists/checklist_plan.html", context)
-
-
-def roof_plan(work: Work, units: str) -> str:
-    """Return the drawing of the roof as built; as planned where the values cannot be drawn."""
-    design = design_in_full(work.checklist.design_id)
-    built = None if work.checklist.as_built_problem else work.checklist.as_built
-    return mark_safe(plan_svg(design, shop_units=units, as_built=built or None))  # noqa: S308 - drawn by us
 
 
 def signed_parts(checklist: Checklist) -> frozenset[str]:

@@ -50,7 +50,7 @@ def shown(
 ) -> HttpResponse:
     """Return the sign-off page."""
     draft = sheet_draft(checklist)
-    sheets = list(checklist.sheets.all())
+    sheets = list(checklist.sheets.defer("snapshot"))
     context = {
         "job": checklist.job,
         "tab": "install",
@@ -98,7 +98,7 @@ def _places(request: ShopRequest, draft: Draft, form: SignForm | None) -> list[d
     return places
 
 
-def _likely_name(request: ShopRequest, draft: Draft, part: str) -> str:
+def _likely_name(request: Any, draft: Draft, part: str) -> str:
     """Return the name that most likely signs here; it may be typed over."""
     if part == SignOff.Part.CUSTOMER:
         return str(draft.content["head"]["customer"]["name"])

@@ -146,3 +146,11 @@ def test_it_hides_the_job_and_its_sheets_from_a_stranger(client_of, lena, charli
     assert stranger.post(url, body(done, "technician")).status_code == 404
     assert stranger.post(issue).status_code == 404
     assert stranger.get(reverse("checklists:sheet_pdf", args=[JobSheet.objects.get().pk])).status_code == 404
+
+
+def test_the_pages_need_few_queries(client_of, lena, done, record, url, django_assert_max_num_queries):
+    record(done, "F1", "run_len_m", 14.0, "circuit:C2")
+    client = client_of(lena)
+    for page in (url, reverse("checklists:checklist_plan", args=[done.job_id])):
+        with django_assert_max_num_queries(12):
+            client.get(page)
