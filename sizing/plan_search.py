@@ -15,8 +15,8 @@ from sizing.pwm import pwm_refusal
 from sizing.string_checks import MISMATCH
 from sizing.strings import absorb_v, coldest_c, hot_cell_c
 
-MOST_GROUPINGS: Final = 1000  # groupings kept before the search stops and says so
-MOST_STEPS: Final = 12_000  # steps of the search before it stops and says so
+MOST_GROUPINGS: Final = 500  # groupings kept before the search stops and says so
+MOST_STEPS: Final = 6_000  # steps of the search before it stops and says so
 FEW: Final = 6  # ways kept per start when not all can be tried
 MOST_STRING_KINDS: Final = 4000  # different strings considered for one controller
 

@@ -18,7 +18,7 @@ from sizing.strings import clip_fraction, controller_result, wired_strings
 from sizing.validate import validate
 
 MOST_PLANS: Final = 3
-MOST_JUDGED: Final = 48  # groupings judged in full; the rest are left behind by a first, cheap ranking
+MOST_JUDGED: Final = 40  # groupings judged in full; the rest are left behind by a first, cheap ranking
 TOUCH_V: Final = 60.0
 
 
@@ -50,8 +50,8 @@ def string_plans(system: SystemInput) -> PlanAnswer:
     ----------
     .. [1] NFPA 70 (2017), 690.7 to 690.9 for the limits; the order of preference is common practice.
     """
-    validate(system)
     system = _without_strings(system)
+    validate(system)
     if not system.panels or not system.controllers:
         missing = "a panel" if not system.panels else "a controller"
         return PlanAnswer((), 0, 0, True, (), f"No plan without {missing}.")

@@ -56,7 +56,7 @@ def test_any_design_gets_advice_and_settings(system):
 NUMBERS = st.floats(allow_nan=True, allow_infinity=True)
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(measured=st.none() | NUMBERS, light=NUMBERS, cell=NUMBERS, ns=st.integers(-2, 30))
 def test_any_reading_is_judged_or_refused_by_name(measured, light, cell, ns):
     try:

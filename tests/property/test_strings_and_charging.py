@@ -38,6 +38,7 @@ def panels() -> st.SearchStrategy[PanelSpec]:
     )
 
 
+@settings(deadline=None)
 @given(panel=panels(), one_c=TEMPS, other_c=TEMPS)
 def test_colder_never_lowers_open_circuit_volts(panel, one_c, other_c):
     colder, warmer = sorted((one_c, other_c))
@@ -47,6 +48,7 @@ def test_colder_never_lowers_open_circuit_volts(panel, one_c, other_c):
     assert all(cold[method] >= warm[method] - 1e-9 for method in cold)
 
 
+@settings(deadline=None)
 @given(panel=panels(), tmin_c=TEMPS, limit_v=st.floats(30.0, 600.0), more_v=st.floats(0.0, 300.0))
 def test_a_higher_limit_never_allows_fewer_in_series(panel, tmin_c, limit_v, more_v):
     few = sizing.series_maximum(panel, pv_voltage_limit_v=limit_v, tmin_c=tmin_c)
@@ -54,7 +56,7 @@ def test_a_higher_limit_never_allows_fewer_in_series(panel, tmin_c, limit_v, mor
     assert many >= few
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(order=st.permutations(range(4)))
 def test_permuting_equal_panels_changes_nothing(order):
     design = golden()
@@ -67,7 +69,7 @@ def test_permuting_equal_panels_changes_nothing(order):
     assert first == second
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     output_a=st.floats(1.0, 200.0),
     absorb_v=st.none() | st.floats(13.0, 15.0),
@@ -92,6 +94,7 @@ def test_adding_a_charge_source_never_relaxes_a_check(output_a, absorb_v, stop_c
         assert now.verdict.severity >= check.verdict.severity, check.key
 
 
+@settings(deadline=None)
 @given(
     outputs=st.dictionaries(st.sampled_from("abcdefg"), st.floats(0.0, 100.0), min_size=1),
     pairs=st.sets(st.tuples(st.sampled_from("abcdefg"), st.sampled_from("abcdefg"))),
@@ -104,7 +107,7 @@ def test_an_interlock_never_raises_the_worst_sum(outputs, pairs):
     assert tied <= free + 1e-9
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(feet=st.integers(4, 12), more=st.integers(1, 6))
 def test_more_feet_never_load_a_foot_more(feet, more):
     design = golden()
@@ -114,7 +117,7 @@ def test_more_feet_never_load_a_foot_more(feet, more):
     assert many.penetrations.penetrations > few.penetrations.penetrations
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(mass_kg=st.floats(0.001, 500.0), water_kg=st.floats(0.001, 500.0))
 def test_more_weight_never_leaves_more_cargo(mass_kg, water_kg):
     design = golden()
@@ -129,6 +132,7 @@ def test_more_weight_never_leaves_more_cargo(mass_kg, water_kg):
     assert after <= before + 1e-9
 
 
+@settings(deadline=None)
 @given(
     latitude_deg=st.floats(-60.0, 60.0),
     month=st.integers(1, 12),
@@ -142,6 +146,7 @@ def test_a_worse_day_never_has_more_light(latitude_deg, month, clearness, shares
         assert 0.0 < low <= high + 1e-9
 
 
+@settings(deadline=None)
 @given(latitude_deg=st.floats(-89.0, 89.0), month=st.integers(1, 12))
 def test_north_and_south_mirror_half_a_year_apart(latitude_deg, month):
     """Up to the earth's distance from the sun, which differs by at most 7 % in light."""
@@ -174,7 +179,7 @@ def test_every_proposed_plan_uses_each_panel_once_and_is_not_blocked(count, limi
         ]
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(count=st.sampled_from([2, 4]), ns=st.sampled_from([1, 2]))
 def test_a_design_does_not_differ_from_itself(count, ns):
     design = replace(golden(), panels=placed(P200, count), strings=wired(count, ns))
