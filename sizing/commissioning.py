@@ -66,7 +66,7 @@ def expected_readings(
     ns : int
         Panels in series, 1 or more. [-]
     poa_global_w_m2 : float
-        Irradiance in the panels' plane, above 0 to 2000. [W/m²]
+        Irradiance in the panels' plane, 1 to 2000. [W/m²]
     temp_cell_c : float
         Cell temperature: back sheet plus 2 to 3 °C; -60 to 120. [°C]
     is_rough_meter : bool
@@ -140,7 +140,7 @@ def expected_by_diode(
     ns : int
         Panels in series, 1 or more. [-]
     poa_global_w_m2 : float
-        Irradiance in the panels' plane, above 0 to 2000. [W/m²]
+        Irradiance in the panels' plane, 1 to 2000. [W/m²]
     temp_cell_c : float
         Cell temperature, -60 to 120. [°C]
     is_rough_meter : bool
