@@ -1,5 +1,5 @@
 // The step page, made quicker: a keypad under the number being typed, a warning while it is out of band, photos sent
-// as soon as they are taken, and a second tap on a button swallowed. Everything works without this file.
+// as soon as they are taken. Everything works without this file. (A second tap is swallowed by forms.js.)
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫", "−"];
 
@@ -69,15 +69,9 @@ for (const input of document.querySelectorAll("input[data-pad]")) {
 
 for (const form of document.querySelectorAll(".step-form, .sign-form")) {
   form.addEventListener("submit", (event) => {
-    if (form.dataset.sent) { event.preventDefault(); return; } // a double tap is one tap
-    form.dataset.sent = "1";
-    setTimeout(() => { delete form.dataset.sent; }, 4000);
     if (event.submitter?.classList.contains("tick")) event.submitter.setAttribute("aria-disabled", "true");
   });
   form.querySelectorAll("input[type=file][data-send]").forEach((input) => {
     input.addEventListener("change", () => { if (input.files.length) form.requestSubmit(form.querySelector(".step-end .btn-secondary")); });
   });
 }
-window.addEventListener("pageshow", () => {
-  document.querySelectorAll("[data-sent]").forEach((form) => { delete form.dataset.sent; });
-});
