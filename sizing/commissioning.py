@@ -415,10 +415,8 @@ def _ask_in_range(
 ) -> None:
     if ns < 1:
         raise InputOutOfRange("ns", f"must be 1 or more, got {ns}")
-    if not 0.0 < poa_global_w_m2 <= 2000.0:
-        raise InputOutOfRange(
-            "poa_global_w_m2", f"must be above 0 and up to 2000 W/m², got {poa_global_w_m2}"
-        )
+    if not 1.0 <= poa_global_w_m2 <= 2000.0:
+        raise InputOutOfRange("poa_global_w_m2", f"must be 1 to 2000 W/m², got {poa_global_w_m2}")
     if not -60.0 <= temp_cell_c <= 120.0:
         raise InputOutOfRange("temp_cell_c", f"must be -60 to 120 °C, got {temp_cell_c}")
     if needs_coefficient and panel.beta_voc_fraction_per_c is None:
