@@ -174,3 +174,8 @@ def test_a_guess_marks_every_result_that_rests_on_it():
     assert marked.check("controller:A/cold_voc").guesses == ("site.tmin_storage",)
     assert marked.check("controller:A/hot_run").guesses == ("circuit:C2.run_len",)
     assert marked.check("bank/charge_sum").guesses == ()
+
+
+def test_every_judged_number_can_be_opened(result):
+    judged = [check for check in result.checks if check.value is not None]
+    assert not [check.key for check in judged if not (check.formula and check.substituted)]
