@@ -15,6 +15,7 @@ from jobs.views import (
     shop,
     survey,
     vehicle,
+    workspace,
 )
 
 app_name = "jobs"
@@ -92,5 +93,9 @@ urlpatterns: list[URLPattern] = [
     path("designs/<int:pk>/", design.design_detail, name="design_detail"),
     path("designs/<int:pk>/size/", design.design_size, name="design_size"),
     path("designs/<int:pk>/input/", design.design_input, name="design_input"),
+    # roof workspace (before the parts of a design, which are any word after the number)
+    path("designs/<int:pk>/roof/", workspace.workspace, name="workspace"),
+    path("designs/<int:pk>/roof/live/", workspace.workspace_live, name="workspace_live"),
+    path("designs/<int:pk>/roof/save/", workspace.workspace_save, name="workspace_save"),
     path("designs/<int:pk>/<slug:part>/", design_edit.design_edit, name="design_edit"),
 ]

@@ -123,11 +123,14 @@ def golden_job(shop: Any, demo_records: dict[Any, list[Any]]) -> Any:
     """Return job 2026-001 of the demo shop (complete survey, draft design), moved into Alice's shop."""
     from copy import copy
 
+    from django.db import transaction
+
     from jobs.models import Customer, Job, Membership, Part, Shop, Vehicle
 
     # Row by row, as the loaddata command does it, takes longer than most tests.
-    for model, records in demo_records.items():
-        model.objects.bulk_create([copy(record) for record in records])
+    with transaction.atomic():  # rows name one another: the keys are looked at when all are there
+        for model, records in demo_records.items():
+            model.objects.bulk_create([copy(record) for record in records])
     demo = Shop.objects.get(name="Marrow Creek Coach Solar")
     job = Job.objects.get(shop=demo, number="2026-001")
     Membership.objects.filter(shop=demo).delete()

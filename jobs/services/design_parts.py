@@ -101,7 +101,7 @@ def strings_change(
         _set(locked, plugs or {}, {"has_branch_plugs", "branch_plug_rating_a"})
         keep = [row for row in controllers if not row.get("DELETE")]
         _write(locked, DesignController, keep)
-        _wire(locked, [row for row in strings if not row.get("DELETE") and row["panels"]])
+        wire_panels(locked, [row for row in strings if not row.get("DELETE") and row["panels"]])
         _write(locked, DesignController, [row for row in controllers if row.get("DELETE")])
         propose_circuits(locked, before)
         return plan_words(locked)
@@ -113,7 +113,7 @@ def plan_take(*, design: Design, strings: Sequence[Row], change: Change) -> Sizi
     """Wire all panels by a plan; controllers stay as they are."""
 
     def apply(locked: Design) -> str:
-        _wire(locked, strings)
+        wire_panels(locked, strings)
         return plan_words(locked)
 
     return design_change(design, change, "strings changed", apply)
@@ -291,7 +291,7 @@ def _number(panel: DesignPanel, taken: set[int]) -> None:
         taken.add(panel.number)
 
 
-def _wire(design: Design, rows: Sequence[Row]) -> None:
+def wire_panels(design: Design, rows: Sequence[Row]) -> None:
     """Rewire all panels; strings are numbered from 1 in the order of the rows."""
     controllers = {one.label: one for one in design.controllers.all()}
     panels = {panel.number: panel for panel in design.panels.all()}

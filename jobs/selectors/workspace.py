@@ -1,0 +1,188 @@
+"""Knows what the roof workspace shows: the state the hand moves, and the live answer to a layout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import sizing
+from common import units as trade
+from jobs import sizing_bridge
+from jobs.layout_checks import layout_checks
+from jobs.models import Design, Part, Shop
+from jobs.roof_layout import ON_RAFTER_MM, Box, Layout, design_layout, survey_layout
+from jobs.services.design_parts import feet_needed, string_rows
+from jobs.services.refusals import Refusal
+
+V = sizing.Verdict
+_WORST_FIRST = (V.BLOCK, V.NOT_ENOUGH_DATA, V.CAUTION, V.PASS)
+
+
+def panel_parts(shop: Shop, used: Iterable[Part] = ()) -> dict[int, Part]:
+    """Return the panels a roof may carry: the shop's with a data sheet, and those already on it."""
+    active = Part.objects.of_shop(shop).filter(kind=Part.Kind.PANEL, is_active=True)
+    known = {part.pk: part for part in active.select_related("panel_sheet")}
+    known |= {part.pk: part for part in used}
+    return {pk: part for pk, part in known.items() if getattr(part, "panel_sheet", None) is not None}
+
+
+def layout_state(design: Design) -> dict[str, Any]:
+    """Return panels and strings of a design in the shape the workspace sends back."""
+    panels = [
+        {
+            "number": panel.number,
+            "part": panel.part_id,
+            "x_mm": _mm(panel.x_m),
+            "y_mm": _mm(panel.y_m),
+            "turned": panel.is_turned,
+            "height_mm": _mm(panel.height_above_roof_m),
+            "feet": panel.feet,
+            "fasteners": panel.fasteners_per_foot,
+        }
+        for panel in design.panels.all()
+    ]
+    return {"panels": panels, "strings": [row for row in string_rows(design) if row["panels"]]}
+
+
+def roof_facts(design: Design, parts: Mapping[int, Part]) -> dict[str, Any]:
+    """Return what does not move while panels are laid: roof, things on it, catalogue, controllers."""
+    layout = survey_layout(design.job.survey)
+    return {
+        "roof": None if layout is None else _roof(layout),
+        "obstacles": [] if layout is None else [_obstacle(thing) for thing in layout.staying],
+        "parts": [_part(part) for part in parts.values()],
+        "controllers": [one.label for one in design.controllers.all()],
+    }
+
+
+def _roof(layout: Layout) -> dict[str, Any]:
+    roof = layout.roof
+    return {
+        "length": roof.length,
+        "width": roof.width,
+        "edge": roof.edge_clearance,
+        "front": roof.front_clearance,
+        "rafters": list(roof.rafters),
+    }
+
+
+def _obstacle(thing: Any) -> dict[str, Any]:
+    return {
+        "name": thing.name,
+        "box": _corners(thing.box),
+        "keep_out": thing.keep_out,
+        "sweep": None if thing.sweep is None else _corners(thing.sweep),
+    }
+
+
+def _corners(box: Box) -> list[float]:
+    return [round(value, 1) for value in (box.x0, box.y0, box.x1, box.y1)]
+
+
+def _part(part: Part) -> dict[str, Any]:
+    sheet = part.panel_sheet
+    return {
+        "id": part.pk,
+        "name": part.name,
+        "length_mm": _mm(sheet.length_m),
+        "width_mm": _mm(sheet.width_m),
+        "feet": feet_needed(sheet.length_m, sheet.width_m),
+    }
+
+
+def _mm(value_m: float) -> float:
+    return round(value_m * 1000, 1)
+
+
+def live_answer(design: Design) -> dict[str, Any]:
+    """Return what a layout held in memory means: rules, feet, holes and the string plan's verdicts."""
+    layout = design_layout(design)
+    if layout is None:
+        return {"rules": [], "feet": [], "strings": None}
+    rules = [check for check in layout_checks(layout) if check.verdict != V.PASS]
+    return {
+        "rules": [_said(check) for check in _sorted(rules)],
+        "feet": _feet(layout),
+        "feet_on_rafter": layout.feet_near_rafters,
+        "feet_count": sum(panel.feet_count for panel in layout.panels),
+        **_sized(design),
+    }
+
+
+def _feet(layout: Layout) -> list[list[float]]:
+    """Return each drawn foot: panel, x, y [mm], and 1 where it stands on a rafter."""
+    return [
+        [panel.number, round(x, 1), round(y, 1), _stands(x, layout.roof.rafters)]
+        for panel in layout.panels
+        for x, y in panel.feet
+    ]
+
+
+def _stands(x: float, rafters: Iterable[float]) -> int:
+    return int(any(abs(x - rafter) <= ON_RAFTER_MM for rafter in rafters))
+
+
+def _sized(design: Design) -> dict[str, Any]:
+    """Return what the sizing face says of strings, roof and weight; the reason where it cannot be asked."""
+    try:
+        result = sizing.size_system(sizing_bridge.system_input(design))
+    except (Refusal, sizing.InputOutOfRange) as problem:
+        return {"strings": None, "unsized": str(problem)}
+    wired = [check for check in result.checks if _is_about_strings(check)]
+    roof = [
+        check for check in result.checks if check.subject in {"roof", "weight"} and check.verdict != V.PASS
+    ]
+    worst = min((check.verdict for check in wired), key=_WORST_FIRST.index, default=None)
+    return {
+        "strings": None
+        if worst is None
+        else {
+            "verdict": str(worst),
+            "count": len(wired),
+            "said": [_said(check) for check in _sorted(wired) if check.verdict != V.PASS],
+        },
+        "roof": [_said(check) for check in _sorted(roof)],
+        "unsized": "",
+    }
+
+
+def _is_about_strings(check: sizing.Check) -> bool:
+    return check.subject.startswith(("string:", "controller:"))
+
+
+def _sorted(checks: Iterable[sizing.Check]) -> list[sizing.Check]:
+    return sorted(checks, key=lambda check: _WORST_FIRST.index(check.verdict))
+
+
+def _said(check: sizing.Check) -> dict[str, Any]:
+    return {
+        "key": check.key,
+        "subject": check.subject,
+        "verdict": str(check.verdict),
+        "title": check.title,
+        "sentence": check.sentence,
+    }
+
+
+def differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> list[str]:
+    """Return in plain sentences where a stored layout differs from the one that was sent."""
+    my = {row["number"]: row for row in mine["panels"]}
+    said = []
+    for row in theirs["panels"]:
+        own = my.pop(row["number"], None)
+        if own is None:
+            said.append(f"Panel {row['number']} is on their roof, not on yours.")
+            continue
+        if (row["x_mm"], row["y_mm"], row["turned"]) != (own["x_mm"], own["y_mm"], own["turned"]):
+            said.append(f"Panel {row['number']}: theirs {_place(row, units)}; yours {_place(own, units)}.")
+        elif row != own:
+            said.append(f"Panel {row['number']} differs in its part, height or feet.")
+    said += [f"Panel {number} is on your roof, not on theirs." for number in my]
+    if theirs["strings"] != mine.get("strings", []):
+        said.append("The strings are wired differently.")
+    return said
+
+
+def _place(row: Mapping[str, Any], units: str) -> str:
+    rear, right = (trade.show(row[axis] / 1000, "m", units) for axis in ("x_mm", "y_mm"))
+    return f"{rear} from the rear, {right} from the right{', turned' if row['turned'] else ''}"

@@ -1,0 +1,131 @@
+"""Knows the roof workspace: the page, the live answer to a layout under the hand, and its saving."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from typing import Any
+
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from jobs.models import Design
+from jobs.roof_plan import plan_svg
+from jobs.selectors import workspace as look
+from jobs.selectors.design import design_in_full, designs_in_full, designs_with
+from jobs.services import workspace as roof_do
+from jobs.services.design import Change, DesignChangedMeanwhile
+from jobs.services.refusals import Refusal
+from jobs.views.access import ShopRequest, member_required, role_required
+
+_SHOWN = ("panels", "controllers", "strings", "obstacles")
+
+
+@member_required
+@require_GET
+def workspace(request: ShopRequest, pk: int) -> HttpResponse:
+    """Show a revision's roof to be worked on by hand; a still plan for those who may only look."""
+    design = get_object_or_404(designs_with(Design.objects.visible_to(request.user), *_SHOWN), pk=pk)
+    parts = look.panel_parts(request.shop, (panel.part for panel in design.panels.all()))
+    may_edit = request.membership.may_design and not design.is_frozen
+    facts = look.roof_facts(design, parts)
+    context = {
+        "job": design.job,
+        "tab": "design",
+        "design": design,
+        "part": "roof",
+        "may_edit": may_edit,
+        "plan": plan_svg(design, shop_units=request.shop.units),
+        "parts": parts.values(),
+        "number_fields": [(name, word) for name, word, *_ in roof_do.NUMBERS],
+        "start": {
+            "design": design.pk,
+            "edit_count": design.edit_count,
+            "units": request.shop.units,
+            "may_edit": may_edit,
+            "layout": look.layout_state(design),
+            **facts,
+        },
+    }
+    return render(request, "jobs/workspace_roof.html", context)
+
+
+@role_required("may_design")
+@require_POST
+def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:
+    """Answer a layout that is not stored: rules, strings and, when asked for, the plan as drawn."""
+    design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
+    sent = _sent(request)
+    try:
+        edit = _edit(request, design, sent)
+    except Refusal as refusal:
+        return JsonResponse({"error": str(refusal)}, status=422)
+    tried = roof_do.layout_try(design, edit)
+    answer = {"sequence": sent.get("sequence"), **look.live_answer(tried)}
+    if sent.get("draw"):
+        answer["svg"] = plan_svg(tried, shop_units=request.shop.units)
+    return JsonResponse(answer)
+
+
+@role_required("may_design")
+@require_POST
+def workspace_save(request: ShopRequest, pk: int) -> JsonResponse:
+    """Store a layout; 409 with the difference when somebody else changed the revision meanwhile."""
+    design = get_object_or_404(
+        designs_with(Design.objects.visible_to(request.user), "panels", "controllers", "strings"), pk=pk
+    )
+    sent = _sent(request)
+    try:
+        edit = _edit(request, design, sent)
+        change = Change(actor=request.user, at=timezone.now(), seen=_seen(sent), key=_key(sent))
+        roof_do.layout_save(design=design, edit=edit, change=change)
+    except DesignChangedMeanwhile:
+        return _conflict(request, design.pk, sent["layout"])
+    except Refusal as refusal:
+        return JsonResponse({"error": str(refusal)}, status=422)
+    design.refresh_from_db(fields=["edit_count", "unsized_reason"])
+    return JsonResponse({"edit_count": design.edit_count, "unsized": design.unsized_reason})
+
+
+def _conflict(request: ShopRequest, pk: int, mine: dict[str, Any]) -> JsonResponse:
+    stored = design_in_full(pk)
+    theirs = look.layout_state(stored)
+    return JsonResponse(
+        {
+            "edit_count": stored.edit_count,
+            "theirs": theirs,
+            "differences": look.differences(mine, theirs, request.shop.units),
+        },
+        status=409,
+    )
+
+
+def _sent(request: ShopRequest) -> dict[str, Any]:
+    try:
+        sent = json.loads(request.body)
+    except ValueError:
+        return {}
+    return sent if isinstance(sent, dict) else {}
+
+
+def _edit(request: ShopRequest, design: Design, sent: dict[str, Any]) -> roof_do.RoofEdit:
+    parts = look.panel_parts(request.shop, (panel.part for panel in design.panels.all()))
+    labels = [one.label for one in design.controllers.all()]
+    return roof_do.read_layout(sent.get("layout"), parts, labels)
+
+
+def _seen(sent: dict[str, Any]) -> int:
+    """Return the state the sender saw; without one nothing may be overwritten."""
+    seen = sent.get("seen")
+    if isinstance(seen, bool) or not isinstance(seen, int):
+        raise roof_do.LayoutRefused("The layout does not say which state of the revision it changes.")
+    return seen
+
+
+def _key(sent: dict[str, Any]) -> uuid.UUID | None:
+    try:
+        return uuid.UUID(str(sent.get("key", "")))
+    except ValueError:
+        return None

@@ -1,0 +1,272 @@
+// The roof workspace: joins hand, drawing, server and words. The layout lives in the store; all else shows it.
+
+import * as edits from "./edits.js";
+import { boxOf, GRID, settle } from "./geometry.js";
+import { show } from "./lengths.js";
+import * as side from "./side.js";
+import { Stage } from "./stage.js";
+import { Store } from "./store.js";
+import { Live, Saver } from "./talk.js";
+
+const by = (id) => document.getElementById(id);
+const start = JSON.parse(by("workspace-start").textContent);
+const place = document.querySelector(".ws");
+const parts = new Map(start.parts.map((part) => [part.id, part]));
+const store = new Store(start);
+const stage = new Stage(by("ws-stage"), by("ws-plan"), start.roof.width);
+let chosen = [];
+let answer = null;
+let guides = null;
+let shifted = null; // panels under the hand: number -> {x, y}
+
+const live = new Live(place.dataset.live, onAnswer, side.showTrouble);
+const saver = new Saver(place.dataset.save, store, side.showState, onConflict);
+
+function onAnswer(got) {
+  if (got.svg) {
+    stage.take(got.svg);
+    stage.shift(shifted);
+  }
+  if (!got.error) answer = got;
+  side.showAnswer(got);
+  marks();
+  document.dispatchEvent(new CustomEvent("roof:answered", { detail: got }));
+}
+
+function marks() {
+  const boxes = [];
+  const at = (number) => {
+    const panel = store.panel(number);
+    const box = panel && boxOf(panel, parts);
+    const by = shifted?.get(number);
+    return box && by ? { ...box, x0: box.x0 + by.x, x1: box.x1 + by.x, y0: box.y0 + by.y, y1: box.y1 + by.y } : box;
+  };
+  const wrong = new Set();
+  for (const rule of answer?.rules ?? []) {
+    const said = rule.verdict === "block" ? `${rule.subject} ${rule.sentence}` : "";
+    for (const found of said.matchAll(/panel[: ](\d+)/gi)) wrong.add(Number(found[1]));
+  }
+  for (const number of wrong) if (at(number)) boxes.push({ box: at(number), kind: "wrong" });
+  for (const number of chosen) if (at(number)) boxes.push({ box: at(number), kind: "chosen" });
+  const feet = shifted ? [] : (answer?.feet ?? []).filter(([, , , stands]) => !stands);
+  stage.mark({ boxes, guides, feet: start.roof.rafters.length ? feet : [] });
+}
+
+function refresh() {
+  chosen = chosen.filter((number) => store.panel(number));
+  stage.shift(null);
+  side.showPanels(store.layout, chosen, parts, (number, isOn) => {
+    chosen = chosen.filter((one) => one !== number);
+    if (isOn) chosen.push(number);
+    choosing();
+  });
+  choosing();
+}
+
+function choosing() {
+  for (const box of by("ws-list").querySelectorAll("input")) box.checked = chosen.includes(Number(box.id.slice(9)));
+  side.showForm(chosen.length === 1 ? store.panel(chosen[0]) : null, start.units);
+  side.showWiring(start.controllers, chosen.length, wire);
+  for (const button of document.querySelectorAll("[data-do]")) {
+    const needs = { rotate: 1, duplicate: 1, remove: 1, align: 2, spread: 3 }[button.dataset.do.split("-")[0]];
+    if (needs) button.disabled = chosen.length < needs;
+  }
+  document.querySelector("[data-do=undo]").disabled = !store.past.length;
+  document.querySelector("[data-do=redo]").disabled = !store.future.length;
+  marks();
+}
+
+function say() {
+  const words = chosen.map((number) => {
+    const panel = store.panel(number);
+    return panel ? `Panel ${number}: ${show(panel.x_mm, start.units)} from the rear, ${show(panel.y_mm, start.units)} from the right.` : "";
+  });
+  by("ws-said").textContent = words.join(" ");
+}
+
+store.onChange(() => {
+  refresh();
+  live.ask(store.layout, true);
+  saver.soon();
+});
+
+function wire(label) {
+  store.change((layout) => (label === null ? edits.unwire(layout, chosen) : edits.wire(layout, chosen, label)));
+}
+
+// --- the hand ---
+
+stage.onDown = (at, event) => {
+  const hit = store.layout.panels.findLast((panel) => {
+    const box = boxOf(panel, parts);
+    return at.x >= box.x0 && at.x <= box.x1 && at.y >= box.y0 && at.y <= box.y1;
+  });
+  if (!hit) return null;
+  const isSeveral = event.shiftKey || by("ws-several").checked;
+  const was = chosen.includes(hit.number);
+  if (!was) chosen = isSeveral ? [...chosen, hit.number] : [hit.number];
+  choosing();
+  return {
+    move: (now, to) => drag(hit, to.x - at.x, to.y - at.y, now.altKey),
+    drop: () => {
+      const by = shifted?.get(hit.number);
+      letGo();
+      if (by) store.change((layout) => edits.move(layout, chosen, by.x, by.y));
+      say();
+    },
+    tap: () => {
+      if (was && isSeveral) chosen = chosen.filter((one) => one !== hit.number);
+      else if (was) chosen = [hit.number];
+      choosing();
+      say();
+    },
+    cancel: letGo,
+  };
+};
+stage.onTapAway = () => {
+  chosen = [];
+  choosing();
+};
+
+function drag(hit, x, y, isFree) {
+  const box = boxOf(hit, parts);
+  const others = store.layout.panels.filter((one) => !chosen.includes(one.number)).map((one) => boxOf(one, parts));
+  const moved = { ...box, x0: box.x0 + x, x1: box.x1 + x, y0: box.y0 + y, y1: box.y1 + y };
+  const rest = isFree
+    ? { x: Math.round(moved.x0), y: Math.round(moved.y0), guides: null }
+    : settle(moved, others, start, by("ws-pull").checked);
+  const step = { x: rest.x - box.x0, y: rest.y - box.y0 };
+  guides = rest.guides;
+  shifted = new Map(chosen.map((number) => [number, step]));
+  stage.shift(shifted);
+  marks();
+  const tried = structuredClone(store.layout);
+  edits.move(tried, chosen, step.x, step.y);
+  live.ask(tried);
+}
+
+function letGo() {
+  shifted = guides = null;
+  stage.shift(null);
+  marks();
+}
+
+// --- buttons and keys ---
+
+const acts = {
+  add() {
+    const part = parts.get(Number(by("ws-part").value));
+    let number = null;
+    if (part) store.change((layout) => { number = edits.add(layout, part, parts, start); });
+    if (number) chosen = [number];
+  },
+  rotate: () => store.change((layout) => edits.rotate(layout, chosen)),
+  duplicate() {
+    let made = [];
+    store.change((layout) => { made = edits.duplicate(layout, chosen, parts, start); });
+    chosen = made;
+  },
+  remove: () => store.change((layout) => edits.remove(layout, chosen)),
+  undo: () => store.undo(),
+  redo: () => store.redo(),
+  closer: () => stage.zoom(1 / 1.4),
+  farther: () => stage.zoom(1.4),
+  whole: () => stage.whole(),
+  "spread-along": () => store.change((layout) => edits.spread(layout, chosen, true, parts)),
+  "spread-across": () => store.change((layout) => edits.spread(layout, chosen, false, parts)),
+};
+for (const edge of ["rear", "front", "right", "left"]) {
+  acts[`align-${edge}`] = () => store.change((layout) => edits.align(layout, chosen, edge, parts));
+}
+
+for (const button of document.querySelectorAll("[data-do]")) {
+  button.addEventListener("click", () => {
+    acts[button.dataset.do]();
+    choosing();
+    say();
+  });
+}
+
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+const KEYS = { r: "rotate", d: "duplicate", Delete: "remove", Backspace: "remove", "+": "closer", "=": "closer", "-": "farther", 0: "whole" };
+
+by("ws-stage").addEventListener("keydown", (event) => {
+  const arrow = ARROWS[event.key];
+  const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  if (arrow && chosen.length) {
+    const step = event.shiftKey ? 10 * GRID : GRID;
+    store.change((layout) => edits.move(layout, chosen, arrow[0] * step, arrow[1] * step));
+  } else if (key === "n" || key === "p") next(key === "n" ? 1 : -1, event.shiftKey);
+  else if (key === "Escape") stage.onTapAway();
+  else if (key in KEYS && !event.ctrlKey && !event.metaKey) acts[KEYS[key]]();
+  else return;
+  event.preventDefault();
+  choosing();
+  say();
+});
+
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.target.matches("input:not([type=checkbox]), textarea")) return;
+  const key = event.key.toLowerCase();
+  const act = key === "z" ? (event.shiftKey ? "redo" : "undo") : key === "y" ? "redo" : null;
+  if (!act) return;
+  event.preventDefault();
+  acts[act]();
+  say();
+});
+
+function next(step, isMore) {
+  const numbers = store.layout.panels.map((one) => one.number);
+  if (!numbers.length) return;
+  const last = numbers.indexOf(chosen.at(-1));
+  const number = numbers[last < 0 ? (step > 0 ? 0 : numbers.length - 1) : (last + step + numbers.length) % numbers.length];
+  chosen = isMore ? [...chosen.filter((one) => one !== number), number] : [number];
+}
+
+side.watchForm(start.units, (name, value) => {
+  store.change((layout) => {
+    layout.panels.find((one) => one.number === chosen[0])[name] = value;
+  });
+});
+
+// --- two people on one revision ---
+
+function onConflict(got) {
+  side.showState("held");
+  by("ws-differences").replaceChildren(
+    ...(got.differences.length ? got.differences : ["Their roof is the same as yours; something else of the revision changed."]).map((words) => {
+      const line = document.createElement("li");
+      line.textContent = words;
+      return line;
+    }),
+  );
+  by("ws-conflict").hidden = false;
+  by("ws-conflict").focus();
+  by("ws-keep-mine").onclick = () => {
+    store.seen = got.edit_count;
+    store.keep();
+    settled();
+  };
+  by("ws-take-theirs").onclick = () => {
+    store.takeTheirs(got.theirs, got.edit_count);
+    settled();
+    if (!store.isDirty) side.showState("saved");
+  };
+}
+
+function settled() {
+  by("ws-conflict").hidden = true;
+  saver.release();
+  by("ws-stage").focus();
+}
+
+// --- begin ---
+
+for (const id of ["ws-tools", "ws-below", "ws-side"]) by(id).hidden = false;
+Object.assign(by("ws-stage"), { tabIndex: 0, role: "application" });
+by("ws-stage").setAttribute("aria-label", "Roof, panels can be moved");
+by("ws-stage").setAttribute("aria-describedby", "ws-help");
+addEventListener("offline", () => side.showState("offline"));
+refresh();
+live.ask(store.layout, store.isDirty);
+saver.soon(0);

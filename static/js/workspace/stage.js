@@ -1,0 +1,180 @@
+// The drawing under the hand: looks closer, says what was touched and where, and draws marks over the plan.
+// The plan itself comes from the server and is not changed, only its panels are shifted while they are held.
+
+const SVG = "http://www.w3.org/2000/svg";
+const SLIP = 4; // px: less than this is a tap, not a drag
+
+export class Stage {
+  constructor(element, plan, roofWidth) {
+    Object.assign(this, { element, plan, roofWidth, pointers: new Map(), hold: null, view: null });
+    this.over = document.createElementNS(SVG, "svg");
+    this.over.setAttribute("class", "ws-over");
+    this.over.setAttribute("aria-hidden", "true");
+    element.append(this.over);
+    this.take(null);
+    for (const [kind, act] of Object.entries({ pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel" })) {
+      element.addEventListener(kind, (event) => this[act](event));
+    }
+    element.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+  }
+
+  get svg() {
+    return this.plan.querySelector("svg");
+  }
+
+  // Shows a newly drawn plan at the same place and size.
+  take(text) {
+    if (text) this.plan.innerHTML = text;
+    const [x, y, width, height] = this.svg.getAttribute("viewBox").split(" ").map(Number);
+    this.full = { x, y, width, height };
+    this.groups = new Map(
+      [...this.svg.querySelectorAll("[data-panel]")].map((group) => [Number(group.dataset.panel), group]),
+    );
+    this.look(this.view ?? this.full);
+  }
+
+  look(view) {
+    const width = Math.min(Math.max(view.width, 600), this.full.width);
+    const height = (width * this.full.height) / this.full.width;
+    const clamp = (value, low, span, size) => Math.min(Math.max(value, low), low + span - size);
+    const x = clamp(view.x, this.full.x, this.full.width, width);
+    const y = clamp(view.y, this.full.y, this.full.height, height);
+    this.view = width >= this.full.width ? null : { x, y, width, height };
+    for (const one of [this.svg, this.over]) one.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
+  }
+
+  get shown() {
+    return this.view ?? this.full;
+  }
+
+  zoom(factor, at) {
+    const { x, y, width, height } = this.shown;
+    const [cx, cy] = at ?? [x + width / 2, y + height / 2];
+    this.look({ x: cx - (cx - x) * factor, y: cy - (cy - y) * factor, width: width * factor, height: height * factor });
+  }
+
+  whole() {
+    this.look(this.full);
+  }
+
+  // Returns where on the drawing a pointer is [mm], y downwards.
+  drawn(event) {
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+    return [at.x, at.y];
+  }
+
+  // The same in roof coordinates: y to the left of the vehicle.
+  onRoof(event) {
+    const [x, y] = this.drawn(event);
+    return { x, y: this.roofWidth - y };
+  }
+
+  shift(moves) {
+    for (const [number, group] of this.groups) {
+      const by = moves?.get(number);
+      if (by) group.setAttribute("transform", `translate(${by.x} ${-by.y})`);
+      else group.removeAttribute("transform");
+    }
+  }
+
+  down(event) {
+    if (event.button > 0) return;
+    this.element.setPointerCapture(event.pointerId);
+    this.pointers.set(event.pointerId, event);
+    if (this.pointers.size === 2) {
+      this.hold?.cancel?.();
+      this.hold = null;
+      this.pinch = this.span();
+      return;
+    }
+    this.start = event;
+    this.isSlip = true;
+    this.hold = this.onDown?.(this.onRoof(event), event) ?? this.pan(event);
+  }
+
+  pan(event) {
+    let last = [event.clientX, event.clientY];
+    return {
+      move: (now) => {
+        const scale = 1 / this.svg.getScreenCTM().a;
+        const { x, y, width, height } = this.shown;
+        this.look({ x: x - (now.clientX - last[0]) * scale, y: y - (now.clientY - last[1]) * scale, width, height });
+        last = [now.clientX, now.clientY];
+      },
+      tap: () => this.onTapAway?.(),
+    };
+  }
+
+  move(event) {
+    if (!this.pointers.has(event.pointerId)) return;
+    this.pointers.set(event.pointerId, event);
+    if (this.pointers.size === 2) return this.stretch();
+    if (!this.hold) return;
+    const far = Math.hypot(event.clientX - this.start.clientX, event.clientY - this.start.clientY);
+    if (this.isSlip && far < SLIP) return;
+    this.isSlip = false;
+    this.hold.move(event, this.onRoof(event));
+  }
+
+  span() {
+    const [one, other] = [...this.pointers.values()];
+    const middle = { clientX: (one.clientX + other.clientX) / 2, clientY: (one.clientY + other.clientY) / 2 };
+    return { far: Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY), middle };
+  }
+
+  stretch() {
+    const now = this.span();
+    if (now.far > 10) this.zoom(this.pinch.far / now.far, this.drawn(now.middle));
+    this.pinch = now;
+  }
+
+  up(event) {
+    if (!this.pointers.delete(event.pointerId)) return;
+    const { hold } = this;
+    this.hold = null;
+    if (!hold) return;
+    if (this.isSlip) hold.tap?.(event);
+    else hold.drop?.(event);
+  }
+
+  cancel(event) {
+    this.pointers.delete(event.pointerId);
+    this.hold?.cancel?.();
+    this.hold = null;
+  }
+
+  wheel(event) {
+    if (!event.ctrlKey) return; // the page scrolls; a pinch on a touch pad arrives with ctrl
+    event.preventDefault();
+    this.zoom(event.deltaY > 0 ? 1.12 : 1 / 1.12, this.drawn(event));
+  }
+
+  // Draws the marks: boxes round what is chosen or wrong, lines that pulled, rings round feet off the rafters.
+  mark({ boxes = [], guides = null, feet = [] }) {
+    const line = this.shown.width / 500;
+    const parts = [];
+    for (const { box, kind } of boxes) parts.push(this.frame(box, kind, line));
+    if (guides?.x != null) parts.push(this.node("line", { x1: guides.x, x2: guides.x, y1: 0, y2: this.roofWidth, class: "ws-guide", "stroke-width": line }));
+    if (guides?.y != null) {
+      const y = this.roofWidth - guides.y;
+      parts.push(this.node("line", { x1: this.full.x, x2: this.full.x + this.full.width, y1: y, y2: y, class: "ws-guide", "stroke-width": line }));
+    }
+    for (const [, x, y] of feet) parts.push(this.node("circle", { cx: x, cy: this.roofWidth - y, r: 62, class: "ws-foot-off", "stroke-width": line }));
+    this.over.replaceChildren(...parts);
+  }
+
+  frame(box, kind, line) {
+    const grow = kind === "chosen" ? 22 : 8;
+    return this.node("rect", {
+      x: box.x0 - grow, y: this.roofWidth - box.y1 - grow,
+      width: box.length + 2 * grow, height: box.width + 2 * grow,
+      class: `ws-${kind}`, "stroke-width": kind === "chosen" ? 2 * line : 2.6 * line,
+    });
+  }
+
+  node(name, attributes) {
+    const made = document.createElementNS(SVG, name);
+    for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+    return made;
+  }
+}

@@ -1,0 +1,96 @@
+// Talks to the server: the newest layout is answered, older answers are dropped, changes are stored by themselves.
+
+const token = () => JSON.parse(document.body.getAttribute("hx-headers:inherited"))["X-CSRFToken"];
+
+function post(address, body, signal) {
+  return fetch(address, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
+    body: JSON.stringify(body),
+    signal,
+  });
+}
+
+// One question is under way at a time; what comes meanwhile waits as the newest only. A question that wants
+// the plan drawn stops the one under way.
+export class Live {
+  constructor(address, onAnswer, onTrouble) {
+    Object.assign(this, { address, onAnswer, onTrouble, sequence: 0, shown: 0, waiting: null, running: null });
+  }
+
+  ask(layout, draw = false) {
+    this.sequence += 1;
+    const wantsDrawing = draw || Boolean(this.waiting?.draw);
+    this.waiting = { layout: structuredClone(layout), draw: wantsDrawing, sequence: this.sequence };
+    if (draw) this.running?.abort();
+    if (!this.running) this.next();
+  }
+
+  async next() {
+    const question = this.waiting;
+    if (!question) return;
+    this.waiting = null;
+    const running = (this.running = new AbortController());
+    try {
+      const response = await post(this.address, question, running.signal);
+      if (response.ok || response.status === 422) {
+        const answer = await response.json();
+        if (question.sequence > this.shown) {
+          this.shown = question.sequence;
+          this.onAnswer(answer);
+        }
+      } else this.onTrouble(`The sums could not be asked (${response.status}).`);
+    } catch (problem) {
+      if (problem.name !== "AbortError") this.onTrouble("No connection: you can look and move, sums wait.");
+    }
+    this.running = null;
+    this.next();
+  }
+}
+
+const WAIT = 700; // ms of rest before a change is sent
+const AGAIN = 4000;
+
+export class Saver {
+  constructor(address, store, onState, onConflict) {
+    Object.assign(this, { address, store, onState, onConflict, timer: 0, isBusy: false, isHeld: false });
+    addEventListener("online", () => this.soon(0));
+  }
+
+  soon(wait = WAIT) {
+    if (this.isHeld || !this.store.isDirty) return;
+    clearTimeout(this.timer);
+    this.onState("waiting");
+    this.timer = setTimeout(() => this.send(), wait);
+  }
+
+  async send() {
+    if (this.isBusy || this.isHeld || !this.store.isDirty) return;
+    const { layout, seen, key } = this.store;
+    this.isBusy = true;
+    this.onState("saving");
+    let again = 0;
+    try {
+      const response = await post(this.address, { layout, seen, key });
+      if (response.ok) {
+        this.store.stored((await response.json()).edit_count, key);
+        this.onState(this.store.isDirty ? "waiting" : "saved");
+        again = WAIT;
+      } else if (response.status === 409) {
+        this.isHeld = true;
+        this.onConflict(await response.json());
+      } else if (response.status === 422) this.onState("refused", (await response.json()).error);
+      else this.onState("refused", `The server answered ${response.status}. The layout is kept on this device.`);
+    } catch {
+      this.onState("offline");
+      again = AGAIN;
+    }
+    this.isBusy = false;
+    if (again && this.store.isDirty) this.timer = setTimeout(() => this.send(), again);
+  }
+
+  release() {
+    this.isHeld = false;
+    this.soon(0);
+  }
+}
