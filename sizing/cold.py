@@ -83,7 +83,9 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
         source=LITHIUM_SOURCE if is_lithium else LEAD_SOURCE,
         provenance=Provenance.VERIFIED,
         formula="low-temperature stop ≥ lowest charging temperature",
-        substituted=f"stop {show(unit.low_t_stop_c, '°C')}, cells to {show(cell_c, '°C')} ≥ {show(low_c, '°C')}",
+        substituted=(
+            f"stop {show(unit.low_t_stop_c, '°C')}, cells to {show(cell_c, '°C')} ≥ {show(low_c, '°C')}"
+        ),
         terms=(
             Term("T_cell", "coldest cell temperature", cell_c, "°C", bank.tmin_c is None),
             Term("T_stop", "low-temperature stop", unit.low_t_stop_c, "°C"),
