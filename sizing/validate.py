@@ -323,7 +323,7 @@ def _check_number(path: str, owner: type, name: str, value: Any, *, is_path: boo
         raise InputOutOfRange(here, f"must be a number, {allowed.words()}, got {type(value).__name__}")
     if isinstance(value, float) and not math.isfinite(value):
         raise InputOutOfRange(here, f"must be a finite number ({allowed.words()}), got {value}")
-    if 0 < abs(value) < SMALLEST and owner is not SingleDiode:
+    if 0 < abs(value) < SMALLEST and allowed.low >= 0 and owner is not SingleDiode:
         raise InputOutOfRange(here, f"must be 0 or at least {SMALLEST:g}, got {value:g}")
     choices = CHOICES.get((owner, name))
     if choices is not None and value not in choices:

@@ -180,3 +180,10 @@ def test_a_named_string_is_known():
 def test_the_engine_refuses_before_it_computes():
     with pytest.raises(InputOutOfRange, match="k_sys"):
         sizing.size_system(replace(golden(), k_sys=2.0))
+
+
+def test_freezing_typed_in_fahrenheit_may_be_asked():
+    """32 °F is 5.7e-14 °C by floating point, which is no fault of the person who typed it."""
+    design = golden()
+    stop = replace(design.controllers[0], low_t_stop_c=5.684341886080802e-14)
+    validate(replace(design, controllers=(stop,), tmin_storage_c=5.684341886080802e-14))
