@@ -138,13 +138,18 @@ def judge_field(spec: FieldSpec, state: StepState, judged: Judged | None = None)
         return mark(Mark.BLANK)
     words = _complaint(spec, state, low, high, judged)
     if not words:
-        quiet = judged.sentence if judged and judged.mark is Mark.CAUTION else ""
+        quiet = judged.sentence if judged and judged.mark is Mark.CAUTION else _short_count(spec, own.value)
         return mark(Mark.CAUTION if quiet else Mark.OK, f"{spec.label}: {quiet}" if quiet else "")
     if spec.excused_by and state[spec.excused_by].value not in (None, ""):
         return mark(Mark.CAUTION, words)
     if spec.on_fail != "hold":
         return mark(Mark.CAUTION, words, change_order=spec.on_fail == "change_order")
     return mark(Mark.FAIL, words)
+
+
+def _short_count(spec: FieldSpec, value: Any) -> str:
+    """Return how a count differs from the whole; the hold counts, this only tells at once."""
+    return "" if spec.tick is None or value == spec.tick else f"{value:g} of {spec.tick:g}"
 
 
 def _is_required(spec: FieldSpec, state: StepState) -> bool:

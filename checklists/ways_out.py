@@ -61,7 +61,10 @@ def _by_wire(system: sizing.SystemInput, circuit: str) -> list[dict[str, Any]]:
     return [
         {
             "kind": option.kind,
-            "words": option.words[:1].upper() + option.words[1:],
+            "words": _said(option),
+            "circuit": circuit,
+            "gauge": "" if option.kind == "restring" else option.size_words,
+            "run_len_m": option.run_len_m,
             "drop_fraction": option.drop_fraction,
             "verdict": str(option.verdict),
             "extra_copper_kg": option.extra_copper_kg,
@@ -69,6 +72,14 @@ def _by_wire(system: sizing.SystemInput, circuit: str) -> list[dict[str, Any]]:
         }
         for option in options
     ]
+
+
+def _said(option: sizing.WireOption) -> str:
+    """Return an option without its length and loss, which the page prints in the shop's units."""
+    words = "as entered" if option.kind == "as_entered" else option.words.partition(":")[0]
+    if option.kind == "as_entered":
+        words = f"{option.size_words} {words}"
+    return words[:1].upper() + words[1:]
 
 
 def _words(key: str) -> tuple[str, ...]:

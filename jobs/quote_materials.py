@@ -81,11 +81,22 @@ def _add_cable(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue:
     for row in circuits:
         if row.size is None or row.run_len_m is None or row.id in _NOT_BY_METRE:
             continue
-        part = _cable(catalogue, row)
-        cable_m = 2 * row.run_len_m * CABLE_SLACK
-        is_feet = part is not None and part.unit in {"ft", "foot", "feet"}
-        length = cable_m / M_PER_FT if is_feet else cable_m
-        _add(wanted, part, f"Cable {_gauge(row)}", Decimal(math.ceil(length * 10)) / 10)
+        part = _cable(catalogue, row.id, _gauge(row))
+        _add(wanted, part, f"Cable {_gauge(row)}", _cable_length(part, row.run_len_m))
+
+
+def cable_cost(catalogue: list[Part], *, circuit: str, gauge: str, run_len_m: float) -> Decimal | None:
+    """Return what both conductors of a run cost the shop in this gauge; None where the catalogue has none."""
+    part = _cable(catalogue, circuit, gauge)
+    return None if part is None else (part.cost * _cable_length(part, run_len_m)).quantize(Decimal("0.01"))
+
+
+def _cable_length(part: Part | None, run_len_m: float) -> Decimal:
+    """Return the cable of both conductors with slack, in the unit the part is bought in, to a tenth up."""
+    cable_m = 2 * run_len_m * CABLE_SLACK
+    is_feet = part is not None and part.unit in {"ft", "foot", "feet"}
+    length = cable_m / M_PER_FT if is_feet else cable_m
+    return Decimal(math.ceil(length * 10 - 1e-9)) / 10  # 30.800000000000004 is 30.8
 
 
 def _add_fuses(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue: list[Part]) -> None:
@@ -109,11 +120,11 @@ def _gauge(row: sizing.CircuitRow) -> str:
     return size if re.search(r"[a-zA-Z]", size) else f"{size} AWG"
 
 
-def _cable(catalogue: list[Part], row: sizing.CircuitRow) -> Part | None:
+def _cable(catalogue: list[Part], circuit: str, gauge: str) -> Part | None:
     """Return the cable of this gauge; roof circuits look for PV wire first, the others for anything else."""
-    wanted = re.compile(rf"(?<![\w/]){re.escape(_gauge(row))}(?!\w)", re.IGNORECASE)
+    wanted = re.compile(rf"(?<![\w/]){re.escape(gauge)}(?!\w)", re.IGNORECASE)
     found = [part for part in catalogue if part.kind == Part.Kind.CABLE and wanted.search(part.name)]
-    wants_pv = row.id.rstrip("ABCDEFGH") in _PV
+    wants_pv = circuit.rstrip("ABCDEFGH") in _PV
     return min(found, key=lambda part: part.name.upper().startswith("PV") != wants_pv, default=None)
 
 

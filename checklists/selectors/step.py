@@ -84,6 +84,11 @@ class FieldView:
         return self.mark.spec
 
     @property
+    def is_counted(self) -> bool:
+        """Return whether one tap may record the whole count."""
+        return bool(self.tick_words) and not self.standing
+
+    @property
     def says(self) -> str:
         """Return what is wrong, without the name that stands above it already."""
         words = self.mark.sentence.removeprefix(f"{self.spec.label}: ")

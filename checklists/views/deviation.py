@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from checklists.forms.reason import ReasonForm
 from checklists.models import Deviation
+from checklists.selectors.options import options_of
 from checklists.selectors.pages import deviation_for_page
 from checklists.services.deviations import deviation_accept
 from jobs.services.refusals import Refusal
@@ -42,6 +43,7 @@ def deviation_detail(request: ShopRequest, pk: int) -> HttpResponse:
         "job": row.checklist.job,
         "tab": "install",
         "deviation": row,
+        "options": options_of(row, with_costs=request.membership.sees_costs),
         "form": form,
         "may_accept": is_open and row.can_be_accepted and request.membership.is_owner,
         "is_open": is_open,

@@ -32,6 +32,14 @@ def test_it_works(client_of, alice, deviation, url):
     assert (deviation.state, deviation.decision) == (Deviation.State.ACCEPTED, REASON)
 
 
+def test_the_wire_has_a_cost_for_those_who_see_costs(client_of, alice, bob, url):
+    # By hand: 14.0 m × 2 × 1.10 = 30.8 m of 8 AWG at 3.20 a metre = 98.56
+    assert "wire $98.56 at cost" in client_of(alice).get(url).content.decode()
+    text = client_of(bob).get(url).content.decode()
+    assert "at cost" not in text
+    assert "$" not in text
+
+
 def test_a_technician_reads_and_does_not_decide(client_of, bob, url):
     text = client_of(bob).get(url).content.decode()
     assert "The owner decides" in text
