@@ -112,7 +112,7 @@ def _blocked_area(scene: SceneInput, rules: LayRules) -> shapely.Geometry:
 
 def footprint(thing: Obstruction) -> shapely.Polygon:
     """Return what a roof object covers, seen from above."""
-    if thing.kind is not ObstructionKind.BOX:
+    if thing.kind != ObstructionKind.BOX:
         return shapely.Point(thing.cx_m, thing.cy_m).buffer(thing.r_m, quad_segs=16)
     flat = shapely.box(-thing.lx_m / 2, -thing.ly_m / 2, thing.lx_m / 2, thing.ly_m / 2)
     turned = shapely.affinity.rotate(flat, thing.yaw_deg, origin=(0, 0))

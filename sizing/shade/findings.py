@@ -103,7 +103,7 @@ def _swap(
     """Propose the one exchange of two panels between strings of a controller that helps most."""
     best: tuple[float, Wiring, str] | None = None
     for c, controller in enumerate(wiring.controllers):
-        if len(controller.strings) < 2 or controller.kind is TrackerKind.PWM:
+        if len(controller.strings) < 2 or controller.kind == TrackerKind.PWM:
             continue
         found = _best_swap(place, shadows, wiring, c, weight)
         if found is None:

@@ -82,12 +82,12 @@ def panel_frame(panel: PlacedPanel, kind: PanelType) -> PanelFrame:
     axis_u, axis_v = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
     if panel.tilt_deg == 0.0:
         return PanelFrame(origin, axis_u, axis_v, np.array([0.0, 0.0, 1.0]), *size, True)
-    if panel.hinge is Hinge.REAR:
+    if panel.hinge == Hinge.REAR:
         axis_u = np.array([cos, 0.0, sin])
-    elif panel.hinge is Hinge.FRONT:
+    elif panel.hinge == Hinge.FRONT:
         axis_u = np.array([cos, 0.0, -sin])
         origin = origin + np.array([size[0] * (1.0 - cos), 0.0, size[0] * sin])
-    elif panel.hinge is Hinge.RIGHT:
+    elif panel.hinge == Hinge.RIGHT:
         axis_v = np.array([0.0, cos, sin])
     else:
         axis_v = np.array([0.0, cos, -sin])
@@ -269,10 +269,10 @@ def _circle(cx: float, cy: float, r_m: float, n: int) -> FloatArray:
 
 def _solid(thing: Obstruction) -> _Solid:
     size = (thing.cx_m, thing.cy_m, thing.r_m, thing.h_m, thing.z0_m, thing.z0_m + thing.h_m)
-    if thing.kind is ObstructionKind.DOME:
+    if thing.kind == ObstructionKind.DOME:
         points, edges = _dome_mesh(thing)
         return _Solid(DOME, -1, size, np.zeros((0, 2)), points, edges)
-    if thing.kind is ObstructionKind.BOX:
+    if thing.kind == ObstructionKind.BOX:
         turn = math.radians(thing.yaw_deg)
         along = np.array([math.cos(turn), math.sin(turn)]) * thing.lx_m / 2
         across = np.array([-math.sin(turn), math.cos(turn)]) * thing.ly_m / 2

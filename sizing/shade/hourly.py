@@ -23,8 +23,8 @@ from sizing.shade.light import (
 from sizing.shade.scene import FloatArray, SceneInput, Wiring
 from sizing.shade.sun import Daylight
 
-ABOVE = 119  # current steps up to the brightest light
-GRID_V = 128  # voltages when strings stand in parallel
+ABOVE = 87  # current steps up to the brightest light
+GRID_V = 96  # voltages when strings stand in parallel
 
 
 @dataclass(frozen=True, slots=True, eq=False)

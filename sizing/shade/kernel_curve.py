@@ -23,6 +23,8 @@ BOLTZMANN_EV_K = 8.617333262e-5  # [eV/K], CODATA 2018
 EG_REF_EV = 1.121  # silicon, De Soto et al. (2006)
 EG_SLOPE_PER_K = 0.0002677
 CLAMP_V = -0.5  # a conducting bypass diode
+BALANCE_STEPS = 3
+BENT = 1.3  # a fall this much steeper than the one before it counts as a knee
 N_BACK = 260  # points of the reverse branch
 
 
@@ -112,6 +114,40 @@ def fill_table(kinds: Kinds, kind: int, temp_cell_c: float, step_a: float, above
 
 
 @kernel
+def knee_volts(line: Array, j: int, part: float) -> float:
+    """Return the voltage between grid currents ``j`` and ``j + 1`` of one curve.
+
+    A knee is a hyperbola through the point before and the two around: V = c - q/(r - x), with equal current
+    steps r = (a + b)/(a - b) and q = b·r·(r + 1) for the falls b before and a behind; elsewhere a line.
+    """
+    behind = line[j] - line[j + 1]
+    before = line[j - 1] - line[j] if j > 0 else behind
+    if behind <= BENT * before or before <= 0.0:
+        return float(line[j] - part * behind)
+    r = (behind + before) / (behind - before)
+    q = before * r * (r + 1.0)
+    return float(line[j] + q / r - q / (r - part))
+
+
+@kernel
+def balance(one: Array, two: Array, p: int, m: int, gap: float, after: float) -> float:
+    """Return where after ``p`` branch one meets branch two, which runs from ``m + 1`` down to ``m``.
+
+    ``gap`` is one less two at the start, ``after`` at the end; false position with the knees of both.
+    """
+    low, high = 0.0, 1.0
+    part = gap / (gap - after)
+    for _ in range(BALANCE_STEPS):
+        here = knee_volts(one, p, part) - knee_volts(two, m, 1.0 - part)
+        if here >= 0.0:
+            low, gap, after = part, here, 0.6 * after
+        else:
+            high, after, gap = part, here, 0.6 * gap
+        part = low + (high - low) * gap / max(gap - after, 1e-12)
+    return part
+
+
+@kernel
 def parallel_curve(curve: Array, above: int) -> None:
     """Write to ``curve[2]`` the voltage of branches ``curve[0]`` and ``curve[1]`` in parallel.
 
@@ -125,14 +161,21 @@ def parallel_curve(curve: Array, above: int) -> None:
         p = max(p, low)
         while p + 1 <= high and one[p + 1 + BELOW] >= two[2 * j - p - 1 + BELOW]:
             p += 1
-        here = one[p + BELOW]
-        gap = here - two[2 * j - p + BELOW]
+        here, m = one[p + BELOW], 2 * j - p - 1 + BELOW
+        gap = here - two[m + 1]
         if p + 1 > high or gap < 0.0:
             out[j + BELOW] = here
             continue
         there = one[p + 1 + BELOW]
-        after = there - two[2 * j - p - 1 + BELOW]
-        out[j + BELOW] = here + gap / (gap - after) * (there - here)
+        after = there - two[m]
+        part = gap / (gap - after)
+        fall_one, fall_two = here - there, two[m] - two[m + 1]
+        is_bent = p > -BELOW and fall_one > BENT * (one[p - 1 + BELOW] - here)
+        if is_bent or (m > 0 and fall_two > BENT * (two[m - 1] - two[m])):
+            part = balance(one, two, p + BELOW, m, gap, after)
+            out[j + BELOW] = knee_volts(one, p + BELOW, part)
+        else:
+            out[j + BELOW] = here - part * fall_one
 
 
 class Bins(NamedTuple):

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sizing.shade.jit import kernel
-from sizing.shade.kernel_curve import BELOW
+from sizing.shade.kernel_curve import BELOW, BENT
 
 Array = npt.NDArray[Any]
 BEST_PEAK, HIGH_PEAK, FIXED_V = 0, 1, 2
@@ -59,23 +59,39 @@ def current_at(curve: Array, voltage: float, step_a: float) -> float:
 def knee_part(curve: Array, j: int, voltage: float) -> float:
     """Return how far between grid currents ``j`` and ``j + 1`` the curve meets a voltage.
 
-    Past the knee a step of current spans many volts and a chord lies far below the curve, so the exponential
-    of a diode is laid through three points: with equal current steps its rate solves exp(b·u) + exp(-a·u) = 2
-    for the voltage steps a behind and b before. Where the curve is not bent that way the chord serves.
+    Past the knee a step of current spans many volts and a chord lies far below the curve: see
+    :func:`sizing.shade.kernel_curve.knee_volts`.
     """
     behind = curve[j] - curve[j + 1]
-    ahead = voltage - curve[j + 1]
+    fall = curve[j] - voltage
     if behind <= 0.0:
         return 0.0
     before = curve[j - 1] - curve[j] if j > 0 else behind
-    if behind <= 1.05 * before or before <= 1e-6:
-        return float((behind - ahead) / behind)
-    rate = math.log(2.0) / before
-    for _ in range(4):
-        grown, shrunk = math.exp(before * rate), math.exp(-behind * rate)
-        rate -= (grown + shrunk - 2.0) / (before * grown - behind * shrunk)
-    low = math.exp(-behind * rate)
-    return float(1.0 - (math.exp((ahead - behind) * rate) - low) / (1.0 - low))
+    if behind <= BENT * before or before <= 0.0:
+        return float(fall / behind)
+    r = (behind + before) / (behind - before)
+    return float(r - 1.0 / (1.0 / r + fall / (before * r * (r + 1.0))))
+
+
+@kernel
+def knee_peak(curve: Array, j: int, step_a: float) -> tuple[float, float]:
+    """Return best power and its voltage around grid current ``j``, on the hyperbola through its neighbours.
+
+    With V = c - q/(r - x) and I = (i + x)·s the power peaks where (r - x)² = (i + r)·q/c.
+    """
+    before, behind = curve[j - 1] - curve[j], curve[j] - curve[j + 1]
+    i = j - BELOW
+    if behind <= BENT * before or before <= 0.0:
+        left, mid, right = curve[j - 1] * (i - 1), curve[j] * i, curve[j + 1] * (i + 1)
+        part = parabola(left, mid, right)
+        slope = behind if part > 0.0 else before
+        return float((mid - 0.25 * (left - right) * part) * step_a), float(curve[j] - part * slope)
+    r = (behind + before) / (behind - before)
+    q = before * r * (r + 1.0)
+    c = curve[j] + q / r
+    x = min(1.0, max(-1.0, r - math.sqrt((i + r) * q / c)))
+    voltage = c - q / (r - x)
+    return float((i + x) * step_a * voltage), float(voltage)
 
 
 @kernel
@@ -107,14 +123,7 @@ def lone_string(curve: Array, step_a: float, tracker: int, v_min: float, v_max: 
     best *= step_a
     voltage = curve[at] if at >= 0 else 0.0
     if BELOW < at < n - 1:
-        left, mid, right = (
-            curve[at - 1] * (at - 1 - BELOW),
-            curve[at] * (at - BELOW),
-            curve[at + 1] * (at + 1 - BELOW),
-        )
-        part = parabola(left, mid, right)
-        peak = (mid - 0.25 * (left - right) * part) * step_a
-        peak_v = curve[at] + part * (curve[at + 1] - curve[at] if part > 0.0 else curve[at] - curve[at - 1])
+        peak, peak_v = knee_peak(curve, at, step_a)
         if peak > best and v_min <= peak_v <= v_max:
             best, voltage = peak, peak_v
     for edge in range(2):
@@ -133,16 +142,30 @@ def string_currents(
 ) -> None:
     """Add the string's current at every grid voltage, highest last, walking the curve once."""
     n = curve.shape[0]
-    j = 0
+    j, known = 0, -1
+    is_bent = False
+    scale, inverse, top = np.float32(0.0), np.float32(0.0), np.float32(0.0)
     for k in range(out.shape[0] - 1, -1, -1):
-        v = v_low + k * v_step
+        v = np.float32(v_low + k * v_step)
         while j < n - 1 and curve[j + 1] > v:
             j += 1
         if j == n - 1:
             current = np.float32(n - 1 - BELOW)
         else:
-            drop = curve[j] - curve[j + 1]
-            current = np.float32(j - BELOW) + (curve[j] - np.float32(v)) / max(drop, np.float32(1e-6))
+            if j != known:
+                known = j
+                behind = max(curve[j] - curve[j + 1], np.float32(1e-6))
+                before = curve[j - 1] - curve[j] if j > 0 else behind
+                is_bent = behind > np.float32(BENT) * before and before > 0.0
+                scale = np.float32(1.0) / behind
+                if is_bent:
+                    top = (behind + before) / (behind - before)
+                    inverse = np.float32(1.0) / top
+                    scale = np.float32(1.0) / (before * top * (top + np.float32(1.0)))
+            part = (curve[j] - v) * scale
+            if is_bent:
+                part = top - np.float32(1.0) / (inverse + part)
+            current = np.float32(j - BELOW) + part
         if blocking and current < 0.0:
             current = np.float32(0.0)
         out[k] += current * np.float32(step_a)

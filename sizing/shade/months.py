@@ -14,7 +14,7 @@ import pandas as pd
 import pvlib
 
 from sizing.shade.scene import FloatArray, HourlyWeather, MonthlyClimate, SceneError, Site
-from sizing.shade.sun import Daylight, solar_position, split_sky
+from sizing.shade.sun import Daylight, extra_radiation, solar_position, split_sky
 
 MONTH_DAY: Final = (17, 47, 75, 105, 135, 162, 198, 228, 258, 288, 318, 344)  # Klein (1977)
 MONTH_DAYS: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -93,7 +93,7 @@ def _month_rows(
     index = pd.DatetimeIndex(pd.to_datetime(times.astype(np.int64), unit="s", utc=True))
     cosine = np.maximum(np.sin(np.radians(true)), 0.0)
     mean_day = climate.ghi_kwh_m2_day[month]
-    above = float(np.sum(np.asarray(pvlib.irradiance.get_extra_radiation(index)) * cosine) * STEP_H / 1000.0)
+    above = float(np.sum(extra_radiation(index) * cosine) * STEP_H / 1000.0)
     if mean_day <= 0.02 or above <= 0.05:
         return []
     clear = _clear_day(site, month, index, apparent) * STEP_H / 1000.0
@@ -129,13 +129,14 @@ def _clear_day(site: Site, month: int, index: pd.DatetimeIndex, apparent: FloatA
     airmass = pvlib.atmosphere.get_absolute_airmass(
         pvlib.atmosphere.get_relative_airmass(zenith), pvlib.atmosphere.alt2pres(site.altitude_m)
     )
-    clear = pvlib.clearsky.ineichen(
-        zenith,
-        airmass,
-        float(turbidity.iloc[0]),
-        altitude=site.altitude_m,
-        dni_extra=np.asarray(pvlib.irradiance.get_extra_radiation(index), float),
-    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        clear = pvlib.clearsky.ineichen(
+            zenith,
+            airmass,
+            float(turbidity.iloc[0]),
+            altitude=site.altitude_m,
+            dni_extra=extra_radiation(index),
+        )
     return float(np.nansum(np.asarray(clear["ghi"], float)))
 
 

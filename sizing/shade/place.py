@@ -38,8 +38,8 @@ from sizing.shade.light import (
 from sizing.shade.scene import FloatArray, SceneInput
 from sizing.shade.sun import Daylight, reflection
 
-ABOVE = 87  # current steps up to the brightest light; with those below zero 96, a whole number of vectors
-GRID_V = 64  # voltages when strings stand in parallel
+ABOVE = 55  # current steps up to the brightest light; with those below zero 64, a whole number of vectors
+GRID_V = 48  # voltages when strings stand in parallel
 MONTHS = 12
 
 

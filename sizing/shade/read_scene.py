@@ -211,7 +211,7 @@ def _obstructions(fact: Fact | None) -> tuple[Obstruction, ...]:
 
 def _obstruction(fact: Fact, place: int) -> Obstruction:
     kind = ObstructionKind(fact.choice("kind", tuple(ObstructionKind)))
-    is_box = kind is ObstructionKind.BOX
+    is_box = kind == ObstructionKind.BOX
     return Obstruction(
         kind=kind,
         cx_m=fact.number("cx", -20.0, 50.0, "m"),
@@ -254,9 +254,9 @@ def _controller(fact: Fact, panel_ids: set[str], used: set[str]) -> Controller:
     kind = TrackerKind(fact.choice("type", tuple(TrackerKind), default="mppt"))
     v_min = fact.number("v_min", 0.0, 1500.0, "V", default=0.0)
     v_max = fact.number("v_max", 0.0, 1500.0, "V", default=1000.0, above=True)
-    if kind is not TrackerKind.PWM and v_max < v_min:
+    if kind != TrackerKind.PWM and v_max < v_min:
         raise fact.child("v_max").fail(f"must be at least v_min ({v_min:g} V), got {v_max:g} V")
-    is_pwm = kind is TrackerKind.PWM
+    is_pwm = kind == TrackerKind.PWM
     return Controller(
         strings=_strings(fact.child("strings"), panel_ids, used),
         kind=kind,

@@ -66,6 +66,11 @@ def reflection(cos_incidence: FloatArray) -> FloatArray:
     return np.asarray(pvlib.iam.physical(angle), dtype=float)
 
 
+def extra_radiation(index: pd.DatetimeIndex) -> FloatArray:
+    """Return the sun's normal light above the air [W/m²] (Spencer 1971, through pvlib) at UTC times."""
+    return np.asarray(pvlib.irradiance.get_extra_radiation(index.day_of_year.to_numpy(float)), dtype=float)
+
+
 def year_samples(year: int, site: Site) -> FloatArray:
     """Return the middle of every hour of a local standard year as UTC seconds."""
     start = pd.Timestamp(f"{year}-01-01", tz="UTC").timestamp() - site.utc_offset_h * HOUR_S
@@ -108,16 +113,17 @@ def _clear_daylight(
     airmass = pvlib.atmosphere.get_relative_airmass(90.0 - apparent)
     index = pd.DatetimeIndex(pd.to_datetime(times.astype(np.int64), unit="s", utc=True))
     local = index + pd.Timedelta(hours=site.utc_offset_h)
-    clear = pvlib.clearsky.ineichen(
-        90.0 - apparent,
-        pvlib.atmosphere.get_absolute_airmass(airmass, pressure),
-        sky.linke_turbidity,
-        altitude=site.altitude_m,
-        dni_extra=np.asarray(pvlib.irradiance.get_extra_radiation(local), float),
-    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        clear = pvlib.clearsky.ineichen(
+            90.0 - apparent,
+            pvlib.atmosphere.get_absolute_airmass(airmass, pressure),
+            sky.linke_turbidity,
+            altitude=site.altitude_m,
+            dni_extra=extra_radiation(index),
+        )
     up = apparent > 0.0
     hour = (local.hour + local.minute / 60.0).to_numpy(float)
-    season = np.cos(2 * np.pi * (local.dayofyear.to_numpy(float) - 200) / 365)
+    season = np.cos(2 * np.pi * (local.day_of_year.to_numpy(float) - 200) / 365)
     air = sky.t_mean_c + sky.t_season_c * season + sky.t_daily_c * np.cos(2 * np.pi * (hour - 15) / 24)
     made = HourlyWeather(
         times_utc_s=times,
@@ -168,11 +174,11 @@ def split_sky(weather: HourlyWeather, site: Site, azimuth: FloatArray, elevation
 def _sky_shares(weather: HourlyWeather, site: Site, elevation: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the shares of diffuse light around the sun and in the horizon band."""
     none = np.zeros(len(elevation))
-    if weather.sky_model is SkyModel.ISOTROPIC:
+    if weather.sky_model == SkyModel.ISOTROPIC:
         return none, none
     index = pd.DatetimeIndex(pd.to_datetime(weather.times_utc_s.astype(np.int64), unit="s", utc=True))
-    extra = np.asarray(pvlib.irradiance.get_extra_radiation(index), float)
-    if weather.sky_model is SkyModel.HAYDAVIES:
+    extra = extra_radiation(index)
+    if weather.sky_model == SkyModel.HAYDAVIES:
         return np.clip(weather.dni_w_m2 / extra, 0.0, 1.0), none
     zenith = 90.0 - elevation
     airmass = np.asarray(pvlib.atmosphere.get_relative_airmass(zenith), float)

@@ -259,7 +259,7 @@ def score_groupings(
         for size in trackers[g] if trackers is not None else (len(grouping),):
             tracker_at.append(tracker_at[-1] + size)
         grouping_at.append(len(tracker_at) - 1)
-    if make.kind is TrackerKind.PWM:
+    if make.kind == TrackerKind.PWM:
         return _score_slowly(place, shadows, make, every)
     energy = np.zeros(len(every))
     rank_nodes(
