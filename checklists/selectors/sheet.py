@@ -12,6 +12,7 @@ from checklists.models import Checklist, SignOff
 from checklists.selectors.install import Work, work_of
 from checklists.selectors.plan import roof_plan
 from checklists.sheet import electric, record, roof, summary
+from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.words import recorded_rows, texts, when
 
 SHEET_VERSION = "1"
@@ -91,7 +92,7 @@ def _content(work: Work) -> dict[str, Any]:
         "holes": roof.holes(work.install) if work.install.of_code("D12") else None,
         "seals": roof.seal_record(work.install, zone) if work.install.of_code("D3") else None,
         "leak": roof.leak_test(work.install, zone) if work.install.of_code("L2") else None,
-        "one_line": electric.one_line(work),
+        "one_line_svg": one_line_svg(work.system, work.result),
         "circuits": electric.schedule(work),
         "equipment": summary.equipment(work),
         "arrival": recorded_rows(work.install, record.ARRIVAL),

@@ -45,15 +45,6 @@ def schedule(work: Work) -> list[dict[str, Any]]:
     ]
 
 
-def one_line(work: Work) -> list[str]:
-    """Return the one-line diagram in words, source to load: what feeds what, through which circuit."""
-    return [
-        f"{row.id}: {row.from_to}, {row.size_words or row.size or 'size not chosen'}"
-        + (f", {row.fuse_a:g} A {row.fuse_place}" if row.fuse_a else "")
-        for row in work.result.circuits
-    ]
-
-
 def strings(work: Work) -> dict[str, Any]:
     """Return cold and hot numbers of each controller with their limits."""
     system, result = work.system, work.result

@@ -52,6 +52,7 @@ def with_sources(content: Mapping[str, Any], source: Source) -> dict[str, Any]:
         row["photos"] = [{"id": name, "src": source(name)} for name in row["photos"]]
     for row in shown["settings"]:
         row["photos"] = [{"id": name, "src": source(name)} for name in row["photos"]]
+    shown["one_line_src"] = svg_uri(shown["one_line_svg"])
     if shown["roof_plan_svg"]:
         shown["roof_plan_src"] = svg_uri(shown["roof_plan_svg"])
     return shown
