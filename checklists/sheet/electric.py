@@ -166,7 +166,7 @@ def settings(work: Work) -> list[dict[str, Any]]:
 def findings(work: Work) -> list[dict[str, Any]]:
     """Return every check of the system as built that is not a pass, with what it was about."""
     return [
-        check_row(check) | {"subject": check.subject}
+        check_row(check) | {"lead": "" if check.title in check.sentence else check.title}
         for check in work.result.checks
         if check.verdict is not sizing.Verdict.PASS
     ]
