@@ -12,7 +12,7 @@ from sizing.shade.scene import FloatArray
 
 IntArray = npt.NDArray[np.int64]
 N_AZIMUTH: Final = 72  # 5° apart
-N_SUNLIT: Final = 4  # classes of sky with beam, by diffuse share
+N_SUNLIT: Final = 3  # classes of sky with beam, by diffuse share
 N_OVERCAST: Final = 3  # classes of overcast sky, by brightness
 OVERCAST: Final = 0.95  # diffuse share above which no shadow is cast
 #: Elevations of the grid [°]: close where shadows are long.

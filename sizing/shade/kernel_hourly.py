@@ -181,12 +181,12 @@ def hourly_run(
     n_panels, n_cells, n_kinds = wires.kind.shape[0], wires.branch.shape[0], kinds.cells.shape[0]
     n_controllers, n = plan.tracker.shape[0], above + BELOW + 1
     tables = np.zeros((n_kinds, PHASES + 1, n + above), np.float32)
-    curves = np.zeros((n_panels, n), np.float32)
-    even, bare = np.zeros((n_panels, n), np.float32), np.zeros((n_panels, n), np.float32)
+    curves = np.zeros((1, n_panels, n), np.float32)
+    even, bare = np.zeros((1, n_panels, n), np.float32), np.zeros((1, n_panels, n), np.float32)
     strings, amps = np.zeros((plan.string_at.shape[0], n), np.float32), np.zeros(grid_v, np.float32)
     bins, work = curve_work(wires, above), cover_work(shades, grids)
     shares, none = np.zeros((1, n_cells)), np.zeros(n_cells)
-    touches, never = np.zeros((1, n_panels), np.bool_), np.zeros(n_panels, np.bool_)
+    touches, never = np.zeros((1, n_panels), np.bool_), np.zeros((1, n_panels), np.bool_)
     wanted = np.ones(n_panels, np.bool_)
     boxes = np.zeros((grids.frame.shape[0], shades.kind.shape[0], 4))
     for hour in range(first_hour, last_hour):
@@ -196,22 +196,22 @@ def hourly_run(
             if is_new:
                 state = state_of[hour, h]
                 step_a = state_curves(
-                    kinds, wires, lights, state, sky, sky_open, above, none, tables, bare, even, bins
+                    kinds, wires, lights, state, sky, sky_open, above, none, tables, bare[0], even[0], bins
                 )
             if sun[hour, h, 2] > LOWEST_SINE:
                 cover_sun(shades, grids, sun[hour, h], wanted, 0, shares, touches, boxes, False, work)
             else:
                 touches[:] = False
             shaded_curves(
-                kinds, wires, lights, state, shares[0], sky, step_a, tables, touches[0], curves,
+                kinds, wires, lights, state, shares[0], sky, step_a, tables, touches[0], curves[0],
                 beam_lost[hour, h], bins,
             )  # fmt: skip
             for c in range(n_controllers):
                 unshaded[hour, h, c] = (
-                    controller_power(bare, bare, never, step_a, plan, c, strings, amps)[0]
+                    controller_power(bare, 0, bare, 0, never, 0, step_a, plan, c, strings, amps)[0]
                     if is_new
                     else unshaded[hour, h - 1, c]
                 )
                 power[hour, h, c] = controller_power(
-                    curves, even, touches[0], step_a, plan, c, strings, amps
+                    curves, 0, even, 0, touches, 0, step_a, plan, c, strings, amps
                 )[0]

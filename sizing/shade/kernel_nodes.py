@@ -171,7 +171,7 @@ def node_power(
     amps = np.zeros(grid_v, np.float32)
     open_p, open_v = np.zeros(n_controllers), np.zeros(n_controllers)
     member, string_at, controller_at = plan.member, plan.string_at, plan.controller_at
-    never = np.zeros(n_panels, np.bool_)
+    never = np.zeros((1, n_panels), np.bool_)
     done = -1
     for e in range(n_elevation):
         for k in range(n_class):
@@ -181,7 +181,7 @@ def node_power(
                 if s != done:
                     for c in range(n_controllers):
                         open_p[c], open_v[c] = controller_power(
-                            even[s], even[s], never, steps[s], plan, c, strings, amps
+                            even, s, even, s, never, 0, steps[s], plan, c, strings, amps
                         )
                     done = s
                 for c in range(n_controllers):
@@ -194,8 +194,8 @@ def node_power(
                             break
                     if is_shaded:
                         power[c, node], voltage[c, node] = controller_power(
-                            curves[(e * n_sunlit + k) * n_azimuth + a], even[s], touched[direction],
-                            steps[s], plan, c, strings, amps,
+                            curves, (e * n_sunlit + k) * n_azimuth + a, even, s, touched, direction, steps[s],
+                            plan, c, strings, amps,
                         )  # fmt: skip
                     else:
                         power[c, node], voltage[c, node] = open_p[c], open_v[c]
@@ -206,10 +206,12 @@ def curves_power(plan: Plan, steps: Array, curves: Array, grid_v: int, power: Ar
     """Write power (row, controller) of plain rows of curves (row, panel, current)."""
     strings = np.zeros((plan.string_at.shape[0], curves.shape[2]), np.float32)
     amps = np.zeros(grid_v, np.float32)
-    never = np.zeros(curves.shape[1], np.bool_)
+    never = np.zeros((1, curves.shape[1]), np.bool_)
     for r in range(curves.shape[0]):
         for c in range(plan.tracker.shape[0]):
-            power[r, c] = controller_power(curves[r], curves[r], never, steps[r], plan, c, strings, amps)[0]
+            power[r, c] = controller_power(curves, r, curves, r, never, 0, steps[r], plan, c, strings, amps)[
+                0
+            ]
 
 
 @kernel
@@ -281,20 +283,23 @@ def excess_energy(
 def turn_sum(energy: Array, ratio: Array, turns: Array, out: Array) -> None:
     """Write the sum of map (column, row, azimuth) times turned ratio (row, azimuth) to out (column, turn)."""
     n_columns, n_rows, n = energy.shape
-    turned = np.zeros(n)
-    for h in range(turns.shape[0]):
-        whole = int(np.floor(turns[h]))
-        part = turns[h] - whole
-        for r in range(n_rows):
+    twice = np.empty(2 * n + 1)
+    mixed = np.empty(n)
+    for r in range(n_rows):
+        for a in range(n):
+            twice[a], twice[n + a] = ratio[r, a], ratio[r, a]
+        twice[2 * n] = ratio[r, 0]
+        for h in range(turns.shape[0]):
+            whole = int(np.floor(turns[h]))
+            part = turns[h] - whole
+            start = n - whole % n
             for a in range(n):
-                first = ratio[r, (a - whole) % n]
-                turned[a] = (
-                    first if part == 0.0 else first * (1.0 - part) + ratio[r, (a - whole - 1) % n] * part
-                )
+                mixed[a] = twice[start + a] * (1.0 - part) + twice[start + a - 1] * part
             for m in range(n_columns):
                 total = 0.0
+                line = energy[m, r]
                 for a in range(n):
-                    total += energy[m, r, a] * turned[a]
+                    total += line[a] * mixed[a]
                 out[m, h] += total
 
 

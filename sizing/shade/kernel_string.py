@@ -198,57 +198,96 @@ def best_on_grid(amps: Array, v_low: float, v_step: float, tracker: int, v_max: 
 
 
 @kernel
+def add_panels(
+    curves: Array,
+    row: int,
+    even: Array,
+    state: int,
+    shaded: Array,
+    direction: int,
+    member: Array,
+    first: int,
+    last: int,
+    lines: Array,
+    to: int,
+) -> None:
+    """Write to ``lines[to]`` the summed voltage of panels ``member[first:last]`` over the current grid.
+
+    ``curves`` (row, panel, current) holds where ``shaded`` (direction, panel), else ``even`` (state, ...).
+    """
+    n = lines.shape[1]
+    for j in range(n):
+        lines[to, j] = 0.0
+    for m in range(first, last):
+        p = member[m]
+        if shaded[direction, p]:
+            for j in range(n):
+                lines[to, j] += curves[row, p, j]
+        else:
+            for j in range(n):
+                lines[to, j] += even[state, p, j]
+
+
+@kernel
 def controller_power(
     curves: Array,
+    row: int,
     even: Array,
+    state: int,
     shaded: Array,
+    direction: int,
     step_a: float,
     plan: Plan,
     c: int,
-    strings: Array,
+    lines: Array,
     amps: Array,
 ) -> tuple[float, float]:
-    """Return power and voltage of one controller; ``strings`` and ``amps`` are scratch.
-
-    ``curves`` (panel, current) holds where ``shaded``, ``even`` where not.
-    """
-    first, last = plan.controller_at[c], plan.controller_at[c + 1]
-    n = even.shape[1]
+    """Return power and voltage of one controller; ``lines`` and ``amps`` are scratch."""
     member, string_at = plan.member, plan.string_at
-    v_open = np.float32(0.0)
+    first, last = plan.controller_at[c], plan.controller_at[c + 1]
+    v_open = 0.0
     for s in range(first, last):
-        line = strings[s - first]
-        for j in range(n):
-            line[j] = 0.0
-        for m in range(string_at[s], string_at[s + 1]):
-            p = member[m]
-            panel = curves[p] if shaded[p] else even[p]
-            for j in range(n):
-                line[j] += panel[j]
-        v_open = max(v_open, line[BELOW])
-    v_min, v_max, v_pwm, v_start = (
-        plan.limits[c, 0],
-        plan.limits[c, 1],
-        plan.limits[c, 2],
-        plan.limits[c, 3],
-    )
-    if v_open < v_start:
+        add_panels(
+            curves,
+            row,
+            even,
+            state,
+            shaded,
+            direction,
+            member,
+            string_at[s],
+            string_at[s + 1],
+            lines,
+            s - first,
+        )
+        v_open = max(v_open, float(lines[s - first, BELOW]))
+    limits, tracker = plan.limits, plan.tracker[c]
+    v_min, v_max = limits[c, 0], limits[c, 1]
+    if v_open < limits[c, 3]:
         return 0.0, 0.0
-    if plan.tracker[c] == FIXED_V:
-        total = 0.0
-        for s in range(first, last):
-            current = current_at(strings[s - first], v_pwm, step_a)
-            total += max(0.0, current) if plan.blocking[c] else current
-        return max(0.0, total) * v_pwm, v_pwm
+    if tracker == FIXED_V:
+        return fixed_power(lines, last - first, limits[c, 2], step_a, plan.blocking[c])
     if last - first == 1:
-        return lone_string(strings[0], step_a, plan.tracker[c], v_min, v_max)
-    v_top = min(float(v_open), v_max)
+        return lone_string(lines[0], step_a, tracker, v_min, v_max)
+    v_top = min(v_open, v_max)
     if v_top <= v_min:
         return 0.0, 0.0
     v_low = max(v_min, 0.02 * v_top)
     v_step = (v_top - v_low) / (amps.shape[0] - 1)
     for k in range(amps.shape[0]):
         amps[k] = 0.0
-    for s in range(first, last):
-        string_currents(strings[s - first], step_a, v_low, v_step, plan.blocking[c], amps)
-    return best_on_grid(amps, v_low, v_step, plan.tracker[c], v_max)
+    for s in range(last - first):
+        string_currents(lines[s], step_a, v_low, v_step, plan.blocking[c], amps)
+    return best_on_grid(amps, v_low, v_step, tracker, v_max)
+
+
+@kernel
+def fixed_power(
+    lines: Array, n_strings: int, voltage: float, step_a: float, blocking: bool
+) -> tuple[float, float]:
+    """Return the power of strings held at one voltage."""
+    total = 0.0
+    for s in range(n_strings):
+        current = current_at(lines[s], voltage, step_a)
+        total += max(0.0, current) if blocking else current
+    return max(0.0, total) * voltage, voltage

@@ -37,6 +37,8 @@ def pack(found: Candidates, rules: LayRules, progress: Progress | None = None) -
         Never: a stop returns the best packing so far, with its gap.
     """
     useful = np.flatnonzero(found.worth_kwh > 0.0)
+    if not len(useful):
+        return Packing(useful, 0.0, 0.0, True, 0)
     kept = useful[undominated(found.take(useful))]
     few = found.take(kept)
     first = greedy(few, rules.panels_max)

@@ -39,7 +39,7 @@ from sizing.shade.scene import FloatArray, SceneInput
 from sizing.shade.sun import Daylight, reflection
 
 ABOVE = 55  # current steps up to the brightest light; with those below zero 64, a whole number of vectors
-GRID_V = 48  # voltages when strings stand in parallel
+GRID_V = 32  # voltages when strings stand in parallel
 MONTHS = 12
 
 
