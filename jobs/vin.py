@@ -11,7 +11,8 @@ _VALUES: Final = {
     **{str(digit): digit for digit in range(10)},
     **dict(zip("ABCDEFGH", range(1, 9), strict=True)),
     **dict(zip("JKLMN", range(1, 6), strict=True)),
-    "P": 7, "R": 9,
+    "P": 7,
+    "R": 9,
     **dict(zip("STUVWXYZ", range(2, 10), strict=True)),
 }
 _WEIGHTS: Final = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)

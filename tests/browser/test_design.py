@@ -1,4 +1,4 @@
-"""Designs in a real browser: axe, 320 px, the strict policy, rows added by script, numbers opened by keyboard."""
+"""Designs in a real browser: axe, 320 px, strict policy, rows added by script, numbers opened by keyboard."""
 
 from __future__ import annotations
 
