@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from sizing.shade.geometry import Layout
 from sizing.shade.scene import FloatArray, SceneInput
-from sizing.shade.sun import Daylight, reflection
+from sizing.shade.sky_formulas import reflection
+from sizing.shade.sun import Daylight
 
 FLAT = np.array([0.0, 0.0, 1.0])
 

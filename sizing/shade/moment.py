@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
 from sizing.shade.hourly import cell_sky
@@ -107,7 +107,7 @@ def shade_moment(
 
     References
     ----------
-    .. [1] Reda and Andreas, NREL/TP-560-34302; Ineichen and Perez (2002), both through pvlib.
+    .. [1] Reda and Andreas, NREL/TP-560-34302; Ineichen and Perez (2002).
     """
     day = _moment_daylight(scene, when)
     if not 0.0 <= heading_deg <= 360.0:
@@ -154,12 +154,12 @@ def _open(scene: SceneInput, layout: Layout) -> FloatArray:
 
 def _moment_daylight(scene: SceneInput, when: str) -> Daylight:
     try:
-        stamp = pd.Timestamp(when)
+        stamp = dt.datetime.fromisoformat(when)
     except (ValueError, TypeError) as trouble:
         raise SceneError("when", f"must be a time like 2025-06-21T09:30, got {when!r}") from trouble
-    if pd.isna(stamp) or stamp.tzinfo is not None:
+    if stamp.tzinfo is not None:
         raise SceneError("when", f"must be a local standard time without zone, got {when!r}")
-    utc = stamp.tz_localize("UTC").timestamp() - scene.site.utc_offset_h * 3600.0
+    utc = stamp.replace(tzinfo=dt.UTC).timestamp() - scene.site.utc_offset_h * 3600.0
     return clear_moment(
         scene.weather if isinstance(scene.weather, ClearSky) else None, scene.site, np.array([utc])
     )

@@ -10,11 +10,17 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import pandas as pd
-import pvlib
 
 from sizing.shade.scene import FloatArray, HourlyWeather, MonthlyClimate, SceneError, Site
-from sizing.shade.sun import Daylight, extra_radiation, solar_position, split_sky
+from sizing.shade.sky_formulas import (
+    clear_sky,
+    equation_of_time_min,
+    extra_radiation,
+    linke_turbidity,
+    solar_position,
+    year_start_s,
+)
+from sizing.shade.sun import Daylight, split_sky
 
 MONTH_DAY: Final = (17, 47, 75, 105, 135, 162, 198, 228, 258, 288, 318, 344)  # Klein (1977)
 MONTH_DAYS: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -55,7 +61,7 @@ def monthly_daylight(climate: MonthlyClimate, site: Site) -> Daylight:
     """Return daylight samples whose monthly light equals the climate's means."""
     days = np.repeat(np.asarray(MONTH_DAY) - 1, STEPS)
     clock = np.tile((np.arange(STEPS) + 0.5) * STEP_H, 12)
-    start = pd.Timestamp(f"{YEAR}-01-01", tz="UTC").timestamp() - site.utc_offset_h * 3600.0
+    start = year_start_s(YEAR) - site.utc_offset_h * 3600.0
     times = start + days * 86400.0 + clock * 3600.0
     azimuth, apparent, true = solar_position(times, site)
     rows: list[FloatArray] = []
@@ -90,19 +96,18 @@ def _month_rows(
     true: FloatArray,
 ) -> list[FloatArray]:
     """Return rows (time, weight, ghi, dni, dhi, air) of the month's ten days; none in polar night."""
-    index = pd.DatetimeIndex(pd.to_datetime(times.astype(np.int64), unit="s", utc=True))
     cosine = np.maximum(np.sin(np.radians(true)), 0.0)
     mean_day = climate.ghi_kwh_m2_day[month]
-    above = float(np.sum(extra_radiation(index) * cosine) * STEP_H / 1000.0)
+    above = float(np.sum(extra_radiation(times) * cosine) * STEP_H / 1000.0)
     if mean_day <= 0.02 or above <= 0.05:
         return []
-    clear = _clear_day(site, month, index, apparent) * STEP_H / 1000.0
+    clear = _clear_day(site, month, times, apparent) * STEP_H / 1000.0
     if clear <= 0.02:
         return []
     day_of_year = MONTH_DAY[month]
     tilt = np.radians(23.45 * np.sin(np.radians(360.0 * (284 + day_of_year) / 365.0)))
     sunset = float(np.arccos(np.clip(-np.tan(np.radians(site.latitude_deg)) * np.tan(tilt), -1.0, 1.0)))
-    minutes = np.asarray(pvlib.solarposition.equation_of_time_spencer71(day_of_year))
+    minutes = equation_of_time_min(day_of_year)
     hour_angle = np.radians(15.0 * (clock - 12.0 - site.utc_offset_h) + site.longitude_deg + minutes / 4.0)
     global_shape, diffuse_shape = _shapes(hour_angle, sunset)
     air = _air(clock, climate.t_min_c[month], climate.t_max_c[month], apparent)
@@ -120,24 +125,11 @@ def _month_rows(
     return rows
 
 
-def _clear_day(site: Site, month: int, index: pd.DatetimeIndex, apparent: FloatArray) -> float:
+def _clear_day(site: Site, month: int, times: FloatArray, apparent: FloatArray) -> float:
     """Return the sum of clear-sky global light over the samples of a day [W/m²]."""
-    turbidity = pvlib.clearsky.lookup_linke_turbidity(
-        index[:1], site.latitude_deg, site.longitude_deg, interp_turbidity=False
-    )
-    zenith = 90.0 - apparent
-    airmass = pvlib.atmosphere.get_absolute_airmass(
-        pvlib.atmosphere.get_relative_airmass(zenith), pvlib.atmosphere.alt2pres(site.altitude_m)
-    )
-    with np.errstate(divide="ignore", invalid="ignore"):
-        clear = pvlib.clearsky.ineichen(
-            zenith,
-            airmass,
-            float(turbidity.iloc[0]),
-            altitude=site.altitude_m,
-            dni_extra=extra_radiation(index),
-        )
-    return float(np.nansum(np.asarray(clear["ghi"], float)))
+    turbidity = linke_turbidity(site.latitude_deg, site.longitude_deg)[month]
+    dni, dhi = clear_sky(apparent, turbidity, site.altitude_m, times)
+    return float(np.sum(dni * np.sin(np.radians(np.maximum(apparent, 0.0))) + dhi))
 
 
 def _shapes(hour_angle: FloatArray, sunset: float) -> tuple[FloatArray, FloatArray]:

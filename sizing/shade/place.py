@@ -36,7 +36,8 @@ from sizing.shade.light import (
     vehicle_axes,
 )
 from sizing.shade.scene import FloatArray, SceneInput
-from sizing.shade.sun import Daylight, reflection
+from sizing.shade.sky_formulas import reflection
+from sizing.shade.sun import Daylight
 
 ABOVE = 55  # current steps up to the brightest light; with those below zero 64, a whole number of vectors
 GRID_V = 32  # voltages when strings stand in parallel

@@ -1,16 +1,24 @@
-"""Knows the sun and the sky over a place through a year: pvlib's sun and clear sky, our samples."""
+"""Knows the sun and the sky over a place through a year: samples of clear or measured light."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
-import pvlib
 
 from sizing.shade.scene import ClearSky, FloatArray, Heat, HourlyWeather, Site, SkyModel
-
-HOUR_S = 3600.0
+from sizing.shade.sky_formulas import (
+    HOUR_S,
+    clear_sky,
+    day_of_year,
+    extra_radiation,
+    hour_of_day,
+    linke_turbidity,
+    month_of_year,
+    relative_airmass,
+    solar_position,
+    year_start_s,
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,45 +45,11 @@ class Daylight:
         return len(self.time_utc_s)
 
 
-def solar_position(time_utc_s: FloatArray, site: Site) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return azimuth, apparent elevation and true elevation [°] at UTC times.
-
-    References
-    ----------
-    .. [1] Reda and Andreas, Solar position algorithm for solar radiation applications, NREL/TP-560-34302.
-    """
-    index = pd.DatetimeIndex(pd.to_datetime(np.round(time_utc_s).astype(np.int64), unit="s", utc=True))
-    found = pvlib.solarposition.get_solarposition(
-        index,
-        site.latitude_deg,
-        site.longitude_deg,
-        altitude=site.altitude_m,
-        method="nrel_numpy",
-        temperature=12,
-    )
-    return (
-        found["azimuth"].to_numpy(float),
-        found["apparent_elevation"].to_numpy(float),
-        found["elevation"].to_numpy(float),
-    )
-
-
-def reflection(cos_incidence: FloatArray) -> FloatArray:
-    """Return the share of beam that enters the glass (pvlib's physical model with its defaults)."""
-    angle = np.degrees(np.arccos(np.clip(cos_incidence, 0.0, 1.0)))
-    return np.asarray(pvlib.iam.physical(angle), dtype=float)
-
-
-def extra_radiation(index: pd.DatetimeIndex) -> FloatArray:
-    """Return the sun's normal light above the air [W/m²] (Spencer 1971, through pvlib) at UTC times."""
-    return np.asarray(pvlib.irradiance.get_extra_radiation(index.day_of_year.to_numpy(float)), dtype=float)
-
-
 def year_samples(year: int, site: Site) -> FloatArray:
     """Return the middle of every hour of a local standard year as UTC seconds."""
-    start = pd.Timestamp(f"{year}-01-01", tz="UTC").timestamp() - site.utc_offset_h * HOUR_S
-    days = 366 if pd.Timestamp(f"{year}-01-01").is_leap_year else 365
-    return np.asarray(start + HOUR_S * (np.arange(days * 24) + 0.5))
+    start = year_start_s(year)
+    hours = round((year_start_s(year + 1) - start) / HOUR_S)
+    return np.asarray(start - site.utc_offset_h * HOUR_S + HOUR_S * (np.arange(hours) + 0.5))
 
 
 def clear_sky_daylight(sky: ClearSky, site: Site) -> Daylight:
@@ -98,39 +72,26 @@ def clear_moment(sky: ClearSky | None, site: Site, time_utc_s: FloatArray) -> Da
     """
     azimuth, apparent, _ = solar_position(time_utc_s, site)
     if sky is None:
-        index = pd.DatetimeIndex(pd.to_datetime(time_utc_s.astype(np.int64), unit="s", utc=True))
-        found = pvlib.clearsky.lookup_linke_turbidity(
-            index, site.latitude_deg, site.longitude_deg, interp_turbidity=False
-        )
-        sky = ClearSky(linke_turbidity=float(found.iloc[0]), t_mean_c=20.0, sky_model=SkyModel.ISOTROPIC)
+        month = int(month_of_year(time_utc_s)[0])
+        turbidity = linke_turbidity(site.latitude_deg, site.longitude_deg)[month - 1]
+        sky = ClearSky(linke_turbidity=turbidity, t_mean_c=20.0)
     return _clear_daylight(sky, site, time_utc_s, azimuth, apparent)
 
 
 def _clear_daylight(
     sky: ClearSky, site: Site, times: FloatArray, azimuth: FloatArray, apparent: FloatArray
 ) -> Daylight:
-    pressure = pvlib.atmosphere.alt2pres(site.altitude_m)
-    airmass = pvlib.atmosphere.get_relative_airmass(90.0 - apparent)
-    index = pd.DatetimeIndex(pd.to_datetime(times.astype(np.int64), unit="s", utc=True))
-    local = index + pd.Timedelta(hours=site.utc_offset_h)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        clear = pvlib.clearsky.ineichen(
-            90.0 - apparent,
-            pvlib.atmosphere.get_absolute_airmass(airmass, pressure),
-            sky.linke_turbidity,
-            altitude=site.altitude_m,
-            dni_extra=extra_radiation(index),
-        )
-    up = apparent > 0.0
-    hour = (local.hour + local.minute / 60.0).to_numpy(float)
-    season = np.cos(2 * np.pi * (local.day_of_year.to_numpy(float) - 200) / 365)
-    air = sky.t_mean_c + sky.t_season_c * season + sky.t_daily_c * np.cos(2 * np.pi * (hour - 15) / 24)
+    dni, dhi = clear_sky(apparent, sky.linke_turbidity, site.altitude_m, times)
+    local = times + site.utc_offset_h * HOUR_S
+    season = np.cos(2 * np.pi * (day_of_year(local) - 200) / 365)
+    air = sky.t_mean_c + sky.t_season_c * season
+    air = air + sky.t_daily_c * np.cos(2 * np.pi * (hour_of_day(local) - 15) / 24)
     made = HourlyWeather(
         times_utc_s=times,
         weight_h=np.ones(len(times)),
         ghi_w_m2=np.zeros(len(times)),
-        dni_w_m2=np.where(up, np.nan_to_num(np.asarray(clear["dni"], float)) * sky.beam_scale, 0.0),
-        dhi_w_m2=np.where(up, np.nan_to_num(np.asarray(clear["dhi"], float)) * sky.diffuse_scale, 0.0),
+        dni_w_m2=dni * sky.beam_scale,
+        dhi_w_m2=dhi * sky.diffuse_scale,
         temp_air_c=air,
         wind_ms=np.full(len(times), sky.wind_ms),
         heat=sky.heat,
@@ -151,8 +112,7 @@ def split_sky(weather: HourlyWeather, site: Site, azimuth: FloatArray, elevation
     sine = np.sin(np.radians(elevation))
     around, band = _sky_shares(weather, site, elevation)
     dhi = weather.dhi_w_m2
-    index = pd.DatetimeIndex(pd.to_datetime(weather.times_utc_s.astype(np.int64), unit="s", utc=True))
-    local = index + pd.Timedelta(hours=site.utc_offset_h)
+    local = weather.times_utc_s + site.utc_offset_h * HOUR_S
     heat: Heat = weather.heat
     return Daylight(
         time_utc_s=weather.times_utc_s,
@@ -166,8 +126,8 @@ def split_sky(weather: HourlyWeather, site: Site, azimuth: FloatArray, elevation
         temp_air_c=weather.temp_air_c,
         u_w_m2k=heat.u0_w_m2k + heat.u1_ws_m3k * weather.wind_ms,
         iam_diffuse=heat.iam_diffuse,
-        month=local.month.to_numpy(float),
-        hour=(local.hour + local.minute / 60.0).to_numpy(float),
+        month=month_of_year(local),
+        hour=hour_of_day(local),
     )
 
 
@@ -176,12 +136,13 @@ def _sky_shares(weather: HourlyWeather, site: Site, elevation: FloatArray) -> tu
     none = np.zeros(len(elevation))
     if weather.sky_model == SkyModel.ISOTROPIC:
         return none, none
-    index = pd.DatetimeIndex(pd.to_datetime(weather.times_utc_s.astype(np.int64), unit="s", utc=True))
-    extra = extra_radiation(index)
+    extra = extra_radiation(weather.times_utc_s)
     if weather.sky_model == SkyModel.HAYDAVIES:
         return np.clip(weather.dni_w_m2 / extra, 0.0, 1.0), none
+    import pvlib  # seconds: only this sky needs it
+
     zenith = 90.0 - elevation
-    airmass = np.asarray(pvlib.atmosphere.get_relative_airmass(zenith), float)
+    airmass = relative_airmass(elevation)
     with np.errstate(divide="ignore", invalid="ignore"):
         parts = pvlib.irradiance.perez(
             90.0,

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from sizing.shade.scene import (
     ClearSky,
@@ -21,7 +20,8 @@ from sizing.shade.scene import (
     Site,
     WeatherFile,
 )
-from sizing.shade.sun import Daylight, clear_sky_daylight, solar_position, split_sky
+from sizing.shade.sky_formulas import solar_position
+from sizing.shade.sun import Daylight, clear_sky_daylight, split_sky
 
 FILE_YEAR = 2019  # every typical year is laid on this one
 MIDDLE_H = -0.5  # EPW and TMY3 rows are stamped at the end of the hour
@@ -126,8 +126,8 @@ def weather_from_file(source: WeatherFile) -> HourlyWeather:
     light = {name: frame[name].to_numpy(float) for name in columns}
     if max(light["ghi"].max(), light["dni"].max()) > 2000.0 or light["temp_air"].max() > 70.0:
         raise SceneError("weather.path", f"holds light over 2000 W/m² or air over 70 °C: {source.path}")
-    stamps = frame.index.tz_convert("UTC")
-    seconds = (stamps - pd.Timestamp("1970-01-01", tz="UTC")) / pd.Timedelta(seconds=1)
+    stamps = frame.index.tz_convert("UTC").tz_localize(None).to_numpy()
+    seconds = (stamps - np.datetime64("1970-01-01")) / np.timedelta64(1, "s")
     return HourlyWeather(
         times_utc_s=np.asarray(seconds, float) + shift_h * 3600.0,
         weight_h=np.ones(len(frame)),
@@ -170,6 +170,8 @@ def _pvgis_offset(raw: bytes, meta: Any) -> float:
 def _on_one_year(frame: Any) -> Any:
     stamps = frame.index.tz_convert("UTC") if frame.index.tz is not None else frame.index.tz_localize("UTC")
     keep = ~((stamps.month == 2) & (stamps.day == 29))
+    import pandas as pd
+
     frame, stamps = frame[keep], stamps[keep]
     frame.index = pd.DatetimeIndex([stamp.replace(year=FILE_YEAR) for stamp in stamps])
     return frame

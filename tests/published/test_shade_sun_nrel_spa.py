@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from sizing.shade.scene import Site
-from sizing.shade.sun import solar_position
+from sizing.shade.sky_formulas import solar_position
 
 PLACE = Site(39.742476, -105.1786, 1830.14, -7)
 
