@@ -1,0 +1,54 @@
+"""Knows the end of the walk: the draft sheet, the signatures, the released sheet and what its PDF says."""
+
+from __future__ import annotations
+
+import io
+
+import pikepdf
+import pypdf
+from playwright.sync_api import expect
+
+from tests.browser.walk_pages import Walker, even
+from tests.browser.walk_quote import draw
+
+
+def print_sheet(walker: Walker, job: str, button: str) -> bytes:
+    """Print the job sheet from the sign-off page and return the PDF that is kept."""
+    walker.open(f"{job}sign-off/")
+    with walker.page.expect_navigation():
+        walker.page.get_by_role("button", name=button).click()
+    return pdf_at(walker, walker.page.locator('a[href$=".pdf"]').first.get_attribute("href") or "")
+
+
+def pdf_at(walker: Walker, path: str) -> bytes:
+    """Return the PDF behind a link, fetched with the walker's own sign-in."""
+    answer = walker.page.request.get(walker.site + path)
+    assert answer.ok
+    assert answer.headers["content-type"] == "application/pdf"
+    return answer.body()
+
+
+def text_of(pdf: bytes) -> str:
+    """Return everything the pages of a PDF say."""
+    return even(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages))
+
+
+def is_archival(pdf: bytes) -> bool:
+    """Return whether the metadata claims PDF/A-3a (ISO 19005-3) and the pages are tagged as that asks."""
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        meta = document.open_metadata()
+        claims = (meta.get("pdfaid:part"), meta.get("pdfaid:conformance"))
+        return claims == ("3", "A") and bool(document.Root.MarkInfo.Marked) and "/Lang" in document.Root
+
+
+def sign(walker: Walker, job: str, part: str, name: str = "") -> None:
+    """Sign one place of the sheet with a drawing; the name stands there already unless another is given."""
+    walker.open(f"{job}sign-off/")
+    form = walker.page.locator(f'form:has(input[name="part"][value="{part}"])')
+    if name:
+        form.locator('[name="printed_name"]').fill(name)
+    places = [one.get_attribute("data-signature-for") for one in walker.page.locator(".signature").all()]
+    draw(walker.page, places.index(f"id_{part}_signature_svg"))
+    with walker.page.expect_navigation():
+        form.get_by_role("button", name="Sign as").click()
+    expect(walker.page.locator(f"section[aria-labelledby=sign-{part}]")).to_contain_text("Signed by")
