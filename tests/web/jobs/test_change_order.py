@@ -110,7 +110,7 @@ class TestChangeOrderCreate:
 class TestChangeOrderDetail:
     def test_it_works(self, order, alice, client_of, django_assert_max_num_queries):
         client = client_of(alice)
-        with django_assert_max_num_queries(14):
+        with django_assert_max_num_queries(12):
             text = client.get(at("change_order_detail", order)).text
         assert "$668.87" in text
         assert "Locked until the customer signs" in text
