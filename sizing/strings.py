@@ -225,7 +225,12 @@ def output_peak_a(
     if system.bank is None:
         return None
     bulk_v = BULK_V[system.bank.chemistry] * system.v_nominal_v / 12.0
-    return FIELD_POWER * sum(wired.pmp_w for wired in strings) / bulk_v
+    return balance_a(sum(wired.pmp_w for wired in strings), battery_v=bulk_v, share_fraction=FIELD_POWER)
+
+
+def balance_a(power_w: float, *, battery_v: float, share_fraction: float) -> float:
+    """Return the battery-side current of a converter that passes a share of the power given to it [A]."""
+    return share_fraction * power_w / battery_v
 
 
 def clip_fraction(system: SystemInput, controller: ControllerInput, pmp_w: float) -> float | None:

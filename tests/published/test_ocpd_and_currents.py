@@ -5,13 +5,18 @@ Each fixture row names its clause. The 1.1 factor of IEC 60364-7-712 is from mem
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from sizing import size_system
 from sizing.currents import converter_minimum_a, dc_dc_input_a, inverter_input_a
 from sizing.inputs import BankInput, Chemistry, InverterInput, RuleSet
 from sizing.judge import is_within
 from sizing.ocpd import distance_limit, round_up, string_fuse, string_fuse_methods
 from sizing.rulesets import StringFuseMethod
+from sizing.strings import balance_a
+from tests.designs import P200, golden, placed, wired
 from tests.published.reading import printed
 
 INCH_M = 0.0254
@@ -52,9 +57,19 @@ def test_fifteen_amps_passes_only_one_of_three_standards():
 )
 def test_array_currents(strings, isc_a, controller_a, design_a, device_a):
     """NFPA 70 (2017) 690.8(A)(1)-(2) and 690.9(B): 1.25 per string, 1.25 again for the conductor."""
-    assert 1.25 * strings * isc_a == pytest.approx(controller_a, abs=0.01)
-    assert 1.5625 * strings * isc_a == pytest.approx(design_a, abs=0.01)
-    assert round_up(1.5625 * strings * isc_a) == device_a
+    kind = replace(P200, isc_a=isc_a)
+    design = replace(golden(), panels=placed(kind, strings), strings=wired(strings, 1))
+    answer = size_system(design)
+    home_run = next(row for row in answer.circuits if row.id == "C2")
+    assert answer.check("controller:A/pv_isc").value == pytest.approx(controller_a, abs=0.01)
+    assert home_run.design_a == pytest.approx(design_a, abs=0.01)
+    assert answer.controllers[0].array_device_a == device_a
+
+
+@pytest.mark.parametrize(("battery_v", "output_a"), [(12.0, 75.175), (14.4, 62.646)])
+def test_what_a_controller_puts_out_is_a_power_balance(battery_v, output_a):
+    """Three 310 W panels through 97 %: 930 W x 0.97 over the battery's volts, worked by hand."""
+    assert balance_a(3 * 310.0, battery_v=battery_v, share_fraction=0.97) == pytest.approx(output_a, abs=0.01)
 
 
 def test_controller_output_fuse():
