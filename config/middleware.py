@@ -30,14 +30,10 @@ class ShopMiddleware:
 
 def _membership_of(request: HttpRequest):  # type: ignore[no-untyped-def]
     """Return the signed-in person's active membership, with its shop, or None."""
-    from jobs.models import Membership  # models are ready only after start-up
-
     if not request.user.is_authenticated:
         return None
-    found = Membership.objects.select_related("shop").filter(user=request.user, is_active=True).first()
-    if found is not None:
-        request.user.membership = found
-    return found
+    found = getattr(request.user, "membership", None)  # read with the person: see config.accounts
+    return found if found is not None and found.is_active else None
 
 
 class PaperMiddleware:

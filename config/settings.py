@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import secrets
 from pathlib import Path
 
@@ -11,6 +12,9 @@ from environs import Env
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"  # database, uploads, caches: everything a machine makes by running
 VAR_DIR.mkdir(exist_ok=True)
+
+# Compiled kernels live with everything else a machine makes; to be told before numba is imported.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
 
 env = Env()
 env.read_env(BASE_DIR / ".env", recurse=False)
@@ -101,7 +105,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
-AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+AUTHENTICATION_BACKENDS = ["config.accounts.ShopBackend"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},

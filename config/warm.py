@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import importlib
 
+import sizing
+
 
 def warm() -> None:
-    """Import the solar libraries once."""
+    """Import the solar libraries once, and have the kernels of the shade engine compiled and cached."""
     importlib.import_module("pvlib")
+    sizing.warm_shade()

@@ -6,12 +6,20 @@ import os
 import threading
 from typing import Any
 
+from django.utils import timezone
+
 # The command's Worker class is not promised to stay: the version is pinned and a test starts it.
 from django_tasks_db.management.commands.db_worker import Worker
 
+from jobs.services.shade import shade_reap
+
 
 def start_worker_thread() -> Any:
-    """Start one worker thread on every queue and return the worker; ``worker.running = False`` ends it."""
+    """Start one worker thread on every queue and return the worker; ``worker.running = False`` ends it.
+
+    The thread is the only worker of a small shop: what an earlier one left half done is taken up first.
+    """
+    shade_reap(at=timezone.now())
     worker = Worker(
         queue_names=["*"],
         interval=0.5,

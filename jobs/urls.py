@@ -12,6 +12,7 @@ from jobs.views import (
     member,
     part,
     quote,
+    shade,
     shop,
     survey,
     vehicle,
@@ -93,6 +94,11 @@ urlpatterns: list[URLPattern] = [
     path("designs/<int:pk>/", design.design_detail, name="design_detail"),
     path("designs/<int:pk>/size/", design.design_size, name="design_size"),
     path("designs/<int:pk>/input/", design.design_input, name="design_input"),
+    # shade (before the parts of a design, which are any word after the number)
+    path("designs/<int:pk>/shade/", shade.shade_detail, name="shade_detail"),
+    path("designs/<int:pk>/shade/run/", shade.shade_run, name="shade_run"),
+    path("designs/<int:pk>/shade/check/", shade.shade_check, name="shade_check"),
+    path("designs/<int:pk>/shade/scene/", shade.shade_scene, name="shade_scene"),
     # roof workspace (before the parts of a design, which are any word after the number)
     path("designs/<int:pk>/roof/", workspace.workspace, name="workspace"),
     path("designs/<int:pk>/roof/live/", workspace.workspace_live, name="workspace_live"),

@@ -180,6 +180,7 @@ if TYPE_CHECKING:
     from sizing.shade.moment import shade_moment as shade_moment
     from sizing.shade.read_scene import scene_from_file as scene_from_file
     from sizing.shade.read_scene import scene_from_json as scene_from_json
+    from sizing.shade.results import SHADE_ENGINE_VERSION as SHADE_ENGINE_VERSION
     from sizing.shade.results import ShadeResult as ShadeResult
     from sizing.shade.scene import SceneError as SceneError
     from sizing.shade.scene import SceneInput as SceneInput
@@ -429,7 +430,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "shade.maps": ("BeamMap", "beam_lost_map"),
     "shade.moment": ("ShadeMoment", "shade_moment"),
     "shade.read_scene": ("scene_from_file", "scene_from_json"),
-    "shade.results": ("ShadeResult",),
+    "shade.results": ("SHADE_ENGINE_VERSION", "ShadeResult"),
     "shade.scene": ("SceneError", "SceneInput"),
     "shade.warm": ("warm_shade",),
     "shade.wirings": ("WiringRanking", "rank_wirings"),

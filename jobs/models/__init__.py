@@ -25,6 +25,7 @@ from jobs.models.quote import (
     ScopeItem,
 )
 from jobs.models.scope import ShopOwned, ShopQuerySet
+from jobs.models.shade import ShadeRun
 from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop
 from jobs.models.survey import ConfidenceChoice, Survey
 from jobs.models.survey_rows import ExistingItem, LoadItem, Obstacle, SoftSpot, TravelStop, WireLeg
@@ -63,6 +64,7 @@ __all__ = [
     "QuoteLine",
     "RuleSetChoice",
     "ScopeItem",
+    "ShadeRun",
     "Shop",
     "ShopOwned",
     "ShopQuerySet",

@@ -22,6 +22,7 @@ from jobs.services.design_copy import copy_parts
 from jobs.services.job import job_move
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
+from jobs.services.shade import shade_follow
 
 _BEFORE_DESIGN = {
     Job.State.ENQUIRY,
@@ -133,6 +134,8 @@ def design_resize(design: Design, *, actor: Any, at: datetime) -> SizingRun | No
         reason = str(refusal)
     Design.objects.filter(pk=design.pk).update(unsized_reason=reason)
     design.unsized_reason = reason
+    if run is not None:
+        shade_follow(design, actor=actor, at=at)
     return run
 
 

@@ -16,6 +16,7 @@ from jobs.roof_plan import plan_svg
 from jobs.selectors.design import designs_for_page, designs_of_job, latest_run
 from jobs.selectors.design_page import answer_for
 from jobs.selectors.job import job_for_page
+from jobs.selectors.shade import shade_page
 from jobs.services import design as design_do
 from jobs.services.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
@@ -70,6 +71,7 @@ def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
         "design": design,
         "answer": answer_for(design),
         "plan": plan_svg(design, shop_units=request.shop.units),
+        "shade": shade_page(design, timezone.now()),
         "may_edit": request.membership.may_design and not design.is_frozen,
     }
 

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life
+from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
 from config.warm import warm
 from jobs.models import Membership, Shop
 
@@ -37,6 +37,7 @@ class Command(BaseCommand):
         guest_path = bring_to_life()
         self.stdout.write("Warming up (the first time takes a little) …")
         warm()
+        shade_the_roofs()
         self._print_sign_ins(options["addrport"], guest_path)
         if not options["no_serve"]:
             self._serve(options["addrport"])

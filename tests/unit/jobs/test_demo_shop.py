@@ -2,7 +2,9 @@
 
 import pytest
 
-from jobs.models import Job, Part
+from config.demo_shop import SHOP_NAME, shade_the_roofs
+from jobs import shade_answer
+from jobs.models import Job, Part, ShadeRun
 
 pytestmark = pytest.mark.django_db
 
@@ -17,3 +19,12 @@ def test_nothing_of_it_is_visible_to_a_stranger(golden_job, alice, charlie):
     assert Job.objects.visible_to(alice).filter(pk=golden_job.pk).exists()
     assert not Job.objects.visible_to(charlie).exists()
     assert not Part.objects.visible_to(charlie).exists()
+
+
+def test_every_roof_of_the_demo_is_shaded_once(golden_job, shop, alice, monkeypatch):
+    monkeypatch.setattr(shade_answer, "year_answer", lambda inputs, tell: {"year": {}})
+    shop.name = SHOP_NAME
+    shop.save()
+    assert shade_the_roofs() == 5
+    assert ShadeRun.objects.filter(state="done").count() == 5
+    assert shade_the_roofs() == 0

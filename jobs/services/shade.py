@@ -1,0 +1,165 @@
+"""Knows how a year of shade is asked for, worked out in the background, and taken up again after a stop."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Any, Final
+
+from django.db import transaction
+from django.db.models import F
+
+import sizing
+from jobs import shade_answer, shade_bridge
+from jobs.models import Design, ShadeRun
+from jobs.selectors.design import design_in_full
+from jobs.services.log import name_of
+from jobs.services.refusals import Refusal
+from jobs.services.rights import require
+
+Clock = Callable[[], datetime]
+
+#: Answers of one kind kept for a design; older ones are dropped.
+KEPT: Final = 3
+#: A run that stopped with its worker is taken up again so often, then given up.
+MOST_ATTEMPTS: Final = 2
+#: Progress is written down no oftener than this.
+TELL_EVERY: Final = timedelta(seconds=0.5)
+
+logger = logging.getLogger(__name__)
+
+
+class _GivenUp(Exception):
+    """The run was deleted or taken over while it was worked out."""
+
+
+def shade_ask(
+    *, design: Design, actor: Any, at: datetime, kind: str = ShadeRun.Kind.YEAR, stop_key: Any = None
+) -> ShadeRun:
+    """Ask for a year of shade, or its check, on request of a person who may design.
+
+    Raise NotAllowed for others, ShadeNotAsked when the records do not say enough.
+    """
+    require(actor, design.job.shop, "may_design")
+    question = shade_bridge.shade_question(design_in_full(design.pk), stop_key)
+    if kind == ShadeRun.Kind.CHECK and not question["scene"]["wirings"]:
+        raise shade_bridge.ShadeNotAsked("No panel is wired to a controller yet: there is nothing to check.")
+    return _queue(design, actor, at, kind, stop_key)
+
+
+def shade_follow(design: Design, *, actor: Any, at: datetime) -> None:
+    """Ask anew after a design was sized; the place stays as last chosen. Says nothing where it cannot be."""
+    last = design.shade_runs.filter(kind=ShadeRun.Kind.YEAR).only("stop_key").first()
+    _queue(design, actor, at, ShadeRun.Kind.YEAR, last.stop_key if last else None)
+
+
+def _queue(design: Design, actor: Any, at: datetime, kind: str, stop_key: Any) -> ShadeRun:
+    """Return the one waiting run of a kind; it reads the design only when its turn comes."""
+    waiting = design.shade_runs.filter(kind=kind, state=ShadeRun.State.QUEUED).first()
+    run = waiting or ShadeRun(design=design, kind=kind)
+    run.stop_key, run.at, run.touched_at, run.by_name = stop_key, at, at, name_of(actor)
+    run.save()
+    transaction.on_commit(partial(_enqueue, run.pk))
+    return run
+
+
+def _enqueue(run_pk: int) -> None:
+    from jobs.tasks import shade_work as work  # the tasks know the services, not the other way round
+
+    work.enqueue(run_pk)
+
+
+def shade_work(run_pk: int, *, clock: Clock) -> None:
+    """Work out a waiting run; a run that is not waiting any more is left alone."""
+    taken = ShadeRun.objects.filter(pk=run_pk, state=ShadeRun.State.QUEUED).update(
+        state=ShadeRun.State.RUNNING, touched_at=clock(), attempts=F("attempts") + 1, error="", doing=""
+    )
+    if not taken:
+        return
+    run = ShadeRun.objects.get(pk=run_pk)
+    try:
+        _work(run, clock)
+    except (Refusal, sizing.InputOutOfRange) as problem:
+        _end(run, clock, state=ShadeRun.State.FAILED, error=str(problem))
+    except _GivenUp:
+        return
+    except Exception:
+        logger.exception("shade run %s", run_pk)
+        words = "The shade engine stopped on this roof; the server's log says where."
+        _end(run, clock, state=ShadeRun.State.FAILED, error=words)
+
+
+def _work(run: ShadeRun, clock: Clock) -> None:
+    tell = _teller(run, clock)
+    inputs = shade_answer.year_inputs(design_in_full(run.design_id), run.stop_key)
+    if run.kind == ShadeRun.Kind.CHECK:
+        result = shade_answer.check_answer(inputs, tell)
+    else:
+        known = _known(run, inputs)
+        result = known.result if known else shade_answer.year_answer(inputs, tell)
+    version = shade_answer.engine_version()
+    _end(run, clock, state=ShadeRun.State.DONE, inputs=inputs, result=result, engine_version=version)
+    _drop_older(run)
+
+
+def _known(run: ShadeRun, inputs: dict[str, Any]) -> ShadeRun | None:
+    """Return the last answer where it was asked the very same of the same engine."""
+    last = done_run(run.design, run.kind)
+    is_same = last is not None and last.inputs == inputs
+    return last if is_same and last and last.engine_version == shade_answer.engine_version() else None
+
+
+def done_run(design: Design, kind: str = ShadeRun.Kind.YEAR) -> ShadeRun | None:
+    """Return the newest answer of a kind."""
+    return design.shade_runs.filter(kind=kind, state=ShadeRun.State.DONE).first()
+
+
+def _teller(run: ShadeRun, clock: Clock) -> shade_answer.Progress:
+    """Return what writes progress down; it stops the work when the run was deleted or taken over."""
+    last = [run.touched_at - TELL_EVERY]
+
+    def tell(share: float, words: str) -> None:
+        now = clock()
+        if now - last[0] < TELL_EVERY:
+            return
+        last[0] = now
+        alive = ShadeRun.objects.filter(
+            pk=run.pk, state=ShadeRun.State.RUNNING, attempts=run.attempts
+        ).update(progress_fraction=share, doing=words, touched_at=now)
+        if not alive:
+            raise _GivenUp
+
+    return tell
+
+
+def _end(run: ShadeRun, clock: Clock, *, state: str, **facts: Any) -> None:
+    """Write the end of a run, unless it was deleted or taken over meanwhile."""
+    mine = ShadeRun.objects.filter(pk=run.pk, state=ShadeRun.State.RUNNING, attempts=run.attempts)
+    mine.update(state=state, touched_at=clock(), progress_fraction=1.0, doing="", **facts)
+
+
+def _drop_older(run: ShadeRun) -> None:
+    """Drop answers that newer ones replaced, and what failed or was never finished before this one."""
+    older = run.design.shade_runs.filter(kind=run.kind, pk__lt=run.pk)
+    older.filter(state__in=[ShadeRun.State.FAILED, ShadeRun.State.RUNNING]).delete()
+    kept = older.filter(state=ShadeRun.State.DONE).values_list("pk", flat=True)[: KEPT - 1]
+    older.filter(state=ShadeRun.State.DONE).exclude(pk__in=list(kept)).delete()
+
+
+def shade_reap(*, at: datetime) -> int:
+    """Take up what an earlier worker left: runs cut off wait again, or fail; return how many were found.
+
+    To be called where the only worker starts: nothing can be running then.
+    """
+    cut_off = ShadeRun.objects.filter(state=ShadeRun.State.RUNNING)
+    given_up = cut_off.filter(attempts__gte=MOST_ATTEMPTS).update(
+        state=ShadeRun.State.FAILED,
+        touched_at=at,
+        error="The server stopped twice while this was worked out. Start it again.",
+    )
+    again = cut_off.update(state=ShadeRun.State.QUEUED, touched_at=at, progress_fraction=0.0, doing="")
+    for pk in ShadeRun.objects.filter(state=ShadeRun.State.QUEUED).values_list("pk", flat=True):
+        _enqueue(pk)
+    return given_up + again

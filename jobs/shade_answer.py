@@ -1,0 +1,186 @@
+"""Knows the order in which the shade engine is asked about a design, and what of its answers is stored."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+import sizing
+from jobs import shade_bridge, sizing_bridge
+from jobs.models import Design
+from jobs.services.refusals import Refusal
+from jobs.shade_bridge import AS_DESIGNED, Question
+
+#: Told how far the work is (0 to 1) and what is being done; may raise to stop it.
+Progress = Callable[[float, str], None]
+#: Grows when the stored answer changes its shape: older answers are then worked out anew.
+STORED_VERSION: Final = 1
+#: Ranked wirings stored for each controller.
+MOST_RANKED: Final = 20
+#: Share of the whole work that the year takes; the rest goes to the wirings.
+YEAR_SHARE: Final = 0.5
+
+
+def string_rules(design: Design, question: Question) -> dict[str, Any]:
+    """Return by controller which string lengths the sizing rules let stand, and why others may not.
+
+    Only equal strings are looked at. A controller whose design cannot be sized has no rules: its ``problem``
+    says why.
+    """
+    try:
+        system = sizing_bridge.system_input(design)
+        return {
+            label: _rules(system, label, controller["strings"])
+            for label, controller in _by_label(question).items()
+        }
+    except (Refusal, sizing.InputOutOfRange) as problem:
+        return {
+            label: {"allowed": [], "refused": [], "problem": str(problem)} for label in question["strings"]
+        }
+
+
+def _by_label(question: Question) -> dict[str, dict[str, Any]]:
+    wirings = question["scene"]["wirings"]
+    controllers = wirings[AS_DESIGNED]["controllers"] if wirings else []
+    return dict(zip(question["strings"], controllers, strict=True))
+
+
+def _rules(system: sizing.SystemInput, label: str, strings: list[list[str]]) -> dict[str, Any]:
+    panel_ids = sorted((one for string in strings for one in string), key=int)
+    allowed, refused = [], []
+    for length in (n for n in range(1, len(panel_ids) + 1) if len(panel_ids) % n == 0):
+        checks = _judged(system, label, panel_ids, length)
+        shape = shape_words(length, len(panel_ids) // length)
+        verdict = sizing.worst(checks)
+        why = ", ".join(dict.fromkeys(check.title for check in checks if check.verdict is verdict))
+        if verdict is sizing.Verdict.BLOCK:
+            refused.append({"shape": shape, "why": why})
+        else:
+            words = "" if verdict is sizing.Verdict.PASS else why
+            allowed.append({"length": length, "shape": shape, "verdict": str(verdict), "why": words})
+    return {"allowed": allowed, "refused": refused, "problem": ""}
+
+
+def shape_words(series: int, parallel: int) -> str:
+    """Return the trade's short form: 2S2P."""
+    return f"{series}S{parallel}P"
+
+
+def _judged(
+    system: sizing.SystemInput, label: str, panel_ids: list[str], length: int
+) -> tuple[sizing.Check, ...]:
+    """Return the sizing checks on one controller when its panels stand in strings of this length."""
+    others = tuple(one for one in system.strings if one.controller_id != label)
+    mine = tuple(
+        sizing.StringInput(
+            id=f"{label}{start}", controller_id=label, panel_ids=tuple(panel_ids[start : start + length])
+        )
+        for start in range(0, len(panel_ids), length)
+    )
+    about = {f"controller:{label}", *(f"string:{one.id}" for one in mine)}
+    checks = sizing.plan_for(system, (*others, *mine)).checks
+    return tuple(check for check in checks if check.subject in about)
+
+
+def engine_version() -> str:
+    """Return the version of the shade engine and of what is stored of its answers."""
+    return f"{sizing.SHADE_ENGINE_VERSION}.{STORED_VERSION}"
+
+
+def year_inputs(design: Design, stop_key: Any) -> dict[str, Any]:
+    """Return everything a year is worked out from, to be stored beside the answer."""
+    question = shade_bridge.shade_question(design, stop_key)
+    return {
+        "question": question,
+        "scene": shade_bridge.scene_json(question),
+        "rules": string_rules(design, question),
+        "weather": shade_bridge.weather_words(question),
+    }
+
+
+def year_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return the stored answer: the year of the design, and the ranked wirings of each controller."""
+    question, rules = inputs["question"], inputs["rules"]
+    tell(0.02, "Reading the roof and its climate")
+    scene = sizing.scene_from_json(inputs["scene"])
+    tell(0.05, "Every direction of the sun, every panel, every roof object")
+    year = sizing.shade_year(scene).to_json()
+    year["findings"] = [_renumbered(finding, question) for finding in year["findings"]]
+    labels = list(question["strings"])
+    rankings = []
+    for place, label in enumerate(labels):
+        start = YEAR_SHARE + (1 - YEAR_SHARE) * place / len(labels)
+        tell(start, f"Wirings of controller {label}")
+        rankings.append(_ranking(scene, question, label, rules[label], tell, start, len(labels)))
+    return {"year": year, "rankings": rankings}
+
+
+def check_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return the slow answer: every hour of the year for every heading, nothing put on a grid."""
+    tell(0.05, "Every hour of the year, every parking direction")
+    return {"check": sizing.shade_check(sizing.scene_from_json(inputs["scene"])).to_json()}
+
+
+def _renumbered(finding: dict[str, Any], question: Question) -> dict[str, Any]:
+    """Return a finding with the string numbers of the design; the engine counts them in order."""
+    numbers = [number for strings in question["strings"].values() for number in strings]
+
+    def own(found: re.Match[str]) -> str:
+        return f"String {numbers[int(found[1]) - 1]} ("
+
+    return {**finding, "sentence": re.sub(r"String (\d+) \(", own, finding["sentence"])}
+
+
+def _ranking(
+    scene: sizing.SceneInput,
+    question: Question,
+    label: str,
+    rules: Mapping[str, Any],
+    tell: Progress,
+    start: float,
+    n_labels: int,
+) -> dict[str, Any]:
+    """Return every wiring of one controller's panels within its rules, best first."""
+    found = {"controller": label, **rules}
+    if not rules["problem"] and not rules["allowed"]:
+        found["problem"] = "The sizing rules let no equal strings of these panels stand on this controller."
+    if found["problem"]:
+        return found
+    alone = _alone(scene, question, label)
+    panels = len(alone.panels)
+    allowed = [rule["length"] for rule in rules["allowed"]]
+    limits = sizing.StringLimits(
+        series_min=min(allowed), series_max=max(allowed), strings_max=panels // min(allowed)
+    )
+
+    def step(share: float, _words: str) -> bool:
+        tell(start + share * (1 - YEAR_SHARE) / n_labels, f"Wirings of controller {label}")
+        return True
+
+    ranking = sizing.rank_wirings(alone, limits=limits, top=MOST_RANKED, progress=step).to_json()
+    here = sizing.shade_year(alone, detail=False).wirings[0].mean_kwh
+    return {**found, **ranking, "designed_kwh": here, "designed": _strings(alone)}
+
+
+def _alone(scene: sizing.SceneInput, question: Question, label: str) -> sizing.SceneInput:
+    """Return the roof with one controller and its panels only: flat panels do not shade one another."""
+    place = list(question["strings"]).index(label)
+    wiring = scene.wirings[0]
+    controller = wiring.controllers[place]
+    mine = {one for string in controller.strings for one in string}
+    return replace(
+        scene,
+        panels=tuple(panel for panel in scene.panels if panel.id in mine),
+        wirings=(replace(wiring, controllers=(controller,)),),
+    )
+
+
+def _strings(scene: sizing.SceneInput) -> list[list[str]]:
+    return [list(string) for string in scene.wirings[0].controllers[0].strings]
+
+
+def same_strings(one: Iterable[Iterable[str]], other: Iterable[Iterable[str]]) -> bool:
+    """Return whether two wirings put the same panels together, in whatever order."""
+    return {frozenset(string) for string in one} == {frozenset(string) for string in other}
