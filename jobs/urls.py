@@ -102,6 +102,7 @@ urlpatterns: list[URLPattern] = [
     # roof workspace (before the parts of a design, which are any word after the number)
     path("designs/<int:pk>/roof/", workspace.workspace, name="workspace"),
     path("designs/<int:pk>/roof/live/", workspace.workspace_live, name="workspace_live"),
+    path("designs/<int:pk>/roof/detail/", workspace.workspace_detail, name="workspace_detail"),
     path("designs/<int:pk>/roof/save/", workspace.workspace_save, name="workspace_save"),
     path("designs/<int:pk>/<slug:part>/", design_edit.design_edit, name="design_edit"),
 ]

@@ -15,6 +15,7 @@ from jobs.models import Design
 from jobs.roof_plan import plan_svg
 from jobs.selectors import workspace as look
 from jobs.selectors.design import design_in_full, designs_in_full, designs_with
+from jobs.selectors.workspace_year import layout_detail, live_energy
 from jobs.services import workspace as roof_do
 from jobs.services.design import Change, DesignChangedMeanwhile
 from jobs.services.refusals import Refusal
@@ -64,9 +65,24 @@ def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:
         return JsonResponse({"error": str(refusal)}, status=422)
     tried = roof_do.layout_try(design, edit)
     answer = {"sequence": sent.get("sequence"), **look.live_answer(tried)}
-    if sent.get("draw"):
+    if sent.get("draw"):  # the drawing never waits for the year, which is asked for next
         answer["svg"] = plan_svg(tried, shop_units=request.shop.units)
+    else:
+        answer |= live_energy(tried)
     return JsonResponse(answer)
+
+
+@role_required("may_design")
+@require_POST
+def workspace_detail(request: ShopRequest, pk: int) -> JsonResponse:
+    """Answer what each panel loses and each thing on the roof costs in a layout that is not stored."""
+    design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
+    sent = _sent(request)
+    try:
+        edit = _edit(request, design, sent)
+    except Refusal as refusal:
+        return JsonResponse({"error": str(refusal)}, status=422)
+    return JsonResponse({"sequence": sent.get("sequence"), **layout_detail(roof_do.layout_try(design, edit))})
 
 
 @role_required("may_design")

@@ -20,17 +20,20 @@ let guides = null;
 let shifted = null; // panels under the hand: number -> {x, y}
 
 const live = new Live(place.dataset.live, onAnswer, side.showTrouble);
+const detail = new Live(place.dataset.detail, side.showDetail, () => {}); // the slower half, for a hand at rest
+let rest = 0;
 const saver = new Saver(place.dataset.save, store, side.showState, onConflict);
 
 function onAnswer(got) {
   if (got.svg) {
     stage.take(got.svg);
     stage.shift(shifted);
+    if (!shifted) live.follow(store.layout); // now the year of what was drawn
   }
   if (!got.error) answer = got;
   side.showAnswer(got);
   marks();
-  document.dispatchEvent(new CustomEvent("roof:answered", { detail: got }));
+  place.dataset.answered = String(got.sequence);
 }
 
 function marks() {
@@ -87,8 +90,14 @@ function say() {
 store.onChange(() => {
   refresh();
   live.ask(store.layout, true);
+  askDetail();
   saver.soon();
 });
+
+function askDetail() {
+  clearTimeout(rest);
+  rest = setTimeout(() => detail.ask(store.layout), 500);
+}
 
 function wire(label) {
   store.change((layout) => (label === null ? edits.unwire(layout, chosen) : edits.wire(layout, chosen, label)));
@@ -269,4 +278,5 @@ by("ws-stage").setAttribute("aria-describedby", "ws-help");
 addEventListener("offline", () => side.showState("offline"));
 refresh();
 live.ask(store.layout, store.isDirty);
+askDetail();
 saver.soon(0);

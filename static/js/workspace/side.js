@@ -25,6 +25,7 @@ export function showAnswer(answer) {
   by("ws-trouble").hidden = !answer.error && !answer.unsized;
   by("ws-trouble").textContent = answer.error || answer.unsized || "";
   if (answer.error) return;
+  if ("year" in answer) showYear(answer);
   const strings = by("ws-strings");
   strings.replaceChildren("String plan: ");
   if (answer.strings) strings.append(badge(answer.strings.verdict), ` ${answer.strings.count} checks`);
@@ -40,6 +41,37 @@ export function showAnswer(answer) {
 function rule(check) {
   const line = element("li");
   line.append(badge(check.verdict), " ", check.sentence || check.title);
+  return line;
+}
+
+export function showYear({ year, year_reason: reason }) {
+  by("ws-year").textContent = year ? `${Math.round(year.mean_kwh).toLocaleString("en-US")} kWh a year` : "No year yet";
+  by("ws-year-words").textContent = year ? yearWords(year) : reason;
+}
+
+function yearWords(year) {
+  const wired = year.is_wired ? "" : " No string is wired: each panel counts as if on a tracker of its own.";
+  const month = `${year.month_is_chosen ? "" : "Poorest month, "}${year.month}: ${year.month_kwh_per_day.toFixed(2)} kWh a day.`;
+  return `${(100 * year.loss_fraction).toFixed(1)} % lost against a roof without shade. Parked facing ${year.best} ` +
+    `${Math.round(year.best_kwh)} kWh, facing ${year.worst} ${Math.round(year.worst_kwh)} kWh. ${month} ` +
+    `Open sky at ${year.place}.${wired}`;
+}
+
+export function showDetail(detail) {
+  by("ws-shade").hidden = !detail.panels?.length;
+  if (!detail.panels) return;
+  by("ws-bars").replaceChildren(...detail.panels.map(bar));
+  by("ws-costs").replaceChildren(...detail.obstacles.map(({ name, cost_kwh: cost }) =>
+    element("li", `${name[0].toUpperCase()}${name.slice(1)}: ${cost.toFixed(cost < 10 ? 1 : 0)} kWh`)));
+  by("ws-findings").replaceChildren(...detail.findings.map((words) => element("li", words)));
+}
+
+function bar({ number, loss_fraction: loss }) {
+  const line = element("li");
+  const meter = element("meter");
+  Object.assign(meter, { min: 0, max: 0.6, value: Math.max(loss, 0) });
+  meter.setAttribute("aria-label", `Panel ${number}, share lost`);
+  line.append(element("span", `Panel ${number}`), meter, element("span", `${(100 * loss).toFixed(1)} %`, "num"));
   return line;
 }
 

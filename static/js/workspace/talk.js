@@ -26,6 +26,11 @@ export class Live {
     if (!this.running) this.next();
   }
 
+  // Asks only when nothing newer waits.
+  follow(layout) {
+    if (!this.waiting) this.ask(layout);
+  }
+
   async next() {
     const question = this.waiting;
     if (!question) return;

@@ -167,6 +167,7 @@ def test_a_technician_looks_and_moves_nothing(client_of, bob, design, layout):
     client = client_of(bob)
     assert "workspace-start" not in client.get(reverse("jobs:workspace", args=[design.pk])).text
     assert post(client, "workspace_live", design, layout=layout).status_code == 403
+    assert post(client, "workspace_detail", design, layout=layout).status_code == 403
     assert save(client, design, layout, design.edit_count).status_code == 403
 
 
@@ -192,5 +193,35 @@ def test_another_shops_design_is_not_found(client_of, charlie, design, layout):
     client = client_of(charlie)
     assert client.get(reverse("jobs:workspace", args=[design.pk])).status_code == 404
     assert post(client, "workspace_live", design, layout=layout).status_code == 404
+    assert post(client, "workspace_detail", design, layout=layout).status_code == 404
     assert save(client, design, layout, design.edit_count).status_code == 404
     assert not Design.objects.get(pk=design.pk).edit_count > design.edit_count
+
+
+def test_detail_names_panels_and_costs(client_of, erin, design, layout):
+    got = post(client_of(erin), "workspace_detail", design, layout=layout, sequence=3)
+    answer = got.json()
+    assert answer["sequence"] == 3
+    assert [one["number"] for one in answer["panels"]] == [one["number"] for one in layout["panels"]]
+    assert "air conditioner" in [one["name"] for one in answer["obstacles"]]
+    costs = [one["cost_kwh"] for one in answer["obstacles"]]
+    assert costs == sorted(costs, reverse=True)
+    assert len(got.content) <= 30_000
+
+
+def test_the_live_year_is_the_engines_year(client_of, erin, design, layout):
+    import sizing
+    from jobs.shade_bridge import scene_json, shade_question
+
+    got = post(client_of(erin), "workspace_live", design, layout=layout).json()
+    scene = sizing.scene_from_json(scene_json(shade_question(design)))
+    year = sizing.shade_year(scene, detail=False).wirings[0]
+    assert got["year"]["mean_kwh"] == pytest.approx(year.mean_kwh, abs=0.06)
+    assert got["year"]["worst_kwh"] == pytest.approx(year.worst_kwh, abs=0.06)
+    assert got["year"]["loss_fraction"] == pytest.approx(year.mean_loss_fraction, abs=1e-4)
+
+
+def test_an_empty_roof_has_no_year_and_says_why(client_of, erin, design):
+    got = post(client_of(erin), "workspace_live", design, layout={"panels": []}).json()
+    assert got["year"] is None
+    assert "no panel on the roof" in got["year_reason"]
