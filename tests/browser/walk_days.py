@@ -73,7 +73,7 @@ class Bay:
         tech.open(f"{self.job}install/")
         phase = tech.page.locator("#phase-B")
         phase.locator("summary").first.click()
-        with tech.page.expect_navigation():
+        with tech.arriving():
             phase.get_by_role("link").first.click()
         expect(tech.page.get_by_text("Phase B is locked")).to_be_visible()
         expect(tech.page.locator("button.tick")).to_have_count(0)
@@ -99,7 +99,7 @@ class Bay:
         expect(owner.page.get_by_role("alert")).to_contain_text("15 characters")
         owner.fill({"reason": "Ceiling seen with the owner, no stain; tablet was flat."})
         owner.press("Let it pass")
-        self.tech.page.reload()
+        self.tech.page.reload(wait_until="domcontentloaded")
         expect(self.tech.page.get_by_text("Passed by the owner")).to_be_visible()
 
     def by_the_lead(self, code: str, title: str) -> None:
@@ -107,7 +107,7 @@ class Bay:
         fill_step(self.tech, code, title, without=frozenset({"accepted", "go"}))
         self.lead.open(self.tech.page.url.removeprefix(self.lead.site))
         fill_step(self.lead, code, title)
-        self.tech.page.reload()
+        self.tech.page.reload(wait_until="domcontentloaded")
         expect(self.tech.page.get_by_text("Hold passed")).to_be_visible()
 
     def count_holes(self, code: str, title: str) -> None:

@@ -95,13 +95,13 @@ def fill_step(walker: Walker, code: str, title: str, *, without: frozenset[str] 
     for one in pictures:
         have, asked = one["photos"]
         if asked > have:
-            with walker.page.expect_navigation():  # pictures are sent as soon as they are taken
+            with walker.arriving():  # pictures are sent as soon as they are taken
                 walker.page.locator(f'input[type=file][name="{one["name"]}"]').set_input_files(
                     [photo() for _ in range(asked - have)]
                 )
     for one in fields:
         if one["kind"] == "tick":
-            with walker.page.expect_navigation():
+            with walker.arriving():
                 walker.page.locator(f'button.tick[value="{one["name"]}"]').click()
 
 

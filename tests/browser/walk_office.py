@@ -59,8 +59,7 @@ def _add_row(walker: Walker, prefix: str, values: dict[str, Any]) -> None:
     row = walker.page.locator(f'[data-rows="{prefix}"] [data-row-slip]').last
     if row.locator("details").count():
         row.locator("summary").click()
-    for name, value in values.items():
-        walker.fill({f"-{name}": value}, row, ends="$=")
+    walker.fill({f"-{name}": value for name, value in values.items()}, row, ends="$=")
 
 
 def _save(walker: Walker, part: str) -> None:
@@ -140,8 +139,7 @@ def _circuits(walker: Walker, path: str) -> None:
     for label, values in typed.CIRCUITS.items():
         row = rows.nth(labels.index(label))
         row.locator("summary").click()
-        for name, value in values.items():
-            walker.fill({f"-{name}": value}, row, ends="$=")
+        walker.fill({f"-{name}": value for name, value in values.items()}, row, ends="$=")
     walker.look("design-circuits")
     walker.press("Save and stay here")
     walker.press("Take all proposals")

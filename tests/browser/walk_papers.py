@@ -15,7 +15,7 @@ from tests.browser.walk_quote import draw
 def print_sheet(walker: Walker, job: str, button: str) -> bytes:
     """Print the job sheet from the sign-off page and return the PDF that is kept."""
     walker.open(f"{job}sign-off/")
-    with walker.page.expect_navigation():
+    with walker.arriving():
         walker.page.get_by_role("button", name=button).click()
     return pdf_at(walker, walker.page.locator('a[href$=".pdf"]').first.get_attribute("href") or "")
 
@@ -49,6 +49,6 @@ def sign(walker: Walker, job: str, part: str, name: str = "") -> None:
         form.locator('[name="printed_name"]').fill(name)
     places = [one.get_attribute("data-signature-for") for one in walker.page.locator(".signature").all()]
     draw(walker.page, places.index(f"id_{part}_signature_svg"))
-    with walker.page.expect_navigation():
+    with walker.arriving():
         form.get_by_role("button", name="Sign as").click()
     expect(walker.page.locator(f"section[aria-labelledby=sign-{part}]")).to_contain_text("Signed by")
