@@ -106,7 +106,9 @@ def add(page, times=1):
 def centre_of(page, number):
     """Return the middle of a drawn panel on the screen, and pixels per millimetre."""
     page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center', behavior: 'instant'})")
-    box = page.locator(f".plan-panel[data-panel='{number}'] > rect").first.bounding_box()
+    shape = page.locator(f".plan-panel[data-panel='{number}'] > rect").first
+    while (box := shape.bounding_box()) is None:  # a live answer is putting the plan in anew
+        expect(shape).to_be_visible()
     scale = page.evaluate("document.querySelector('.roof-plan').getScreenCTM().a")
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, scale
 
