@@ -62,10 +62,10 @@ class TestCustomerList:
         client = client_of(bob)
         Customer.objects.bulk_create(Customer(shop=shop, name=f"C{i}") for i in range(60))
         assert len(client.get("/customers/").context["page"]) == 50
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(4):
             client.get("/customers/")
         Customer.objects.bulk_create(Customer(shop=shop, name=f"D{i}") for i in range(1000))
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(4):
             client.get("/customers/")
 
     def test_a_page_shows_vehicles_and_jobs(self, client_of, bob, ann, shop, django_assert_max_num_queries):

@@ -47,7 +47,7 @@ def test_as_many_queries_for_many_as_for_few(
     run = {"inputs": {}, "result": {}, "verdict": "pass", "engine_version": "1", "at": now}
     SizingRun.objects.bulk_create(SizingRun(design=one, **run) for one in made)
     client = client_of(erin)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         page = client.get(reverse("jobs:design_list", args=[golden_job.pk]))
     assert page.status_code == 200
 

@@ -116,7 +116,7 @@ class TestPartList:
             Part.objects.bulk_create(
                 Part(shop=shop, sku=f"S{start + i}", name=f"Part {i}", kind="panel") for i in range(count)
             )
-            with django_assert_num_queries(5):
+            with django_assert_num_queries(4):
                 client.get("/catalogue/")
 
     def test_a_sheet_reads_in_the_shops_units(self, client_of, bob, panel):
