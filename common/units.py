@@ -127,6 +127,7 @@ KINDS: Final[dict[str, Kind]] = {
     "Ah": _same("charge", "Ah", "ampere_hour", 0),
     "Ω": _same("resistance", "Ω", "ohm", 3, "ohm"),
     "mΩ": _same("resistance", "mΩ", "milliohm", 2, "mohm"),
+    "mΩ/m": _same("resistance per length", "mΩ/m", "milliohm/metre", 4),
     "MΩ": _same("resistance", "MΩ", "megohm", 2, "mohm"),
     "mm²": _same("area", "mm²", "millimetre**2", 2, "mm2"),
     "W/m²": _same("irradiance", "W/m²", "watt/metre**2", 0, "w/m2"),

@@ -22,6 +22,8 @@ CABLE_SLACK: Final = 1.10
 M_PER_FT: Final = 0.3048
 #: Circuits that carry 120 V or signals: priced with the task, not by the metre.
 _NOT_BY_METRE: Final = frozenset({"C13", "C14", "C15"})
+#: How a cable is named that the catalogue does not have; it is counted in metres.
+_CABLE: Final = "Cable "
 _PV: Final = frozenset({"C1", "C2"})
 Wanted = dict[tuple[Part | None, str], Decimal]
 
@@ -82,7 +84,7 @@ def _add_cable(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue:
         if row.size is None or row.run_len_m is None or row.id in _NOT_BY_METRE:
             continue
         part = _cable(catalogue, row.id, _gauge(row))
-        _add(wanted, part, f"Cable {_gauge(row)}", _cable_length(part, row.run_len_m))
+        _add(wanted, part, f"{_CABLE}{_gauge(row)}", _cable_length(part, row.run_len_m))
 
 
 def cable_cost(catalogue: list[Part], *, circuit: str, gauge: str, run_len_m: float) -> Decimal | None:
@@ -148,7 +150,7 @@ def _line(part: Part | None, text: str, quantity: Decimal, rates: Rates) -> Line
         kind=LineKind.PART,
         text=text,
         quantity=quantity,
-        unit=part.unit if part else "each",
+        unit=part.unit if part else "m" if text.startswith(_CABLE) else "each",
         unit_cost=part.cost if part else Decimal(0),
         markup=rates.markup,
         part_id=part.pk if part else None,

@@ -267,6 +267,7 @@ def _roof(
         gland_screws=survey.gland_screws,
         cable_holes=survey.cable_holes,
         overall_height_m=vehicle.overall_height_m,
+        skin_height_m=_skin_height_m(survey, vehicle),
         height_limit_m=vehicle.height_limit_m,
         is_bonded_only=is_bonded_only,
         fastener_tested_n=design.fastener_tested_n,
@@ -276,6 +277,19 @@ def _roof(
         ),
         bond_area_m2=sum(spec.length_m * spec.width_m for spec in specs) if is_bonded_only else None,
     )
+
+
+def _skin_height_m(survey: Survey, vehicle: Vehicle) -> float | None:
+    """Return the roof skin over ground [m]: the highest point less the tallest thing measured up there.
+
+    A guessed height does not count, so that the skin is never put too low by one.
+    """
+    heights = [thing.height_m for thing in survey.obstacles.all() if not thing.is_guess]
+    if "obstacle" in survey.absent_kinds:
+        heights.append(0.0)
+    if vehicle.overall_height_m is None or not heights:
+        return None
+    return vehicle.overall_height_m - max(heights)
 
 
 def _metres(millimetres: float | None) -> float | None:

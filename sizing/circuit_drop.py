@@ -42,7 +42,7 @@ def _drop_check(found: Case, title: str, limit: float, block: float | None) -> C
     lost, cable = choice.drop, choice.cable
     fraction = None if lost is None else lost.drop_fraction
     lost_v = None if lost is None else lost.drop_v
-    ohm_per_m = None if lost is None else lost.resistance_ohm_per_m
+    mohm_per_m = None if lost is None else lost.resistance_ohm_per_m * 1000
     words = f"{show(lost_v, 'V', 3)} = {show_percent(fraction)}"
     return limit_check(
         rule="F15",
@@ -59,11 +59,11 @@ def _drop_check(found: Case, title: str, limit: float, block: float | None) -> C
         provenance=weakest(Provenance.COMMON_PRACTICE, *(() if cable is None else (cable.provenance,))),
         formula="V_d = 2·L·I·R; V_d/V",
         substituted=f"2 × {show(circuit.run_len_m, 'm')} × {show(basis.drop_a, 'A')} × "
-        f"{show(None if ohm_per_m is None else ohm_per_m * 1000, 'mΩ/m', 4)} = {words}",
+        f"{show(mohm_per_m, 'mΩ/m', 4)} = {words}",
         terms=(
             Term("L", "one-way path", circuit.run_len_m, "m", bool(found.guesses)),
             Term("I", "current", basis.drop_a, "A"),
-            Term("R", f"resistance at {show(circuit.conductor_temp_c, '°C')}", ohm_per_m, "Ω/m"),
+            Term("R", f"resistance at {show(circuit.conductor_temp_c, '°C')}", mohm_per_m, "mΩ/m"),
             Term("V", "circuit voltage", basis.circuit_v, "V"),
         ),
         guesses=found.guesses,

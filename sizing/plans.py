@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
@@ -237,11 +238,10 @@ def _measures(
 ) -> tuple[tuple[float, str], ...]:
     """Return each point of the ranking, weightiest first: a number (lower is better) and its words."""
     blocks = sum(check.blocks for check in checks)
-    short = sum(
-        check.verdict is not Verdict.PASS
-        for check in checks
-        if check.key.endswith(("/cold_voc", "/hot_start", "/hot_run"))
-    )
+    margins = [
+        check.verdict for check in checks if check.key.endswith(("/cold_voc", "/hot_start", "/hot_run"))
+    ]
+    short = sum(verdict is not Verdict.PASS for verdict in margins)
     cut = _cut_fraction(results)
     area_mm2 = sum(_row_area_mm2(row) for row in rows)
     mixed = _mixed_zones(system)
@@ -251,7 +251,7 @@ def _measures(
     sizes = ", ".join(f"{row.size}" for row in rows if row.size)
     return (
         (blocks, f"{blocks} checks block." if blocks else ""),
-        (short, "" if short == 0 else "A margin in cold or heat is not kept."),
+        (short, _margin_words(margins)),
         (
             round(cut * 20.0),
             f"The controllers cut off {show_percent(cut)} at best sun." if round(cut * 20.0) else "",
@@ -263,6 +263,14 @@ def _measures(
         (high, "Over 60 V: extra care." if high else ""),
         (sum(result.np for result in results), ""),
     )
+
+
+def _margin_words(margins: Iterable[Verdict]) -> str:
+    """Return whether the margins in cold and heat are kept, in words; nothing when all are."""
+    failed = set(margins) - {Verdict.PASS}
+    if failed == {Verdict.NOT_ENOUGH_DATA}:
+        return "The margin in cold or heat cannot be told yet."
+    return "A margin in cold or heat is not kept." if failed else ""
 
 
 def _cut_fraction(results: tuple[ControllerResult, ...]) -> float:

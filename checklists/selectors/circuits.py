@@ -11,6 +11,10 @@ from jobs.selectors.design import result_of
 _COMPARED = (("run_len_m", "length"), ("size", "size"), ("fuse_a", "fuse"))
 
 
+#: Lengths that a page prints alike are alike: half of a tenth of a foot, as expected lengths are shown. [m]
+_SAME_LENGTH_M = 0.016
+
+
 def circuit_rows(work: Work) -> list[dict[str, Any]]:
     """Return each circuit as built with the names of what differs from the plan."""
     planned = {row.id: row for row in result_of(work.checklist.run).circuits}
@@ -20,7 +24,7 @@ def circuit_rows(work: Work) -> list[dict[str, Any]]:
         changed = [
             words
             for name, words in _COMPARED
-            if before is not None and getattr(before, name) != getattr(row, name)
+            if before is not None and _differs(getattr(before, name), getattr(row, name), name)
         ]
         rows.append(
             {
@@ -32,6 +36,13 @@ def circuit_rows(work: Work) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _differs(planned: Any, built: Any, name: str) -> bool:
+    """Return whether a value is another one than planned, beyond the digits it was shown with."""
+    if name == "run_len_m" and None not in (planned, built):
+        return abs(float(planned) - float(built)) > _SAME_LENGTH_M
+    return bool(planned != built)
 
 
 def _is_reported(work: Work, circuit: str) -> bool:

@@ -45,7 +45,9 @@ class MoveRefused(Refusal):
 
 def next_states(job: Job) -> list[str]:
     """Return the states the job may go to now, main road first."""
-    onward = [state for state in S.values if state in NEXT.get(job.state, set())]
+    order = S.values
+    onward = [state for state in order if state in NEXT.get(job.state, set())]
+    onward.sort(key=lambda state: order.index(state) < order.index(job.state))  # back comes after on
     return onward + (
         [state for state in S.values if state in _SIDE_EXITS] if job.state in _BEFORE_RELEASE else []
     )

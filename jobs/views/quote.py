@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from common.templatetags.show import money
 from jobs import pdf
 from jobs.forms.quote import DepositForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
@@ -325,7 +326,9 @@ def deposit_record(request: ShopRequest, job_pk: int) -> HttpResponse:
             ),
         )
         if done:
-            messages.success(request, f"{form.cleaned_data['amount']:,} is entered.")
+            messages.success(
+                request, f"{money(form.cleaned_data['amount'], request.shop.currency)} is entered."
+            )
             return redirect("jobs:quote_list", job.pk)
     return render(request, "jobs/quote_list.html", _list_context(request, job, form), status=422)
 

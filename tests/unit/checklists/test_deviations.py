@@ -13,6 +13,7 @@ import pytest
 
 from checklists.entries import Entry
 from checklists.models import Deviation
+from checklists.selectors.circuits import circuit_rows
 from checklists.selectors.install import work_of
 from checklists.services.deviations import DeviationRefused, deviation_accept
 from checklists.services.recording import events_record
@@ -176,3 +177,11 @@ def test_counts_that_do_not_use_all_panels_keep_the_record_and_say_why(checklist
     assert "does not use the 4 panels" in checklist.as_built_problem
     go = next(hold for hold in work_of(checklist).holds.all() if hold.step.code == "J5")
     assert any("does not use the 4 panels" in item.sentence for item in go.items)
+
+
+def test_a_length_typed_as_it_was_shown_is_as_planned(two_panel_checklist, record):
+    record(two_panel_checklist, "F1", "run_len_m", 20.0 * 0.3048, "circuit:C2")  # 6.1 m is shown as 20.0 ft
+    record(two_panel_checklist, "F1", "run_len_m", 4.1 * 0.3048, "circuit:C3")  # 1.2 m is shown as 3.9 ft
+    found = type(two_panel_checklist).objects.get(pk=two_panel_checklist.pk)
+    changed = {row["row"].id: row["changed"] for row in circuit_rows(work_of(found)) if row["reported"]}
+    assert changed == {"C2": [], "C3": ["length"]}

@@ -72,6 +72,12 @@ def reprice(quote: Quote, actor, at, **changes):
 
 
 class TestCreate:
+    def test_cable_the_shop_does_not_stock_is_counted_in_metres(self, design, alice, now):
+        Part.objects.filter(sku="B20").delete()
+        quote = quote_create(design=design, actor=alice, at=now)
+        line = quote.lines.get(text="Cable 2/0 AWG")
+        assert (line.unit, line.unit_cost) == ("m", 0)
+
     def test_parts_hours_and_allowance_are_proposed(self, quote, shop):
         kinds = {line.kind for line in quote.lines.all()}
         assert {LineKind.LABOUR, LineKind.PART, LineKind.CONSUMABLES, LineKind.ALLOWANCE} <= kinds

@@ -288,3 +288,17 @@ def test_a_value_nobody_would_use_is_refused(design, key):
 
 def test_nothing_reported_changes_nothing(design):
     assert dataclasses.asdict(asked(design)) == dataclasses.asdict(sizing_bridge.system_input(design, {}))
+
+
+def test_the_skin_lies_below_the_tallest_thing_somebody_measured(design):
+    # 3.35 m to the top of the air conditioner, 0.33 m tall: panels 85 mm above the skin do not add to it.
+    survey = design.job.survey
+    assert asked(design).roof.skin_height_m == pytest.approx(3.02)
+    height = next(one for one in sizing.size_system(asked(design)).checks if one.key == "vehicle/height")
+    assert height.value == pytest.approx(3.35)
+    survey.obstacles.update(is_guess=True)
+    assert asked(design).roof.skin_height_m is None  # then the array is put on top of everything
+    survey.obstacles.all().delete()
+    survey.absent_kinds = [*survey.absent_kinds, "obstacle"]
+    survey.save()
+    assert asked(design).roof.skin_height_m == pytest.approx(3.35)

@@ -350,3 +350,10 @@ class TestBounds:
         monkeypatch.setattr("sizing.plan_search.MOST_STRING_KINDS", 2)
         answer = sizing.string_plans(asked(placed(P200, 6), controller()))
         assert not answer.is_complete
+
+
+def test_a_margin_nobody_can_tell_yet_is_not_called_broken():
+    no_bank = asked(placed(P200, 4), replace(controller(), absorb_v=None), bank=None, inverter=None)
+    reasons = [words for plan in sizing.string_plans(no_bank).plans for words in plan.reasons]
+    assert "The margin in cold or heat cannot be told yet." in reasons
+    assert not any("not kept" in words for words in reasons)

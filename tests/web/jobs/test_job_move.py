@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from jobs.models import Customer, Job, Vehicle
-from jobs.services.job import job_create
+from jobs.services.job import job_create, next_states
 
 
 @pytest.fixture
@@ -26,6 +26,14 @@ class TestJobMove:
         assert job.state == "survey_booked"
         assert job.moves.get().by_name == "Erin Test"
         assert job.log.filter(verb="job moved").exists()
+
+    def test_the_way_on_stands_before_the_way_back(self, job):
+        for state in ("quoted", "accepted", "commissioning"):
+            job.state = state
+            onward = [
+                one for one in next_states(job) if one not in {"declined", "expired", "cancelled", "refused"}
+            ]
+            assert list(Job.State.values).index(onward[0]) > list(Job.State.values).index(state)
 
     def test_it_refuses_a_jump(self, client_of, erin, job):
         assert move(client_of(erin), job, "paid").status_code == 422
