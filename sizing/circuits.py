@@ -112,7 +112,8 @@ def _place(found: Case) -> str:
     is_post, rule_set = found.kind.starts_at_post, found.around.system.rule_set
     bare = distance_limit(rule_set, is_sheathed=False, is_battery_post=is_post).value
     sheathed = distance_limit(rule_set, is_sheathed=True, is_battery_post=is_post).value
-    return f"{place}, within {bare * 1000:.0f} mm ({sheathed:.2f} m sheathed)"
+    inches = [f"{length_m / 0.0254:.0f} in" for length_m in (bare, sheathed)]
+    return f"{place}, within {bare * 1000:.0f} mm / {inches[0]} (sheathed {sheathed:.2f} m / {inches[1]})"
 
 
 def _note(found: Case) -> str:
