@@ -52,6 +52,12 @@ class Box:
         """Return the box with ``by`` [mm] added on every side."""
         return Box(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
 
+    def within(self, other: Box) -> Box:
+        """Return the part of the box that lies in another."""
+        return Box(
+            max(self.x0, other.x0), max(self.y0, other.y0), min(self.x1, other.x1), min(self.y1, other.y1)
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class RoofShape:

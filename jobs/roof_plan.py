@@ -206,8 +206,9 @@ class _Drawing:
         if thing.will_be_removed:
             return
         if thing.keep_out:
+            free, roof = thing.box.grown(thing.keep_out), self.layout.roof
             yield self._outline(
-                thing.box.grown(thing.keep_out),
+                free if thing.is_round else free.within(Box(0.0, 0.0, roof.length, roof.width)),
                 thing.is_round,
                 stroke="#8a4b1a",
                 stroke_width=_n(self.line),

@@ -52,10 +52,11 @@ def step_record(request: ShopRequest, pk: int) -> HttpResponse:
     except Refusal as refusal:
         form.add_error(None, str(refusal))
         return _shown(request, row, work, step, form)
+    goal = _goal(request, row, done)
     for deviation in done.deviations:
-        if deviation.as_built_verdict != "pass":
+        if deviation.as_built_verdict != "pass" and deviation.step_id != goal:  # the step's own page tells it
             messages.warning(request, deviation.sentence)
-    return redirect("checklists:step_detail", _goal(request, row, done))
+    return redirect("checklists:step_detail", goal)
 
 
 @transaction.atomic

@@ -59,6 +59,18 @@ def test_everything_lies_inside_the_picture(design):
         assert top <= float(word.attrib["y"]) <= top + height
 
 
+def test_what_is_kept_clear_ends_at_the_edge_of_the_roof(design):
+    design.job.survey.obstacles.filter(kind="antenna").update(keep_out_m=1.25)
+    areas = drawn(design_in_full(design.pk)).findall(f".//{SVG}rect[@class='plan-keep-out']")
+    assert areas
+    for area in (one.attrib for one in areas):
+        x, y = float(area["x"]), float(area["y"])
+        assert x >= 0
+        assert y >= 0
+        assert x + float(area["width"]) <= 7900  # the flat roof is 7.9 by 2.2 m
+        assert y + float(area["height"]) <= 2200
+
+
 def test_strings_differ_by_number_colour_and_pattern(design):
     tree = drawn(design)
     words = texts(tree)

@@ -169,6 +169,7 @@ def test_a_deviation_is_told_at_once(client_of, bob, checklist, lena, now):
     text = page.content.decode()
     assert "limit 3 %" in text
     assert "Ways out" in text
+    assert text.count("combiner–controller: voltage drop went from pass") == 1  # once: by the step itself
 
 
 def test_a_locked_phase_refuses_with_the_reason(send):
