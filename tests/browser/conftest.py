@@ -8,6 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.handlers.base import BaseHandler
+
+from tests.browser.turns import ONE_AT_A_TIME
 
 # Playwright's sync form runs an event loop; the ORM refuses to work beside one unless told.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -52,3 +55,15 @@ def sign_in(context: Any, site: str, client_of: Any) -> Any:
         context.add_cookies([{"name": "sessionid", "value": cookie.value, "url": site}])
 
     return make
+
+
+@pytest.fixture(autouse=True)
+def in_turn(monkeypatch: Any) -> None:
+    """Let the server answer one request at a time, as a database on disk would sort them."""
+    answer = BaseHandler.get_response
+
+    def in_its_turn(self: Any, request: Any) -> Any:
+        with ONE_AT_A_TIME:
+            return answer(self, request)
+
+    monkeypatch.setattr(BaseHandler, "get_response", in_its_turn)

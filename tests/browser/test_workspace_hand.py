@@ -3,38 +3,21 @@
 from __future__ import annotations
 
 import json
-import threading
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.core.handlers.base import BaseHandler
 from django.urls import reverse
 from playwright.sync_api import expect
 
 from jobs.models import Design
 from jobs.selectors.workspace import layout_state
 from jobs.services import design as design_do
+from tests.browser.turns import ONE_AT_A_TIME
 
 pytestmark = pytest.mark.django_db(transaction=True)
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 #: Where each of six small panels goes, from its first free place, in steps of 10 cm and 1 cm (along, across).
 STEPS = [(3, 2), (1, 4), (5, 1), (2, 3), (4, 0), (0, 5)]
-
-
-#: The database of the tests lives in memory on one connection: one thread at a time may use it.
-ONE_AT_A_TIME = threading.RLock()
-
-
-@pytest.fixture(autouse=True)
-def in_turn(monkeypatch):
-    """Let the server answer one request at a time, as a database on disk would sort them."""
-    answer = BaseHandler.get_response
-
-    def in_its_turn(self, request):
-        with ONE_AT_A_TIME:
-            return answer(self, request)
-
-    monkeypatch.setattr(BaseHandler, "get_response", in_its_turn)
 
 
 @pytest.fixture
