@@ -80,7 +80,7 @@ class RoofShape:
 
 @dataclass(frozen=True, slots=True)
 class PanelShape:
-    """A panel as it lies: outline, top and underside above the roof [mm], feet (x, y), string, controller."""
+    """A panel as it lies: outline, top and underside above the roof [mm], feet (x, y), string, place."""
 
     number: int
     name: str
@@ -92,6 +92,7 @@ class PanelShape:
     feet_count: int
     fasteners_per_foot: int
     string: str
+    place: int  # in its string, from 1; 0 in none
     controller: str
     cells_along: int
     cells_across: int
@@ -169,19 +170,24 @@ def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> 
         for panel in design.panels.all()
         if panel.string
     }
-    overlaid = _as_built_panels(design, as_built)
+    overlaid, places = _as_built_panels(design, as_built)
     panels = tuple(
-        _panel(panel, bare.roof, controllers, overlaid.get(str(panel.number)))
+        _panel(panel, bare.roof, controllers, overlaid.get(str(panel.number)), places.get(str(panel.number)))
         for panel in design.panels.all()
         if getattr(panel.part, "panel_sheet", None) is not None
     )
     return replace(bare, panels=panels)
 
 
-def _as_built_panels(design: Design, as_built: Mapping[str, Any] | None) -> Mapping[str, Any]:
+def _as_built_panels(
+    design: Design, as_built: Mapping[str, Any] | None
+) -> tuple[Mapping[str, Any], Mapping[str, int]]:
+    """Return panels as built and their places in their strings, by panel; nothing while it is a plan."""
     if not as_built:
-        return {}
-    return {placed.id: placed for placed in sizing_bridge.system_input(design, as_built).panels}
+        return {}, {}
+    system = sizing_bridge.system_input(design, as_built)
+    places = {one: place for string in system.strings for place, one in enumerate(string.panel_ids, start=1)}
+    return {placed.id: placed for placed in system.panels}, places
 
 
 def _rafters(survey: Survey, length: float) -> tuple[float, ...]:
@@ -222,7 +228,9 @@ def _sweep(box: Box, swing: str) -> Box | None:
     return strips.get(Obstacle.Swing(swing)) if swing else None
 
 
-def _panel(panel: DesignPanel, roof: RoofShape, controllers: Mapping[str, str], overlaid: Any) -> PanelShape:
+def _panel(
+    panel: DesignPanel, roof: RoofShape, controllers: Mapping[str, str], overlaid: Any, place: int | None
+) -> PanelShape:
     sheet = panel.part.panel_sheet
     length, width = sheet.length_m * 1000, sheet.width_m * 1000
     columns, rows = sheet.cell_columns or 0, sheet.cell_rows or 0
@@ -246,6 +254,7 @@ def _panel(panel: DesignPanel, roof: RoofShape, controllers: Mapping[str, str], 
         feet_count=feet,
         fasteners_per_foot=panel.fasteners_per_foot if overlaid is None else overlaid.fasteners_per_foot,
         string=string,
+        place=(panel.position_in_string if place is None else place) if string else 0,
         controller=controllers.get(string, "A" if string and overlaid is not None else ""),
         cells_along=columns,
         cells_across=rows,

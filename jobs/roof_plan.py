@@ -6,6 +6,7 @@ used, so that the same text looks the same under a strict content policy and in 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 from xml.sax.saxutils import escape, quoteattr
@@ -13,6 +14,7 @@ from xml.sax.saxutils import escape, quoteattr
 from common import units as trade
 from jobs.models import Design, Survey
 from jobs.roof_layout import Box, Layout, ObstacleShape, PanelShape, design_layout, survey_layout
+from jobs.roof_order import in_order, string_legs
 from jobs.roof_paths import way_points
 
 INK: Final = "#22303a"
@@ -87,6 +89,7 @@ class _Drawing:
             *(part for thing in self.layout.obstacles for part in self._around(thing)),
             *(part for thing in self.layout.obstacles for part in self._obstacle(thing)),
             *(part for panel in self.layout.panels for part in self._panel(panel)),
+            *self._orders(),
             *self._gland(),
             *self._dimensions(),
             *self._front(),
@@ -104,7 +107,7 @@ class _Drawing:
         """Return the plan in words, for a person who does not see it."""
         said = ["Distances from the rear edge and from the right edge of the flat roof."]
         for panel in self.layout.panels:
-            wired = f"string {panel.string}" if panel.string else "in no string"
+            wired = f"string {panel.string}, place {panel.place}" if panel.string else "in no string"
             said.append(
                 f"Panel {panel.number}, {panel.name}, {wired}: {self._length(panel.box.x0)} from the rear, "
                 f"{self._length(panel.box.y0)} from the right, {panel.feet_count} feet."
@@ -291,12 +294,41 @@ class _Drawing:
             yield self._rect(Box(x - 32, y - 32, x + 32, y + 32), fill=INK, class_="plan-foot")
         x, y = panel.box.middle
         wired = f"string {panel.string}" if panel.string else "no string"
-        half = min(1.1 * self.text * (2.3 if panel.string else 2.6), panel.box.length * 0.46)
+        half, _ = self._label_half(panel)
         label = Box(x - half, y - 1.15 * self.text, x + half, y + 1.45 * self.text)
         yield self._rect(label, fill=PAPER, rx=_n(0.2 * self.text), fill_opacity="0.92")
         yield self._word(x, y + 0.1 * self.text, str(panel.number), 1.5, font_weight="700", fill=colour)
         yield self._word(x, y - 0.85 * self.text, wired, 0.8, fill=colour)
         yield "</g>"
+
+    def _label_half(self, panel: PanelShape) -> tuple[float, float]:
+        """Return half the length and height of the label on the middle of a panel [mm]."""
+        half = min(1.1 * self.text * (2.3 if panel.string else 2.6), panel.box.length * 0.46)
+        return half, 1.45 * self.text
+
+    def _orders(self) -> Iterable[str]:
+        """Draw the order of every string: a line in its colour and pattern from panel to panel."""
+        half = {panel.number: self._label_half(panel) for panel in self.layout.panels}
+        legs = list(string_legs(self.layout.panels, half))
+        if not legs:
+            return
+        yield '<g class="plan-order">'
+        for leg in legs:
+            colour, pattern = string_style(leg.string)
+            dash = {"stroke_dasharray": pattern} if pattern else {}
+            yield self._line(*leg.start, *leg.end, stroke=PAPER, stroke_width=_n(5.2 * self.line))
+            yield self._line(*leg.start, *leg.end, stroke=colour, stroke_width=_n(2.6 * self.line), **dash)
+            yield _tag("path", d=self._head(leg.start, leg.end), fill=colour, stroke=PAPER)
+        yield "</g>"
+
+    def _head(self, start: tuple[float, float], end: tuple[float, float]) -> str:
+        """Return the path of an arrow head that ends a line given in roof coordinates."""
+        long, wide = 0.62 * self.text, 0.3 * self.text
+        reach = math.dist(start, end)
+        ux, uy = (end[0] - start[0]) / reach, (end[1] - start[1]) / reach
+        x, y = end[0] - long * ux, end[1] - long * uy
+        corners = (end, (x - wide * uy, y + wide * ux), (x + wide * uy, y - wide * ux))
+        return "M" + "L".join(f"{_n(a)} {_n(self._y(b))}" for a, b in corners) + "z"
 
     def _cells(self, panel: PanelShape) -> str:
         """Return the lines between cells, which show which way the cell strings run."""
@@ -381,18 +413,20 @@ class _Drawing:
 
     def _legend_rows(self) -> list[list[tuple[str, str]]]:
         """Return the rows of the legend: a mark's name and its words."""
-        strings: dict[str, list[int]] = {}
-        for panel in self.layout.panels:
-            strings.setdefault(panel.string, []).append(panel.number)
+        strings = sorted(
+            in_order(self.layout.panels).items(), key=lambda item: (not item[0], item[0].zfill(4))
+        )
         named = [
-            (f"string:{name}", self._string_words(name, numbers))
-            for name, numbers in sorted(strings.items(), key=lambda item: (not item[0], item[0].zfill(4)))
+            (f"string:{name}", self._string_words(name, [panel.number for panel in members]))
+            for name, members in strings
         ]
         signs = [
             ("rafter", "rafter" + ("" if self.layout.roof.is_first_rafter_known else " (first one assumed)"))
         ]
         if not self.layout.roof.rafters:
             signs = []
+        if any(name and len(members) > 1 for name, members in strings):
+            signs.append(("order", "wired in this order"))
         if self.layout.panels:
             signs.append(("foot", f"foot ({sum(panel.feet_count for panel in self.layout.panels)})"))
         if any(thing.keep_out for thing in self.layout.staying):
@@ -438,6 +472,9 @@ class _Drawing:
             yield self._rect(swatch, fill="#f0d9c4", stroke="#8a4b1a", stroke_width=_n(line))
         elif sign == "way":
             yield self._rect(swatch, fill="#d9e4d2")
+        elif sign == "order":
+            yield self._line(x, y, x + 2.1 * text, y, stroke=INK, stroke_width=_n(2.6 * line))
+            yield _tag("path", d=self._head((x, y), (x + 2.1 * text, y)), fill=INK)
         else:
             yield self._line(x, y, x + 2.1 * text, y, stroke="#b3a98f", stroke_width=_n(2 * line))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import uuid
 from typing import Any
 
@@ -20,6 +19,8 @@ from jobs.services import workspace as roof_do
 from jobs.services.design import Change, DesignChangedMeanwhile
 from jobs.services.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
+from jobs.views.roof_sent import sent_edit as _edit
+from jobs.views.roof_sent import sent_json as _sent
 
 _SHOWN = ("panels", "controllers", "strings", "obstacles")
 
@@ -116,20 +117,6 @@ def _conflict(request: ShopRequest, pk: int, mine: dict[str, Any]) -> JsonRespon
         },
         status=409,
     )
-
-
-def _sent(request: ShopRequest) -> dict[str, Any]:
-    try:
-        sent = json.loads(request.body)
-    except ValueError:
-        return {}
-    return sent if isinstance(sent, dict) else {}
-
-
-def _edit(request: ShopRequest, design: Design, sent: dict[str, Any]) -> roof_do.RoofEdit:
-    parts = look.panel_parts(request.shop, (panel.part for panel in design.panels.all()))
-    labels = [one.label for one in design.controllers.all()]
-    return roof_do.read_layout(sent.get("layout"), parts, labels)
 
 
 def _seen(sent: dict[str, Any]) -> int:

@@ -6,16 +6,24 @@ const SLIP = 4; // px: less than this is a tap, not a drag
 
 export class Stage {
   constructor(element, plan, roofWidth) {
-    Object.assign(this, { element, plan, roofWidth, pointers: new Map(), hold: null, view: null });
-    this.over = document.createElementNS(SVG, "svg");
-    this.over.setAttribute("class", "ws-over");
-    this.over.setAttribute("aria-hidden", "true");
-    element.append(this.over);
+    Object.assign(this, { element, plan, roofWidth, pointers: new Map(), hold: null, view: null, layers: [] });
+    this.over = this.layer("ws-over");
     this.take(null);
     for (const [kind, act] of Object.entries({ pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel" })) {
       element.addEventListener(kind, (event) => this[act](event));
     }
     element.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+  }
+
+  // Adds a sheet of glass over the plan that is looked at together with it; the marks stay on top.
+  layer(name) {
+    const made = this.node("svg", { class: name, "aria-hidden": "true" });
+    if (this.over) {
+      made.setAttribute("viewBox", this.over.getAttribute("viewBox"));
+      this.element.insertBefore(made, this.over);
+    } else this.element.append(made);
+    this.layers.push(made);
+    return made;
   }
 
   get svg() {
@@ -40,7 +48,7 @@ export class Stage {
     const x = clamp(view.x, this.full.x, this.full.width, width);
     const y = clamp(view.y, this.full.y, this.full.height, height);
     this.view = width >= this.full.width ? null : { x, y, width, height };
-    for (const one of [this.svg, this.over]) one.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
+    for (const one of [this.svg, ...this.layers]) one.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
   }
 
   get shown() {
@@ -70,6 +78,7 @@ export class Stage {
   }
 
   shift(moves) {
+    this.element.classList.toggle("ws-held", Boolean(moves));
     for (const [number, group] of this.groups) {
       const by = moves?.get(number);
       if (by) group.setAttribute("transform", `translate(${by.x} ${-by.y})`);

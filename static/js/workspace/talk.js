@@ -18,10 +18,10 @@ export class Live {
     Object.assign(this, { address, onAnswer, onTrouble, sequence: 0, shown: 0, waiting: null, running: null });
   }
 
-  ask(layout, draw = false) {
+  ask(layout, draw = false, more = {}) {
     this.sequence += 1;
     const wantsDrawing = draw || Boolean(this.waiting?.draw);
-    this.waiting = { layout: structuredClone(layout), draw: wantsDrawing, sequence: this.sequence };
+    this.waiting = { ...more, layout: structuredClone(layout), draw: wantsDrawing, sequence: this.sequence };
     if (draw) this.running?.abort();
     if (!this.running) this.next();
   }

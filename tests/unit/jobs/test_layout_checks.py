@@ -25,6 +25,7 @@ def panel(number: int, box: Box, **changes) -> PanelShape:
         "feet_count": 4,
         "fasteners_per_foot": 4,
         "string": "1",
+        "place": 1,
         "controller": "A",
         "cells_along": 9,
         "cells_across": 4,

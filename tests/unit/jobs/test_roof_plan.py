@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from xml.etree import ElementTree
 
@@ -81,6 +82,46 @@ def test_strings_differ_by_number_colour_and_pattern(design):
     assert string_style("7") == string_style("1")
 
 
+def legs(tree: ElementTree.Element) -> list[dict[str, str]]:
+    """Return the coloured lines that show the order of the strings."""
+    lines = tree.findall(f".//{SVG}g[@class='plan-order']/{SVG}line")
+    return [line.attrib for line in lines if line.attrib["stroke"] in {colour for colour, _ in STRINGS}]
+
+
+def middle(panel) -> tuple[float, float]:
+    """Return the middle of a panel on the drawing [mm]: 1490 by 670 mm, y counted from the left edge."""
+    return panel.x_m * 1000 + 1490 / 2, 2200 - panel.y_m * 1000 - 670 / 2
+
+
+def test_the_order_of_a_string_is_a_line_in_its_colour_and_pattern(design):
+    rows = {panel.number: panel for panel in design.panels.all()}
+    drawn_legs = legs(drawn(design))
+    assert len(drawn_legs) == 2  # two strings of two panels
+    first = next(leg for leg in drawn_legs if leg["stroke"] == string_style("1")[0])
+    assert "stroke-dasharray" not in first
+    other = next(leg for leg in drawn_legs if leg["stroke"] == string_style("2")[0])
+    assert other["stroke-dasharray"] == string_style("2")[1]
+    # It runs on the line between the two middles, from the first towards the second.
+    (ax, ay), (bx, by) = middle(rows[1]), middle(rows[2])
+    x1, y1, x2, y2 = (float(first[key]) for key in ("x1", "y1", "x2", "y2"))
+    for x, y in ((x1, y1), (x2, y2)):
+        assert abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / math.hypot(bx - ax, by - ay) < 0.2
+    assert (x2 - x1) * (bx - ax) + (y2 - y1) * (by - ay) > 0
+
+
+def test_the_order_follows_the_places_and_not_the_numbers(design):
+    for number, place in ((1, 2), (2, 1)):
+        design.panels.filter(number=number).update(position_in_string=place)
+    tree = drawn(design_in_full(design.pk))
+    assert "string 1, controller A: panels 2, 1" in texts(tree)
+    assert "Panel 2, Rigid panel P200, 200 W, string 1, place 1:" in tree.find(f"{SVG}desc").text
+
+
+def test_a_panel_in_no_string_has_no_line(design):
+    design.panels.update(string=None)
+    assert legs(drawn(design_in_full(design.pk))) == []
+
+
 def contrast(colour: str, other: str) -> float:
     """Return the contrast of two colours (WCAG 2.2, relative luminance)."""
 
@@ -115,8 +156,8 @@ def test_words_for_those_who_do_not_see_it(design):
     assert [tree.find(f"{SVG}{tag}").attrib["id"] for tag in ("title", "desc")] == named
     said = tree.find(f"{SVG}desc").text
     assert (
-        "Panel 1, Rigid panel P200, 200 W, string 1: 1.95 m from the rear, 0.18 m from the right, 4 feet"
-        in said
+        "Panel 1, Rigid panel P200, 200 W, string 1, place 1: 1.95 m from the rear, 0.18 m from the right, "
+        "4 feet" in said
     )
     assert "Air conditioner, 330 mm high" in said
     assert "Entry gland 3.50 m from the rear" in said

@@ -1,0 +1,36 @@
+"""Knows how a view reads the layout that the roof workspace sends, and puts it on a design in memory."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+
+from jobs.models import Design
+from jobs.selectors.design import designs_in_full
+from jobs.selectors.workspace import panel_parts
+from jobs.services import workspace as roof_do
+from jobs.views.access import ShopRequest
+
+
+def sent_json(request: ShopRequest) -> dict[str, Any]:
+    """Return the JSON object that was sent; an empty one for anything else."""
+    try:
+        sent = json.loads(request.body)
+    except ValueError:
+        return {}
+    return sent if isinstance(sent, dict) else {}
+
+
+def sent_edit(request: ShopRequest, design: Design, sent: dict[str, Any]) -> roof_do.RoofEdit:
+    """Return the layout that was sent; raise LayoutRefused for anything that cannot be right."""
+    parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
+    labels = [one.label for one in design.controllers.all()]
+    return roof_do.read_layout(sent.get("layout"), parts, labels)
+
+
+def sent_design(request: ShopRequest, pk: int, sent: dict[str, Any]) -> Design:
+    """Return a design in memory with the layout that was sent on it; 404 and LayoutRefused as above."""
+    design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
+    return roof_do.layout_try(design, sent_edit(request, design, sent))
