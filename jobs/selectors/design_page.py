@@ -112,7 +112,7 @@ def answer_of(design: Design, run: SizingRun) -> Answer:
     return Answer(
         run=run,
         result=result,
-        is_current=design.is_frozen or is_current(design, run),
+        is_current=is_current(design, run),
         attention=_worst_first(check for check in result.checks if check.verdict is not sizing.Verdict.PASS),
         counts=tuple(
             Count(verdict, number)

@@ -17,7 +17,7 @@ from jobs.models import Design, GuestLink, Job, Quote, QuoteLine, ScopeItem, Sho
 from jobs.quote_document import content_sha256, day, quote_document
 from jobs.quote_lines import LineDraft, Rates, draft_of, priced, stored
 from jobs.quote_proposal import ScopeDraft, Trip, propose
-from jobs.selectors.design import design_in_full, latest_run
+from jobs.selectors.design import design_in_full, is_current, latest_run
 from jobs.services.design import design_freeze, design_size
 from jobs.services.guest_link import link_create, links_revoke_all
 from jobs.services.guest_mail import mail_link
@@ -39,6 +39,10 @@ class QuoteRefused(Refusal):
 
 class QuoteNotOpen(Refusal):
     """The customer can no longer answer; says why to the customer."""
+
+
+class SumsAreOld(QuoteRefused):
+    """The design was sized before survey, vehicle or catalogue changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +98,14 @@ def quote_create(
     survey_fee_paid: Decimal = Decimal(0),
     by_band: bool = False,
 ) -> Quote:
-    """Start a quote on a design: parts, hours, consumables, travel, allowances and scope are proposed."""
+    """Start a quote on a design: parts, hours, consumables, travel, allowances and scope are proposed.
+
+    Raise SumsAreOld where the design was sized before something it rests on changed.
+    """
     full = design_in_full(design.pk)
     shop = full.job.shop
     require(actor, shop, "may_design")
-    run = latest_run(full)
+    run = _fresh_run(full)
     quote = _new_quote(full, run, actor)
     proposal = propose(
         design=full, shop=shop, run=run, trip=trip or Trip(), survey_fee_paid=survey_fee_paid, by_band=by_band
@@ -108,11 +115,19 @@ def quote_create(
     return quote
 
 
+def stale_words(design: Design) -> str:
+    """Return why no quote can be begun on a design's sums, blank where it can."""
+    full = design_in_full(design.pk)
+    run = latest_run(full)
+    return "" if run is None or is_current(full, run) else _stale_words(full)
+
+
 @transaction.atomic
 def quote_copy(*, quote: Quote, actor: Any, at: datetime) -> Quote:
     """Start a new draft with the lines and scope of another quote of the job; the old one stays as it was."""
     require(actor, quote.job.shop, "may_design")
-    fresh = _new_quote(quote.design, latest_run(quote.design), actor)
+    design = design_in_full(quote.design_id)
+    fresh = _new_quote(design, _fresh_run(design), actor)
     lines = [draft_of(line) for line in quote.lines.all()]
     scope = [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
     _store(fresh, terms_of(quote), lines, scope)
@@ -357,6 +372,24 @@ def _store(quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft], scope: S
 def _five_places(margin: Decimal | None) -> Decimal | None:
     """Return the margin as stored; far below zero is kept at the column's edge."""
     return None if margin is None else max(margin, Decimal(-99)).quantize(Decimal("0.00001"))
+
+
+def _fresh_run(design: Design) -> SizingRun | None:
+    """Return the answer a quote is begun on; a design that was never sized has none."""
+    run = latest_run(design)
+    if run is not None and not is_current(design, run):
+        raise SumsAreOld(_stale_words(design))
+    return run
+
+
+def _stale_words(design: Design) -> str:
+    way = (
+        "Make a new revision and quote that." if design.is_frozen else "Size it again, then begin the quote."
+    )
+    return (
+        f"{design} was sized before the survey, the vehicle or the catalogue changed: its numbers are not"
+        f" those of this vehicle any more. {way}"
+    )
 
 
 def _run_of_today(quote: Quote, actor: Any, at: datetime) -> SizingRun | None:

@@ -87,6 +87,8 @@ def design_size(request: ShopRequest, pk: int) -> HttpResponse:
         messages.error(request, design.unsized_reason)
     else:
         messages.success(request, "Sized with the newest survey and catalogue.")
+        if request.POST.get("then") == "quote":
+            return redirect("jobs:quote_create", design.pk)
     return redirect("jobs:design_detail", design.pk)
 
 

@@ -57,16 +57,17 @@ def quote_create(request: ShopRequest, pk: int) -> HttpResponse:
     """Start a quote on a design; the form asks only what no design can tell."""
     designs = Design.objects.visible_to(request.user).select_related("job__shop", "job__vehicle__customer")
     design = get_object_or_404(designs, pk=pk)
-    form = NewQuoteForm(request.POST or None)
-    if request.method == "POST" and (form.is_valid() or not form.is_bound):
+    form, stale = NewQuoteForm(request.POST or None), quotes.stale_words(design)
+    if not stale and request.method == "POST" and (form.is_valid() or not form.is_bound):
         options = form.options() if form.is_bound else {}
         made = answered(
             request,
             lambda: quotes.quote_create(design=design, actor=request.user, at=timezone.now(), **options),
         )
         return redirect("jobs:quote_edit", made.pk) if made else redirect("jobs:design_detail", design.pk)
-    context = {"job": design.job, "tab": "quote", "design": design, "form": form}
-    return render(request, "jobs/quote_create.html", context, status=422 if form.errors else 200)
+    context = {"job": design.job, "tab": "quote", "design": design, "form": form, "stale": stale}
+    refused = form.errors or (stale and request.method == "POST")
+    return render(request, "jobs/quote_create.html", context, status=422 if refused else 200)
 
 
 @role_required("sees_prices")

@@ -18,6 +18,10 @@ let chosen = [];
 let answer = null;
 let guides = null;
 let shifted = null; // panels under the hand: number -> {x, y}
+// What the hand moves: panels, or what a module joined. A hand answers down, tapAway and key, draws marks, and
+// shows itself when the layout changed (show) or its turn comes and goes (turn).
+const hands = new Map();
+let hand = null;
 
 const live = new Live(place.dataset.live, onAnswer, side.showTrouble);
 const detail = new Live(place.dataset.detail, side.showDetail, () => {}); // the slower half, for a hand at rest
@@ -52,7 +56,7 @@ function marks() {
   for (const number of wrong) if (at(number)) boxes.push({ box: at(number), kind: "wrong" });
   for (const number of chosen) if (at(number)) boxes.push({ box: at(number), kind: "chosen" });
   const feet = shifted ? [] : (answer?.feet ?? []).filter(([, , , stands]) => !stands);
-  stage.mark({ boxes, guides, feet: start.roof.rafters.length ? feet : [] });
+  stage.mark({ boxes, guides, feet: start.roof.rafters.length ? feet : [], more: hand?.marks?.() ?? [] });
 }
 
 function refresh() {
@@ -63,6 +67,7 @@ function refresh() {
     if (isOn) chosen.push(number);
     choosing();
   });
+  for (const one of hands.values()) one.show?.();
   choosing();
 }
 
@@ -105,7 +110,10 @@ function wire(label) {
 
 // --- the hand ---
 
-stage.onDown = (at, event) => {
+stage.onDown = (at, event) => hand.down(at, event);
+stage.onTapAway = () => hand.tapAway?.();
+
+function takePanel(at, event) {
   const hit = store.layout.panels.findLast((panel) => {
     const box = boxOf(panel, parts);
     return at.x >= box.x0 && at.x <= box.x1 && at.y >= box.y0 && at.y <= box.y1;
@@ -131,11 +139,12 @@ stage.onDown = (at, event) => {
     },
     cancel: letGo,
   };
-};
-stage.onTapAway = () => {
+}
+
+function chooseNone() {
   chosen = [];
   choosing();
-};
+}
 
 function drag(hit, x, y, isFree) {
   const box = boxOf(hit, parts);
@@ -197,22 +206,36 @@ for (const button of document.querySelectorAll("[data-do]")) {
 }
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
-const KEYS = { r: "rotate", d: "duplicate", Delete: "remove", Backspace: "remove", "+": "closer", "=": "closer", "-": "farther", 0: "whole" };
+const KEYS = { r: "rotate", d: "duplicate", Delete: "remove", Backspace: "remove" };
 
 by("ws-stage").addEventListener("keydown", (event) => {
+  if (!hand.key(event)) return;
+  event.preventDefault();
+});
+
+const VIEW = { "+": "closer", "=": "closer", "-": "farther", 0: "whole" };
+
+// The keys that look closer are the same for every hand.
+function viewKey(event) {
+  if (!(event.key in VIEW) || event.ctrlKey || event.metaKey) return false;
+  acts[VIEW[event.key]]();
+  return true;
+}
+
+function panelKey(event) {
   const arrow = ARROWS[event.key];
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
   if (arrow && chosen.length) {
     const step = event.shiftKey ? 10 * GRID : GRID;
     store.change((layout) => edits.move(layout, chosen, arrow[0] * step, arrow[1] * step));
   } else if (key === "n" || key === "p") next(key === "n" ? 1 : -1, event.shiftKey);
-  else if (key === "Escape") stage.onTapAway();
+  else if (key === "Escape") chooseNone();
   else if (key in KEYS && !event.ctrlKey && !event.metaKey) acts[KEYS[key]]();
-  else return;
-  event.preventDefault();
+  else return viewKey(event);
   choosing();
   say();
-});
+  return true;
+}
 
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.target.matches("input:not([type=checkbox]), textarea")) return;
@@ -269,6 +292,29 @@ function settled() {
   by("ws-stage").focus();
 }
 
+// --- whose turn the hand is ---
+
+// What a module that joins may use; ``tell`` says words to a person who does not see the roof.
+export const desk = {
+  by, start, parts, store, stage, live, marks, viewKey,
+  tell: (words) => { by("ws-said").textContent = words; },
+  join: (name, one) => hands.set(name, one),
+};
+desk.join("panels", { down: takePanel, tapAway: chooseNone, key: panelKey });
+
+function turn(name) {
+  hand?.turn?.(false);
+  hand = hands.get(name);
+  hand.turn?.(true);
+  for (const one of document.querySelectorAll("[data-hand]")) one.hidden = one.dataset.hand !== name;
+  marks();
+}
+
+for (const choice of document.querySelectorAll("[name=ws-hand]")) {
+  choice.checked = choice.value === "panels";
+  choice.addEventListener("change", () => turn(choice.value));
+}
+
 // --- begin ---
 
 for (const id of ["ws-tools", "ws-below", "ws-side"]) by(id).hidden = false;
@@ -276,6 +322,7 @@ Object.assign(by("ws-stage"), { tabIndex: 0, role: "application" });
 by("ws-stage").setAttribute("aria-label", "Roof, panels can be moved");
 by("ws-stage").setAttribute("aria-describedby", "ws-help");
 addEventListener("offline", () => side.showState("offline"));
+turn("panels");
 refresh();
 live.ask(store.layout, store.isDirty);
 askDetail();

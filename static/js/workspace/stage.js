@@ -158,8 +158,9 @@ export class Stage {
     this.zoom(event.deltaY > 0 ? 1.12 : 1 / 1.12, this.drawn(event));
   }
 
-  // Draws the marks: boxes round what is chosen or wrong, lines that pulled, rings round feet off the rafters.
-  mark({ boxes = [], guides = null, feet = [] }) {
+  // Draws the marks: boxes round what is chosen or wrong, lines that pulled, rings round feet off the rafters,
+  // and what the hand whose turn it is wants drawn (``more``).
+  mark({ boxes = [], guides = null, feet = [], more = [] }) {
     const line = this.shown.width / 500;
     const parts = [];
     for (const { box, kind } of boxes) parts.push(this.frame(box, kind, line));
@@ -169,7 +170,7 @@ export class Stage {
       parts.push(this.node("line", { x1: this.full.x, x2: this.full.x + this.full.width, y1: y, y2: y, class: "ws-guide", "stroke-width": line }));
     }
     for (const [, x, y] of feet) parts.push(this.node("circle", { cx: x, cy: this.roofWidth - y, r: 62, class: "ws-foot-off", "stroke-width": line }));
-    this.over.replaceChildren(...parts);
+    this.over.replaceChildren(...parts, ...more);
   }
 
   frame(box, kind, line) {

@@ -13,6 +13,7 @@ from django.core import mail
 from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
 from jobs.quote_lines import LineDraft, draft_of
 from jobs.quote_proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
+from jobs.selectors.design import design_in_full
 from jobs.services.design import design_size
 from jobs.services.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
 from jobs.services.quote import (
@@ -32,6 +33,7 @@ from jobs.services.quote import (
 )
 from jobs.services.rights import NotAllowed
 from jobs.signals import quote_accepted
+from jobs.sizing_bridge import input_to_json, system_input
 
 
 @pytest.fixture
@@ -244,8 +246,9 @@ class TestSend:
 
     def test_options_stay_open_side_by_side_and_a_newer_one_replaces_its_own(self, sent, design, alice, now):
         other = Design.objects.create(job=design.job, number=9, option="lantern")
+        asked = input_to_json(system_input(design_in_full(other.pk)))
         SizingRun.objects.create(
-            design=other, inputs={}, result=sent.run.result, verdict="pass", engine_version="1", at=now
+            design=other, inputs=asked, result=sent.run.result, verdict="pass", engine_version="1", at=now
         )
         other.state = Design.State.FROZEN
         other.save()

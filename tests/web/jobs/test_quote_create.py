@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import LineKind, Quote
+from jobs.services.design import design_freeze, design_resize
 
 pytestmark = pytest.mark.django_db
 
@@ -56,3 +57,49 @@ class TestQuoteCreate:
     def test_it_hides_the_design_from_a_stranger(self, url, charlie, client_of):
         assert client_of(charlie).get(url).status_code == 404
         assert client_of(charlie).post(url).status_code == 404
+
+
+class TestOldSums:
+    @pytest.fixture
+    def stale(self, golden_job, now):
+        """Return the golden design, sized before the survey learnt of colder nights."""
+        design = golden_job.designs.get()
+        design_resize(design, actor="test", at=now)
+        golden_job.survey.tmin_storage_c = -38
+        golden_job.survey.save()
+        return design
+
+    def test_a_design_sized_before_the_survey_changed_is_refused_with_a_way_out(
+        self, url, stale, alice, client_of
+    ):
+        client = client_of(alice)
+        page = client.post(url, {"miles": "46", "survey_fee_paid": "17"})
+        assert page.status_code == 422
+        assert "was sized before the survey" in page.text
+        assert 'value="17"' in page.text
+        assert not Quote.objects.exists()
+        answer = client.post(reverse("jobs:design_size", args=[stale.pk]), {"then": "quote"})
+        assert answer.url == url
+        client.post(url, {"miles": "46"})
+        assert Quote.objects.count() == 1
+
+    def test_a_frozen_one_asks_for_a_new_revision_and_says_so_on_its_page(
+        self, url, stale, alice, client_of, now
+    ):
+        design_freeze(design=stale, actor="test", at=now)
+        page = client_of(alice).post(url)
+        assert "Make a new revision" in page.text
+        assert "Size it again" not in page.text
+        shown = client_of(alice).get(reverse("jobs:design_detail", args=[stale.pk]))
+        assert "A new revision takes the change up" in shown.text
+
+    def test_a_copy_is_refused_too(self, stale, alice, now):
+        from jobs.services.quote import SumsAreOld, quote_copy, quote_create
+
+        design_resize(stale, actor="test", at=now)
+        quote = quote_create(design=stale, actor=alice, at=now)
+        survey = stale.job.survey
+        survey.tmin_storage_c = -40
+        survey.save()
+        with pytest.raises(SumsAreOld, match="Size it again"):
+            quote_copy(quote=quote, actor=alice, at=now)
