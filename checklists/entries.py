@@ -66,6 +66,11 @@ def spec_named(specs: tuple[FieldSpec, ...], name: str) -> FieldSpec | None:
     return None
 
 
+def clean_text(value: str) -> str:
+    """Return text as it can be stored: no control marks, no halves of characters, no blank ends."""
+    return _CONTROL.sub("", value).encode("utf-8", "replace").decode("utf-8").strip()
+
+
 def checked_value(spec: FieldSpec, value: Any, unit: str = "") -> Any:
     """Return the value as it is stored; raise EntryRefused when it cannot be right."""
     if unit and unit != spec.unit:
@@ -74,11 +79,11 @@ def checked_value(spec: FieldSpec, value: Any, unit: str = "") -> Any:
         return _number(spec, value)
     if spec.kind == TICK:
         if value is not True:
-            raise EntryRefused(f"{spec.label}: a tick is true or is undone, got {value!r}.")
+            raise EntryRefused(f"{spec.label}: a tick is true or is undone, got {_short(value)}.")
         return True
     if spec.kind == CHOICE:
         if str(value) not in dict(spec.choices):
-            raise EntryRefused(f"{spec.label}: {value!r} is none of the choices.")
+            raise EntryRefused(f"{spec.label}: {_short(value)} is none of the choices.")
         return str(value)
     if spec.kind == PHOTO:
         return None
@@ -86,8 +91,8 @@ def checked_value(spec: FieldSpec, value: Any, unit: str = "") -> Any:
 
 
 def _number(spec: FieldSpec, value: Any) -> float | int:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise EntryRefused(f"{spec.label}: a number is needed, got {value!r}.")
+    if isinstance(value, bool) or not isinstance(value, int | float) or not _is_finite(value):
+        raise EntryRefused(f"{spec.label}: a number is needed, got {_short(value)}.")
     if spec.whole and value != int(value):
         raise EntryRefused(f"{spec.label}: a whole number is needed, got {value:g}.")
     too_low = spec.min is not None and value < spec.min
@@ -100,14 +105,27 @@ def _number(spec: FieldSpec, value: Any) -> float | int:
     return int(value) if spec.whole else float(value)
 
 
+def _is_finite(value: float) -> bool:
+    """Return whether a number is one that can be stored; JSON allows whole numbers without end."""
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False
+
+
+def _short(value: Any) -> str:
+    """Return what came in, short enough to print in a sentence."""
+    return repr(value)[:60]
+
+
 def _plain(value: float | None) -> str:
     return "…" if value is None else f"{value:g}"
 
 
 def _text(spec: FieldSpec, value: Any) -> str:
     if not isinstance(value, str):
-        raise EntryRefused(f"{spec.label}: text is needed, got {value!r}.")
-    text = _CONTROL.sub("", value).strip()
+        raise EntryRefused(f"{spec.label}: text is needed, got {_short(value)}.")
+    text = clean_text(value)
     most = min(spec.max_length, SERIAL_LENGTH) if spec.kind == SERIAL else spec.max_length
     if not text:
         raise EntryRefused(f"{spec.label}: nothing was written; undo it to take a value back.")

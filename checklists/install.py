@@ -28,6 +28,7 @@ class StepInfo:
     is_in_scope: bool = True
     can_be_overridden: bool = True
     position: int = 0
+    since_design: int = 0  # what was recorded on an earlier revision does not count
 
     @property
     def phase(self) -> str:
@@ -104,8 +105,28 @@ class Install:
         return tuple(step for step in self.in_scope if step.code == code)
 
     def state(self, step: StepInfo) -> StepState:
-        """Return what stands at a step."""
+        """Return what stands at a step, of what was recorded on the plan it is asked by."""
+        whole = self.whole_state(step)
+        return whole.since(step.since_design) if step.since_design else whole
+
+    def whole_state(self, step: StepInfo) -> StepState:
+        """Return what stands at a step, what was recorded on a plan since changed included."""
         return self.states.get(step.pk, EMPTY)
+
+    def outdated(self, step: StepInfo) -> Mapping[str, int]:
+        """Return the fields where only a value of an earlier revision stands, with that revision."""
+        if not step.since_design:
+            return {}
+        now = self.state(step)
+        return {
+            name: max(event.design_number for event in own.standing)
+            for name, own in self.whole_state(step).fields.items()
+            if own.standing and not now[name].standing
+        }
+
+    def is_reopened(self, step: StepInfo) -> bool:
+        """Return whether a change of plan asks for this step again."""
+        return bool(self.outdated(step)) and not self.mark(step).is_done
 
     def value(self, code: str, name: str, subject: str = "") -> Any:
         """Return the value that stands at a field, or None."""
@@ -129,7 +150,11 @@ class Install:
         if step.pk not in self._marks:
             judged = {name: found for (pk, name), found in self.judged.items() if pk == step.pk}
             self._marks[step.pk] = judge_step(
-                self.specs(step), self.state(step), needs_lead=step.needs_lead, judged=judged
+                self.specs(step),
+                self.state(step),
+                needs_lead=step.needs_lead,
+                judged=judged,
+                outdated=self.outdated(step),
             )
         return self._marks[step.pk]
 

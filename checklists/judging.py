@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any, Final
 
@@ -101,9 +101,15 @@ def judge_step(
     *,
     needs_lead: bool = False,
     judged: Mapping[str, Judged] | None = None,
+    outdated: Mapping[str, int] | None = None,
 ) -> StepMark:
-    """Return what stands at a step; ``judged`` brings the verdicts on readings, by field name."""
+    """Return what stands at a step; ``judged`` brings the verdicts on readings, by field name.
+
+    ``outdated`` names the fields recorded only on an earlier design revision, with its number.
+    """
     marks = tuple(judge_field(spec, state, (judged or {}).get(spec.name)) for spec in specs)
+    if outdated:
+        marks = tuple(_asked_anew(found, outdated) for found in marks)
     if needs_lead:
         marks = tuple(_by_lead(found) for found in marks)
     worst = min((found.mark for found in marks), key=_WORST.index, default=Mark.OK)
@@ -249,6 +255,16 @@ def show_value(spec: FieldSpec, value: Any) -> str:
     if isinstance(value, int | float):
         return f"{value:g} {spec.unit}".strip()
     return str(value)
+
+
+def _asked_anew(found: FieldMark, outdated: Mapping[str, int]) -> FieldMark:
+    """Return the mark of a field that was recorded before the plan changed, saying so."""
+    if found.mark is not Mark.MISSING or found.spec.name not in outdated:
+        return found
+    words = (
+        f"{found.spec.label}: done on revision {outdated[found.spec.name]}; the plan has changed, look again"
+    )
+    return replace(found, sentence=words)
 
 
 def _by_lead(found: FieldMark) -> FieldMark:

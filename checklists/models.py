@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import models
@@ -44,6 +45,31 @@ class Checklist(ShopOwned):
         return f"Checklist of {self.job}"
 
 
+class PlanChange(ShopOwned):
+    """A later design revision took the place of the plan; what was asked before is kept word for word."""
+
+    shop_path = "checklist__job__shop"
+
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="plan_changes")
+    from_design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="+")
+    to_design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="+")
+    facts_before = models.JSONField(default=dict)
+    steps_before = models.JSONField(default=list, help_text="The steps it touched, as they were asked before")
+    reason = models.TextField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by_name = models.CharField(max_length=150)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["checklist", "to_design"], name="plan_change_once_per_revision")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.from_design} to {self.to_design}"
+
+
 class Step(ShopOwned):
     """One step of one job; readings of one kind (per string, per joint) are steps with a ``subject``."""
 
@@ -68,6 +94,9 @@ class Step(ShopOwned):
     is_in_scope = models.BooleanField(default=True)
     can_be_overridden = models.BooleanField(default=True)
     re_runs = models.JSONField(default=list, help_text="Names of as-built values this step changes")
+    since_design = models.PositiveSmallIntegerField(
+        default=0, help_text="Values recorded against an earlier revision do not count here any more"
+    )
 
     class Meta:
         ordering = ["position", "pk"]
@@ -103,6 +132,83 @@ class Photo(ShopOwned):
         return str(self.id)
 
 
+class Device(ShopOwned):
+    """A tablet that speaks to us. ``key`` is made on it, once; a person of another shop makes another row."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4)
+    shop = models.ForeignKey("jobs.Shop", on_delete=models.CASCADE, related_name="devices")
+    key = models.UUIDField(help_text="Made on the device")
+    name = models.CharField(max_length=64, blank=True, default="")
+    app_version = models.CharField(max_length=40, blank=True, default="")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    person_name = models.CharField(max_length=150)
+    offset_ms = models.BigIntegerField(
+        null=True, blank=True, help_text="Our clock less its clock, as measured"
+    )
+    first_seen_at = models.DateTimeField()
+    last_seen_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    revoked_by_name = models.CharField(max_length=150, blank=True, default="")
+
+    class Meta:
+        ordering = ["-last_seen_at"]
+        constraints = [models.UniqueConstraint(fields=["shop", "key"], name="device_once_per_shop")]
+
+    def __str__(self) -> str:
+        return self.name or f"Tablet {str(self.key)[:4]}"
+
+    @property
+    def is_revoked(self) -> bool:
+        """Return whether what it sends is held for the owner to look at."""
+        return self.revoked_at is not None
+
+    @property
+    def clock_words(self) -> str:
+        """Return how far its clock is off, to be read."""
+        if self.offset_ms is None:
+            return "not measured"
+        minutes = round(abs(self.offset_ms) / 60_000)
+        if minutes == 0:
+            return "right"
+        side = "slow" if self.offset_ms > 0 else "fast"
+        return f"{minutes} min {side}" if minutes < 120 else f"{minutes / 60:.1f} h {side}"
+
+
+class HeldBatch(ShopOwned):
+    """What a revoked device sent, whole. The owner takes it in or sets it aside; it is never deleted."""
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waits for the owner"
+        TAKEN = "taken", "Taken in"
+        ASIDE = "aside", "Set aside"
+
+    shop_path = "device__shop"
+
+    device = models.ForeignKey(Device, on_delete=models.PROTECT, related_name="held")
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="held")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    person_name = models.CharField(max_length=150)
+    person_role = models.CharField(max_length=20)
+    body = models.TextField(help_text="The batch as it was sent, in JSON")
+    event_ids = models.JSONField(default=list)
+    received_at = models.DateTimeField()
+    state = models.CharField(max_length=8, choices=State, default=State.WAITING)
+    decided_by_name = models.CharField(max_length=150, blank=True, default="")
+    decided_at = models.DateTimeField(null=True, blank=True)
+    reason = models.TextField(blank=True, default="")
+
+    class Meta:
+        ordering = ["received_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{len(self.event_ids)} events of {self.device}"
+
+    @property
+    def is_waiting(self) -> bool:
+        """Return whether the owner has not decided yet."""
+        return self.state == self.State.WAITING
+
+
 class StepEvent(ShopOwned):
     """One thing recorded at a step. Never changed, never deleted: an undo is another event.
 
@@ -119,6 +225,10 @@ class StepEvent(ShopOwned):
     shop_path = "step__checklist__job__shop"
 
     id = models.UUIDField(primary_key=True)
+    checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="events")
+    serial = models.PositiveIntegerField(
+        help_text="Counts the events of a checklist; given out under its lock, so in the order of commits"
+    )
     step = models.ForeignKey(Step, on_delete=models.CASCADE, related_name="events")
     verb = models.CharField(max_length=8, choices=Verb, default=Verb.RECORD)
     field = models.CharField(max_length=40, blank=True, default="")
@@ -131,8 +241,12 @@ class StepEvent(ShopOwned):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
     by_name = models.CharField(max_length=150)
     by_role = models.CharField(max_length=20, blank=True, default="")
-    device = models.CharField(max_length=64, blank=True, default="")
+    device = models.CharField(max_length=64, blank=True, default="", help_text="Its name as sent")
+    sent_from = models.ForeignKey(
+        Device, on_delete=models.PROTECT, null=True, blank=True, related_name="events"
+    )
     claimed_at = models.DateTimeField(help_text="The device's clock")
+    offset_ms = models.BigIntegerField(null=True, blank=True, help_text="Our clock less the device's")
     received_at = models.DateTimeField(help_text="Our clock; decides order")
     design_number = models.PositiveSmallIntegerField()
     was_locked = models.BooleanField(default=False, help_text="Arrived while its phase was locked")
@@ -140,9 +254,17 @@ class StepEvent(ShopOwned):
     class Meta:
         ordering = ["received_at", "pk"]
         indexes = [models.Index(fields=["step", "received_at"])]
+        constraints = [
+            models.UniqueConstraint(fields=["checklist", "serial"], name="event_serial_once_per_checklist")
+        ]
 
     def __str__(self) -> str:
         return f"{self.step.code} {self.field} {self.value}"
+
+    @property
+    def done_at(self) -> datetime:
+        """Return when it was done: the device's clock put right by its measured offset. To read only."""
+        return self.claimed_at + timedelta(milliseconds=self.offset_ms or 0)
 
 
 class HoldOverride(ShopOwned):

@@ -37,6 +37,7 @@ class Event:
     by_role: str = ""
     design_number: int = 0
     received_at: datetime | None = None
+    done_at: datetime | None = None  # the device's clock put right: to be read, decides nothing
     was_locked: bool = False
 
 
@@ -75,6 +76,11 @@ class FieldState:
     def is_recorded(self) -> bool:
         """Return whether anything stands here."""
         return bool(self.standing)
+
+    def since(self, design_number: int) -> FieldState:
+        """Return what stands here of what was recorded on this design revision or a later one."""
+        kept = tuple(event for event in self.standing if event.design_number >= design_number)
+        return FieldState(kept, self.redo_count)
 
 
 NOTHING: Final = FieldState()
@@ -115,6 +121,10 @@ class StepState:
         """Return the design revisions the standing values were recorded against."""
         return tuple(sorted({event.design_number for event in self.standing}))
 
+    def since(self, design_number: int) -> StepState:
+        """Return what stands here of what was recorded on this design revision or a later one."""
+        return StepState({name: own.since(design_number) for name, own in self.fields.items()}, self.notes)
+
 
 EMPTY: Final = StepState()
 
@@ -143,7 +153,7 @@ def canonical(value: Any) -> str:
     """Return one text for one value, so that 7 and 7.0 are the same reading."""
     if isinstance(value, bool):
         return json.dumps(value)
-    if isinstance(value, int | float):
+    if isinstance(value, int | float) and abs(value) < 1e300:
         return repr(float(value))
     return json.dumps(value, sort_keys=True, ensure_ascii=False)
 

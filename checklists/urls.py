@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from checklists.views import checklist, deviation, event, hold, photo, sheet, sign_off, step
+from checklists.views import checklist, deviation, device, event, hold, photo, sheet, sign_off, step
 
 app_name = "checklists"
 urlpatterns: list[URLPattern] = [
@@ -24,5 +24,10 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/sheet/", sheet.sheet_issue, name="sheet_issue"),
     path("sheets/<int:pk>.pdf", sheet.sheet_pdf, name="sheet_pdf"),
     # event
-    path("jobs/<int:job_pk>/events/", event.event_batch, name="event_batch"),
+    path("jobs/<int:job_pk>/events/", event.events, name="events"),
+    # device
+    path("tablet/hello/", device.hello, name="hello"),
+    path("people/tablets/", device.device_list, name="device_list"),
+    path("people/tablets/<uuid:pk>/", device.device_change, name="device_change"),
+    path("people/held/<int:pk>/", device.held_detail, name="held_detail"),
 ]

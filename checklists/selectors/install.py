@@ -52,7 +52,7 @@ class Work:
 def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
     """Return a checklist read once, with everything the holds ask for."""
     steps = list(checklist.steps.all())
-    events = tuple(StepEvent.objects.filter(step__checklist=checklist).select_related("photo"))
+    events = tuple(StepEvent.objects.filter(checklist=checklist).select_related("photo"))
     overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
@@ -115,6 +115,7 @@ def step_info(step: Step) -> StepInfo:
         is_in_scope=step.is_in_scope,
         can_be_overridden=step.can_be_overridden,
         position=step.position,
+        since_design=step.since_design,
     )
 
 
@@ -134,6 +135,7 @@ def event_of(row: StepEvent) -> Event:
         by_role=row.by_role,
         design_number=row.design_number,
         received_at=row.received_at,
+        done_at=row.done_at,
         was_locked=row.was_locked,
     )
 

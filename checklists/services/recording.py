@@ -8,25 +8,52 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
+from django.db.models import Max
 
-from checklists.entries import NOTE_LENGTH, VERBS, Entry, EntryRefused, checked_value, spec_named
-from checklists.models import Checklist, Deviation, Photo, Step, StepEvent
+from checklists.entries import (
+    NOTE_LENGTH,
+    VERBS,
+    Entry,
+    EntryRefused,
+    checked_value,
+    clean_text,
+    spec_named,
+)
+from checklists.models import Checklist, Deviation, Device, Photo, Step, StepEvent
 from checklists.reducer import NOTE, RECORD, UNDO, canonical
 from checklists.selectors.install import Work, step_info, work_of
 from checklists.services.deviations import deviations_refresh
 from checklists.services.progress import job_follows
-from jobs.models import Membership
 from jobs.services.log import name_of
 from jobs.services.refusals import Refusal
 from jobs.services.rights import require
 
-#: More events than this in one batch are sent in several. [-]
-BATCH_LIMIT = 1000
-
 
 class RecordRefused(Refusal):
-    """Nothing was recorded; says why."""
+    """Nothing was recorded; says why, and which events cannot be right, if it is for them."""
+
+    def __init__(self, sentence: str, bad: tuple[UUID, ...] = ()) -> None:
+        super().__init__(sentence)
+        self.bad = bad
+
+
+@dataclass(frozen=True, slots=True)
+class Author:
+    """Who did the work, where another person (the owner) records it."""
+
+    user: Any
+    name: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """How a batch came: by which tablet, how far its clock is off, and whose work it is."""
+
+    device: Device | None = None
+    offset_ms: int | None = None
+    author: Author | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +74,7 @@ def events_record(
     actor: Any,
     at: datetime,
     refuse_locked: bool = False,
+    sent: Sent = Sent(),
 ) -> Recorded:
     """Store a batch of events: all of them or, when one cannot be right, none.
 
@@ -54,7 +82,7 @@ def events_record(
     away for a lock that came meanwhile: it is stored with a mark. A page asks for ``refuse_locked``.
     """
     locked = (
-        Checklist.objects.select_for_update()
+        Checklist.objects.select_for_update(of=("self",))
         .select_related("job__shop", "design", "run")
         .get(pk=checklist.pk)
     )
@@ -63,21 +91,42 @@ def events_record(
         raise RecordRefused(
             f"This job is “{locked.job.get_state_display()}”: nothing more is recorded on it."
         )
-    if len(entries) > BATCH_LIMIT:
-        raise RecordRefused(f"At most {BATCH_LIMIT} events at a time, got {len(entries)}.")
-    fresh, known = _split(locked, entries)
-    if not fresh:
-        return Recorded((), known, work_of(locked))
+    author = sent.author or Author(actor, name_of(actor), membership.role)
+    fresh, known, bad = _split(locked, entries)
     steps = {step.pk: step for step in locked.steps.all()}
-    rows = [_row(entry, steps, locked, membership, actor, at) for entry in fresh]
-    _refuse_foreign_photos(locked, rows)
+    rows = _rows(fresh, steps, locked, bad)
+    bad |= _foreign_photos(locked, rows)
+    if bad:
+        raise RecordRefused(_bad_words(bad), tuple(bad))
+    if not rows:
+        return Recorded((), known, work_of(locked))
     if refuse_locked:
         _refuse_locked(work_of(locked), rows, steps)
-    StepEvent.objects.bulk_create(rows)
+    _store(locked, rows, author, sent, at)
     done = _followed(locked, rows, steps, known, actor, at)
     for name in ("as_built", "as_built_problem", "plan_svg", "plan_units"):
         setattr(checklist, name, getattr(locked, name))
     return done
+
+
+def _store(checklist: Checklist, rows: Sequence[StepEvent], author: Author, sent: Sent, at: datetime) -> None:
+    """Number and store the rows; the lock on the checklist makes numbers follow the order of commits."""
+    last = StepEvent.objects.filter(checklist=checklist).aggregate(last=Max("serial"))["last"] or 0
+    for serial, row in enumerate(rows, last + 1):
+        row.serial, row.received_at, row.claimed_at = serial, at, row.claimed_at or at
+        row.by, row.by_name, row.by_role = author.user, author.name, author.role
+        row.sent_from, row.offset_ms = sent.device, sent.offset_ms
+    try:
+        with transaction.atomic():
+            StepEvent.objects.bulk_create(rows)
+    except IntegrityError:  # the same ids on their way into another job at this moment
+        raise RecordRefused("These events were sent to two jobs at once: send them again.") from None
+
+
+def _bad_words(bad: Mapping[UUID, str]) -> str:
+    """Return the first thing that is wrong, and how many more there are."""
+    first, *more = bad.values()
+    return f"{first} {len(more)} more of this batch cannot be right." if more else first
 
 
 def _followed(
@@ -102,39 +151,63 @@ def _followed(
     return Recorded(tuple(row.pk for row in rows), known, work, tuple(raised or ()))
 
 
-def _split(checklist: Checklist, entries: Iterable[Entry]) -> tuple[list[Entry], tuple[UUID, ...]]:
-    """Return the entries that are new, and the ids of those we have; refuse one id used for two things."""
+def _split(
+    checklist: Checklist, entries: Iterable[Entry]
+) -> tuple[list[Entry], tuple[UUID, ...], dict[UUID, str]]:
+    """Return the entries that are new, the ids of those we have, and one id used for two things."""
+    bad: dict[UUID, str] = {}
     once: dict[UUID, Entry] = {}
     for entry in entries:
         if entry.id in once and _content(once[entry.id]) != _content(entry):
-            raise RecordRefused(f"Event {entry.id} came twice with different content.")
+            bad[entry.id] = f"Event {entry.id} came twice with different content."
         once[entry.id] = entry
-    stored = {row.pk: row for row in StepEvent.objects.filter(pk__in=once).select_related("step")}
+    stored = {row.pk: row for row in StepEvent.objects.filter(pk__in=once)}
     for row in stored.values():
-        entry = once[row.pk]
-        same = (row.step_id, row.verb, row.field, canonical(row.value), row.photo_id, row.undoes)
-        if row.step.checklist_id != checklist.pk or same != _content(entry):
-            raise RecordRefused(f"Event {row.pk} was used before for something else.")
-    return [entry for name, entry in once.items() if name not in stored], tuple(stored)
+        if row.checklist_id != checklist.pk or not _is_same(row, once[row.pk]):
+            bad[row.pk] = f"Event {row.pk} was used before for something else."
+    return [entry for name, entry in once.items() if name not in stored], tuple(stored), bad
 
 
 def _content(entry: Entry) -> tuple[Any, ...]:
     return (entry.step, entry.verb, entry.field, canonical(entry.value), entry.photo, entry.undoes)
 
 
-def _row(
-    entry: Entry,
-    steps: Mapping[int, Step],
-    checklist: Checklist,
-    membership: Membership,
-    actor: Any,
-    at: datetime,
-) -> StepEvent:
+def _is_same(row: StepEvent, entry: Entry) -> bool:
+    """Return whether a stored event is this one; the stored value was trimmed when it came in."""
+    step, verb, name, _, photo, undoes = _content(entry)
+    if (row.step_id, row.verb, row.field, row.photo_id, row.undoes) != (step, verb, name, photo, undoes):
+        return False
+    if row.verb == UNDO or row.photo_id is not None:
+        return True
+    forms = [entry.value, str(entry.value), clean_text(str(entry.value))]
+    return canonical(row.value) in {canonical(form) for form in forms}
+
+
+def _rows(
+    entries: Iterable[Entry], steps: Mapping[int, Step], checklist: Checklist, bad: dict[UUID, str]
+) -> list[StepEvent]:
+    """Return the rows to store; what cannot be right is named in ``bad``."""
+    rows = []
+    for entry in entries:
+        try:
+            rows.append(_row(entry, steps, checklist))
+        except RecordRefused as refusal:
+            bad.setdefault(entry.id, str(refusal))
+    return rows
+
+
+def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist) -> StepEvent:
     step = steps.get(entry.step)
     if step is None:
         raise RecordRefused(f"Step {entry.step} is no step of this job.")
+    newest = checklist.design.number
+    if entry.design_number is not None and entry.design_number > newest:
+        raise RecordRefused(
+            f"Design revision {entry.design_number} is not built yet: this job is on {newest}."
+        )
     return StepEvent(
         id=entry.id,
+        checklist=checklist,
         step=step,
         verb=entry.verb,
         field=entry.field,
@@ -144,13 +217,9 @@ def _row(
         undoes=entry.undoes,
         replaces=[str(name) for name in entry.replaces],
         cause=entry.cause.strip(),
-        by=actor,
-        by_name=name_of(actor),
-        by_role=membership.role,
         device=entry.device[:64],
-        claimed_at=entry.claimed_at or at,
-        received_at=at,
-        design_number=entry.design_number or checklist.design.number,
+        claimed_at=entry.claimed_at,
+        design_number=entry.design_number or newest,
     )
 
 
@@ -165,7 +234,7 @@ def _value(entry: Entry, step: Step) -> Any:
     if entry.verb == NOTE:
         if not isinstance(entry.value, str) or not entry.value.strip() or len(entry.value) > NOTE_LENGTH:
             raise RecordRefused(f"A note is text of 1 to {NOTE_LENGTH} characters.")
-        return entry.value.strip()
+        return clean_text(entry.value)
     if not step.is_in_scope:
         raise RecordRefused(f"{step.code} is not in scope of this job.")
     spec = spec_named(step_info(step).specs, entry.field)
@@ -179,12 +248,12 @@ def _value(entry: Entry, step: Step) -> Any:
         raise RecordRefused(f"{step.code} {problem}") from problem
 
 
-def _refuse_foreign_photos(checklist: Checklist, rows: Iterable[StepEvent]) -> None:
+def _foreign_photos(checklist: Checklist, rows: Iterable[StepEvent]) -> dict[UUID, str]:
+    """Return the events whose photo is not here."""
     wanted = {row.photo_id for row in rows if row.photo_id}
-    if wanted:
-        have = set(Photo.objects.filter(checklist=checklist, pk__in=wanted).values_list("pk", flat=True))
-        if wanted - have:
-            raise RecordRefused("A photo has not arrived here yet: send the photo first.")
+    have = set(Photo.objects.filter(checklist=checklist, pk__in=wanted).values_list("pk", flat=True))
+    says = "A photo has not arrived here yet: send the photo first."
+    return {row.pk: says for row in rows if row.photo_id and row.photo_id not in have}
 
 
 def _refuse_locked(work: Work, rows: Iterable[StepEvent], steps: Mapping[int, Step]) -> None:

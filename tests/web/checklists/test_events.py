@@ -15,7 +15,7 @@ from checklists.selectors.install import work_of
 
 @pytest.fixture
 def url(checklist):
-    return reverse("checklists:event_batch", args=[checklist.job_id])
+    return reverse("checklists:events", args=[checklist.job_id])
 
 
 @pytest.fixture
@@ -124,7 +124,7 @@ def test_a_body_that_is_no_batch_is_refused_plainly(post, body):
 
 
 def test_a_batch_too_long_is_refused(post, event, monkeypatch):
-    monkeypatch.setattr("checklists.views.event.BATCH_LIMIT", 2)
+    monkeypatch.setattr("checklists.wire.BATCH_LIMIT", 2)
     answer = post([event("A4", "tried", True) for _ in range(3)])
     assert answer.status_code == 400
     assert "At most 2 events" in answer.json()["error"]
@@ -150,8 +150,96 @@ def test_a_page_of_another_site_cannot_send(bob, url):
     assert client.post(url, "{}", content_type="application/json").status_code == 403
 
 
-def test_get_is_not_allowed(client_of, bob, url):
-    assert client_of(bob).get(url).status_code == 405
+def test_only_get_and_post_are_allowed(client_of, bob, url):
+    assert client_of(bob).put(url).status_code == 405
+
+
+def test_every_event_that_cannot_be_right_is_named(post, event):
+    good = event("A4", "tried", True)
+    bad = [
+        event("A5", "rest_v", 900),
+        event("A5", "no_such_field", 1),
+        event("A5", "rest_v", 12.6, step=999_999),
+    ]
+    answer = post([bad[0], good, *bad[1:]])
+    assert answer.status_code == 409
+    assert sorted(answer.json()["bad"]) == sorted(each["id"] for each in bad)
+    assert "2 more of this batch" in answer.json()["error"]
+    assert not StepEvent.objects.exists()
+    assert post([good]).json()["new"] == [good["id"]]
+
+
+def test_a_repeat_of_trimmed_text_is_known(post, event):
+    made = event("A2", "damage", "  dent by the door ")
+    assert post([made]).json()["new"] == [made["id"]]
+    assert post([made]).json()["known"] == [made["id"]]
+
+
+@pytest.mark.parametrize(
+    ("code", "name", "value"),
+    [
+        ("A5", "rest_v", 10**400),
+        ("A5", "rest_v", [[1]]),
+        ("A4", "tried", {"a": "\x00"}),
+        ("A4", "tried", "x" * 100_000),
+        ("A7", "gfci", 10**400),
+    ],
+)
+def test_values_without_measure_are_refused_and_not_echoed(post, event, code, name, value):
+    answer = post([event(code, name, value)])
+    assert answer.status_code == 409
+    assert len(answer.content) < 400
+
+
+def test_odd_marks_in_text_are_dropped_and_the_rest_is_kept(post, event):
+    note = event("A2", "", "dent\x00 by \ud800 the door", verb="note", cause="\x00again")
+    assert post([note]).status_code == 200
+    stored = StepEvent.objects.get()
+    assert (stored.value, stored.cause) == ("dent by ? the door", "again")
+
+
+def test_a_revision_nobody_made_is_refused(post, event):
+    answer = post([event("A4", "tried", True, design_number=9)])
+    assert answer.status_code == 409
+    assert "this job is on 1" in answer.json()["error"]
+
+
+class TestWhatCameSince:
+    @pytest.fixture
+    def get(self, client_of, lena, url):
+        def make(after="", person=None):
+            return client_of(person or lena).get(url, {"after": after} if after else {})
+
+        return make
+
+    def test_it_works(self, post, event, get, bob):
+        first = event("A5", "rest_v", 12.6, unit="V")
+        post([first])
+        told = get().json()
+        assert [each["id"] for each in told["events"]] == [first["id"]]
+        assert told["events"][0]["by_name"] == "Bob Test"
+        assert told["design_number"] == 1
+        assert get(told["cursor"]).json()["events"] == []
+        second = event("A4", "tried", True)
+        post([second])
+        assert [each["id"] for each in get(told["cursor"]).json()["events"]] == [second["id"]]
+
+    def test_a_cursor_of_a_database_that_is_gone_starts_anew(self, post, event, get):
+        post([event("A4", "tried", True)])
+        assert len(get("900").json()["events"]) == 1
+
+    @pytest.mark.parametrize("after", ["x", "-1", "1.5", "9" * 30, "٣"])
+    def test_what_is_no_cursor_is_refused(self, get, after):
+        assert get(after).status_code == 400
+
+    def test_signed_out_and_strangers(self, client, url, get, charlie):
+        assert client.get(url).status_code == 401
+        assert get(person=charlie).status_code == 404
+
+    def test_numbers_follow_one_another_over_batches(self, post, event, get):
+        for _ in range(3):
+            post([event("A2", "", "n", verb="note"), event("A2", "", "m", verb="note")])
+        assert [each["serial"] for each in get().json()["events"]] == [1, 2, 3, 4, 5, 6]
 
 
 def test_it_hides_the_job_from_a_stranger(post, event, charlie):
