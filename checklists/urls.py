@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from checklists.views import checklist, deviation, device, event, hold, photo, sheet, sign_off, step
+from checklists.views import checklist, deviation, device, event, hold, photo, sheet, sign_off, step, upload
 
 app_name = "checklists"
 urlpatterns: list[URLPattern] = [
@@ -18,6 +18,10 @@ urlpatterns: list[URLPattern] = [
     path("deviations/<int:pk>/", deviation.deviation_detail, name="deviation_detail"),
     # photo
     path("photos/<uuid:pk>/", photo.photo, name="photo"),
+    path("photos/<uuid:pk>/small/", photo.photo_small, name="photo_small"),
+    # upload
+    path("jobs/<int:job_pk>/uploads/", upload.upload_create, name="upload_create"),
+    path("uploads/<uuid:pk>/", upload.upload, name="upload"),
     # sign-off
     path("jobs/<int:job_pk>/sign-off/", sign_off.sign_off, name="sign_off"),
     # sheet

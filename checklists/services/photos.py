@@ -1,125 +1,124 @@
-"""Knows how a picture comes in: measured before it is decoded, drawn anew without its metadata."""
+"""Knows how a picture is stored: measured, drawn anew in a limited process, once a job."""
 
 from __future__ import annotations
 
-import contextlib
+import datetime as dt
 import hashlib
-import io
-import threading
+import tempfile
 import uuid
-import warnings
-from collections.abc import Iterator
-from datetime import datetime
+import zoneinfo
+from dataclasses import dataclass
 from typing import IO, Any, Final
 
-from django.core.files.base import ContentFile
 from django.db import transaction
-from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from checklists.models import Checklist, Photo
+from checklists.pictures.drawing import Drawn, PhotoRefused, draw
+from checklists.services.files import file_write
+from jobs.models import Shop
 from jobs.services.log import name_of
-from jobs.services.refusals import Refusal
 from jobs.services.rights import require
 
 MOST_BYTES: Final = 15 * 1024 * 1024
-MOST_PIXELS: Final = 40_000_000
-#: Longest side kept: enough to read a fuse's print, small enough to send. [px]
-LONGEST_SIDE_PX: Final = 2400
-QUALITY: Final = 85
-FORMATS: Final = ("JPEG", "PNG", "WEBP")
-_ONE_AT_A_TIME: Final = threading.Lock()  # a photo is decoded in memory: never several at once
 
 
-class PhotoRefused(Refusal):
-    """The file is not kept; says why."""
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A sound picture that is not stored yet, and the hash of the file it was drawn from."""
+
+    sent_sha256: str
+    drawn: Drawn
+
+
+def photo_read(upload: Any) -> Picture:
+    """Return the picture of an uploaded file; raise PhotoRefused.
+
+    To be called outside a transaction: it may take a second, and nobody could record anything meanwhile.
+    """
+    with tempfile.TemporaryFile() as copy:
+        digest = _copied(upload, copy)
+        return Picture(digest, draw(copy))
+
+
+def _copied(upload: Any, copy: IO[bytes]) -> str:
+    """Copy an upload to the disk and return its hash; the size is looked at first, and counted."""
+    refuse_size(upload.size)
+    digest, size = hashlib.sha256(), 0
+    while chunk := upload.read(2**16):
+        size += len(chunk)
+        refuse_size(size)
+        digest.update(chunk)
+        copy.write(chunk)
+    copy.flush()
+    return digest.hexdigest()
+
+
+def refuse_size(size: int) -> None:
+    """Raise PhotoRefused for more bytes than a photo may have."""
+    if size > MOST_BYTES:
+        raise PhotoRefused(
+            f"The photo must be at most {MOST_BYTES // 2**20} MB, this one is {size / 2**20:.1f} MB."
+        )
 
 
 @transaction.atomic
-def photo_store(*, checklist: Checklist, upload: Any, actor: Any, at: datetime, caption: str = "") -> Photo:
-    """Store a picture of this job and return it; the same file sent twice is one picture."""
-    require(actor, checklist.job.shop, "may_install")
-    data = _read(upload)
-    digest = hashlib.sha256(data).hexdigest()
-    known = Photo.objects.filter(checklist=checklist, original_sha256=digest).first()
+def photo_keep(
+    *,
+    checklist: Checklist,
+    picture: Picture,
+    actor: Any,
+    at: dt.datetime,
+    original_sha256: str = "",
+    caption: str = "",
+) -> Photo:
+    """Store a picture of this job and return it; the same file sent twice is one photo."""
+    locked = (
+        Checklist.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=checklist.pk)
+    )
+    shop = locked.job.shop
+    require(actor, shop, "may_install")
+    known = Photo.objects.filter(checklist=locked, sent_sha256=picture.sent_sha256).first()
     if known is not None:
         return known
-    image = _decoded(data)
-    name = uuid.uuid4()
-    photo = Photo(
-        id=name,
-        checklist=checklist,
-        original_sha256=digest,
-        width_px=image.width,
-        height_px=image.height,
+    drawn, pk = picture.drawn, uuid.uuid4()
+    latitude_deg, longitude_deg = (shop.keeps_photo_position and drawn.position) or (None, None)
+    names = [f"photos/{at:%Y/%m}/{pk}{part}.jpg" for part in ("", "-small")]
+    for name, data in zip(names, (drawn.picture, drawn.small), strict=True):
+        file_write(name, data)
+    return Photo.objects.create(
+        id=pk,
+        checklist=locked,
+        file=names[0],
+        small=names[1],
+        sent_sha256=picture.sent_sha256,
+        original_sha256=original_sha256 or picture.sent_sha256,
+        width_px=drawn.width_px,
+        height_px=drawn.height_px,
         caption=caption[:160],
         taken_by_name=name_of(actor),
+        claimed_at=_claimed_at(drawn, shop),
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
         received_at=at,
     )
-    photo.file.save(f"{name}.jpg", ContentFile(_encoded(image)), save=False)
-    photo.save()
-    return photo
 
 
-def _read(upload: Any) -> bytes:
-    if upload.size > MOST_BYTES:
-        raise PhotoRefused(
-            f"The photo must be at most {MOST_BYTES // 2**20} MB, this one is {upload.size / 2**20:.1f} MB."
-        )
-    data = upload.read(MOST_BYTES + 1)
-    if len(data) > MOST_BYTES:
-        raise PhotoRefused(f"The photo must be at most {MOST_BYTES // 2**20} MB.")
-    return bytes(data)
+def photo_store(
+    *, checklist: Checklist, upload: Any, actor: Any, at: dt.datetime, caption: str = ""
+) -> Photo:
+    """Read and store an uploaded picture of this job."""
+    require(actor, checklist.job.shop, "may_install")
+    return photo_keep(checklist=checklist, picture=photo_read(upload), actor=actor, at=at, caption=caption)
 
 
-def _decoded(data: bytes) -> Image.Image:
-    """Return the picture upright; its size is looked at before a single pixel is decoded."""
+def _claimed_at(drawn: Drawn, shop: Shop) -> dt.datetime | None:
+    """Return when the camera says it was; a camera that names no zone is set to the shop's."""
     try:
-        with warnings.catch_warnings(), _strictly():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            opened = Image.open(_stream(data), formats=FORMATS)
-            if opened.width * opened.height > MOST_PIXELS:
-                raise PhotoRefused(
-                    f"The photo must have at most {MOST_PIXELS // 1_000_000} megapixels,"
-                    f" this one is {opened.width} × {opened.height}."
-                )
-            opened.draft("RGB", (LONGEST_SIDE_PX, LONGEST_SIDE_PX))
-            upright = ImageOps.exif_transpose(opened)
-            upright.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX))
-            return _on_white(upright)
-    except PhotoRefused:
-        raise
-    except UnidentifiedImageError:
-        raise PhotoRefused("This file is no photo we can read: JPEG, PNG or WebP.") from None
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise PhotoRefused(f"The photo must have at most {MOST_PIXELS // 1_000_000} megapixels.") from None
-    except (OSError, ValueError, SyntaxError, EOFError):
-        raise PhotoRefused("This photo is damaged: please take it again.") from None
-
-
-@contextlib.contextmanager
-def _strictly() -> Iterator[None]:
-    """Refuse pictures that are cut off, although the paper engine tells Pillow to fill them with grey."""
-    with _ONE_AT_A_TIME:
-        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
-        try:
-            yield
-        finally:
-            ImageFile.LOAD_TRUNCATED_IMAGES = before
-
-
-def _on_white(image: Image.Image) -> Image.Image:
-    """Return a plain picture: nothing see-through, no colour profile, no text inside the file."""
-    with_alpha = image.convert("RGBA")
-    plain = Image.new("RGB", image.size, "white")
-    plain.paste(with_alpha, mask=with_alpha.getchannel("A"))
-    return plain
-
-
-def _encoded(image: Image.Image) -> bytes:
-    out = io.BytesIO()
-    image.save(out, "JPEG", quality=QUALITY, optimize=True)
-    return out.getvalue()
-
-
-def _stream(data: bytes) -> IO[bytes]:
-    return io.BytesIO(data)
+        taken = dt.datetime.strptime(drawn.taken, "%Y:%m:%d %H:%M:%S")  # noqa: DTZ007  its zone comes next
+    except ValueError:
+        return None
+    try:
+        zone: dt.tzinfo = dt.datetime.strptime(drawn.zone, "%z").tzinfo or dt.UTC
+    except ValueError:
+        zone = zoneinfo.ZoneInfo(shop.time_zone)
+    return taken.replace(tzinfo=zone)

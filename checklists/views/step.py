@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from checklists.entries import Entry, entry_id
+from checklists.fields import FieldSpec
 from checklists.forms.step import StepForm
 from checklists.install import StepInfo
 from checklists.models import Step
@@ -21,7 +22,7 @@ from checklists.selectors.install import Work, work_of
 from checklists.selectors.overview import next_open_step
 from checklists.selectors.pages import step_for_page
 from checklists.selectors.step import step_page
-from checklists.services.photos import photo_store
+from checklists.services.photos import Picture, photo_keep, photo_read
 from checklists.services.recording import Recorded, events_record
 from checklists.views.checklist import signed_parts
 from jobs.services.refusals import Refusal
@@ -59,16 +60,22 @@ def step_record(request: ShopRequest, pk: int) -> HttpResponse:
     return redirect("checklists:step_detail", goal)
 
 
-@transaction.atomic
 def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> Recorded:
     """Store photos and events together: all of it or, when one is refused, none."""
     at = timezone.now()
     entries = list(form.entries(device=_device(request)))
     entries += _undos(request, row, form)
-    entries += _photos(request, row, work, step, form, at)
-    return events_record(
-        checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True
-    )
+    pictures = [
+        (spec, photo_read(upload))
+        for spec in work.install.specs(step)
+        if spec.is_photo
+        for upload in request.FILES.getlist(spec.name)
+    ]
+    with transaction.atomic():
+        entries += [_photo(request, row, form, spec, picture, at) for spec, picture in pictures]
+        return events_record(
+            checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True
+        )
 
 
 def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
@@ -91,32 +98,23 @@ def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
     ]
 
 
-def _photos(
-    request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm, at: Any
-) -> list[Entry]:
-    submission = form.cleaned_data["submission"]
-    entries = []
-    for spec in work.install.specs(step):
-        if not spec.is_photo:
-            continue
-        for upload in request.FILES.getlist(spec.name):
-            photo = photo_store(
-                checklist=row.checklist,
-                upload=upload,
-                actor=request.user,
-                at=at,
-                caption=f"{row.code} {row.title}: {spec.label}",
-            )
-            entries.append(
-                Entry(
-                    id=entry_id(submission, row.pk, spec.name, str(photo.pk)),
-                    step=row.pk,
-                    field=spec.name,
-                    photo=photo.pk,
-                    device=_device(request),
-                )
-            )
-    return entries
+def _photo(
+    request: ShopRequest, row: Step, form: StepForm, spec: FieldSpec, picture: Picture, at: Any
+) -> Entry:
+    photo = photo_keep(
+        checklist=row.checklist,
+        picture=picture,
+        actor=request.user,
+        at=at,
+        caption=f"{row.code} {row.title}: {spec.label}",
+    )
+    return Entry(
+        id=entry_id(form.cleaned_data["submission"], row.pk, spec.name, str(photo.pk)),
+        step=row.pk,
+        field=spec.name,
+        photo=photo.pk,
+        device=_device(request),
+    )
 
 
 def _goal(request: ShopRequest, row: Step, done: Recorded) -> int:

@@ -17,6 +17,7 @@ GROUPS: Final[dict[str, list[str]]] = {
     "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
     "How things are written": ["units", "paper", "currency", "time_zone"],
     "Rules": ["rule_set"],
+    "Photos": ["keeps_photo_position"],
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
         "markup", "consumables_fraction", "deposit_fraction", "tax_fraction", "tax_on_parts", "tax_on_labour",
@@ -48,9 +49,11 @@ class ShopSettingsForm(ShopForm, forms.ModelForm):
             "labour_cost": "Labour cost to the shop", "call_fee": "Call-out fee",
             "mile_rate": "Travel, per mile",
             "mile_cost": "Travel cost, per mile", "tax_on_parts": "Parts are taxed",
-            "tax_on_labour": "Labour is taxed", "quote_valid_days": "A quote stands for, days",
+            "tax_on_labour": "Labour is taxed", "keeps_photo_position": "Keep where a photo was taken",
+            "quote_valid_days": "A quote stands for, days",
         }  # fmt: skip
         help_texts = {
+            "keeps_photo_position": "Off: the place goes, like all else a camera writes into its file.",
             "rule_set": "A design keeps the rules it was made with.",
             "quote_valid_days": "1 to 365 days.",
         }

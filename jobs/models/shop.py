@@ -66,6 +66,10 @@ class Shop(models.Model):
     time_zone = models.CharField(max_length=60, default="America/Denver")
     rule_set = models.CharField(max_length=20, choices=RuleSetChoice, default=RuleSetChoice.MARINE_105C)
 
+    keeps_photo_position = models.BooleanField(
+        default=False, help_text="Latitude and longitude of a photo are kept where its camera wrote them"
+    )
+
     labour_rate = money_field("135", "Charged per hour, one person")
     pair_rate = money_field("215", "Charged per hour, two people")
     labour_cost = money_field("62", "What an hour costs the shop, each person")

@@ -1,0 +1,1 @@
+"""Knows how a picture that nobody trusts becomes one of ours."""
