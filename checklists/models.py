@@ -391,6 +391,11 @@ class SignOff(ShopOwned):
     printed_name = models.CharField(max_length=150)
     signature_svg = models.TextField()
     content_sha256 = models.CharField(max_length=64)
+    key = models.UUIDField(null=True, blank=True, unique=True, help_text="Made on the tablet")
+    shown = models.TextField(blank=True, default="", help_text="What the tablet showed, word for word")
+    shown_sha256 = models.CharField(max_length=64, blank=True, default="")
+    problem = models.TextField(blank=True, default="", help_text="Why it does not stand under the sheet")
+    claimed_at = models.DateTimeField(null=True, blank=True, help_text="The tablet's clock")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField()
 
@@ -399,7 +404,9 @@ class SignOff(ShopOwned):
         constraints = [
             # A signature holds for what was shown; when the record changes, the new content is signed anew.
             models.UniqueConstraint(
-                fields=["checklist", "part", "content_sha256"], name="one_signature_per_part_and_content"
+                fields=["checklist", "part", "content_sha256"],
+                condition=models.Q(problem=""),
+                name="one_signature_per_part_and_content",
             )
         ]
 

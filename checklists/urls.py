@@ -2,10 +2,30 @@
 
 from django.urls import URLPattern, path
 
-from checklists.views import checklist, deviation, device, event, hold, photo, sheet, sign_off, step, upload
+from checklists.views import (
+    checklist,
+    deviation,
+    device,
+    event,
+    hand_over,
+    hold,
+    photo,
+    sheet,
+    sign_off,
+    step,
+    tablet,
+    upload,
+)
 
 app_name = "checklists"
 urlpatterns: list[URLPattern] = [
+    # tablet
+    path("tablet/", tablet.tablet, name="tablet"),
+    path("tablet/jobs/", tablet.tablet_jobs, name="tablet_jobs"),
+    path("sw.js", tablet.tablet_worker, name="tablet_worker"),
+    path("tablet.webmanifest", tablet.tablet_manifest, name="tablet_manifest"),
+    path("jobs/<int:job_pk>/take-along/", tablet.take_along, name="take_along"),
+    path("jobs/<int:job_pk>/hand-over/", hand_over.hand_over, name="hand_over"),
     # checklist
     path("jobs/<int:job_pk>/install/", checklist.checklist_detail, name="checklist_detail"),
     path("jobs/<int:job_pk>/install/plan/", checklist.checklist_plan, name="checklist_plan"),

@@ -68,7 +68,7 @@ def sheet_draft(checklist: Checklist) -> Draft:
     work = work_of(checklist)
     content = _content(work)
     digest = content_sha256(content)
-    signatures = tuple(SignOff.objects.filter(checklist=checklist, content_sha256=digest))
+    signatures = tuple(SignOff.objects.filter(checklist=checklist, content_sha256=digest, problem=""))
     return Draft(work, content, digest, signatures, required_signatures(work.install, work.holds))
 
 

@@ -1,0 +1,110 @@
+"""Answers for the roof tablet: its empty shell, the worker that keeps it, and what it takes along of a job."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.templatetags.static import static
+from django.urls import reverse
+from django.utils.safestring import mark_safe
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET
+
+from checklists.selectors.pages import checklist_or_404
+from checklists.selectors.take_along import jobs_to_take
+from checklists.selectors.take_along import take_along as payload
+from checklists.shell import ICONS, shell_files, shell_version
+from checklists.views.event import is_of_a_shop, signed_out
+from checklists.wire import FORM
+
+_VERDICTS = ("pass", "caution", "block", "not_enough_data")
+
+
+@require_GET
+def tablet(request: HttpRequest) -> HttpResponse:
+    """Show the empty shell: the same for everybody, so that it may be kept."""
+    urls = {
+        "hello": reverse("checklists:hello"),
+        "jobs": reverse("checklists:tablet_jobs"),
+        "worker": reverse("checklists:tablet_worker"),
+        "sign_in": reverse("account_login"),
+        "sign_out": reverse("account_logout"),
+        "board": reverse("jobs:job_board"),
+    }
+    context = {
+        "app_version": f"{FORM}.{shell_version()}",
+        "urls": json.dumps(urls),
+        "icons": ICONS,
+        "verdicts": _VERDICTS,
+    }
+    answer = render(request, "tablet/shell.html", context)
+    answer["Cache-Control"] = "no-cache"
+    return answer
+
+
+@require_GET
+def tablet_worker(request: HttpRequest) -> HttpResponse:
+    """Send the service worker; its bytes change when any file of the shell does."""
+    files = mark_safe(json.dumps(shell_files()))  # noqa: S308 - names of our own files
+    context = {"version": shell_version(), "files": files}
+    answer = render(request, "tablet/sw.js", context, content_type="text/javascript")
+    answer["Cache-Control"] = "no-cache"
+    return answer
+
+
+@require_GET
+def tablet_manifest(request: HttpRequest) -> HttpResponse:
+    """Send what a tablet needs to put the shell on its home screen."""
+    icons = [
+        {"src": static("tablet/icon-192.png"), "sizes": "192x192", "type": "image/png"},
+        {"src": static("tablet/icon-512.png"), "sizes": "512x512", "type": "image/png"},
+        {
+            "src": static("tablet/icon-512.png"),
+            "sizes": "512x512",
+            "type": "image/png",
+            "purpose": "maskable",
+        },
+    ]
+    data = {
+        "name": "Coachlight roof tablet",
+        "short_name": "Coachlight",
+        "id": reverse("checklists:tablet"),
+        "start_url": reverse("checklists:tablet"),
+        "scope": "/",
+        "display": "standalone",
+        "background_color": "#f5f1e7",
+        "theme_color": "#0f3039",
+        "icons": icons,
+    }
+    return HttpResponse(json.dumps(data), content_type="application/manifest+json")
+
+
+def signed_in(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Answer a signed-out tablet with 401 and no redirect, which would look like success."""
+
+    @functools.wraps(view)
+    def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        return view(request, *args, **kwargs) if is_of_a_shop(request) else signed_out()
+
+    return checked
+
+
+@signed_in
+@require_GET
+@never_cache
+def tablet_jobs(request: HttpRequest) -> JsonResponse:
+    """Send the jobs that can be taken along."""
+    return JsonResponse({"jobs": jobs_to_take(request.user)})
+
+
+@signed_in
+@require_GET
+@never_cache
+def take_along(request: HttpRequest, job_pk: int) -> JsonResponse:
+    """Send the whole job for work without a network."""
+    return JsonResponse(payload(checklist_or_404(request.user, job_pk)))

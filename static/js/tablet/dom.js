@@ -1,0 +1,52 @@
+// Makes elements: h("button", { class: "tick", onclick }, "words"). Text only ever becomes text nodes.
+
+export function h(tag, props = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(props ?? {})) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "class") element.className = value;
+    else if (name === "value" || name === "checked" || name === "disabled") element[name] = value;
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  put(element, children);
+  return element;
+}
+
+export function put(element, ...children) {
+  for (const child of children.flat(Infinity)) {
+    if (child === undefined || child === null || child === false || child === "") continue;
+    element.append(child.nodeType ? child : document.createTextNode(String(child)));
+  }
+  return element;
+}
+
+const drawing = (selector) => {
+  const template = document.querySelector(selector);
+  return template ? template.content.firstElementChild.cloneNode(true) : document.createTextNode("");
+};
+
+export const icon = (name) => drawing(`template[data-icon="${name}"]`);
+export const verdict = (name) => drawing(`template[data-verdict="${name}"]`);
+
+// The roof plan is drawn by our server and parsed as an image, so that nothing in it can run.
+export function picture(svg, words) {
+  const image = h("img", { alt: words, class: "plan-image" });
+  image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`;
+  return image;
+}
+
+// Says a sentence to somebody who cannot see the page.
+export function tell(words) {
+  const news = document.getElementById("news");
+  news.textContent = "";
+  requestAnimationFrame(() => { news.textContent = words; });
+}
+
+export const clock = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+
+export const dayClock = (at) => {
+  const when = new Date(at);
+  const isToday = when.toDateString() === new Date().toDateString();
+  return isToday ? clock(at) : `${when.toLocaleDateString([], { month: "short", day: "numeric" })} ${clock(at)}`;
+};

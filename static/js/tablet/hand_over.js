@@ -1,0 +1,68 @@
+// What the customer is shown and signs for: the same rows as checklists/hand_over.py makes of the same events. The
+// signature is bound to the SHA-256 of exactly this text.
+import { STRICT, database, metaGet } from "./db.js";
+import { announce } from "./news.js";
+import { sha256 } from "./shrink.js";
+
+const FORM = "hand-over 1";
+
+// Every value and note that stands, in the order of the work: code, title, label, value, unit, id.
+export function recordedRows(job, states) {
+  return job.steps.filter((step) => step.is_in_scope).flatMap((step) => [...rows(step, states.get(step.pk))]);
+}
+
+function* rows(step, state) {
+  if (!state) return;
+  for (const name of Object.keys(state.fields).sort(byCodePoint)) {
+    const spec = specNamed(step.fields, name);
+    for (const event of state.fields[name].standing) yield [step.code, step.title, spec?.label ?? name, bits(event), spec?.unit ?? "", event.id];
+  }
+  for (const event of state.notes) yield [step.code, step.title, "Note", bits(event), "", event.id];
+}
+
+const byCodePoint = (one, other) => (one < other ? -1 : one > other ? 1 : 0);
+
+function specNamed(specs, name) {
+  for (const spec of specs) {
+    if (spec.name === name && !spec.repeat) return spec;
+    const [, prefix, number] = /^(.*)_(\d+)$/.exec(name) ?? [];
+    if (spec.repeat && prefix === spec.name && Number(number) >= 1 && Number(number) <= 60) return { ...spec, label: spec.label.replace("{n}", Number(number)) };
+  }
+  return undefined;
+}
+
+// One form only for each value: a number as the sixteen digits of its double.
+export function bits({ value, photo }) {
+  if (photo) return "photo";
+  if (value === true || value === false) return String(value);
+  if (typeof value === "number") {
+    const view = new DataView(new ArrayBuffer(8));
+    view.setFloat64(0, value);
+    return `f:${[...new Uint8Array(view.buffer)].map((byte) => byte.toString(16).padStart(2, "0")).join("")}`;
+  }
+  return value === null || value === undefined ? "" : `s:${value}`;
+}
+
+export function contentOf(view, stillOpen) {
+  const { job, design_number: design, texts } = view.job;
+  const head = [job.number, job.customer, job.vehicle, job.plate, String(design)];
+  return JSON.stringify([FORM, head, recordedRows(view.job, view.states), stillOpen, [...texts.care, ...texts.cautions, ...texts.warranty]]);
+}
+
+export async function hashOf(content) {
+  return sha256(new TextEncoder().encode(content));
+}
+
+// Keeps one signature with exactly what was shown; it is sent when everything it stands under has arrived.
+export async function keepSignature(view, { part, printed_name, signature_svg, content, content_sha256 }) {
+  const [db, person] = [await database(), (await metaGet("person")) ?? { id: null, name: "" }];
+  const [id, at] = [crypto.randomUUID(), new Date().toISOString()];
+  const events = [...view.events.values()].filter((event) => view.counts(event)).map((event) => event.id);
+  const body = { id, part, printed_name, signature_svg, content, content_sha256, events, at };
+  const tx = db.transaction(["outbox", "jobs"], "readwrite", STRICT);
+  tx.objectStore("outbox").add({ id, job: view.pk, kind: "signature", person: person.id, person_name: person.name, at, state: "", why: "", upload: "", body });
+  const kept = await tx.objectStore("jobs").get(view.pk);
+  tx.objectStore("jobs").put({ ...kept, signatures: [...(kept.signatures ?? []), { id, part, printed_name, at, content_sha256 }] });
+  await tx.done;
+  announce({ kind: "recorded", job: view.pk });
+}

@@ -1,0 +1,37 @@
+// Signing out: nothing of any customer stays on the tablet; with unsent work it asks twice and says what is lost.
+import { Offline, ask } from "./ask.js";
+import { forgetPersonal, metaGet, metaPut, unsentCount } from "./db.js";
+import { h } from "./dom.js";
+import { announce } from "./news.js";
+import { choose } from "./screens/choose.js";
+
+const urls = JSON.parse(document.body.dataset.urls ?? '{"hello": "/tablet/hello/", "sign_out": "/account/logout/"}');
+
+// Resolves to whether the person really wants to go.
+export async function mayLeave() {
+  const unsent = await unsentCount();
+  if (!unsent) return choose("Sign out? The jobs on this tablet are removed from it.", { yes: "Sign out", no: "Stay" });
+  const first = await choose(`${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them from this tablet for good.`, { yes: "Go on", no: "Stay signed in" });
+  return first && choose(`Really lose ${unsent} unsent record${unsent === 1 ? "" : "s"}? Nobody can bring them back.`, { yes: "Lose them and sign out", no: "Stay signed in" });
+}
+
+export async function leave() {
+  if (!(await mayLeave())) return;
+  await forgetPersonal();
+  await metaPut("leave_when_online", true);
+  await finishLeaving();
+  location.hash = "#/";
+  announce({ kind: "merged" });
+}
+
+// Ends the session itself; without a network that happens the next time there is one.
+export async function finishLeaving() {
+  if (!(await metaGet("leave_when_online"))) return;
+  try {
+    const hello = await ask(urls.hello);
+    await ask(urls.sign_out, { method: "POST", csrf: hello.data.csrf, headers: { "Content-Type": "application/x-www-form-urlencoded" }, body: new Blob([""]) }).catch(() => {});
+  } catch (problem) {
+    if (problem instanceof Offline) return;
+  }
+  await metaPut("leave_when_online", false);
+}

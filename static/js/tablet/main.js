@@ -1,0 +1,84 @@
+// Opens the right view for the address, draws it again when something changed, and keeps the queue moving.
+import { metaGet } from "./db.js";
+import { h, put } from "./dom.js";
+import { openJob } from "./job.js";
+import { listen } from "./news.js";
+import { contacts } from "./screens/contacts.js";
+import { handOver } from "./screens/hand_over.js";
+import { home } from "./screens/home.js";
+import { phases } from "./screens/phases.js";
+import { plan } from "./screens/plan.js";
+import { queue } from "./screens/queue.js";
+import { schedule } from "./screens/schedule.js";
+import { seals } from "./screens/seals.js";
+import { step } from "./screens/step.js";
+import { startSending, urls } from "./send.js";
+import { drawBar } from "./status.js";
+import { wetLockAgain } from "./wetlock.js";
+
+const JOB_VIEWS = { "": phases, step, plan, seals, circuits: schedule, contacts, "hand-over": handOver };
+
+let turn = 0;
+let shownAt;
+
+async function view() {
+  const [, room = "", pk = "", name = "", part = ""] = location.hash.split("/");
+  if (room === "queue") return queue();
+  if (room !== "job") return home();
+  const found = await openJob(Number(pk));
+  if (!found) return h("div", {}, h("h1", { tabindex: "-1" }, "This job is not on the tablet"), h("p", {}, "Take it along while you have a network."), h("a", { class: "btn btn-primary", href: "#/" }, "All jobs"));
+  return (JOB_VIEWS[name] ?? phases)(found, part);
+}
+
+// Draws the view; of two that are under way only the later one is shown.
+export async function draw({ isNews = false } = {}) {
+  const mine = ++turn;
+  const address = location.hash;
+  if (isNews && document.querySelector("dialog[open]:not(.wet-lock)")) return; // somebody is typing a number
+  const element = await view();
+  if (mine !== turn) return;
+  const page = document.getElementById("page");
+  const isSame = address === shownAt;
+  if (isSame && isNews && page.contains(document.activeElement) && document.activeElement.matches("input, textarea")) return;
+  const kept = isSame ? { y: scrollY, key: document.activeElement?.dataset?.key } : null;
+  page.replaceChildren(element);
+  shownAt = address;
+  document.title = `${page.querySelector("h1")?.textContent ?? "Roof tablet"} · Coachlight`;
+  restore(page, kept);
+}
+
+function restore(page, kept) {
+  if (!kept) {
+    scrollTo(0, 0);
+    page.querySelector("h1")?.focus({ preventScroll: true });
+    return;
+  }
+  scrollTo(0, kept.y);
+  if (kept.key) page.querySelector(`[data-key="${CSS.escape(kept.key)}"]`)?.focus({ preventScroll: true });
+}
+
+function trouble(problem) {
+  console.error(problem);
+  put(document.getElementById("page"), h("p", { class: "notice notice-error", role: "alert" }, `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open the page again.`));
+}
+
+let waiting;
+function redraw() {
+  clearTimeout(waiting);
+  waiting = setTimeout(() => { drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 60);
+}
+
+listen((news, isHere) => {
+  if (news.kind === "link" || (news.kind === "recorded" && isHere)) drawBar().catch(trouble);
+  else redraw();
+});
+addEventListener("hashchange", () => draw().catch(trouble));
+addEventListener("unhandledrejection", (event) => trouble(event.reason));
+
+await drawBar();
+await draw();
+wetLockAgain();
+performance.mark("tablet-ready");
+if ("serviceWorker" in navigator) navigator.serviceWorker.register(urls.worker, { scope: "/" }).catch(() => {});
+if (await metaGet("leave_when_online")) (await import("./leave.js")).finishLeaving();
+startSending();

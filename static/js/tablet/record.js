@@ -1,0 +1,70 @@
+// Writes down what a person did: the event and its place in the queue in one transaction, or neither of them.
+import { STRICT, database, deviceId, metaGet } from "./db.js";
+import { announce } from "./news.js";
+
+const NOBODY = { id: null, name: "", role: "" };
+
+// Adds events of one job; each is { step, verb, field, value, … }. Resolves when they are safe on this tablet.
+export async function record(view, entries, extras = {}) {
+  const [device, person, db] = [await deviceId(), (await metaGet("person")) ?? NOBODY, await database()];
+  const at = new Date().toISOString();
+  const events = entries.map((entry) => made(entry, view, { device, person, at }));
+  const tx = db.transaction(["events", "outbox", "uploads", "thumbs"], "readwrite", STRICT);
+  for (const event of events) {
+    tx.objectStore("events").add(event);
+    tx.objectStore("outbox").add({ id: event.id, job: view.pk, kind: "event", person: person.id, person_name: person.name, at, state: "", why: "", upload: event.upload ?? "" });
+  }
+  for (const upload of extras.uploads ?? []) tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, offset: 0, photo: "", state: "", at });
+  for (const thumb of extras.thumbs ?? []) tx.objectStore("thumbs").put({ ...thumb, job: view.pk });
+  await tx.done;
+  for (const event of events) view.events.set(event.id, event);
+  view.forget();
+  announce({ kind: "recorded", job: view.pk });
+  return events;
+}
+
+function made(entry, view, { device, person, at }) {
+  return {
+    id: crypto.randomUUID(),
+    verb: "record",
+    field: "",
+    value: null,
+    unit: "",
+    photo: null,
+    undoes: null,
+    replaces: [],
+    cause: "",
+    ...entry,
+    job: view.pk,
+    at,
+    device,
+    design_number: view.job.design_number,
+    by: person.id,
+    by_name: person.name,
+    by_role: person.role,
+    received_at: null,
+    is_local: true,
+  };
+}
+
+// What the person sees at a field: a value nobody saw stays beside the new one.
+const seen = (view, step, name) => (view.state(step).fields[name]?.standing ?? []).filter((event) => !event.photo).map((event) => event.id);
+
+export function recordValue(view, step, spec, value, cause = "") {
+  return record(view, [{ step: step.pk, field: spec.name, value, unit: spec.unit ?? "", cause, replaces: seen(view, step, spec.name) }]);
+}
+
+export function undo(view, step, event) {
+  return record(view, [{ step: step.pk, verb: "undo", undoes: event.id }]);
+}
+
+export function note(view, step, words) {
+  return record(view, [{ step: step.pk, verb: "note", value: words }]);
+}
+
+// The picture stands at once under its own id; the id of the stored photo takes its place when it was sent.
+export function recordPhoto(view, step, spec, shot) {
+  const { id, blob, thumb, ...facts } = shot;
+  const uploads = blob ? [{ id, blob, ...facts }] : [];
+  return record(view, [{ step: step.pk, field: spec.name, photo: id, upload: id }], { uploads, thumbs: [{ id, blob: thumb ?? blob }] });
+}

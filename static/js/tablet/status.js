@@ -1,0 +1,63 @@
+// The bar above every view: what is sent, what is only saved here, and since when; never more than is true.
+import { database } from "./db.js";
+import { dayClock, h, icon, put } from "./dom.js";
+import { link, lastSent, send } from "./send.js";
+import { room } from "./take.js";
+import { wetLock } from "./wetlock.js";
+
+const FULL_SHARE = 0.8;
+
+// { unsent, photos, oldest, bad, held }
+export async function counts() {
+  const db = await database();
+  const [rows, uploads] = await Promise.all([db.getAll("outbox"), db.count("uploads")]);
+  const waiting = rows.filter((row) => !row.state);
+  return { unsent: waiting.length, photos: uploads, oldest: waiting[0]?.at, bad: rows.length - waiting.length };
+}
+
+export function sentence({ unsent, photos, oldest }) {
+  if (!unsent) return "";
+  const also = photos ? ` (${photos} photo${photos === 1 ? "" : "s"})` : "";
+  return `${unsent} not sent${also}, oldest ${dayClock(oldest)}`;
+}
+
+const WHY = {
+  offline: ["saved here", "clock-history"],
+  sending: ["sending …", "send"],
+  "signed-out": ["sign in again, your work is kept", "person"],
+  "other-person": ["somebody else's work waits", "person"],
+  update: ["update, your work is kept", "download"],
+  trouble: ["saved here, will be tried again", "clock-history"],
+  idle: ["saved here", "clock-history"],
+};
+
+let drawn = "";
+
+export async function drawBar() {
+  const [found, last, space] = [await counts(), await lastSent(), await room()];
+  const words = sentence(found);
+  const [why, shape] = WHY[link.state] ?? WHY.idle;
+  const isQuiet = !found.unsent && !["signed-out", "update"].includes(link.state);
+  const main = words || (link.state === "signed-out" ? "Signed out" : link.state === "update" ? "Update needed" : last ? `All sent ${dayClock(last)}` : "Nothing to send");
+  const more = isQuiet ? (link.state === "offline" ? "no network" : "") : why;
+  const alerts = [
+    found.bad ? `${found.bad} set aside` : "",
+    link.isRevoked ? "tablet revoked: held for review" : "",
+    space.share >= FULL_SHARE ? `storage ${Math.round(space.share * 100)} % full` : "",
+  ].filter(Boolean);
+  const key = JSON.stringify([main, more, alerts, isQuiet]);
+  if (key === drawn && document.getElementById("bar").firstChild) return;
+  drawn = key;
+  const bar = document.getElementById("bar");
+  bar.replaceChildren();
+  put(
+    bar,
+    h("a", { class: "bar-home", href: "#/", "aria-label": "All jobs on this tablet" }, icon("house")),
+    h("a", { class: `bar-state${isQuiet ? " bar-quiet" : ""}`, href: "#/queue", id: "state" },
+      icon(isQuiet ? (last && !found.unsent ? "check-lg" : "clock-history") : shape),
+      h("span", {}, h("strong", {}, main), more ? ` · ${more}` : "", alerts.map((one) => h("span", { class: "bar-alert" }, one)))),
+    h("button", { class: "bar-lock", type: "button", onclick: wetLock, "aria-label": "Lock the screen against rain" }, icon("lock"), h("span", {}, "Lock")),
+  );
+}
+
+export const tryNow = () => send({ force: true });

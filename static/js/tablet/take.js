@@ -1,0 +1,64 @@
+// Takes a job along: everything the work asks for and every event so far, kept in one go or not at all.
+import { ask } from "./ask.js";
+import { STRICT, database } from "./db.js";
+import { announce } from "./news.js";
+
+const READS_FORM = 1;
+
+export async function takeAlong(pk) {
+  const [payload, others] = await Promise.all([ask(`/jobs/${pk}/take-along/`), ask(`/jobs/${pk}/events/?after=`)]);
+  for (const answer of [payload, others]) if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
+  if (payload.data.form !== READS_FORM) throw new Error("This tablet's app is older than the shop's: open it once online, then take the job again.");
+  const tx = (await database()).transaction(["jobs", "events"], "readwrite", STRICT);
+  const kept = await tx.objectStore("jobs").get(pk);
+  tx.objectStore("jobs").put({
+    ...kept,
+    pk,
+    payload: payload.data,
+    taken_at: new Date().toISOString(),
+    cursor: others.data.cursor,
+    since_design: others.data.since_design ?? {},
+  });
+  for (const event of others.data.events) {
+    const own = await tx.objectStore("events").get(event.id);
+    tx.objectStore("events").put({ ...(own?.upload ? { upload: own.upload } : {}), ...event, job: pk, is_local: false });
+  }
+  await tx.done;
+  await askToStay();
+  announce({ kind: "merged", job: pk });
+}
+
+// The plan, holds, deviations and locks of a job that is here already; the events stay as they are.
+export async function takeAgain(pk) {
+  const answer = await ask(`/jobs/${pk}/take-along/`);
+  if (!answer.ok || answer.data.form !== READS_FORM) return;
+  const tx = (await database()).transaction("jobs", "readwrite");
+  const kept = await tx.store.get(pk);
+  if (kept) tx.store.put({ ...kept, payload: answer.data, taken_at: new Date().toISOString() });
+  await tx.done;
+  announce({ kind: "merged", job: pk });
+}
+
+export async function jobsOnServer(url) {
+  const answer = await ask(url, { patience: 8000 });
+  if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
+  return answer.data.jobs;
+}
+
+export async function askToStay() {
+  try {
+    return (await navigator.storage.persisted()) || (await navigator.storage.persist());
+  } catch {
+    return false;
+  }
+}
+
+// { isPersistent, share, free } · share of what this browser lets us keep
+export async function room() {
+  try {
+    const [{ usage, quota }, isPersistent] = [await navigator.storage.estimate(), await navigator.storage.persisted()];
+    return { isPersistent, share: quota ? usage / quota : 0, free: quota - usage };
+  } catch {
+    return { isPersistent: false, share: 0, free: Infinity };
+  }
+}

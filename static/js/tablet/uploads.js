@@ -1,0 +1,78 @@
+// Sends one photo in pieces that can be taken up again where they stopped, by the server's own count.
+import { ask } from "./ask.js";
+import { STRICT, database } from "./db.js";
+
+const PIECE = 256 * 1024;
+const TRIES = 4;
+
+// Resolves to the stored photo's id, or { error } when the server refuses the picture.
+export async function sendUpload(upload, csrf, device) {
+  let offset = await begin(upload, csrf, device);
+  for (let wrong = 0; typeof offset === "number" && wrong < TRIES; ) {
+    const next = await piece(upload, offset, csrf);
+    if (next === null) wrong += 1;
+    offset = next ?? (await whereAt(upload, csrf));
+    if (typeof offset === "number") await keepOffset(upload.id, offset);
+  }
+  if (typeof offset === "number") throw new Error("the server's count of the photo does not hold");
+  return offset;
+}
+
+async function begin(upload, csrf, device) {
+  const { id, sha256, original_sha256, size, type } = upload;
+  const answer = await ask(`/jobs/${upload.job}/uploads/`, { method: "POST", csrf, body: { id, sha256, original_sha256, size, type, device } });
+  if (answer.data.photo) return { photo: answer.data.photo, held: answer.data.held };
+  if (answer.ok) return answer.data.offset ?? 0;
+  return refused(answer);
+}
+
+async function piece(upload, offset, csrf) {
+  const body = upload.blob.slice(offset, offset + PIECE, "application/offset+octet-stream");
+  const answer = await ask(`/uploads/${upload.id}/`, { method: "PATCH", csrf, body, headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" } });
+  if (answer.data.photo) return { photo: answer.data.photo, held: answer.data.held };
+  if (answer.status === 204) return Number(answer.headers.get("Upload-Offset"));
+  if (answer.status === 409) return null; // another count there: ask for it
+  return refused(answer);
+}
+
+async function whereAt(upload, csrf) {
+  const answer = await ask(`/uploads/${upload.id}/`, { method: "HEAD", csrf });
+  return Number(answer.headers.get("Upload-Offset") ?? 0);
+}
+
+// A picture the server will never take is set aside; anything else is tried again later.
+function refused(answer) {
+  if ([413, 415, 422].includes(answer.status)) return { error: answer.data.error ?? "The server cannot open this picture." };
+  throw new Error(answer.data.error ?? `photo: answer ${answer.status}`);
+}
+
+async function keepOffset(id, offset) {
+  const db = await database();
+  const tx = db.transaction("uploads", "readwrite");
+  const row = await tx.store.get(id);
+  if (row) await tx.store.put({ ...row, offset });
+  await tx.done;
+}
+
+// The stored photo takes the place of the picture on this tablet; the small one stays to be looked at.
+export async function uploadDone(upload, photo) {
+  const db = await database();
+  const tx = db.transaction(["uploads", "events", "thumbs", "outbox"], "readwrite", STRICT);
+  const small = await tx.objectStore("thumbs").get(upload.id);
+  if (small) await tx.objectStore("thumbs").put({ ...small, id: photo });
+  for (const event of await tx.objectStore("events").index("job").getAll(upload.job)) {
+    if (event.upload === upload.id) await tx.objectStore("events").put({ ...event, photo });
+  }
+  await tx.objectStore("uploads").delete(upload.id);
+  await tx.done;
+}
+
+export async function uploadRefused(upload, why) {
+  const db = await database();
+  const tx = db.transaction(["uploads", "outbox"], "readwrite", STRICT);
+  await tx.objectStore("uploads").put({ ...upload, state: "bad", why });
+  for (const row of await tx.objectStore("outbox").getAll()) {
+    if (row.upload === upload.id) await tx.objectStore("outbox").put({ ...row, state: "bad", why });
+  }
+  await tx.done;
+}

@@ -1,0 +1,40 @@
+// Ignores drops and sleeves: the whole screen is dead until two fixed places are tapped one after the other.
+import { h, icon, tell } from "./dom.js";
+
+const PATIENCE_MS = 6000;
+
+let shut;
+
+export function wetLock() {
+  if (shut?.open) return;
+  let first = 0;
+  const words = h("p", { class: "lock-words" }, "Locked. Tap 1, then 2.");
+  const say = (text) => { words.textContent = text; tell(text); };
+  const one = h("button", { type: "button", class: "lock-key lock-one", onclick: () => { first = Date.now(); shut.classList.add("lock-half"); say("Now tap 2."); } }, "1");
+  const two = h("button", {
+    type: "button",
+    class: "lock-key lock-two",
+    onclick: () => {
+      if (first && Date.now() - first < PATIENCE_MS) { shut.close(); return; }
+      first = 0;
+      shut.classList.remove("lock-half");
+      say("Tap 1 first, then 2.");
+    },
+  }, "2");
+  shut = h("dialog", { class: "wet-lock", "aria-label": "Screen locked" }, one, h("div", { class: "lock-middle" }, icon("lock"), words), two);
+  shut.addEventListener("cancel", (event) => event.preventDefault()); // Escape is a stray touch too
+  shut.addEventListener("click", (event) => {
+    if (event.target.closest(".lock-key")) return;
+    first = 0; // a drop anywhere begins the count anew
+    shut.classList.remove("lock-half");
+    words.textContent = "Locked. Tap 1, then 2.";
+  });
+  shut.addEventListener("close", () => { shut.remove(); sessionStorage.removeItem("wet"); });
+  sessionStorage.setItem("wet", "1");
+  document.body.append(shut);
+  shut.showModal();
+}
+
+export function wetLockAgain() {
+  if (sessionStorage.getItem("wet")) wetLock();
+}
