@@ -1,4 +1,4 @@
-"""Knows what a customer is shown on the tablet at the hand-over, row by row, and the hash a signature is bound to.
+"""Knows what a customer is shown on the tablet at the hand-over, and the hash a signature is bound to.
 
 The tablet makes the same rows from the same events (``static/js/tablet/hand_over.js``). Only lists, texts and
 the bits of numbers go in, so that no way of writing a number can make two hashes of one content. Pure.
@@ -24,7 +24,7 @@ class UnreadableContent(ValueError):
 
 
 def recorded_rows(install: Install) -> list[list[str]]:
-    """Return every value and note that stands, in the order of the work: code, title, label, value, unit, id."""
+    """Return every value and note that stands, in order: code, title, label, value, unit, id."""
     return [row for step in install.in_scope for row in _rows(install, step)]
 
 
@@ -33,15 +33,8 @@ def _rows(install: Install, step: StepInfo) -> Iterator[list[str]]:
     for name in sorted(state.fields):
         spec = spec_named(step.specs, name)
         for event in state.fields[name].standing:
-            label = name if spec is None else spec.label
-            yield [
-                step.code,
-                step.title,
-                label,
-                bits(event),
-                "" if spec is None else spec.unit,
-                str(event.id),
-            ]
+            label, unit = (name, "") if spec is None else (spec.label, spec.unit)
+            yield [step.code, step.title, label, bits(event), unit, str(event.id)]
     for event in state.notes:
         yield [step.code, step.title, "Note", bits(event), "", str(event.id)]
 
@@ -68,12 +61,13 @@ def content_of(text: str) -> dict[str, Any]:
         raise UnreadableContent(f"The content shown must be a list that begins with “{FORM}”.")
     _, head, rows, still_open, texts = data
     is_rows = isinstance(rows, list) and all(isinstance(row, list) and len(row) == 6 for row in rows)
-    flat = [head, still_open, texts]
-    if not is_rows or not all(
-        isinstance(part, list) and all(isinstance(t, str) for t in part) for part in flat
-    ):
+    if not is_rows or not all(_is_texts(part) for part in (head, still_open, texts)):
         raise UnreadableContent("The content shown holds head, rows, open things and texts, each a list.")
     return {"head": head, "rows": rows, "open": still_open, "texts": texts}
+
+
+def _is_texts(part: Any) -> bool:
+    return isinstance(part, list) and all(isinstance(text, str) for text in part)
 
 
 def sha256_of(text: str) -> str:

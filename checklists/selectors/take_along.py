@@ -23,7 +23,7 @@ from jobs.models import Job, Membership, Shop
 FORM: Final = 1
 _STEP_KEYS: Final = (
     "pk", "phase", "code", "subject", "title", "instruction", "fields", "card", "is_hold", "needs_lead",
-    "is_in_scope", "can_be_overridden", "re_runs",
+    "is_in_scope", "can_be_overridden", "re_runs", "since_design",
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Knows how a signature taken without a network comes in: never refused, always set against what was shown."""
+"""Knows how a signature taken without a network comes in, and whether it stands under the sheet."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class Signed:
 
 @transaction.atomic
 def hand_over_sign(*, checklist: Checklist, signed: Signed, actor: Any, at: datetime) -> SignOff:
-    """Store a signature taken on the tablet; it stands under the sheet only when the record is what was shown."""
+    """Store a signature taken on the tablet; it stands only when the record is what was shown."""
     locked = (
         Checklist.objects.select_for_update(of=("self",))
         .select_related("job__shop", "job__vehicle__customer", "design", "run")

@@ -1,4 +1,4 @@
-"""Answers for signatures taken on a tablet: stored whatever the record says by then, and told what became of it."""
+"""Answers for signatures taken on a tablet: stored whatever the record says, and told what became of it."""
 
 from __future__ import annotations
 

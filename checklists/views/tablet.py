@@ -1,4 +1,4 @@
-"""Answers for the roof tablet: its empty shell, the worker that keeps it, and what it takes along of a job."""
+"""Answers for the roof tablet: its empty shell, the worker that keeps it, what it takes along of a job."""
 
 from __future__ import annotations
 

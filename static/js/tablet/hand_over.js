@@ -57,7 +57,7 @@ export async function hashOf(content) {
 export async function keepSignature(view, { part, printed_name, signature_svg, content, content_sha256 }) {
   const [db, person] = [await database(), (await metaGet("person")) ?? { id: null, name: "" }];
   const [id, at] = [crypto.randomUUID(), new Date().toISOString()];
-  const events = [...view.events.values()].filter((event) => view.counts(event)).map((event) => event.id);
+  const events = [...view.events.keys()];
   const body = { id, part, printed_name, signature_svg, content, content_sha256, events, at };
   const tx = db.transaction(["outbox", "jobs"], "readwrite", STRICT);
   tx.objectStore("outbox").add({ id, job: view.pk, kind: "signature", person: person.id, person_name: person.name, at, state: "", why: "", upload: "", body });

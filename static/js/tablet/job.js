@@ -1,7 +1,7 @@
 // One job as it stands on this tablet: what was taken along, every event known of it, and what follows from both.
 import { database } from "./db.js";
 import { fieldsOf } from "./fields.js";
-import { EMPTY, reduceEvents } from "./reducer.js";
+import { EMPTY, reduceEvents, sinceDesign } from "./reducer.js";
 import { deviationsOf, judged, locksOf } from "./rules.js";
 import { shown } from "./units.js";
 
@@ -21,19 +21,25 @@ export class JobView {
   forget() {
     this.known = new Map();
     this.reduced = undefined;
+    this.counted = undefined;
     this.lockWords = undefined;
     this.moved = undefined;
   }
 
-  // Work done against an earlier revision stays on record but does not count at a step that was opened again.
-  counts(event) {
-    const since = this.row.since_design?.[event.step] ?? this.stepByPk.get(event.step)?.since_design ?? 0;
-    return event.verb !== "record" || (event.design_number ?? 0) >= since;
+  since(step) { return this.row.since_design?.[step.pk] ?? step.since_design ?? 0; }
+
+  get whole() {
+    this.reduced ??= reduceEvents(this.events.values());
+    return this.reduced;
   }
 
+  // Work done against an earlier revision stays on record but does not count at a step that was opened again.
   get states() {
-    this.reduced ??= reduceEvents([...this.events.values()].filter((event) => this.counts(event)));
-    return this.reduced;
+    this.counted ??= new Map([...this.whole].map(([pk, state]) => {
+      const step = this.stepByPk.get(pk);
+      return [pk, step && this.since(step) ? sinceDesign(state, this.since(step)) : state];
+    }));
+    return this.counted;
   }
 
   state(step) { return this.states.get(step.pk) ?? EMPTY; }
@@ -78,8 +84,10 @@ export class JobView {
   }
 
   isReopened(step) {
-    const all = [...this.events.values()].filter((event) => event.step === step.pk && event.verb === "record");
-    return all.some((event) => !this.counts(event)) && !Object.keys(this.state(step).fields).length;
+    if (!this.since(step)) return false;
+    const now = this.state(step).fields;
+    const isOutdated = Object.entries(this.whole.get(step.pk)?.fields ?? {}).some(([name, own]) => own.standing.length && !now[name].standing.length);
+    return isOutdated && !this.mark(step).isDone;
   }
 }
 

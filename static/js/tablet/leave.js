@@ -5,11 +5,12 @@ import { h } from "./dom.js";
 import { announce } from "./news.js";
 import { choose } from "./screens/choose.js";
 
-const urls = JSON.parse(document.body.dataset.urls ?? '{"hello": "/tablet/hello/", "sign_out": "/account/logout/"}');
+const urls = JSON.parse(document.body.dataset.urls ?? "{}"); // only the shell carries them
 
 // Resolves to whether the person really wants to go.
-export async function mayLeave() {
+export async function mayLeave({ isQuiet = false } = {}) {
   const unsent = await unsentCount();
+  if (!unsent && isQuiet) return true;
   if (!unsent) return choose("Sign out? The jobs on this tablet are removed from it.", { yes: "Sign out", no: "Stay" });
   const first = await choose(`${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them from this tablet for good.`, { yes: "Go on", no: "Stay signed in" });
   return first && choose(`Really lose ${unsent} unsent record${unsent === 1 ? "" : "s"}? Nobody can bring them back.`, { yes: "Lose them and sign out", no: "Stay signed in" });

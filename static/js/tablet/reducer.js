@@ -49,17 +49,26 @@ function fieldState(records, undone) {
   const covered = new Set(live.flatMap((event) => [...covers(event, byId)]));
   let standing = live.filter((event) => !covered.has(event.id));
   if (live.length && !standing.length) standing = live; // values that replace each other in a ring: hide none
-  const distinct = (some) => new Map(some.filter((event) => !event.photo).reverse().map((event) => [canonical(event.value), event.value]));
   const now = distinct(standing);
-  const values = [...now.values()].reverse();
-  return {
-    standing,
-    values,
-    value: values.length === 1 ? values[0] : null,
-    photos: [...new Set(standing.filter((event) => event.photo).map((event) => event.photo))],
-    isConflict: values.length > 1,
-    redoCount: [...distinct(records).keys()].filter((key) => !now.has(key)).length,
-  };
+  return fieldFrom(standing, [...distinct(records).keys()].filter((key) => !now.has(key)).length);
+}
+
+const distinct = (events) => {
+  const found = new Map();
+  for (const event of events) if (!event.photo && !found.has(canonical(event.value))) found.set(canonical(event.value), event.value);
+  return found;
+};
+
+function fieldFrom(standing, redoCount) {
+  const values = [...distinct(standing).values()];
+  const photos = new Set(standing.filter((event) => event.photo).map((event) => event.photo));
+  return { standing, values, value: values.length === 1 ? values[0] : null, photos: [...photos], isConflict: values.length > 1, redoCount };
+}
+
+// What stands at a step of what was recorded on this design revision or a later one.
+export function sinceDesign(state, design) {
+  const kept = (own) => fieldFrom(own.standing.filter((event) => (event.design_number ?? 0) >= design), own.redoCount);
+  return { fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, kept(own)])), notes: state.notes };
 }
 
 // Every value that this one replaces, also through values that were undone since.

@@ -78,7 +78,7 @@ function history(view, found) {
     if (event.verb === "undo") return `Took back ${labels.get(view.events.get(event.undoes)?.field)?.label ?? "a value"}`;
     if (event.verb === "note") return `Note: ${event.value}`;
     const spec = labels.get(event.field);
-    return `${spec?.label ?? event.field}: ${view.say(spec, event)}${event.cause ? ` (${event.cause})` : ""}${view.counts(event) ? "" : `, on design ${event.design_number}`}`;
+    return `${spec?.label ?? event.field}: ${view.say(spec, event)}${event.cause ? ` (${event.cause})` : ""}${event.design_number === view.job.design_number ? "" : `, on design ${event.design_number}`}`;
   };
   return h("details", { class: "history" }, h("summary", {}, icon("clock-history"), " History"), h("ul", {}, all.map((event) => h("li", {}, words(event), whoWhen(event)))));
 }

@@ -1,0 +1,104 @@
+"""The roof tablet's shell, worker and manifest, and what it takes along of a job."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.urls import reverse
+
+from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(name: str) -> str:
+    """Return the text of one static file."""
+    return Path(finders.find(name)).read_text()
+
+
+class TestShell:
+    def test_it_is_the_same_for_everybody_and_names_nobody(self, client, client_of, lena, shop):
+        signed_out = client.get(reverse("checklists:tablet")).content
+        signed_in = client_of(lena).get(reverse("checklists:tablet")).content.decode()
+        assert signed_in == signed_out.decode()
+        assert shop.name not in signed_in
+        assert "Lena" not in signed_in
+
+    def test_the_worker_keeps_the_shell_and_files_that_are_there(self, client):
+        answer = client.get(reverse("checklists:tablet_worker"))
+        assert answer["Content-Type"].startswith("text/javascript")
+        assert answer["Cache-Control"] == "no-cache"
+        names = json.loads(re.search(r"new Set\((\[.*?\])\)", answer.content.decode())[1])
+        assert all(finders.find(name.removeprefix("/static/")) for name in names)
+        assert "/static/js/tablet/main.js" in names
+        assert not [name for name in names if "signature.js" in name or "workspace" in name]
+
+    def test_the_manifest_names_pictures_that_are_there(self, client):
+        data = json.loads(client.get(reverse("checklists:tablet_manifest")).content)
+        assert data["start_url"] == reverse("checklists:tablet")
+        assert all(finders.find(icon["src"].removeprefix("/static/")) for icon in data["icons"])
+
+    def test_every_module_the_shell_imports_is_kept(self):
+        from checklists.shell import shell_names
+
+        names = set(shell_names())
+        for name in [name for name in names if name.startswith("js/tablet/")]:
+            for wanted in re.findall(r'(?:from |import\()"(\.{1,2}/[^"]+)"', text_of(name)):
+                parts = name.split("/")[:-1]
+                for piece in wanted.split("/"):
+                    parts = parts[:-1] if piece == ".." else parts if piece == "." else [*parts, piece]
+                assert "/".join(parts) in names, f"{name} imports {wanted}"
+
+    def test_every_icon_the_modules_ask_for_is_in_the_shell(self, client):
+        from checklists.shell import ICONS, shell_names
+
+        text = "".join(text_of(name) for name in shell_names() if name.startswith("js/tablet/"))
+        assert set(re.findall(r'icon\("([a-z0-9-]+)"\)', text)) <= set(ICONS)
+
+
+class TestTakeAlong:
+    def test_it_works(self, client_of, bob, checklist, record):  # noqa: F811
+        record(checklist, "A4", "tried", True)
+        answer = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id]))
+        assert answer["Cache-Control"].startswith("max-age=0, no-cache, no-store")
+        data = answer.json()
+        assert [step["pk"] for step in data["steps"]] == list(checklist.steps.values_list("pk", flat=True))
+        assert data["plan_svg"].startswith("<svg")
+        assert {row["id"] for row in data["schedule"]} >= {"C1", "C2", "C4"}
+        assert data["contacts"][0]["who"] == checklist.job.vehicle.customer.name
+        assert all(data["texts"][name] for name in ("care", "cautions", "shut_down"))
+
+    def test_no_cost_and_no_price_goes_along(self, client_of, bob, checklist, odd_costs):  # noqa: F811
+        text = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id])).content.decode()
+        assert not odd_costs(text)
+        assert not re.search(r'"(cost|price|total|margin|deposit|unit_price)"', text)
+
+    def test_units_turn_stored_numbers_into_the_shops(self, client_of, bob, checklist):  # noqa: F811
+        data = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id])).json()
+        metre, warm, inch = (data["units"][unit] for unit in ("m", "°C", "mm"))
+        assert metre["factor"] == pytest.approx(1 / 0.3048)  # the foot: NIST SP 811, appendix B
+        assert (warm["factor"], warm["offset"]) == (pytest.approx(1.8), pytest.approx(32))
+        assert inch["factor"] == pytest.approx(1 / 25.4)
+        assert inch["is_fraction"]
+
+    def test_it_is_listed_while_the_job_is_in_work(self, client_of, bob, checklist):  # noqa: F811
+        url = reverse("checklists:tablet_jobs")
+        assert [job["pk"] for job in client_of(bob).get(url).json()["jobs"]] == [checklist.job_id]
+        type(checklist.job).objects.filter(pk=checklist.job_id).update(state="released")
+        assert client_of(bob).get(url).json()["jobs"] == []
+
+    def test_a_signed_out_tablet_is_told_so(self, client, checklist):  # noqa: F811
+        for url in (
+            reverse("checklists:tablet_jobs"),
+            reverse("checklists:take_along", args=[checklist.job_id]),
+        ):
+            assert client.get(url).status_code == 401
+
+    def test_it_hides_the_job_from_a_stranger(self, client_of, charlie, checklist):  # noqa: F811
+        client = client_of(charlie)
+        assert client.get(reverse("checklists:take_along", args=[checklist.job_id])).status_code == 404
+        assert client.get(reverse("checklists:tablet_jobs")).json()["jobs"] == []
