@@ -10,6 +10,14 @@ from django.db import models
 
 from jobs.models import ShopOwned
 
+#: A record done and received within this is told with one time. A choice of ours.
+_ONE_TIME = timedelta(minutes=10)
+
+
+def is_apart(done_at: datetime | None, received_at: datetime | None) -> bool:
+    """Return whether two moments are far enough apart to tell both."""
+    return None not in (done_at, received_at) and abs(received_at - done_at) > _ONE_TIME  # type: ignore[operator]
+
 
 class RecordKind(models.TextChoices):
     """What a step records."""
@@ -270,6 +278,11 @@ class StepEvent(ShopOwned):
     def done_at(self) -> datetime:
         """Return when it was done: the device's clock put right by its measured offset. To read only."""
         return self.claimed_at + timedelta(milliseconds=self.offset_ms or 0)
+
+    @property
+    def came_late(self) -> bool:
+        """Return whether it was done at another time than it reached us: recorded without a network."""
+        return is_apart(self.done_at, self.received_at)
 
 
 class Upload(ShopOwned):

@@ -10,6 +10,7 @@ from checklists.views import (
     hand_over,
     hold,
     photo,
+    plan_change,
     sheet,
     sign_off,
     step,
@@ -29,6 +30,7 @@ urlpatterns: list[URLPattern] = [
     # checklist
     path("jobs/<int:job_pk>/install/", checklist.checklist_detail, name="checklist_detail"),
     path("jobs/<int:job_pk>/install/plan/", checklist.checklist_plan, name="checklist_plan"),
+    path("jobs/<int:job_pk>/install/revision/", plan_change.plan_change, name="plan_change"),
     # step
     path("steps/<int:pk>/", step.step_detail, name="step_detail"),
     path("steps/<int:pk>/record/", step.step_record, name="step_record"),

@@ -18,7 +18,7 @@ class StepRow:
     """One line of the overview."""
 
     step: StepInfo
-    state: str  # done, open, failed, caution, conflict, begun
+    state: str  # done, open, failed, caution, conflict, begun, anew
     words: str
     hold: Hold | None = None
 
@@ -32,6 +32,7 @@ _ICONS = {
     "done": "check-lg",
     "open": "chevron-right",
     "begun": "pencil",
+    "anew": "arrow-counterclockwise",
     "failed": "x-octagon",
     "conflict": "question-circle",
     "caution": "exclamation-triangle",
@@ -43,6 +44,7 @@ _WORDS = {
     "done": "done",
     "open": "to do",
     "begun": "begun",
+    "anew": "plan changed: look again",
     "failed": "out of band",
     "conflict": "two values",
     "caution": "done, with a caution",
@@ -98,7 +100,7 @@ def step_row(work: Work, step: StepInfo) -> StepRow:
     state = {
         Mark.CONFLICT: "conflict",
         Mark.FAIL: "failed",
-        Mark.MISSING: "begun" if mark.is_begun else "open",
+        Mark.MISSING: "anew" if work.install.outdated(step) else "begun" if mark.is_begun else "open",
         Mark.CAUTION: "caution",
     }.get(mark.mark, "done")
     return StepRow(step, state, _WORDS[state])

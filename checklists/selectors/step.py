@@ -11,7 +11,7 @@ from checklists.fields import NUMBER
 from checklists.forms.step import StepForm
 from checklists.install import StepInfo
 from checklists.judging import FieldMark, Mark, StepMark
-from checklists.models import Deviation, StepEvent
+from checklists.models import Deviation, StepEvent, is_apart
 from checklists.readings import check_of_string, drive_release, sun_of
 from checklists.reducer import Event
 from checklists.seals import seal_count
@@ -45,6 +45,11 @@ class StandingValue:
     event: Event
     text: str
 
+    @property
+    def came_late(self) -> bool:
+        """Return whether it was done at another time than it reached us."""
+        return is_apart(self.event.done_at, self.event.received_at)
+
 
 @dataclass(frozen=True, slots=True)
 class Band:
@@ -69,6 +74,7 @@ class FieldView:
     bound: Any
     cause: Any
     standing: tuple[StandingValue, ...]
+    earlier: tuple[StandingValue, ...]
     expected: str
     accepted: str
     band: Band | None
@@ -97,6 +103,11 @@ class FieldView:
     @property
     def seen(self) -> str:
         """Return the ids of the values shown, for the form."""
+        return " ".join(str(each.event.id) for each in (*self.standing, *self.earlier))
+
+    @property
+    def standing_ids(self) -> str:
+        """Return the ids of what stands: two people may have ticked one thing, and one tap undoes it."""
         return " ".join(str(each.event.id) for each in self.standing)
 
     @property
@@ -123,6 +134,7 @@ class StepPage:
     next_open: StepInfo | None
     number: int
     total: int
+    design_number: int
     locks: tuple[str, ...]
     safety: tuple[str, ...]
     card: tuple[str, ...]
@@ -142,18 +154,21 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
     """Return the page of one step."""
     steps = work.install.in_scope
     place = next((i for i, each in enumerate(steps) if each is step), None)
-    mark = work.install.mark(step)
+    mark, whole = work.install.mark(step), work.install.whole_state(step)
     extra = EXTRAS.get(step.code, "")
     return StepPage(
         step=step,
         mark=mark,
         form=form,
-        fields=tuple(_field_view(found, form, step, units) for found in mark.fields),
+        fields=tuple(
+            _field_view(found, form, step, units, whole[found.spec.name].standing) for found in mark.fields
+        ),
         previous=steps[place - 1] if place else None,
         following=steps[place + 1] if place is not None and place + 1 < len(steps) else None,
         next_open=next_open_step(work, step) if place is not None else None,
         number=(place or 0) + 1,
         total=len(steps),
+        design_number=work.checklist.design.number,
         locks=work.holds.locks(step.phase),
         safety=safety_lines(step),
         card=tuple(row["says"] for row in step.card if row["when"] == "always"),
@@ -167,19 +182,19 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
     )
 
 
-def _field_view(found: FieldMark, form: StepForm, step: StepInfo, units: str) -> FieldView:
+def _field_view(
+    found: FieldMark, form: StepForm, step: StepInfo, units: str, whole: tuple[Event, ...]
+) -> FieldView:
     spec = found.spec
-    standing = tuple(
-        StandingValue(event, value_text(found, event.value, units))
-        for event in found.state.standing
-        if event.photo is None
-    )
+    standing = tuple(_standing_values(found, found.state.standing, units))
+    earlier = tuple(event for event in whole if event.design_number < step.since_design)
     is_number = spec.kind == NUMBER
     return FieldView(
         mark=found,
         bound=form[spec.name] if spec.name in form.fields else None,
         cause=form[f"cause_{spec.name}"] if f"cause_{spec.name}" in form.fields else None,
         standing=standing,
+        earlier=tuple(_standing_values(found, earlier, units)),
         expected=value_text(found, found.expected, units) if found.expected not in (None, "") else "",
         accepted=band_text(found, units) if is_number else "",
         band=_band(found) if is_number else None,
@@ -189,6 +204,12 @@ def _field_view(found: FieldMark, form: StepForm, step: StepInfo, units: str) ->
         tick_words=_tick_words(found),
         unit=_unit_label(spec.unit, units) if is_number else "",
     )
+
+
+def _standing_values(found: FieldMark, events: tuple[Event, ...], units: str) -> Iterator[StandingValue]:
+    for event in events:
+        if event.photo is None:
+            yield StandingValue(event, value_text(found, event.value, units))
 
 
 def value_text(found: FieldMark, value: Any, units: str) -> str:

@@ -13,6 +13,7 @@ from checklists.selectors.install import work_of
 from checklists.selectors.overview import overview
 from checklists.selectors.pages import checklist_for_page, checklist_or_404, job_for_page
 from checklists.selectors.plan import roof_plan
+from checklists.selectors.plan_change import later_designs
 from jobs.views.access import ShopRequest, member_required
 
 
@@ -29,6 +30,7 @@ def checklist_detail(request: ShopRequest, job_pk: int) -> HttpResponse:
         "job": checklist.job,
         "checklist": checklist,
         "tab": "install",
+        "later": request.membership.may_design and later_designs(checklist).first(),
         "may_record": request.membership.may_install and checklist.job.is_in_install,
     }
     return render(request, "checklists/checklist_detail.html", context)

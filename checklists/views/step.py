@@ -81,7 +81,7 @@ def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form:
 def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
     submission = form.cleaned_data["submission"]
     names = []
-    for text in request.POST.getlist("undoes"):
+    for text in " ".join(request.POST.getlist("undoes")).split():
         try:
             names.append(uuid.UUID(text))
         except ValueError:
