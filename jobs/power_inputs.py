@@ -13,6 +13,7 @@ from jobs.models import (
     DesignInverter,
     DesignSource,
     ExistingItem,
+    PanelSheet,
     Part,
     Survey,
 )
@@ -71,7 +72,16 @@ def panel_spec(part: Part) -> sizing.PanelSpec:
         is_half_cut=sheet.is_half_cut,
         is_flexible=sheet.is_flexible,
         connector=sheet.connector,
+        single_diode=single_diode(sheet),
     )
+
+
+def single_diode(sheet: PanelSheet) -> sizing.SingleDiode | None:
+    """Return the stored single-diode model of a sheet while it belongs to what the sheet says."""
+    curve = sheet.curve
+    if not curve or any(getattr(sheet, name) != value for name, value in curve["rests_on"].items()):
+        return None
+    return sizing.SingleDiode(**curve["parameters"])
 
 
 def only_of(design: Design, name: str) -> Any:

@@ -7,11 +7,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from typing import Any, Final
 
 import sizing
 from jobs.models import Design, DesignController, DesignPanel, Obstacle, PanelSheet, Part, Survey, TravelStop
-from jobs.power_inputs import planned_absorb_v, sheet_of
+from jobs.power_inputs import planned_absorb_v, sheet_of, single_diode
 from jobs.services.refusals import Refusal
 
 #: Name of the wiring of the design itself.
@@ -186,7 +187,9 @@ _SHEET_FIELDS: Final = (
 
 def _sheet(part: Part) -> dict[str, Any]:
     sheet = sheet_of(part, "panel_sheet")
-    return {"name": part.name, **{name: getattr(sheet, name) for name in _SHEET_FIELDS}}
+    found = {"name": part.name, **{name: getattr(sheet, name) for name in _SHEET_FIELDS}}
+    diode = single_diode(sheet)
+    return found if diode is None else {**found, "single_diode": asdict(diode)}
 
 
 def _guesses(design: Design, panels: Iterable[DesignPanel], obstacles: Iterable[Obstacle]) -> list[str]:
@@ -270,6 +273,7 @@ def _panel_type(sheet: Mapping[str, Any]) -> dict[str, Any]:
             alpha_isc_fraction_per_c=sheet["alpha_isc_percent_per_c"] / 100,
             cells_in_series=sheet["cells_in_series"] if grid is None else grid[0] * grid[1] // halves,
             is_half_cut=sheet["is_half_cut"],
+            single_diode=sizing.SingleDiode(**sheet["single_diode"]) if "single_diode" in sheet else None,
         )
     )
     if grid is not None:

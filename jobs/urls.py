@@ -10,6 +10,7 @@ from jobs.views import (
     guest,
     job,
     member,
+    module,
     part,
     quote,
     shade,
@@ -41,10 +42,12 @@ urlpatterns: list[URLPattern] = [
     path("vehicles/<int:pk>/edit/", vehicle.vehicle_edit, name="vehicle_edit"),
     # part
     path("catalogue/", part.part_list, name="part_list"),
+    path("catalogue/modules/", module.module_list, name="module_list"),
     path("catalogue/new/", part.part_create, name="part_create"),
     path("catalogue/new/<slug:kind>/", part.part_create, name="part_create"),
     path("catalogue/<int:pk>/", part.part_detail, name="part_detail"),
     path("catalogue/<int:pk>/edit/", part.part_edit, name="part_edit"),
+    path("catalogue/<int:pk>/fit/", part.panel_fit, name="panel_fit"),
     # shop
     path("shop/", shop.shop_edit, name="shop_edit"),
     # member

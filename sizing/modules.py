@@ -107,11 +107,8 @@ def find_modules(
         raise InputOutOfRange("pmp_from_w", f"must not exceed pmp_to_w, got {pmp_from_w} and {pmp_to_w} W")
     wanted = words.lower().split()
     found = []
-    for row in _rows():
-        if (
-            all(word in row["Name"].lower() for word in wanted)
-            and pmp_from_w <= float(row["STC"]) <= pmp_to_w
-        ):
+    for row in _rows_with(wanted):
+        if pmp_from_w <= float(row["STC"]) <= pmp_to_w:
             found.append(_module(row))
             if len(found) == limit:
                 break
@@ -140,7 +137,7 @@ def module_by_name(name: str) -> ModuleData:
     ----------
     .. [1] CEC module list of 2019-03-05, NREL SAM, as bundled with pvlib.
     """
-    row = _by_name().get(name)
+    row = next((row for row in _rows_with(name.lower().split()) if row["Name"] == name), None)
     if row is None:
         raise LookupError(f"no module named {name!r} in the open list")
     return _module(row)
@@ -418,16 +415,31 @@ def _module(row: dict[str, str]) -> ModuleData:
     )
 
 
-@lru_cache(maxsize=1)
+def _rows_with(words: list[str]) -> Iterator[dict[str, str]]:
+    """Yield the rows whose name holds all the words, in the order of the list."""
+    names, lines = _lines()
+    for line in lines:
+        low = line.lower()
+        if all(word in low for word in words):
+            row = dict(zip(names, next(csv.reader([line])), strict=True))
+            if all(word in row["Name"].lower() for word in words):
+                yield row
+
+
 def _rows() -> tuple[dict[str, str], ...]:
-    """Return the list's rows, read without loading pvlib itself; two rows of units follow the names."""
+    """Return all rows of the list."""
+    return tuple(_rows_with([]))
+
+
+@lru_cache(maxsize=1)
+def _lines() -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return names of columns and lines of the list, read without loading pvlib itself.
+
+    Two lines of units follow the names. Lines are kept as text: rows taken apart would fill 50 MB.
+    """
     found = importlib.util.find_spec("pvlib")
     assert found is not None
     assert found.origin is not None
-    with (Path(found.origin).parent / "data" / CEC_FILE).open(encoding="utf-8", newline="") as stream:
-        return tuple(csv.DictReader(stream))[2:]
-
-
-@lru_cache(maxsize=1)
-def _by_name() -> dict[str, dict[str, str]]:
-    return {row["Name"]: row for row in _rows()}
+    text = (Path(found.origin).parent / "data" / CEC_FILE).read_text(encoding="utf-8")
+    first, _, _, *lines = text.splitlines()
+    return tuple(first.split(",")), tuple(line for line in lines if line)

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+import sizing
 from common import units as trade
 from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
 from common.forms import ShopForm
@@ -98,6 +99,23 @@ def _fact_text(field: forms.Field, value: Any) -> str:
     return str(choices.get(value) or field.prepare_value(value))
 
 
+#: Without these a sheet cannot be judged.
+_CONTRADICTED = ("pmp_w", "vmp_v", "imp_a", "voc_v", "isc_a", "length_m", "width_m", "thickness_m")
+
+
+def _spec(cleaned: dict[str, Any]) -> sizing.PanelSpec:
+    """Return what a panel's sheet says, as far as it can contradict itself."""
+    return sizing.PanelSpec(
+        name="",
+        **{name: cleaned[name] for name in _CONTRADICTED},
+        mass_kg=0.0,
+        beta_voc_fraction_per_c=None,
+        gamma_pmp_fraction_per_c=None,
+        max_series_fuse_a=cleaned.get("max_series_fuse_a"),
+        cells_in_series=cleaned.get("cells_in_series"),
+    )
+
+
 class PanelSheetForm(SheetForm):
     """A panel at 1000 W/m² and 25 °C, as its sheet prints it."""
 
@@ -153,21 +171,13 @@ class PanelSheetForm(SheetForm):
         help_texts = {"cell_columns": "", "cell_rows": ""}
 
     def clean(self) -> dict[str, Any]:
-        """Refuse a sheet that contradicts itself."""
+        """Refuse a sheet that contradicts itself, at each of the fields that cannot go together."""
         cleaned = super().clean()
-        vmp, voc, imp, isc = (cleaned.get(name) for name in ("vmp_v", "voc_v", "imp_a", "isc_a"))
-        if vmp and voc and voc <= vmp:
-            self.add_error("voc_v", f"Voc must be above Vmp ({vmp:g} V); you typed {voc:g} V.")
-        if imp and isc and isc <= imp:
-            self.add_error("isc_a", f"Isc must be above Imp ({imp:g} A); you typed {isc:g} A.")
+        if all(cleaned.get(name) for name in _CONTRADICTED):
+            for found in sizing.sheet_contradictions(_spec(cleaned)):
+                others = [str(self.fields[name].label) for name in found.fields[1:]]
+                self.add_error(found.fields[0], f"{found.sentence}. Look also at: {', '.join(others)}.")
         return cleaned
-
-    def odd_values(self, cleaned: dict[str, Any]) -> dict[str, str]:
-        """Ask when the rated power is not the product of its volts and amps."""
-        power, vmp, imp = (cleaned.get(name) for name in ("pmp_w", "vmp_v", "imp_a"))
-        if power and vmp and imp and abs(vmp * imp / power - 1) > 0.05:
-            return {"pmp_w": f"Pmp {power:g} W, yet Vmp × Imp is {vmp * imp:.0f} W"}
-        return {}
 
 
 class ControllerSheetForm(SheetForm):

@@ -839,6 +839,12 @@ class Migration(migrations.Migration):
                 ("is_flexible", models.BooleanField(default=False)),
                 ("connector", models.CharField(blank=True, default="", max_length=60)),
                 (
+                    "curve",
+                    models.JSONField(
+                        blank=True, help_text="Single-diode model: see jobs/panel_curve.py", null=True
+                    ),
+                ),
+                (
                     "part",
                     models.OneToOneField(
                         on_delete=django.db.models.deletion.CASCADE,

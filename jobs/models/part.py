@@ -67,6 +67,7 @@ class PanelSheet(ShopOwned):
     is_half_cut = models.BooleanField(default=False)
     is_flexible = models.BooleanField(default=False)
     connector = models.CharField(max_length=60, blank=True, default="")
+    curve = models.JSONField(null=True, blank=True, help_text="Single-diode model: see jobs/panel_curve.py")
 
     def __str__(self) -> str:
         return f"{self.part} data sheet"

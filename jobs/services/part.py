@@ -7,14 +7,24 @@ from typing import Any
 
 from django.db import models, transaction
 
-from jobs.models import Part
+import sizing
+from jobs import panel_curve
+from jobs.models import PanelSheet, Part
+from jobs.power_inputs import sheet_of
 from jobs.services.log import log
 from jobs.services.rights import require
 
 
 @transaction.atomic
-def part_save(*, part: Part, sheet: models.Model | None, actor: Any, at: datetime) -> Part:
-    """Write a part with its data sheet, if its kind has one.
+def part_save(
+    *,
+    part: Part,
+    sheet: models.Model | None,
+    actor: Any,
+    at: datetime,
+    module: sizing.ModuleData | None = None,
+) -> Part:
+    """Write a part with its data sheet, if its kind has one; ``module`` is the row of the open list it is.
 
     Designs and quotes that were sized keep the numbers they were sized with: results are stored with inputs.
     """
@@ -24,7 +34,20 @@ def part_save(*, part: Part, sheet: models.Model | None, actor: Any, at: datetim
     part.save()
     if sheet is not None:
         sheet.part = part  # type: ignore[attr-defined]
+        if module is not None and isinstance(sheet, PanelSheet):
+            sheet.curve = panel_curve.curve_of_module(sheet, module)
         sheet.full_clean()
         sheet.save()
     log(shop=part.shop, actor=actor, verb=verb, detail=f"{part.sku} {part.name}", at=at)
     return part
+
+
+@transaction.atomic
+def panel_fit(*, part: Part, actor: Any, at: datetime) -> PanelSheet:
+    """Fit the single-diode model to a panel's sheet and keep it; raise NoCurve where there is none."""
+    require(actor, part.shop, "may_design")
+    sheet: PanelSheet = sheet_of(part, "panel_sheet")
+    sheet.curve = panel_curve.curve_fitted(sheet)
+    sheet.save(update_fields=["curve"])
+    log(shop=part.shop, actor=actor, verb="panel fitted", detail=f"{part.sku} {part.name}", at=at)
+    return sheet

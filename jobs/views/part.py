@@ -10,10 +10,14 @@ from django.db.models import Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 
+import sizing
 from jobs.forms.part import SHEET_FORMS, PartForm, SheetForm
 from jobs.models import Part
-from jobs.services.part import part_save
+from jobs.panel_curve import curve_facts, sheet_start
+from jobs.services import part as service
+from jobs.services.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 PAGE_SIZE = 50
@@ -39,7 +43,9 @@ def part_detail(request: ShopRequest, pk: int) -> HttpResponse:
     """Show a part and its data sheet."""
     part = get_object_or_404(Part.objects.visible_to(request.user).select_related("shop", *_SHEETS), pk=pk)
     sheet_form = _sheet_form(request, part, None)
-    return render(request, "jobs/part_detail.html", {"part": part, "sheet": sheet_form})
+    sheet = getattr(part, "panel_sheet", None)
+    model = curve_facts(sheet) if sheet else None
+    return render(request, "jobs/part_detail.html", {"part": part, "sheet": sheet_form, "model": model})
 
 
 @role_required("may_design")
@@ -59,24 +65,53 @@ def part_edit(request: ShopRequest, pk: int) -> HttpResponse:
     return _part_form(request, part, "jobs/part_edit.html")
 
 
-def _sheet_form(request: ShopRequest, part: Part, data: Any) -> SheetForm | None:
+@require_POST
+@role_required("may_design")
+def panel_fit(request: ShopRequest, pk: int) -> HttpResponse:
+    """Fit the single-diode model to a panel's data sheet."""
+    parts = Part.objects.visible_to(request.user).select_related("shop", "panel_sheet")
+    part = get_object_or_404(parts, pk=pk, kind=Part.Kind.PANEL)
+    try:
+        service.panel_fit(part=part, actor=request.user, at=timezone.now())
+        messages.success(request, "The single-diode model is fitted.")
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+    return redirect("jobs:part_detail", part.pk)
+
+
+def _sheet_form(request: ShopRequest, part: Part, data: Any, initial: Any = None) -> SheetForm | None:
     """Return the form of the part's data sheet, or None when its kind has none."""
     form_class = SHEET_FORMS.get(part.kind)
     if form_class is None:
         return None
-    return form_class(data, shop=request.shop, instance=getattr(part, f"{part.kind}_sheet", None))
+    sheet = getattr(part, f"{part.kind}_sheet", None)
+    return form_class(data, shop=request.shop, instance=sheet, initial=initial)
+
+
+def _module(request: ShopRequest, part: Part) -> sizing.ModuleData | None:
+    """Return the row of the open list that a new panel is made from."""
+    name = request.POST.get("module") or request.GET.get("module", "")
+    if not name or part.kind != Part.Kind.PANEL:
+        return None
+    try:
+        return sizing.module_by_name(name)
+    except LookupError:
+        raise Http404("No such module") from None
 
 
 def _part_form(request: ShopRequest, part: Part, template: str) -> HttpResponse:
-    data = request.POST or None
-    form = PartForm(data, shop=request.shop, instance=part)
-    sheet_form = _sheet_form(request, part, data)
+    data, module = request.POST or None, _module(request, part)
+    start = {"name": module.name, "is_serial_tracked": True} if module else None
+    form = PartForm(data, shop=request.shop, instance=part, initial=start)
+    sheet_form = _sheet_form(request, part, data, sheet_start(module) if module else None)
     forms = [form] + ([sheet_form] if sheet_form else [])
     if data is not None and False not in [each.is_valid() for each in forms]:
         sheet = sheet_form.save(commit=False) if sheet_form else None
-        part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now())
+        service.part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now(), module=module)
         messages.success(request, f"{part.name} is saved.")
         return redirect("jobs:part_detail", part.pk)
     refused = [each for each in forms if each.errors]
-    context = {"form": form, "sheet_form": sheet_form, "part": part, "refused_forms": refused}
+    context = {
+        "form": form, "sheet_form": sheet_form, "part": part, "refused_forms": refused, "module": module,
+    }  # fmt: skip
     return render(request, template, context, status=422 if data is not None else 200)

@@ -141,34 +141,33 @@ def string_currents(
     curve: Array, step_a: float, v_low: float, v_step: float, blocking: bool, out: Array
 ) -> None:
     """Add the string's current at every grid voltage, highest last, walking the curve once."""
-    n = curve.shape[0]
-    j, known = 0, -1
-    is_bent = False
-    scale, inverse, top = np.float32(0.0), np.float32(0.0), np.float32(0.0)
-    for k in range(out.shape[0] - 1, -1, -1):
-        v = np.float32(v_low + k * v_step)
+    n, k = curve.shape[0], out.shape[0] - 1
+    low, rise, step = np.float32(v_low), np.float32(v_step), np.float32(step_a)
+    j, v = 0, low + np.float32(k) * rise
+    while k >= 0:
         while j < n - 1 and curve[j + 1] > v:
             j += 1
         if j == n - 1:
-            current = np.float32(n - 1 - BELOW)
-        else:
-            if j != known:
-                known = j
-                behind = max(curve[j] - curve[j + 1], np.float32(1e-6))
-                before = curve[j - 1] - curve[j] if j > 0 else behind
-                is_bent = behind > np.float32(BENT) * before and before > 0.0
-                scale = np.float32(1.0) / behind
-                if is_bent:
-                    top = (behind + before) / (behind - before)
-                    inverse = np.float32(1.0) / top
-                    scale = np.float32(1.0) / (before * top * (top + np.float32(1.0)))
+            for rest in range(k + 1):
+                out[rest] += np.float32(n - 1 - BELOW) * step
+            break
+        behind, floor = max(curve[j] - curve[j + 1], np.float32(1e-6)), curve[j + 1]
+        before = curve[j - 1] - curve[j] if j > 0 else behind
+        is_bent = behind > np.float32(BENT) * before and before > 0.0
+        scale, top, inverse = np.float32(1.0) / behind, np.float32(0.0), np.float32(0.0)
+        if is_bent:
+            top = (behind + before) / (behind - before)
+            inverse = np.float32(1.0) / top
+            scale = np.float32(1.0) / (before * top * (top + np.float32(1.0)))
+        while k >= 0 and not floor > v:  # a curve that is no number ends too
             part = (curve[j] - v) * scale
             if is_bent:
                 part = top - np.float32(1.0) / (inverse + part)
             current = np.float32(j - BELOW) + part
-        if blocking and current < 0.0:
-            current = np.float32(0.0)
-        out[k] += current * np.float32(step_a)
+            if not blocking or current > 0.0:
+                out[k] += current * step
+            k -= 1
+            v = low + np.float32(k) * rise
 
 
 @kernel

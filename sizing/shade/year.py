@@ -315,6 +315,7 @@ def obstruction_costs(
         cleared = cast_shadows(place, lighter)
         gain = wiring_year(place, cleared, wiring).mean_kwh - year.mean_kwh
         relief = before - _beam_by_panel(cleared)
+        del cleared  # megabytes: not two at a time
         touched = [
             layout.panel_ids[p] for p in np.argsort(-relief) if relief[p] > 0.35 * max(relief.max(), 1e-12)
         ]
