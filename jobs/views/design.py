@@ -16,6 +16,7 @@ from jobs.roof_plan import plan_svg
 from jobs.selectors.design import designs_for_page, designs_of_job, latest_run
 from jobs.selectors.design_page import answer_for
 from jobs.selectors.job import job_for_page
+from jobs.selectors.rule_sets import rule_sets_of
 from jobs.selectors.shade import shade_page
 from jobs.services import design as design_do
 from jobs.services.refusals import Refusal
@@ -65,11 +66,13 @@ def design_for_page(user: Any, pk: int) -> Design:
 
 def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
     """Return what the page of a revision shows."""
+    answer = answer_for(design)
     return {
         "job": design.job,
         "tab": "design",
         "design": design,
-        "answer": answer_for(design),
+        "answer": answer,
+        "rule_sets": rule_sets_of(answer.run) if answer else None,
         "plan": plan_svg(design, shop_units=request.shop.units),
         "shade": shade_page(design, timezone.now()),
         "may_edit": request.membership.may_design and not design.is_frozen,

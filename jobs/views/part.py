@@ -101,7 +101,7 @@ def _module(request: ShopRequest, part: Part) -> sizing.ModuleData | None:
 
 def _part_form(request: ShopRequest, part: Part, template: str) -> HttpResponse:
     data, module = request.POST or None, _module(request, part)
-    start = {"name": module.name, "is_serial_tracked": True} if module else None
+    start = {"name": module.name, "mass_kg": None, "is_serial_tracked": True} if module else None
     form = PartForm(data, shop=request.shop, instance=part, initial=start)
     sheet_form = _sheet_form(request, part, data, sheet_start(module) if module else None)
     forms = [form] + ([sheet_form] if sheet_form else [])

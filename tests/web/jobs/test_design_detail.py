@@ -180,3 +180,24 @@ def test_there_is_no_file_before_sizing(golden_job, erin, client_of):
 
 def test_the_stranger_gets_no_file(design, charlie, client_of):
     assert client_of(charlie).get(reverse("jobs:design_input", args=[design.pk])).status_code == 404
+
+
+def test_rule_sets_that_disagree_stand_side_by_side(design, erin, client_of):
+    """14, 12 and 10 AWG: NFPA 70 (2017) 240.4(D) stops at 15, 20 and 30 A; 33 CFR 183.455 goes far above."""
+    page = client_of(erin).get(reverse("jobs:design_detail", args=[design.pk]))
+    found = page.context["rule_sets"]
+    c2 = next(each for each in found.circuits if each.circuit_id == "C2")
+    verdicts = {one.rule_set: one.chosen_verdict for one in c2.answers}
+    assert verdicts[sizing.RuleSet.MARINE_105C] is sizing.Verdict.PASS
+    assert verdicts[sizing.RuleSet.CODE_75C] is sizing.Verdict.BLOCK  # a 35 A device on 10 AWG
+    text = read(client_of(erin), design)
+    assert f"they disagree about {len(found.circuits)} of {found.n_circuits} circuits" in text
+    assert "code 30 A" in text
+    assert "33 CFR below 50 V 90 A" in text  # 150 % of 60 A
+
+
+def test_an_older_engines_answer_is_not_compared(design, erin, client_of):
+    design.runs.update(engine_version="0")
+    page = client_of(erin).get(reverse("jobs:design_detail", args=[design.pk]))
+    assert page.context["rule_sets"] is None
+    assert "Rule sets side by side" not in page.content.decode()
