@@ -107,19 +107,39 @@ async function sendAll(hello) {
   const rows = await (await database()).getAll("outbox");
   const own = (row) => row.person === hello.person.id || row.person === null;
   const jobs = [...new Set(rows.filter((row) => own(row) && !row.state).map((row) => row.job))];
-  for (const job of jobs) await sendJob(job, hello, own);
+  const trouble = new Trouble();
+  for (const job of jobs) await trouble.around(() => sendJob(job, hello, own, trouble));
+  trouble.raise();
   return rows.find((row) => !own(row))?.person_name ?? "";
 }
 
-async function sendJob(job, hello, own) {
+// One job or photo that will not go must not keep the others here: the first trouble is told when all were tried.
+class Trouble {
+  async around(work) {
+    try {
+      await work();
+    } catch (problem) {
+      if (problem instanceof Offline || problem instanceof SignedOut || problem instanceof UpdateNeeded) throw problem;
+      this.first ??= problem;
+    }
+  }
+
+  raise() {
+    if (this.first) throw this.first;
+  }
+}
+
+async function sendJob(job, hello, own, trouble) {
   await sendEvents(job, hello, own);
   const db = await database();
   const uploads = (await db.getAllFromIndex("uploads", "job", job)).filter((upload) => own(upload) && !upload.state);
   for (const upload of uploads) {
-    const end = await sendUpload(upload, hello.csrf, hello.device);
-    if (end.error) await uploadRefused(upload, end.error);
-    else await uploadDone(upload, end.photo);
-    announce({ kind: "sent", job });
+    await trouble.around(async () => {
+      const end = await sendUpload(upload, hello.csrf, hello.device);
+      if (end.error) await uploadRefused(upload, end.error);
+      else await uploadDone(upload, end.photo);
+      announce({ kind: "sent", job });
+    });
   }
   if (uploads.length) await sendEvents(job, hello, own);
   await sendSignatures(job, hello, own);

@@ -19,7 +19,8 @@ export async function shrink(file) {
 // A picture this browser cannot open (HEIC) is sent as it came: the server opens it.
 async function asItCame(file, bytes, original) {
   if (file.size > MOST_BYTES) return { error: "This picture is larger than 15 MB and cannot be made smaller here. Take it again as JPEG." };
-  const blob = new Blob([bytes], { type: file.type || "application/octet-stream" });
+  const type = file.type || (/\.hei[cf]$/i.test(file.name) ? "image/heic" : "application/octet-stream");
+  const blob = new Blob([bytes], { type });
   return { ...(await facts(blob, original)), thumb: null };
 }
 

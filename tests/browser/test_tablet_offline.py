@@ -1,0 +1,171 @@
+"""A day on a roof without signal: server stopped, browser killed, and everything arrives exactly once.
+
+Figures (common practice, no source): a tick answers within 100 ms, open again within 2 s, sent within
+10 s. Measured and printed here; the short form asserts only that nothing is lost and nothing doubled.
+"""
+
+from __future__ import annotations
+
+import io
+import random
+from collections import Counter
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from tests.browser.tablet_kit import Server, Tablet
+from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+#: Taps a row and tells how long its answer took. [ms]
+TAP = """async (row) => {
+  const begun = performance.now();
+  row.click();
+  while (row.isConnected) await new Promise((next) => requestAnimationFrame(next));
+  return performance.now() - begun;
+}"""
+
+
+class Day:
+    """What a technician did, as a plain list beside the tablet's own books."""
+
+    def __init__(self, tablet: Tablet, steps: dict[str, int], job: int, luck: random.Random) -> None:
+        self.tablet, self.steps, self.job, self.luck = tablet, steps, job, luck
+        self.done: list[tuple[int, str, str, Any]] = []  # step, verb, field, value
+        self.tick_ms: list[float] = []
+        self.shade = 0
+
+    @property
+    def page(self) -> Any:
+        return self.tablet.page
+
+    def at(self, key: str) -> int:
+        pk = self.steps[key]
+        self.tablet.go(f"#/job/{self.job}/step/{pk}")
+        self.page.locator(".foot-bar").wait_for()
+        self.page.wait_for_function("(pk) => location.hash.endsWith('/' + pk)", arg=pk)
+        code = key.split(":")[0].split(" ")[0]
+        self.page.locator(".step-head-code", has_text=code).wait_for()
+        return pk
+
+    def tick(self, key: str, field: str, label: str, value: Any = True) -> None:
+        pk = self.at(key)
+        row = self.page.locator("button.tick", has_text=label).first
+        row.wait_for()
+        self.tick_ms.append(row.evaluate(TAP))
+        self.page.get_by_role("button", name=f"Undo {label}").wait_for()
+        self.done.append((pk, "record", field, value))
+
+    def untick(self, key: str, label: str) -> None:
+        pk = self.at(key)
+        self.page.get_by_role("button", name=f"Undo {label}").click()
+        self.page.locator("button.tick", has_text=label).first.wait_for()
+        self.done.append((pk, "undo", "", None))
+
+    def number(self, key: str, field: str, label: str, typed: str, stored: float) -> None:
+        pk = self.at(key)
+        self.page.locator(f'[aria-label$="{label}"].number-open').click()
+        for each in typed:
+            name = {".": "Point"}.get(each, each)
+            self.page.locator(".pad-view").get_by_role("button", name=name, exact=True).click()
+        why = self.page.locator(".pad-view .choice").first
+        if why.count():
+            why.click()
+        self.page.locator(".pad-save").click()
+        self.page.locator(".pad-view").wait_for(state="detached")
+        self.page.locator(".standing-value").first.wait_for()
+        self.done.append((pk, "record", field, stored))
+
+    def photo(self, key: str, field: str) -> None:
+        pk = self.at(key)
+        before = self.page.locator(".photos li").count()
+        self.page.locator("input[type=file]").first.set_input_files([self.picture()])
+        self.page.locator(".photos li").nth(before).wait_for()
+        self.done.append((pk, "record", field, "photo"))
+
+    def picture(self) -> dict[str, Any]:
+        """Return a picture nobody took before."""
+        self.shade += 1
+        out = io.BytesIO()
+        noise = Image.effect_noise((1900, 1400), 40 + self.shade % 60).convert("RGB")
+        noise.putpixel((0, 0), (self.shade % 256, self.shade // 256, 7))
+        noise.save(out, "JPEG", quality=70)
+        return {"name": "roof.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()}
+
+
+def stored(server: Server) -> list[tuple[int, str, str, Any]]:
+    """Return every event the server has, in the shape of the day's own list."""
+    import json
+
+    rows = server.rows("select step_id, verb, field, value, photo_id from checklists_stepevent")
+    found = []
+    for step, verb, field, value, photo in rows:
+        found.append((step, verb, field, "photo" if photo else json.loads(value) if value else None))
+    return found
+
+
+def same(done: list[Any], found: list[Any]) -> None:
+    """Assert that nothing is lost and nothing is doubled."""
+    one, other = Counter(map(repr, done)), Counter(map(repr, found))
+    assert one - other == Counter(), "lost"
+    assert other - one == Counter(), "doubled or never done"
+
+
+@pytest.fixture
+def server(checklist, tmp_path, bob, client_of):  # noqa: F811
+    """Return the site on a file, running, with Bob's session in it."""
+    session = client_of(bob).cookies["sessionid"].value
+    made = Server(tmp_path)
+    made.session = session
+    try:
+        made.start()
+        yield made
+    finally:
+        made.stop()
+
+
+@pytest.fixture
+def tablet(server, playwright, tmp_path):
+    """Return a tablet with the golden job taken along."""
+    made = Tablet(playwright, tmp_path / "profile", server.url, server.session)
+    yield made
+    made.kill()
+
+
+@pytest.fixture
+def day(server, tablet, checklist):  # noqa: F811
+    """Return a day that has begun: job taken, then the server gone, which is asserted first."""
+    tablet.open()
+    tablet.take(checklist.job_id)
+    steps = {f"{step.code} {step.subject}".strip(): step.pk for step in checklist.steps.all()}
+    server.stop()
+    assert tablet.is_cut_off()
+    return Day(tablet, steps, checklist.job_id, random.Random(11))
+
+
+def test_a_short_day_is_sent_once(server, tablet, day):
+    day.tick("A4", "tried", "Every light and appliance tried")
+    day.untick("A4", "Every light and appliance tried")
+    day.tick("A4", "tried", "Every light and appliance tried")
+    day.number("A5", "rest_v", "Rest voltage", "9.1", 9.1)
+    day.photo("A9", "photo")
+    tablet.kill()
+    again = tablet.open(f"#/job/{day.job}")
+    assert tablet.is_cut_off()
+    assert tablet.page.locator("#state").inner_text().startswith("5 not sent (1 photo), oldest ")
+    day.number("A5", "rest_v", "Rest voltage", "12.6", 12.6)
+    day.photo("A9", "photo")
+    day.tick("C5", "probed", "Probed under every foot")
+    tablet.kill()
+    tablet.open("#/queue")
+    waiting = tablet.kept()
+    assert (waiting["outbox"], waiting["uploads"]) == (8, 2)
+    server.start()
+    tablet.page.get_by_role("button", name="Send now").click()
+    seconds = tablet.wait_until_sent()
+    tablet.page.get_by_text("Nothing waits to be sent").wait_for()
+    print(f"\ntick {max(day.tick_ms):.0f} ms at most, open again {again:.2f} s, sent in {seconds:.1f} s")
+    same(day.done, stored(server))
+    assert server.rows("select count(*) from checklists_photo") == [(2,)]
