@@ -1,0 +1,201 @@
+"""What the tablet works out by itself against what the server does, on thousands of inputs made by chance.
+
+The Python side is the expectation: both must say the same of every set of events, in every order.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import shutil
+import subprocess
+import uuid
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from checklists.entries import EntryRefused, checked_value
+from checklists.fields import spec_from_json
+from checklists.hand_over import bits
+from checklists.reducer import Event, StepState, canonical, reduce_events
+
+NODE = shutil.which("node") or shutil.which("nodejs")
+TABLET = Path(__file__).resolve().parents[3] / "static" / "js" / "tablet"
+VALUES = [True, 7, 7.0, 7.5, -0.0, 0, 0.1 + 0.2, 1e-7, 1e21, 123456789.125, "7", "", "é½", "a\nb", None]
+FIELDS = ["a", "b", "foot_1"]
+
+pytestmark = pytest.mark.skipif(NODE is None, reason="node is not installed (apt-get install nodejs)")
+
+
+def run_js(modules: list[str], work: str, data: Any) -> Any:
+    """Return what JavaScript makes of ``data``: the modules' text, then ``work``, in one run of node."""
+    texts = [(TABLET / name).read_text() for name in modules]
+    source = "\n".join(line for text in texts for line in text.splitlines() if not line.startswith("import "))
+    read = f"import fs from 'node:fs';\nconst data = JSON.parse(fs.readFileSync(0));\n{source}\n{work}"
+    done = subprocess.run(
+        [str(NODE), "--input-type=module", "-e", read],
+        input=json.dumps(data), capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr[-2000:]
+    return json.loads(done.stdout)
+
+
+def random_events(luck: random.Random) -> list[dict[str, Any]]:
+    """Return a set of events that undo, replace and contradict one another, rings and repeats included."""
+    ids = [str(uuid.UUID(int=luck.getrandbits(128))) for _ in range(luck.randint(1, 12))]
+    events = []
+    for name in ids:
+        verb = luck.choices(["record", "undo", "note"], [8, 2, 1])[0]
+        is_photo = verb == "record" and luck.random() < 0.15
+        events.append(
+            {
+                "id": name,
+                "step": luck.randint(1, 2),
+                "verb": verb,
+                "field": luck.choice(FIELDS) if verb == "record" else "",
+                "value": None if is_photo or verb == "undo" else luck.choice(VALUES),
+                "photo": str(uuid.UUID(int=luck.randint(1, 3))) if is_photo else None,
+                "undoes": luck.choice(ids) if verb == "undo" else None,
+                "replaces": luck.sample(ids, luck.randint(0, min(3, len(ids)))) if verb == "record" else [],
+                "design_number": luck.randint(1, 4),
+            }
+        )
+    events += luck.sample(events, luck.randint(0, len(events) // 2))
+    luck.shuffle(events)
+    return events
+
+
+def python_event(data: dict[str, Any]) -> Event:
+    """Return an event as the server's reducer reads it."""
+    return Event(
+        id=uuid.UUID(data["id"]),
+        step=data["step"],
+        verb=data["verb"],
+        field=data["field"],
+        value=data["value"],
+        photo=uuid.UUID(data["photo"]) if data["photo"] else None,
+        undoes=uuid.UUID(data["undoes"]) if data["undoes"] else None,
+        replaces=frozenset(uuid.UUID(name) for name in data["replaces"]),
+        design_number=data["design_number"],
+    )
+
+
+def told(state: StepState) -> dict[str, Any]:
+    """Return a step's state in plain values."""
+    return {
+        "fields": {
+            name: {
+                "standing": [str(event.id) for event in own.standing],
+                "values": [canonical(value) for value in own.values],
+                "photos": [str(photo) for photo in own.photos],
+                "isConflict": own.is_conflict,
+                "isNone": own.value is None,
+                "redoCount": own.redo_count,
+                "bits": [bits(event) for event in own.standing],
+            }
+            for name, own in sorted(state.fields.items())
+        },
+        "notes": [str(event.id) for event in state.notes],
+    }
+
+
+TELL = """
+const field = ({ standing, values, value, photos, isConflict, redoCount }) => ({
+  standing: standing.map((event) => event.id), values: values.map(canonical), photos, isConflict,
+  isNone: value === null, redoCount, bits: standing.map(bits),
+});
+const told = (state) => ({
+  fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, field(own)])),
+  notes: state.notes.map((event) => event.id),
+});
+const out = data.map(({ events, design }) => {
+  const whole = [...reduceEvents(events)].sort(([a], [b]) => a - b);
+  const since = whole.map(([pk, state]) => [pk, told(sinceDesign(state, design))]);
+  return { whole: whole.map(([pk, state]) => [pk, told(state)]), since };
+});
+console.log(JSON.stringify(out));
+"""
+
+
+def as_floats(found: Any) -> Any:
+    """Return the answer with every number written as a float, so that ``7`` and ``7.0`` are one text."""
+    if isinstance(found, dict):
+        return {
+            key: [repr(float(text)) if text[:1] in "-0123456789" else text for text in value]
+            if key == "values"
+            else as_floats(value)
+            for key, value in found.items()
+        }
+    return [as_floats(value) for value in found] if isinstance(found, list) else found
+
+
+def cases_and_answers(count: int) -> tuple[list[Any], list[Any]]:
+    """Return random sets of events with what the server's reducer makes of them."""
+    luck = random.Random(20260614)
+    cases = [{"events": random_events(luck), "design": luck.randint(1, 4)} for _ in range(count)]
+    answers = []
+    for case in cases:
+        states = reduce_events(python_event(event) for event in case["events"])
+        whole = [[pk, told(state)] for pk, state in states.items()]
+        since = [[pk, told(state.since(case["design"]))] for pk, state in states.items()]
+        answers.append(as_floats(json.loads(json.dumps({"whole": whole, "since": since}))))
+    return cases, answers
+
+
+def test_the_tablets_reducer_says_what_the_servers_says():
+    cases, answers = cases_and_answers(4000)
+    found = run_js(["reducer.js", "hand_over.js"], TELL, cases)
+    for case, js, python in zip(cases, found, answers, strict=True):
+        assert as_floats(js) == python, case
+
+
+@pytest.mark.parametrize(
+    ("sound", "broken"),
+    [
+        ("!undone.has(event.id));\n  const byId", "true);\n  const byId"),
+        ("!covered.has(event.id)", "true"),
+        ("if (live.length && !standing.length) standing = live;", ""),
+        ("(one.id < other.id ? -1 : 1)", "(one.id < other.id ? 1 : -1)"),
+        (">= design", "> design"),
+        ("if (byId.has(name)) waiting.push(...(byId.get(name).replaces ?? []));", ""),
+    ],
+)
+def test_a_broken_reducer_is_found_out(sound, broken):
+    cases, answers = cases_and_answers(400)
+    text = (TABLET / "reducer.js").read_text()
+    assert sound in text
+    found = run_js(["hand_over.js"], text.replace(sound, broken) + TELL, cases)
+    assert [as_floats(js) for js in found] != answers
+
+
+SPECS = [
+    {"name": "n", "kind": "number", "label": "N", "unit": "V", "min": 0, "max": 70},
+    {"name": "w", "kind": "number", "label": "W", "whole": True, "min": -3, "max": 20},
+    {"name": "c", "kind": "choice", "label": "C", "choices": [["on", "On"], ["off", "Off"]]},
+    {"name": "s", "kind": "serial", "label": "S"},
+    {"name": "t", "kind": "text", "label": "T", "max_length": 12},
+    {"name": "d", "kind": "text", "label": "D", "format": "date"},
+    {"name": "m", "kind": "text", "label": "M", "format": "month"},
+]
+TYPED = [
+    0, 7, 7.5, -3, -4, 70, 70.1, 1e9, "on", "off", "none", "", "  ", "a", "x" * 12, "x" * 13, "x" * 61,
+    "é" * 12, "2027-02-28", "2027-02-29", "2028-02-29", "2027-13-01", "1989-01-01", "2101-01-01", "2027-06",
+    "2027-00", "27-06", "\x07bell", "😀" * 12, "😀" * 13,
+]  # fmt: skip
+
+
+def test_the_tablet_takes_what_the_server_takes():
+    work = "const job = { units: {} };"
+    work += "const out = data.map(([spec, value]) => checked(job, spec, value).value ?? null);"
+    work += "console.log(JSON.stringify(out));"
+    cases = [[spec, value] for spec in SPECS for value in TYPED]
+    found = run_js(["units.js", "entries.js"], work, cases)
+    for (spec, value), js in zip(cases, found, strict=True):
+        if spec["kind"] in {"text", "serial"} and not isinstance(value, str):
+            continue  # an input of words cannot hold a number
+        try:
+            python = checked_value(spec_from_json(spec), value)
+        except EntryRefused:
+            python = None
+        assert js == python, (spec, value)
