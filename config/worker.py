@@ -11,6 +11,7 @@ from django.utils import timezone
 # The command's Worker class is not promised to stay: the version is pinned and a test starts it.
 from django_tasks_db.management.commands.db_worker import Worker
 
+from jobs.services.lay import lay_reap
 from jobs.services.shade import shade_reap
 
 
@@ -20,6 +21,7 @@ def start_worker_thread() -> Any:
     The thread is the only worker of a small shop: what an earlier one left half done is taken up first.
     """
     shade_reap(at=timezone.now())
+    lay_reap(at=timezone.now())
     worker = Worker(
         queue_names=["*"],
         interval=0.5,

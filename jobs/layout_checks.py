@@ -33,8 +33,8 @@ SHOP: Final = "Clearance set in the survey (shop default)"
 PRACTICE: Final = "Common practice, no source"
 GEOMETRY: Final = "Computed from the roof plan"
 _SERVICED: Final = frozenset({Obstacle.Kind.AIR_CONDITIONER, Obstacle.Kind.AIR_CONDITIONER_LOW})
-_WALK_TO: Final = _SERVICED | {Obstacle.Kind.VENT, Obstacle.Kind.VENT_RAIN_COVER, Obstacle.Kind.ANTENNA}
-_WALK_OVER: Final = frozenset({Obstacle.Kind.LADDER, Obstacle.Kind.SEAM})
+WALK_TO: Final = _SERVICED | {Obstacle.Kind.VENT, Obstacle.Kind.VENT_RAIN_COVER, Obstacle.Kind.ANTENNA}
+WALK_OVER: Final = frozenset({Obstacle.Kind.LADDER, Obstacle.Kind.SEAM})
 
 
 def layout_checks(layout: Layout | None) -> tuple[sizing.Check, ...]:
@@ -332,7 +332,7 @@ def _air_gaps(layout: Layout) -> Iterable[sizing.Check]:
 def _walkways(layout: Layout) -> Iterable[sizing.Check]:
     """Judge whether a person gets from the ladder to what needs looking after."""
     wanted = layout.roof.walkway_width
-    targets = [thing for thing in layout.staying if thing.kind in _WALK_TO]
+    targets = [thing for thing in layout.staying if thing.kind in WALK_TO]
     if not wanted or not targets:
         return
     free = free_roof(layout)
@@ -360,7 +360,7 @@ def _walkways(layout: Layout) -> Iterable[sizing.Check]:
 def free_roof(layout: Layout) -> Polygon:
     """Return where a foot may be set: the flat roof without panels and things that stand on it."""
     taken = [shape_of(panel.box) for panel in layout.panels]
-    taken += [shape_of(t.box, t.is_round) for t in layout.staying if t.kind not in _WALK_OVER]
+    taken += [shape_of(t.box, t.is_round) for t in layout.staying if t.kind not in WALK_OVER]
     return shape_of(layout.roof.box).difference(unary_union(taken))
 
 

@@ -40,31 +40,40 @@ class ShadeNotAsked(Refusal):
 
 def shade_question(design: Design, stop_key: Any = None) -> Question:
     """Return what the shade engine is asked about a design, as plain data; raise a Refusal if it cannot."""
-    survey = design.job.survey
+    panels = list(design.panels.all())
+    bare = bare_question(design, [panel.part for panel in panels], stop_key)
+    controllers, strings = _controllers(design, panels)
+    scene = bare["scene"] | {
+        "panels": [placed_panel(panel) for panel in panels],
+        "wirings": {AS_DESIGNED: {"controllers": controllers}} if controllers else {},
+    }
+    return bare | {"scene": scene, "strings": strings}
+
+
+def bare_question(design: Design, parts: Iterable[Part], stop_key: Any = None) -> Question:
+    """Return the roof of a design without its panels, and the sheets of the panels that may lie on it."""
+    survey, parts = design.job.survey, list(parts)
     if not survey.roof_length_m or not survey.roof_width_m:
         raise ShadeNotAsked("The roof's length and width are not in the survey yet.")
-    panels = list(design.panels.all())
-    if not panels:
+    if not parts:
         raise ShadeNotAsked("There is no panel on the roof yet.")
     stop = place_of(survey, stop_key)
     obstacles = [thing for thing in survey.obstacles.all() if not thing.will_be_removed]
-    names = _own_names(obstacles)
-    controllers, strings = _controllers(design, panels)
-    wirings = {AS_DESIGNED: {"controllers": controllers}} if controllers else {}
+    names = own_names(obstacles)
     return {
         "scene": {
             "name": f"{design.job.number}, revision {design.number}",
             "roof": {"length": survey.roof_length_m, "width": survey.roof_width_m},
             "location": _location(stop),
             "weather": {"model": "climate_grid", **(GLUED_HEAT if design.is_glued else {})},
-            "panels": [_panel(panel) for panel in panels],
+            "panels": [],
             "obstructions": [_obstruction(thing, name) for thing, name in zip(obstacles, names, strict=True)],
-            "wirings": wirings,
+            "wirings": {},
         },
-        "sheets": {_type_name(panel.part): _sheet(panel.part) for panel in panels},
+        "sheets": {type_name(part): _sheet(part) for part in parts},
         "place": {"key": str(stop.key), "name": stop.place, "shade_habit": stop.shade_habit},
-        "strings": strings,
-        "guesses": _guesses(design, panels, obstacles),
+        "strings": {},
+        "guesses": _guesses(design, parts, obstacles),
     }
 
 
@@ -96,7 +105,7 @@ def _location(stop: TravelStop) -> dict[str, Any]:
     }
 
 
-def _own_names(obstacles: Iterable[Obstacle]) -> list[str]:
+def own_names(obstacles: Iterable[Obstacle]) -> list[str]:
     """Return a name of its own for each thing, as said within a sentence: "air conditioner", "vent 2"."""
     seen: dict[str, int] = {}
     names = []
@@ -123,12 +132,12 @@ def _obstruction(thing: Obstacle, name: str) -> dict[str, Any]:
     return {"kind": "box", "lx": thing.length_m, "ly": thing.width_m, **middle}
 
 
-def _panel(panel: DesignPanel) -> dict[str, Any]:
+def placed_panel(panel: DesignPanel) -> dict[str, Any]:
     """Return a panel; its cells lie at the top of the frame."""
     sheet = sheet_of(panel.part, "panel_sheet")
     return {
         "id": str(panel.number),
-        "type": _type_name(panel.part),
+        "type": type_name(panel.part),
         "x": panel.x_m,
         "y": panel.y_m,
         "z": round(panel.height_above_roof_m + sheet.thickness_m, 4),
@@ -136,7 +145,8 @@ def _panel(panel: DesignPanel) -> dict[str, Any]:
     }
 
 
-def _type_name(part: Part) -> str:
+def type_name(part: Part) -> str:
+    """Return the name of a panel's type in a scene: one catalogue part is one type."""
     return f"{part.name} ({part.sku})"
 
 
@@ -153,7 +163,9 @@ def _controllers(
     for controller in design.controllers.all():
         strings = dict(sorted(by_label.get(controller.label, {}).items()))
         if strings:
-            made.append({**_limits(design, controller), "strings": [_ids(one) for one in strings.values()]})
+            made.append(
+                {**controller_limits(design, controller), "strings": [_ids(one) for one in strings.values()]}
+            )
             numbers[controller.label] = list(strings)
     return made, numbers
 
@@ -163,7 +175,7 @@ def _ids(panels: Iterable[DesignPanel]) -> list[str]:
     return [str(panel.number) for panel in ordered]
 
 
-def _limits(design: Design, controller: DesignController) -> dict[str, Any]:
+def controller_limits(design: Design, controller: DesignController) -> dict[str, Any]:
     """Return the window in which a controller works: the full battery's volts below, its own limit above."""
     sheet = sheet_of(controller.part, "controller_sheet")
     twelves = design.job.survey.v_nominal_v / 12.0
@@ -192,10 +204,9 @@ def _sheet(part: Part) -> dict[str, Any]:
     return found if diode is None else {**found, "single_diode": asdict(diode)}
 
 
-def _guesses(design: Design, panels: Iterable[DesignPanel], obstacles: Iterable[Obstacle]) -> list[str]:
+def _guesses(design: Design, parts: Iterable[Part], obstacles: Iterable[Obstacle]) -> list[str]:
     """Return in words what the records do not say and the scene had to suppose."""
-    parts = {panel.part.pk: panel.part for panel in panels}
-    found = [words for part in parts.values() for words in _sheet_guesses(part)]
+    found = [words for part in {part.pk: part for part in parts}.values() for words in _sheet_guesses(part)]
     found += [f"the size of {thing} is the usual one, not measured" for thing in obstacles if thing.is_guess]
     if planned_absorb_v(design, None) is None:
         found.append(f"no bank is chosen: {UNKNOWN_ABSORB_V:.1f} V absorption for every 12 V")

@@ -47,7 +47,7 @@ def string_options(run: SizingRun | None, reason: str = "") -> Options:
     if run is None:
         return Options(plans=(), refused=(), sentence=reason or "The design was not sized yet.", now=None)
     system = sizing_bridge.input_from_json(run.inputs)
-    bare = _unwired(system)
+    bare = unwired(system)
     answer = sizing.string_plans(bare)
     now = sizing.plan_for(bare, system.strings) if system.strings else None
     wired = _groups(system.strings)
@@ -62,7 +62,7 @@ def string_options(run: SizingRun | None, reason: str = "") -> Options:
     return Options(plans=plans, refused=answer.refused, sentence=answer.sentence, now=now)
 
 
-def _unwired(system: sizing.SystemInput) -> sizing.SystemInput:
+def unwired(system: sizing.SystemInput) -> sizing.SystemInput:
     """Return the question without its strings, for the planner to fill."""
     return replace(
         system,

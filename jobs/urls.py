@@ -9,6 +9,7 @@ from jobs.views import (
     design_edit,
     guest,
     job,
+    lay,
     member,
     module,
     part,
@@ -107,5 +108,8 @@ urlpatterns: list[URLPattern] = [
     path("designs/<int:pk>/roof/live/", workspace.workspace_live, name="workspace_live"),
     path("designs/<int:pk>/roof/detail/", workspace.workspace_detail, name="workspace_detail"),
     path("designs/<int:pk>/roof/save/", workspace.workspace_save, name="workspace_save"),
+    path("designs/<int:pk>/roof/lay/", lay.lay_detail, name="lay_detail"),
+    path("designs/<int:pk>/roof/lay/stop/", lay.lay_stop, name="lay_stop"),
+    path("designs/<int:pk>/roof/lay/take/", lay.lay_take, name="lay_take"),
     path("designs/<int:pk>/<slug:part>/", design_edit.design_edit, name="design_edit"),
 ]

@@ -170,8 +170,10 @@ if TYPE_CHECKING:
     from sizing.shade.groupings import StringLimits as StringLimits
     from sizing.shade.lay import lay_panels as lay_panels
     from sizing.shade.lay_rules import KeepOut as KeepOut
+    from sizing.shade.lay_rules import LayProposal as LayProposal
     from sizing.shade.lay_rules import LayResult as LayResult
     from sizing.shade.lay_rules import LayRules as LayRules
+    from sizing.shade.lay_search import LaySearch as LaySearch
     from sizing.shade.live import LiveYear as LiveYear
     from sizing.shade.live import live_year as live_year
     from sizing.shade.maps import BeamMap as BeamMap
@@ -425,7 +427,8 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "shade.check": ("ShadeCheck", "shade_check"),
     "shade.groupings": ("StringLimits",),
     "shade.lay": ("lay_panels",),
-    "shade.lay_rules": ("KeepOut", "LayResult", "LayRules"),
+    "shade.lay_rules": ("KeepOut", "LayProposal", "LayResult", "LayRules"),
+    "shade.lay_search": ("LaySearch",),
     "shade.live": ("LiveYear", "live_year"),
     "shade.maps": ("BeamMap", "beam_lost_map"),
     "shade.moment": ("ShadeMoment", "shade_moment"),

@@ -2597,4 +2597,47 @@ class Migration(migrations.Migration):
             model_name="wireleg",
             constraint=models.UniqueConstraint(fields=("survey", "key"), name="wire_leg_key_once"),
         ),
+        migrations.CreateModel(
+            name="LayRun",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("queued", "Waiting"),
+                            ("running", "Running"),
+                            ("done", "Done"),
+                            ("stopped", "Stopped by hand"),
+                            ("failed", "Failed"),
+                        ],
+                        default="queued",
+                        max_length=8,
+                    ),
+                ),
+                ("options", models.JSONField(blank=True, default=dict)),
+                ("result", models.JSONField(blank=True, default=dict)),
+                ("engine_version", models.CharField(blank=True, default="", max_length=20)),
+                ("progress_fraction", models.FloatField(default=0)),
+                ("doing", models.CharField(blank=True, default="", max_length=80)),
+                ("error", models.TextField(blank=True, default="")),
+                ("at", models.DateTimeField(help_text="When it was asked")),
+                ("touched_at", models.DateTimeField(help_text="When it was last seen alive")),
+                ("by_name", models.CharField(blank=True, default="", max_length=150)),
+                (
+                    "design",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="lay_runs", to="jobs.design"
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["-pk"],
+            },
+        ),
     ]

@@ -13,6 +13,7 @@ from jobs.models.design import (
     SizingRun,
 )
 from jobs.models.job import Job, JobMove
+from jobs.models.lay import LayRun
 from jobs.models.part import BatterySheet, ChargerSheet, ControllerSheet, InverterSheet, PanelSheet, Part
 from jobs.models.quote import (
     ChangeOrder,
@@ -52,6 +53,7 @@ __all__ = [
     "InverterSheet",
     "Job",
     "JobMove",
+    "LayRun",
     "LineKind",
     "LoadItem",
     "LogEntry",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -18,7 +18,7 @@ from sizing.shade.kernel_curve import Wires
 from sizing.shade.kernel_hourly import Lights
 from sizing.shade.kernel_lay import candidate_losses
 from sizing.shade.kernel_nodes import cover_nodes
-from sizing.shade.lay_rules import LayRules
+from sizing.shade.lay_rules import KeepOut, LayRules
 from sizing.shade.maps import kind_weight
 from sizing.shade.place import Place, build_place
 from sizing.shade.scene import (
@@ -37,6 +37,7 @@ COARSE_AZIMUTHS = 36
 COARSE_CLASSES = (2, 1)
 COARSE_ABOVE = 55
 CHUNK = 128
+TOUCH_M = 1e-6  # places that only touch a rectangle do not share ground with it
 FOOT_ZONE = 0.35  # of a panel's length: where its first and last row of feet may stand
 
 Progress = Callable[[float, str], bool]
@@ -49,7 +50,7 @@ class SearchStopped(Exception):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidates:
-    """Places (n,): type, quarter turn, smallest corner [m] and steps, size in steps, worth [kWh]."""
+    """Places (n,): type, quarter turn, smallest corner and extent [m], steps, size in steps, worth [kWh]."""
 
     type_index: npt.NDArray[np.int64]
     rot_deg: npt.NDArray[np.int64]
@@ -59,6 +60,7 @@ class Candidates:
     own_kwh: FloatArray
     penalty_kwh: FloatArray
     type_names: tuple[str, ...]
+    extent_m: FloatArray
 
     @property
     def worth_kwh(self) -> FloatArray:
@@ -69,8 +71,17 @@ class Candidates:
         """Return some of the candidates."""
         return Candidates(
             self.type_index[keep], self.rot_deg[keep], self.corner_m[keep], self.step[keep], self.size[keep],
-            self.own_kwh[keep], self.penalty_kwh[keep], self.type_names,
+            self.own_kwh[keep], self.penalty_kwh[keep], self.type_names, self.extent_m[keep],
         )  # fmt: skip
+
+    def clear_of(self, areas: Iterable[KeepOut]) -> BoolArray:
+        """Return which places share no ground with any of some rectangles."""
+        free = np.ones(len(self.rot_deg), np.bool_)
+        end = self.corner_m + self.extent_m
+        for area in areas:
+            low, high = np.array([area.x0_m, area.y0_m]), np.array([area.x1_m, area.y1_m])
+            free &= ~((self.corner_m < high - TOUCH_M) & (end > low + TOUCH_M)).all(axis=1)
+        return free
 
 
 def find_candidates(
@@ -98,6 +109,7 @@ def find_candidates(
         own_kwh=np.concatenate([part.own_kwh for part in parts]),
         penalty_kwh=np.concatenate([part.penalty_kwh for part in parts]),
         type_names=names,
+        extent_m=np.concatenate([part.extent_m for part in parts]),
     )
     if not len(found.rot_deg):
         raise SceneError("roof", "has no free place for any of the panel types")
@@ -105,9 +117,22 @@ def find_candidates(
 
 
 def _blocked_area(scene: SceneInput, rules: LayRules) -> shapely.Geometry:
-    shapes = [footprint(thing).buffer(rules.obstruction_gap_m) for thing in scene.obstructions]
+    shapes = []
+    for thing in scene.obstructions:
+        room = rules.clearance_m.get(thing.name, rules.obstruction_gap_m)
+        if room >= 0.0:
+            shapes.append(footprint(thing).buffer(room))
     shapes += [shapely.box(k.x0_m, k.y0_m, k.x1_m, k.y1_m) for k in rules.keep_outs]
+    if rules.keep_placed:
+        shapes += [rectangle(scene, panel).buffer(rules.gap_m, join_style="mitre") for panel in scene.panels]
     return shapely.union_all(shapes) if shapes else shapely.Polygon()
+
+
+def rectangle(scene: SceneInput, panel: PlacedPanel) -> shapely.Polygon:
+    """Return what a flat panel covers, seen from above."""
+    kind = scene.panel_type(panel)
+    size = (kind.len_x_m, kind.len_y_m) if panel.rot_deg % 180 == 0 else (kind.len_y_m, kind.len_x_m)
+    return shapely.box(panel.x_m, panel.y_m, panel.x_m + size[0], panel.y_m + size[1])
 
 
 def footprint(thing: Obstruction) -> shapely.Polygon:
@@ -143,7 +168,7 @@ def _places(
     return Candidates(
         np.full(n, type_index, np.int64), np.full(n, rot, np.int64), corner, step,
         np.tile(np.array(size, np.int64), (n, 1)), np.zeros(n),
-        _penalty(rules, name, corner, (len_x, len_y)), (),
+        _penalty(rules, name, corner, (len_x, len_y)), (), np.tile(np.array([len_x, len_y]), (n, 1)),
     )  # fmt: skip
 
 
@@ -160,7 +185,7 @@ def _on_rafters(x_m: FloatArray, len_x_m: float, rafters_x_m: tuple[float, ...])
 
 def _penalty(rules: LayRules, name: str, corner: FloatArray, size: tuple[float, float]) -> FloatArray:
     """Return what is taken off a place's energy for holes, wire and weight [kWh]."""
-    cost = np.full(len(corner), rules.holes_per_panel * rules.hole_cost_kwh)
+    cost = np.full(len(corner), rules.holes.get(name, rules.holes_per_panel) * rules.hole_cost_kwh)
     cost += rules.mass_kg.get(name, 0.0) * rules.mass_cost_kwh_kg
     if rules.gland_x_m is not None and rules.gland_y_m is not None:
         middle = corner + np.asarray(size) / 2

@@ -9,7 +9,7 @@ from string import ascii_uppercase
 from sizing.shade.candidates import Candidates, find_candidates
 from sizing.shade.groupings import StringLimits
 from sizing.shade.lay_rules import LaidOut, LaidPanel, LayResult, LayRules
-from sizing.shade.packing import Packing, pack
+from sizing.shade.packing import IntArray, Packing, pack_ways
 from sizing.shade.scene import Controller, PlacedPanel, SceneError, SceneInput
 from sizing.shade.weather import daylight_for
 from sizing.shade.wirings import RankedWiring, WiringRanking, cold_limits, default_controller, rank_wirings
@@ -25,7 +25,8 @@ def lay_panels(
     Parameters
     ----------
     scene : SceneInput
-        Roof, objects, place, weather and panel types; the panels it has are put aside.
+        Roof, objects, place, weather and panel types; the panels it has are put aside, or, where the rules
+        keep them, laid around: the answer is about the new ones alone.
     rules : LayRules or None
         Grid and clearances [m], penalties [kWh], limits.
     progress : callable or None
@@ -58,18 +59,19 @@ def lay_panels(
     rules.check()
     day = daylight_for(scene)
     found = find_candidates(scene, rules, day, progress)
-    packing = pack(found, rules, progress)
+    packing = pack_ways(found, rules, progress)
     if not len(packing.chosen):
         raise SceneError("rules", "leave no place worth its penalties")
-    laid = _laid(found, packing, rules.panel_z_m)
+    laid = laid_panels(found, packing.chosen, rules.panel_z_m)
     make = rules.controller or default_controller(scene)
     wired = replace(scene, panels=tuple(item.panel for item in laid), wirings=())
     ranking = _wire(wired, make, rules, progress)
     return _result(wired, found, packing, laid, ranking)
 
 
-def _laid(found: Candidates, packing: Packing, z_m: float) -> list[LaidPanel]:
-    order = sorted(packing.chosen.tolist(), key=lambda c: (found.step[c, 0], found.step[c, 1]))
+def laid_panels(found: Candidates, chosen: IntArray, z_m: float) -> list[LaidPanel]:
+    """Return chosen places as panels, from the rear right on."""
+    order = sorted(chosen.tolist(), key=lambda c: (found.step[c, 0], found.step[c, 1]))
     return [
         LaidPanel(
             PlacedPanel(

@@ -26,6 +26,9 @@ class LayRules:
 
     Penalties are taken off a panel's yearly energy: per hole in the roof, per metre from the gland, per
     kilogram. ``rafters_x_m``: a panel must span two rafters, one near each end, or it is not a candidate.
+    ``clearance_m`` is the room round a thing by its name, where it is not ``obstruction_gap_m``; below 0
+    panels may cover it. ``ways``: sets of rectangles, one whole set of which must stay free to walk.
+    ``keep_placed``: the panels of the scene stay and are laid around.
     """
 
     grid_m: float = 0.05
@@ -35,9 +38,13 @@ class LayRules:
     panel_z_m: float = 0.06
     type_names: tuple[str, ...] = ()  # empty: all types of the scene
     keep_outs: tuple[KeepOut, ...] = ()
+    clearance_m: dict[str, float] = field(default_factory=dict)
+    ways: tuple[tuple[KeepOut, ...], ...] = ()
+    keep_placed: bool = False
     rafters_x_m: tuple[float, ...] = ()
     panels_max: int | None = None
     holes_per_panel: int = 8
+    holes: dict[str, int] = field(default_factory=dict)  # by type, where it differs
     hole_cost_kwh: float = 0.0
     gland_x_m: float | None = None
     gland_y_m: float | None = None
@@ -76,6 +83,21 @@ class LaidPanel:
     panel: PlacedPanel
     own_kwh: float
     penalty_kwh: float
+
+
+@dataclass(frozen=True, slots=True)
+class LayProposal:
+    """Panels that fit beside one another, unwired, and how they stand to the best there could be.
+
+    ``gap_fraction``: no other choice on this grid, within the same limits, is worth more by this share.
+    """
+
+    panels: tuple[LaidPanel, ...]
+    worth_kwh: float
+    bound_kwh: float
+    gap_fraction: float
+    is_proved: bool
+    n_candidates: int
 
 
 @dataclass(frozen=True, slots=True)

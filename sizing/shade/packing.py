@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -28,8 +28,33 @@ class Packing:
     n_searched: int
 
 
-def pack(found: Candidates, rules: LayRules, progress: Progress | None = None) -> Packing:
-    """Return the most worthy places that fit beside one another.
+def pack_ways(
+    found: Candidates, rules: LayRules, progress: Progress | None = None, *, floor_kwh: float = 0.0
+) -> Packing:
+    """Return the best packing that leaves one of the ways to walk free; the bound holds for all of them."""
+    if not rules.ways:
+        return pack(found, rules, progress, floor_kwh=floor_kwh)
+    places = [np.flatnonzero(found.clear_of(way)) for way in rules.ways]
+    best = Packing(np.zeros(0, np.int64), 0.0, 0.0, True, 0)
+    bound, is_proved = 0.0, True
+    for free in sorted(places, key=lambda one: -_promise(found.take(one), rules)):
+        made = pack(found.take(free), rules, progress, floor_kwh=max(floor_kwh, best.worth_kwh))
+        bound, is_proved = max(bound, made.bound_kwh), is_proved and made.is_proved
+        if made.worth_kwh > best.worth_kwh:
+            best = replace(made, chosen=free[made.chosen])
+    return replace(best, bound_kwh=bound, is_proved=is_proved)
+
+
+def _promise(found: Candidates, rules: LayRules) -> float:
+    """Return what a packing made without a search is worth [kWh]: the better ways are searched first."""
+    useful = found.take(found.worth_kwh > 0.0)
+    return float(useful.worth_kwh[greedy(useful, rules.panels_max)].sum())
+
+
+def pack(
+    found: Candidates, rules: LayRules, progress: Progress | None = None, *, floor_kwh: float = 0.0
+) -> Packing:
+    """Return the most worthy places that fit beside one another; nothing where none beats ``floor_kwh``.
 
     Raises
     ------
@@ -46,7 +71,7 @@ def pack(found: Candidates, rules: LayRules, progress: Progress | None = None) -
         return Packing(
             kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept)
         )
-    chosen, bound, is_proved = _solve(few, rules, first, progress)
+    chosen, bound, is_proved = _solve(few, rules, first, progress, floor_kwh)
     worth = float(few.worth_kwh[chosen].sum())
     return Packing(kept[chosen], worth, max(bound, worth), is_proved, len(kept))
 
@@ -162,7 +187,11 @@ def cliques(found: Candidates) -> list[IntArray]:
 
 
 def _solve(
-    found: Candidates, rules: LayRules, first: IntArray, progress: Progress | None
+    found: Candidates,
+    rules: LayRules,
+    first: IntArray,
+    progress: Progress | None,
+    floor_kwh: float = 0.0,
 ) -> tuple[IntArray, float, bool]:
     from ortools.sat.python import cp_model
 
@@ -173,7 +202,10 @@ def _solve(
     if rules.panels_max is not None:
         model.add(sum(take) <= rules.panels_max)
     worth = np.round(found.worth_kwh * WH).astype(np.int64)
-    model.maximize(sum(int(w) * t for w, t in zip(worth, take, strict=True)))
+    total = sum(int(w) * t for w, t in zip(worth, take, strict=True))
+    if floor_kwh > 0.0:
+        model.add(total > int(floor_kwh * WH))
+    model.maximize(total)
     hinted = set(first.tolist())
     for i, variable in enumerate(take):
         model.add_hint(variable, i in hinted)
@@ -182,6 +214,8 @@ def _solve(
     solver.parameters.num_workers = rules.workers
     watch = _watcher(progress)
     status = solver.solve(model, watch)
+    if status == cp_model.INFEASIBLE:  # only the floor can do that
+        return np.zeros(0, np.int64), floor_kwh, True
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return first, _loose_bound(found, rules), False
     chosen = np.array([i for i, variable in enumerate(take) if solver.value(variable)], np.int64)

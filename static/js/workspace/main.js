@@ -2,6 +2,7 @@
 
 import * as edits from "./edits.js";
 import { boxOf, GRID, settle } from "./geometry.js";
+import { layInto } from "./lay.js";
 import { show } from "./lengths.js";
 import * as side from "./side.js";
 import { Stage } from "./stage.js";
@@ -317,6 +318,7 @@ for (const choice of document.querySelectorAll("[name=ws-hand]")) {
 
 // --- begin ---
 
+layInto(store, saver);
 for (const id of ["ws-tools", "ws-below", "ws-side"]) by(id).hidden = false;
 Object.assign(by("ws-stage"), { tabIndex: 0, role: "application" });
 by("ws-stage").setAttribute("aria-label", "Roof, panels can be moved");

@@ -94,6 +94,16 @@ export class Saver {
     if (again && this.store.isDirty) this.timer = setTimeout(() => this.send(), again);
   }
 
+  // Resolves when everything is stored, or cannot be for now.
+  async settled() {
+    if (!this.store.isDirty) return;
+    clearTimeout(this.timer);
+    for (let tries = 0; this.store.isDirty && !this.isHeld && tries < 20; tries += 1) {
+      await this.send();
+      if (this.store.isDirty) await new Promise((resolve) => setTimeout(resolve, 150));
+    }
+  }
+
   release() {
     this.isHeld = false;
     this.soon(0);

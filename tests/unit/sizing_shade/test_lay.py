@@ -147,7 +147,7 @@ def random_candidates(rng, n):
     size = np.array([SIZES[p[0], p[1]] for p in picked])
     step = np.array([p[2:] for p in picked])
     worth = rng.uniform(1, 2, n) * size.prod(axis=1)
-    return Candidates(kinds, turns, step * 0.1, step, size, worth, np.zeros(n), ("T", "U"))
+    return Candidates(kinds, turns, step * 0.1, step, size, worth, np.zeros(n), ("T", "U"), size * 0.1)
 
 
 def best_by_trying_all(found):

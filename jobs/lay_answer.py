@@ -1,0 +1,279 @@
+"""Knows how several layouts of one roof are searched for, judged as the workspace judges, and told apart."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import sizing
+from jobs.lay_drawing import small_plan_svg
+from jobs.lay_question import (
+    FASTENERS,
+    FIRST_GRID_M,
+    HEIGHT_M,
+    LayOptions,
+    grid_m,
+    lay_rules,
+    lay_scene,
+)
+from jobs.lay_wiring import roof_leads_m, ways_to_wire
+from jobs.models import Design, Part
+from jobs.roof_layout import design_layout
+from jobs.selectors.workspace import layout_state, live_answer
+from jobs.selectors.workspace_year import live_energy
+from jobs.services.design_parts import feet_needed, plan_words
+from jobs.services.workspace import RoofEdit, layout_try, read_layout
+from jobs.shade_bridge import type_name
+
+#: The lean layout gives at least this share of the most. [-]
+LEAN: Final = 0.9
+#: Fewer and fewer panels are tried so often at most.
+MOST_TRIES: Final = 9
+#: What stands against a layout is said up to so many sentences; the rest is counted.
+SAID_AT_MOST: Final = 4
+#: Between wirings, a caution weighs as much as this share of the year. [-]
+CAUTION_COST: Final = 0.02
+_WORST_FIRST: Final = ("block", "not_enough_data", "caution", "pass")
+#: Told how far the search is (0 to 1) and what is done; answering False ends it with what there is.
+Tell = Callable[[float, str], bool]
+Candidate = dict[str, Any]
+
+
+@dataclass(slots=True)
+class _Search:
+    """What one search works with: the design as it is, and a second reading of it to try layouts on."""
+
+    design: Design
+    bench: Design
+    parts: dict[str, Part]
+    options: LayOptions
+    tell: Tell
+    kept: dict[str, Any]
+
+    def places(self, step_m: float, names: tuple[str, ...], share: float) -> sizing.LaySearch:
+        """Return the places of a grid for some models."""
+        parts = [self.parts[name] for name in names]
+        scene = lay_scene(self.design, parts, self.options)
+        rules = lay_rules(self.design, parts, self.options, step_m)
+        return sizing.LaySearch(
+            scene, rules, progress=lambda done, _words: self.tell(share * done, "Every place on the roof")
+        )
+
+
+def lay_candidates(
+    design: Design, bench: Design, parts: list[Part], options: LayOptions, tell: Tell
+) -> Iterator[list[Candidate]]:
+    """Yield the candidates as they get better: a first look at once, at the end up to three to choose from.
+
+    ``bench`` is the same design read a second time: layouts are tried on it in memory.
+    Raise sizing.SceneError where no panel fits anywhere, sizing.SearchStopped when told to end.
+    """
+    known = {type_name(part): part for part in parts}
+    kept = layout_state(design) if options.keep_placed else {"panels": [], "strings": []}
+    search = _Search(design, bench, known, options, tell, kept)
+    first = _first(search)
+    if first is not None:
+        yield [first]
+    yield from _fine(search)
+
+
+def _first(search: _Search) -> Candidate | None:
+    """Return a layout from a coarse grid of the largest model, within a moment."""
+    names = sorted(search.parts, key=lambda name: -search.parts[name].panel_sheet.pmp_w)
+    try:
+        places = search.places(FIRST_GRID_M, (names[0],), 0.1)
+    except sizing.SceneError:
+        return None
+    proposal = places.best()
+    return None if proposal is None else _judged(search, proposal, "first", "First look")
+
+
+def _fine(search: _Search) -> Iterator[list[Candidate]]:
+    places = search.places(grid_m(search.options), tuple(search.parts), 0.4)
+    search.tell(0.45, "The best packing")
+    best, names = _best_models(search, places)
+    if best is None:
+        raise sizing.SceneError("options", "leave no place on this roof worth its penalties")
+    tried: list[Candidate] = []
+    for candidate in _fewer_and_fewer(search, places, best, names):
+        tried.append(candidate)
+        yield _chosen(tried, None)
+    if not search.tell(0.9, "Another model"):
+        return
+    yield _chosen(tried, _other(search, places, best, names))
+
+
+def _best_models(
+    search: _Search, places: sizing.LaySearch
+) -> tuple[sizing.LayProposal | None, tuple[str, ...]]:
+    """Return the best packing and the models it may use: all together, or the best one alone."""
+    if not search.options.one_model:
+        return places.best(), places.type_names
+    best, names = None, places.type_names[:1]
+    for name in places.type_names:
+        made = places.best(type_names=(name,), floor_kwh=best.worth_kwh if best else 0.0)
+        if made is not None:
+            best, names = made, (name,)
+    return best, names
+
+
+def _fewer_and_fewer(
+    search: _Search, places: sizing.LaySearch, best: sizing.LayProposal, names: tuple[str, ...]
+) -> Iterator[Candidate]:
+    """Yield the best layout, then one panel fewer each time while it still gives nearly as much."""
+    proposal: sizing.LayProposal | None = best
+    most = 0.0
+    for tried in range(MOST_TRIES):
+        assert proposal is not None
+        candidate = _judged(search, proposal, "most", "Most energy")
+        yield candidate
+        if not _is_flawed(candidate):
+            most = max(most, candidate["mean_kwh"])
+            if candidate["mean_kwh"] < LEAN * most:
+                return
+        fewer = len(proposal.panels) - 1
+        if not fewer or not search.tell(0.5 + 0.4 * tried / MOST_TRIES, f"{fewer} panels"):
+            return
+        proposal = places.best(panels_max=fewer, type_names=names)
+        if proposal is None:
+            return
+
+
+def _other(
+    search: _Search, places: sizing.LaySearch, best: sizing.LayProposal, names: tuple[str, ...]
+) -> Candidate | None:
+    """Return the best layout of one other model, or of one model where several were mixed."""
+    used = {item.panel.type_name for item in best.panels}
+    if search.options.one_model:
+        rest = [name for name in places.type_names if name not in names]
+    else:
+        rest = list(places.type_names) if len(used) > 1 else []
+    title = "Another model" if search.options.one_model else "One model"
+    found = [one for name in rest if (one := _of_one_model(search, places, name, title)) is not None]
+    return max(found, key=lambda one: (not _is_flawed(one), one["mean_kwh"]), default=None)
+
+
+def _of_one_model(search: _Search, places: sizing.LaySearch, name: str, title: str) -> Candidate | None:
+    """Return the best layout of one model; with a panel fewer where the full count cannot be wired well."""
+    full = places.best(type_names=(name,))
+    if full is None:
+        return None
+    candidate, count = _judged(search, full, "other", title), len(full.panels)
+    if _is_flawed(candidate) and count > 1:
+        fewer = places.best(type_names=(name,), panels_max=count - 1)
+        second = _judged(search, fewer, "other", title) if fewer else candidate
+        return candidate if _is_flawed(second) else second
+    return candidate
+
+
+def _chosen(tried: list[Candidate], other: Candidate | None) -> list[Candidate]:
+    """Return the most energy, the fewest panels that give nearly as much, and one of another kind."""
+    standing = [one for one in tried if not _is_flawed(one)] or tried[:1]
+    most = max(standing, key=lambda one: one["mean_kwh"])
+    near = [one for one in standing if one["mean_kwh"] >= LEAN * most["mean_kwh"]]
+    lean = min(near, key=lambda one: (one["panels"], -one["mean_kwh"]))
+    chosen = [most]
+    if lean["panels"] < most["panels"]:
+        chosen.append({**lean, "key": "lean", "title": "Fewest panels for nine tenths of it"})
+    if other is not None:
+        chosen.append(other)
+    return chosen
+
+
+def _judged(search: _Search, proposal: sizing.LayProposal, key: str, title: str) -> Candidate:
+    """Return a proposal in the best of its wirings, judged and measured like a layout under the hand."""
+    rows = [*search.kept["panels"], *_rows(search, proposal)]
+    labels = [one.label for one in search.design.controllers.all()]
+    known = {part.pk: part for part in search.parts.values()}
+    known |= {panel.part.pk: panel.part for panel in search.design.panels.all()}
+    bare = read_layout({"panels": rows}, known, labels)
+    wired = [_wired(search, bare, strings) for strings in ways_to_wire(search.bench, bare)]
+    best = max(wired, key=_merit)
+    design = layout_try(search.bench, replace(bare, strings=tuple(best["strings"])))
+    return {
+        "key": key,
+        "title": title,
+        "layout": {"panels": rows, "strings": best["strings"]},
+        "drawing": small_plan_svg(design, f"{title}, {len(rows)} panels"),
+        **best["facts"],
+        "gap_fraction": proposal.gap_fraction,
+        "grid_m": FIRST_GRID_M if key == "first" else grid_m(search.options),
+        "is_unwired": bool(labels) and not best["strings"],
+        **_measures(design),
+    }
+
+
+def _wired(search: _Search, bare: RoofEdit, strings: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return a wiring with what it gives in a year and what stands against it."""
+    design = layout_try(search.bench, replace(bare, strings=tuple(strings)))
+    answer, energy = live_answer(design), live_energy(design)
+    said = [*answer["rules"], *((answer["strings"] or {}).get("said", [])), *answer.get("roof", [])]
+    said.sort(key=lambda one: _WORST_FIRST.index(one["verdict"]))
+    facts = {
+        "mean_kwh": 0.0,
+        **(energy["year"] or {}),
+        "verdict": said[0]["verdict"] if said else "pass",
+        "said": [
+            {"verdict": one["verdict"], "words": one["sentence"] or one["title"]}
+            for one in said[:SAID_AT_MOST]
+        ],
+        "more": max(0, len(said) - SAID_AT_MOST),
+        "unsized": answer.get("unsized", ""),
+        "plan": plan_words(design) if strings else "",
+    }
+    return {"strings": strings, "facts": facts, "against": [one["verdict"] for one in said]}
+
+
+def _merit(wired: dict[str, Any]) -> tuple[int, int, float]:
+    """Return what makes a wiring better: no block, nothing unknown, energy less a little a caution."""
+    count = wired["against"].count
+    kwh = wired["facts"]["mean_kwh"] * (1.0 - CAUTION_COST * count("caution"))
+    return -count("block"), -count("not_enough_data"), kwh
+
+
+def _is_flawed(candidate: Candidate) -> bool:
+    """Return whether something blocks a layout, or its panels could not be wired to their controllers."""
+    return candidate["verdict"] == "block" or candidate["is_unwired"]
+
+
+def _rows(search: _Search, proposal: sizing.LayProposal) -> list[dict[str, Any]]:
+    """Return the new panels in the shape of the workspace, with the lowest free numbers."""
+    taken = {row["number"] for row in search.kept["panels"]}
+    free = (number for number in range(1, 1000) if number not in taken)
+    return [_row(search.parts[item.panel.type_name], item.panel, next(free)) for item in proposal.panels]
+
+
+def _row(part: Part, panel: Any, number: int) -> dict[str, Any]:
+    sheet = part.panel_sheet
+    return {
+        "number": number,
+        "part": part.pk,
+        "x_mm": round(panel.x_m * 1000, 1),
+        "y_mm": round(panel.y_m * 1000, 1),
+        "turned": panel.rot_deg == 90,
+        "height_mm": round(HEIGHT_M * 1000, 1),
+        "feet": feet_needed(sheet.length_m, sheet.width_m),
+        "fasteners": FASTENERS,
+    }
+
+
+def _measures(design: Design) -> dict[str, Any]:
+    """Return what can be counted and weighed: panels, watts, feet, holes, mass, leads on the roof."""
+    panels, layout = list(design.panels.all()), design_layout(design)
+    return {
+        "panels": len(panels),
+        "models": dict(_models(panels)),
+        "power_w": sum(panel.part.panel_sheet.pmp_w for panel in panels),
+        "feet": sum(panel.feet for panel in panels),
+        "feet_on_rafter": layout.feet_near_rafters if layout else 0,
+        "has_rafters": bool(layout and layout.roof.rafters),
+        "holes": sum(panel.feet * panel.fasteners_per_foot for panel in panels),
+        "mass_kg": round(sum(panel.part.mass_kg for panel in panels), 1),
+        "wire_m": roof_leads_m(design),
+    }
+
+
+def _models(panels: list[Any]) -> Iterator[tuple[str, int]]:
+    for key in dict.fromkeys(panel.part.pk for panel in panels):
+        yield str(key), sum(panel.part.pk == key for panel in panels)

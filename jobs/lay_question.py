@@ -1,0 +1,126 @@
+"""Knows how a design, its survey and what a person allows become the question of an automatic layout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, replace
+from typing import Any, Final
+
+import sizing
+from jobs.lay_ways import ways_to_keep
+from jobs.layout_checks import PANEL_GAP_MM
+from jobs.models import Design, Obstacle, Part
+from jobs.power_inputs import sheet_of
+from jobs.roof_layout import Box, Layout, design_layout, survey_layout
+from jobs.services.design_parts import feet_needed
+from jobs.services.refusals import Refusal
+from jobs.shade_bridge import bare_question, own_names, placed_panel, scene_json, type_name
+
+#: How new panels stand, as when one is added by hand.
+HEIGHT_M: Final = 0.05
+FASTENERS: Final = 4
+MOST_ON_ROOF: Final = 60
+#: Steps of the places that are tried: one for the first look, then fine, coarser where many models are.
+FIRST_GRID_M, FINE_GRID_M, MANY_GRID_M, MANY_MODELS = 0.15, 0.05, 0.1, 2
+
+
+class LayRefused(Refusal):
+    """Layouts cannot be asked for so; says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class LayOptions:
+    """What a person allows: models, count, what a hole, a metre of wire and a kilogram weigh [kWh a year]."""
+
+    parts: tuple[int, ...]
+    panels_max: int | None = None
+    one_model: bool = True
+    keep_placed: bool = False
+    on_rafters: bool = True
+    hole_kwh: float = 0.0
+    wire_kwh_m: float = 0.0
+    mass_kwh_kg: float = 0.0
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the options as plain values."""
+        return asdict(self)
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> LayOptions:
+        """Return stored options."""
+        return cls(**{**data, "parts": tuple(data["parts"])})
+
+
+def grid_m(options: LayOptions) -> float:
+    """Return the step of the places that are tried [m]."""
+    return FINE_GRID_M if len(options.parts) <= MANY_MODELS else MANY_GRID_M
+
+
+def lay_scene(design: Design, parts: Iterable[Part], options: LayOptions) -> sizing.SceneInput:
+    """Return the roof with the panels that stay and every model that may be added."""
+    stay = list(design.panels.all()) if options.keep_placed else []
+    allowed = list(parts)
+    question = bare_question(design, [*allowed, *(panel.part for panel in stay)])
+    stand_in = {"id": "0", "type": type_name(allowed[0]), "x": 0.0, "y": 0.0, "z": HEIGHT_M, "rot": 0}
+    question["scene"]["panels"] = [placed_panel(panel) for panel in stay] or [stand_in]
+    scene = sizing.scene_from_json(scene_json(question))
+    return scene if stay else replace(scene, panels=())
+
+
+def lay_rules(design: Design, parts: Iterable[Part], options: LayOptions, step_m: float) -> sizing.LayRules:
+    """Return clearances, ways and penalties of a search, from the survey and what was allowed."""
+    layout = (design_layout if options.keep_placed else _bare)(design)
+    if layout is None:
+        raise LayRefused("The roof's length and width are not in the survey yet.")
+    allowed, survey = list(parts), design.job.survey
+    sheets = {type_name(part): sheet_of(part, "panel_sheet") for part in allowed}
+    staying = len(layout.panels)
+    return sizing.LayRules(
+        grid_m=step_m,
+        edge_m=layout.roof.edge_clearance / 1000,
+        gap_m=PANEL_GAP_MM / 1000,
+        panel_z_m=HEIGHT_M + max(sheet.thickness_m for sheet in sheets.values()),
+        type_names=tuple(sheets),
+        keep_outs=tuple(_keep_outs(layout)),
+        clearance_m=_clearances(design),
+        ways=tuple(tuple(_area(box, "way") for box in way) for way in ways_to_keep(layout)),
+        keep_placed=options.keep_placed,
+        rafters_x_m=tuple(x / 1000 for x in layout.roof.rafters) if options.on_rafters else (),
+        panels_max=min(options.panels_max or MOST_ON_ROOF, MOST_ON_ROOF - staying),
+        holes={name: FASTENERS * feet_needed(one.length_m, one.width_m) for name, one in sheets.items()},
+        hole_cost_kwh=options.hole_kwh,
+        gland_x_m=survey.gland_x_m,
+        gland_y_m=survey.gland_y_m,
+        wire_cost_kwh_m=options.wire_kwh_m,
+        mass_kg={type_name(part): part.mass_kg for part in allowed},
+        mass_cost_kwh_kg=options.mass_kwh_kg,
+        time_limit_s=3.0,
+    )
+
+
+def _bare(design: Design) -> Layout | None:
+    return survey_layout(design.job.survey)
+
+
+def _clearances(design: Design) -> dict[str, float]:
+    """Return the room kept round each thing that stays; panels may cross a seam that asks for none."""
+    things = [thing for thing in design.job.survey.obstacles.all() if not thing.will_be_removed]
+    return {
+        name: -1.0 if thing.kind == Obstacle.Kind.SEAM and not thing.keep_out_m else thing.keep_out_m
+        for thing, name in zip(things, own_names(things), strict=True)
+    }
+
+
+def _keep_outs(layout: Layout) -> Iterable[sizing.KeepOut]:
+    """Yield what stays clear besides the things themselves: the front, and where lids open."""
+    roof = layout.roof
+    if roof.front_clearance > roof.edge_clearance:
+        front = Box(max(0.0, roof.length - roof.front_clearance), 0.0, roof.length, roof.width)
+        yield _area(front, "front")
+    for thing in layout.staying:
+        if thing.sweep is not None:
+            yield _area(thing.sweep, f"lid of {thing.name}")
+
+
+def _area(box: Box, name: str) -> sizing.KeepOut:
+    return sizing.KeepOut(box.x0 / 1000, box.y0 / 1000, box.x1 / 1000, box.y1 / 1000, name)

@@ -1,0 +1,116 @@
+"""Knows how panels that were laid automatically are wired: the best groupings the sizing rules let stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+from typing import Any, Final
+
+import sizing
+from jobs import sizing_bridge
+from jobs.models import Design, DesignPanel
+from jobs.roof_layout import design_layout
+from jobs.services.refusals import Refusal
+from jobs.services.workspace import RoofEdit, layout_try
+from jobs.shade_answer import string_rules
+from jobs.shade_bridge import scene_json, shade_question
+from jobs.string_options import unwired
+
+#: Leads that come with a panel bridge this much between the middles of neighbours; common practice. [m]
+OWN_LEADS_M: Final = 1.8
+
+Strings = list[dict[str, Any]]
+
+
+def ways_to_wire(design: Design, edit: RoofEdit) -> list[Strings]:
+    """Return ways to wire a layout held in memory, at least one: the best of each shape the rules may allow.
+
+    The sizing face judges them with the wire they need; an empty way leaves all panels unwired.
+    """
+    labels = [one.label for one in design.controllers.all()]
+    if not labels:
+        return [[]]
+    numbers = [spot.number for spot in edit.panels]
+    together = RoofEdit(edit.panels, ({"controller": labels[0], "panels": numbers, "fuse_a": None},))
+    tried = layout_try(design, together)
+    try:
+        found = _by_shape(tried, labels[0]) if len(labels) == 1 else []
+        return found or [_planned(tried)]
+    except (Refusal, sizing.InputOutOfRange):
+        return [[]]
+
+
+def _by_shape(design: Design, label: str) -> list[Strings]:
+    """Return for each allowed length of string the grouping that gives most in the year of shade."""
+    question = shade_question(design)
+    lengths = [one["length"] for one in string_rules(design, question)[label]["allowed"]]
+    scene = sizing.scene_from_json(scene_json(question))
+    ways = []
+    for length in lengths:
+        limits = sizing.StringLimits(series_min=length, series_max=length)
+        best = sizing.rank_wirings(scene, limits=limits, top=1).wirings[0]
+        ways.append([_string(design, label, [int(one) for one in string]) for string in best.strings])
+    return ways
+
+
+def _planned(design: Design) -> Strings:
+    """Return the first plan of the sizing face: for several controllers, or where no equal strings stand."""
+    plans = sizing.string_plans(unwired(sizing_bridge.system_input(design))).plans
+    if not plans:
+        return []
+    return [
+        _string(design, one.controller_id, [int(name) for name in one.panel_ids]) for one in plans[0].strings
+    ]
+
+
+def _string(design: Design, label: str, numbers: Sequence[int]) -> dict[str, Any]:
+    """Return a string with its panels in the order in which a lead runs from one to the next."""
+    middles = {panel.number: _middle(panel) for panel in design.panels.all() if panel.number in numbers}
+    return {"controller": label, "panels": _in_order(middles), "fuse_a": None}
+
+
+def _middle(panel: DesignPanel) -> tuple[float, float]:
+    sheet = panel.part.panel_sheet
+    size = (sheet.width_m, sheet.length_m) if panel.is_turned else (sheet.length_m, sheet.width_m)
+    return panel.x_m + size[0] / 2, panel.y_m + size[1] / 2
+
+
+def _in_order(middles: Mapping[int, tuple[float, float]]) -> list[int]:
+    """Return the panels from the rear on, each followed by the nearest that is left."""
+    left = dict(middles)
+    here = min(left, key=lambda number: left[number])
+    order = [here]
+    at = left.pop(here)
+    while left:
+        here = min(left, key=lambda number: _apart(at, left[number]))
+        order.append(here)
+        at = left.pop(here)
+    return order
+
+
+def _apart(one: tuple[float, float], other: tuple[float, float]) -> float:
+    return abs(one[0] - other[0]) + abs(one[1] - other[1])
+
+
+def roof_leads_m(design: Design) -> float | None:
+    """Return about how much single wire the strings of a layout need on the roof [m]; None without a gland.
+
+    From both ends of each string to the gland along the axes of the roof, and between neighbours whose own
+    leads do not meet.
+    """
+    layout = design_layout(design)
+    if layout is None or layout.gland is None:
+        return None
+    gland = (layout.gland[0] / 1000, layout.gland[1] / 1000)
+    strings: dict[int, list[DesignPanel]] = {}
+    for panel in design.panels.all():
+        if panel.string is not None:
+            strings.setdefault(panel.string.number, []).append(panel)
+    return sum(_leads_m(panels, gland) for panels in strings.values()) if strings else None
+
+
+def _leads_m(panels: Iterable[DesignPanel], gland: tuple[float, float]) -> float:
+    path = [_middle(panel) for panel in sorted(panels, key=lambda one: one.position_in_string)]
+    hops = (_apart(one, other) for one, other in pairwise(path))
+    beyond = sum(max(0.0, hop - OWN_LEADS_M) for hop in hops)
+    return _apart(path[0], gland) + _apart(path[-1], gland) + beyond

@@ -1,0 +1,155 @@
+"""Knows how automatic layouts are asked for, searched in the background, stopped, and one of them taken."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Any, Final
+
+from django.db import transaction
+
+import sizing
+from jobs.lay_answer import lay_candidates
+from jobs.lay_question import LayOptions, LayRefused, lay_rules
+from jobs.models import Design, LayRun, Part, SizingRun
+from jobs.selectors.design import design_in_full
+from jobs.selectors.workspace import panel_parts
+from jobs.services.design import Change
+from jobs.services.log import name_of
+from jobs.services.refusals import Refusal
+from jobs.services.rights import require
+from jobs.services.workspace import layout_save, read_layout
+from jobs.shade_answer import engine_version
+from jobs.shade_bridge import bare_question
+
+Clock = Callable[[], datetime]
+OPEN: Final = (LayRun.State.QUEUED, LayRun.State.RUNNING)
+#: Progress is written down no oftener than this.
+TELL_EVERY: Final = timedelta(seconds=0.4)
+
+logger = logging.getLogger(__name__)
+
+
+def lay_ask(*, design: Design, options: LayOptions, actor: Any, at: datetime) -> LayRun:
+    """Ask for layouts of a draft's roof; an older search of the same roof is ended and forgotten.
+
+    Raise NotAllowed for a person who may not design, LayRefused for a frozen revision or options that cannot
+    be kept, ShadeNotAsked where the survey does not say enough.
+    """
+    require(actor, design.job.shop, "may_design")
+    full = design_in_full(design.pk)
+    if full.is_frozen:
+        raise LayRefused(f"Revision {full.number} is frozen and stays as it is.")
+    parts = _parts(full, options)
+    bare_question(full, parts)
+    lay_rules(full, parts, options, 0.1)
+    with transaction.atomic():
+        design.lay_runs.all().delete()
+        run = LayRun.objects.create(
+            design=design, options=options.to_json(), at=at, touched_at=at, by_name=name_of(actor)
+        )
+        transaction.on_commit(partial(_enqueue, run.pk))
+    return run
+
+
+def _parts(design: Design, options: LayOptions) -> list[Part]:
+    """Return the models that may be laid; raise LayRefused where one is not the shop's or has no sheet."""
+    known = panel_parts(design.job.shop, (panel.part for panel in design.panels.all()))
+    if not options.parts:
+        raise LayRefused("Panels: choose at least one model to lay.")
+    if any(key not in known for key in options.parts):
+        raise LayRefused("Panels: a model is not in the catalogue any more, or has no data sheet.")
+    return [known[key] for key in options.parts]
+
+
+def _enqueue(run_pk: int) -> None:
+    from jobs.tasks import lay_work as work  # the tasks know the services, not the other way round
+
+    work.enqueue(run_pk)
+
+
+def lay_work(run_pk: int, *, clock: Clock) -> None:
+    """Search for a waiting run, writing down every better answer; one that waits no more is left alone."""
+    waiting = LayRun.objects.filter(pk=run_pk, state=LayRun.State.QUEUED)
+    if not waiting.update(state=LayRun.State.RUNNING, touched_at=clock()):
+        return
+    run = LayRun.objects.get(pk=run_pk)
+    try:
+        _search(run, clock)
+    except sizing.SearchStopped:
+        return
+    except (Refusal, sizing.InputOutOfRange) as problem:
+        _write(run, clock, state=LayRun.State.FAILED, error=_plain(problem))
+    except Exception:
+        logger.exception("lay run %s", run_pk)
+        words = "The search stopped on this roof; the server's log says where."
+        _write(run, clock, state=LayRun.State.FAILED, error=words)
+
+
+def _search(run: LayRun, clock: Clock) -> None:
+    design, bench = design_in_full(run.design_id), design_in_full(run.design_id)
+    options = LayOptions.from_json(run.options)
+    tell = _teller(run, clock)
+    for candidates in lay_candidates(design, bench, _parts(design, options), options, tell):
+        result = {"candidates": candidates}
+        if not _write(run, clock, result=result, engine_version=engine_version()):
+            return
+    _write(run, clock, state=LayRun.State.DONE, progress_fraction=1.0, doing="")
+
+
+def _plain(problem: Exception) -> str:
+    """Return why nothing was found in words of the page."""
+    words = str(problem)
+    if "no free place" in words or "no place" in words:
+        return (
+            "No panel of the chosen models fits: the roof keeps room for edges, things, lids and the way to "
+            "walk. Try a smaller model, or without “only where feet find rafters”."
+        )
+    return words
+
+
+def _teller(run: LayRun, clock: Clock) -> Callable[[float, str], bool]:
+    """Return what writes progress down; it answers False once the run was stopped or forgotten."""
+    last = [run.touched_at - TELL_EVERY]
+
+    def tell(share: float, words: str) -> bool:
+        now = clock()
+        if now - last[0] < TELL_EVERY:
+            return True
+        last[0] = now
+        return _write(run, clock, progress_fraction=share, doing=words)
+
+    return tell
+
+
+def _write(run: LayRun, clock: Clock, **facts: Any) -> bool:
+    """Write on a run that is still searching; return False when it is not."""
+    mine = LayRun.objects.filter(pk=run.pk, state=LayRun.State.RUNNING)
+    return bool(mine.update(touched_at=clock(), **facts))
+
+
+def lay_stop(*, design: Design, actor: Any, at: datetime) -> None:
+    """End the search of a design; what it has found stays to be taken."""
+    require(actor, design.job.shop, "may_design")
+    design.lay_runs.filter(state__in=OPEN).update(state=LayRun.State.STOPPED, touched_at=at, doing="")
+
+
+def lay_take(*, design: Design, candidate: Mapping[str, Any], change: Change) -> SizingRun | None:
+    """Store a candidate as the roof of the revision: one change, as if it had been laid by hand."""
+    full = design_in_full(design.pk)
+    parts = panel_parts(full.job.shop, (panel.part for panel in full.panels.all()))
+    edit = read_layout(candidate["layout"], parts, [one.label for one in full.controllers.all()])
+    return layout_save(design=design, edit=edit, change=change)
+
+
+def lay_reap(*, at: datetime) -> int:
+    """End what an earlier worker left half done; to be called where the only worker starts."""
+    cut_off = LayRun.objects.filter(state=LayRun.State.RUNNING)
+    done = cut_off.update(
+        state=LayRun.State.FAILED, touched_at=at, error="The server stopped while this was searched."
+    )
+    for pk in LayRun.objects.filter(state=LayRun.State.QUEUED).values_list("pk", flat=True):
+        _enqueue(pk)
+    return done
