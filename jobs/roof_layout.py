@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from jobs import sizing_bridge
 from jobs.models import Design, DesignPanel, Obstacle, Survey
+from jobs.roof_wires import NO_WIRES, Wires, box_place, wires_of
 
 #: A lid opens to about 110° and then leans this share of its length over its hinge side; common practice. [-]
 LID_LEAN: Final = math.sin(math.radians(20.0))
@@ -97,13 +98,18 @@ class PanelShape:
     cells_along: int
     cells_across: int
     is_flexible: bool
+    box_at: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ObstacleShape:
-    """A thing on the roof: outline, height, what must stay clear of it, and where its lid leans when open."""
+    """A thing on the roof: outline, height, what must stay clear of it, and where its lid leans when open.
+
+    ``key`` names it in stored checks; ``mark`` is its own key in the survey, the same before it is stored.
+    """
 
     key: str
+    mark: str
     kind: str
     name: str
     box: Box
@@ -122,6 +128,7 @@ class Layout:
     panels: tuple[PanelShape, ...]
     obstacles: tuple[ObstacleShape, ...]
     gland: tuple[float, float] | None
+    wires: Wires = NO_WIRES
 
     @property
     def staying(self) -> tuple[ObstacleShape, ...]:
@@ -156,8 +163,36 @@ def survey_layout(survey: Survey) -> Layout | None:
     gland = None
     if survey.gland_x_m is not None and survey.gland_y_m is not None:
         gland = (survey.gland_x_m * 1000, survey.gland_y_m * 1000)
-    obstacles = tuple(_obstacle(thing) for thing in survey.obstacles.all())
+    # By place, not by when they were typed: a thing put back by hand is drawn as it was before.
+    found = sorted(survey.obstacles.all(), key=lambda one: (one.x_m, one.y_m, str(one.key)))
+    obstacles = tuple(_obstacle(thing) for thing in found)
     return Layout(roof=roof, panels=(), obstacles=obstacles, gland=gland)
+
+
+def roof_json(survey: Survey) -> dict[str, Any]:
+    """Return what a layout is judged on as plain data, so that a stored judgement knows when it is old."""
+    layout = survey_layout(survey)
+    if layout is None:
+        return {}
+    things = [_thing_json(thing) for thing in layout.obstacles]
+    roof = {name: getattr(layout.roof, name) for name in RoofShape.__slots__}
+    return {"roof": {**roof, "rafters": list(layout.roof.rafters)}, "things": things}
+
+
+def _thing_json(thing: ObstacleShape) -> dict[str, Any]:
+    return {
+        "kind": thing.kind,
+        "box": _corners(thing.box),
+        "is_round": thing.is_round,
+        "height": round(thing.height, 1),
+        "keep_out": round(thing.keep_out, 1),
+        "sweep": None if thing.sweep is None else _corners(thing.sweep),
+        "will_be_removed": thing.will_be_removed,
+    }
+
+
+def _corners(box: Box) -> list[float]:
+    return [round(value, 1) for value in (box.x0, box.y0, box.x1, box.y1)]
 
 
 def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> Layout | None:
@@ -176,7 +211,7 @@ def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> 
         for panel in design.panels.all()
         if getattr(panel.part, "panel_sheet", None) is not None
     )
-    return replace(bare, panels=panels)
+    return replace(bare, panels=panels, wires=wires_of(design))
 
 
 def _as_built_panels(
@@ -204,7 +239,8 @@ def _obstacle(thing: Obstacle) -> ObstacleShape:
     x0, y0 = thing.x_m * 1000, thing.y_m * 1000
     box = Box(x0, y0, x0 + thing.length_m * 1000, y0 + thing.width_m * 1000)
     return ObstacleShape(
-        key=str(thing.pk),
+        key=str(thing.pk or thing.key),
+        mark=str(thing.key),
         kind=thing.kind,
         name=str(thing),
         box=box,
@@ -259,6 +295,7 @@ def _panel(
         cells_along=columns,
         cells_across=rows,
         is_flexible=sheet.is_flexible,
+        box_at=box_place(panel),
     )
 
 

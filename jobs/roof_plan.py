@@ -9,29 +9,22 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import escape
 
 from common import units as trade
-from jobs.models import Design, Survey
+from jobs.models import Design, Obstacle, Survey
+from jobs.plan_marks import INK, PAPER, RED, SOFT, STRINGS, string_style
+from jobs.plan_marks import number as _n
+from jobs.plan_marks import tag as _tag
 from jobs.roof_layout import Box, Layout, ObstacleShape, PanelShape, design_layout, survey_layout
 from jobs.roof_order import in_order, string_legs
 from jobs.roof_paths import way_points
+from jobs.roof_plan_wires import wire_marks, wire_signs, wire_words
 
-INK: Final = "#22303a"
-SOFT: Final = "#5b6770"
-PAPER: Final = "#fffdf8"
+__all__ = ["STRINGS", "plan_svg", "string_style", "survey_plan_svg"]
+
 ROOF: Final = "#f4f1ea"
 GLASS: Final = "#e3eaf0"
-#: Colour and line pattern of a string; the number is printed as well. Each is 4.5:1 or better on the panel.
-STRINGS: Final = (
-    ("#1f4e5f", ""),
-    ("#9a3b0c", "90 40"),
-    ("#4b3a8c", "30 36"),
-    ("#2a6329", "140 40 30 40"),
-    ("#7c1d4c", "70 26 26 26"),
-    ("#5a5300", "18 22"),
-)
-UNWIRED: Final = ("#5b6770", "8 26")
 
 
 def plan_svg(design: Design, *, shop_units: str, as_built: Mapping[str, Any] | None = None) -> str:
@@ -47,11 +40,6 @@ def survey_plan_svg(survey: Survey, *, shop_units: str) -> str:
     """Return the roof as surveyed, without panels; empty text while it is not measured."""
     layout = survey_layout(survey)
     return "" if layout is None else _Drawing(layout, shop_units, f"survey-{survey.pk}").svg()
-
-
-def string_style(string: str) -> tuple[str, str]:
-    """Return colour and line pattern of a string by its number."""
-    return STRINGS[(int(string) - 1) % len(STRINGS)] if string.isdigit() else UNWIRED
 
 
 class _Drawing:
@@ -86,10 +74,10 @@ class _Drawing:
             *self._roof(),
             *self._rafters(),
             *self._ways(),
-            *(part for thing in self.layout.obstacles for part in self._around(thing)),
-            *(part for thing in self.layout.obstacles for part in self._obstacle(thing)),
+            *(part for thing in self.layout.obstacles for part in self._thing(thing)),
             *(part for panel in self.layout.panels for part in self._panel(panel)),
             *self._orders(),
+            *wire_marks(self.layout, self.text, self.line),
             *self._gland(),
             *self._dimensions(),
             *self._front(),
@@ -120,6 +108,7 @@ class _Drawing:
         if self.layout.gland:
             x, y = self.layout.gland
             said.append(f"Entry gland {self._length(x)} from the rear, {self._length(y)} from the right.")
+        said += wire_words(self.layout.wires, self._length)
         return " ".join(said)
 
     def _length(self, value_mm: float) -> str:
@@ -177,6 +166,7 @@ class _Drawing:
             fill=ROOF,
             stroke=INK,
             stroke_width=_n(2.2 * line),
+            class_="plan-roof",
         )
         if roof.edge_radius:
             yield self._rect(roof.box, stroke=SOFT, stroke_width=_n(line), stroke_dasharray="60 40")
@@ -227,16 +217,23 @@ class _Drawing:
                 class_="plan-lid",
             )
 
+    def _thing(self, thing: ObstacleShape) -> Iterable[str]:
+        yield f'<g class="plan-thing" data-thing="{thing.mark}">'
+        yield from self._around(thing)
+        yield from self._obstacle(thing)
+        yield "</g>"
+
     def _obstacle(self, thing: ObstacleShape) -> Iterable[str]:
-        gone = thing.will_be_removed
+        gone, is_seam = thing.will_be_removed, thing.kind == Obstacle.Kind.SEAM
+        dashes = "40 30" if gone else "70 18 12 18" if is_seam else None
         yield self._outline(
             thing.box,
             thing.is_round,
-            fill="none" if gone else "#d8d2c6",
-            stroke=INK,
+            fill="none" if gone or is_seam else "#d8d2c6",
+            stroke=SOFT if is_seam else INK,
             stroke_width=_n(1.6 * self.line),
-            class_="plan-obstacle",
-            **({"stroke_dasharray": "40 30"} if gone else {}),
+            stroke_dasharray=dashes,
+            class_="plan-seam" if is_seam else "plan-obstacle",
         )
         height = "to come off" if gone else self._short(thing.height)
         x, y = thing.box.middle
@@ -292,6 +289,12 @@ class _Drawing:
         )
         for x, y in panel.feet:
             yield self._rect(Box(x - 32, y - 32, x + 32, y + 32), fill=INK, class_="plan-foot")
+        if panel.box_at:
+            x, y = panel.box_at
+            side = Box(x - 45, y - 45, x + 45, y + 45)
+            yield self._rect(
+                side, fill=PAPER, stroke=INK, stroke_width=_n(1.4 * self.line), class_="plan-box"
+            )
         x, y = panel.box.middle
         wired = f"string {panel.string}" if panel.string else "no string"
         half, _ = self._label_half(panel)
@@ -352,13 +355,13 @@ class _Drawing:
             cy=_n(self._y(y)),
             r=_n(size),
             fill=PAPER,
-            stroke="#a32a1c",
+            stroke=RED,
             stroke_width=_n(2 * self.line),
             class_="plan-gland",
         )
-        yield self._line(x - size, y, x + size, y, stroke="#a32a1c")
-        yield self._line(x, y - size, x, y + size, stroke="#a32a1c")
-        yield self._word(x, y - 1.5 * self.text, "gland", 0.8, fill="#a32a1c")
+        yield self._line(x - size, y, x + size, y, stroke=RED)
+        yield self._line(x, y - size, x, y + size, stroke=RED)
+        yield self._word(x, y - 1.5 * self.text, "gland", 0.8, fill=RED)
 
     def _dimensions(self) -> Iterable[str]:
         """Draw length and width outside the roof, and where panels begin, where there is room for it."""
@@ -429,12 +432,16 @@ class _Drawing:
             signs.append(("order", "wired in this order"))
         if self.layout.panels:
             signs.append(("foot", f"foot ({sum(panel.feet_count for panel in self.layout.panels)})"))
+            signs.append(("box", "junction box"))
+        if any(thing.kind == Obstacle.Kind.SEAM for thing in self.layout.staying):
+            signs.append(("seam", "seam"))
         if any(thing.keep_out for thing in self.layout.staying):
             signs.append(("keep-out", "keep clear"))
         if any(thing.sweep for thing in self.layout.staying):
             signs.append(("lid", "lid swings here"))
         if way_points(self.layout):
             signs.append(("way", "way to walk"))
+        named += wire_signs(self.layout.wires, self._length)
         rows = [named[start : start + 2] for start in range(0, len(named), 2)]
         return [*rows, *(signs[start : start + 5] for start in range(0, len(signs), 5))]
 
@@ -464,6 +471,14 @@ class _Drawing:
             colour, pattern = string_style(sign.removeprefix("string:"))
             dash = {"stroke_dasharray": pattern} if pattern else {}
             yield self._rect(swatch, fill=GLASS, stroke=colour, stroke_width=_n(3.6 * line), **dash)
+        elif sign.startswith("home:"):
+            yield self._line(x, y, x + 2.1 * text, y, stroke=RED, stroke_width=_n(3 * line))
+        elif sign == "box":
+            mark = Box(x + text - 45, y - 45, x + text + 45, y + 45)
+            yield self._rect(mark, fill=PAPER, stroke=INK, stroke_width=_n(1.4 * line))
+        elif sign == "seam":
+            dashes = {"stroke": SOFT, "stroke_width": _n(1.6 * line), "stroke_dasharray": "70 18 12 18"}
+            yield self._rect(swatch, **dashes)
         elif sign == "foot":
             yield self._rect(Box(x + text - 40, y - 40, x + text + 40, y + 40), fill=INK)
         elif sign == "keep-out":
@@ -481,19 +496,3 @@ class _Drawing:
 
 def _touch(one: Box, other: Box) -> bool:
     return one.x0 < other.x1 and other.x0 < one.x1 and one.y0 < other.y1 and other.y0 < one.y1
-
-
-def _n(value: float) -> str:
-    """Return a coordinate to the tenth of a millimetre, without needless zeros."""
-    text = f"{value:.1f}"
-    return "0" if text in {"-0.0", "0.0"} else text.removesuffix(".0")
-
-
-def _tag(name: str, text: str | None = None, **attributes: Any) -> str:
-    """Return one element; ``stroke_width`` becomes ``stroke-width``, a value of None is left out."""
-    written = "".join(
-        f" {key.rstrip('_').replace('_', '-')}={quoteattr(str(value))}"
-        for key, value in attributes.items()
-        if value is not None
-    )
-    return f"<{name}{written}/>" if text is None else f"<{name}{written}>{escape(text)}</{name}>"

@@ -162,13 +162,23 @@ class PanelSheetForm(SheetForm):
             "is_half_cut",
             "is_flexible",
             "connector",
+            "box_place",
         ]
         labels = {
             "cells_in_series": "Cells in series", "cell_columns": "Cells along the length",
             "cell_rows": "Cells across the width", "bypass_diodes": "Bypass diodes",
             "is_half_cut": "Half-cut cells", "is_flexible": "Flexible", "connector": "Plug type and maker",
+            "box_place": "Junction box",
         }  # fmt: skip
         help_texts = {"cell_columns": "", "cell_rows": ""}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["box_place"].required = False  # the usual side, as long as nobody looked
+
+    def clean_box_place(self) -> str:
+        """Take the usual side where none was chosen."""
+        return self.cleaned_data["box_place"] or PanelSheet.BoxPlace.SHORT
 
     def clean(self) -> dict[str, Any]:
         """Refuse a sheet that contradicts itself, at each of the fields that cannot go together."""

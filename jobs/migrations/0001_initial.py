@@ -82,6 +82,13 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 (
+                    "path_slack_fraction",
+                    models.FloatField(
+                        default=0.1,
+                        help_text="Added to drawn wire for corners, sag and drip loops; common practice, no source",
+                    ),
+                ),
+                (
                     "gear_mass_kg",
                     models.FloatField(default=0, help_text="Wire, mounts and gear not listed elsewhere"),
                 ),
@@ -502,6 +509,19 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 (
+                    "combiner_x_m",
+                    models.FloatField(blank=True, help_text="Where its strings join on the roof", null=True),
+                ),
+                ("combiner_y_m", models.FloatField(blank=True, null=True)),
+                (
+                    "home_bends_m",
+                    models.JSONField(
+                        blank=True,
+                        default=list,
+                        help_text="Bends (x, y) of the home run from combiner to gland",
+                    ),
+                ),
+                (
                     "design",
                     models.ForeignKey(
                         on_delete=django.db.models.deletion.CASCADE,
@@ -531,6 +551,14 @@ class Migration(migrations.Migration):
                 ),
                 ("number", models.PositiveSmallIntegerField()),
                 ("fuse_a", models.FloatField(blank=True, null=True)),
+                (
+                    "lead_bends_m",
+                    models.JSONField(
+                        blank=True,
+                        default=list,
+                        help_text="Bends (x, y) of the roof leads on their way to the combiner",
+                    ),
+                ),
                 (
                     "controller",
                     models.ForeignKey(
@@ -845,6 +873,19 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 (
+                    "box_place",
+                    models.CharField(
+                        choices=[
+                            ("short", "At a short side"),
+                            ("long", "At a long side"),
+                            ("middle", "In the middle"),
+                        ],
+                        default="short",
+                        max_length=6,
+                        verbose_name="junction box",
+                    ),
+                ),
+                (
                     "part",
                     models.OneToOneField(
                         on_delete=django.db.models.deletion.CASCADE,
@@ -958,6 +999,13 @@ class Migration(migrations.Migration):
                 ("x_m", models.FloatField()),
                 ("y_m", models.FloatField()),
                 ("is_turned", models.BooleanField(default=False)),
+                (
+                    "box_is_far",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Junction box at the front or left end, not the rear or right one",
+                    ),
+                ),
                 ("height_above_roof_m", models.FloatField(default=0.05)),
                 ("feet", models.PositiveSmallIntegerField(default=4)),
                 ("fasteners_per_foot", models.PositiveSmallIntegerField(default=4)),
@@ -1809,6 +1857,14 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("inputs", models.JSONField()),
+                (
+                    "roof",
+                    models.JSONField(
+                        blank=True,
+                        default=dict,
+                        help_text="The roof as surveyed that the layout was judged on",
+                    ),
+                ),
                 ("result", models.JSONField()),
                 ("verdict", models.CharField(max_length=20)),
                 ("engine_version", models.CharField(max_length=20)),
@@ -2106,6 +2162,46 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["pk"],
+            },
+        ),
+        migrations.CreateModel(
+            name="RoofPhoto",
+            fields=[
+                ("id", models.UUIDField(default=uuid.uuid4, primary_key=True, serialize=False)),
+                ("file", models.FileField(upload_to="roofs/%Y/%m/")),
+                ("width_px", models.PositiveIntegerField()),
+                ("height_px", models.PositiveIntegerField()),
+                (
+                    "a_px",
+                    models.JSONField(
+                        blank=True, default=list, help_text="First known point (x, y), from the top left"
+                    ),
+                ),
+                ("b_px", models.JSONField(blank=True, default=list)),
+                (
+                    "distance_m",
+                    models.FloatField(
+                        blank=True, help_text="Between the two points; blank: not scaled", null=True
+                    ),
+                ),
+                ("x_m", models.FloatField(default=0)),
+                ("y_m", models.FloatField(default=0)),
+                ("turn_deg", models.FloatField(default=0)),
+                ("opacity_fraction", models.FloatField(default=0.5)),
+                ("edit_count", models.PositiveIntegerField(default=0, help_text="Grows with every change")),
+                ("added_by_name", models.CharField(blank=True, default="", max_length=150)),
+                ("added_at", models.DateTimeField()),
+                (
+                    "survey",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="roof_photo",
+                        to="jobs.survey",
+                    ),
+                ),
+            ],
+            options={
+                "abstract": False,
             },
         ),
         migrations.CreateModel(

@@ -25,6 +25,7 @@ from jobs.models.quote import (
     QuoteLine,
     ScopeItem,
 )
+from jobs.models.roof_photo import RoofPhoto
 from jobs.models.scope import ShopOwned, ShopQuerySet
 from jobs.models.shade import ShadeRun
 from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop
@@ -64,6 +65,7 @@ __all__ = [
     "PhaseChoice",
     "Quote",
     "QuoteLine",
+    "RoofPhoto",
     "RuleSetChoice",
     "ScopeItem",
     "ShadeRun",

@@ -39,6 +39,10 @@ class Design(ShopOwned):
     fastener_tested_n = models.FloatField(
         null=True, blank=True, help_text="Tested pull-out of one fastener; a quarter of it is used"
     )
+    path_slack_fraction = models.FloatField(
+        default=0.1,
+        help_text="Added to drawn wire for corners, sag and drip loops; common practice, no source",
+    )
     gear_mass_kg = models.FloatField(default=0, help_text="Wire, mounts and gear not listed elsewhere")
     note = models.TextField(blank=True, default="")
     created_at = models.DateTimeField(auto_now_add=True)
@@ -73,6 +77,11 @@ class DesignController(ShopOwned):
     part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, related_name="+")
     label = models.CharField(max_length=2, default="A")
     absorb_v = models.FloatField(null=True, blank=True, help_text="To be set; blank: the shop's for the bank")
+    combiner_x_m = models.FloatField(null=True, blank=True, help_text="Where its strings join on the roof")
+    combiner_y_m = models.FloatField(null=True, blank=True)
+    home_bends_m = models.JSONField(
+        default=list, blank=True, help_text="Bends (x, y) of the home run from combiner to gland"
+    )
 
     class Meta:
         ordering = ["label"]
@@ -91,6 +100,9 @@ class DesignString(ShopOwned):
     controller = models.ForeignKey(DesignController, on_delete=models.CASCADE, related_name="strings")
     number = models.PositiveSmallIntegerField()
     fuse_a = models.FloatField(null=True, blank=True)
+    lead_bends_m = models.JSONField(
+        default=list, blank=True, help_text="Bends (x, y) of the roof leads on their way to the combiner"
+    )
 
     class Meta:
         ordering = ["number"]
@@ -111,6 +123,9 @@ class DesignPanel(ShopOwned):
     x_m = models.FloatField()
     y_m = models.FloatField()
     is_turned = models.BooleanField(default=False)
+    box_is_far = models.BooleanField(
+        default=False, help_text="Junction box at the front or left end, not the rear or right one"
+    )
     height_above_roof_m = models.FloatField(default=0.05)
     feet = models.PositiveSmallIntegerField(default=4)
     fasteners_per_foot = models.PositiveSmallIntegerField(default=4)
@@ -245,6 +260,9 @@ class SizingRun(ShopOwned):
     design = models.ForeignKey(Design, on_delete=models.CASCADE, related_name="runs")
     purpose = models.CharField(max_length=10, choices=Purpose, default=Purpose.PLANNED)
     inputs = models.JSONField()
+    roof = models.JSONField(
+        default=dict, blank=True, help_text="The roof as surveyed that the layout was judged on"
+    )
     result = models.JSONField()
     verdict = models.CharField(max_length=20)
     engine_version = models.CharField(max_length=20)

@@ -45,6 +45,11 @@ class Part(ShopOwned):
 class PanelSheet(ShopOwned):
     """A panel's data sheet at 1000 W/m² and 25 °C; coefficients in percent per °C, as sheets print them."""
 
+    class BoxPlace(models.TextChoices):
+        SHORT = "short", "At a short side"
+        LONG = "long", "At a long side"
+        MIDDLE = "middle", "In the middle"
+
     shop_path = "part__shop"
 
     part = models.OneToOneField(Part, on_delete=models.CASCADE, related_name="panel_sheet")
@@ -68,6 +73,7 @@ class PanelSheet(ShopOwned):
     is_flexible = models.BooleanField(default=False)
     connector = models.CharField(max_length=60, blank=True, default="")
     curve = models.JSONField(null=True, blank=True, help_text="Single-diode model: see jobs/panel_curve.py")
+    box_place = models.CharField("junction box", max_length=6, choices=BoxPlace, default=BoxPlace.SHORT)
 
     def __str__(self) -> str:
         return f"{self.part} data sheet"

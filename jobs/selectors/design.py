@@ -20,6 +20,7 @@ from jobs.models import (
     Job,
     SizingRun,
 )
+from jobs.roof_layout import roof_json
 from jobs.services.refusals import Refusal
 
 _RELATED: Final = (
@@ -118,11 +119,12 @@ def is_current(design: Design, run: SizingRun) -> bool:
         asked = sizing_bridge.input_to_json(sizing_bridge.system_input(design))
     except Refusal:
         return False
-    return _outside(asked) == _outside(run.inputs)
+    is_same_roof = not run.roof or run.roof == roof_json(design.job.survey)
+    return is_same_roof and _outside(asked) == _outside(run.inputs)
 
 
 def _outside(asked: Mapping[str, Any]) -> dict[str, Any]:
     """Return what comes from outside the design's own rows."""
     own = {name: value for name, value in asked.items() if name not in {"strings", "circuits", "guesses"}}
-    own["guesses"] = sorted(name for name in asked["guesses"] if not name.startswith("circuit:"))
+    own["guesses"] = sorted(name for name in asked.get("guesses", ()) if not name.startswith("circuit:"))
     return own

@@ -10,9 +10,12 @@ from common import units as trade
 from jobs import sizing_bridge
 from jobs.layout_checks import layout_checks
 from jobs.models import Design, Part, Shop
-from jobs.roof_layout import ON_RAFTER_MM, Box, Layout, design_layout, survey_layout
+from jobs.roof_layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
+from jobs.selectors.workspace_things import thing_differences
 from jobs.services.design_parts import feet_needed, string_rows
 from jobs.services.refusals import Refusal
+from jobs.services.roof_things import gland_state, things_state
+from jobs.services.wire_path import bends_state, path_state
 
 V = sizing.Verdict
 _WORST_FIRST = (V.BLOCK, V.NOT_ENOUGH_DATA, V.CAUTION, V.PASS)
@@ -27,7 +30,7 @@ def panel_parts(shop: Shop, used: Iterable[Part] = ()) -> dict[int, Part]:
 
 
 def layout_state(design: Design) -> dict[str, Any]:
-    """Return panels and strings of a design in the shape the workspace sends back."""
+    """Return panels, strings, wire and things on the roof in the shape the workspace sends back."""
     panels = [
         {
             "number": panel.number,
@@ -38,10 +41,26 @@ def layout_state(design: Design) -> dict[str, Any]:
             "height_mm": _mm(panel.height_above_roof_m),
             "feet": panel.feet,
             "fasteners": panel.fasteners_per_foot,
+            **({"box_far": True} if panel.box_is_far else {}),
         }
         for panel in design.panels.all()
     ]
-    return {"panels": panels, "strings": [row for row in string_rows(design) if row["panels"]]}
+    survey = design.job.survey
+    return {
+        "panels": panels,
+        "strings": _strings_state(design),
+        "obstacles": things_state(survey),
+        "path": {**path_state(design), "gland": gland_state(survey)},
+    }
+
+
+def _strings_state(design: Design) -> list[dict[str, Any]]:
+    bends = [string.lead_bends_m for string in design.strings.all()]
+    return [
+        {**row, **({"lead": bends_state(lead)} if lead else {})}
+        for row, lead in zip(string_rows(design), bends, strict=True)
+        if row["panels"]
+    ]
 
 
 def roof_facts(design: Design, parts: Mapping[int, Part]) -> dict[str, Any]:
@@ -49,7 +68,6 @@ def roof_facts(design: Design, parts: Mapping[int, Part]) -> dict[str, Any]:
     layout = survey_layout(design.job.survey)
     return {
         "roof": None if layout is None else _roof(layout),
-        "obstacles": [] if layout is None else [_obstacle(thing) for thing in layout.staying],
         "parts": [_part(part) for part in parts.values()],
         "controllers": [one.label for one in design.controllers.all()],
     }
@@ -64,19 +82,6 @@ def _roof(layout: Layout) -> dict[str, Any]:
         "front": roof.front_clearance,
         "rafters": list(roof.rafters),
     }
-
-
-def _obstacle(thing: Any) -> dict[str, Any]:
-    return {
-        "name": thing.name,
-        "box": _corners(thing.box),
-        "keep_out": thing.keep_out,
-        "sweep": None if thing.sweep is None else _corners(thing.sweep),
-    }
-
-
-def _corners(box: Box) -> list[float]:
-    return [round(value, 1) for value in (box.x0, box.y0, box.x1, box.y1)]
 
 
 def _part(part: Part) -> dict[str, Any]:
@@ -180,6 +185,9 @@ def differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) 
     said += [f"Panel {number} is on your roof, not on theirs." for number in my]
     if theirs["strings"] != mine.get("strings", []):
         said.append("The strings are wired differently.")
+    said += thing_differences(mine, theirs, units)
+    if "path" in mine and mine["path"] != theirs["path"]:
+        said.append("The wire path or the gland lies elsewhere.")
     return said
 
 

@@ -17,6 +17,8 @@ from jobs import power_inputs, sizing_bridge
 from jobs.circuit_defaults import missing_circuits, wanted_circuits
 from jobs.design_checks import extra_checks
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
+from jobs.roof_layout import roof_json
+from jobs.roof_wires import take_drawn
 from jobs.selectors.design import design_in_full, latest_run
 from jobs.services.design_copy import copy_parts
 from jobs.services.job import job_move
@@ -128,6 +130,7 @@ def design_change(
 def design_resize(design: Design, *, actor: Any, at: datetime) -> SizingRun | None:
     """Size a draft anew; when it cannot be asked, write down why, so that no older answer stands for it."""
     reason, run = "", None
+    _lengths_follow(design)
     try:
         run = design_size(design=design, actor=actor, at=at)
     except Refusal as refusal:
@@ -166,12 +169,21 @@ def design_size(
         design=design,
         purpose=purpose,
         inputs=sizing_bridge.input_to_json(system),
+        roof=roof_json(full.job.survey),
         result=sizing_bridge.result_to_json(result),
         verdict=str(result.verdict),
         engine_version=result.engine_version,
         at=at,
         by_name=name_of(actor),
     )
+
+
+def _lengths_follow(design: Design) -> None:
+    """Let drawn wire follow panels, survey and drawing: the schedule never holds an older length."""
+    if not design.controllers.filter(combiner_x_m__isnull=False).exists():
+        return
+    for circuit in take_drawn(design_in_full(design.pk)):
+        circuit.save(update_fields=["run_len_m", "confidence"])
 
 
 @transaction.atomic

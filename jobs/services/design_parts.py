@@ -292,7 +292,11 @@ def _number(panel: DesignPanel, taken: set[int]) -> None:
 
 
 def wire_panels(design: Design, rows: Sequence[Row]) -> None:
-    """Rewire all panels; strings are numbered from 1 in the order of the rows."""
+    """Rewire all panels; strings are numbered from 1 in the order of the rows.
+
+    A row without ``lead_bends_m`` keeps the bends its panels had as a string.
+    """
+    bends = _bends_by_panels(design)
     controllers = {one.label: one for one in design.controllers.all()}
     panels = {panel.number: panel for panel in design.panels.all()}
     strings = {string.number: string for string in design.strings.all()}
@@ -302,6 +306,7 @@ def wire_panels(design: Design, rows: Sequence[Row]) -> None:
             raise DesignRefused(f"String {number}: there is no controller {row['controller']}.")
         string = strings.pop(number, None) or DesignString(design=design, number=number)
         string.controller, string.fuse_a = controllers[row["controller"]], row.get("fuse_a")
+        string.lead_bends_m = row.get("lead_bends_m", bends.get(frozenset(row["panels"]), []))
         string.full_clean()
         string.save()
         for position, panel_number in enumerate(row["panels"], start=1):
@@ -312,3 +317,12 @@ def wire_panels(design: Design, rows: Sequence[Row]) -> None:
             panel.save(update_fields=["string", "position_in_string"])
     for string in strings.values():
         string.delete()
+
+
+def _bends_by_panels(design: Design) -> dict[frozenset[int], list[Any]]:
+    """Return the bends of each string's leads by the numbers of its panels."""
+    members: dict[int, set[int]] = {}
+    for panel in design.panels.all():
+        if panel.string_id is not None:
+            members.setdefault(panel.string_id, set()).add(panel.number)
+    return {frozenset(members.get(one.pk, ())): one.lead_bends_m for one in design.strings.all()}

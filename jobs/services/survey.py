@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q, QuerySet
 
 from jobs.models import Design, Job, LoadItem, Survey, Vehicle
 from jobs.selectors.survey import is_closed
@@ -18,6 +18,9 @@ from jobs.services.refusals import Refusal
 from jobs.services.rights import require
 from jobs.survey_sheet.changes import PartChanges, RowChanges
 
+#: Facts of the survey that the roof workspace lets the hand move, beside the things on the roof.
+_ROOF_OF_A_DESIGN: Final = frozenset({"gland_x_m", "gland_y_m"})
+
 
 class SurveyRefused(Refusal):
     """The survey may not be changed so; says why."""
@@ -25,10 +28,17 @@ class SurveyRefused(Refusal):
 
 @transaction.atomic
 def survey_save(
-    *, survey: Survey, part_title: str, changes: PartChanges, actor: Any, at: datetime
+    *,
+    survey: Survey,
+    part_title: str,
+    changes: PartChanges,
+    actor: Any,
+    at: datetime,
+    made_in: Design | None = None,
 ) -> list[str]:
     """Store what changed on one page; return what must be said about the designs that rest on it.
 
+    ``made_in`` is the design in whose workspace the roof was changed: it is sized there.
     Only touched columns and rows are written, so that two people on two pages, or one page sent twice,
     undo nothing. Raise NotAllowed when this person may not, SurveyRefused when the job is closed.
     """
@@ -53,7 +63,13 @@ def survey_save(
         detail=_detail(part_title, changes.labels, counts),
         at=at,
     )
-    return _size_drafts(job, actor, at)
+    others = Design.objects.filter(job=job, state=Design.State.DRAFT)
+    if made_in is not None:
+        others = others.exclude(pk=made_in.pk)
+    if counts.get("obstacles") or changes.survey.keys() & _ROOF_OF_A_DESIGN:
+        # Whoever has the roof of a draft open must see that it changed before storing over it.
+        others.update(edit_count=F("edit_count") + 1)
+    return _size_drafts(others, actor, at)
 
 
 def _write_survey(survey: Survey, changes: PartChanges) -> bool:
@@ -123,11 +139,11 @@ def _detail(part_title: str, labels: tuple[str, ...], counts: Mapping[str, int])
     return f"{part_title}: {', '.join(said)}" if said else part_title
 
 
-def _size_drafts(job: Job, actor: Any, at: datetime) -> list[str]:
+def _size_drafts(drafts: QuerySet[Design], actor: Any, at: datetime) -> list[str]:
     """Ask for new sums of the drafts that were asked before; return what could not be."""
     notes = []
     asked = Q(runs__isnull=False) | ~Q(unsized_reason="")
-    for design in Design.objects.filter(asked, job=job, state=Design.State.DRAFT).distinct():
+    for design in drafts.filter(asked).distinct():
         design_resize(design, actor=actor, at=at)
         if design.unsized_reason:
             notes.append(f"{design}: {design.unsized_reason}")

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from jobs.models import Design, DesignController, DesignPanel, DesignString, Part, SizingRun
+from jobs.models import Design, DesignController, DesignPanel, DesignString, Obstacle, Part, SizingRun
+from jobs.roof_wires import take_drawn
+from jobs.services import roof_things, wire_path
 from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.services.design_parts import plan_words, wire_panels
 
@@ -38,20 +40,35 @@ class PanelSpot:
     height_above_roof_m: float
     feet: int
     fasteners_per_foot: int
+    box_is_far: bool = False
 
     @property
     def fields(self) -> dict[str, Any]:
         """Return the values by the name of the record's field."""
-        names = ("part", "x_m", "y_m", "is_turned", "height_above_roof_m", "feet", "fasteners_per_foot")
+        names = (
+            "part",
+            "x_m",
+            "y_m",
+            "is_turned",
+            "height_above_roof_m",
+            "feet",
+            "fasteners_per_foot",
+            "box_is_far",
+        )
         return {name: getattr(self, name) for name in names}
 
 
 @dataclass(frozen=True, slots=True)
 class RoofEdit:
-    """All panels and strings of a revision as sent by the workspace."""
+    """All panels and strings of a revision as sent by the workspace.
+
+    ``roof`` belongs to the survey, ``path`` is the wire; what was not sent stays as it is stored.
+    """
 
     panels: tuple[PanelSpot, ...]
     strings: tuple[Mapping[str, Any], ...]
+    roof: roof_things.RoofOfVehicle = roof_things.NOT_SENT
+    path: wire_path.Path | None = None
 
 
 def read_layout(data: Any, parts: Mapping[int, Part], controllers: Iterable[str]) -> RoofEdit:
@@ -67,7 +84,11 @@ def read_layout(data: Any, parts: Mapping[int, Part], controllers: Iterable[str]
     strings = data.get("strings", [])
     if not isinstance(strings, list):
         raise LayoutRefused("The layout cannot be read: its strings are no list.")
-    return RoofEdit(panels, _strings(strings, frozenset(numbers), frozenset(controllers)))
+    labels = frozenset(controllers)
+    things = roof_things.read_things(data["obstacles"]) if "obstacles" in data else None
+    path, gland = wire_path.read_path(data["path"], labels) if "path" in data else (None, None)
+    roof = roof_things.RoofOfVehicle(things, gland, has_gland=path is not None)
+    return RoofEdit(panels, _strings(strings, frozenset(numbers), labels), roof, path)
 
 
 def _spot(row: Any, parts: Mapping[int, Part]) -> PanelSpot:
@@ -91,6 +112,7 @@ def _spot(row: Any, parts: Mapping[int, Part]) -> PanelSpot:
         height_above_roof_m=round(got["height_mm"] / 1000, 4),
         feet=int(got["feet"]),
         fasteners_per_foot=int(got["fasteners"]),
+        box_is_far=bool(row.get("box_far")),
     )
 
 
@@ -121,8 +143,12 @@ def _strings(
         fuse_a = row.get("fuse_a")
         if fuse_a is not None:
             fuse_a = _number(fuse_a, f"String {place}, fuse", 0.0, 1000.0, "A")
+        bends = wire_path.read_bends(row.get("lead"), f"String {place}, leads")
         if members:
-            kept.append({"controller": row["controller"], "panels": members, "fuse_a": fuse_a})
+            lead = wire_path.bends_in_metres(bends)
+            kept.append(
+                {"controller": row["controller"], "panels": members, "fuse_a": fuse_a, "lead_bends_m": lead}
+            )
     return tuple(kept)
 
 
@@ -130,7 +156,8 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
     """Store the panels and strings of a revision as the hand left them; panels keep their numbers."""
 
     def apply(locked: Design) -> str:
-        before = circuits_wanted(locked)
+        before, drawn = circuits_wanted(locked), wire_path.drawn_keys(locked)
+        roof_things.save_roof(design=locked, roof=edit.roof, actor=change.actor, at=change.at)
         stored = {panel.number: panel for panel in locked.panels.all()}
         for spot in edit.panels:
             panel = stored.pop(spot.number, None) or DesignPanel(design=locked, number=spot.number)
@@ -142,6 +169,9 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
             panel.delete()
         wire_panels(locked, edit.strings)
         propose_circuits(locked, before)
+        if edit.path is not None:
+            wire_path.save_path(locked, edit.path)
+        wire_path.schedule_follow(locked, drawn)
         return f"{len(edit.panels)} panels, {plan_words(locked)}"
 
     return design_change(design, change, "roof changed", apply)
@@ -154,7 +184,7 @@ def layout_try(design: Design, edit: RoofEdit) -> Design:
     for number, row in enumerate(edit.strings, start=1):
         string = DesignString(
             pk=-number, design=design, number=number, fuse_a=row["fuse_a"],
-            controller=controllers[row["controller"]],
+            lead_bends_m=row["lead_bends_m"], controller=controllers[row["controller"]],
         )  # fmt: skip
         strings.append(string)
         place_of.update({panel: (string, place) for place, panel in enumerate(row["panels"], start=1)})
@@ -166,11 +196,17 @@ def layout_try(design: Design, edit: RoofEdit) -> Design:
         panels.append(panel)
     _keep(design, "panels", sorted(panels, key=lambda one: one.number), DesignPanel)
     _keep(design, "strings", strings, DesignString)
+    things = roof_things.try_roof(design, edit.roof)
+    if things is not None:
+        _keep(design.job.survey, "obstacles", list(things), Obstacle)
+    if edit.path is not None:
+        wire_path.put_path(design, edit.path, controllers.values())
+    take_drawn(design)
     return design
 
 
-def _keep(design: Design, name: str, rows: list[Any], model: type[Any]) -> None:
-    """Let ``design.<name>.all()`` answer these rows, as if they had been read together."""
+def _keep(record: Any, name: str, rows: list[Any], model: type[Any]) -> None:
+    """Let ``record.<name>.all()`` answer these rows, as if they had been read together."""
     answer = model.objects.all()
     answer._result_cache, answer._prefetch_done = rows, True
-    design._prefetched_objects_cache[name] = answer  # type: ignore[attr-defined]
+    record._prefetched_objects_cache[name] = answer

@@ -10,9 +10,10 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from jobs.models import Design
+from jobs.models import Design, Obstacle
 from jobs.roof_plan import plan_svg
 from jobs.selectors import workspace as look
+from jobs.selectors import workspace_things as things
 from jobs.selectors.design import design_in_full, designs_in_full, designs_with
 from jobs.selectors.workspace_year import layout_detail, live_energy
 from jobs.services import workspace as roof_do
@@ -22,7 +23,7 @@ from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_edit as _edit
 from jobs.views.roof_sent import sent_json as _sent
 
-_SHOWN = ("panels", "controllers", "strings", "obstacles")
+_SHOWN = ("panels", "controllers", "strings", "obstacles", "wire_legs")
 
 
 @member_required
@@ -42,16 +43,33 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
         "plan": plan_svg(design, shop_units=request.shop.units),
         "parts": parts.values(),
         "number_fields": [(name, word) for name, word, *_ in roof_do.NUMBERS],
+        **_things_context(design),
         "start": {
             "design": design.pk,
             "edit_count": design.edit_count,
             "units": request.shop.units,
             "may_edit": may_edit,
             "layout": look.layout_state(design),
+            "things": {
+                "kinds": things.thing_kinds(),
+                "limits": things.thing_limits(),
+                "locked": things.locked_words(design.job.survey),
+            },
             **facts,
         },
     }
     return render(request, "jobs/workspace_roof.html", context)
+
+
+def _things_context(design: Design) -> dict[str, Any]:
+    """Return what the page offers for things on the roof."""
+    return {
+        "thing_kinds": things.thing_kinds(),
+        "thing_fields": [(name, limits[2]) for name, limits in things.thing_limits().items()],
+        "thing_ticks": things.TICKS,
+        "swings": Obstacle.Swing.choices,
+        "things_belong": things.belong_words(design.job.survey),
+    }
 
 
 @role_required("may_design")

@@ -4,6 +4,7 @@ import * as edits from "./edits.js";
 import { boxOf, GRID, settle } from "./geometry.js";
 import { layInto } from "./lay.js";
 import { show } from "./lengths.js";
+import { joinThings } from "./obstacles.js";
 import * as side from "./side.js";
 import { Stage } from "./stage.js";
 import { Store } from "./store.js";
@@ -296,12 +297,13 @@ function settled() {
 // --- whose turn the hand is ---
 
 // What a module that joins may use; ``tell`` says words to a person who does not see the roof.
-export const desk = {
+const desk = {
   by, start, parts, store, stage, live, marks, viewKey,
   tell: (words) => { by("ws-said").textContent = words; },
   join: (name, one) => hands.set(name, one),
 };
 desk.join("panels", { down: takePanel, tapAway: chooseNone, key: panelKey });
+joinThings(desk);
 
 function turn(name) {
   hand?.turn?.(false);
@@ -319,7 +321,7 @@ for (const choice of document.querySelectorAll("[name=ws-hand]")) {
 // --- begin ---
 
 layInto(store, saver);
-for (const id of ["ws-tools", "ws-below", "ws-side"]) by(id).hidden = false;
+for (const id of ["ws-tools", "ws-below", "ws-side", "ws-hands", "ws-under"]) by(id).hidden = false;
 Object.assign(by("ws-stage"), { tabIndex: 0, role: "application" });
 by("ws-stage").setAttribute("aria-label", "Roof, panels can be moved");
 by("ws-stage").setAttribute("aria-describedby", "ws-help");

@@ -36,7 +36,7 @@ export class Stage {
     const [x, y, width, height] = this.svg.getAttribute("viewBox").split(" ").map(Number);
     this.full = { x, y, width, height };
     this.groups = new Map(
-      [...this.svg.querySelectorAll("[data-panel]")].map((group) => [Number(group.dataset.panel), group]),
+      [...this.svg.querySelectorAll("[data-panel], [data-thing]")].map((group) => [group.dataset.thing ?? Number(group.dataset.panel), group]),
     );
     this.look(this.view ?? this.full);
   }
@@ -164,17 +164,24 @@ export class Stage {
     const line = this.shown.width / 500;
     const parts = [];
     for (const { box, kind } of boxes) parts.push(this.frame(box, kind, line));
-    if (guides?.x != null) parts.push(this.node("line", { x1: guides.x, x2: guides.x, y1: 0, y2: this.roofWidth, class: "ws-guide", "stroke-width": line }));
-    if (guides?.y != null) {
-      const y = this.roofWidth - guides.y;
-      parts.push(this.node("line", { x1: this.full.x, x2: this.full.x + this.full.width, y1: y, y2: y, class: "ws-guide", "stroke-width": line }));
-    }
+    parts.push(...this.guideNodes(guides, line));
     for (const [, x, y] of feet) parts.push(this.node("circle", { cx: x, cy: this.roofWidth - y, r: 62, class: "ws-foot-off", "stroke-width": line }));
     this.over.replaceChildren(...parts, ...more);
   }
 
+  guideNodes(guides, line) {
+    const nodes = [];
+    const style = { class: "ws-guide", "stroke-width": line };
+    if (guides?.x != null) nodes.push(this.node("line", { x1: guides.x, x2: guides.x, y1: 0, y2: this.roofWidth, ...style }));
+    if (guides?.y != null) {
+      const y = this.roofWidth - guides.y;
+      nodes.push(this.node("line", { x1: this.full.x, x2: this.full.x + this.full.width, y1: y, y2: y, ...style }));
+    }
+    return nodes;
+  }
+
   frame(box, kind, line) {
-    const grow = kind === "chosen" ? 22 : 8;
+    const grow = { chosen: 22, wrong: 8 }[kind] ?? 0;
     return this.node("rect", {
       x: box.x0 - grow, y: this.roofWidth - box.y1 - grow,
       width: box.length + 2 * grow, height: box.width + 2 * grow,

@@ -29,6 +29,7 @@ export class Store {
   recall(start) {
     const kept = this.read();
     if (!kept) return;
+    kept.layout = { ...copy(start.layout), ...kept.layout }; // kept before this part of a layout was known
     if (kept.isDirty && !same(kept.layout, start.layout)) {
       Object.assign(this, { layout: kept.layout, seen: kept.seen, key: kept.key, isDirty: true });
     } else if (!same(kept.layout, start.layout)) {

@@ -1,0 +1,109 @@
+"""Knows what the workspace says and offers about things on the roof, and how two roofs differ in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from common import units as trade
+from jobs.models import Obstacle, Survey
+from jobs.selectors.survey import is_accepted, is_closed
+from jobs.services.roof_things import LENGTHS
+from jobs.survey_sheet import defaults
+from jobs.survey_sheet.rows import OBSTACLES
+
+#: Ticks of a thing, in words.
+TICKS: Final = (
+    ("round", "Round"),
+    ("removed", "Comes off in this job"),
+    ("guess", "Size is a guess"),
+)
+_FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
+
+
+def thing_kinds() -> list[dict[str, Any]]:
+    """Return every kind of thing with its usual size [mm] and what to mind; None where none is usual."""
+    return [_kind(value, words) for value, words in Obstacle.Kind.choices]
+
+
+def _kind(kind: str, words: str) -> dict[str, Any]:
+    usual = defaults.obstacle_usual(kind)
+    sizes = {word: usual.get(column) for word, column in LENGTHS.items() if word not in {"x_mm", "y_mm"}}
+    return {
+        "kind": kind,
+        "name": words,
+        "round": bool(usual.get("is_round", False)),
+        "note": usual.get("note", ""),
+        **{word: None if value is None else round(value * 1000, 1) for word, value in sizes.items()},
+    }
+
+
+def thing_limits() -> dict[str, list[Any]]:
+    """Return for each length its least, most [mm], words, and whether it may be blank: the field sheet's."""
+    return {
+        word: [
+            *((limit or 0.0) * 1000 for limit in _FACTS[column].possible),
+            _FACTS[column].label,
+            "length",
+            word == "open_mm",
+        ]
+        for word, column in LENGTHS.items()
+    }
+
+
+def locked_words(survey: Survey) -> str:
+    """Return why things on the roof may not be changed any more; blank while they may."""
+    if is_closed(survey):
+        return (
+            f"This job is “{survey.job.get_state_display()}”: its survey stays as it was, and so do"
+            " the things on the roof."
+        )
+    return ""
+
+
+def belong_words(survey: Survey) -> str:
+    """Return whose the things on the roof are and what changing them does."""
+    locked = locked_words(survey)
+    if locked:
+        return locked
+    words = (
+        "These belong to the vehicle's survey: a change here holds for every revision of this job."
+        " Drafts are sized again; frozen revisions, quotes that went out and stored sums stay as they"
+        " were and say that they are older."
+    )
+    return (
+        f"{words} A quote was accepted: the plan it was accepted with stays."
+        if is_accepted(survey)
+        else words
+    )
+
+
+def thing_differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> list[str]:
+    """Return in plain sentences where the things on two roofs and their wire differ."""
+    if "obstacles" not in mine:
+        return []
+    my = {row["key"]: row for row in mine["obstacles"]}
+    said = []
+    for row in theirs["obstacles"]:
+        own = my.pop(row["key"], None)
+        if own is None:
+            said.append(f"{_name(row)} is on their roof, not on yours.")
+        elif own != row:
+            said.append(_how(own, row, units))
+    return [*said, *(f"{_name(row)} is on your roof, not on theirs." for row in my.values())]
+
+
+def _how(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> str:
+    places = [_place(row, units) for row in (theirs, mine)]
+    if places[0] != places[1]:
+        return f"{_name(theirs)}: theirs {places[0]}; yours {places[1]}."
+    return f"{_name(theirs)} differs in its kind, size, height or clearance."
+
+
+def _place(row: Mapping[str, Any], units: str) -> str:
+    rear, right = (trade.show(row[axis] / 1000, "m", units) for axis in ("x_mm", "y_mm"))
+    return f"{rear} from the rear, {right} from the right"
+
+
+def _name(row: Mapping[str, Any]) -> str:
+    return str(row["label"] or Obstacle.Kind(row["kind"]).label)

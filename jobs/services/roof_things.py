@@ -1,0 +1,245 @@
+"""Knows how things on the roof that were moved by hand are read, tried out, and written to the survey.
+
+They belong to the vehicle, not to one design: the survey changes for every revision that is not frozen. What
+was accepted and what was computed before stays as it was and is shown as older than the survey.
+"""
+
+from __future__ import annotations
+
+import math
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+from jobs.models import Design, Obstacle, Survey
+from jobs.services.design import DesignRefused
+from jobs.services.survey import survey_save
+from jobs.survey_sheet.changes import PartChanges, RowChanges
+from jobs.survey_sheet.rows import OBSTACLES
+
+MOST_THINGS: Final = 60
+#: Name in the sent layout: column of the record. Limits and words are those of the field sheet.
+LENGTHS: Final = {
+    "x_mm": "x_m",
+    "y_mm": "y_m",
+    "length_mm": "length_m",
+    "width_mm": "width_m",
+    "height_mm": "height_m",
+    "open_mm": "height_open_m",
+    "keep_out_mm": "keep_out_m",
+}
+_TICKS: Final = {"round": "is_round", "removed": "will_be_removed", "guess": "is_guess"}
+_MAY_BE_BLANK: Final = frozenset({"open_mm"})
+_FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
+#: Where a gland may lie, as on the field sheet. [mm]
+GLAND_LIMITS: Final = (30_000.0, 5_000.0)
+
+Thing = Mapping[str, Any]
+Point = tuple[float, float]
+
+
+class RoofRefused(DesignRefused):
+    """A sent roof cannot be right; names thing, field, limit and unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoofOfVehicle:
+    """What of a sent layout belongs to the survey; None means it was not sent and stays."""
+
+    things: tuple[Thing, ...] | None = None
+    gland: Point | None = None
+    has_gland: bool = False  # whether the gland was sent at all
+
+
+NOT_SENT: Final = RoofOfVehicle()
+
+
+# --- reading ------------------------------------------------------------------------------------------------
+
+
+def read_things(rows: Any) -> tuple[Thing, ...]:
+    """Return the things of a sent layout; raise RoofRefused for anything that cannot be right."""
+    if not isinstance(rows, list) or len(rows) > MOST_THINGS:
+        raise RoofRefused(f"Things on the roof: a list of at most {MOST_THINGS}.")
+    things = tuple(_thing(row) for row in rows)
+    if len({thing["key"] for thing in things}) != len(things):
+        raise RoofRefused("Things on the roof: one is there twice.")
+    return things
+
+
+def _thing(row: Any) -> Thing:
+    if not isinstance(row, Mapping) or row.get("kind") not in Obstacle.Kind.values:
+        raise RoofRefused("Things on the roof: one is of no known kind.")
+    label = str(row.get("label", "")).strip()
+    name = label or Obstacle.Kind(row["kind"]).label
+    if len(label) > 60:
+        raise RoofRefused(f"{name[:20]}…, own name: must be at most 60 letters.")
+    if row.get("swing", "") not in Obstacle.Swing.values:
+        raise RoofRefused(f"{name}, opens: no such side.")
+    return {
+        "key": str(_key(row.get("key"))),
+        "kind": row["kind"],
+        "label": label,
+        "swing": row.get("swing", ""),
+        **{word: bool(row.get(word)) for word in _TICKS},
+        **{word: _length(row.get(word), word, name) for word in LENGTHS},
+    }
+
+
+def _key(value: Any) -> uuid.UUID:
+    try:
+        return uuid.UUID(str(value))
+    except ValueError:
+        raise RoofRefused("Things on the roof: one has no key.") from None
+
+
+def _length(value: Any, word: str, name: str) -> float | None:
+    if value is None and word in _MAY_BE_BLANK:
+        return None
+    fact = _FACTS[LENGTHS[word]]
+    low, high = ((limit or 0.0) * 1000 for limit in fact.possible)
+    return mm_within(value, f"{name}, {fact.label.lower()}", low, high)
+
+
+def mm_within(value: Any, name: str, low: float, high: float) -> float:
+    """Return a sent length to the tenth of a millimetre; raise RoofRefused outside its limits."""
+    is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if not is_number or not low <= value <= high:
+        raise RoofRefused(f"{name}: must be from {low:.0f} to {high:.0f} mm.")
+    return round(float(value), 1)
+
+
+def read_gland(value: Any) -> Point | None:
+    """Return where the gland was put [mm], None where there is none; raise RoofRefused."""
+    if value is None:
+        return None
+    if not isinstance(value, Sequence) or isinstance(value, str) or len(value) != 2:
+        raise RoofRefused("Gland: must be a place on the roof.")
+    along, across = GLAND_LIMITS
+    return (
+        mm_within(value[0], "Gland, from rear", 0.0, along),
+        mm_within(value[1], "Gland, from right", 0.0, across),
+    )
+
+
+# --- what the workspace shows -------------------------------------------------------------------------------
+
+
+def thing_state(thing: Obstacle) -> dict[str, Any]:
+    """Return a thing in the shape the workspace sends back."""
+    return {
+        "key": str(thing.key),
+        "kind": thing.kind,
+        "label": thing.label,
+        "swing": thing.swing,
+        **{word: getattr(thing, column) for word, column in _TICKS.items()},
+        **{word: _mm(getattr(thing, column)) for word, column in LENGTHS.items()},
+    }
+
+
+def things_state(survey: Survey) -> list[dict[str, Any]]:
+    """Return all things of a survey, in the order of their keys, which every device agrees on."""
+    return sorted((thing_state(thing) for thing in survey.obstacles.all()), key=lambda one: one["key"])
+
+
+def gland_state(survey: Survey) -> list[float] | None:
+    """Return where the gland lies [mm]."""
+    if survey.gland_x_m is None or survey.gland_y_m is None:
+        return None
+    return [round(survey.gland_x_m * 1000, 1), round(survey.gland_y_m * 1000, 1)]
+
+
+def _mm(value_m: float | None) -> float | None:
+    return None if value_m is None else round(value_m * 1000, 1)
+
+
+# --- trying and storing -------------------------------------------------------------------------------------
+
+
+def try_roof(design: Design, roof: RoofOfVehicle) -> Iterable[Obstacle] | None:
+    """Put a sent roof on a survey in memory; return its things where they were sent."""
+    survey = design.job.survey
+    if roof.has_gland:
+        survey.gland_x_m, survey.gland_y_m = _in_metres(roof.gland)
+    if roof.things is None:
+        return None
+    stored = {str(thing.key): thing for thing in survey.obstacles.all()}
+    return [
+        stored[thing["key"]]
+        if thing["key"] in stored and thing_state(stored[thing["key"]]) == thing
+        else Obstacle(
+            pk=getattr(stored.get(thing["key"]), "pk", None),
+            survey=survey,
+            key=uuid.UUID(thing["key"]),
+            **_columns(thing),
+        )
+        for thing in roof.things
+    ]
+
+
+def _columns(thing: Thing) -> dict[str, Any]:
+    lengths = {
+        column: None if thing[word] is None else round(thing[word] / 1000, 4)
+        for word, column in LENGTHS.items()
+    }
+    ticks = {column: thing[word] for word, column in _TICKS.items()}
+    return {"kind": thing["kind"], "label": thing["label"], "swing": thing["swing"], **lengths, **ticks}
+
+
+def _in_metres(point: Point | None) -> tuple[float | None, float | None]:
+    return (None, None) if point is None else (round(point[0] / 1000, 4), round(point[1] / 1000, 4))
+
+
+def save_roof(*, design: Design, roof: RoofOfVehicle, actor: Any, at: datetime) -> None:
+    """Write to the survey what the hand changed of it, and nothing where nothing did."""
+    changes = _changes(design.job.survey, roof)
+    if changes is not None:
+        survey_save(
+            survey=design.job.survey,
+            part_title="Roof by hand",
+            changes=changes,
+            actor=actor,
+            at=at,
+            made_in=design,
+        )
+
+
+def _changes(survey: Survey, roof: RoofOfVehicle) -> PartChanges | None:
+    facts: dict[str, Any] = {}
+    sent = None if roof.gland is None else list(roof.gland)
+    if roof.has_gland and sent != gland_state(survey):
+        facts["gland_x_m"], facts["gland_y_m"] = _in_metres(roof.gland)
+    rows = _row_changes(survey, roof.things)
+    if not facts and rows is None:
+        return None
+    return PartChanges(
+        survey=facts,
+        rows={} if rows is None else {"obstacles": rows},
+        absent={"obstacle": False} if roof.things else {},
+        labels=("gland",) if facts else (),
+    )
+
+
+def _row_changes(survey: Survey, things: tuple[Thing, ...] | None) -> RowChanges | None:
+    """Return which things to write and which to take away; None where all are as stored."""
+    if things is None:
+        return None
+    stored = {str(thing.key): thing for thing in survey.obstacles.all()}
+    gone = tuple(uuid.UUID(key) for key in stored.keys() - {thing["key"] for thing in things})
+    write = tuple(
+        (uuid.UUID(thing["key"]), _changed(thing, stored.get(thing["key"])))
+        for thing in things
+        if thing["key"] not in stored or thing_state(stored[thing["key"]]) != thing
+    )
+    return RowChanges(write=write, remove=gone) if write or gone else None
+
+
+def _changed(thing: Thing, stored: Obstacle | None) -> dict[str, Any]:
+    """Return the columns the hand changed; a length typed to a finer step than a tenth of a mm stays."""
+    columns = _columns(thing)
+    if stored is None:
+        return columns
+    before = _columns(thing_state(stored))
+    return {name: value for name, value in columns.items() if before[name] != value}
