@@ -15,7 +15,7 @@ export function wetLock() {
     type: "button",
     class: "lock-key lock-two",
     onclick: () => {
-      if (first && Date.now() - first < PATIENCE_MS) { shut.close(); return; }
+      if (first && Date.now() - first < PATIENCE_MS) { open(); return; }
       first = 0;
       shut.classList.remove("lock-half");
       say("Tap 1 first, then 2.");
@@ -29,10 +29,16 @@ export function wetLock() {
     shut.classList.remove("lock-half");
     words.textContent = "Locked. Tap 1, then 2.";
   });
-  shut.addEventListener("close", () => { shut.remove(); sessionStorage.removeItem("wet"); });
+  shut.addEventListener("close", () => { if (shut?.isConnected) shut.showModal(); }); // a browser closes it at a second Escape
   sessionStorage.setItem("wet", "1");
   document.body.append(shut);
   shut.showModal();
+}
+
+function open() {
+  sessionStorage.removeItem("wet");
+  shut.remove();
+  shut = undefined;
 }
 
 export function wetLockAgain() {

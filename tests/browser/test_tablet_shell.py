@@ -1,0 +1,295 @@
+"""The roof tablet's views: sizes, contrast, axe in both orientations, what it says to server and people."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from checklists.models import Device, StepEvent
+from tests.browser.turns import ONE_AT_A_TIME
+from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+MEASURE = (Path(__file__).parent / "measure_tablet.js").read_text()
+UPRIGHT, LYING = {"width": 820, "height": 1180}, {"width": 1180, "height": 820}
+WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], "resultTypes": ["violations"]}
+
+
+class Shell:
+    """The shell in a page, with one job on it."""
+
+    def __init__(self, page: Any, site: str, checklist: Any) -> None:  # noqa: F811
+        self.page, self.site, self.checklist = page, site, checklist
+        self.faults: list[str] = []
+        page.on("pageerror", lambda error: self.faults.append(str(error)))
+
+    def open(self, where: str = "") -> None:
+        self.page.goto(f"{self.site}/tablet/{where}")
+        self.page.locator("#page h1").wait_for()
+
+    def take(self) -> None:
+        self.open()
+        self.page.get_by_role("button", name="Take along").click()
+        self.page.get_by_text("On this tablet.").or_(self.page.locator(".job-card")).first.wait_for()
+        self.page.locator(f'a[href="#/job/{self.checklist.job_id}"]').wait_for()
+
+    def go(self, where: str) -> None:
+        self.page.evaluate("(where) => { location.hash = where; }", f"#/job/{self.checklist.job_id}{where}")
+        self.page.wait_for_timeout(150)
+        self.page.locator("#page h1").wait_for()
+
+    def step(self, code: str, subject: str = "") -> None:
+        with ONE_AT_A_TIME:
+            pk = self.checklist.steps.get(code=code, subject=subject).pk
+        self.go(f"/step/{pk}")
+        self.page.locator(".step-head-code", has_text=code).wait_for()
+
+    def tick(self, label: str) -> None:
+        self.page.locator("button.tick", has_text=label).first.click()
+        self.page.get_by_role("button", name=f"Undo {label}").wait_for()
+
+    def state(self, words: str) -> None:
+        self.page.locator("#state", has_text=words).wait_for()
+
+    def measured(self, name: str) -> list[str]:
+        """Return what is too small, too pale, too wide or a barrier in the view shown."""
+        self.page.evaluate(
+            "() => document.querySelectorAll('details').forEach((one) => { one.open = true; })"
+        )
+        found = [f"{name}: {fault}" for fault in self.page.evaluate(MEASURE)]
+        wide = self.page.evaluate("() => document.documentElement.scrollWidth > innerWidth")
+        breaches = self.page.evaluate("() => document.documentElement.dataset.cspViolations || ''")
+        return found + ([f"{name} is too wide"] if wide else []) + ([breaches] if breaches else [])
+
+    def barriers(self, name: str) -> list[str]:
+        response = Axe().run(self.page, options=WCAG).response
+        return [f"{name}: {one['id']} {one['nodes'][0]['target']}" for one in response["violations"]]
+
+
+@pytest.fixture
+def shell(page, site, sign_in, bob, checklist):  # noqa: F811
+    """Return the shell, signed in as Bob, with the golden job taken along."""
+    sign_in(bob)
+    page.set_viewport_size(UPRIGHT)
+    made = Shell(page, site, checklist)
+    made.take()
+    return made
+
+
+def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
+    with ONE_AT_A_TIME:
+        record(shell.checklist, "A8", "moisture_percent", 27.0)
+        record(shell.checklist, "F1", "run_len_m", 14.0, "circuit:C2")
+        record(shell.checklist, "G6", "plus_nm", 11.0, "joint:battery-1")
+        record(shell.checklist, "G6", "plus_nm", 9.0, "joint:battery-1")
+    shell.open(f"#/job/{shell.checklist.job_id}")
+    shell.page.wait_for_timeout(800)
+    places = [
+        "A1", "A4", "A8", "A10", "D3 panel:1", "D12", "E1 panel:1", "F1 circuit:C2", "F2 circuit:C2",
+        "G6 joint:battery-1", "J2", "M7",
+    ]  # fmt: skip
+    steps = [place.partition(" ")[::2] for place in places]
+    faults = []
+    for size in (UPRIGHT, LYING):
+        shell.page.set_viewport_size(size)
+        shell.open("#/queue")
+        faults += shell.measured("queue")
+        shell.open()
+        faults += shell.measured("home") + (shell.barriers("home") if size is UPRIGHT else [])
+        for view in ("", "/plan", "/seals", "/circuits", "/contacts", "/hand-over"):
+            shell.go(view)
+            faults += shell.measured(view) + (shell.barriers(view) if size is UPRIGHT else [])
+        for code, subject in steps:
+            shell.step(code, subject)
+            faults += shell.measured(code)
+            if size is UPRIGHT and code in {"A8", "D3", "G6", "A1"}:
+                faults += shell.barriers(code)
+        shell.step("A5")
+        shell.page.get_by_role("button", name="Enter Rest voltage").click()
+        shell.page.get_by_role("button", name="9", exact=True).click()
+        faults += shell.measured("pad") + (shell.barriers("pad") if size is UPRIGHT else [])
+        shell.page.get_by_role("button", name="Close").click()
+        shell.page.get_by_role("button", name="Lock the screen").click()
+        faults += shell.measured("lock")
+        shell.page.get_by_role("button", name="1", exact=True).click()
+        shell.page.get_by_role("button", name="2", exact=True).click()
+    assert not faults
+    assert not shell.faults
+
+
+def test_the_wet_screen_opens_to_two_places_in_turn_only(shell):
+    shell.page.get_by_role("button", name="Lock the screen").click()
+    lock = shell.page.locator(".wet-lock")
+    one, two = (shell.page.get_by_role("button", name=name, exact=True) for name in "12")
+    for press in (two.click, lambda: lock.click(position={"x": 400, "y": 300}), one.click,
+                  lambda: lock.click(position={"x": 500, "y": 800}), two.click):  # fmt: skip
+        press()
+        assert lock.is_visible()
+    shell.page.keyboard.press("Escape")
+    shell.page.keyboard.press("Escape")
+    assert lock.is_visible()
+    shell.page.reload()  # rain does not stop because the page was drawn anew
+    lock.wait_for()
+    one.click()
+    two.click()
+    lock.wait_for(state="detached")
+
+
+def test_work_of_others_comes_in_and_two_values_are_settled(shell, record, lena):  # noqa: F811
+    shell.page.context.set_offline(True)
+    shell.step("A5")
+    number(shell, "Rest voltage", "12.6")
+    with ONE_AT_A_TIME:
+        record(shell.checklist, "A5", "rest_v", 12.4, actor=lena)
+    shell.state("1 not sent")
+    shell.page.context.set_offline(False)
+    shell.page.get_by_text("Which one is right?").wait_for()
+    assert shell.page.get_by_text("Lena Test").count() >= 1
+    shell.page.locator("button.tick", has_text="12.4 V is right").click()
+    shell.page.get_by_text("Which one is right?").first.wait_for(state="detached")
+    shell.state("All sent")
+    with ONE_AT_A_TIME:
+        values = sorted(StepEvent.objects.values_list("value", flat=True))
+    assert values == [12.4, 12.4, 12.6]
+    assert not shell.faults
+
+
+def number(shell: Shell, label: str, typed: str) -> None:
+    """Type a number on the pad and save it."""
+    shell.page.locator(f'[aria-label$="{label}"].number-open').click()
+    for each in typed:
+        shell.page.get_by_role("button", name={".": "Point"}.get(each, each), exact=True).click()
+    shell.page.locator(".pad-save").click()
+    shell.page.locator(".standing-value").first.wait_for()
+
+
+def test_two_tabs_send_once(shell):
+    posts = []
+    context = shell.page.context
+    context.on("request", lambda one: posts.append(one) if one.method == "POST" else None)
+    other = Shell(context.new_page(), shell.site, shell.checklist)
+    other.open()
+    context.set_offline(True)
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    other.state("1 not sent")
+    context.set_offline(False)
+    shell.state("All sent")
+    other.state("All sent")
+    assert len(posts) == 1
+    with ONE_AT_A_TIME:
+        assert StepEvent.objects.count() == 1
+
+
+def test_signed_out_work_is_kept_and_sent_after_signing_in(shell, bob):
+    with ONE_AT_A_TIME:
+        bob.set_password("lantern-on-the-ridge")
+        bob.save()
+    shell.page.context.clear_cookies()
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    shell.state("sign in again, your work is kept")
+    shell.page.locator("#state").click()
+    shell.page.get_by_role("link", name="Sign in again", exact=True).click()
+    shell.page.get_by_label("Email").fill(bob.email)
+    shell.page.get_by_label("Password").fill("lantern-on-the-ridge")
+    shell.page.get_by_role("button", name="Sign in").click()
+    shell.page.get_by_text("Nothing waits to be sent").wait_for()
+    with ONE_AT_A_TIME:
+        assert StepEvent.objects.count() == 1
+    assert not shell.faults
+
+
+def test_what_cannot_be_taken_is_set_aside_and_the_rest_is_sent(shell):
+    shell.page.context.set_offline(True)
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    shell.step("A5")
+    number(shell, "Rest voltage", "12.6")
+    shell.page.evaluate(SPOIL)
+    shell.page.context.set_offline(False)
+    shell.state("1 set aside")
+    shell.page.locator("#state").click()
+    shell.page.get_by_text("The server could not take these").wait_for()
+    with ONE_AT_A_TIME:
+        assert list(StepEvent.objects.values_list("value", flat=True)) == [True]
+
+
+#: Makes the number in the tablet's books one that no battery has: a fault of the device or of an older app.
+SPOIL = """async () => {
+  const open = indexedDB.open('coachlight');
+  const db = await new Promise((ok) => { open.onsuccess = () => ok(open.result); });
+  const tx = db.transaction('events', 'readwrite');
+  const all = tx.objectStore('events').getAll();
+  all.onsuccess = () => {
+    const bad = all.result.find((event) => event.value === 12.6);
+    tx.objectStore('events').put({ ...bad, value: 9000 });
+  };
+  await new Promise((ok) => { tx.oncomplete = ok; });
+  db.close();
+}"""
+
+
+def test_a_revoked_tablet_says_that_its_work_is_held(shell):
+    with ONE_AT_A_TIME:
+        assert Device.objects.update(revoked_at="2026-11-25T10:00Z") == 1
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    shell.state("held for review")
+    shell.page.get_by_text("held for review").nth(1).wait_for()
+    with ONE_AT_A_TIME:
+        assert StepEvent.objects.count() == 0
+
+
+def test_an_old_shell_keeps_its_work(shell):
+    shell.page.route("**/events/", lambda route: route.fulfill(status=426, json={"error": "Please update."}))
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    shell.state("update, your work is kept")
+
+
+def test_a_full_tablet_still_keeps_ticks(shell, tmp_path):
+    from PIL import Image
+
+    path = tmp_path / "roof.jpg"
+    Image.new("RGB", (80, 60), "teal").save(path)
+    shell.page.evaluate(FULL)
+    shell.step("A9")
+    shell.page.locator("input[type=file]").set_input_files(path)
+    shell.page.get_by_text("this photo was not kept").first.wait_for()
+    shell.page.get_by_role("button", name="I see").click()
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    shell.page.locator("#state", has_text="sent").wait_for()
+    assert not shell.faults
+
+
+#: Makes the browser's store refuse pictures, as it does when its quota is used up.
+FULL = """() => {
+  const add = IDBObjectStore.prototype.add;
+  IDBObjectStore.prototype.add = function (row, ...more) {
+    if (row?.blob) throw new DOMException('full', 'QuotaExceededError');
+    return add.call(this, row, ...more);
+  };
+}"""
+
+
+def test_leaving_asks_twice_while_work_waits_and_clears_all(shell):
+    shell.page.context.set_offline(True)
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    shell.page.evaluate("() => { location.hash = '#/'; }")
+    shell.page.get_by_role("button", name="Sign out").click()
+    shell.page.get_by_role("button", name="Go on").click()
+    shell.page.get_by_role("button", name="Stay signed in").click()
+    shell.state("1 not sent")
+    shell.page.get_by_role("button", name="Sign out").click()
+    shell.page.get_by_role("button", name="Go on").click()
+    shell.page.get_by_role("button", name="Lose them and sign out").click()
+    shell.page.get_by_text("None yet. Take one along").wait_for()
+    shell.state("Nothing to send")
+    assert shell.page.get_by_text(shell.checklist.job.vehicle.customer.name).count() == 0
