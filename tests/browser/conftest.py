@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.handlers.base import BaseHandler
+from django.core.handlers.wsgi import WSGIHandler
 
-from tests.browser.turns import ONE_AT_A_TIME
+from tests.browser.turns import Door
 
 # Playwright's sync form runs an event loop; the ORM refuses to work beside one unless told.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -57,13 +58,20 @@ def sign_in(context: Any, site: str, client_of: Any) -> Any:
     return make
 
 
+@pytest.fixture(scope="session", autouse=True)
+def door() -> Iterator[Door]:
+    """Return the door every request to the live server goes through."""
+    made = Door()
+    WSGIHandler.get_response = made.guard(WSGIHandler.get_response)
+    yield made
+    del WSGIHandler.get_response  # its parent's again
+
+
 @pytest.fixture(autouse=True)
-def in_turn(monkeypatch: Any) -> None:
-    """Let the server answer one request at a time, as a database on disk would sort them."""
-    answer = BaseHandler.get_response
-
-    def in_its_turn(self: Any, request: Any) -> Any:
-        with ONE_AT_A_TIME:
-            return answer(self, request)
-
-    monkeypatch.setattr(BaseHandler, "get_response", in_its_turn)
+def in_turn(request: pytest.FixtureRequest, door: Door) -> Iterator[None]:
+    """Shut the door before the records of a test are cleared: a page may still be asking for something."""
+    if "transactional_db" in request.fixturenames or request.node.get_closest_marker("django_db"):
+        request.getfixturevalue("transactional_db")
+    door.is_open = True
+    yield
+    door.shut()
