@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.core.handlers.wsgi import WSGIHandler
 
+from config.warm import warm
 from tests.browser.turns import Door
 
 # Playwright's sync form runs an event loop; the ORM refuses to work beside one unless told.
@@ -61,6 +62,7 @@ def sign_in(context: Any, site: str, client_of: Any) -> Any:
 @pytest.fixture(scope="session", autouse=True)
 def door() -> Iterator[Door]:
     """Return the door every request to the live server goes through."""
+    warm()  # on a fresh machine the first compile takes longer than a page waits
     made = Door()
     WSGIHandler.get_response = made.guard(WSGIHandler.get_response)
     yield made
