@@ -179,7 +179,7 @@ def _circuit_facts(design: Design, result: sizing.SystemResult) -> dict[str, Any
             "kind": circuit.kind,
             "run_len_m": row.run_len_m if row else circuit.run_len_m,
             "size": (row.size if row else None) or circuit.size or None,
-            "cable_standard": circuit.cable_standard,
+            "cable_standard": (row.cable_standard if row else "") or circuit.cable_standard,
             "bundle_count": circuit.bundle_count,
             "fuse_a": (row.fuse_a if row else None) or circuit.fuse_a,
             "fuse_interrupting_a": circuit.fuse_interrupting_a,

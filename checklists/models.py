@@ -78,6 +78,20 @@ class PlanChange(ShopOwned):
         return f"{self.from_design} to {self.to_design}"
 
 
+class SumsTable(ShopOwned):
+    """The engine's answers to values as built, worked out beforehand for a tablet without a network."""
+
+    shop_path = "checklist__job__shop"
+
+    checklist = models.OneToOneField(Checklist, on_delete=models.CASCADE, related_name="sums_table")
+    made_for = models.CharField(max_length=64, help_text="SHA-256 of the question it answers")
+    body = models.JSONField(default=dict)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"Sums of {self.checklist}"
+
+
 class Step(ShopOwned):
     """One step of one job; readings of one kind (per string, per joint) are steps with a ``subject``."""
 

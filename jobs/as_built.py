@@ -8,7 +8,7 @@ written down and then not used would look as if it had been judged.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import sizing
@@ -39,19 +39,39 @@ class AsBuiltKeyUnknown(Refusal):
     """A value was reported for something this design does not have."""
 
 
+def fitted_sizes(result: sizing.SystemResult) -> dict[str, tuple[str, str]]:
+    """Return size and standard of each cable that an answer proposed, by circuit."""
+    return {
+        row.id: (row.size, row.cable_standard) for row in result.circuits if row.is_proposed_size and row.size
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class Built:
-    """Values as built, by key."""
+    """Values as built, by key; ``fitted`` names size and standard of cables the accepted plan proposed.
+
+    A cable left to the engine is not proposed anew for a longer run: what was accepted is what is fitted
+    until somebody reads another size off the wire.
+    """
 
     values: Mapping[str, Any]
+    fitted: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
     def applied_to(self, system: sizing.SystemInput) -> sizing.SystemInput:
         """Return the question with the reported values in place of the planned ones."""
         for key in self.values:
             self._refuse_unknown(key, system)
-        for change in (_circuits, _fuses, _restrung, _roof, _bank, _weight):
+        system = replace(system, circuits=tuple(self.circuit(circuit) for circuit in system.circuits))
+        for change in (_restrung, _fuses, _roof, _bank, _weight):
             system = change(system, self.values)
         return system
+
+    def circuit(self, circuit: sizing.CircuitInput) -> sizing.CircuitInput:
+        """Return one circuit as built."""
+        if circuit.size is None and circuit.id in self.fitted:
+            size, standard = self.fitted[circuit.id]
+            circuit = replace(circuit, size=size, cable_standard=standard)
+        return _circuit(circuit, self.values)
 
     def _refuse_unknown(self, key: str, system: sizing.SystemInput) -> None:
         subject, _, name = key.partition(".")
@@ -67,10 +87,6 @@ class Built:
         }
         if not known.get(kind, False):
             raise AsBuiltKeyUnknown(f"“{key}” was reported, but this design has nothing by that name.")
-
-
-def _circuits(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:
-    return replace(system, circuits=tuple(_circuit(circuit, values) for circuit in system.circuits))
 
 
 def _circuit(circuit: sizing.CircuitInput, values: Mapping[str, Any]) -> sizing.CircuitInput:
@@ -120,7 +136,8 @@ def rewired(system: sizing.SystemInput, label: str, ns: int) -> sizing.SystemInp
     """Return the question with one controller's panels wired ``ns`` in series, loose panels among them."""
     mine = [string for string in system.strings if string.controller_id == label]
     names = [name for string in mine for name in string.panel_ids]
-    names += [panel.id for panel in system.panels if panel.string_id is None]
+    taken = {name for string in system.strings for name in string.panel_ids}
+    names += [panel.id for panel in system.panels if panel.string_id is None and panel.id not in taken]
     if ns < 1 or not names or len(names) % ns:
         raise AsBuiltKeyUnknown(f"{len(names)} panels cannot be wired {ns} in series without one left over.")
     groups = [tuple(names[start : start + ns]) for start in range(0, len(names), ns)]

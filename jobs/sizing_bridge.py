@@ -57,9 +57,17 @@ GUESS_NAMES: Final[Mapping[str, str]] = {
 }
 
 
-def system_input(design: Design, as_built: Mapping[str, Any] | None = None) -> sizing.SystemInput:
-    """Return the question for a design as planned, or as built where ``as_built`` overrides it."""
-    survey, vehicle, built = design.job.survey, design.job.vehicle, Built(as_built or {})
+def system_input(
+    design: Design,
+    as_built: Mapping[str, Any] | None = None,
+    fitted: Mapping[str, tuple[str, str]] | None = None,
+) -> sizing.SystemInput:
+    """Return the question for a design as planned, or as built where ``as_built`` overrides it.
+
+    ``fitted`` names the cables an accepted answer proposed, see :class:`jobs.as_built.Built`.
+    """
+    survey, vehicle = design.job.survey, design.job.vehicle
+    built = Built(as_built or {}, fitted or {})
     controllers = list(design.controllers.all())
     panels = list(design.panels.all())
     strings = _strings(design.strings.all(), panels)

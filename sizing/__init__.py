@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from sizing.battery import compensated_v as compensated_v
     from sizing.battery import peukert_hours_h as peukert_hours_h
     from sizing.charging import simultaneous_charge_a as simultaneous_charge_a
+    from sizing.checks import Bounds as Bounds
     from sizing.checks import Check as Check
     from sizing.checks import Provenance as Provenance
     from sizing.checks import Term as Term
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from sizing.circuit_kinds import Joint as Joint
     from sizing.circuit_kinds import JointTorque as JointTorque
     from sizing.circuit_kinds import joint_torque as joint_torque
+    from sizing.circuits import judge_circuit as judge_circuit
     from sizing.climate import ClimatePoint as ClimatePoint
     from sizing.climate import climate_at as climate_at
     from sizing.cold import cold_verdict as cold_verdict
@@ -154,6 +156,10 @@ if TYPE_CHECKING:
     from sizing.results import WeightResult as WeightResult
     from sizing.rewiring import WireOption as WireOption
     from sizing.rewiring import wire_options as wire_options
+    from sizing.rooms import Room as Room
+    from sizing.rooms import controller_results as controller_results
+    from sizing.rooms import problem_with as problem_with
+    from sizing.rooms import room_checks as room_checks
     from sizing.rule_comparison import CircuitComparison as CircuitComparison
     from sizing.rule_comparison import RuleSetAnswer as RuleSetAnswer
     from sizing.rule_comparison import compare_rule_sets as compare_rule_sets
@@ -234,6 +240,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
     ),
     "charging": ("simultaneous_charge_a",),
     "checks": (
+        "Bounds",
         "Check",
         "Provenance",
         "Term",
@@ -245,6 +252,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "JointTorque",
         "joint_torque",
     ),
+    "circuits": ("judge_circuit",),
     "climate": (
         "ClimatePoint",
         "climate_at",
@@ -411,6 +419,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "WireOption",
         "wire_options",
     ),
+    "rooms": ("Room", "controller_results", "problem_with", "room_checks"),
     "rule_comparison": (
         "CircuitComparison",
         "RuleSetAnswer",

@@ -56,6 +56,19 @@ class Term:
 
 
 @dataclass(frozen=True, slots=True)
+class Bounds:
+    """How a value was set against its limit, so that the same step can be taken again elsewhere.
+
+    Within ``limit`` is a pass. Beyond it is ``beyond``; with ``block_limit`` a caution up to that second
+    limit and a block after it. ``at_least`` turns the sense round.
+    """
+
+    at_least: bool = False
+    beyond: Verdict = Verdict.BLOCK
+    block_limit: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
     """One judgement on a design.
 
@@ -81,6 +94,7 @@ class Check:
     substituted: str = ""
     terms: tuple[Term, ...] = ()
     guesses: tuple[str, ...] = ()
+    bounds: Bounds | None = None  # None: judged by a rule of its own, not by one limit
 
     @property
     def blocks(self) -> bool:

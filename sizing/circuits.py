@@ -10,7 +10,7 @@ from sizing.circuit_kinds import JointTorque, joint_torque
 from sizing.circuit_place import place_checks, proposal_words
 from sizing.currents import BRIGHT_SKY_FACTOR
 from sizing.guesses import resting_on
-from sizing.inputs import CircuitKind, Confidence, PlugInput, SystemInput
+from sizing.inputs import CircuitInput, CircuitKind, Confidence, PlugInput, SystemInput
 from sizing.judge import limit_check, missing_check, show, show_percent
 from sizing.ocpd import distance_limit
 from sizing.results import CircuitRow, ControllerResult, Figure
@@ -18,6 +18,7 @@ from sizing.strings import wired_strings
 from sizing.surroundings import Surroundings
 
 PV_DROP_FRACTION = 0.03  # panels to controller, all legs together, common practice [-]
+PV_KINDS = (CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN)  # the legs from panels to controller
 
 
 def judge_circuits(
@@ -53,13 +54,53 @@ def judge_circuits(
     figures: list[Figure] = []
     for circuit in system.circuits:
         found = case(around, circuit)
-        its_checks = (*circuit_checks(found), *place_checks(found))
-        rows.append(_row(found, its_checks))
+        row, its_checks = _judged(found)
+        rows.append(row)
         checks += its_checks
         figures += _figures(found)
-    checks += _plug_checks(around)
-    checks += _pv_drop_checks(system, tuple(rows))
+    checks += shared_checks(system, tuple(rows))
     return tuple(rows), tuple(checks), tuple(figures)
+
+
+def judge_circuit(
+    system: SystemInput, circuit: CircuitInput, controllers: tuple[ControllerResult, ...]
+) -> tuple[CircuitRow, tuple[Check, ...]]:
+    """Return one circuit's row and every judgement on it, as :func:`judge_circuits` would.
+
+    Parameters
+    ----------
+    system : SystemInput
+        The whole design, already validated; its own row of this name is not looked at. [-]
+    circuit : CircuitInput
+        The circuit as it is or might be built. [m], [A]
+    controllers : tuple of ControllerResult
+        What each controller sees, from :func:`controller_results`. [V]
+
+    Returns
+    -------
+    row, checks
+        The row as it prints, and its checks with keys ``circuit:<id>/…``. [A], [V], [-]
+
+    Raises
+    ------
+    InputOutOfRange
+        If the circuit names a size that no table has.
+
+    References
+    ----------
+    .. [1] As :func:`judge_circuits`.
+    """
+    return _judged(case(Surroundings(system, controllers), circuit))
+
+
+def shared_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> tuple[Check, ...]:
+    """Return the judgements on what several circuits share: branch plugs, drop of both array legs."""
+    return (*_plug_checks(Surroundings(system)), *_pv_drop_checks(system, rows))
+
+
+def _judged(found: Case) -> tuple[CircuitRow, tuple[Check, ...]]:
+    checks = (*circuit_checks(found), *place_checks(found))
+    return _row(found, checks), checks
 
 
 # -- the row as it prints -------------------------------------------------------------------------------
@@ -222,15 +263,14 @@ def _pv_drop_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> list[C
     for controller in system.controllers:
         legs: dict[CircuitKind, list[float]] = {}
         for circuit in system.circuits:
+            if circuit.kind not in PV_KINDS or around.controller(circuit) != controller:
+                continue
             fraction = by_id[circuit.id].drop_fraction
-            if circuit.kind in _PV_LEGS and fraction is not None and around.controller(circuit) == controller:
+            if fraction is not None:
                 legs.setdefault(circuit.kind, []).append(fraction)
-        if len(legs) == len(_PV_LEGS):
-            found.append(_pv_drop_check(controller.id, [max(legs[kind]) for kind in _PV_LEGS]))
+        if len(legs) == len(PV_KINDS):
+            found.append(_pv_drop_check(controller.id, [max(legs[kind]) for kind in PV_KINDS]))
     return found
-
-
-_PV_LEGS = (CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN)
 
 
 def _pv_drop_check(controller_id: str, fractions: list[float]) -> Check:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from sizing.checks import Check, Provenance, Term, Verdict
+from sizing.checks import Bounds, Check, Provenance, Term, Verdict
 
 #: Relative slack of every comparison, so that 0.1 + 0.2 does not exceed 0.3. [-]
 COMPARE_REL_TOL: Final = 1e-9
@@ -66,6 +66,7 @@ def limit_check(
         substituted=substituted or f"{_show_any(value, unit)} {sense} {_show_any(limit, unit)}",
         terms=terms,
         guesses=guesses,
+        bounds=Bounds(at_least, beyond, _known(block_beyond)),
     )
 
 

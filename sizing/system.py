@@ -7,24 +7,19 @@ from dataclasses import replace
 from sizing.axles import axle_checks
 from sizing.bank import bank_checks, bank_figures, bank_result
 from sizing.charging import charge_checks
-from sizing.checks import Check
 from sizing.circuits import judge_circuits
 from sizing.cold import heat_figures
-from sizing.controller import controller_checks
 from sizing.harvest import balance_figures, credit_figures, harvest_checks, month_harvests
-from sizing.inputs import CircuitKind, ControllerInput, SystemInput
+from sizing.inputs import SystemInput
 from sizing.loads import daily_energy, energy_figures
 from sizing.mechanical import penetrations, roof_checks, roof_figures
 from sizing.next_size import next_size_figures
-from sizing.results import ENGINE_VERSION, CircuitRow, ControllerResult, SystemResult
+from sizing.results import ENGINE_VERSION, SystemResult
+from sizing.rooms import controller_results, string_checks
 from sizing.rulesets import rule_set_title
-from sizing.strings import controller_result
-from sizing.surroundings import Surroundings
 from sizing.tables import TABLE_EDITIONS
 from sizing.validate import validate
 from sizing.weight import weight_checks, weight_result
-
-PV_KINDS = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
 
 
 def size_system(system: SystemInput) -> SystemResult:
@@ -57,13 +52,13 @@ def size_system(system: SystemInput) -> SystemResult:
     energy = daily_energy(system.loads, system.inverter)
     bank = bank_result(system, energy)
     months = month_harvests(system, energy.e_day_wh)
-    controllers = tuple(controller_result(system, unit) for unit in system.controllers)
+    controllers = controller_results(system)
     rows, wire_checks, wire_figures = judge_circuits(system, controllers)
     weight = weight_result(system)
     checks = (
         *harvest_checks(system, energy.e_day_wh, months),
         *bank_checks(system, energy, bank),
-        *_string_checks(system, controllers, rows),
+        *string_checks(system, controllers, rows),
         *wire_checks,
         *charge_checks(system),
         *roof_checks(system),
@@ -95,26 +90,3 @@ def size_system(system: SystemInput) -> SystemResult:
         table_editions=TABLE_EDITIONS,
     )
     return replace(result, figures=(*figures, *next_size_figures(system, result)))
-
-
-def _string_checks(
-    system: SystemInput, results: tuple[ControllerResult, ...], rows: tuple[CircuitRow, ...]
-) -> tuple[Check, ...]:
-    return tuple(
-        check
-        for unit, result in zip(system.controllers, results, strict=True)
-        for check in controller_checks(system, unit, result, _pv_rows(system, unit, rows))
-    )
-
-
-def _pv_rows(
-    system: SystemInput, unit: ControllerInput, rows: tuple[CircuitRow, ...]
-) -> tuple[CircuitRow, ...]:
-    """Return the rows between the panels and one controller."""
-    around = Surroundings(system)
-    ids = {
-        circuit.id
-        for circuit in system.circuits
-        if circuit.kind in PV_KINDS and around.controller(circuit) == unit
-    }
-    return tuple(row for row in rows if row.id in ids)

@@ -54,7 +54,12 @@ def deviations_refresh(*, work: Work, touched: set[int], actor: Any, at: datetim
     run = None
     try:
         run = design_size(
-            design=checklist.design, actor=actor, at=at, purpose=SizingRun.Purpose.AS_BUILT, as_built=values
+            design=checklist.design,
+            actor=actor,
+            at=at,
+            purpose=SizingRun.Purpose.AS_BUILT,
+            as_built=values,
+            accepted=checklist.run,
         )
     except Refusal as problem:
         checklist.as_built_problem = str(problem)

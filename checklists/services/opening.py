@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 
 from django.db import transaction
 
@@ -25,6 +26,7 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
     design = design_in_full(quote.design_id)
     run = quote.run or latest_run(design) or design_size(design=design, actor="", at=at)
     checklist = _checklist(design, run, quote, at)
+    transaction.on_commit(partial(_make_sums, checklist.pk))
     log(
         shop=design.job.shop,
         job=design.job,
@@ -70,3 +72,10 @@ def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Ch
         for position, planned in enumerate(planned_steps(facts), start=1)
     )
     return checklist
+
+
+def _make_sums(checklist_pk: int) -> None:
+    """Have the tables for tablets made in the background: they take seconds."""
+    from checklists.tasks import sums_work
+
+    sums_work.enqueue(checklist_pk)

@@ -14,12 +14,13 @@ from django.db.models import Max
 
 import sizing
 from jobs import power_inputs, sizing_bridge
+from jobs.as_built import fitted_sizes
 from jobs.circuit_defaults import missing_circuits, wanted_circuits
 from jobs.design_checks import extra_checks
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
 from jobs.roof_layout import roof_json
 from jobs.roof_wires import take_drawn
-from jobs.selectors.design import design_in_full, latest_run
+from jobs.selectors.design import design_in_full, latest_run, result_of
 from jobs.services.design_copy import copy_parts
 from jobs.services.job import job_move
 from jobs.services.log import log, name_of
@@ -150,9 +151,11 @@ def design_size(
     at: datetime,
     purpose: str = SizingRun.Purpose.PLANNED,
     as_built: Mapping[str, Any] | None = None,
+    accepted: SizingRun | None = None,
 ) -> SizingRun:
     """Ask the sizing face once and store question and answer, the roof layout's checks among them.
 
+    With ``as_built`` the cables the ``accepted`` answer proposed count as fitted.
     Raise DesignRefused when the design cannot be put as a question (a part without a data sheet, a value
     out of range) and when a frozen design that was already sized would be sized again as planned.
     """
@@ -160,7 +163,8 @@ def design_size(
     if full.is_frozen and purpose == SizingRun.Purpose.PLANNED and latest_run(full) is not None:
         raise DesignRefused(f"Revision {full.number} is frozen: its sums stand as they were accepted.")
     try:
-        system = sizing_bridge.system_input(full, as_built)
+        fitted = {} if accepted is None else fitted_sizes(result_of(accepted))
+        system = sizing_bridge.system_input(full, as_built, fitted)
         result = sizing.size_system(system)
     except sizing.InputOutOfRange as problem:
         raise DesignRefused(f"This design cannot be sized yet. {problem}") from problem

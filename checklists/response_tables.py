@@ -1,0 +1,230 @@
+"""Knows how the tables of one job are made: every room learnt, read back against the engine, put into JSON.
+
+The tables ship with a job to the tablet, which then raises a deviation without a network. A check whose
+tables do not give the engine's answer at points nobody asked before is not shipped: the tablet says that the
+office must be asked.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Final
+
+import sizing
+from checklists.response.fill import NoFit, tables_of
+from checklists.response.learn import Group, Moves, Point, moves_of, part_of
+from checklists.response.read import NotCovered, Reader, Refused
+from checklists.response.rooms import Job, Room, rooms_of
+from checklists.response.words import Said, in_general, templates_of
+
+#: Raised when the form of the tables changes, so that stored ones are made anew.
+TABLES_VERSION: Final = "1"
+_HELD_OUT: Final = 24
+_BASES: Final = 1
+_ROUNDS: Final = 4
+_Places = tuple[Sequence[int], Sequence[int]]
+
+
+def tables(job: Job, before: Iterable[sizing.Check]) -> dict[str, Any]:
+    """Return the tables of a job as JSON, with the checks as accepted to compare with."""
+    accepted = {check.key: check for check in before}
+    made = _Made()
+    for room in rooms_of(job):
+        made.add(room)
+    sums = made.to_json()
+    sums["before"] = {
+        key: {"verdict": str(check.verdict), "value": check.value, "title": check.title}
+        for key, check in accepted.items()
+        if key in {each["key"] for each in (*sums["checks"], *sums["asks"])}
+    }
+    sums["subjects"] = dict(made.subjects)
+    return sums
+
+
+class _Made:
+    """The tables as they grow: switches and lines of all rooms in one list, each string once."""
+
+    def __init__(self) -> None:
+        self.axes: list[dict[str, Any]] = []
+        self.lines: list[dict[str, Any]] = []
+        self.words: dict[str, int] = {}
+        self.checks: list[dict[str, Any]] = []
+        self.asks: list[dict[str, Any]] = []
+        self.subjects: dict[str, str] = {}
+
+    def to_json(self) -> dict[str, Any]:
+        """Return everything made so far."""
+        return {
+            "version": TABLES_VERSION,
+            "engine": sizing.ENGINE_VERSION,
+            "axes": self.axes,
+            "lines": self.lines,
+            "words": list(self.words),
+            "checks": self.checks,
+            "asks": self.asks,
+        }
+
+    def add(self, room: Room) -> None:
+        """Learn one room and keep what stands up to being read back."""
+        group = room.group
+        axis_of = [self._kept(self.axes, axis.to_json()) for axis in group.axes]
+        line_of = [self._kept(self.lines, line.to_json()) for line in group.lines]
+        rng = random.Random(room.name)  # noqa: S311 - the same points every time, nothing secret
+        points = [_random_point(group, rng) for _ in range(_HELD_OUT + _BASES)]
+        bases = [group.base, _middle(group), *points[_HELD_OUT:]]
+        for key, moves in sorted(moves_of(group, bases).items()):
+            check = next(group.answers(base)[key] for base in group.known if key in group.answers(base))
+            self.subjects[key] = check.subject
+            made = self._proven(group, key, moves, (axis_of, line_of), points[:_HELD_OUT])
+            if made is None:
+                self.asks.append({"key": key, "title": check.title, "names": list(room.names)})
+            elif not _is_constant(made):
+                self.checks.append(made)
+
+    def _proven(
+        self, group: Group, key: str, moves: Moves, places: _Places, points: Sequence[Point]
+    ) -> dict[str, Any] | None:
+        """Return tables that hold at every point; where one fails, look around it and learn again."""
+        for _ in range(_ROUNDS):
+            made = self._learnt(group, key, moves, *places)
+            failed = None if made is None else self._failed(group, made, key, points)
+            if made is None or failed is None:
+                return made
+            moves.widen(moves_of(group, [failed]).get(key, Moves()))
+        return None
+
+    def _learnt(
+        self, group: Group, key: str, moves: Moves, axis_of: Sequence[int], line_of: Sequence[int]
+    ) -> dict[str, Any] | None:
+        try:
+            learnt = tables_of(group, key, moves)
+        except NoFit:
+            return None
+        made = {"key": key, **{part: self._placed(t, axis_of, line_of) for part, t in learnt.items()}}
+        if "#" not in key:
+            made["said"] = self._sentences(group, key, moves, axis_of, line_of)
+        return made
+
+    def _kept(self, kept: list[dict[str, Any]], new: dict[str, Any]) -> int:
+        if new not in kept:
+            kept.append(new)
+        return kept.index(new)
+
+    def _word(self, text: str) -> int:
+        return self.words.setdefault(text, len(self.words))
+
+    def _placed(self, table: Any, axis_of: Sequence[int], line_of: Sequence[int]) -> Any:
+        """Return a table with switches and lines numbered as in the whole, strings as numbers."""
+        if not isinstance(table, Mapping):
+            return table
+        out = dict(table)
+        if "factors" in out:
+            out["factors"] = [self._placed(row, axis_of, line_of) for row in out["factors"]]
+        if "dims" in out:
+            out["dims"] = [[kind, (axis_of if kind == "a" else line_of)[n]] for kind, n in out["dims"]]
+        if "line" in out:
+            out["line"] = line_of[out["line"]]
+        if "all" in out:
+            out["all"] = [self._word(text) for text in out["all"]]
+        return out
+
+    def _sentences(
+        self, group: Group, key: str, moves: Moves, axis_of: Sequence[int], line_of: Sequence[int]
+    ) -> dict[str, Any]:
+        heard = []
+        for point in group.known:
+            check = group.answers(point).get(key)
+            if check is not None and check.sentence != in_general(check):
+                heard.append(
+                    Said(
+                        point.switches,
+                        str(check.verdict),
+                        check.sentence,
+                        _numbers(group, point, check, line_of),
+                    )
+                )
+        axes = sorted(set().union(*moves.axes.values()))
+        return {
+            verdict: {
+                "dims": [axis_of[axis] for axis in table["dims"]],
+                "by": {cell: self._word(text) for cell, text in table["by"].items()},
+            }
+            for verdict, table in templates_of(heard, axes).items()
+        }
+
+    def _failed(
+        self, group: Group, made: Mapping[str, Any], key: str, points: Iterable[Point]
+    ) -> Point | None:
+        """Return the first point at which the tables do not give the engine's answer, None when all hold."""
+        sums = self.to_json()
+        for point in points:
+            check = group.answers(point).get(key)
+            try:
+                verdict, value, limit, title = _At(sums, group, point).check(made)
+            except (NotCovered, Refused):
+                return point
+            wanted = ("", None, None, "") if check is None else _answer(check)
+            is_same = (verdict, title) == (wanted[0], wanted[3])
+            if not is_same or not _near(value, wanted[1]) or not _near(limit, wanted[2]):
+                return point
+        return None
+
+
+class _At(Reader):
+    """A reader that stands at a point of one room, for reading back while the tables are made."""
+
+    def __init__(self, sums: Mapping[str, Any], group: Group, point: Point) -> None:
+        values: dict[str, Any] = {}
+        for axis, option in zip(group.axes, point.switches, strict=True):
+            values |= axis.reports[option]
+        super().__init__(sums, values)
+        self._xs = {line.name: x for line, x in zip(group.lines, group.xs(point), strict=True)}
+
+    def x(self, line: int) -> float | None:
+        """Return what a line reads at the point."""
+        return self._xs[self.sums["lines"][line]["name"]]
+
+
+def _numbers(group: Group, point: Point, check: sizing.Check, line_of: Sequence[int]) -> dict[str, float]:
+    """Return the numbers the tablet knows of a check, by the names its templates use."""
+    found = {"v": check.value, "l": check.limit, "b": part_of(check, "block")}
+    found |= {f"x{line_of[n]}": x for n, x in enumerate(group.xs(point))}
+    if check.value is not None and check.limit is not None:
+        found["d"] = check.value - check.limit
+    return {name: number for name, number in found.items() if number is not None}
+
+
+def _answer(check: sizing.Check) -> tuple[str, float | None, float | None, str]:
+    return str(check.verdict), check.value, check.limit, check.title
+
+
+def _random_point(group: Group, rng: random.Random) -> Point:
+    switches = []
+    for axis in group.axes:
+        free = [n for n, option in enumerate(axis.options) if option not in axis.refused]
+        switches.append(rng.choice(free))
+    lines = []
+    for line in group.lines:
+        low = line.low if line.low > 0 else line.high / 1000
+        x = round(low * (line.high / low) ** rng.random(), 4)
+        lines.append(None if rng.random() < 0.25 else min(max(x, line.low), line.high))
+    return Point(tuple(switches), tuple(lines))
+
+
+def _middle(group: Group) -> Point:
+    return Point(group.base.switches, tuple(line.grid()[2] for line in group.lines))
+
+
+def _near(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12)
+
+
+def _is_constant(made: Mapping[str, Any]) -> bool:
+    """Return whether nothing as built can change this check: it needs no table."""
+    return not any(
+        isinstance(made.get(part), Mapping) for part in ("sig", "value", "limit", "block", "title")
+    )
