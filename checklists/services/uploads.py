@@ -88,7 +88,7 @@ def upload_open(
     if known is not None and not upload.is_over:
         Upload.objects.filter(pk=upload.pk).update(photo=known)
         upload.photo = known
-        _drop_file(upload)
+        drop_file(upload)
     return upload, is_new
 
 
@@ -180,7 +180,7 @@ def _over(upload: Upload, **outcome: Any) -> Upload:
             for name, value in outcome.items():
                 setattr(locked, name, value)
             locked.save(update_fields=list(outcome))
-    _drop_file(upload)
+    drop_file(upload)
     return locked
 
 
@@ -191,5 +191,6 @@ def _count_try(upload: Upload, sentence: str, **change: Any) -> None:
         _over(upload, refused=sentence)
 
 
-def _drop_file(upload: Upload) -> None:
+def drop_file(upload: Upload) -> None:
+    """Remove the file an upload's bytes waited in."""
     Path(default_storage.path(part_name(upload.pk))).unlink(missing_ok=True)

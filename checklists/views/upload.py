@@ -33,6 +33,7 @@ from checklists.services.uploads import (
     upload_finish,
     upload_open,
 )
+from checklists.views.event import is_of_a_shop, signed_out
 from jobs.services.rights import NotAllowed
 
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
@@ -51,8 +52,8 @@ def _answers(view: View) -> View:
     @never_cache
     @functools.wraps(view)
     def answered(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        if not request.user.is_authenticated or request.membership is None:  # type: ignore[attr-defined]
-            return _error(401, "Please sign in again; what is queued is kept.")
+        if not is_of_a_shop(request):
+            return signed_out()
         try:
             return view(request, *args, **kwargs)
         except BadRequest as problem:

@@ -1,0 +1,1 @@
+"""Knows the commands of the checklists app."""
