@@ -442,7 +442,16 @@ class SignOff(ShopOwned):
 
 
 class JobSheet(ShopOwned):
-    """One issued job sheet: data as printed, file, hash. Never rewritten; a correction is a new one."""
+    """One issued job sheet: data as printed, file, hash. Never rewritten; a correction is a new one.
+
+    What it says is frozen when it is issued; its file follows, printed in the background.
+    """
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waits to be printed"
+        PRINTING = "printing", "Being printed"
+        READY = "ready", "Printed"
+        FAILED = "failed", "Not printed"
 
     shop_path = "checklist__job__shop"
 
@@ -450,8 +459,12 @@ class JobSheet(ShopOwned):
     number = models.PositiveSmallIntegerField()
     snapshot = models.JSONField()
     content_sha256 = models.CharField(max_length=64)
-    file = models.FileField(upload_to="sheets/%Y/%m/")
-    file_sha256 = models.CharField(max_length=64)
+    state = models.CharField(max_length=8, choices=State, default=State.WAITING)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    error = models.TextField(blank=True, default="", help_text="Why it could not be printed")
+    touched_at = models.DateTimeField(help_text="When its printing was last seen alive")
+    file = models.FileField(upload_to="sheets/%Y/%m/", blank=True, default="")
+    file_sha256 = models.CharField(max_length=64, blank=True, default="")
     is_released = models.BooleanField(default=False)
     reason = models.TextField(blank=True, default="")
     issued_at = models.DateTimeField()
@@ -463,3 +476,13 @@ class JobSheet(ShopOwned):
 
     def __str__(self) -> str:
         return f"Job sheet {self.number}"
+
+    @property
+    def is_ready(self) -> bool:
+        """Return whether its paper is here."""
+        return self.state == self.State.READY
+
+    @property
+    def is_on_its_way(self) -> bool:
+        """Return whether its paper is still to come."""
+        return self.state in {self.State.WAITING, self.State.PRINTING}

@@ -48,6 +48,8 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/sign-off/", sign_off.sign_off, name="sign_off"),
     # sheet
     path("jobs/<int:job_pk>/sheet/", sheet.sheet_issue, name="sheet_issue"),
+    path("sheets/<int:pk>/", sheet.sheet_detail, name="sheet_detail"),
+    path("sheets/<int:pk>/print/", sheet.sheet_reprint, name="sheet_reprint"),
     path("sheets/<int:pk>.pdf", sheet.sheet_pdf, name="sheet_pdf"),
     # event
     path("jobs/<int:job_pk>/events/", event.events, name="events"),

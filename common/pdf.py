@@ -137,6 +137,12 @@ def _fetcher() -> Any:
     return OurFilesOnly(allowed_protocols=["file", "data"], allow_redirects=False)
 
 
+def require_pdf_library() -> None:
+    """Raise PdfLibraryMissing where papers cannot be printed; costs next to nothing."""
+    if check_pdf_library():
+        raise PdfLibraryMissing
+
+
 def check_pdf_library(app_configs: Any = None, **kwargs: Any) -> list[CheckMessage]:
     """Warn at start-up, in one line, where papers could not be printed."""
     if not sys.platform.startswith("linux"):

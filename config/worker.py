@@ -11,6 +11,7 @@ from django.utils import timezone
 # The command's Worker class is not promised to stay: the version is pinned and a test starts it.
 from django_tasks_db.management.commands.db_worker import Worker
 
+from checklists.services.sheet_printing import sheets_reap
 from jobs.services.lay import lay_reap
 from jobs.services.shade import shade_reap
 
@@ -22,6 +23,7 @@ def start_worker_thread() -> Any:
     """
     shade_reap(at=timezone.now())
     lay_reap(at=timezone.now())
+    sheets_reap(at=timezone.now())
     worker = Worker(
         queue_names=["*"],
         interval=0.5,

@@ -1,20 +1,19 @@
-"""Knows how a job sheet is issued: printed once, stored with its hash, never rewritten."""
+"""Knows how a job sheet is issued: frozen with its hash, sent to be printed once, never rewritten."""
 
 from __future__ import annotations
 
-import hashlib
 import json
 from datetime import datetime
 from typing import Any, Final
 
-from django.core.files.base import ContentFile
 from django.db import transaction
 
 from checklists.models import Checklist, JobSheet
 from checklists.selectors.sheet import Draft, sheet_draft
 from checklists.services.progress import job_walk
-from checklists.sheet.printing import print_sheet
+from checklists.services.sheet_printing import sheet_queue, sheet_reprint
 from checklists.sheet.words import when
+from common.pdf import require_pdf_library
 from jobs.models import Job
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
@@ -29,11 +28,13 @@ class IssueRefused(Refusal):
 
 @transaction.atomic
 def sheet_issue(*, checklist: Checklist, actor: Any, at: datetime, reason: str = "") -> JobSheet:
-    """Issue the sheet as it stands and return it; nothing new to print returns the stored one.
+    """Issue the sheet as it stands and return it; nothing new to say returns the stored one.
 
-    A sheet that lacks anything prints "not released". After a released one, another content is a correction
-    and needs a reason.
+    Its paper follows in the background. A sheet that lacks anything prints "not released". After a released
+    one, another content is a correction and needs a reason. Raise PdfLibraryMissing where no paper could be
+    made.
     """
+    require_pdf_library()
     locked = (
         Checklist.objects.select_for_update(of=("self",))
         .select_related("job__shop", "job__vehicle__customer", "design", "run")
@@ -43,7 +44,7 @@ def sheet_issue(*, checklist: Checklist, actor: Any, at: datetime, reason: str =
     draft = sheet_draft(locked)
     latest = locked.sheets.first()
     if latest is not None and _is_same(latest, draft):
-        return latest
+        return sheet_reprint(sheet=latest, actor=actor, at=at)
     if locked.sheets.filter(is_released=True).exists() and len(reason.strip()) < REASON_LENGTH:
         raise IssueRefused(
             f"A released sheet is corrected by a new one: say why, in at least {REASON_LENGTH} characters."
@@ -90,20 +91,18 @@ def _issued(
         },
     }
     snapshot = json.loads(json.dumps(snapshot))
-    data = print_sheet(checklist, snapshot)
-    sheet = JobSheet(
+    sheet = JobSheet.objects.create(
         checklist=checklist,
         number=snapshot["sheet"]["number"],
         snapshot=snapshot,
         content_sha256=draft.content_sha256,
-        file_sha256=hashlib.sha256(data).hexdigest(),
         is_released=draft.is_released,
         reason=reason,
         issued_at=at,
         issued_by_name=name_of(actor),
+        touched_at=at,
     )
-    sheet.file.save(f"job-sheet-{checklist.job.number}-{sheet.number}.pdf", ContentFile(data), save=False)
-    sheet.save()
+    sheet_queue(sheet)
     log(
         shop=checklist.job.shop,
         job=checklist.job,

@@ -6,8 +6,11 @@ import io
 
 import pikepdf
 import pypdf
+from django.utils import timezone
 from playwright.sync_api import expect
 
+from checklists.services.sheet_printing import sheet_print
+from tests.browser.turns import ONE_AT_A_TIME
 from tests.browser.walk_pages import Walker, even
 from tests.browser.walk_quote import draw
 
@@ -17,7 +20,14 @@ def print_sheet(walker: Walker, job: str, button: str) -> bytes:
     walker.open(f"{job}sign-off/")
     with walker.arriving():
         walker.page.get_by_role("button", name=button).click()
-    return pdf_at(walker, walker.page.locator('a[href$=".pdf"]').first.get_attribute("href") or "")
+    walker.look("sheet-waiting")
+    expect(walker.page.locator("main")).to_contain_text("Waiting for its turn")
+    with ONE_AT_A_TIME:  # no worker runs beside the tests
+        sheet_print(int(walker.page.url.rstrip("/").rpartition("/")[2]), clock=timezone.now)
+    link = walker.page.get_by_role("link", name="Open the PDF")
+    link.wait_for()  # the page asks again by itself
+    walker.look("sheet-printed")
+    return pdf_at(walker, link.get_attribute("href") or "")
 
 
 def pdf_at(walker: Walker, path: str) -> bytes:

@@ -15,6 +15,7 @@ from checklists.models import JobSheet, SignOff
 from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.sheet import content_sha256, sheet_draft, sheet_snapshot
 from checklists.services.recording import events_record
+from checklists.services.sheet_printing import sheet_print
 from checklists.services.sheets import IssueRefused, sheet_issue
 from checklists.services.sign_off import SignRefused, sheet_sign
 from jobs.models import ChangeOrder, Job, Vehicle
@@ -34,7 +35,8 @@ def fake_pdf(monkeypatch):
     def make(checklist, snapshot):
         return f"pdf of {snapshot['sheet']['content_sha256']} no {snapshot['sheet']['number']}".encode()
 
-    monkeypatch.setattr("checklists.services.sheets.print_sheet", make)
+    monkeypatch.setattr("checklists.services.sheet_printing.print_sheet", make)
+    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", lambda: None)
 
 
 @pytest.fixture
@@ -129,11 +131,20 @@ def test_signed_by_all_it_is_released(done, lena, now, fake_pdf):
     assert Job.objects.get(pk=done.job_id).state == Job.State.RELEASED
 
 
+def printed(checklist, actor, now):
+    """Return a sheet that was issued, and printed as the background does it."""
+    sheet = sheet_issue(checklist=checklist, actor=actor, at=now)
+    sheet_print(sheet.pk, clock=lambda: now)
+    sheet.refresh_from_db()
+    assert (sheet.state, sheet.error) == ("ready", "")
+    return sheet
+
+
 def test_a_reprint_is_the_stored_file(done, lena, now, fake_pdf):
     sign_all(done, lena, now)
-    first = sheet_issue(checklist=done, actor=lena, at=now)
+    first = printed(done, lena, now)
     again = sheet_issue(checklist=done, actor=lena, at=now)
-    assert again.pk == first.pk
+    assert (again.pk, again.state) == (first.pk, "ready")
     data = Path(first.file.path).read_bytes()
     assert hashlib.sha256(data).hexdigest() == first.file_sha256
     assert JobSheet.objects.count() == 1
@@ -239,7 +250,7 @@ def test_refused_recommendations_and_late_records_are_told(done, lena, now):
 def test_the_paper_is_pdf_a_with_its_data_inside_and_reads_back(done, lena, now):
     pikepdf, pypdf = pytest.importorskip("pikepdf"), pytest.importorskip("pypdf")
     sign_all(done, lena, now)
-    sheet = sheet_issue(checklist=done, actor=lena, at=now)
+    sheet = printed(done, lena, now)
     data = Path(sheet.file.path).read_bytes()
     text = "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
     squeezed = " ".join(text.split())
@@ -266,7 +277,7 @@ def test_the_paper_is_pdf_a_with_its_data_inside_and_reads_back(done, lena, now)
 
 def test_a_draft_paper_says_not_released(checklist, lena, now):
     pypdf = pytest.importorskip("pypdf")
-    sheet = sheet_issue(checklist=checklist, actor=lena, at=now)
+    sheet = printed(checklist, lena, now)
     pages = pypdf.PdfReader(io.BytesIO(Path(sheet.file.path).read_bytes())).pages
     assert all("not released" in page.extract_text().lower() for page in pages)
     assert "Still missing" in " ".join(page.extract_text() for page in pages)

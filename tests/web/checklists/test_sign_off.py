@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from checklists.models import JobSheet, SignOff
 from checklists.selectors.sheet import sheet_draft
+from checklists.services.sheet_printing import sheet_print
 from jobs.models import Job
 from tests.unit.checklists.walk import complete
 
@@ -19,9 +21,9 @@ STROKES = (
 @pytest.fixture(autouse=True)
 def fake_pdf(monkeypatch):
     """Print without the paper engine; the paper itself is tested with the sheet."""
-    monkeypatch.setattr(
-        "checklists.services.sheets.print_sheet", lambda checklist, snapshot: b"%PDF-1.7 test"
-    )
+    where = "checklists.services.sheet_printing.print_sheet"
+    monkeypatch.setattr(where, lambda checklist, snapshot: b"%PDF-1.7 test")
+    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", lambda: None)
 
 
 @pytest.fixture
@@ -56,6 +58,7 @@ def test_it_works(client_of, lena, done, url):
     sheet = JobSheet.objects.get()
     assert sheet.is_released
     assert Job.objects.get(pk=done.job_id).state == Job.State.RELEASED
+    sheet_print(sheet.pk, clock=timezone.now)
     paper = client.get(reverse("checklists:sheet_pdf", args=[sheet.pk]))
     assert paper["Content-Type"] == "application/pdf"
     assert b"".join(paper.streaming_content) == b"%PDF-1.7 test"
@@ -124,10 +127,10 @@ def test_a_correction_asks_for_a_reason(client_of, lena, done, url):
 def test_without_the_paper_library_it_says_how_to_get_it(client_of, lena, checklist, monkeypatch):
     from common.pdf import PdfLibraryMissing
 
-    def missing(checklist, snapshot):
+    def missing():
         raise PdfLibraryMissing
 
-    monkeypatch.setattr("checklists.services.sheets.print_sheet", missing)
+    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", missing)
     answer = client_of(lena).post(reverse("checklists:sheet_issue", args=[checklist.job_id]))
     assert answer.status_code == 422
     assert "apt-get install" in answer.content.decode()
