@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 import struct
 import zlib
@@ -67,6 +68,51 @@ def test_place_and_camera_do_not_travel_along(store):
     assert b"Some camera" not in kept
     assert b"private" not in kept
     assert not Image.open(io.BytesIO(kept)).getexif()
+
+
+HEIC = Path(__file__).parents[3] / "fixtures" / "pictures" / "small.heic"
+
+
+def test_a_heic_is_stored_as_a_plain_jpeg_with_the_time_the_camera_told(store):
+    # Made with pillow-heif: 80 × 48, 2027-03-31 09:14:05 at -06:00, 40°30' N 105°15' W, "Some camera".
+    data = HEIC.read_bytes()
+    assert b"Some camera" in data
+    photo = store(data)
+    kept = opened(photo)
+    assert (kept.format, kept.size) == ("JPEG", (80, 48))
+    red, green, blue = kept.convert("RGB").getpixel((40, 24))
+    assert (red < 30, abs(green - 128) < 12, abs(blue - 128) < 12) == (True, True, True)  # CSS teal
+    assert photo.claimed_at == dt.datetime(2027, 3, 31, 15, 14, 5, tzinfo=dt.UTC)
+    assert (photo.latitude_deg, photo.longitude_deg) == (None, None)
+    assert b"Some camera" not in Path(photo.file.path).read_bytes()
+
+
+def test_the_place_is_kept_beside_the_file_where_the_shop_asks_for_it(store, shop):
+    shop.keeps_photo_position = True
+    shop.save()
+    photo = store(HEIC.read_bytes())
+    assert (photo.latitude_deg, photo.longitude_deg) == (40.5, -105.25)
+    assert not opened(photo).getexif()
+
+
+def test_a_camera_that_names_no_zone_is_set_to_the_shops(store):
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[36867] = "2027:03:31 09:14:05"
+    photo = store(jpeg(exif=exif))
+    assert photo.claimed_at == dt.datetime(2027, 3, 31, 15, 14, 5, tzinfo=dt.UTC)  # Denver in summer: -6 h
+
+
+@pytest.mark.parametrize("words", ["0000:00:00 00:00:00", "yesterday", "", "2027-03-31 09:14:05"])
+def test_a_time_that_is_none_is_no_claim(store, words):
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[36867] = words
+    assert store(jpeg(exif=exif)).claimed_at is None
+
+
+def test_a_small_one_is_stored_beside_it(store):
+    photo = store(jpeg((1600, 1200)))
+    with Image.open(photo.small.path) as small:
+        assert (small.format, small.size) == ("JPEG", (640, 480))
 
 
 def test_a_picture_held_sideways_is_turned(store):

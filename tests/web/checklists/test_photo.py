@@ -22,7 +22,16 @@ def test_it_works(client_of, bob, url):
     assert answer["Content-Type"] == "image/jpeg"
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert "private" in answer["Cache-Control"]
+    assert "sandbox" in answer["Content-Security-Policy"]
+    assert answer["Content-Disposition"].startswith("inline")
     assert b"".join(answer.streaming_content).startswith(b"\xff\xd8")
+
+
+def test_the_small_one_is_guarded_alike(client_of, bob, charlie, url):
+    answer = client_of(bob).get(f"{url}small/")
+    assert "sandbox" in answer["Content-Security-Policy"]
+    assert b"".join(answer.streaming_content).startswith(b"\xff\xd8")
+    assert client_of(charlie).get(f"{url}small/").status_code == 404
 
 
 def test_it_hides_the_picture_from_a_stranger(client_of, charlie, url):
