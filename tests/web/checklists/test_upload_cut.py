@@ -1,4 +1,4 @@
-"""Photos over a wire that is cut, to a server that is killed: what was acknowledged is there, nothing is doubled.
+"""Photos over a wire that is cut, to a server that is killed: what was acknowledged is there, once.
 
 A real server on a database file, real sockets: a connection ends in the middle of a piece, or before its
 answer is read; the server is ended by SIGKILL while it reads or writes.
@@ -29,14 +29,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 TOKEN = "a" * 32  # any token will do where the cookie says the same
 
 
-@pytest.fixture
-def server(checklist, bob, tmp_path):
-    found = Server(tmp_path)
-    found.start()
-    yield found
-    found.stop()
-
-
 @dataclass
 class Wire:
     """A device with bad luck: it cuts its own connections, and counts what it had to send again."""
@@ -61,6 +53,7 @@ class Wire:
             cut = next((place for place in places if place < offset + len(piece)), None)
             if cut is None:
                 answer = self.ask("PATCH", f"/uploads/{self.id}/", piece, {"Upload-Offset": str(offset)})
+                assert int(answer["upload-offset"]) >= offset
                 offset = int(answer["upload-offset"])
                 continue
             places.remove(cut)
@@ -107,19 +100,19 @@ class Wire:
             answer = http.client.HTTPResponse(line, method=method)
             answer.begin()
             text = answer.read()
-        assert answer.status < 300, (answer.status, text[:300])
+        # 409: a piece whose answer was lost came in after all, behind our question.
+        assert answer.status < 300 or answer.status == 409, (answer.status, text[:300])
         found = {name.lower(): value for name, value in answer.getheaders()}
         return found | (json.loads(text) if text else {})
 
 
 @pytest.fixture
-def wire(server, checklist, bob, client_of):
+def wire(checklist, bob, client_of, tmp_path):
     session = client_of(bob).cookies["sessionid"].value
+    server = Server(tmp_path)
+    server.start()
+    yield Wire(server, checklist.job_id, session, random.Random(14_27))
     server.stop()
-    fresh = Server(server.folder)  # the file again, with the session in it
-    fresh.start()
-    yield Wire(fresh, checklist.job_id, session, random.Random(14_27))
-    fresh.stop()
 
 
 def files(server: Server) -> set[str]:
@@ -163,5 +156,5 @@ def test_two_hundred_photos_over_cut_wires_and_a_killed_server(wire, request):
     for number in range(200):
         size = int(0.1 * MB * 150 ** wire.dice.random())  # 0.1 to 15 MB, as many small ones as large
         wire.send(random_jpeg(size, wire.dice), wire.dice.randint(1, 5), kills=number % 20 == 7)
-    print(f"\n{wire.cuts} cuts, most sent again {wire.resent_most / 1024:.0f} kB")  # noqa: T201
+    print(f"\n{wire.cuts} cuts, most sent again {wire.resent_most / 1024:.0f} kB")
     assert_all_is_there(wire)
