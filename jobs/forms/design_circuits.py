@@ -111,6 +111,13 @@ class CircuitRowForm(RowForm):
         gone = [(own, f"{own} (no longer in the design)")] if own not in known else []
         self.fields["serves"].choices = [*serves, *gone]  # type: ignore[attr-defined]
 
+    def take_from_drawing(self) -> None:
+        """Show path and its certainty without taking them: they come from the wire drawn on the roof."""
+        for name in ("run_len_m", "confidence"):
+            self.fields[name].disabled = True
+        self.fields["run_len_m"].help_text = "From the roof drawing: changed there, under Wire."
+        self.fields["confidence"].help_text = ""
+
     def main_fields(self) -> list[forms.BoundField]:
         """Return the fields that always show."""
         return [self[name] for name in self.MAIN]

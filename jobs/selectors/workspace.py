@@ -12,6 +12,7 @@ from jobs.layout_checks import layout_checks
 from jobs.models import Design, Part, Shop
 from jobs.roof_layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
 from jobs.selectors.workspace_things import thing_differences
+from jobs.selectors.workspace_wires import wire_rows
 from jobs.services.design_parts import feet_needed, string_rows
 from jobs.services.refusals import Refusal
 from jobs.services.roof_things import gland_state, things_state
@@ -91,6 +92,7 @@ def _part(part: Part) -> dict[str, Any]:
         "name": part.name,
         "length_mm": _mm(sheet.length_m),
         "width_mm": _mm(sheet.width_m),
+        "box": sheet.box_place,
         "feet": feet_needed(sheet.length_m, sheet.width_m),
     }
 
@@ -147,6 +149,7 @@ def _sized(design: Design) -> dict[str, Any]:
             "said": [_said(check) for check in _sorted(wired) if check.verdict != V.PASS],
         },
         "roof": [_said(check) for check in _sorted(roof)],
+        "wires": wire_rows(design, result),
         "unsized": "",
     }
 

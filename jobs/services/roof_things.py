@@ -103,11 +103,11 @@ def _length(value: Any, word: str, name: str) -> float | None:
     return mm_within(value, f"{name}, {fact.label.lower()}", low, high)
 
 
-def mm_within(value: Any, name: str, low: float, high: float) -> float:
-    """Return a sent length to the tenth of a millimetre; raise RoofRefused outside its limits."""
+def mm_within(value: Any, name: str, low: float, high: float, unit: str = "mm") -> float:
+    """Return a sent length to the tenth of a millimetre (or of ``unit``); raise RoofRefused outside."""
     is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not is_number or not low <= value <= high:
-        raise RoofRefused(f"{name}: must be from {low:.0f} to {high:.0f} mm.")
+        raise RoofRefused(f"{name}: must be from {low:.0f} to {high:.0f} {unit}.")
     return round(float(value), 1)
 
 

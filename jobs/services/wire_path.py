@@ -34,7 +34,7 @@ def read_path(data: Any, controllers: frozenset[str]) -> tuple[Path, Point | Non
     """Return the sent wire and the gland it ends in; raise RoofRefused for what cannot be right."""
     if not isinstance(data, Mapping):
         raise RoofRefused("The wire path cannot be read.")
-    slack = mm_within(_percent(data.get("slack", 0.1)), "Slack", 0.0, MOST_SLACK * 100)
+    slack = mm_within(_percent(data.get("slack", 0.1)), "Slack", 0.0, MOST_SLACK * 100, "%")
     combiners = {
         label: read_point(point, f"Combiner {label}")
         for label, point in _by_controller(data.get("combiners"), controllers)

@@ -15,6 +15,7 @@ from jobs.forms.design_circuits import FAMILIES, SIZES, CircuitRowForm
 from jobs.models import Design, ExistingItem, Part, Shop
 from jobs.power_inputs import CHARGING_KINDS
 from jobs.roof_layout import design_layout
+from jobs.roof_wires import drawn_runs
 from jobs.selectors.design import StoredAnswer
 from jobs.services import design_parts as parts_do
 from jobs.services.design import Change
@@ -356,10 +357,11 @@ class CircuitsEditor(Editor):
     """The circuit schedule."""
 
     slug, title, noun = "circuits", "Circuits", "circuit"
-    reads = ("circuits", "controllers", "strings", "sources", "wire_legs")
+    reads = ("circuits", "controllers", "strings", "sources", "wire_legs", "panels")
 
     def build(self) -> None:
-        """Make a form for each circuit."""
+        """Make a form for each circuit; a length that is drawn on the roof is changed there."""
+        drawn = {(run.kind, run.serves) for run in drawn_runs(self.design)}
         circuits = sorted(self.design.circuits.all(), key=schedule_order)
         names = [name for name in CircuitRowForm.base_fields if name not in {"id", "sure"}]
         initial = [{"id": one.pk, **{name: getattr(one, name) for name in names}} for one in circuits]
@@ -367,6 +369,8 @@ class CircuitsEditor(Editor):
         for row, circuit in zip(self.rows, circuits, strict=False):
             row.row_name = circuit.label
             self._show_proposal(row, circuit.label)
+            if (circuit.kind, circuit.serves) in drawn:
+                row.take_from_drawing()
         self.stays = self.act in {"propose", "take"}
 
     def _show_proposal(self, row: CircuitRowForm, label: str) -> None:

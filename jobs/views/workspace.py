@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.models import Design, Obstacle
 from jobs.roof_plan import plan_svg
+from jobs.roof_wires import SLACK_WORDS
 from jobs.selectors import workspace as look
 from jobs.selectors import workspace_things as things
 from jobs.selectors.design import design_in_full, designs_in_full, designs_with
@@ -69,6 +70,7 @@ def _things_context(design: Design) -> dict[str, Any]:
         "thing_ticks": things.TICKS,
         "swings": Obstacle.Swing.choices,
         "things_belong": things.belong_words(design.job.survey),
+        "slack_words": SLACK_WORDS,
     }
 
 

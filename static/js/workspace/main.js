@@ -5,6 +5,7 @@ import { boxOf, GRID, settle } from "./geometry.js";
 import { layInto } from "./lay.js";
 import { show } from "./lengths.js";
 import { joinThings } from "./obstacles.js";
+import { joinPath } from "./path.js";
 import * as side from "./side.js";
 import { Stage } from "./stage.js";
 import { Store } from "./store.js";
@@ -38,6 +39,7 @@ function onAnswer(got) {
   }
   if (!got.error) answer = got;
   side.showAnswer(got);
+  for (const one of hands.values()) one.answered?.(got);
   marks();
   place.dataset.answered = String(got.sequence);
 }
@@ -259,7 +261,9 @@ function next(step, isMore) {
 
 side.watchForm(start.units, (name, value) => {
   store.change((layout) => {
-    layout.panels.find((one) => one.number === chosen[0])[name] = value;
+    const panel = layout.panels.find((one) => one.number === chosen[0]);
+    if (value === false && name === "box_far") delete panel.box_far; // as the server tells it
+    else panel[name] = value;
   });
 });
 
@@ -298,12 +302,13 @@ function settled() {
 
 // What a module that joins may use; ``tell`` says words to a person who does not see the roof.
 const desk = {
-  by, start, parts, store, stage, live, marks, viewKey,
+  by, start, parts, store, stage, live, marks, viewKey, badge: side.badge,
   tell: (words) => { by("ws-said").textContent = words; },
   join: (name, one) => hands.set(name, one),
 };
 desk.join("panels", { down: takePanel, tapAway: chooseNone, key: panelKey });
 joinThings(desk);
+joinPath(desk);
 
 function turn(name) {
   hand?.turn?.(false);

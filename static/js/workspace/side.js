@@ -13,7 +13,7 @@ function element(name, text = "", classes = "") {
   return made;
 }
 
-function badge(verdict) {
+export function badge(verdict) {
   const made = element("span", "", `verdict verdict-${verdict.replaceAll("_", "-")}`);
   const sign = element("span", SIGNS[verdict]);
   sign.setAttribute("aria-hidden", "true");
@@ -139,6 +139,7 @@ export function showForm(panel, units) {
   for (const name of Object.keys(LENGTHS)) put(form.elements[name], show(panel[name], units));
   for (const name of Object.keys(COUNTS)) put(form.elements[name], String(panel[name]));
   by("ws-turned").checked = panel.turned;
+  by("ws-box_far").checked = Boolean(panel.box_far);
 }
 
 // What is being typed is never lost: a field in use, or refused, keeps its text.
@@ -157,7 +158,7 @@ export function watchForm(units, set) {
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("change", (event) => {
     const field = event.target;
-    if (field.id === "ws-turned") return set("turned", field.checked);
+    if (field.type === "checkbox") return set(field.id.slice(3), field.checked);
     if (field.value === field.dataset.shown) return clear(field);
     const [value, wrong] = taken(field, units);
     field.classList.toggle("is-invalid", Boolean(wrong));
