@@ -32,7 +32,7 @@ def string_rules(design: Design, question: Question) -> dict[str, Any]:
     try:
         system = sizing_bridge.system_input(design)
         return {
-            label: _rules(system, label, controller["strings"])
+            label: rules_of(system, label, controller["strings"])
             for label, controller in _by_label(question).items()
         }
     except (Refusal, sizing.InputOutOfRange) as problem:
@@ -47,7 +47,8 @@ def _by_label(question: Question) -> dict[str, dict[str, Any]]:
     return dict(zip(question["strings"], controllers, strict=True))
 
 
-def _rules(system: sizing.SystemInput, label: str, strings: list[list[str]]) -> dict[str, Any]:
+def rules_of(system: sizing.SystemInput, label: str, strings: list[list[str]]) -> dict[str, Any]:
+    """Return which lengths of equal strings of a controller's panels may stand, and why others may not."""
     panel_ids = sorted((one for string in strings for one in string), key=int)
     allowed, refused = [], []
     for length in (n for n in range(1, len(panel_ids) + 1) if len(panel_ids) % n == 0):

@@ -38,10 +38,13 @@ class ShadeNotAsked(Refusal):
     """The records do not say enough to ask the shade engine; says what is missing."""
 
 
-def shade_question(design: Design, stop_key: Any = None) -> Question:
-    """Return what the shade engine is asked about a design, as plain data; raise a Refusal if it cannot."""
+def shade_question(design: Design, stop_key: Any = None, *, elsewhere: TravelStop | None = None) -> Question:
+    """Return what the shade engine is asked about a design, as plain data; raise a Refusal if it cannot.
+
+    ``elsewhere`` is a place that need not stand in the travel plan.
+    """
     panels = list(design.panels.all())
-    bare = bare_question(design, [panel.part for panel in panels], stop_key)
+    bare = bare_question(design, [panel.part for panel in panels], stop_key, elsewhere=elsewhere)
     controllers, strings = _controllers(design, panels)
     scene = bare["scene"] | {
         "panels": [placed_panel(panel) for panel in panels],
@@ -50,14 +53,16 @@ def shade_question(design: Design, stop_key: Any = None) -> Question:
     return bare | {"scene": scene, "strings": strings}
 
 
-def bare_question(design: Design, parts: Iterable[Part], stop_key: Any = None) -> Question:
+def bare_question(
+    design: Design, parts: Iterable[Part], stop_key: Any = None, *, elsewhere: TravelStop | None = None
+) -> Question:
     """Return the roof of a design without its panels, and the sheets of the panels that may lie on it."""
     survey, parts = design.job.survey, list(parts)
     if not survey.roof_length_m or not survey.roof_width_m:
         raise ShadeNotAsked("The roof's length and width are not in the survey yet.")
     if not parts:
         raise ShadeNotAsked("There is no panel on the roof yet.")
-    stop = place_of(survey, stop_key)
+    stop = elsewhere or place_of(survey, stop_key)
     obstacles = [thing for thing in survey.obstacles.all() if not thing.will_be_removed]
     names = own_names(obstacles)
     return {

@@ -50,12 +50,12 @@ def string_options(run: SizingRun | None, reason: str = "") -> Options:
     bare = unwired(system)
     answer = sizing.string_plans(bare)
     now = sizing.plan_for(bare, system.strings) if system.strings else None
-    wired = _groups(system.strings)
+    wired = string_groups(system.strings)
     plans = tuple(
         Option(
             plan=plan,
             differences=sizing.plan_differences(answer.plans[0], plan),
-            is_now=_groups(plan.strings) == wired,
+            is_now=string_groups(plan.strings) == wired,
         )
         for plan in answer.plans
     )
@@ -73,6 +73,6 @@ def unwired(system: sizing.SystemInput) -> sizing.SystemInput:
     )
 
 
-def _groups(strings: tuple[sizing.StringInput, ...]) -> Groups:
+def string_groups(strings: tuple[sizing.StringInput, ...]) -> Groups:
     """Return which panels stand together on which controller, whatever their order."""
     return frozenset((string.controller_id, frozenset(string.panel_ids)) for string in strings)

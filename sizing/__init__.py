@@ -168,11 +168,18 @@ if TYPE_CHECKING:
     from sizing.schedule import bay_days as bay_days
     from sizing.shade.band import YearBand as YearBand
     from sizing.shade.band import year_band as year_band
+    from sizing.shade.blame import StringBlame as StringBlame
+    from sizing.shade.blame import string_blame as string_blame
     from sizing.shade.candidates import SearchStopped as SearchStopped
     from sizing.shade.cells import panel_type_from_sheet as panel_type_from_sheet
     from sizing.shade.cells import panel_type_json as panel_type_json
     from sizing.shade.check import ShadeCheck as ShadeCheck
     from sizing.shade.check import shade_check as shade_check
+    from sizing.shade.clock import ShadeDay as ShadeDay
+    from sizing.shade.clock import ShadeHour as ShadeHour
+    from sizing.shade.clock import clock_moment as clock_moment
+    from sizing.shade.clock import shade_day as shade_day
+    from sizing.shade.clock import worst_hour as worst_hour
     from sizing.shade.groupings import StringLimits as StringLimits
     from sizing.shade.lay import lay_panels as lay_panels
     from sizing.shade.lay_rules import KeepOut as KeepOut
@@ -431,9 +438,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
     ),
     "schedule": ("bay_days",),
     "shade.band": ("YearBand", "year_band"),
+    "shade.blame": ("StringBlame", "string_blame"),
     "shade.candidates": ("SearchStopped",),
     "shade.cells": ("panel_type_from_sheet", "panel_type_json"),
     "shade.check": ("ShadeCheck", "shade_check"),
+    "shade.clock": ("ShadeDay", "ShadeHour", "clock_moment", "shade_day", "worst_hour"),
     "shade.groupings": ("StringLimits",),
     "shade.lay": ("lay_panels",),
     "shade.lay_rules": ("KeepOut", "LayProposal", "LayResult", "LayRules"),

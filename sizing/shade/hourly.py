@@ -71,8 +71,9 @@ def hourly_year(
     above: int = ABOVE,
     grid_v: int = GRID_V,
     layout: Layout | None = None,
+    sky: FloatArray | None = None,
 ) -> HourlyYear:
-    """Return every sample's power for every heading and wiring."""
+    """Return every sample's power for every heading and wiring; ``sky`` spares working it out again."""
     layout = layout or build_layout(scene)
     chosen = scene.wirings if wirings is None else wirings
     joined, spans = joined_wirings(chosen)
@@ -85,7 +86,7 @@ def hourly_year(
         if level
         else kind_states(scene, layout, repeat_day(day, n_headings), sun.reshape(-1, 3))
     )
-    sky = cell_sky(scene, layout)
+    sky = cell_sky(scene, layout) if sky is None else sky
     n_controllers = len(joined.controllers)
     power = np.zeros((n, n_headings, n_controllers))
     unshaded = np.zeros((n, n_headings, n_controllers))

@@ -38,7 +38,7 @@ def string_sides(
     side_of = _side_index(place.state_of.shape[2])
     by_side = np.stack([(lost * weight)[:, :, :, side_of == s].sum(axis=(1, 2, 3)) for s in range(4)], axis=1)
     worst = int(year.by_heading_kwh.argmin())
-    parts = _parts_of_day(place, shadows, lost, worst)
+    parts = parts_of_day(place, shadows, lost, worst)
     made = []
     for controller in wiring.controllers:
         for string in controller.strings:
@@ -77,13 +77,15 @@ def _side_index(n_azimuth: int) -> FloatArray:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Parts:
+class PartsOfDay:
+    """Energy [kWh/year] by (panel, part of the day) at one heading: morning, midday, afternoon."""
+
     lost: FloatArray
     could: FloatArray
     sides: tuple[str, str, str]
 
 
-def _parts_of_day(place: Place, shadows: Shadows, lost: FloatArray, heading: int) -> _Parts:
+def parts_of_day(place: Place, shadows: Shadows, lost: FloatArray, heading: int) -> PartsOfDay:
     """Return energy lost and possible (panel, part of day) at one heading, from nearest nodes."""
     samples, day = place.samples, place.day
     measure = reference(place, shadows.layout)
@@ -111,7 +113,7 @@ def _parts_of_day(place: Place, shadows: Shadows, lost: FloatArray, heading: int
         else ""
         for k in range(3)
     ]
-    return _Parts(
+    return PartsOfDay(
         np.stack([fall[:, part == k].sum(axis=1) for k in range(3)], axis=1),
         np.stack([own[:, part == k].sum(axis=1) for k in range(3)], axis=1),
         (sides[0], sides[1], sides[2]),

@@ -6,6 +6,7 @@ import { layInto } from "./lay.js";
 import { show } from "./lengths.js";
 import { joinThings } from "./obstacles.js";
 import { joinPath } from "./path.js";
+import { openShade } from "./shade.js";
 import * as side from "./side.js";
 import { Stage } from "./stage.js";
 import { Store } from "./store.js";
@@ -330,6 +331,7 @@ for (const id of ["ws-tools", "ws-below", "ws-side", "ws-hands", "ws-under"]) by
 Object.assign(by("ws-stage"), { tabIndex: 0, role: "application" });
 by("ws-stage").setAttribute("aria-label", "Roof, panels can be moved");
 by("ws-stage").setAttribute("aria-describedby", "ws-help");
+openShade({ store, stage, parts, start });
 addEventListener("offline", () => side.showState("offline"));
 turn("panels");
 refresh();

@@ -6,7 +6,7 @@ const by = (id) => document.getElementById(id);
 const WORDS = { pass: "Pass", caution: "Caution", block: "Block", not_enough_data: "Not enough data" };
 const SIGNS = { pass: "✓", caution: "!", block: "✕", not_enough_data: "?" };
 
-function element(name, text = "", classes = "") {
+export function element(name, text = "", classes = "") {
   const made = document.createElement(name);
   made.textContent = text;
   if (classes) made.className = classes;

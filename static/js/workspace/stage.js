@@ -39,6 +39,7 @@ export class Stage {
       [...this.svg.querySelectorAll("[data-panel], [data-thing]")].map((group) => [group.dataset.thing ?? Number(group.dataset.panel), group]),
     );
     this.look(this.view ?? this.full);
+    this.element.dispatchEvent(new Event("drawn"));
   }
 
   look(view) {
