@@ -6,8 +6,10 @@ them. Clearances come from the survey: they are starting values of the shop, not
 
 from __future__ import annotations
 
+import functools
+import math
 from collections.abc import Iterable
-from typing import Final
+from typing import Any, Final
 
 import shapely.affinity
 from shapely.geometry import Point, Polygon
@@ -50,6 +52,7 @@ def layout_checks(layout: Layout | None) -> tuple[sizing.Check, ...]:
     )
 
 
+@functools.lru_cache(maxsize=1024)
 def shape_of(area: Box, is_round: bool = False) -> Polygon:
     """Return a box (or the circle or ellipse inside it) as a polygon [mm]."""
     if not is_round:
@@ -176,7 +179,7 @@ def _overlaps(layout: Layout) -> Iterable[sizing.Check]:
 def _gaps(layout: Layout) -> Iterable[sizing.Check]:
     """Judge the gap between neighbours; one check for the narrowest of them."""
     gaps = [
-        (shape_of(first.box).distance(shape_of(second.box)), first, second)
+        (_apart(first.box, second.box), first, second)
         for first, second, shared in _pairs(layout)
         if shared <= NOISE_MM
     ]
@@ -206,6 +209,15 @@ def _pairs(layout: Layout) -> Iterable[tuple[PanelShape, PanelShape, float]]:
             yield first, second, _shared(first.box, second.box)
 
 
+def _apart(one: Box, other: Box, is_round: bool = False) -> float:
+    """Return the shortest distance from a box to another or the circle in it [mm]; 0 when they meet."""
+    along = max(one.x0 - other.x1, other.x0 - one.x1, 0.0)
+    across = max(one.y0 - other.y1, other.y0 - one.y1, 0.0)
+    if not is_round:
+        return math.hypot(along, across)
+    return float(shape_of(one).distance(shape_of(other, True)))
+
+
 def _shared(one: Box, other: Box) -> float:
     """Return how deep two boxes overlap [mm]; 0 when they do not."""
     along = min(one.x1, other.x1) - max(one.x0, other.x0)
@@ -221,14 +233,11 @@ def _passes_over(panel: PanelShape, thing: ObstacleShape) -> bool:
 def _obstacles(layout: Layout) -> Iterable[sizing.Check]:
     """Block a panel that lies on something which stays."""
     for panel in layout.panels:
-        outline = shape_of(panel.box)
         for thing in layout.staying:
-            if thing.kind == Obstacle.Kind.SEAM or not outline.intersects(
-                shape_of(thing.box, thing.is_round)
-            ):
-                continue
             deep = _shared(panel.box, thing.box)
-            if deep <= NOISE_MM:
+            if thing.kind == Obstacle.Kind.SEAM or deep <= NOISE_MM:
+                continue
+            if thing.is_round and not shape_of(panel.box).intersects(shape_of(thing.box, True)):
                 continue
             over = _passes_over(panel, thing)
             yield _check(
@@ -253,9 +262,8 @@ def _keep_outs(layout: Layout) -> Iterable[sizing.Check]:
     for thing in layout.staying:
         if not thing.keep_out:
             continue
-        outline = shape_of(thing.box, thing.is_round)
         found = [
-            (shape_of(panel.box).distance(outline), panel)
+            (_apart(panel.box, thing.box, thing.is_round), panel)
             for panel in layout.panels
             if not _passes_over(panel, thing)
         ]
@@ -335,10 +343,10 @@ def _walkways(layout: Layout) -> Iterable[sizing.Check]:
     targets = [thing for thing in layout.staying if thing.kind in WALK_TO]
     if not wanted or not targets:
         return
-    free = free_roof(layout)
+    rooms = Rooms(free_roof(layout))
     ladders = [shape_of(t.box) for t in layout.staying if t.kind == Obstacle.Kind.LADDER]
     for thing in targets:
-        width = widest_way(free, layout, ladders, shape_of(thing.box, thing.is_round))
+        width = widest_way(rooms, layout, ladders, shape_of(thing.box, thing.is_round))
         is_short = width < wanted - NOISE_MM
         start = "from the ladder" if ladders else "from the edge"
         yield _check(
@@ -364,32 +372,43 @@ def free_roof(layout: Layout) -> Polygon:
     return shape_of(layout.roof.box).difference(unary_union(taken))
 
 
-def widest_way(free: Polygon, layout: Layout, ladders: list[Polygon], target: Polygon) -> float:
+class Rooms:
+    """Where the middle of a person may be on a free roof, by the width of the way; each worked out once."""
+
+    def __init__(self, free: Polygon) -> None:
+        self.free = free
+        self.known: dict[float, list[Polygon]] = {}
+
+    def of(self, width: float) -> list[Polygon]:
+        """Return the parts of the roof in which a strip of this width [mm] can turn."""
+        if width not in self.known:
+            room = self.free.buffer(-width / 2 + 0.01, quad_segs=8)
+            self.known[width] = [part for part in getattr(room, "geoms", [room]) if not part.is_empty]
+        return self.known[width]
+
+
+def widest_way(rooms: Rooms, layout: Layout, ladders: list[Polygon], target: Polygon) -> float:
     """Return the widest strip [mm] that leads from a ladder (or any edge) to within reach of the target.
 
     Searched between nothing and the width asked for: wider than asked is not looked at.
     """
     wanted = layout.roof.walkway_width
-    if _leads(free, layout, ladders, target, wanted):
+    starts = ladders or [shape_of(layout.roof.box).exterior]
+    if _leads(rooms, starts, target, wanted):
         return wanted
     low, high = 0.0, wanted
     while high - low > 2.0:
         middle = (low + high) / 2
-        if _leads(free, layout, ladders, target, middle):
+        if _leads(rooms, starts, target, middle):
             low = middle
         else:
             high = middle
     return low
 
 
-def _leads(free: Polygon, layout: Layout, ladders: list[Polygon], target: Polygon, width: float) -> bool:
-    half = width / 2
-    room = free.buffer(-half + 0.01, quad_segs=8)
-    outer = shape_of(layout.roof.box).exterior
-    for part in getattr(room, "geoms", [room]):
-        if part.is_empty or part.distance(target) > REACH_MM:
-            continue
-        starts = ladders or [outer]
-        if any(part.distance(start) <= half + 50.0 for start in starts):
-            return True
-    return False
+def _leads(rooms: Rooms, starts: Iterable[Any], target: Polygon, width: float) -> bool:
+    near = width / 2 + 50.0
+    return any(
+        part.distance(target) <= REACH_MM and any(part.distance(start) <= near for start in starts)
+        for part in rooms.of(width)
+    )

@@ -27,6 +27,14 @@ def now() -> dt.datetime:
     return dt.datetime(2026, 11, 25, 16, 0, tzinfo=dt.UTC)
 
 
+@pytest.fixture(autouse=True)
+def nothing_under_a_hand() -> None:
+    """Forget the copies of designs that a drag reads: the next test's records have the same numbers."""
+    from jobs.selectors.under_hand import forget
+
+    forget()
+
+
 @pytest.fixture
 def make_person(db: None) -> Callable[..., Any]:
     """Return a maker of people with a role in a shop."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import time
 import uuid
 from typing import Any
 
-from django.http import HttpResponse, JsonResponse
+from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -16,6 +17,7 @@ from jobs.roof_wires import SLACK_WORDS
 from jobs.selectors import workspace as look
 from jobs.selectors import workspace_things as things
 from jobs.selectors.design import design_in_full, designs_in_full, designs_with
+from jobs.selectors.under_hand import design_under_hand
 from jobs.selectors.workspace_year import layout_detail, live_energy
 from jobs.services import workspace as roof_do
 from jobs.services.design import Change, DesignChangedMeanwhile
@@ -78,19 +80,28 @@ def _things_context(design: Design) -> dict[str, Any]:
 @require_POST
 def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:
     """Answer a layout that is not stored: rules, strings and, when asked for, the plan as drawn."""
-    design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
     sent = _sent(request)
     try:
-        edit = _edit(request, design, sent)
+        tried = _under_hand(request, pk, sent)
     except Refusal as refusal:
         return JsonResponse({"error": str(refusal)}, status=422)
-    tried = roof_do.layout_try(design, edit)
     answer = {"sequence": sent.get("sequence"), **look.live_answer(tried)}
     if sent.get("draw"):  # the drawing never waits for the year, which is asked for next
         answer["svg"] = plan_svg(tried, shop_units=request.shop.units)
     else:
         answer |= live_energy(tried)
     return JsonResponse(answer)
+
+
+def _under_hand(request: ShopRequest, pk: int, sent: dict[str, Any]) -> Design:
+    """Return the design in memory with the layout that was sent; its records rest while a hand is moving."""
+    mine, is_drop = Design.objects.visible_to(request.user), bool(sent.get("draw"))
+    try:
+        design, parts = design_under_hand(mine, pk, at_s=time.monotonic(), is_fresh=is_drop)
+    except Design.DoesNotExist as missing:
+        raise Http404 from missing
+    labels = [one.label for one in design.controllers.all()]
+    return roof_do.layout_try(design, roof_do.read_layout(sent.get("layout"), parts, labels))
 
 
 @role_required("may_design")

@@ -11,7 +11,7 @@ import shapely
 from shapely.ops import unary_union
 
 from jobs.lay_ways import ways_to_keep
-from jobs.layout_checks import WALK_OVER, WALK_TO, shape_of, widest_way
+from jobs.layout_checks import WALK_OVER, WALK_TO, Rooms, shape_of, widest_way
 from jobs.models import Obstacle
 from jobs.roof_layout import Box, Layout, ObstacleShape, RoofShape
 
@@ -20,7 +20,10 @@ ROOF = RoofShape(length=7900, width=2200, edge_clearance=150, front_clearance=30
 
 def thing(kind, x0, y0, x1, y1):
     """Return a thing on the roof."""
-    return ObstacleShape(kind, kind, kind, Box(x0, y0, x1, y1), False, 200, 100, None, False)
+    return ObstacleShape(
+        key=kind, mark=kind, kind=kind, name=kind, box=Box(x0, y0, x1, y1), is_round=False, height=200,
+        keep_out=100, sweep=None, will_be_removed=False,
+    )  # fmt: skip
 
 
 CROWDED = (
@@ -45,7 +48,7 @@ def test_whoever_fills_the_rest_of_the_roof_still_leaves_a_way(things):
     assert ways
     ladders = [shape_of(one.box) for one in things if one.kind == Obstacle.Kind.LADDER]
     for way in ways:
-        free = unary_union([shape_of(box) for box in way])
+        free = Rooms(unary_union([shape_of(box) for box in way]))
         for target in (one for one in things if one.kind in WALK_TO):
             assert widest_way(free, roof, ladders, shape_of(target.box)) == ROOF.walkway_width
 

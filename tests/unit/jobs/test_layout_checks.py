@@ -44,7 +44,7 @@ def thing(key: str, kind: str, box: Box, **changes) -> ObstacleShape:
         "sweep": None,
         "will_be_removed": False,
     }
-    return ObstacleShape(key=key, kind=kind, box=box, **(facts | changes))
+    return ObstacleShape(key=key, mark=key, kind=kind, box=box, **(facts | changes))
 
 
 def roof(*panels: PanelShape, things: tuple[ObstacleShape, ...] = (), **changes) -> Layout:
@@ -193,7 +193,7 @@ def test_the_walkway_agrees_with_a_distance_map(gap):
         goal = set(np.unique(parts[70:150, 340:400])) - {0}
         if start & goal:
             widest = 2.0 * half
-    free_area = layout_checks.free_roof(layout)
+    free_area = layout_checks.Rooms(layout_checks.free_roof(layout))
     ladder = layout_checks.shape_of(layout.obstacles[0].box)
     target = layout_checks.shape_of(layout.obstacles[1].box)
     assert layout_checks.widest_way(free_area, layout, [ladder], target) == pytest.approx(widest, abs=25)
