@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from tests.replay import replayed
+
 
 @pytest.fixture(autouse=True)
 def media(settings: Any, tmp_path: Any) -> None:
@@ -65,6 +67,13 @@ def record(entry: Callable[..., Any], bob: Any, now: dt.datetime) -> Callable[..
 
 def open_for(job: Any, now: dt.datetime) -> Any:
     """Open the install record of a job on its newest design, the deposit taken and the parts here."""
+    from checklists.models import Checklist
+
+    replayed(f"open {job.pk} {now}", lambda: _open(job, now))
+    return Checklist.objects.get(job=job)
+
+
+def _open(job: Any, now: dt.datetime) -> None:
     from checklists.services.opening import checklist_open
     from jobs.models import Quote
     from jobs.selectors.design import latest_run
@@ -82,4 +91,4 @@ def open_for(job: Any, now: dt.datetime) -> Any:
         answered_at=now,
     )
     type(job).objects.filter(pk=job.pk).update(state="ready")
-    return checklist_open(quote=quote, at=now)
+    checklist_open(quote=quote, at=now)
