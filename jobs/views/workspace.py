@@ -17,6 +17,7 @@ from jobs.roof_wires import SLACK_WORDS
 from jobs.selectors import workspace as look
 from jobs.selectors import workspace_things as things
 from jobs.selectors.design import design_in_full, designs_in_full, designs_with
+from jobs.selectors.roof_photo import photo_of, photo_state
 from jobs.selectors.under_hand import design_under_hand
 from jobs.selectors.workspace_year import layout_detail, live_energy
 from jobs.services import workspace as roof_do
@@ -26,14 +27,22 @@ from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_edit as _edit
 from jobs.views.roof_sent import sent_json as _sent
 
-_SHOWN = ("panels", "controllers", "strings", "obstacles", "wire_legs")
+PHOTO_FIELDS = (
+    ("distance_mm", "Between the two points"),
+    ("turn_deg", "Turned to the left"),
+    ("x_mm", "Middle from the rear"),
+    ("y_mm", "Middle from the right"),
+    ("opacity", "Strength"),
+)
+_SHOWN = ("panels", "controllers", "strings", "obstacles")
 
 
 @member_required
 @require_GET
 def workspace(request: ShopRequest, pk: int) -> HttpResponse:
     """Show a revision's roof to be worked on by hand; a still plan for those who may only look."""
-    design = get_object_or_404(designs_with(Design.objects.visible_to(request.user), *_SHOWN), pk=pk)
+    designs = designs_with(Design.objects.visible_to(request.user), *_SHOWN)
+    design = get_object_or_404(designs.select_related("job__survey__roof_photo"), pk=pk)
     parts = look.panel_parts(request.shop, (panel.part for panel in design.panels.all()))
     may_edit = request.membership.may_design and not design.is_frozen
     facts = look.roof_facts(design, parts)
@@ -47,6 +56,8 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
         "parts": parts.values(),
         "number_fields": [(name, word) for name, word, *_ in roof_do.NUMBERS],
         **_things_context(design),
+        "photo": photo_of(design.job.survey),
+        "photo_fields": PHOTO_FIELDS,
         "start": {
             "design": design.pk,
             "edit_count": design.edit_count,
@@ -58,6 +69,7 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
                 "limits": things.thing_limits(),
                 "locked": things.locked_words(design.job.survey),
             },
+            "photo": photo_state(photo_of(design.job.survey)),
             **facts,
         },
     }

@@ -7,6 +7,7 @@ import { show } from "./lengths.js";
 import { joinThings } from "./obstacles.js";
 import { joinPath } from "./path.js";
 import { openShade } from "./shade.js";
+import { joinTrace } from "./trace.js";
 import * as side from "./side.js";
 import { Stage } from "./stage.js";
 import { Store } from "./store.js";
@@ -310,6 +311,7 @@ const desk = {
 desk.join("panels", { down: takePanel, tapAway: chooseNone, key: panelKey });
 joinThings(desk);
 joinPath(desk);
+joinTrace(desk);
 
 function turn(name) {
   hand?.turn?.(false);
@@ -334,6 +336,7 @@ by("ws-stage").setAttribute("aria-describedby", "ws-help");
 openShade({ store, stage, parts, start });
 addEventListener("offline", () => side.showState("offline"));
 turn("panels");
+if (location.hash === "#photo") by("ws-hand-photo").click();
 refresh();
 live.ask(store.layout, store.isDirty);
 askDetail();

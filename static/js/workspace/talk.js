@@ -2,7 +2,7 @@
 
 const token = () => JSON.parse(document.body.getAttribute("hx-headers:inherited"))["X-CSRFToken"];
 
-function post(address, body, signal) {
+export function post(address, body, signal) {
   return fetch(address, {
     method: "POST",
     headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
