@@ -103,6 +103,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         # FULL: a tick that was acknowledged must survive a power cut.
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
     }
+SILENCED_SYSTEM_CHECKS = env.list("SILENCED_SYSTEM_CHECKS", [])
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = ["config.accounts.ShopBackend"]

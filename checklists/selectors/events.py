@@ -23,13 +23,14 @@ def events_after(checklist: Checklist, after: int) -> dict[str, Any]:
     if after and not rows.filter(serial=after).exists():
         after = 0
     found = list(rows.filter(serial__gt=after))
-    work = work_of(checklist)
+    since = dict(checklist.steps.exclude(since_design=0).values_list("pk", "since_design"))
+    install = work_of(checklist).install if since else None
     return {
         "events": [event_json(row) for row in found],
         "cursor": str(found[-1].serial if found else after),
         "design_number": checklist.design.number,
-        "reopened": [step.pk for step in work.install.in_scope if work.install.is_reopened(step)],
-        "since_design": {step.pk: step.since_design for step in work.install.in_scope if step.since_design},
+        "reopened": [step.pk for step in install.in_scope if install.is_reopened(step)] if install else [],
+        "since_design": since,
     }
 
 

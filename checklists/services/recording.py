@@ -93,7 +93,7 @@ def events_record(
         )
     author = sent.author or Author(actor, name_of(actor), membership.role)
     fresh, known, bad = _split(locked, entries)
-    steps = {step.pk: step for step in locked.steps.all()}
+    steps = {step.pk: step for step in locked.steps.filter(pk__in={entry.step for entry in fresh})}
     rows = _rows(fresh, steps, locked, bad)
     bad |= _foreign_photos(locked, rows)
     if bad:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import io
 from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from config.checks import sqlite_words
 from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
 from config.warm import warm
 from jobs.models import Membership, Shop
@@ -29,11 +31,13 @@ class Command(BaseCommand):
         """Do it all, in the order a fresh machine needs."""
         if not settings.DEBUG:
             raise CommandError("The demo sets known passwords; it runs only with DEBUG on.")
-        call_command("check", verbosity=0)
+        call_command("check", verbosity=0, stderr=io.StringIO())  # an error still stops it, with its words
         call_command("migrate", interactive=False, verbosity=0)
         if not Shop.objects.exists():
             self.stdout.write("Loading the invented shop …")
             call_command("loaddata", "demo_shop", verbosity=0)
+        if sqlite_words():
+            self.stdout.write(f"Note: {sqlite_words()} This demo is one process.")
         guest_path = bring_to_life()
         self.stdout.write("Warming up (the first time takes a little) …")
         warm()

@@ -1,0 +1,123 @@
+"""A real web process on a real database, killed under load and behind a spoiled line.
+
+Nothing acknowledged is lost, nothing doubled, no batch half stored, no answer 5xx; each build broken on
+purpose (tests/soak/broken.py) is found. The long forms: ``pytest -n 0 -s -m full tests/soak``.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.urls import reverse
+
+from tests.soak.faults import FaultRun, Place
+from tests.soak.postgres import postgres_copy
+from tests.soak.storm import Rows, Storm
+from tests.soak.web import Web, sqlite_copy, sqlite_rows
+
+
+@dataclass
+class Served:
+    """A running server that holds this test's records."""
+
+    web: Web
+    path: str
+    sessions: list[str]
+    steps: list[int]
+    places: list[Place]
+    rows: Rows
+
+    def storm(self, seed: int) -> Storm:
+        """Return tablets that send while the web process is killed."""
+        return Storm(self.web, self.path, self.sessions, self.steps, self.rows, seed=seed)
+
+    def faults(self, seed: int, requests: int) -> FaultRun:
+        """Return two tablets after so many requests through the spoiled line."""
+        return FaultRun(self.web, self.path, self.sessions, self.places, seed).run(requests)
+
+
+@contextlib.contextmanager
+def serving(
+    checklist: Any, sessions: list[str], folder: Any, address: str, rows: Rows, workers: int = 1
+) -> Iterator[Served]:
+    step = {row.code: row.pk for row in checklist.steps.filter(code__in=["A2", "A5", "A7"])}
+    places: list[Place] = [
+        (step["A5"], "rest_v", [12.1, 12.4, 12.6, 12.9], ["12.1 V", "12.4 V", "12.6 V", "12.9 V"]),
+        (step["A2"], "damage", ["dent", "none", "scratch"], ["dent", "none", "scratch"]),
+        (step["A7"], "polarity", ["correct", "reversed"], ["Correct", "Reversed"]),
+    ]
+    url = reverse("checklists:events", args=[checklist.job_id])
+    with Web(address, folder, workers=workers) as web:
+        yield Served(web, url, sessions, list(step.values()), places, rows)
+
+
+@pytest.fixture
+def on_sqlite(checklist, sessions, tmp_path):
+    path = tmp_path / "soak.sqlite3"
+    with serving(checklist, sessions, tmp_path, sqlite_copy(path), lambda: sqlite_rows(path)) as served:
+        yield served
+
+
+@pytest.fixture
+def on_postgres(checklist, sessions, tmp_path, long_form):
+    with (
+        postgres_copy(tmp_path) as (address, rows),
+        serving(checklist, sessions, tmp_path, address, rows, workers=2) as served,
+    ):
+        yield served
+
+
+def test_kills_and_faults_do_no_harm_and_broken_builds_are_found(on_sqlite):
+    faults = on_sqlite.faults(1, 60)
+    assert faults.found == []
+    assert all(faults.proxy.faults[name] == 6 for name in faults.proxy.faults if name)
+    kills = on_sqlite.storm(1).run(8)
+    assert kills.found == []
+    assert set(kills.statuses) == {200}
+    assert len(kills.acked) > 20
+    harms = {"no_commit": "lost", "no_unique_key": "doubled", "row_by_row": "half"}
+    for seed, (build, harm) in enumerate(harms.items(), start=2):
+        on_sqlite.web.build(build)
+        broken = on_sqlite.storm(seed).run(1, gap_s=(0.2, 0.4))
+        assert any(words.startswith(harm) for words in broken.found), f"{build} was not found by kills"
+    for seed, build in enumerate(("no_commit", "no_unique_key", "device_clock"), start=5):
+        on_sqlite.web.build(build)
+        assert on_sqlite.faults(seed, 10).found, f"{build} was not found by faults"
+
+
+def many_kills(served: Served) -> None:
+    for turn in range(10):
+        done = served.storm(100 + turn).run(50)
+        print(
+            f"turn {turn}: {len(done.acked)} acknowledged, {done.statuses}, {done.breaks} connections broken"
+        )
+        assert done.found == []
+        assert set(done.statuses) == {200}
+
+
+@pytest.mark.full
+def test_five_hundred_kills_on_sqlite(on_sqlite, long_form):
+    many_kills(on_sqlite)
+
+
+@pytest.mark.full
+def test_five_hundred_kills_on_postgres(on_postgres):
+    many_kills(on_postgres)
+
+
+@pytest.mark.full
+def test_two_thousand_requests_with_faults(on_sqlite, long_form):
+    done = on_sqlite.faults(7, 2000)
+    print(f"{done.proxy.faults}, answers {done.proxy.statuses}, {done.breaks} connections broken")
+    assert done.found == []
+
+
+@pytest.mark.full
+def test_two_thousand_requests_with_faults_on_postgres(on_postgres):
+    done = on_postgres.faults(8, 2000)
+    print(f"{done.proxy.faults}, answers {done.proxy.statuses}, {done.breaks} connections broken")
+    assert done.found == []

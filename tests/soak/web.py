@@ -1,0 +1,141 @@
+"""A real gunicorn on a real database, whose web process can be killed at any moment."""
+
+from __future__ import annotations
+
+import contextlib
+import http.client
+import json
+import os
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+CSRF = "s" * 32
+
+
+@dataclass
+class Web:
+    """One gunicorn master; its worker is the web process."""
+
+    database_url: str
+    folder: Path
+    threads: int = 8
+    workers: int = 1
+    port: int = 0
+    statuses: list[int] = field(default_factory=list)
+    _master: Any = None
+
+    def __enter__(self) -> Web:
+        self.port = free_port()
+        self._build_file.write_text("")
+        env = os.environ | {
+            "DATABASE_URL": self.database_url, "SOAK_BUILD": str(self._build_file), "LOG_LEVEL": "ERROR",
+            "MEDIA_ROOT": str(self.folder / "media"), "WATCH_CSP": "0", "PYTHONPATH": str(ROOT),
+        }  # fmt: skip
+        command = [
+            sys.executable, "-m", "gunicorn", "config.wsgi", "--preload", "--worker-class", "gthread",
+            "-w", str(self.workers), "--threads", str(self.threads), "--bind", f"127.0.0.1:{self.port}",
+            "-c", str(Path(__file__).with_name("gunicorn_conf.py")), "--log-level", "critical",
+            "--timeout", "120",
+        ]  # fmt: skip
+        self._log = (self.folder / "gunicorn.log").open("w")
+        self._master = subprocess.Popen(command, cwd=ROOT, env=env, stdout=self._log, stderr=self._log)
+        self.wait()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for pid in [*self.pids(), self._master.pid]:
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+        self._master.wait()
+        self._log.close()
+
+    @property
+    def _build_file(self) -> Path:
+        return self.folder / "build"
+
+    def pids(self) -> list[int]:
+        """Return the web processes."""
+        children = Path(f"/proc/{self._master.pid}/task/{self._master.pid}/children")
+        with contextlib.suppress(FileNotFoundError):
+            return [int(pid) for pid in children.read_text().split()]
+        return []
+
+    def kill(self) -> None:
+        """Kill every web process as a power cut would; the master starts new ones."""
+        for pid in self.pids():
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+
+    def build(self, name: str) -> None:
+        """Go on as a build broken on purpose; an empty name is the real one."""
+        self._build_file.write_text(name)
+        before = set(self.pids())
+        self.kill()
+        deadline = time.monotonic() + 60
+        while not set(self.pids()) - before and time.monotonic() < deadline:
+            time.sleep(0.02)
+        self.wait()
+
+    def wait(self) -> None:
+        """Wait until it answers."""
+        deadline = time.monotonic() + 180
+        while time.monotonic() < deadline:
+            with contextlib.suppress(OSError, http.client.HTTPException):
+                if call(self.port, "GET", "/tablet/hello/")[0] == 401:
+                    return
+            assert self._master.poll() is None, (self.folder / "gunicorn.log").read_text()[-2000:]
+            time.sleep(0.05)
+        raise AssertionError("the server does not answer")
+
+
+def free_port() -> int:
+    """Return a port nobody listens on now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def call(
+    port: int, method: str, path: str, *, session: str = "", body: Any = None, timeout: float = 60
+) -> tuple[int, Any]:
+    """Return status and JSON of one request on a connection of its own; raise OSError when it breaks."""
+    link = http.client.HTTPConnection("127.0.0.1", port, timeout=timeout)
+    cookies = f"csrftoken={CSRF}" + (f"; sessionid={session}" if session else "")
+    headers = {
+        "Cookie": cookies,
+        "X-CSRFToken": CSRF,
+        "Content-Type": "application/json",
+        "Connection": "close",
+    }
+    try:
+        link.request(method, path, None if body is None else json.dumps(body).encode(), headers)
+        answer = link.getresponse()
+        data = answer.read()
+        if answer.getheader("Content-Length") and len(data) != int(answer.getheader("Content-Length")):
+            raise http.client.IncompleteRead(data)
+        return answer.status, json.loads(data) if data.startswith(b"{") else data
+    finally:
+        link.close()
+
+
+def sqlite_copy(path: Path) -> str:
+    """Write the tests' database, as it is inside this test, to a file; return its address."""
+    from django.db import connection
+
+    connection.ensure_connection()
+    path.write_bytes(connection.connection.serialize())
+    return f"sqlite:///{path}"
+
+
+def sqlite_rows(path: Path) -> list[tuple[str, str]]:
+    """Return id and mark of every event in a database file, read beside whoever writes it."""
+    with contextlib.closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True, timeout=20)) as link:
+        return link.execute("SELECT id, cause FROM checklists_stepevent WHERE cause != ''").fetchall()
