@@ -18,7 +18,7 @@ RAIN_SAFE_H: Final[Mapping[str, float]] = {"lap": 12.0, "polyurethane": 12.0, "m
 #: Hours on the cure clock until the vehicle may be driven; shop defaults, the tube's label wins. [h]
 ROAD_SAFE_H: Final[Mapping[str, float]] = {"lap": 24.0, "polyurethane": 72.0, "ms_polymer": 72.0}
 BONDED_ROAD_SAFE_H: Final = 72.0
-_MOISTURE_CURE: Final = frozenset({"polyurethane", "ms_polymer"})
+MOISTURE_CURE: Final = frozenset({"polyurethane", "ms_polymer"})
 _MARKS: Final[Mapping[str, Mark]] = {
     sizing.Verdict.PASS: Mark.OK,
     sizing.Verdict.CAUTION: Mark.CAUTION,
@@ -37,9 +37,9 @@ class Sun:
 
 
 def sun_of(install: Install) -> Sun | None:
-    """Return the sun the readings were taken under, or None while it is not entered."""
+    """Return the sun the readings were taken under, or None while it is not entered or too faint to ask."""
     irradiance, cell = install.value("K2", "g_wm2"), install.value("K2", "t_cell_c")
-    if irradiance is None or cell is None or irradiance <= 0:
+    if irradiance is None or cell is None or irradiance < sizing.LEAST_SUN_W_M2:
         return None
     return Sun(float(irradiance), float(cell), install.value("K1", "sun_meter") != "calibrated")
 
@@ -74,7 +74,7 @@ def check_of_string(
     sun, string = sun_of(install), _string(system, step.subject_name)
     if sun is None or string is None:
         return None
-    panel = _panel(system, string)
+    panel = panel_of(system, string)
     if panel is None or panel.beta_voc_fraction_per_c is None:
         return None
     quantity = sizing.Quantity.VOC if name == "voc_v" else sizing.Quantity.ISC
@@ -125,7 +125,7 @@ def drive_release(install: Install, sealed_at: datetime | None) -> tuple[datetim
     target_h = ROAD_SAFE_H.get(str(family), BONDED_ROAD_SAFE_H)
     if "flexible" in install.facts["scopes"]:
         target_h = max(target_h, BONDED_ROAD_SAFE_H)
-    rate = sizing.cure_rate(float(temp), _humidity(install), moisture_cure=family in _MOISTURE_CURE)
+    rate = sizing.cure_rate(float(temp), _humidity(install), moisture_cure=family in MOISTURE_CURE)
     if rate <= 0:
         return None, "The cure clock stands still: too cold, or the air too dry for this family."
     wait_h = target_h / rate
@@ -215,7 +215,7 @@ def _cure(
     if hours is None or temp is None:
         return Judged(Mark.OK, low=target_h)
     spell = sizing.WeatherSpell(float(hours), float(temp), _humidity(install))
-    clock_h = sizing.cured_h((spell,), moisture_cure=family in _MOISTURE_CURE)
+    clock_h = sizing.cured_h((spell,), moisture_cure=family in MOISTURE_CURE)
     if clock_h >= target_h - 1e-9:
         return Judged(Mark.OK)
     words = f"{clock_h:g} of {target_h:g} hours on the cure clock: not rain-safe yet."
@@ -251,19 +251,29 @@ def _string(system: sizing.SystemInput, name: str) -> sizing.StringInput | None:
     return next((string for string in system.strings if string.id == name), None)
 
 
-def _panel(system: sizing.SystemInput, string: sizing.StringInput) -> sizing.PanelSpec | None:
+def panel_of(system: sizing.SystemInput, string: sizing.StringInput) -> sizing.PanelSpec | None:
+    """Return the panel a string is made of."""
     return next((placed.panel for placed in system.panels if placed.id in string.panel_ids), None)
+
+
+def home_run_of(system: sizing.SystemInput, controller: str) -> str | None:
+    """Return the circuit that brings the strings of a controller down."""
+    wanted = {"", f"controller:{controller}"}
+    return next(
+        (
+            one.id
+            for one in system.circuits
+            if one.kind == sizing.CircuitKind.HOME_RUN and one.serves in wanted
+        ),
+        None,
+    )
 
 
 def _home_run(
     system: sizing.SystemInput, result: sizing.SystemResult, controller: str
 ) -> sizing.CircuitRow | None:
-    names = {
-        circuit.id
-        for circuit in system.circuits
-        if circuit.kind == sizing.CircuitKind.HOME_RUN and circuit.serves in {"", f"controller:{controller}"}
-    }
-    return next((row for row in result.circuits if row.id in names), None)
+    name = home_run_of(system, controller)
+    return next((row for row in result.circuits if row.id == name), None)
 
 
 def _number(value: Any) -> float | None:

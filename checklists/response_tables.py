@@ -13,10 +13,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import sizing
+from checklists.response.axes import Axis
 from checklists.response.fill import NoFit, tables_of
 from checklists.response.learn import Group, Moves, Point, moves_of, part_of
 from checklists.response.read import NotCovered, Reader, Refused
-from checklists.response.rooms import Job, Room, rooms_of
+from checklists.response.readings import reading_tables
+from checklists.response.rooms import Job, Room, plan_axes, rooms_of
 from checklists.response.words import Said, in_general, templates_of
 
 #: Raised when the form of the tables changes, so that stored ones are made anew.
@@ -40,6 +42,9 @@ def tables(job: Job, before: Iterable[sizing.Check]) -> dict[str, Any]:
         if key in {each["key"] for each in (*sums["checks"], *sums["asks"])}
     }
     sums["subjects"] = dict(made.subjects)
+    plan = next(plan_axes(job), None)
+    place = None if plan is None else made.place_of(plan)
+    sums["readings"] = reading_tables(job, plan, place)
     return sums
 
 
@@ -66,6 +71,11 @@ class _Made:
             "asks": self.asks,
         }
 
+    def place_of(self, axis: Axis) -> int | None:
+        """Return the number of a switch among those kept."""
+        found = axis.to_json()
+        return self.axes.index(found) if found in self.axes else None
+
     def add(self, room: Room) -> None:
         """Learn one room and keep what stands up to being read back."""
         group = room.group
@@ -80,7 +90,7 @@ class _Made:
             made = self._proven(group, key, moves, (axis_of, line_of), points[:_HELD_OUT])
             if made is None:
                 self.asks.append({"key": key, "title": check.title, "names": list(room.names)})
-            elif not _is_constant(made):
+            elif "#" in key or not _is_constant(made):
                 self.checks.append(made)
 
     def _proven(

@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from sizing.climate import ClimatePoint as ClimatePoint
     from sizing.climate import climate_at as climate_at
     from sizing.cold import cold_verdict as cold_verdict
+    from sizing.commissioning import LEAST_IRRADIANCE_W_M2 as LEAST_IRRADIANCE_W_M2
+    from sizing.commissioning import LEAST_SUN_W_M2 as LEAST_SUN_W_M2
     from sizing.commissioning import ExpectedReadings as ExpectedReadings
     from sizing.commissioning import Quantity as Quantity
     from sizing.commissioning import expected_by_diode as expected_by_diode
@@ -266,6 +268,8 @@ _NAMES: dict[str, tuple[str, ...]] = {
     ),
     "cold": ("cold_verdict",),
     "commissioning": (
+        "LEAST_IRRADIANCE_W_M2",
+        "LEAST_SUN_W_M2",
         "ExpectedReadings",
         "Quantity",
         "expected_by_diode",

@@ -17,6 +17,7 @@ THERMAL_V_25C: Final = 0.0257  # thermal voltage of a cell at 25 °C [V]
 STC_KELVIN: Final = 298.0
 KELVIN: Final = 273.0
 VOC_PER_CELL_V: Final = 0.675  # crystalline silicon, to guess a cell count [V]
+LEAST_SUN_W_M2: Final = 1.0  # below it nothing is expected at all [W/m²]
 LEAST_IRRADIANCE_W_M2: Final = 400.0  # below it a reading is no test, from memory [W/m²]
 BAND: Final = 0.05  # IEC 62446-1: strings within 5 % [-]
 ROUGH_BAND: Final = 0.10  # where irradiance comes from a telephone or cheap sensor, common practice [-]
@@ -415,7 +416,7 @@ def _ask_in_range(
 ) -> None:
     if ns < 1:
         raise InputOutOfRange("ns", f"must be 1 or more, got {ns}")
-    if not 1.0 <= poa_global_w_m2 <= 2000.0:
+    if not LEAST_SUN_W_M2 <= poa_global_w_m2 <= 2000.0:
         raise InputOutOfRange("poa_global_w_m2", f"must be 1 to 2000 W/m², got {poa_global_w_m2}")
     if not -60.0 <= temp_cell_c <= 120.0:
         raise InputOutOfRange("temp_cell_c", f"must be -60 to 120 °C, got {temp_cell_c}")

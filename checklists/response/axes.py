@@ -24,26 +24,38 @@ class Axis:
     options: tuple[str, ...]
     reports: tuple[Mapping[str, Any], ...]
     refused: Mapping[str, str] = field(default_factory=dict)
+    otherwise: str = ""  # what is said of any other setting; {0}, {1} stand for what was reported
 
     @property
     def names(self) -> tuple[str, ...]:
         """Return the as-built names it is read from."""
         return tuple(str(part["name"]) for part in self.parts)
 
+    @property
+    def is_plan(self) -> bool:
+        """Return whether it is the switch over string plans."""
+        return self.names[0] == "strings.ns"
+
     def to_json(self) -> dict[str, Any]:
         """Return it as the tablet reads it."""
-        return {"parts": list(self.parts), "options": list(self.options), "refused": dict(self.refused)}
+        out = {"parts": list(self.parts), "options": list(self.options), "refused": dict(self.refused)}
+        return out | ({"otherwise": self.otherwise} if self.otherwise else {})
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One continuous value: where it lies; a line with ``legs`` is a drop added up from several circuits."""
+    """One continuous value: where it lies.
+
+    A line with ``legs`` is a drop added up from several circuits; one with ``chains`` is the first value
+    reported under several names, which are other ones for each string plan.
+    """
 
     name: str
     low: float
     high: float
     legs: tuple[tuple[str, ...], ...] = ()
     quantity: str = ""
+    chains: tuple[tuple[str, ...], ...] = ()
 
     def grid(self) -> list[float]:
         """Return the points to ask at, both ends among them."""
@@ -57,6 +69,8 @@ class Line:
         out: dict[str, Any] = {"name": self.name, "low": self.low, "high": self.high}
         if self.legs:
             out |= {"legs": [list(leg) for leg in self.legs], "quantity": self.quantity}
+        if self.chains:
+            out["chains"] = [list(chain) for chain in self.chains]
         return out
 
 

@@ -54,12 +54,19 @@ class Reader:
         found = self.sums["lines"][line]
         if "legs" in found:
             return self._legs(found)
-        value = self.values.get(found["name"])
+        names = [found["name"]] if "chains" not in found else found["chains"][self._plan()]
+        value = next((self.values[name] for name in names if self.values.get(name) is not None), None)
         if value is None:
             return None
         if not found["low"] <= value <= found["high"]:
             raise NotCovered(found["name"])
         return float(value)
+
+    def _plan(self) -> int:
+        """Return which string plan the reported values mean."""
+        axes = enumerate(self.sums["axes"])
+        place = next((n for n, axis in axes if axis["parts"][0]["name"] == "strings.ns"), None)
+        return 0 if place is None else self.option(place)
 
     def _legs(self, line: Mapping[str, Any]) -> float | None:
         known = [

@@ -17,6 +17,8 @@ LEAST_FEET: Final = 2
 MORE_FEET: Final = 16
 MORE_BATTERIES: Final = 6
 _BANDS_TO: Final = 60
+#: A string plan that uses no number of panels anybody puts on a roof. [-]
+_ODD: Final = (7919, 7907)
 _PV: Final = (sizing.CircuitKind.STRINGS_TO_COMBINER, sizing.CircuitKind.HOME_RUN)
 _ROW_NUMBERS: Final = ("drop_v", "drop_fraction", "run_len_m")
 
@@ -73,7 +75,7 @@ class Room:
 
 def rooms_of(job: Job) -> Iterator[Room]:
     """Yield the rooms of a job."""
-    plan, bank = list(_plan(job)), list(_quantity(job))
+    plan, bank = list(plan_axes(job)), list(_quantity(job))
     for circuit in job.planned.circuits:
         yield _circuit_room(job, circuit, [*plan, *bank])
     yield from _array_rooms(job, plan)
@@ -95,7 +97,7 @@ def checked(axis: Axis, job: Job) -> Axis:
 # -- switches ---------------------------------------------------------------------------------------------
 
 
-def _plan(job: Job) -> Iterator[Axis]:
+def plan_axes(job: Job) -> Iterator[Axis]:
     """Yield the switch over string plans: every way to wire all panels of the first controller alike."""
     names = ("strings.ns", "strings.np")
     if not set(names) <= job.names.keys() or not job.planned.controllers:
@@ -106,7 +108,10 @@ def _plan(job: Job) -> Iterator[Axis]:
     ways = [way for way in ways if way != job.plan_counts]
     reports: list[Mapping[str, Any]] = [{}, *(dict(zip(names, way, strict=True)) for way in ways)]
     parts = tuple({"name": name, "as": "value", "plan": "null"} for name in names)
-    yield checked(Axis(parts, ("null|null", *(f"{ns}|{np}" for ns, np in ways)), tuple(reports)), job)
+    odd = job.refusal({names[0]: _ODD[0], names[1]: _ODD[1]})
+    odd = odd.replace(str(_ODD[0]), "{0}").replace(str(_ODD[1]), "{1}")
+    options = ("null|null", *(f"{ns}|{np}" for ns, np in ways))
+    yield checked(Axis(parts, options, tuple(reports), otherwise=odd), job)
 
 
 def _quantity(job: Job) -> Iterator[Axis]:
@@ -210,10 +215,22 @@ def _reports(axes: Sequence[Axis], lines: Sequence[Line], point: Point) -> dict[
     values: dict[str, Any] = {}
     for axis, option in zip(axes, point.switches, strict=True):
         values |= axis.reports[option]
-    values |= {
-        line.name: x for line, x in zip(lines, point.lines, strict=True) if x is not None and not line.legs
-    }
+    for line, x in zip(lines, point.lines, strict=True):
+        name = _name_on(line, axes, point)
+        if x is not None and name:
+            values[name] = x
     return values
+
+
+def _name_on(line: Line, axes: Sequence[Axis], point: Point) -> str:
+    """Return the name under which a line is reported at a point; empty when it is not reported there."""
+    if line.legs:
+        return ""
+    if not line.chains:
+        return line.name
+    place = next((n for n, axis in enumerate(axes) if axis.is_plan), None)
+    chain = line.chains[0 if place is None else point.switches[place]]
+    return chain[0] if chain else ""
 
 
 def _room(job: Job, name: str, axes: Sequence[Axis], lines: Sequence[Line]) -> Room:
@@ -232,8 +249,8 @@ def _circuit_room(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
     prefix = f"circuit:{circuit.id}."
     axes = [*shared, *_circuit_axes(job, circuit)]
     ends = ("run_len_m", "fuse_a", "fuse_interrupting_a", "fuse_distance_m")
-    fuses = _string_fuses(job, circuit)
-    lines = _lines(job, [*(f"{prefix}{end}" for end in ends), *fuses])
+    lines = [*_lines(job, [f"{prefix}{end}" for end in ends]), *_string_fuse(job, circuit, shared)]
+    fuses = {name for line in lines for chain in line.chains for name in chain}
     common = {*fuses, *(name for axis in shared for name in axis.names)}
 
     def ask(point: Point) -> tuple[Answers, tuple[float | None, ...]]:
@@ -246,16 +263,35 @@ def _circuit_room(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
             found |= {f"circuit:{circuit.id}#{name}": _as_check(row, name) for name in _ROW_NUMBERS}
         return found, point.lines
 
-    return Room(f"circuit:{circuit.id}", Group(axes, lines, ask), _names(axes, lines))
+    return Room(f"circuit:{circuit.id}", Group(axes, lines, ask), (*_names(axes, lines), *sorted(fuses)))
 
 
-def _string_fuses(job: Job, circuit: sizing.CircuitInput) -> list[str]:
-    """Return the names of string fuses that stand in for a circuit's own device."""
+def _string_fuse(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> list[Line]:
+    """Return the line of the string fuse that stands in for a circuit's own device."""
     if circuit.kind is not sizing.CircuitKind.STRINGS_TO_COMBINER:
         return []
-    if circuit.serves.startswith("string:"):
-        return [f"{circuit.serves}.fuse_a"]
-    return [f"string:{string.id}.fuse_a" for string in job.planned.strings]
+    plan = next((axis for axis in shared if axis.is_plan), None)
+    chains = []
+    for option, reports in zip(*((plan.options, plan.reports) if plan else (("",), ({},))), strict=True):
+        refused = plan is not None and option in plan.refused
+        chains.append(() if refused else tuple(_chain(job, circuit, job.built(reports))))
+    known = [job.names[name] for chain in chains for name in chain]
+    if not known:
+        return []
+    return [Line(f"circuit:{circuit.id}#string_fuse", known[0].low, known[0].high, chains=tuple(chains))]
+
+
+def _chain(job: Job, circuit: sizing.CircuitInput, system: sizing.SystemInput) -> Iterator[str]:
+    """Yield the names of string fuses, in the order in which the first one fitted counts."""
+    wanted, is_only = circuit.serves, len(system.controllers) == 1
+    for string in system.strings:
+        mine = wanted in {f"string:{string.id}", f"controller:{string.controller_id}"}
+        if not mine and not (is_only and ":" not in wanted):
+            continue
+        if f"string:{string.id}.fuse_a" in job.names:
+            yield f"string:{string.id}.fuse_a"
+        if string.fuse_a is not None:
+            return
 
 
 def _as_check(row: sizing.CircuitRow, name: str) -> sizing.Check:

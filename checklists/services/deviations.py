@@ -26,7 +26,7 @@ REASON_LENGTH: Final = 15
 #: A device larger than the cable carries, or none at all, is never let stand.
 NEVER_ACCEPTED: Final = ("/ocpd_cable", "/protection")
 #: Subjects of checks → beginnings of the as-built names that change them.
-_CHANGED_BY: Final = {
+CHANGED_BY: Final = {
     "circuit": "circuit:{name}.",
     "string": "string:{name}.",
     "controller": "strings.",
@@ -140,7 +140,7 @@ def _row(
 def _step_for(install: Install, subject: str, touched: Iterable[int]) -> StepInfo | None:
     """Return the step whose value did it: one just recorded if it feeds this check, else the last."""
     kind, _, name = subject.partition(":")
-    prefix = _CHANGED_BY.get(kind, "").format(name=name)
+    prefix = CHANGED_BY.get(kind, "").format(name=name)
     feeding = steps_feeding(install, prefix)
     just_now = [step for step in feeding if step.pk in set(touched)]
     if just_now or feeding:

@@ -12,6 +12,7 @@ from checklists.fields import FieldSpec, spec_from_json
 from checklists.models import Checklist, SumsTable
 from checklists.response.rooms import Job, Reported
 from checklists.response_tables import TABLES_VERSION, tables
+from checklists.services.deviations import CHANGED_BY, NEVER_ACCEPTED
 from jobs import sizing_bridge
 from jobs.as_built import fitted_sizes
 from jobs.selectors.design import design_in_full, result_of
@@ -27,11 +28,16 @@ def sums_of(checklist: Checklist, *, at: datetime) -> dict[str, Any]:
     stored = SumsTable.objects.filter(checklist=checklist).first()
     if stored is not None and stored.made_for == made_for:
         return dict(stored.body)
-    body = tables(job, result_of(checklist.run).checks)
+    body = {"rules": rules()} | tables(job, result_of(checklist.run).checks)
     SumsTable.objects.update_or_create(
         checklist=checklist, defaults={"made_for": made_for, "body": body, "made_at": at}
     )
     return body
+
+
+def rules() -> dict[str, Any]:
+    """Return how deviations are told, as the office tells them."""
+    return {"never_accepted": list(NEVER_ACCEPTED), "changed_by": dict(CHANGED_BY)}
 
 
 def job_of(checklist: Checklist) -> Job:

@@ -1,0 +1,220 @@
+// Knows whether what stands at a field is there, in its band, and undisputed; the same as checklists/judging.py
+// and checklists/fields.py, and a test holds the two together. `job` is what was taken along, `state` a Map of
+// step pk → what stands there.
+import { judgedReadings } from "./readings.js";
+import { fitted } from "./seals.js";
+import { g } from "./words.js";
+
+export const OK = "ok";
+const OPEN = ["conflict", "fail", "missing"];
+const WORST = [...OPEN, "caution", "ok", "blank"];
+const SLACK = 1e-9; // a value this close to its limit keeps to it [-]
+const LEADS = ["owner", "lead_technician"];
+const NOTHING = { standing: [], values: [], value: null, photos: [], isConflict: false };
+
+export const isOpen = (mark) => OPEN.includes(mark);
+export const fieldOf = (own, name) => own?.fields?.[name] ?? NOTHING;
+const isBlank = (value) => value === null || value === undefined || value === "";
+const isNumber = (value) => typeof value === "number";
+
+// Return { mark, isDone, isBegun, sentences, fields: { name: { mark, sentence, low, high, expected,
+// suggestsChangeOrder } } } of one step. ctx: { job, state, whole }; `whole` also holds what was recorded on
+// earlier revisions of the plan.
+export function judgeStep(step, own, ctx) {
+  const judged = judgedReadings(step, ctx);
+  const outdated = outdatedAt(step, own, ctx);
+  const fields = {};
+  for (const spec of specsOf(ctx.job, ctx.state, step)) {
+    let found = judgeField(spec, own, judged[spec.name] ?? null);
+    if (found.mark === "missing" && spec.name in outdated) {
+      found.sentence = `${spec.label}: done on revision ${outdated[spec.name]}; the plan has changed, look again`;
+    }
+    if (step.needs_lead) found = byLead(spec, own, found);
+    fields[spec.name] = found;
+  }
+  const marks = Object.values(fields);
+  let mark = WORST.find((one) => marks.some((found) => found.mark === one)) ?? OK;
+  if (mark === "blank") mark = OK;
+  return {
+    mark,
+    isDone: !isOpen(mark),
+    isBegun: Object.keys(fields).some((name) => fieldOf(own, name).standing.length),
+    sentences: marks.map((found) => found.sentence).filter(Boolean),
+    fields,
+  };
+}
+
+// Return the fields of a step as they are asked now: one per foot as fitted, pictures counted per foot.
+export function specsOf(job, state, step) {
+  if (!step.fields.some((spec) => spec.repeat === "feet" || spec.count_from === "feet" || spec.tick !== undefined)) {
+    return step.fields.map(whole);
+  }
+  const built = fitted(job, state);
+  const feet = built.feet[nameOf(step)] ?? null;
+  const tick = ["D3", "D7"].includes(step.code)
+    ? step.subject === "gland:box" ? built.glandScrews : built.fastenersPerFoot
+    : null;
+  return step.fields.flatMap((spec) => expanded(whole(spec), feet, tick));
+}
+
+function expanded(spec, feet, tick) {
+  if (spec.repeat === "feet") {
+    return Array.from({ length: feet ?? 0 }, (_, at) => ({
+      ...spec, name: `${spec.name}_${at + 1}`, label: spec.label.replaceAll("{n}", String(at + 1)), repeat: "",
+      tick: tick ?? spec.tick,
+    }));
+  }
+  return [spec.count_from === "feet" ? { ...spec, count: Math.max(1, feet ?? 0) } : spec];
+}
+
+// A field with what is left out of it when it is stored.
+const completed = new WeakMap();
+function whole(spec) {
+  if (!completed.has(spec)) {
+    const { required = true, count = 1, on_fail = "hold" } = spec;
+    completed.set(spec, { ...spec, required, count, on_fail });
+  }
+  return completed.get(spec);
+}
+
+export const nameOf = (step) => step.subject.slice(step.subject.indexOf(":") + 1 || step.subject.length);
+
+// Return the fields where only a value of an earlier revision stands, with that revision.
+function outdatedAt(step, own, ctx) {
+  const before = ctx.whole?.get(step.pk)?.fields;
+  if (!step.since_design || !before) return {};
+  const found = {};
+  for (const [name, field] of Object.entries(before)) {
+    if (!field.standing.length || fieldOf(own, name).standing.length) continue;
+    found[name] = Math.max(...field.standing.map((event) => event.design_number ?? 0));
+  }
+  return found;
+}
+
+export function judgeField(spec, state, judged) {
+  const own = fieldOf(state, spec.name);
+  const [low, high] = band(spec, state, judged);
+  const expected = judged?.expected ?? spec.expected ?? null;
+  const mark = (kind, sentence = "", suggestsChangeOrder = false) => ({
+    mark: kind, sentence, low, high, expected, suggestsChangeOrder,
+  });
+  if (spec.kind === "photo") return photoMark(spec, own, mark);
+  if (own.isConflict) return mark("conflict", conflictWords(spec, own));
+  if (isBlank(own.value) || (spec.kind === "tick" && own.value !== true)) {
+    return isRequired(spec, state) ? mark("missing", `${spec.label}: missing`) : mark("blank");
+  }
+  const words = complaint(spec, state, low, high, judged);
+  if (!words) {
+    const quiet = judged?.mark === "caution" ? judged.sentence : shortCount(spec, own.value);
+    return quiet ? mark("caution", `${spec.label}: ${quiet}`) : mark(OK);
+  }
+  if (spec.excused_by && !isBlank(fieldOf(state, spec.excused_by).value)) return mark("caution", words);
+  if (spec.on_fail !== "hold") return mark("caution", words, spec.on_fail === "change_order");
+  return mark("fail", words);
+}
+
+function photoMark(spec, own, mark) {
+  const have = own.photos.length;
+  if (have >= spec.count || (!spec.required && !have)) return mark(have ? OK : "blank");
+  const missing = spec.count - have;
+  return mark("missing", `${spec.label}: ${missing} ${missing === 1 ? "photo" : "photos"} missing`);
+}
+
+function shortCount(spec, value) {
+  return isBlank(spec.tick) || value === spec.tick ? "" : `${g(value)} of ${g(spec.tick)}`;
+}
+
+function isRequired(spec, state) {
+  return spec.required_if ? fieldOf(state, spec.required_if.field).value === spec.required_if.is : spec.required;
+}
+
+// Return the acceptance band [low, high], as far as it is known yet.
+function band(spec, state, judged) {
+  let low = spec.low ?? null;
+  let high = spec.high ?? null;
+  if (judged && (!isBlank(judged.low) || !isBlank(judged.high))) [low, high] = [judged.low ?? null, judged.high ?? null];
+  if (spec.low_from) low = fromOther(spec.low_from, state, low);
+  if (spec.high_from) high = fromOther(spec.high_from, state, high);
+  if (spec.around) {
+    const middle = fieldOf(state, spec.around.field).value;
+    if (isNumber(middle)) {
+      const width = middle * spec.around.tolerance_fraction;
+      [low, high] = [middle - width, middle + width];
+    }
+  }
+  return [low, high];
+}
+
+function fromOther(rule, state, otherwise) {
+  let { value } = fieldOf(state, rule.field);
+  if (rule.map) value = rule.map[value] ?? otherwise;
+  return isNumber(value) ? value : otherwise;
+}
+
+// Return what is wrong with the value that stands; empty when nothing is.
+function complaint(spec, state, low, high, judged) {
+  const own = fieldOf(state, spec.name);
+  const { value } = own;
+  const told = spec.fail_says || "";
+  if (judged && ["fail", "missing"].includes(judged.mark)) return `${spec.label}: ${judged.sentence || told}`;
+  if (spec.kind === "number" && !inBand(value, low, high, spec.exclusive_high)) {
+    return `${spec.label}: ${told || "outside the band."}`;
+  }
+  if (spec.kind === "choice" && spec.accept?.length && !spec.accept.includes(String(value))) {
+    return `${spec.label}: ${told || choiceLabel(spec, value)}`;
+  }
+  if (spec.matches && !matches(spec, state, value)) return `${spec.label}: ${told || "does not match the job."}`;
+  if (spec.not_past && isPast(own, value)) return `${spec.label}: ${told}`;
+  return "";
+}
+
+export function inBand(value, low, high, exclusiveHigh = false) {
+  if (!isNumber(value) || !Number.isFinite(value)) return false;
+  const slack = SLACK * Math.max(1, Math.abs(value));
+  if (low !== null && value < low - slack) return false;
+  if (high === null) return true;
+  return exclusiveHigh ? value < high - slack : value <= high + slack;
+}
+
+function matches(spec, state, value) {
+  const other = spec.matches === "expected" ? spec.expected : fieldOf(state, spec.matches).value;
+  return isBlank(other) || plain(value) === plain(other);
+}
+
+export const plain = (value) => String(value).replace(/\s+/g, "").toLowerCase();
+
+// A use-before month before the month in which it was recorded; until the office has it, the tablet's own clock.
+function isPast(own, value) {
+  const times = own.standing.map((event) => event.received_at ?? event.at).filter(Boolean);
+  if (!times.length) return false;
+  const recorded = new Date(Math.max(...times.map((time) => new Date(time).getTime())));
+  return String(value) < recorded.toISOString().slice(0, 7);
+}
+
+function conflictWords(spec, own) {
+  const told = new Map();
+  for (const event of own.standing) {
+    const value = showValue(spec, event.value);
+    told.set(value, [...(told.get(value) ?? []), event.by_name ?? ""]);
+  }
+  const parts = [...told].map(([value, names]) => `${value} (${[...new Set(names)].sort().join(", ")})`);
+  return `${spec.label}: recorded twice and different: ${parts.join(" and ")}. Which one is right?`;
+}
+
+export function showValue(spec, value) {
+  if (spec.kind === "choice") return choiceLabel(spec, value);
+  if (spec.kind === "tick") return value ? "yes" : "no";
+  if (isNumber(value)) return `${g(value)} ${spec.unit ?? ""}`.trim();
+  return String(value);
+}
+
+function choiceLabel(spec, value) {
+  return spec.choices?.find(([key]) => key === String(value))?.[1] ?? String(value);
+}
+
+// A tick that only counts from a lead technician or the owner.
+function byLead(spec, state, found) {
+  if (spec.kind !== "tick" || found.mark !== OK) return found;
+  if (fieldOf(state, spec.name).standing.some((event) => LEADS.includes(event.by_role))) return found;
+  return { ...found, mark: "missing", sentence: `${spec.label}: counts only from a lead technician or the owner`, low: null, high: null, expected: null };
+}

@@ -1,0 +1,118 @@
+// Knows the count of holes: made, sealed under and over, patched; the same as checklists/seals.py and `fitted` of
+// checklists/install.py, and a test holds them together.
+
+import { once, stepAt, valueAt } from "./steps.js";
+
+const count = (value, planned) => (value === null ? planned : Math.trunc(value));
+const sum = (numbers) => numbers.reduce((total, number) => total + number, 0);
+
+// Return the feet, screws and holes as built; planned where nothing was counted yet.
+export const fitted = once((job, state) => {
+  const panels = job.facts.panel ?? {};
+  const feet = {};
+  for (const [name, planned] of Object.entries(panels)) {
+    feet[name] = count(valueAt(job, state, "D2", "feet", `panel:${name}`), planned.feet);
+  }
+  const fastenersPerFoot = count(valueAt(job, state, "D4", "fasteners_per_foot"), job.facts.fasteners_per_foot ?? 0);
+  const drilled = drilledHoles(job, state, Object.keys(panels));
+  return {
+    feet,
+    fastenersPerFoot,
+    drilled,
+    glandScrews: count(valueAt(job, state, "E7", "gland_screws"), job.facts.gland_screws ?? 0),
+    cableHoles: count(valueAt(job, state, "D12", "cable_holes"), job.facts.cable_holes ?? 0),
+    unused: sum(Object.entries(drilled).map(([name, holes]) => Math.max(0, holes - (feet[name] ?? 0) * fastenersPerFoot))),
+  };
+});
+
+// Return the holes known to have been drilled: as counted, and no fewer than were ever sealed.
+function drilledHoles(job, state, panels) {
+  const found = {};
+  for (const name of panels) {
+    const counted = valueAt(job, state, "D2", "holes", `panel:${name}`);
+    const step = stepAt(job, "D3", `panel:${name}`);
+    const fields = (step && state.get(step.pk)?.fields) ?? {};
+    const sealed = sum(Object.entries(fields).map(([key, own]) => (key.startsWith("foot_") && own.value ? Math.trunc(own.value) : 0)));
+    if (counted !== null || sealed) found[name] = Math.max(Math.trunc(counted ?? 0), sealed);
+  }
+  return found;
+}
+
+// Return { groups: [{ name, title, made, under, over }], made, under, over, cableHoles, cableHolesSealed, unused,
+// patched, sentences, verdict }; null where there is nothing to count.
+export function sealCount(job, state) {
+  const built = fitted(job, state);
+  const groups = Object.entries(built.feet).filter(([, feet]) => feet).map(([name, feet]) => ({
+    name,
+    title: `panel ${name}`,
+    made: feet * built.fastenersPerFoot,
+    under: sealedAtFeet(job, state, "D3", name, feet),
+    over: sealedAtFeet(job, state, "D7", name, feet),
+  }));
+  if (built.glandScrews) {
+    groups.push({
+      name: "gland",
+      title: "gland box",
+      made: built.glandScrews,
+      under: wholeOf(valueAt(job, state, "D3", "holes", "gland:box")),
+      over: wholeOf(valueAt(job, state, "D7", "holes", "gland:box")),
+    });
+  }
+  const found = {
+    groups,
+    made: sum(groups.map((group) => group.made)),
+    under: sum(groups.map((group) => group.under ?? 0)),
+    over: sum(groups.map((group) => group.over ?? 0)),
+    cableHoles: built.cableHoles,
+    cableHolesSealed: wholeOf(valueAt(job, state, "D12", "cable_holes_sealed")),
+    unused: built.unused,
+    patched: wholeOf(valueAt(job, state, "D11", "patched")),
+  };
+  return { ...found, sentences: sentencesOf(found), verdict: verdictOf(found, built) };
+}
+
+// A foot taken away no longer counts.
+function sealedAtFeet(job, state, code, panel, feet) {
+  const values = Array.from({ length: feet }, (_, at) => valueAt(job, state, code, `foot_${at + 1}`, `panel:${panel}`));
+  const counted = values.filter((value) => value !== null).map(Math.trunc);
+  return counted.length ? sum(counted) : null;
+}
+
+const wholeOf = (value) => (typeof value === "number" ? Math.trunc(value) : null);
+
+function sentencesOf(found) {
+  const out = [missing(found, "under"), missing(found, "over")];
+  if (found.cableHolesSealed !== found.cableHoles) {
+    out.push(`Cable holes: ${found.cableHoles} made, ${found.cableHolesSealed ?? "not counted"} sealed`);
+  }
+  if ((found.patched ?? 0) < found.unused) out.push(`${found.unused} unused holes to patch, ${found.patched ?? 0} patched`);
+  return out.filter(Boolean);
+}
+
+function missing(found, side) {
+  const wrong = found.groups.filter((group) => (group[side] ?? 0) !== group.made);
+  if (!wrong.length) return "";
+  const have = found[side];
+  const where = wrong.map((group) => {
+    const short = group.made - (group[side] ?? 0);
+    return short > 0 ? `${group.title} ${short}` : `${group.title} ${-short} too many`;
+  }).join(", ");
+  const head = `Sealed ${side}: ${have} of ${found.made}`;
+  if (have === found.made) return `${head}, but a count is in the wrong place (${where})`;
+  if (have > found.made) return `${head}, ${have - found.made} too many (${where})`;
+  return `${head}, ${found.made - have} ${side} missing (${where})`;
+}
+
+// As sizing.seal_check: nothing counted yet is unknown, a count that differs blocks.
+function verdictOf(found, built) {
+  const penetrations = sum(Object.values(built.feet)) * built.fastenersPerFoot + built.glandScrews;
+  const total = (side) => {
+    const known = found.groups.map((group) => group[side]).filter((number) => number !== null);
+    return known.length ? sum(known) : null;
+  };
+  const counts = [[total("under"), penetrations], [total("over"), penetrations], [found.cableHolesSealed, built.cableHoles]];
+  if (counts.every(([have, want]) => have === want)) return "pass";
+  const isUnknown = counts.some(([have]) => have === null);
+  const isShort = counts.some(([have, want]) => have !== null && have !== want);
+  return isUnknown && !isShort ? "not_enough_data" : "block";
+}
