@@ -11,7 +11,7 @@ from typing import Any, Final
 import sizing
 from jobs import sizing_bridge
 from jobs.models import Design
-from jobs.services.design_parts import string_rows
+from jobs.selectors.workspace import layout_state
 from jobs.services.refusals import Refusal
 from jobs.shade_answer import rules_of
 from jobs.shade_bridge import Question, controller_limits, scene_json, shade_question
@@ -292,9 +292,9 @@ def _way(design: Design, way: Way, own: Way | None) -> dict[str, Any]:
 
 
 def _rows(design: Design, strings: Strings) -> list[dict[str, Any]]:
-    """Return the strings as the workspace keeps them; one that stays keeps its order and its fuse."""
+    """Return the strings as the workspace keeps them; one that stays keeps order, fuse and leads."""
     places = {str(panel.number): (panel.x_m, panel.y_m) for panel in design.panels.all()}
-    now = {(row["controller"], frozenset(row["panels"])): row for row in string_rows(design)}
+    now = {(row["controller"], frozenset(row["panels"])): row for row in layout_state(design)["strings"]}
     rows = []
     for one in strings:
         kept = now.get((one.controller_id, frozenset(int(panel) for panel in one.panel_ids)))

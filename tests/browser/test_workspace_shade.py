@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.test_workspace_hand import at_rest, open_roof, saved, state, watched, wrongs
+from tests.browser.test_workspace_hand import at_rest, centre_of, open_roof, saved, state, watched, wrongs
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -131,3 +131,22 @@ def test_taking_other_strings_is_one_step(opened, design):
     opened.wait_for_timeout(900)
     saved(opened)
     assert state(design)["strings"] == before
+
+
+def test_strings_are_drawn_by_tapping_and_by_keys(opened, design):
+    opened.locator("label[for=ws-hand-strings]").click()
+    for number in (3, 1):
+        x, y, _ = centre_of(opened, number)
+        opened.mouse.click(x, y)
+    expect(opened.locator("#ws-string-growing")).to_contain_text("3 → 1")
+    expect(opened.locator(".ws-growing-word")).to_have_text(["1", "2"])
+    opened.locator("[data-string-do=finish]").click()
+    expect(opened.locator("#ws-own-strings li")).to_contain_text(["2", "4", "3 → 1"])
+    opened.locator("#ws-stage").focus()
+    for key in ("n", " ", "n", "n", " ", "Enter"):  # from panel 1 on: 2, then 4
+        opened.keyboard.press(key)
+    expect(opened.locator("#ws-own-strings li")).to_contain_text(["3 → 1", "2 → 4"])
+    opened.wait_for_timeout(900)
+    saved(opened)
+    assert [one["panels"] for one in state(design)["strings"]] == [[3, 1], [2, 4]]
+    assert not wrongs(opened)

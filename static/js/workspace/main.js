@@ -11,6 +11,7 @@ import { joinTrace } from "./trace.js";
 import * as side from "./side.js";
 import { Stage } from "./stage.js";
 import { Store } from "./store.js";
+import { joinStrings } from "./strings_hand.js";
 import { Live, Saver } from "./talk.js";
 
 const by = (id) => document.getElementById(id);
@@ -312,6 +313,7 @@ desk.join("panels", { down: takePanel, tapAway: chooseNone, key: panelKey });
 joinThings(desk);
 joinPath(desk);
 joinTrace(desk);
+joinStrings(desk);
 
 function turn(name) {
   hand?.turn?.(false);
