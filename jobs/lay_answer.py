@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 import sizing
@@ -187,26 +187,30 @@ def _judged(search: _Search, proposal: sizing.LayProposal, key: str, title: str)
     labels = [one.label for one in search.design.controllers.all()]
     known = {part.pk: part for part in search.parts.values()}
     known |= {panel.part.pk: panel.part for panel in search.design.panels.all()}
-    bare = read_layout({"panels": rows}, known, labels)
-    wired = [_wired(search, bare, strings) for strings in ways_to_wire(search.bench, bare)]
-    best = max(wired, key=_merit)
-    design = layout_try(search.bench, replace(bare, strings=tuple(best["strings"])))
+    bare = read_layout({"panels": rows, "strings": []}, known, labels)
+    every = [
+        read_layout({"panels": rows, "strings": strings}, known, labels)
+        for strings in ways_to_wire(search.bench, bare)
+    ]
+    best = max((_wired(search, edit) for edit in every), key=_merit)
+    design = layout_try(search.bench, best["edit"])
+    state = layout_state(design)
     return {
         "key": key,
         "title": title,
-        "layout": {"panels": rows, "strings": best["strings"]},
+        "layout": {"panels": state["panels"], "strings": state["strings"]},
         "drawing": small_plan_svg(design, f"{title}, {len(rows)} panels"),
         **best["facts"],
         "gap_fraction": proposal.gap_fraction,
         "grid_m": FIRST_GRID_M if key == "first" else grid_m(search.options),
-        "is_unwired": bool(labels) and not best["strings"],
+        "is_unwired": bool(labels) and not state["strings"],
         **_measures(design),
     }
 
 
-def _wired(search: _Search, bare: RoofEdit, strings: list[dict[str, Any]]) -> dict[str, Any]:
+def _wired(search: _Search, edit: RoofEdit) -> dict[str, Any]:
     """Return a wiring with what it gives in a year and what stands against it."""
-    design = layout_try(search.bench, replace(bare, strings=tuple(strings)))
+    design = layout_try(search.bench, edit)
     answer, energy = live_answer(design), live_energy(design)
     said = [*answer["rules"], *((answer["strings"] or {}).get("said", [])), *answer.get("roof", [])]
     said.sort(key=lambda one: _WORST_FIRST.index(one["verdict"]))
@@ -220,9 +224,9 @@ def _wired(search: _Search, bare: RoofEdit, strings: list[dict[str, Any]]) -> di
         ],
         "more": max(0, len(said) - SAID_AT_MOST),
         "unsized": answer.get("unsized", ""),
-        "plan": plan_words(design) if strings else "",
+        "plan": plan_words(design) if edit.strings else "",
     }
-    return {"strings": strings, "facts": facts, "against": [one["verdict"] for one in said]}
+    return {"edit": edit, "facts": facts, "against": [one["verdict"] for one in said]}
 
 
 def _merit(wired: dict[str, Any]) -> tuple[int, int, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any, Final
 
@@ -31,8 +32,8 @@ def ways_to_wire(design: Design, edit: RoofEdit) -> list[Strings]:
     if not labels:
         return [[]]
     numbers = [spot.number for spot in edit.panels]
-    together = RoofEdit(edit.panels, ({"controller": labels[0], "panels": numbers, "fuse_a": None},))
-    tried = layout_try(design, together)
+    together = {"controller": labels[0], "panels": numbers, "fuse_a": None, "lead_bends_m": []}
+    tried = layout_try(design, replace(edit, strings=(together,)))
     try:
         found = _by_shape(tried, labels[0]) if len(labels) == 1 else []
         return found or [_planned(tried)]
