@@ -143,7 +143,6 @@ class Photo(ShopOwned):
     original_sha256 = models.CharField(max_length=64, help_text="Of the camera's file, as the device told")
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
-    caption = models.CharField(max_length=160, blank=True, default="")
     taken_by_name = models.CharField(max_length=150, blank=True, default="")
     claimed_at = models.DateTimeField(null=True, blank=True, help_text="The camera's clock")
     latitude_deg = models.FloatField(null=True, blank=True, help_text="Only where the shop asks for it")

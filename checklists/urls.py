@@ -39,6 +39,7 @@ urlpatterns: list[URLPattern] = [
     # deviation
     path("deviations/<int:pk>/", deviation.deviation_detail, name="deviation_detail"),
     # photo
+    path("jobs/<int:job_pk>/photos/", photo.photo_list, name="photo_list"),
     path("photos/<uuid:pk>/", photo.photo, name="photo"),
     path("photos/<uuid:pk>/small/", photo.photo_small, name="photo_small"),
     # upload

@@ -69,7 +69,6 @@ def photo_keep(
     actor: Any,
     at: dt.datetime,
     original_sha256: str = "",
-    caption: str = "",
 ) -> Photo:
     """Store a picture of this job and return it; the same file sent twice is one photo."""
     locked = (
@@ -94,7 +93,6 @@ def photo_keep(
         original_sha256=original_sha256 or picture.sent_sha256,
         width_px=drawn.width_px,
         height_px=drawn.height_px,
-        caption=caption[:160],
         taken_by_name=name_of(actor),
         claimed_at=_claimed_at(drawn, shop),
         latitude_deg=latitude_deg,
@@ -103,12 +101,10 @@ def photo_keep(
     )
 
 
-def photo_store(
-    *, checklist: Checklist, upload: Any, actor: Any, at: dt.datetime, caption: str = ""
-) -> Photo:
+def photo_store(*, checklist: Checklist, upload: Any, actor: Any, at: dt.datetime) -> Photo:
     """Read and store an uploaded picture of this job."""
     require(actor, checklist.job.shop, "may_install")
-    return photo_keep(checklist=checklist, picture=photo_read(upload), actor=actor, at=at, caption=caption)
+    return photo_keep(checklist=checklist, picture=photo_read(upload), actor=actor, at=at)
 
 
 def _claimed_at(drawn: Drawn, shop: Shop) -> dt.datetime | None:

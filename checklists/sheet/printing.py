@@ -6,6 +6,7 @@ import base64
 import copy
 import json
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -19,10 +20,9 @@ def print_sheet(checklist: Checklist, snapshot: Mapping[str, Any]) -> bytes:
     """Return the sheet as PDF/A-3a with its own data attached as JSON."""
     content, sheet = snapshot["content"], snapshot["sheet"]
     head = content["head"]
-    files = {str(row.pk): row.file.path for row in Photo.objects.filter(checklist=checklist)}
     context = {
         "shop": checklist.job.shop,
-        "content": with_sources(content, lambda name: _file_uri(files.get(name, ""))),
+        "content": photo_sources(checklist, content),
         "sheet": sheet,
         "signatures": with_drawings(snapshot["signatures"]),
         "watermark": "" if sheet["is_released"] else "not released",
@@ -41,6 +41,12 @@ def print_sheet(checklist: Checklist, snapshot: Mapping[str, Any]) -> bytes:
     )
     title = f"Job sheet {sheet['number']}, job {head['job']['number']}, as built"
     return pdf_bytes("pdf/job_sheet.html", context, title=title, attachments=[attachment])
+
+
+def photo_sources(checklist: Checklist, content: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the content with each picture's file: the small one is as fine as paper shows it."""
+    files = {str(row.pk): row.small.path for row in Photo.objects.filter(checklist=checklist)}
+    return with_sources(content, lambda name: _file_uri(files.get(name, "")))
 
 
 def with_sources(content: Mapping[str, Any], source: Source) -> dict[str, Any]:
@@ -69,4 +75,5 @@ def svg_uri(svg: str) -> str:
 
 
 def _file_uri(path: str) -> str:
-    return f"file://{quote(path)}" if path else ""
+    """Return the address of a picture on disk; none where its file was lost, and the paper says so."""
+    return f"file://{quote(path)}" if path and Path(path).is_file() else ""

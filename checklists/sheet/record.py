@@ -150,24 +150,23 @@ def _open(work: Work) -> Iterator[OpenItem]:
 
 
 def photos(work: Work, zone: str) -> list[dict[str, Any]]:
-    """Return the pictures that stand, with captions, in the order of the work."""
+    """Return the pictures that stand, each once, with what they show, in the order of the work."""
     rows = {event.photo_id: event.photo for event in work.events if event.photo is not None}
-    standing = dict.fromkeys(
-        name
-        for step in work.install.in_scope
-        for state in work.install.state(step).fields.values()
-        for name in state.photos
-    )
-    return [
-        {
-            "id": str(name),
-            "caption": rows[name].caption,
-            "by": rows[name].taken_by_name,
-            "at": when(rows[name].received_at, zone),
-            "original_sha256": rows[name].original_sha256,
-        }
-        for name in standing
-    ]
+    shown: dict[Any, dict[str, Any]] = {}
+    for step in work.install.in_scope:
+        labels = {spec.name: spec.label for spec in work.install.specs(step)}
+        for name, state in work.install.state(step).fields.items():
+            for event in state.standing:
+                if event.photo is not None and event.photo not in shown:
+                    shown[event.photo] = {
+                        "id": str(event.photo),
+                        "code": step.code,
+                        "caption": f"{step.code} {step.title}: {labels.get(name, name)}",
+                        "by": event.by_name,
+                        "at": when(event.done_at or event.received_at, zone),
+                        "original_sha256": rows[event.photo].original_sha256,
+                    }
+    return list(shown.values())
 
 
 def accepted_quote(work: Work, zone: str) -> dict[str, Any]:

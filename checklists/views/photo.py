@@ -1,16 +1,32 @@
-"""Answers with a picture, to people of the shop it belongs to."""
+"""Answers with pictures, to people of the shop they belong to."""
 
 from __future__ import annotations
 
 import uuid
 
 from django.db.models.fields.files import FieldFile
-from django.http import FileResponse
-from django.shortcuts import get_object_or_404
+from django.http import FileResponse, Http404, HttpResponse
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from checklists.models import Photo
+from checklists.selectors.install import work_of
+from checklists.selectors.pages import checklist_or_404
+from checklists.sheet import record
 from jobs.views.access import ShopRequest, member_required
+
+
+@member_required
+@require_GET
+def photo_list(request: ShopRequest, job_pk: int) -> HttpResponse:
+    """Show every photo of an install, in the order of the work."""
+    checklist = checklist_or_404(request.user, job_pk)
+    context = {
+        "job": checklist.job,
+        "tab": "install",
+        "photos": record.photos(work_of(checklist), checklist.job.shop.time_zone),
+    }
+    return render(request, "checklists/photo_list.html", context)
 
 
 @member_required
@@ -35,7 +51,11 @@ def _found(request: ShopRequest, pk: uuid.UUID) -> Photo:
 
 def _sent(file: FieldFile, name: str) -> FileResponse:
     """Return the file; it never changes, so the tablet may keep it, and nothing in it may run."""
-    answer = FileResponse(file.open("rb"), content_type="image/jpeg", filename=name)
+    try:
+        opened = file.open("rb")
+    except FileNotFoundError:  # the media folder was not restored with the database
+        raise Http404("The file of this photo is missing on the server.") from None
+    answer = FileResponse(opened, content_type="image/jpeg", filename=name)
     answer["Cache-Control"] = "private, max-age=604800, immutable"
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Content-Security-Policy"] = "default-src 'none'; sandbox"

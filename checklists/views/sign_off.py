@@ -55,7 +55,7 @@ def shown(
         "job": checklist.job,
         "tab": "install",
         "draft": draft,
-        "content": with_sources(draft.content, lambda name: reverse("checklists:photo", args=[name])),
+        "content": with_sources(draft.content, lambda name: reverse("checklists:photo_small", args=[name])),
         "places": _places(request, draft, form),
         "not_standing": checklist.sign_offs.exclude(problem=""),
         "sheets": sheets,

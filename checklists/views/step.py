@@ -101,13 +101,7 @@ def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
 def _photo(
     request: ShopRequest, row: Step, form: StepForm, spec: FieldSpec, picture: Picture, at: Any
 ) -> Entry:
-    photo = photo_keep(
-        checklist=row.checklist,
-        picture=picture,
-        actor=request.user,
-        at=at,
-        caption=f"{row.code} {row.title}: {spec.label}",
-    )
+    photo = photo_keep(checklist=row.checklist, picture=picture, actor=request.user, at=at)
     return Entry(
         id=entry_id(form.cleaned_data["submission"], row.pk, spec.name, str(photo.pk)),
         step=row.pk,

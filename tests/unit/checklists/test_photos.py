@@ -46,7 +46,7 @@ def huge_png_header(width: int, height: int) -> bytes:
 @pytest.fixture
 def store(checklist, bob, now):
     def make(data: bytes):
-        return photo_store(checklist=checklist, upload=upload(data), actor=bob, at=now, caption="A2 front")
+        return photo_store(checklist=checklist, upload=upload(data), actor=bob, at=now)
 
     return make
 

@@ -11,13 +11,14 @@ from pathlib import Path
 import pytest
 
 from checklists.entries import Entry
-from checklists.models import JobSheet, SignOff
+from checklists.models import JobSheet, Photo, SignOff
 from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.sheet import content_sha256, sheet_draft, sheet_snapshot
 from checklists.services.recording import events_record
 from checklists.services.sheet_printing import sheet_print
 from checklists.services.sheets import IssueRefused, sheet_issue
 from checklists.services.sign_off import SignRefused, sheet_sign
+from checklists.sheet.printing import photo_sources
 from jobs.models import ChangeOrder, Job, Vehicle
 from jobs.services.rights import NotAllowed
 from tests.unit.checklists.walk import complete
@@ -281,3 +282,20 @@ def test_a_draft_paper_says_not_released(checklist, lena, now):
     pages = pypdf.PdfReader(io.BytesIO(Path(sheet.file.path).read_bytes())).pages
     assert all("not released" in page.extract_text().lower() for page in pages)
     assert "Still missing" in " ".join(page.extract_text() for page in pages)
+
+
+def test_a_photo_says_what_it_shows_and_when_it_was_taken(done, lena, now):
+    photos = sheet_snapshot(done)["photos"]
+    walk_round = [photo for photo in photos if photo["code"] == "A2"]
+    assert len(walk_round) == 4
+    assert walk_round[0]["caption"] == "A2 Walk round for damage: Front, rear, left, right"
+    assert (walk_round[0]["by"], walk_round[0]["at"]) == ("Lena Test", "2026-11-25 09:00 MST")
+    assert len({photo["id"] for photo in photos}) == len(photos)
+
+
+def test_a_paper_tells_of_a_photo_whose_file_was_lost(done):
+    photo = Photo.objects.filter(checklist=done).first()
+    Path(photo.small.path).unlink()
+    sources = {row["id"]: row["src"] for row in photo_sources(done, sheet_snapshot(done))["photos"]}
+    assert sources.pop(str(photo.pk)) == ""
+    assert all(source.startswith("file:///") for source in sources.values())

@@ -187,7 +187,6 @@ def _entries(
                     picture=Picture(hashlib.sha256(b"%d" % next(shades)).hexdigest(), drawn()),
                     actor=actor,
                     at=now,
-                    caption=f"{step.code} {step.title}",
                 )
                 yield Entry(id=uuid.uuid4(), step=step.pk, field=spec.name, photo=photo.pk)
             continue

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import uuid
+from pathlib import Path
 
 import pytest
 from django.urls import reverse
 
+from checklists.models import Photo
 from checklists.services.photos import photo_store
 from tests.unit.checklists.walk import picture
 
@@ -36,6 +39,22 @@ def test_the_small_one_is_guarded_alike(client_of, bob, charlie, url):
 
 def test_it_hides_the_picture_from_a_stranger(client_of, charlie, url):
     assert client_of(charlie).get(url).status_code == 404
+
+
+def test_a_picture_whose_file_was_lost_is_not_there(client_of, bob, url):
+    Path(Photo.objects.get().file.path).unlink()
+    assert client_of(bob).get(url).status_code == 404
+
+
+def test_the_photos_of_an_install_stand_on_one_page(client_of, bob, charlie, checklist, record):
+    photo = photo_store(checklist=checklist, upload=picture(), actor=bob, at=dt.datetime.now(dt.UTC))
+    page = reverse("checklists:photo_list", args=[checklist.job_id])
+    assert "Photos taken at a step stand here" in client_of(bob).get(page).content.decode()
+    record(checklist, "A2", "photo", None, photo=photo.pk)
+    text = client_of(bob).get(page).content.decode()
+    assert reverse("checklists:photo_small", args=[photo.pk]) in text
+    assert "A2 Walk round for damage" in text
+    assert client_of(charlie).get(page).status_code == 404
 
 
 def test_an_unknown_picture_is_not_there(client_of, bob, url):

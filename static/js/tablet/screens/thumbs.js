@@ -16,6 +16,6 @@ async function show(place, event, words) {
   if (kept?.blob) {
     image.src = URL.createObjectURL(kept.blob);
     image.addEventListener("load", () => URL.revokeObjectURL(image.src), { once: true });
-  } else image.src = `/photos/${event.photo}/`;
+  } else image.src = `/photos/${event.photo}/small/`;
   place.replaceChildren(image);
 }
