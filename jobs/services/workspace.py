@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from jobs.models import Design, DesignController, DesignPanel, DesignString, Obstacle, Part, SizingRun
+from django.db import transaction
+
+from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof_wires import take_drawn
 from jobs.services import roof_things, wire_path
 from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
@@ -152,6 +154,7 @@ def _strings(
     return tuple(kept)
 
 
+@transaction.atomic
 def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun | None:
     """Store the panels and strings of a revision as the hand left them; panels keep their numbers."""
 
@@ -174,6 +177,7 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
         wire_path.schedule_follow(locked, drawn)
         return f"{len(edit.panels)} panels, {plan_words(locked)}"
 
+    Job.objects.select_for_update().get(pk=design.job_id)  # before the design, as saving a survey does
     return design_change(design, change, "roof changed", apply)
 
 

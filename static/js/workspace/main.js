@@ -319,6 +319,8 @@ function turn(name) {
   hand?.turn?.(false);
   hand = hands.get(name);
   hand.turn?.(true);
+  const words = document.querySelector(`label[for=ws-hand-${name}]`).textContent.toLowerCase();
+  by("ws-stage").setAttribute("aria-label", `Roof, the hand moves: ${words}`);
   for (const one of document.querySelectorAll("[data-hand]")) one.hidden = one.dataset.hand !== name;
   marks();
 }
@@ -333,7 +335,6 @@ for (const choice of document.querySelectorAll("[name=ws-hand]")) {
 layInto(store, saver);
 for (const id of ["ws-tools", "ws-below", "ws-side", "ws-hands", "ws-under"]) by(id).hidden = false;
 Object.assign(by("ws-stage"), { tabIndex: 0, role: "application" });
-by("ws-stage").setAttribute("aria-label", "Roof, panels can be moved");
 by("ws-stage").setAttribute("aria-describedby", "ws-help");
 openShade({ store, stage, parts, start });
 addEventListener("offline", () => side.showState("offline"));

@@ -340,9 +340,10 @@ export function joinPath(desk) {
 
   // Shows length, gauge, drop and verdict of the roof circuits of a live answer.
   function answered(got) {
-    if (!got.wires) return;
-    by("ws-wire-rows").replaceChildren(...got.wires.map(row));
-    by("ws-wire-sums").hidden = !got.wires.length;
+    if (got.error) return;
+    const rows = got.wires ?? []; // none while the design cannot be sized
+    by("ws-wire-rows").replaceChildren(...rows.map(row));
+    by("ws-wire-sums").hidden = !rows.length;
   }
 
   function row(wire) {

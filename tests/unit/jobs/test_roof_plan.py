@@ -224,6 +224,39 @@ def test_rafters_cross_where_they_were_found(design):
     assert not any("rafter" in word for word in texts(drawn(design)))
 
 
+def test_a_seam_is_a_broken_outline_and_named(design):
+    Obstacle.objects.filter(label="TV antenna").update(kind="seam", keep_out_m=0)
+    tree = drawn(design_in_full(design.pk))
+    (seam,) = tree.findall(f".//{SVG}rect[@class='plan-seam']")
+    assert seam.attrib["fill"] == "none"
+    assert seam.attrib["stroke-dasharray"]
+    assert "seam" in texts(tree)
+
+
+def test_every_panel_shows_its_junction_box_on_its_own_side(design):
+    design.panels.filter(number=1).update(box_is_far=True)
+    tree = drawn(design_in_full(design.pk))
+    places = {}
+    for group in tree.findall(f".//{SVG}g[@class='plan-panel']"):
+        box = group.find(f"{SVG}rect[@class='plan-box']").attrib
+        places[group.attrib["data-panel"]] = float(box["x"]) + float(box["width"]) / 2
+    # panel 1 lies from 1950 to 3440 mm; a box stands 70 mm inside its side, here the front one
+    assert places["1"] == 3440 - 70
+    assert places["2"] == 4920 + 70
+    assert "junction box" in texts(tree)
+
+
+def test_wire_is_drawn_in_its_strings_pattern_and_told(design):
+    design.controllers.update(combiner_x_m=1.0, combiner_y_m=1.1)
+    tree = drawn(design_in_full(design.pk))
+    (home,) = tree.findall(f".//{SVG}polyline[@class='plan-home']")
+    assert home.attrib["points"] == "1000,1100 3500,1100"  # combiner to gland; the roof is 2200 mm wide
+    leads = tree.findall(f".//{SVG}polyline[@class='plan-lead']")
+    assert {lead.attrib["stroke"] for lead in leads} == {string_style("1")[0], string_style("2")[0]}
+    assert {lead.attrib.get("stroke-dasharray", "") for lead in leads} >= {string_style("2")[1]}
+    assert "Home run A 2.50 m on the roof." in tree.find(f"{SVG}desc").text
+
+
 def test_the_drawing_is_not_a_new_one_each_time(design):
     assert plan_svg(design, shop_units="metric") == plan_svg(design_in_full(design.pk), shop_units="metric")
 

@@ -115,6 +115,16 @@ def test_a_frozen_revision_keeps_its_sums_and_says_they_are_older(design, layout
     assert "changed after this revision was sized" in page.text
 
 
+def test_a_quote_that_went_out_keeps_its_plan_and_numbers(sent_quote, save, now):
+    before, digest = copy.deepcopy(sent_quote.snapshot), sent_quote.content_sha256
+    draft = design_create(job=sent_quote.job, actor="test", at=now, copy_of=sent_quote.design)
+    layout = layout_state(design_in_full(draft.pk))
+    named(layout, "air_conditioner")["x_mm"] += 500
+    assert save(draft, layout, draft.edit_count).status_code == 200
+    sent_quote.refresh_from_db()
+    assert (sent_quote.snapshot, sent_quote.content_sha256) == (before, digest)
+
+
 def test_a_closed_job_keeps_its_roof(design, layout, save, client_of, erin):
     Job.objects.update(state=Job.State.RELEASED)
     named(layout, "air_conditioner")["x_mm"] += 50
