@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from typing import Any
 
 from django.db import transaction
 
-from checklists.models import Checklist, StepEvent
+from checklists.models import Checklist, HoldOverride, StepEvent, SumsTable
 from checklists.selectors.install import work_of
+from jobs.models import ChangeOrder
 
 
 @transaction.atomic
@@ -29,9 +32,23 @@ def events_after(checklist: Checklist, after: int) -> dict[str, Any]:
         "events": [event_json(row) for row in found],
         "cursor": str(found[-1].serial if found else after),
         "design_number": checklist.design.number,
+        "stamp": stamp(checklist),
         "reopened": [step.pk for step in install.in_scope if install.is_reopened(step)] if install else [],
         "since_design": since,
     }
+
+
+def stamp(checklist: Checklist) -> str:
+    """Return a short text that changes when the office decided something a tablet should fetch anew."""
+    job = checklist.job
+    decided = [
+        list(HoldOverride.objects.filter(step__checklist=checklist).values_list("pk", flat=True)),
+        list(checklist.deviations.order_by("pk").values_list("pk", "state")),
+        list(ChangeOrder.objects.filter(job=job).order_by("pk").values_list("pk", "state")),
+        list(SumsTable.objects.filter(checklist=checklist).values_list("made_for", flat=True)),
+        [checklist.design.number, job.state, checklist.as_built_problem],
+    ]
+    return hashlib.sha256(json.dumps(decided).encode()).hexdigest()[:16]
 
 
 def event_json(row: StepEvent) -> dict[str, Any]:

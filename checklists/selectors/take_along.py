@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from checklists.forms.step import CAUSES
 from checklists.models import Checklist, Deviation, Step
 from checklists.selectors.circuits import circuit_rows
+from checklists.selectors.events import stamp
 from checklists.selectors.install import Work, work_of
 from checklists.selectors.overview import change_order_suggestions
 from checklists.selectors.plan import roof_plan
@@ -44,6 +45,7 @@ def take_along(checklist: Checklist) -> dict[str, Any]:
     job, shop = checklist.job, checklist.job.shop
     return {
         "form": FORM,
+        "stamp": stamp(checklist),
         "job": _heading(job)
         | {"asked_for": job.asked_for, "place": job.work_place, "is_in_install": job.is_in_install},
         "contacts": list(_contacts(job, shop)),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import random
+import time
 from collections import Counter
 from typing import Any
 
@@ -169,3 +170,66 @@ def test_a_short_day_is_sent_once(server, tablet, day):
     print(f"\ntick {max(day.tick_ms):.0f} ms at most, open again {again:.2f} s, sent in {seconds:.1f} s")
     same(day.done, stored(server))
     assert server.rows("select count(*) from checklists_photo") == [(2,)]
+
+
+def plenty(checklist: Any) -> list[tuple[str, str, str, str, Any]]:  # noqa: F811
+    """Return ticks and numbers that a day may hold: kind, step, field, label, what is typed."""
+    found = []
+    for step in checklist.steps.filter(is_in_scope=True):
+        key = f"{step.code} {step.subject}".strip()
+        for spec in step.fields:
+            if spec.get("repeat") or spec.get("tick") or spec["name"] == "safety":
+                continue
+            if spec["kind"] == "tick":
+                found.append(("tick", key, spec["name"], spec["label"], True))
+            elif spec["kind"] == "number" and spec.get("unit") in {"V", "A", "%"}:
+                found.append(("number", key, spec["name"], spec["label"], spec.get("max") or 20))
+    return found
+
+
+@pytest.mark.full
+def test_eight_hours_in_full(server, tablet, day, checklist, request):  # noqa: F811
+    """300 edits, 60 photos, the browser killed five times; run by hand with ``-n 0 -s -m full``."""
+    if "full" not in request.config.option.markexpr:
+        pytest.skip("the long form is run by hand: pytest -m full")
+    choices, luck, opened = plenty(checklist), day.luck, []
+    ticked: set[tuple[str, str]] = set()
+    kills = set(luck.sample(range(20, 350), 5))
+    for turn in range(360):
+        if turn in kills:
+            tablet.kill()
+            opened.append(tablet.open(f"#/job/{day.job}"))
+            assert tablet.is_cut_off()
+        if turn % 6 == 5:
+            day.photo(luck.choice(["A9", "A1", "C6", "B6"]), "photo")
+            continue
+        kind, key, field, label, value = luck.choice(choices)
+        if kind == "number":
+            typed = str(luck.randint(1, int(value) - 1))
+            day.number(key, field, label, typed, int(typed))
+        elif (key, field) in ticked:
+            day.untick(key, label)
+            ticked.discard((key, field))
+        else:
+            day.tick(key, field, label)
+            ticked.add((key, field))
+    edits = [one for one in day.done if one[3] != "photo"]
+    assert (len(edits), len(day.done)) == (300, 360)
+    assert tablet.kept()["outbox"] == 360
+    server.start()
+    begun = time.monotonic()
+    tablet.go("#/queue")
+    tablet.page.get_by_role("button", name="Send now").click()
+    while len(stored(server)) < 300:
+        assert time.monotonic() - begun < 120
+        time.sleep(0.05)
+    events_s = time.monotonic() - begun
+    tablet.wait_until_sent(300)
+    ticks = sorted(day.tick_ms)
+    print(
+        f"\ntick {ticks[len(ticks) // 2]:.0f} ms median, {ticks[-1]:.0f} ms at most; open again"
+        f" {max(opened):.2f} s at most; 300 edits sent in {events_s:.1f} s, with 60 photos in"
+        f" {time.monotonic() - begun:.1f} s"
+    )
+    same(day.done, stored(server))
+    assert server.rows("select count(*) from checklists_photo") == [(60,)]

@@ -293,3 +293,62 @@ def test_leaving_asks_twice_while_work_waits_and_clears_all(shell):
     shell.page.get_by_text("None yet. Take one along").wait_for()
     shell.state("Nothing to send")
     assert shell.page.get_by_text(shell.checklist.job.vehicle.customer.name).count() == 0
+
+
+class TestBrokenBuilds:
+    """The same rough passage on the sound build and on broken ones: the answer is lost, then the request."""
+
+    ASK = "  const answer = await ask(`/jobs/${job}/events/`"
+    FORGET = "  await safe(batch, new Set(batch.map(({ row }) => row.id)), new Set());\n"
+    NEW_ID = "[key, key === 'id' ? crypto.randomUUID() : event[key]]"
+    COMMIT = "  await tx.done;\n"
+    BREAKS = {
+        "sound": ("", "", ""),
+        "a new id for every try": ("send.js", "[key, event[key]]", NEW_ID),
+        "rows go before the answer": ("send.js", ASK, FORGET + ASK),
+        "the write is never committed": (
+            "record.js",
+            COMMIT,
+            "  tx.abort();\n  await tx.done.catch(() => {});\n",
+        ),
+    }
+
+    @pytest.mark.parametrize("name", BREAKS)
+    def test_lost_answers_and_lost_requests(self, page, site, sign_in, bob, checklist, name):  # noqa: F811
+        module, sound, broken = self.BREAKS[name]
+        if module:
+            text = (Path(__file__).parents[2] / "static" / "js" / "tablet" / module).read_text()
+            assert sound in text
+            answer = {"content_type": "text/javascript", "body": text.replace(sound, broken)}
+            page.context.route(f"**/js/tablet/{module}", lambda route: route.fulfill(**answer))
+        sign_in(bob)
+        shell = Shell(page, site, checklist)
+        shell.take()
+        left = self.passage(shell)
+        with ONE_AT_A_TIME:
+            stored = StepEvent.objects.count()
+        assert ((stored, left) == (2, 0)) is (name == "sound")
+
+    def passage(self, shell: Shell) -> int:
+        """Record twice while first the answer and then the request is lost; return what is left to send."""
+        tries = []
+
+        def lose(route: Any) -> None:
+            tries.append(route)
+            if len(tries) == 1:
+                route.fetch()
+            if len(tries) <= 2:
+                route.abort()
+            else:
+                route.continue_()
+
+        shell.page.route("**/jobs/*/events/", lose)
+        for code, label in (("A4", "Every light and appliance tried"), ("C5", "Probed under every foot")):
+            shell.step(code)
+            shell.page.locator("button.tick", has_text=label).first.click()
+            shell.page.wait_for_timeout(600)
+        shell.open("#/queue")
+        for _ in range(3):
+            shell.page.get_by_role("button", name="Send now").click()
+            shell.page.wait_for_timeout(700)
+        return shell.page.locator(".queue li").count()

@@ -9,6 +9,7 @@ export const urls = JSON.parse(document.body.dataset.urls);
 const APP = document.body.dataset.appVersion;
 const BATCH = 200;
 const LONGEST_WAIT_MS = 60_000;
+const LOOK_AGAIN_MS = 60_000; // what others recorded, what the office decided
 const SENT_KEYS = ["id", "step", "verb", "field", "value", "unit", "photo", "undoes", "replaces", "cause", "at", "design_number"];
 
 // idle · sending · offline · signed-out · other-person · update · trouble
@@ -23,6 +24,7 @@ export function startSending() {
   for (const name of ["online", "pageshow"]) addEventListener(name, () => send());
   document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
   addEventListener("offline", () => change("offline"));
+  setInterval(() => { if (!document.hidden && navigator.onLine) send(); }, LOOK_AGAIN_MS);
   listen((news, isHere) => { if (isHere && news.kind === "recorded") send(); });
   return send();
 }
@@ -230,7 +232,7 @@ async function fetchOthers() {
     if (answer.status === 404) await dropLost(row.pk);
     if (!answer.ok) continue;
     await merge(row.pk, answer.data);
-    if (answer.data.events.length || answer.data.design_number !== row.payload.design_number) await takeAgain(row.pk);
+    if (answer.data.stamp !== row.payload.stamp) await takeAgain(row.pk);
   }
 }
 
