@@ -40,6 +40,14 @@ def rules() -> dict[str, Any]:
     return {"never_accepted": list(NEVER_ACCEPTED), "changed_by": dict(CHANGED_BY)}
 
 
+def sums_kept(checklist: Checklist) -> dict[str, Any] | None:
+    """Return the tables as stored; None while they are not made, or made for another question."""
+    stored = SumsTable.objects.filter(checklist=checklist).first()
+    if stored is None or stored.made_for != _fingerprint(job_of(checklist), checklist):
+        return None
+    return dict(stored.body)
+
+
 def job_of(checklist: Checklist) -> Job:
     """Return the plan of a job and the names under which its steps report values as built."""
     design = design_in_full(checklist.design_id)

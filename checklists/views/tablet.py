@@ -18,7 +18,9 @@ from django.views.decorators.http import require_GET
 from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.take_along import jobs_to_take
 from checklists.selectors.take_along import take_along as payload
+from checklists.services.sums import sums_kept
 from checklists.shell import ICONS, shell_files, shell_version
+from checklists.tasks import sums_work
 from checklists.views.event import is_of_a_shop, signed_out
 from checklists.wire import FORM
 
@@ -106,5 +108,9 @@ def tablet_jobs(request: HttpRequest) -> JsonResponse:
 @require_GET
 @never_cache
 def take_along(request: HttpRequest, job_pk: int) -> JsonResponse:
-    """Send the whole job for work without a network."""
-    return JsonResponse(payload(checklist_or_404(request.user, job_pk)))
+    """Send the whole job for work without a network; its tables of sums as soon as they are made."""
+    checklist = checklist_or_404(request.user, job_pk)
+    sums = sums_kept(checklist)
+    if sums is None:
+        sums_work.enqueue(checklist.pk)
+    return JsonResponse(payload(checklist) | {"sums": sums})

@@ -65,7 +65,7 @@ function trouble(problem) {
 let waiting;
 function redraw() {
   clearTimeout(waiting);
-  waiting = setTimeout(() => { drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 60);
+  waiting = setTimeout(() => { drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 120);
 }
 
 listen((news, isHere) => {

@@ -1,5 +1,6 @@
 // What is known of a step without the server. Until a value is judged by the rules that come with the job, it is
 // only "recorded": nothing here ever says more than it knows.
+import { judge, valuesOf } from "./as_built.js";
 import { NOTHING } from "./reducer.js";
 
 const isBlank = (value) => value === null || value === undefined || value === "";
@@ -32,12 +33,19 @@ export function locksOf() {
   return {};
 }
 
-// What the office's sums said when the job was last taken along.
+// What is not as planned. With the job's tables it is worked out here and now, from the values that stand here; what
+// the owner let stand stays so while it is the same. Without them only what the office said is known.
 export function deviationsOf(view) {
-  return view.job.deviations
-    .filter((one) => one.state === "open" && one.verdict !== "pass")
-    .map((one) => ({ ...one, steps: one.step ? [one.step] : [] }));
+  const told = view.job.deviations.filter((one) => one.state !== "resolved");
+  if (!view.job.sums) {
+    return told.filter((one) => one.state === "open" && one.verdict !== "pass").map((one) => ({ ...one, steps: one.step ? [one.step] : [] }));
+  }
+  const found = judge(view.job.sums, valuesOf(view.job, view.states), view.job, view.states);
+  const accepted = (one) => told.some((each) => each.state === "accepted" && each.key === one.key && each.verdict === one.verdict && isNear(each.value, one.value));
+  return found.filter((one) => one.kind !== "cleared" && one.verdict !== "pass" && !accepted(one)).map((one) => ({ ...one, steps: one.step_names }));
 }
+
+const isNear = (one, other) => one === other || (one !== null && other !== null && Math.abs(one - other) <= 1e-6 * Math.max(1, Math.abs(one)));
 
 export function sealsOf() {
   return null;
