@@ -1,14 +1,15 @@
 // One job as it stands on this tablet: what was taken along, every event known of it, and what follows from both.
 import { database } from "./db.js";
-import { fieldsOf } from "./fields.js";
 import { EMPTY, reduceEvents, sinceDesign } from "./reducer.js";
-import { deviationsOf, judged, locksOf } from "./rules.js";
+import { Rules } from "./rules.js";
 import { shown } from "./units.js";
 
 export class JobView {
   constructor(row, events, person) {
     this.row = row;
-    this.job = { ...row.payload, role: person?.role ?? "" };
+    const since = row.since_design ?? {};
+    const steps = row.payload.steps.map((step) => ({ ...step, since_design: since[step.pk] ?? step.since_design }));
+    this.job = { ...row.payload, steps, role: person?.role ?? "" };
     this.person = person;
     this.events = new Map(events.map((event) => [event.id, event]));
     this.stepByPk = new Map(this.job.steps.map((step) => [step.pk, step]));
@@ -19,14 +20,10 @@ export class JobView {
   get pk() { return this.row.pk; }
 
   forget() {
-    this.known = new Map();
+    this.judge = undefined;
     this.reduced = undefined;
     this.counted = undefined;
-    this.lockWords = undefined;
-    this.moved = undefined;
   }
-
-  since(step) { return this.row.since_design?.[step.pk] ?? step.since_design ?? 0; }
 
   get whole() {
     this.reduced ??= reduceEvents(this.events.values());
@@ -37,26 +34,29 @@ export class JobView {
   get states() {
     this.counted ??= new Map([...this.whole].map(([pk, state]) => {
       const step = this.stepByPk.get(pk);
-      return [pk, step && this.since(step) ? sinceDesign(state, this.since(step)) : state];
+      return [pk, step?.since_design ? sinceDesign(state, step.since_design) : state];
     }));
     return this.counted;
   }
 
   state(step) { return this.states.get(step.pk) ?? EMPTY; }
-  fields(step) { return fieldsOf(this.job, this.states, step); }
 
-  mark(step) {
-    if (!this.known.has(step.pk)) this.known.set(step.pk, judged(this, step));
-    return this.known.get(step.pk);
+  get rules() {
+    this.judge ??= new Rules(this.job, this.states, this.whole);
+    return this.judge;
   }
+
+  fields(step) { return this.rules.fields(step); }
+  mark(step) { return this.rules.mark(step); }
+  locks(letter) { return this.rules.locks(letter); }
 
   // The job as it would be with one more event, before that is recorded.
   with(event) { return new JobView(this.row, [...this.events.values(), event], this.person); }
 
   // What is not as planned: of one step, or of the whole job.
   deviations(step) {
-    this.moved ??= deviationsOf(this);
-    return step ? this.moved.filter((one) => one.steps.includes(step.pk)) : this.moved;
+    const all = this.rules.deviations.filter((one) => one.verdict !== "pass");
+    return step ? all.filter((one) => one.step === step.pk) : all;
   }
 
   // A recorded value in words, in the shop's units.
@@ -66,11 +66,6 @@ export class JobView {
     if (spec?.choices?.length) return spec.choices.find(([key]) => key === value)?.[1] ?? String(value);
     if (typeof value === "boolean") return value ? "done" : "no";
     return typeof value === "number" ? shown(this.job, value, spec?.unit ?? event.unit) : String(value ?? "");
-  }
-
-  locks(letter) {
-    this.lockWords ??= locksOf(this);
-    return this.lockWords[letter] ?? [];
   }
 
   ofPhase(letter) { return this.inScope.filter((step) => step.phase === letter); }
@@ -84,7 +79,7 @@ export class JobView {
   }
 
   isReopened(step) {
-    if (!this.since(step)) return false;
+    if (!step.since_design) return false;
     const now = this.state(step).fields;
     const isOutdated = Object.entries(this.whole.get(step.pk)?.fields ?? {}).some(([name, own]) => own.standing.length && !now[name].standing.length);
     return isOutdated && !this.mark(step).isDone;

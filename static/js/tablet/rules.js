@@ -1,57 +1,70 @@
-// What is known of a step without the server. Until a value is judged by the rules that come with the job, it is
-// only "recorded": nothing here ever says more than it knows.
-import { judge, valuesOf } from "./as_built.js";
-import { NOTHING } from "./reducer.js";
+// One job judged as it stands here: marks of steps, holds, locks, deviations, open things. The rules themselves are in
+// judging, holds, readings, seals and as_built; a view asks only here.
+import { asBuiltProblem, deviationsNow, rowAsBuilt } from "./as_built.js";
+import { Holds } from "./holds.js";
+import { specsOf } from "./judging.js";
+import { sealCount } from "./seals.js";
 
-const isBlank = (value) => value === null || value === undefined || value === "";
-
-// { mark, isDone, fields: { name: { mark, sentence, low, high, expected } } }
-export function judged(view, step) {
-  const state = view.state(step);
-  const fields = {};
-  for (const spec of view.fields(step)) fields[spec.name] = field(spec, state.fields[spec.name] ?? NOTHING);
-  const marks = Object.values(fields).map((found) => found.mark);
-  const mark = ["conflict", "fail", "missing", "caution"].find((one) => marks.includes(one)) ?? "ok";
-  return { mark, isDone: !["conflict", "fail", "missing"].includes(mark), fields };
-}
-
-function field(spec, found) {
-  const base = { low: spec.low ?? null, high: spec.high ?? null, expected: spec.expected ?? null, sentence: "" };
-  if (spec.kind === "photo") {
-    const missing = spec.count - found.photos.length;
-    return { ...base, mark: missing > 0 && spec.required ? "missing" : found.photos.length ? "ok" : "blank" };
+export class Rules {
+  constructor(job, states, whole) {
+    Object.assign(this, { job, states });
+    this.holds = new Holds({ job, state: states, whole, signedParts: [] });
+    this.marks = new Map();
   }
-  if (found.isConflict) return { ...base, mark: "conflict", sentence: "Recorded twice and different. Which one is right?" };
-  if (isBlank(found.value)) return { ...base, mark: spec.required ? "missing" : "blank" };
-  const isOut = spec.kind === "number" && ((base.low !== null && found.value < base.low) || (base.high !== null && found.value > base.high));
-  const isWrong = spec.kind === "choice" && spec.accept.length && !spec.accept.includes(found.value);
-  if (isOut || isWrong) return { ...base, mark: spec.on_fail === "hold" ? "fail" : "caution", sentence: spec.fail_says ?? "Outside the band." };
-  return { ...base, mark: "ok" };
-}
 
-export function locksOf() {
-  return {};
-}
-
-// What is not as planned. With the job's tables it is worked out here and now, from the values that stand here; what
-// the owner let stand stays so while it is the same. Without them only what the office said is known.
-export function deviationsOf(view) {
-  const told = view.job.deviations.filter((one) => one.state !== "resolved");
-  if (!view.job.sums) {
-    return told.filter((one) => one.state === "open" && one.verdict !== "pass").map((one) => ({ ...one, steps: one.step ? [one.step] : [] }));
+  // What a step asks for now: one field per foot as fitted.
+  fields(step) {
+    return specsOf(this.job, this.states, step).map((spec) => ({ unit: "", choices: [], accept: [], ...spec }));
   }
-  const found = judge(view.job.sums, valuesOf(view.job, view.states), view.job, view.states);
-  const accepted = (one) => told.some((each) => each.state === "accepted" && each.key === one.key && each.verdict === one.verdict && isNear(each.value, one.value));
-  return found.filter((one) => one.kind !== "cleared" && one.verdict !== "pass" && !accepted(one)).map((one) => ({ ...one, steps: one.step_names }));
-}
 
-const isNear = (one, other) => one === other || (one !== null && other !== null && Math.abs(one - other) <= 1e-6 * Math.max(1, Math.abs(one)));
+  // { mark, isDone, fields: { name: { mark, sentence, low, high, expected } } }, of a hold also holdState and items
+  mark(step) {
+    if (!this.marks.has(step.pk)) this.marks.set(step.pk, step.is_hold && step.is_in_scope ? this.hold(step) : this.holds.mark(step));
+    return this.marks.get(step.pk);
+  }
 
-export function sealsOf() {
-  return null;
-}
+  hold(step) {
+    const found = this.holds.ofStep(step);
+    const items = found.items.map(({ step: at, sentence, canBeOverridden }) => ({ step: at.pk, sentence, canBeOverridden }));
+    return { ...this.holds.mark(step), isDone: found.isPassed, holdState: !found.isPassed ? "shut" : found.covered.length ? "let" : "passed", items, overrides: found.overrides };
+  }
 
-// What keeps the job from being handed over, in words.
-export function openItems(view) {
-  return view.inScope.filter((step) => step.code !== "M7" && !view.mark(step).isDone).map((step) => `${step.code} ${step.title}`);
+  locks(letter) {
+    return this.holds.letters.includes(letter) ? this.holds.locks(letter) : [];
+  }
+
+  // What is not as planned and not let stand; the office's words where the job came without tables.
+  get deviations() {
+    return deviationsNow(this.job, this.states).filter((one) => one.state === "open");
+  }
+
+  get problem() {
+    return asBuiltProblem(this.job, this.states);
+  }
+
+  get seals() {
+    return this.job.steps.some((step) => step.code === "D12" && step.is_in_scope) ? sealCount(this.job, this.states) : null;
+  }
+
+  // A number of a circuit's row as built, null when it is not known here.
+  row(circuit, quantity) {
+    return this.job.sums ? rowAsBuilt(this.job, this.states, circuit, quantity) : null;
+  }
+
+  // What keeps the job from being handed over, each thing once, in words; the signatures themselves left out.
+  get openItems() {
+    const found = new Map();
+    for (const hold of this.holds.all()) {
+      for (const { step, sentence } of hold.items) {
+        const isEcho = step.is_hold && step !== hold.step;
+        const isSignature = hold.step.code === "M7" && step === hold.step && sentence.endsWith("has not signed");
+        if (!isEcho && !isSignature) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);
+      }
+    }
+    return [...found.values()];
+  }
+
+  get requiredParts() {
+    return this.holds.requiredSignatures();
+  }
 }

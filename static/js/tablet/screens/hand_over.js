@@ -2,17 +2,15 @@
 import SignaturePad from "../../../vendor/signature_pad-5.1.4.min.js";
 import { dayClock, h, icon, tell } from "../dom.js";
 import { contentOf, hashOf, keepSignature, recordedRows } from "../hand_over.js";
-import { openItems } from "../rules.js";
 import { jobHead, lines } from "./parts.js";
 
 const INK = "#1c2224";
-const PARTS = { technician: "Technician: work done", licensed: "Licensed person: AC work", customer: "Customer: received and taught" };
+const PARTS = { technician: "Technician: work done", owner: "Owner: overrides and quality", licensed: "Licensed person: AC work", customer: "Customer: received and taught" };
 
 export async function handOver(view) {
-  const open = openItems(view);
+  const open = view.rules.openItems;
   const content = contentOf(view, open);
   const hash = await hashOf(content);
-  const parts = view.inScope.some((step) => step.code === "H8") ? ["technician", "licensed", "customer"] : ["technician", "customer"];
   return h("div", { class: "hand-over" },
     jobHead(view, "Hand over"),
     open.length ? h("section", { class: "sheet hold hold-shut" }, h("h2", {}, icon("lock"), " Still open"), h("p", {}, "Nobody signs while something is open."), lines(open)) : "",
@@ -20,7 +18,7 @@ export async function handOver(view) {
       h("p", {}, "Content ", h("span", { class: "content-hash" }, hash), ". A signature holds for exactly this; when anything is recorded later it is signed again. The printed job sheet comes from the shop.")),
     h("section", { class: "card-says" }, h("h2", {}, "Care"), lines(view.job.texts.care)),
     h("section", { class: "safety" }, h("h2", {}, "Cautions"), lines(view.job.texts.cautions)),
-    parts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })));
+    view.rules.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })));
 }
 
 function summary(view) {
@@ -58,7 +56,7 @@ function place(view, part, { content, hash, isOpen }) {
   const older = all.filter((one) => one !== signed);
   return h("section", { class: "sheet" }, h("h2", {}, PARTS[part]),
     older.map((one) => h("p", {}, icon("info-circle"), ` ${one.printed_name} signed an earlier content, ${dayClock(one.at)}.`)),
-    signed ? fate(signed) : isOpen ? h("p", {}, "Nobody signs while something is open.") : form(view, part, content, hash));
+    signed ? fate(signed) : part === "owner" ? h("p", {}, "The owner signs in the shop, from the owner's own sign-in.") : isOpen ? h("p", {}, "Nobody signs while something is open.") : form(view, part, content, hash));
 }
 
 function fate({ printed_name: name, at, answer }) {

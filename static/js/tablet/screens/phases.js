@@ -22,7 +22,8 @@ export function phases(view) {
 const way = (view, name, shape, words) => h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}/${name}` }, icon(shape), ` ${words}`);
 
 function alerts(view) {
-  const { waiting_changes: waiting, as_built_problem: problem, suggestions } = view.job;
+  const { waiting_changes: waiting, suggestions } = view.job;
+  const { problem } = view.rules;
   return [
     waiting.map((one) => notice("warning", "lock", h("strong", {}, `Change order ${one.number}`), ` waits for the customer's signature. Locked until then: ${one.locked_phases.join(", ")}.`)),
     problem ? notice("error", "x-octagon", h("strong", {}, "These values cannot be worked out together. "), problem) : "",

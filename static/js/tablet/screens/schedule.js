@@ -19,13 +19,21 @@ export function circuitTable(view) {
       h("td", { class: "end" }, both(length(each.run_len_m), own.run_len_m === undefined ? "" : length(own.run_len_m))),
       h("td", {}, both(each.size || "–", own.size ?? "")),
       h("td", {}, both(each.fuse_a === null ? "–" : amps(each.fuse_a), own.fuse_a === undefined ? "" : amps(own.fuse_a)), each.fuse_place && each.fuse_a !== null ? h("br") : "", each.fuse_a !== null ? each.fuse_place : ""),
-      h("td", { class: "end" }, amps(each.design_a)), h("td", { class: "end" }, percent(each.drop_fraction)), h("td", {}, judged), h("td", {}, verdict(each.verdict)));
+      h("td", { class: "end" }, amps(each.design_a)), h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))), h("td", {}, judged), h("td", {}, verdict(verdictNow(view, each))));
   };
   return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Circuit schedule" },
-    h("table", { class: "ledger" }, h("caption", {}, "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow; drop and verdict are of the values the shop knew when the job was taken."),
+    h("table", { class: "ledger" }, h("caption", {}, "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow."),
       h("thead", {}, h("tr", {}, ["Circuit", "From – to", "Path", "Size", "Fuse", "Must carry", "Drop", "Against the plan", "Verdict"].map((word) => h("th", { scope: "col" }, word)))),
       h("tbody", {}, view.job.schedule.map(row))));
 }
+
+// Drop and verdict of the values recorded here, by the job's own tables; where they say nothing, as the shop knew them.
+const dropNow = (view, id) => {
+  const drop = view.rules.row(id, "drop_fraction");
+  return drop === null ? "" : percent(drop);
+};
+
+const verdictNow = (view, { id, verdict: known }) => view.rules.deviations.find((one) => one.subject === `circuit:${id}`)?.verdict ?? known;
 
 const both = (planned, now) => (now && now !== planned ? [planned, " → ", h("strong", {}, now)] : planned);
 

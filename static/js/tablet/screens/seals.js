@@ -1,9 +1,7 @@
 // The count of holes, foot by foot: made, sealed under, sealed over, with the plan beside it.
 import { h, icon, picture } from "../dom.js";
-import { fitted } from "../fields.js";
 import { NOTHING } from "../reducer.js";
 import { recordValue } from "../record.js";
-import { sealsOf } from "../rules.js";
 import { jobHead, lines } from "./parts.js";
 import { openPad } from "./pad.js";
 
@@ -18,11 +16,9 @@ export function seals(view) {
 
 // The panels and the gland box with their steps "under" and "over".
 function sides(view) {
-  const built = fitted(view.job, view.states);
   const of = (code, subject) => view.inScope.find((step) => step.code === code && step.subject === subject);
-  const panels = Object.entries(built.feet).filter(([, feet]) => feet).map(([name]) => ({ name, title: `Panel ${name}`, subject: `panel:${name}` }));
-  const gland = built.gland_screws ? [{ name: "gland", title: "Gland box", subject: "gland:box" }] : [];
-  return [...panels, ...gland].map((group) => ({ ...group, under: of("D3", group.subject), over: of("D7", group.subject) })).filter((group) => group.under || group.over);
+  const groups = (view.rules.seals?.groups ?? []).map(({ name, title }) => ({ title: title[0].toUpperCase() + title.slice(1), subject: name === "gland" ? "gland:box" : `panel:${name}` }));
+  return groups.map((group) => ({ ...group, under: of("D3", group.subject), over: of("D7", group.subject) })).filter((group) => group.under || group.over);
 }
 
 function footRows(view, group) {
@@ -47,12 +43,12 @@ function cells(view, step) {
 }
 
 export function sealTable(view) {
-  const count = sealsOf(view);
-  if (!count) return h("p", { class: "empty" }, "The count is not known on this tablet yet.");
+  const count = view.rules.seals;
+  if (!count) return h("p", { class: "empty" }, "This job makes no holes.");
   const cell = (value) => h("td", { class: "end num" }, value ?? "–");
   return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Count of holes" },
     h("table", { class: "ledger seal-ledger" },
-      h("caption", {}, `${count.made} holes made; sealed under ${count.under}, sealed over ${count.over}. Cable holes ${count.cable_holes}, sealed ${count.cable_holes_sealed ?? "–"}.${count.unused ? ` Unused ${count.unused}, patched ${count.patched ?? 0}.` : ""}`),
+      h("caption", {}, `${count.made} holes made; sealed under ${count.under}, sealed over ${count.over}. Cable holes ${count.cableHoles}, sealed ${count.cableHolesSealed ?? "–"}.${count.unused ? ` Unused ${count.unused}, patched ${count.patched ?? 0}.` : ""}`),
       h("thead", {}, h("tr", {}, ["Where", "Made", "Under", "Over"].map((word, place) => h("th", { scope: "col", class: place ? "end" : "" }, word)))),
       h("tbody", {}, count.groups.map((group) => h("tr", {}, h("th", { scope: "row" }, group.title[0].toUpperCase() + group.title.slice(1)), cell(group.made), cell(group.under), cell(group.over))))),
     count.sentences.length ? lines(count.sentences.map((words) => `${words}.`)) : h("p", {}, icon("check-lg"), " Every hole is sealed under and over."));

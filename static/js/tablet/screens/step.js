@@ -54,7 +54,8 @@ function hold(view, found) {
   const isShut = mark.holdState === "shut";
   return h("section", { class: `sheet hold hold-${isShut ? "shut" : "open"}` },
     h("h2", {}, icon(isShut ? "lock" : mark.holdState === "let" ? "flag" : "unlock"), isShut ? " Hold shut" : mark.holdState === "let" ? " Passed by the owner" : " Hold passed"),
-    isShut ? h("ul", { class: "link-list" }, mark.items.map((item) => h("li", {}, h("a", { href: `#/job/${view.pk}/step/${item.step}` }, h("span", { class: "id" }, view.stepByPk.get(item.step)?.code ?? ""), ` ${item.sentence}`)))) : "");
+    isShut ? h("ul", { class: "link-list" }, mark.items.map((item) => h("li", {}, h("a", { href: `#/job/${view.pk}/step/${item.step}` }, h("span", { class: "id" }, view.stepByPk.get(item.step)?.code ?? ""), ` ${item.sentence}${item.canBeOverridden ? "" : " (cannot be overridden)"}`)))) : "",
+    mark.overrides.map((one) => h("p", {}, `${one.by_name} let it pass: “${one.reason}”${isShut ? " Something new has opened since." : ""}`)));
 }
 
 function notes(view, found) {
