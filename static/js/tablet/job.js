@@ -56,7 +56,7 @@ export class JobView {
   // What is not as planned: of one step, or of the whole job.
   deviations(step) {
     const all = this.rules.deviations.filter((one) => one.verdict !== "pass");
-    return step ? all.filter((one) => one.step === step.pk) : all;
+    return step ? all.filter((one) => (one.step_names ?? [one.step]).includes(step.pk)) : all;
   }
 
   // A recorded value in words, in the shop's units.

@@ -13,7 +13,8 @@ import { whoWhen } from "./parts.js";
 export function field(view, step, spec, canRecord) {
   const at = { view, step, spec, canRecord, found: view.state(step).fields[spec.name] ?? NOTHING, mark: view.mark(step).fields[spec.name] ?? { mark: "missing", sentence: "" } };
   const body = { tick: tickRow, photo: pictures, number, choice }[spec.kind] ?? words;
-  const says = at.mark.sentence && at.mark.mark !== "missing" ? at.mark.sentence.replace(`${spec.label}: `, "") : "";
+  const isPlain = at.mark.mark === "missing" && (spec.kind === "photo" || at.mark.sentence === `${spec.label}: missing`);
+  const says = at.mark.sentence && !isPlain ? at.mark.sentence.replace(`${spec.label}: `, "") : "";
   return h("section", { class: `field field-${at.mark.mark}`, "aria-label": spec.label },
     body(at),
     at.found.isConflict ? settle(at) : "",
