@@ -26,15 +26,17 @@ TABLES_VERSION: Final = "1"
 _HELD_OUT: Final = 24
 _BASES: Final = 1
 _ROUNDS: Final = 4
+_WHOLE: Final = 10
 _Places = tuple[Sequence[int], Sequence[int]]
 
 
 def tables(job: Job, before: Iterable[sizing.Check]) -> dict[str, Any]:
     """Return the tables of a job as JSON, with the checks as accepted to compare with."""
     accepted = {check.key: check for check in before}
-    made = _Made()
-    for room in rooms_of(job):
+    made, rooms = _Made(), list(rooms_of(job))
+    for room in rooms:
         made.add(room)
+    made.cross_check(job, rooms)
     sums = made.to_json()
     sums["before"] = {
         key: {"verdict": str(check.verdict), "value": check.value, "title": check.title}
@@ -71,6 +73,33 @@ class _Made:
             "asks": self.asks,
         }
 
+    def cross_check(self, job: Job, rooms: Sequence[Room]) -> None:
+        """Set the tables against the whole engine with everything turned at once; ask where they fail."""
+        rng, sums = random.Random(len(rooms)), self.to_json()  # noqa: S311 - the same points every time
+        for _ in range(_WHOLE):
+            values: dict[str, Any] = {}
+            for room in rooms:
+                values |= room.reports(_random_point(room.group, rng))
+            if job.refusal(values):
+                continue
+            reader = Reader(sums, values)
+            whole = {check.key: check for check in sizing.size_system(job.built(values)).checks}
+            for tables in [each for each in self.checks if "#" not in each["key"]]:
+                if not self._agrees(reader, tables, whole.get(tables["key"])):
+                    self.checks.remove(tables)
+                    names = [name for room in rooms for name in room.names]
+                    self.asks.append({"key": tables["key"], "title": tables["key"], "names": names})
+
+    @staticmethod
+    def _agrees(reader: Reader, tables: Mapping[str, Any], check: sizing.Check | None) -> bool:
+        try:
+            verdict, value, limit, title = reader.check(tables)
+        except (NotCovered, Refused):
+            return True  # it says so by itself
+        wanted = ("", None, None, "") if check is None else _answer(check)
+        is_same = (verdict, title) == (wanted[0], wanted[3])
+        return is_same and _near(value, wanted[1]) and _near(limit, wanted[2])
+
     def place_of(self, axis: Axis) -> int | None:
         """Return the number of a switch among those kept."""
         found = axis.to_json()
@@ -82,12 +111,13 @@ class _Made:
         axis_of = [self._kept(self.axes, axis.to_json()) for axis in group.axes]
         line_of = [self._kept(self.lines, line.to_json()) for line in group.lines]
         rng = random.Random(room.name)  # noqa: S311 - the same points every time, nothing secret
-        points = [_random_point(group, rng) for _ in range(_HELD_OUT + _BASES)]
-        bases = [group.base, _middle(group), *points[_HELD_OUT:]]
+        held_out = _HELD_OUT + _HELD_OUT * len(group.axes) // 2
+        points = [_random_point(group, rng) for _ in range(held_out + _BASES)]
+        bases = [group.base, _middle(group), *points[held_out:]]
         for key, moves in sorted(moves_of(group, bases).items()):
             check = next(group.answers(base)[key] for base in group.known if key in group.answers(base))
             self.subjects[key] = check.subject
-            made = self._proven(group, key, moves, (axis_of, line_of), points[:_HELD_OUT])
+            made = self._proven(group, key, moves, (axis_of, line_of), points[:held_out])
             if made is None:
                 self.asks.append({"key": key, "title": check.title, "names": list(room.names)})
             elif "#" in key or not _is_constant(made):
@@ -133,7 +163,8 @@ class _Made:
         if "factors" in out:
             out["factors"] = [self._placed(row, axis_of, line_of) for row in out["factors"]]
         if "dims" in out:
-            out["dims"] = [[kind, (axis_of if kind == "a" else line_of)[n]] for kind, n in out["dims"]]
+            places = {"a": axis_of, "g": line_of, "s": line_of}
+            out["dims"] = [[kind, places[kind][n] if kind in places else n] for kind, n in out["dims"]]
         if "line" in out:
             out["line"] = line_of[out["line"]]
         if "all" in out:
@@ -169,15 +200,10 @@ class _Made:
     ) -> Point | None:
         """Return the first point at which the tables do not give the engine's answer, None when all hold."""
         sums = self.to_json()
+        sums["checks"] = [*self.checks, made]
         for point in points:
             check = group.answers(point).get(key)
-            try:
-                verdict, value, limit, title = _At(sums, group, point).check(made)
-            except (NotCovered, Refused):
-                return point
-            wanted = ("", None, None, "") if check is None else _answer(check)
-            is_same = (verdict, title) == (wanted[0], wanted[3])
-            if not is_same or not _near(value, wanted[1]) or not _near(limit, wanted[2]):
+            if not self._agrees(_At(sums, group, point), made, check):
                 return point
         return None
 

@@ -7,12 +7,19 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
+import sizing
 from checklists.response.learn import LABELS, NUMBERS, Group, Moves, Point, part_of, same
 
 #: More combinations than this are tried as a product of single factors. [-]
 MOST_CELLS: Final = 150
 #: And more than this are not asked at all. [-]
 MOST_ASKED: Final = 3000
+#: The verdicts another table may lean on, in the order of its cells.
+VERDICTS: Final = ("", "pass", "caution", "not_enough_data", "block")
+#: A combination nobody saw: the office is asked.
+UNKNOWN: Final = "?"
+#: Checks that hang on the verdict of others of the same circuit.
+_LEANS_ON: Final[Mapping[str, tuple[str, ...]]] = {"/protection": ("/ampacity", "/terminals")}
 
 
 class NoFit(Exception):
@@ -130,6 +137,10 @@ def _labels(
     group: Group, key: str, part: str, moves: Moves, cuts: Mapping[str, Any] | None
 ) -> dict[str, Any] | str:
     dims = _dims(moves, part, cuts, group)
+    if math.prod(_size(group, dim, cuts) for dim in dims) > MOST_CELLS:
+        leaning = _leaning(group, key, part, dims, cuts)
+        if leaning is not None:
+            return leaning
     _refuse_too_many(group, dims, cuts)
     found: list[str] = []
     for cell in _cells(group, dims, cuts):
@@ -137,6 +148,53 @@ def _labels(
         check = None if point is None else group.answers(point).get(key)
         found.append(str(part_of(check, part) or ""))
     return found[0] if not dims or len(set(found)) == 1 else {"dims": dims, "all": found}
+
+
+def _leaning(
+    group: Group, key: str, part: str, dims: Sequence[Sequence[Any]], cuts: Mapping[str, Any] | None
+) -> dict[str, Any] | None:
+    """Return a table that looks at the verdict of other checks in place of the switches behind them.
+
+    Whether a single string needs a device hangs on whether its cable carries the string, not on the cable.
+    None where there are no such checks, or where they do not tell everything.
+    """
+    end = f"/{key.rpartition('/')[2]}"
+    others = [key.removesuffix(end) + other for other in _LEANS_ON.get(end, ())]
+    behind = [dim for dim in dims if dim[0] == "a" and _is_cable(group, dim[1])]
+    rest = [dim for dim in dims if dim not in behind]
+    if not others or not behind:
+        return None
+    sizes = [_size(group, dim, cuts) for dim in rest]
+    table = [UNKNOWN] * (math.prod(sizes) * len(VERDICTS) ** len(others))
+    for cell in _cells(group, rest, cuts):
+        for options in itertools.product(*(_some(group, axis) for _, axis in behind)):
+            point = _point(group, key, [*rest, *behind], [*cell, *options], cuts)
+            if point is None:
+                continue
+            answers = group.answers(point)
+            seen = [verdict_place(answers.get(other)) for other in others]
+            place = _place([*cell, *seen], [*sizes, *(len(VERDICTS) for _ in others)])
+            label = str(part_of(answers.get(key), part) or "")
+            if table[place] not in {UNKNOWN, label}:
+                return None
+            table[place] = label
+    return {"dims": [*rest, *(["k", other] for other in others)], "all": table}
+
+
+def _is_cable(group: Group, axis: int) -> bool:
+    return group.axes[axis].names[0].endswith((".size", ".bundle_count"))
+
+
+def _some(group: Group, axis: int) -> list[int]:
+    """Return a few options of a switch, spread over all that are not refused."""
+    switch = group.axes[axis]
+    free = [n for n, option in enumerate(switch.options) if option not in switch.refused]
+    return free[:: max(1, len(free) // 6)]
+
+
+def verdict_place(check: sizing.Check | None) -> int:
+    """Return the place of a verdict among those a table leans on."""
+    return VERDICTS.index("" if check is None else str(check.verdict))
 
 
 def _refuse_too_many(group: Group, dims: Sequence[Sequence[Any]], cuts: Mapping[str, Any] | None) -> None:

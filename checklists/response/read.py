@@ -8,6 +8,7 @@ from typing import Any
 
 import sizing
 from checklists.response.axes import text_of
+from checklists.response.fill import UNKNOWN, VERDICTS
 from checklists.response.learn import banded
 
 
@@ -104,6 +105,8 @@ class Reader:
         for kind, number in dims:
             if kind == "a":
                 size, option = len(self.sums["axes"][number]["options"]), self.option(number)
+            elif kind == "k":
+                size, option = len(VERDICTS), VERDICTS.index(self._verdict(number))
             else:
                 x, cuts = self.x(number), tables.get("cuts")
                 size, option = 2, int(x is not None)
@@ -114,11 +117,19 @@ class Reader:
             place = place * size + option
         return place
 
+    def _verdict(self, key: str) -> str:
+        """Return the verdict of another check, empty where there is none."""
+        tables = next((each for each in self.sums["checks"] if each["key"] == key), None)
+        return "" if tables is None else self.check(tables)[0]
+
     def _label(self, tables: Mapping[str, Any], part: str, value: float | None) -> str:
         table = tables[part]
         if isinstance(table, str):
             return table
-        return str(self.sums["words"][table["all"][self._cell(tables, table["dims"], value)]])
+        found = str(self.sums["words"][table["all"][self._cell(tables, table["dims"], value)]])
+        if found == UNKNOWN:
+            raise NotCovered(part)
+        return found
 
     def _number(self, tables: Mapping[str, Any], part: str, value: float | None) -> float | None:
         table = tables.get(part)

@@ -72,6 +72,10 @@ class Room:
     group: Group
     names: tuple[str, ...]
 
+    def reports(self, point: Point) -> dict[str, Any]:
+        """Return what is reported at a point."""
+        return _reports(self.group.axes, self.group.lines, point)
+
 
 def rooms_of(job: Job) -> Iterator[Room]:
     """Yield the rooms of a job."""
@@ -158,7 +162,8 @@ def _rafter(plan: int | None, feet: int) -> Axis:
     home = "null" if plan is None else ">=" if plan >= feet else "0" if plan == 0 else "<"
     marks = {"0": 0, "<": 1, ">=": 4000}
     options = [home, *(mark for mark in marks if mark != home)]
-    return Axis((part,), tuple(options), ({}, *({"roof.feet_on_rafter": marks[one]} for one in options[1:])))
+    reports = ({"roof.feet_on_rafter": marks[one]} if one in marks else {} for one in options)
+    return Axis((part,), tuple(options), tuple(reports))
 
 
 def _circuit_axes(job: Job, circuit: sizing.CircuitInput) -> Iterator[Axis]:
@@ -247,6 +252,7 @@ def _names(axes: Sequence[Axis], lines: Sequence[Line]) -> tuple[str, ...]:
 
 def _circuit_room(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> Room:
     prefix = f"circuit:{circuit.id}."
+    shared = [*shared, *_mains(job, circuit)]
     axes = [*shared, *_circuit_axes(job, circuit)]
     ends = ("run_len_m", "fuse_a", "fuse_interrupting_a", "fuse_distance_m")
     lines = [*_lines(job, [f"{prefix}{end}" for end in ends]), *_string_fuse(job, circuit, shared)]
@@ -264,6 +270,15 @@ def _circuit_room(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
         return found, point.lines
 
     return Room(f"circuit:{circuit.id}", Group(axes, lines, ask), (*_names(axes, lines), *sorted(fuses)))
+
+
+def _mains(job: Job, circuit: sizing.CircuitInput) -> Iterator[Axis]:
+    """Yield the switches of main circuits: without their device the inverter's becomes the main one."""
+    if circuit.kind is not sizing.CircuitKind.BUS_TO_INVERTER:
+        return
+    for main in job.planned.circuits:
+        if main.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE:
+            yield from _simple(job, f"circuit:{main.id}.has_no_protection", main.has_no_ocpd)
 
 
 def _string_fuse(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> list[Line]:

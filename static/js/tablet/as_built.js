@@ -7,6 +7,7 @@ import { written } from "./words.js";
 
 const SEVERITY = { pass: 0, caution: 1, not_enough_data: 2, block: 3 };
 const WORDS = { pass: "pass", caution: "caution", not_enough_data: "not enough data", block: "block" };
+const VERDICTS = ["", "pass", "caution", "not_enough_data", "block"]; // the order in which tables lean on them
 const MOVED = 0.05; // change of a value worth telling, as sizing.compare_checks [-]
 const ASK = "The tablet cannot work this out: ask the office, or wait for the network.";
 
@@ -300,6 +301,9 @@ class Reader {
         size = this.sums.axes[number].options.length;
         option = this.option(number);
         if (option === null) throw new NotCovered(this.text(number));
+      } else if (kind === "k") {
+        size = VERDICTS.length;
+        option = VERDICTS.indexOf(this.verdict(number));
       } else {
         const x = this.x(number);
         size = 2;
@@ -316,10 +320,19 @@ class Reader {
     return place;
   }
 
+  /** Return the verdict of another check, empty where there is none. */
+  verdict(key) {
+    const found = this.tables.has(key) ? answer(this, this.tables.get(key)) : null;
+    if (found?.isAsked) throw new NotCovered(key);
+    return found?.verdict ?? "";
+  }
+
   label(tables, part, value) {
     const table = tables[part];
     if (typeof table === "string") return table;
-    return this.sums.words[table.all[this.cell(tables, table.dims, value)]];
+    const found = this.sums.words[table.all[this.cell(tables, table.dims, value)]];
+    if (found === "?") throw new NotCovered(part);
+    return found;
   }
 
   number(tables, part, value) {

@@ -38,7 +38,8 @@ export class Holds {
 
   extras() {
     const problem = asBuiltProblem(this.job, this.ctx.state);
-    return { J5: problem ? [`Values as built: ${problem}`] : [], K14: alikeSentences(this.ctx) };
+    const unknown = this.deviations.filter((each) => each.kind === "unknown").map((each) => each.sentence);
+    return { J5: [...(problem ? [`Values as built: ${problem}`] : []), ...unknown], K14: alikeSentences(this.ctx) };
   }
 
   // Return the hold that ends a phase; null when the phase has none in scope.
