@@ -9,6 +9,7 @@ from typing import Any
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.models import Design, Obstacle
@@ -88,6 +89,7 @@ def _things_context(design: Design) -> dict[str, Any]:
     }
 
 
+@gzip_page  # a drawing of twelve panels is 35 kB of text, and no secret lies in it
 @role_required("may_design")
 @require_POST
 def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:

@@ -153,7 +153,7 @@ def said(what: str, times_ms: list[float], goal: str = "") -> None:
 
 def by_hand(design: Any) -> None:
     """Drag a panel in Chromium against a server of this process and print what the page saw."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
     chromium = shutil.which("chromium")
     if chromium is None:
@@ -167,7 +167,7 @@ def by_hand(design: Any) -> None:
         context.add_cookies([{"name": "sessionid", "value": cookie, "url": address}])
         page = context.new_page()
         page.goto(f"{address}/designs/{design.pk}/roof/")
-        page.wait_for_function("/kWh a year/.test(document.getElementById('ws-year').textContent)")
+        expect(page.locator("#ws-year")).to_contain_text("kWh a year", timeout=120_000)
         page.wait_for_timeout(3000)  # the slower half is answered too
         seen = dragged(page)
         browser.close()
