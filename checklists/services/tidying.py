@@ -13,6 +13,7 @@ from django.db import transaction
 
 from checklists.models import Photo, Upload
 from checklists.services.uploads import drop_file, part_name
+from jobs.models import RoofPhoto
 from jobs.models.scope import ShopQuerySet
 from jobs.services.refusals import Refusal
 
@@ -43,6 +44,7 @@ def photos_tidy(*, at: datetime, even_if_many: bool = False) -> Tidied:
     A stored photo is never touched. Raise TidyRefused where most files belong to no record.
     """
     known = {name for row in Photo.objects.values_list("file", "small") for name in row}
+    known |= set(RoofPhoto.objects.values_list("file", flat=True))
     known |= {part_name(pk) for pk in _unfinished().values_list("pk", flat=True)}
     stray = [name for name in _files(at - FILE_KEPT) if name not in known]
     if len(stray) > max(_MANY, len(known)) and not even_if_many:
@@ -77,9 +79,9 @@ def _drop(pk: object, at: datetime) -> bool:
 
 
 def _files(older_than: datetime) -> Iterator[str]:
-    """Yield the names of the files in our two folders that are older than a moment."""
+    """Yield the names of the files in our folders of pictures that are older than a moment."""
     root = Path(default_storage.path(""))
-    for folder in ("photos", "uploads"):
+    for folder in ("photos", "roofs", "uploads"):
         for path in sorted((root / folder).rglob("*")):
             if path.is_symlink() or not path.is_file():
                 continue

@@ -15,6 +15,7 @@ from checklists.models import Photo, Upload
 from checklists.services.photos import photo_store
 from checklists.services.tidying import photos_tidy
 from checklists.services.uploads import Announced, part_name, upload_append, upload_open
+from jobs.models import RoofPhoto
 from tests.unit.checklists.walk import picture
 
 DAY = dt.timedelta(days=1)
@@ -58,9 +59,10 @@ def test_an_upload_nobody_goes_on_with_goes(begun, root, now):
 def test_files_without_a_record_go_once_they_are_a_day_old(checklist, root, now):
     old = [written(root, f"photos/2026/11/{uuid.uuid4()}.jpg", 2 * DAY, now) for _ in range(3)]
     old.append(written(root, "uploads/left.part", 2 * DAY, now))
+    old.append(written(root, "roofs/2026/11/left.jpg", 2 * DAY, now))
     young = written(root, "photos/2026/11/young.jpg", DAY / 2, now)
     sheet = written(root, "sheets/2026/11/job-sheet.pdf", 90 * DAY, now)
-    assert photos_tidy(at=now).files == 4
+    assert photos_tidy(at=now).files == 5
     assert not any(path.exists() for path in old)
     assert young.exists()
     assert sheet.exists()
@@ -74,6 +76,21 @@ def test_a_stored_photo_never_goes(checklist, bob, now, root):
     assert Photo.objects.get() == photo
     assert Path(photo.file.path).exists()
     assert Path(photo.small.path).exists()
+
+
+def test_the_photo_under_a_roof_plan_never_goes(checklist, root, now):
+    path = written(root, "roofs/2026/11/kept.jpg", 900 * DAY, now)
+    survey = checklist.job.survey
+    RoofPhoto.objects.create(
+        survey=survey,
+        file="roofs/2026/11/kept.jpg",
+        width_px=9,
+        height_px=9,
+        added_at=now,
+        added_by_name="Bob",
+    )
+    assert photos_tidy(at=now).files == 0
+    assert path.exists()
 
 
 def test_the_wrong_database_removes_nothing(db, root):
