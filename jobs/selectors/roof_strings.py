@@ -34,6 +34,7 @@ KWH_WORTH: Final[Mapping[str, tuple[str, str]]] = {
         " from memory). A kWh from a generator costs several times as much (common practice, no source).",
     )
 }
+NONE_STANDS: Final = "The string rules let no wiring of these panels stand on these controllers."
 _NO_WORTH: Final = ("", "No start value is known in this currency: type what a kWh is worth to the customer.")
 
 Strings = tuple[sizing.StringInput, ...]
@@ -46,6 +47,7 @@ class Ways:
     found: tuple[Strings, ...]
     tried: int
     is_complete: bool
+    problem: str  # why no plan wires all panels; empty where one does
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +90,14 @@ def strings_answer(design: Design) -> dict[str, Any]:
     own = judged[0] if system.strings else None
     ranked = _ranked([way for way in judged if not way.plan.blocking])
     if not ranked:
-        return _none("The string rules let no wiring of these panels stand on these controllers.")
+        return _none(f"No way wires all panels. {ways.problem}" if ways.problem else NONE_STANDS)
     return {
         "place": question["place"]["name"],
         "own": None if own is None else _own(design, system, question, own),
         "ways": [_way(design, way, own) for way in ranked[:MOST_SHOWN]],
         "tried": ways.tried,
         "is_complete": ways.is_complete,
+        "problem": ways.problem,
         "reason": "",
     }
 
@@ -112,9 +115,10 @@ def _none(reason: str) -> dict[str, Any]:
 def _ways(design: Design, system: sizing.SystemInput, question: Question) -> Ways:
     """Return the wirings worth judging: the planner's own, and the best groupings on each controller."""
     bare = unwired(system)
-    bases = [plan.strings for plan in sizing.string_plans(bare).plans]
+    planned = sizing.string_plans(bare)
+    bases = [plan.strings for plan in planned.plans]
     wired = {one for string in system.strings for one in string.panel_ids}
-    if len(wired) == len(system.panels):
+    if len(wired) == len(system.panels) or (wired and not bases):
         bases.insert(0, system.strings)
     found: dict[Groups, Strings] = {}
     tried, is_complete, seen = 0, True, set()
@@ -129,7 +133,7 @@ def _ways(design: Design, system: sizing.SystemInput, question: Question) -> Way
         for strings in ranked:
             found.setdefault(string_groups(strings), strings)
     found.pop(string_groups(system.strings), None)
-    return Ways(tuple(found.values()), tried, is_complete)
+    return Ways(tuple(found.values()), tried, is_complete, "" if planned.plans else planned.sentence)
 
 
 def _ranked_on_each(
@@ -208,6 +212,8 @@ def _judged(
 ) -> list[Way]:
     """Return the wirings with their years and verdicts; one without strings is left out."""
     wirings = tuple(strings for strings in wirings if strings)
+    if not wirings:
+        return []
     years = sizing.shade_year(_scene(design, question, wirings), detail=False)
     return [
         _way_of(system, strings, year.mean_kwh, year.worst_kwh)

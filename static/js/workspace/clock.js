@@ -22,6 +22,7 @@ export function openClock(roof) {
   const live = new Live(section.dataset.address, onAnswer, (words) => wrong(words));
   let isOn = false;
   let isPlaying = false;
+  let isWrong = false; // what is set cannot be asked: late answers do not take the words away
   let version = 0; // grows with the roof, so that its day is asked for again
   const asked = new Map(); // question -> the day it is about
   let day = null; // { key, power, bare, elevation, worst }
@@ -63,7 +64,7 @@ export function openClock(roof) {
     const clock = settings();
     slider.setAttribute("aria-valuetext", clockWords(clock.minute));
     by("ws-clock-time").textContent = clockWords(clock.minute);
-    if (!stops(clock)) return;
+    if (!canBe(clock)) return;
     const wants = day?.key === keyOf(clock) ? [] : ["day"];
     if (seek === "worst-year") wants.push("worst_year");
     asked.set(live.sequence + 1, keyOf(clock));
@@ -71,7 +72,7 @@ export function openClock(roof) {
   }
 
   // Says which value cannot be, and keeps it as typed; true when all can.
-  function stops(clock) {
+  function canBe(clock) {
     const bad = [];
     if ("latitude" in clock && !(Math.abs(clock.latitude) <= 90)) bad.push(["latitude", "Latitude: must be a number from -90 to 90 °."]);
     if ("longitude" in clock && !(Math.abs(clock.longitude) <= 180)) bad.push(["longitude", "Longitude: must be a number from -180 to 180 °."]);
@@ -80,8 +81,9 @@ export function openClock(roof) {
       form.elements[name].classList.toggle("is-invalid", bad.some(([one]) => one === name));
     }
     wrong(bad.map(([, words]) => words).join(" "));
-    if (bad.length) pause();
-    return !bad.length;
+    isWrong = bad.length > 0;
+    if (isWrong) pause();
+    return !isWrong;
   }
 
   function wrong(words) {
@@ -91,6 +93,7 @@ export function openClock(roof) {
   function onAnswer(got) {
     let key = asked.get(got.sequence);
     for (const one of [...asked.keys()]) if (one <= got.sequence) asked.delete(one);
+    if (isWrong) return;
     wrong(got.error || got.reason || "");
     if (!got.moment) {
       pause();

@@ -61,7 +61,7 @@ function marks() {
     for (const found of said.matchAll(/panel[: ](\d+)/gi)) wrong.add(Number(found[1]));
   }
   for (const number of wrong) if (at(number)) boxes.push({ box: at(number), kind: "wrong" });
-  for (const number of chosen) if (at(number)) boxes.push({ box: at(number), kind: "chosen" });
+  if (hand === hands.get("panels")) for (const number of chosen) if (at(number)) boxes.push({ box: at(number), kind: "chosen" });
   const feet = shifted ? [] : (answer?.feet ?? []).filter(([, , , stands]) => !stands);
   stage.mark({ boxes, guides, feet: start.roof.rafters.length ? feet : [], more: hand?.marks?.() ?? [] });
 }

@@ -66,13 +66,14 @@ export function openStrings({ store, stage }) {
     by("ws-blame").hidden = !now?.blame;
     by("ws-blame").textContent = now?.blame ?? "";
     by("ws-ways").replaceChildren(...ways.map(way));
-    by("ws-ways-basis").hidden = false;
+    by("ws-ways-basis").hidden = !shown.tried;
     by("ws-ways-basis").textContent =
       `${shown.is_complete ? "All" : "The first"} ${shown.tried} ways to make equal strings were tried at ${shown.place}, ` +
       "mean of all parking directions. Under 0.3 % is no difference.";
   }
 
   function headline(now, ways) {
+    if (shown.problem) return `No way wires all panels. ${shown.problem}`;
     if (!now) return "Nothing is wired yet. Ways to wire all panels, best year first:";
     const loose = now.loose ? ` ${now.loose} ${now.loose === 1 ? "panel is" : "panels are"} in no string.` : "";
     const best = ways.find((one) => one.verdict !== "block");

@@ -116,9 +116,9 @@ export function joinStrings(desk) {
       const box = boxOf(store.panel(number), parts);
       return { x: (box.x0 + box.x1) / 2, y: start.roof.width - (box.y0 + box.y1) / 2 };
     };
-    const spots = growing.map(middle);
+    const spots = growing.filter(has).map(middle); // marks may be asked for before the roof is looked at anew
     const made = [];
-    if (at !== null) made.push(stage.frame(boxOf(store.panel(at), parts), "chosen", line));
+    if (has(at)) made.push(stage.frame(boxOf(store.panel(at), parts), "chosen", line));
     if (spots.length > 1) {
       made.push(stage.node("polyline", { points: spots.map(({ x, y }) => `${x},${y}`).join(" "), class: "ws-growing", "stroke-width": 2.4 * line }));
     }

@@ -237,6 +237,20 @@ def test_a_bare_wiring_gets_ways_without_a_gain(client_of, erin, design, layout)
     assert all(way["gain_kwh"] is None for way in got["ways"])
 
 
+def test_more_panels_than_the_controller_takes_says_why(client_of, erin, design, layout):
+    """Sixteen of these panels carry far more than the controller's 60 A, in whatever strings."""
+    client, first = client_of(erin), layout["panels"][0]
+    layout["panels"] += [first | {"number": number} for number in range(5, 17)]
+    got = post(client, "workspace_strings", design, layout=layout).json()
+    assert "Short-circuit current at the controller" in got["problem"]
+    assert got["own"]["loose"] == 12
+    assert got["ways"]  # of the panels that are wired
+    layout["strings"] = []
+    got = post(client, "workspace_strings", design, layout=layout).json()
+    assert got["ways"] == []
+    assert "No way wires all panels. None of" in got["reason"]
+
+
 def test_money_is_told_only_to_those_who_see_prices(client_of, erin, design, layout, monkeypatch):
     client = client_of(erin)
     page = client.get(reverse("jobs:workspace", args=[design.pk])).text
