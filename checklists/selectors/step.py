@@ -97,6 +97,8 @@ class FieldView:
     @property
     def says(self) -> str:
         """Return what is wrong, without the name that stands above it already."""
+        if self.mark.mark is Mark.CONFLICT:  # the values stand above, with their names, in the shop's units
+            return "Recorded twice and different. Which one is right? Record it: both stay in the history."
         words = self.mark.sentence.removeprefix(f"{self.spec.label}: ")
         return words[:1].upper() + words[1:]
 

@@ -27,6 +27,7 @@ class Storm:
     steps: list[int]
     rows: Rows
     seed: int = 0
+    patience_s: float = 120  # without an answer; a long run beside other work needs more
     clients: int = 4
     sizes: dict[str, int] = field(default_factory=dict)  # mark of a batch → its events
     acked: set[str] = field(default_factory=set)  # "mark:number" of events named by an answer
@@ -51,7 +52,7 @@ class Storm:
         time.sleep(rest_s)
         self._end.set()
         for thread in threads:
-            thread.join(120)
+            thread.join(self.patience_s)
         self.look(set(self.acked))
         return self
 
@@ -68,7 +69,7 @@ class Storm:
 
     def _progress(self) -> None:
         """Wait until something more was answered: the server is up and works."""
-        before, deadline = len(self.acked), time.monotonic() + 120
+        before, deadline = len(self.acked), time.monotonic() + self.patience_s
         while len(self.acked) == before and time.monotonic() < deadline:
             time.sleep(0.01)
         assert len(self.acked) > before, f"nothing is answered: {self.statuses}, {self.breaks} broken"
@@ -103,10 +104,12 @@ class Storm:
         session = self.sessions[number % len(self.sessions)]
         body = {"device": device, "device_name": f"client {number}", "events": batch}
         marks = {event["id"]: event["cause"] for event in batch}
-        deadline = time.monotonic() + 120
+        deadline = time.monotonic() + self.patience_s
         while time.monotonic() < deadline:
             try:
-                status, answer = call(self.web.port, "POST", self.path, session=session, body=body)
+                status, answer = call(
+                    self.web.port, "POST", self.path, session=session, body=body, timeout=self.patience_s
+                )
             except (OSError, http.client.HTTPException, ValueError):
                 self.breaks += 1
                 time.sleep(0.02)
