@@ -47,7 +47,7 @@ class FaultProxy:
 
     def _one(self, client: socket.socket) -> None:
         with contextlib.suppress(OSError), client:
-            client.settimeout(60)
+            client.settimeout(300)
             request = read_message(client)
             if not request:
                 return
@@ -77,7 +77,7 @@ class FaultProxy:
             twin = threading.Thread(target=self._ask, args=([request],), daemon=True)
             twin.start()
             answer = self._ask([request])
-            twin.join(60)
+            twin.join(300)
             return answer
         elif fault == "truncate" and chance.random() < 0.6:
             return self._ask([request[: chance.randrange(1, len(request))]])
@@ -86,7 +86,10 @@ class FaultProxy:
     def _ask(self, parts: list[bytes]) -> bytes:
         """Send a request to the server in parts, close that side, and return what it answers."""
         answer = b""
-        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.upstream), 60) as link:
+        with (
+            contextlib.suppress(OSError),
+            socket.create_connection(("127.0.0.1", self.upstream), 300) as link,
+        ):
             for part in parts:
                 link.sendall(part)
                 if len(parts) > 1:

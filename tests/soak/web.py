@@ -86,7 +86,7 @@ class Web:
 
     def wait(self) -> None:
         """Wait until it answers."""
-        deadline = time.monotonic() + 180
+        deadline = time.monotonic() + 600
         while time.monotonic() < deadline:
             with contextlib.suppress(OSError, http.client.HTTPException):
                 if call(self.port, "GET", "/tablet/hello/")[0] == 401:
@@ -104,7 +104,7 @@ def free_port() -> int:
 
 
 def call(
-    port: int, method: str, path: str, *, session: str = "", body: Any = None, timeout: float = 60
+    port: int, method: str, path: str, *, session: str = "", body: Any = None, timeout: float = 300
 ) -> tuple[int, Any]:
     """Return status and JSON of one request on a connection of its own; raise OSError when it breaks."""
     link = http.client.HTTPConnection("127.0.0.1", port, timeout=timeout)
