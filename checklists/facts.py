@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import sizing
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
+from jobs.roof_frozen import roof_to_json
 from jobs.selectors.design import result_of
 from jobs.sizing_bridge import input_from_json
 
@@ -43,6 +44,7 @@ def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
         "scopes": scopes,
         "v_nominal_v": system.v_nominal_v,
         "vin_tail": design.job.vehicle.vin_tail or None,
+        "roof_as_surveyed": roof_to_json(design.job.survey),
     }
     facts |= _roof_facts(system, result)
     facts |= _string_facts(system, result)

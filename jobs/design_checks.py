@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
 
 import sizing
 from jobs import power_inputs, sizing_bridge
@@ -13,15 +12,20 @@ from jobs.models import Design, ExistingItem
 from jobs.roof_layout import design_layout
 
 
-def extra_checks(design: Design, as_built: Mapping[str, Any] | None = None) -> tuple[sizing.Check, ...]:
+def extra_checks(design: Design) -> tuple[sizing.Check, ...]:
     """Return the layout's checks and those on things the schedule or the charge sum leaves out."""
     return (
-        *layout_checks(design_layout(design, as_built)),
+        *layout_checks(design_layout(design)),
         *_uncounted_chargers(design),
         *_unwired_panels(design),
         *_missing_circuits(design),
         *_stray_circuits(design),
     )
+
+
+def is_of_the_office(check: sizing.Check) -> bool:
+    """Return whether a stored check is one of these, not the engine's."""
+    return check.rule == "left_out" or check.rule.startswith("layout_")
 
 
 def _left_out(key: str, subject: str, title: str, sentence: str, verdict: sizing.Verdict) -> sizing.Check:

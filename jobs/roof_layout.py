@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from jobs import sizing_bridge
+import sizing
 from jobs.models import Design, DesignPanel, Obstacle, Survey
 from jobs.roof_wires import NO_WIRES, Wires, box_place, wires_of
 
@@ -195,9 +195,14 @@ def _corners(box: Box) -> list[float]:
     return [round(value, 1) for value in (box.x0, box.y0, box.x1, box.y1)]
 
 
-def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> Layout | None:
-    """Return the roof with a design's panels, feet and strings as planned or as built."""
-    bare = survey_layout(design.job.survey)
+def design_layout(
+    design: Design, built: sizing.SystemInput | None = None, roof: Layout | None = None
+) -> Layout | None:
+    """Return the roof with a design's panels, feet and strings as planned, or as ``built``.
+
+    ``roof`` is the roof as it was surveyed at acceptance; None takes the survey as it stands.
+    """
+    bare = roof or survey_layout(design.job.survey)
     if bare is None:
         return None
     controllers = {
@@ -205,7 +210,8 @@ def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> 
         for panel in design.panels.all()
         if panel.string
     }
-    overlaid, places = _as_built_panels(design, as_built)
+    overlaid = {placed.id: placed for placed in built.panels} if built else {}
+    places = _places(built) if built else {}
     panels = tuple(
         _panel(panel, bare.roof, controllers, overlaid.get(str(panel.number)), places.get(str(panel.number)))
         for panel in design.panels.all()
@@ -214,15 +220,9 @@ def design_layout(design: Design, as_built: Mapping[str, Any] | None = None) -> 
     return replace(bare, panels=panels, wires=wires_of(design))
 
 
-def _as_built_panels(
-    design: Design, as_built: Mapping[str, Any] | None
-) -> tuple[Mapping[str, Any], Mapping[str, int]]:
-    """Return panels as built and their places in their strings, by panel; nothing while it is a plan."""
-    if not as_built:
-        return {}, {}
-    system = sizing_bridge.system_input(design, as_built)
-    places = {one: place for string in system.strings for place, one in enumerate(string.panel_ids, start=1)}
-    return {placed.id: placed for placed in system.panels}, places
+def _places(built: sizing.SystemInput) -> dict[str, int]:
+    """Return the place of each panel in its string as built."""
+    return {one: place for string in built.strings for place, one in enumerate(string.panel_ids, start=1)}
 
 
 def _rafters(survey: Survey, length: float) -> tuple[float, ...]:
@@ -268,7 +268,8 @@ def _panel(
     panel: DesignPanel, roof: RoofShape, controllers: Mapping[str, str], overlaid: Any, place: int | None
 ) -> PanelShape:
     sheet = panel.part.panel_sheet
-    length, width = sheet.length_m * 1000, sheet.width_m * 1000
+    size = sheet if overlaid is None else overlaid.panel  # as accepted: the catalogue may have changed since
+    length, width = size.length_m * 1000, size.width_m * 1000
     columns, rows = sheet.cell_columns or 0, sheet.cell_rows or 0
     if panel.is_turned:
         length, width, columns, rows = width, length, rows, columns
@@ -285,7 +286,7 @@ def _panel(
         box=box,
         is_turned=panel.is_turned,
         underside=underside,
-        top=underside + sheet.thickness_m * 1000,
+        top=underside + size.thickness_m * 1000,
         feet=feet_places(box, feet, roof.rafters),
         feet_count=feet,
         fasteners_per_foot=panel.fasteners_per_foot if overlaid is None else overlaid.fasteners_per_foot,

@@ -7,10 +7,11 @@ used, so that the same text looks the same under a strict content policy and in 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
+import sizing
 from common import units as trade
 from jobs.models import Design, Obstacle, Survey
 from jobs.plan_marks import INK, PAPER, RED, SOFT, STRINGS, string_style
@@ -27,12 +28,21 @@ ROOF: Final = "#f4f1ea"
 GLASS: Final = "#e3eaf0"
 
 
-def plan_svg(design: Design, *, shop_units: str, as_built: Mapping[str, Any] | None = None) -> str:
-    """Return the roof plan of a design; empty text while the roof is not measured."""
-    layout = design_layout(design, as_built)
+def plan_svg(
+    design: Design,
+    *,
+    shop_units: str,
+    built: sizing.SystemInput | None = None,
+    roof: Layout | None = None,
+) -> str:
+    """Return the roof plan of a design; empty text while the roof is not measured.
+
+    ``built`` and ``roof`` as :func:`design_layout` takes them.
+    """
+    layout = design_layout(design, built, roof)
     if layout is None:
         return ""
-    name = f"plan-{design.pk}{'-built' if as_built else ''}"
+    name = f"plan-{design.pk}{'-built' if built else ''}"
     return _Drawing(layout, shop_units, name).svg()
 
 

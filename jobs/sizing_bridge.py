@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import sizing
-from jobs.as_built import Built
+from jobs.as_built import Built, fitted_sizes
 from jobs.models import (
     ConfidenceChoice,
     Design,
@@ -17,6 +17,7 @@ from jobs.models import (
     DesignString,
     ExistingItem,
     LoadItem,
+    SizingRun,
     Survey,
     TravelStop,
     Vehicle,
@@ -57,17 +58,19 @@ GUESS_NAMES: Final[Mapping[str, str]] = {
 }
 
 
-def system_input(
-    design: Design,
-    as_built: Mapping[str, Any] | None = None,
-    fitted: Mapping[str, tuple[str, str]] | None = None,
-) -> sizing.SystemInput:
-    """Return the question for a design as planned, or as built where ``as_built`` overrides it.
+def built_input(accepted: SizingRun, as_built: Mapping[str, Any]) -> sizing.SystemInput:
+    """Return the question that was accepted, as stored, with the values as built laid over it.
 
-    ``fitted`` names the cables an accepted answer proposed, see :class:`jobs.as_built.Built`.
+    Survey, vehicle and catalogue may have been edited since: they are not read again. The cables the
+    accepted answer proposed count as fitted.
     """
+    built = Built(as_built, fitted_sizes(result_from_json(accepted.result)))
+    return built.applied_to(input_from_json(accepted.inputs))
+
+
+def system_input(design: Design) -> sizing.SystemInput:
+    """Return the question for a design as planned, with survey and catalogue as they stand."""
     survey, vehicle = design.job.survey, design.job.vehicle
-    built = Built(as_built or {}, fitted or {})
     controllers = list(design.controllers.all())
     panels = list(design.panels.all())
     strings = _strings(design.strings.all(), panels)
@@ -76,7 +79,7 @@ def system_input(
     sources = list(design.sources.all())
     circuits = sorted(design.circuits.all(), key=lambda one: (len(one.kind), one.kind, one.label))
     subjects = served_subjects(design)
-    planned = sizing.SystemInput(
+    return sizing.SystemInput(
         rule_set=sizing.RuleSet(design.rule_set),
         v_nominal_v=float(survey.v_nominal_v),
         tmin_travel_c=survey.tmin_travel_c,
@@ -100,7 +103,6 @@ def system_input(
         glued_panels=design.is_glued,
         guesses=guesses_of(survey, circuits),
     )
-    return built.applied_to(planned)
 
 
 def energy_of(loads: Iterable[LoadItem], inverter: DesignInverter | None = None) -> sizing.EnergyResult:

@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from checklists.models import Checklist
+from jobs.roof_frozen import roof_from_json
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import design_in_full
+from jobs.sizing_bridge import built_input
 
 
 def roof_plan(checklist: Checklist) -> str:
     """Return the roof as built as SVG text; drawn anew where the shop has changed its units since."""
     units = checklist.job.shop.units
-    if checklist.plan_units == units:
-        return checklist.plan_svg
-    built = None if checklist.as_built_problem else checklist.as_built
-    return plan_svg(design_in_full(checklist.design_id), shop_units=units, as_built=built or None)
+    return checklist.plan_svg if checklist.plan_units == units else drawn(checklist, units)
+
+
+def drawn(checklist: Checklist, units: str) -> str:
+    """Draw the roof as accepted with what was built; as planned where that cannot be worked out together."""
+    values = {} if checklist.as_built_problem else checklist.as_built
+    return plan_svg(
+        design_in_full(checklist.design_id),
+        shop_units=units,
+        built=built_input(checklist.run, values) if values else None,
+        roof=roof_from_json(checklist.facts.get("roof_as_surveyed")),
+    )

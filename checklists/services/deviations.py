@@ -13,11 +13,11 @@ from checklists.as_built import as_built_values, steps_feeding
 from checklists.install import Install, StepInfo
 from checklists.models import Checklist, Deviation
 from checklists.selectors.install import Work
+from checklists.selectors.plan import drawn
 from checklists.ways_out import ways_out
 from jobs.models import SizingRun
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full, result_of
-from jobs.services.design import design_size
+from jobs.selectors.design import result_of
+from jobs.services.design import design_size_built
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
 from jobs.services.rights import require
@@ -53,14 +53,7 @@ def deviations_refresh(*, work: Work, touched: set[int], actor: Any, at: datetim
     checklist.as_built, checklist.as_built_problem = values, ""
     run = None
     try:
-        run = design_size(
-            design=checklist.design,
-            actor=actor,
-            at=at,
-            purpose=SizingRun.Purpose.AS_BUILT,
-            as_built=values,
-            accepted=checklist.run,
-        )
+        run = design_size_built(accepted=checklist.run, as_built=values, actor=actor, at=at)
     except Refusal as problem:
         checklist.as_built_problem = str(problem)
     _draw(checklist)
@@ -70,11 +63,8 @@ def deviations_refresh(*, work: Work, touched: set[int], actor: Any, at: datetim
 
 def _draw(checklist: Checklist) -> None:
     """Draw the roof as built; as planned where the values cannot be worked out together."""
-    built = None if checklist.as_built_problem else checklist.as_built
-    units = checklist.job.shop.units
-    design = design_in_full(checklist.design_id)
-    checklist.plan_svg = plan_svg(design, shop_units=units, as_built=built or None)
-    checklist.plan_units = units
+    checklist.plan_units = checklist.job.shop.units
+    checklist.plan_svg = drawn(checklist, checklist.plan_units)
 
 
 def _raised(work: Work, run: SizingRun, touched: set[int], at: datetime) -> list[Deviation]:

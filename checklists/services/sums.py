@@ -15,7 +15,7 @@ from checklists.response_tables import TABLES_VERSION, tables
 from checklists.services.deviations import CHANGED_BY, NEVER_ACCEPTED
 from jobs import sizing_bridge
 from jobs.as_built import fitted_sizes
-from jobs.selectors.design import design_in_full, result_of
+from jobs.selectors.design import result_of
 
 #: More feet than this on one job are a typing slip. [-]
 _MOST_FEET = 500.0
@@ -50,10 +50,9 @@ def sums_kept(checklist: Checklist) -> dict[str, Any] | None:
 
 def job_of(checklist: Checklist) -> Job:
     """Return the plan of a job and the names under which its steps report values as built."""
-    design = design_in_full(checklist.design_id)
     facts = checklist.facts
     return Job(
-        planned=sizing_bridge.system_input(design),
+        planned=sizing_bridge.input_from_json(checklist.run.inputs),
         names=names_of(checklist),
         fitted=fitted_sizes(result_of(checklist.run)),
         plan_counts=(facts.get("ns"), facts.get("np")),

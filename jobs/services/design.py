@@ -14,9 +14,8 @@ from django.db.models import Max
 
 import sizing
 from jobs import power_inputs, sizing_bridge
-from jobs.as_built import fitted_sizes
 from jobs.circuit_defaults import missing_circuits, wanted_circuits
-from jobs.design_checks import extra_checks
+from jobs.design_checks import extra_checks, is_of_the_office
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
 from jobs.roof_layout import roof_json
 from jobs.roof_wires import take_drawn
@@ -144,42 +143,53 @@ def design_resize(design: Design, *, actor: Any, at: datetime) -> SizingRun | No
 
 
 @transaction.atomic
-def design_size(
-    *,
-    design: Design,
-    actor: Any,
-    at: datetime,
-    purpose: str = SizingRun.Purpose.PLANNED,
-    as_built: Mapping[str, Any] | None = None,
-    accepted: SizingRun | None = None,
-) -> SizingRun:
+def design_size(*, design: Design, actor: Any, at: datetime) -> SizingRun:
     """Ask the sizing face once and store question and answer, the roof layout's checks among them.
 
-    With ``as_built`` the cables the ``accepted`` answer proposed count as fitted.
     Raise DesignRefused when the design cannot be put as a question (a part without a data sheet, a value
-    out of range) and when a frozen design that was already sized would be sized again as planned.
+    out of range) and when a frozen design that was already sized would be sized again.
     """
     full = design_in_full(design.pk)
-    if full.is_frozen and purpose == SizingRun.Purpose.PLANNED and latest_run(full) is not None:
+    if full.is_frozen and latest_run(full) is not None:
         raise DesignRefused(f"Revision {full.number} is frozen: its sums stand as they were accepted.")
     try:
-        fitted = {} if accepted is None else fitted_sizes(result_of(accepted))
-        system = sizing_bridge.system_input(full, as_built, fitted)
+        system = sizing_bridge.system_input(full)
         result = sizing.size_system(system)
     except sizing.InputOutOfRange as problem:
         raise DesignRefused(f"This design cannot be sized yet. {problem}") from problem
-    result = replace(result, checks=(*result.checks, *extra_checks(full, as_built)))
-    return SizingRun.objects.create(
-        design=design,
-        purpose=purpose,
-        inputs=sizing_bridge.input_to_json(system),
-        roof=roof_json(full.job.survey),
-        result=sizing_bridge.result_to_json(result),
-        verdict=str(result.verdict),
-        engine_version=result.engine_version,
-        at=at,
-        by_name=name_of(actor),
-    )
+    result = replace(result, checks=(*result.checks, *extra_checks(full)))
+    run = SizingRun(design=design, purpose=SizingRun.Purpose.PLANNED, roof=roof_json(full.job.survey))
+    return _stored(run, system, result, actor, at)
+
+
+@transaction.atomic
+def design_size_built(
+    *, accepted: SizingRun, as_built: Mapping[str, Any], actor: Any, at: datetime
+) -> SizingRun:
+    """Size what was accepted with the values as built over it; survey and catalogue are not read again.
+
+    The office's own checks (layout, things left out) stand as accepted: nothing built changes them. Raise
+    DesignRefused or AsBuiltKeyUnknown when the values cannot be worked out together.
+    """
+    try:
+        system = sizing_bridge.built_input(accepted, as_built)
+        result = sizing.size_system(system)
+    except sizing.InputOutOfRange as problem:
+        raise DesignRefused(f"This cannot be sized as built. {problem}") from problem
+    office = tuple(check for check in result_of(accepted).checks if is_of_the_office(check))
+    result = replace(result, checks=(*result.checks, *office))
+    run = SizingRun(design=accepted.design, purpose=SizingRun.Purpose.AS_BUILT, roof=accepted.roof)
+    return _stored(run, system, result, actor, at)
+
+
+def _stored(
+    run: SizingRun, system: sizing.SystemInput, result: sizing.SystemResult, actor: Any, at: datetime
+) -> SizingRun:
+    run.inputs, run.result = sizing_bridge.input_to_json(system), sizing_bridge.result_to_json(result)
+    run.verdict, run.engine_version = str(result.verdict), result.engine_version
+    run.at, run.by_name = at, name_of(actor)
+    run.save()
+    return run
 
 
 def _lengths_follow(design: Design) -> None:

@@ -73,6 +73,30 @@ def test_the_accepted_sums_stay_as_accepted(longer):
     assert {row["id"]: row for row in built.result["circuits"]}["C2"]["run_len_m"] == 10.4
 
 
+def test_later_edits_of_survey_and_catalogue_change_no_sum_as_built(checklist, record):
+    """What was accepted is what was surveyed then: the as-built sums differ by the reported value alone."""
+    survey, design = checklist.job.survey, checklist.design
+    plan_before = checklist.plan_svg
+    survey.tmin_travel_c = survey.tmin_storage_c = -45.0
+    survey.tmax_c, survey.roof_length_m, survey.autonomy_days = 55.0, 3.0, 5.0
+    survey.save()
+    survey.obstacles.update(x_m=0.0, y_m=0.0, length_m=3.0)
+    survey.loads.update(power_w=900.0)
+    for panel in design.panels.all():
+        type(panel.part.panel_sheet).objects.update(voc_v=80.0, length_m=2.9)
+    record(checklist, "F1", "run_len_m", 6.0, "circuit:C2")
+    checklist.refresh_from_db()
+    built = SizingRun.objects.filter(design=design, purpose="as_built").get()
+    planned = checklist.run.inputs
+    assert {name for name in planned if planned[name] != built.inputs[name]} <= {"circuits", "guesses"}
+    touched = {row.check_key.partition("/")[0] for row in checklist.deviations.all()}
+    assert touched <= {"circuit:C2", "controller:A"}  # the path's loss is part of the controller's window
+    assert [c for c in built.result["checks"] if c["rule"].startswith("layout_")] == [
+        c for c in checklist.run.result["checks"] if c["rule"].startswith("layout_")
+    ]
+    assert checklist.plan_svg.replace("-built", "") == plan_before
+
+
 def test_a_right_value_later_resolves_it(longer, record):
     checklist, _ = longer
     work = work_of(checklist)

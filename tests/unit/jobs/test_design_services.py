@@ -353,12 +353,11 @@ def test_a_frozen_design_is_not_changed_or_sized_again(design, change, now):
 
 def test_a_frozen_design_is_sized_as_built(design, now):
     design_do.design_freeze(design=design, actor="customer", at=now)
-    run = design_do.design_size(
-        design=design,
+    run = design_do.design_size_built(
+        accepted=latest_run(design),
+        as_built={"circuit:C2.run_len_m": 10.4, "circuit:C2.size": "10"},
         actor="Bob",
         at=now,
-        purpose=SizingRun.Purpose.AS_BUILT,
-        as_built={"circuit:C2.run_len_m": 10.4, "circuit:C2.size": "10"},
     )
     row = {row.id: row for row in result_of(run).circuits}["C2"]
     # 2 × 10.4 m × 19.6 A × 3.277 mΩ/m = 1.336 V of 40.8 V; resistance as NFPA 70 (2017) chapter 9 table 8

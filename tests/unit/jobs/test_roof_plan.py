@@ -8,9 +8,11 @@ from xml.etree import ElementTree
 
 import pytest
 
+from jobs import sizing_bridge
 from jobs.models import Obstacle
 from jobs.roof_plan import STRINGS, plan_svg, string_style, survey_plan_svg
 from jobs.selectors.design import design_in_full
+from jobs.services import design as design_do
 
 pytestmark = pytest.mark.django_db
 SVG = "{http://www.w3.org/2000/svg}"
@@ -192,8 +194,9 @@ def test_an_unwired_panel_says_so(design):
     assert "in no string: panel 4" in words
 
 
-def test_as_built_feet_and_strings_are_drawn(design):
-    tree = drawn(design, as_built={"roof.feet": 20, "strings.ns": 4})
+def test_as_built_feet_and_strings_are_drawn(design, now):
+    accepted = design_do.design_size(design=design, actor="test", at=now)
+    tree = drawn(design, built=sizing_bridge.built_input(accepted, {"roof.feet": 20, "strings.ns": 4}))
     words = texts(tree)
     assert "foot (20)" in words
     assert words.count("string 1") == 4

@@ -1,0 +1,37 @@
+"""Knows how a roof as surveyed is kept as plain data, for what was accepted, and read back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+from jobs.models import Survey
+from jobs.roof_layout import Box, Layout, ObstacleShape, RoofShape, survey_layout
+
+
+def roof_to_json(survey: Survey) -> dict[str, Any] | None:
+    """Return the roof of a survey as plain data; None while it is not measured."""
+    layout = survey_layout(survey)
+    return None if layout is None else asdict(layout)
+
+
+def roof_from_json(data: Mapping[str, Any] | None) -> Layout | None:
+    """Return the roof that was kept; None where none was."""
+    if not data:
+        return None
+    roof = data["roof"]
+    gland = data["gland"]
+    return Layout(
+        roof=RoofShape(**{**roof, "rafters": tuple(roof["rafters"])}),
+        panels=(),
+        obstacles=tuple(_obstacle(thing) for thing in data["obstacles"]),
+        gland=None if gland is None else (gland[0], gland[1]),
+    )
+
+
+def _obstacle(thing: Mapping[str, Any]) -> ObstacleShape:
+    sweep = thing["sweep"]
+    return ObstacleShape(
+        **{**thing, "box": Box(**thing["box"]), "sweep": None if sweep is None else Box(**sweep)}
+    )
