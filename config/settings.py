@@ -35,6 +35,8 @@ SECRET_KEY = env.str("SECRET_KEY", _local_secret()) if DEBUG else env.str("SECRE
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"] if DEBUG else [])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
 SITE_URL = env.str("SITE_URL", "http://localhost:8000")
+# A folder of weather files, one a year (EPW, TMY3, PVGIS): five near a place give its good and bad years.
+WEATHER_YEARS = env.str("WEATHER_YEARS", "")
 
 INSTALLED_APPS = [
     "common",

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
+from django.conf import settings
+
 import sizing
 from jobs import shade_bridge, sizing_bridge
 from jobs.models import Design
@@ -19,6 +21,8 @@ Progress = Callable[[float, str], None]
 STORED_VERSION: Final = 1
 #: Ranked wirings stored for each controller.
 MOST_RANKED: Final = 20
+#: Fewer years of weather make no band; ours.
+LEAST_YEARS: Final = 5
 #: Share of the whole work that the year takes; the rest goes to the wirings.
 YEAR_SHARE: Final = 0.5
 
@@ -93,12 +97,23 @@ def engine_version() -> str:
 def year_inputs(design: Design, stop_key: Any) -> dict[str, Any]:
     """Return everything a year is worked out from, to be stored beside the answer."""
     question = shade_bridge.shade_question(design, stop_key)
-    return {
+    inputs = {
         "question": question,
         "scene": shade_bridge.scene_json(question),
         "rules": string_rules(design, question),
         "weather": shade_bridge.weather_words(question),
     }
+    years = weather_years(question)
+    return {**inputs, "years": years} if years else inputs
+
+
+def weather_years(question: Question) -> list[dict[str, str]]:
+    """Return the years of weather the shop has for a place; none where they are too few for a band."""
+    if not settings.WEATHER_YEARS:
+        return []
+    where = question["scene"]["location"]
+    found = sizing.years_near(settings.WEATHER_YEARS, where["lat"], where["lon"])
+    return [{"path": one.path, "format": one.format} for one in found] if len(found) >= LEAST_YEARS else []
 
 
 def year_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:
@@ -115,7 +130,14 @@ def year_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:
         start = YEAR_SHARE + (1 - YEAR_SHARE) * place / len(labels)
         tell(start, f"Wirings of controller {label}")
         rankings.append(_ranking(scene, question, label, rules[label], tell, start, len(labels)))
-    return {"year": year, "rankings": rankings}
+    answer = {"year": year, "rankings": rankings}
+    return {**answer, "band": _band(scene, inputs["years"], tell)} if inputs.get("years") else answer
+
+
+def _band(scene: sizing.SceneInput, years: list[dict[str, str]], tell: Progress) -> dict[str, Any]:
+    """Return the band of the design's energy over years of weather."""
+    files = [sizing.WeatherFile(**year, heat=scene.weather.heat) for year in years]
+    return sizing.year_band(scene, files, progress=lambda _: tell(0.99, "Years of weather")).to_json()
 
 
 def check_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:

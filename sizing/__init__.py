@@ -201,10 +201,12 @@ if TYPE_CHECKING:
     from sizing.shade.results import ShadeResult as ShadeResult
     from sizing.shade.scene import SceneError as SceneError
     from sizing.shade.scene import SceneInput as SceneInput
+    from sizing.shade.scene import WeatherFile as WeatherFile
     from sizing.shade.warm import warm_shade as warm_shade
     from sizing.shade.wirings import WiringRanking as WiringRanking
     from sizing.shade.wirings import rank_wirings as rank_wirings
     from sizing.shade.year import shade_year as shade_year
+    from sizing.shade.year_files import years_near as years_near
     from sizing.sky import extraterrestrial_kwh_m2 as extraterrestrial_kwh_m2
     from sizing.sky import shadow_length_m as shadow_length_m
     from sizing.sky import solar_elevation_deg as solar_elevation_deg
@@ -456,10 +458,11 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "shade.moment": ("ShadeMoment", "shade_moment"),
     "shade.read_scene": ("scene_from_file", "scene_from_json"),
     "shade.results": ("SHADE_ENGINE_VERSION", "ShadeResult"),
-    "shade.scene": ("SceneError", "SceneInput"),
+    "shade.scene": ("SceneError", "SceneInput", "WeatherFile"),
     "shade.warm": ("warm_shade",),
     "shade.wirings": ("WiringRanking", "rank_wirings"),
     "shade.year": ("shade_year",),
+    "shade.year_files": ("years_near",),
     "sky": (
         "extraterrestrial_kwh_m2",
         "shadow_length_m",

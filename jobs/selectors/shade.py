@@ -121,6 +121,7 @@ class Year:
     rankings: tuple[Ranking, ...]
     guesses: tuple[str, ...]
     weather: Mapping[str, str]
+    band: Mapping[str, Any] | None  # over years of weather, where the shop has them
     is_wired: bool
     controllers: tuple[tuple[str, float], ...]
 
@@ -218,6 +219,7 @@ def _year(design: Design, run: ShadeRun) -> Year:
         rankings=tuple(_ranking(one) for one in run.result["rankings"]),
         guesses=tuple(question["guesses"]),
         weather=run.inputs["weather"],
+        band=run.result.get("band"),
         is_wired=bool(question["scene"]["wirings"]),
         controllers=shares,
     )

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from sizing.shade.scene import SceneError, SceneInput, Weather
 from sizing.shade.year import shade_year
+
+LEAST_YEARS = 5  # fewer say nothing of the tenth and the ninetieth part; ours
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +25,18 @@ class YearBand:
     p10_kwh: float
     years_kwh: tuple[float, ...]
 
+    def to_json(self) -> dict[str, Any]:
+        """Return the band as plain JSON values."""
+        return asdict(self)
 
-def year_band(scene: SceneInput, weathers: Sequence[Weather], *, wiring: str | None = None) -> YearBand:
+
+def year_band(
+    scene: SceneInput,
+    weathers: Sequence[Weather],
+    *,
+    wiring: str | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> YearBand:
     """Return the band of yearly energy over years of weather at one place.
 
     Parameters
@@ -34,6 +47,8 @@ def year_band(scene: SceneInput, weathers: Sequence[Weather], *, wiring: str | N
         At least five years. [-]
     wiring : str or None
         ``None`` takes the first.
+    progress : callable or None
+        Told the share done after each year; may raise to stop. [-]
 
     Returns
     -------
@@ -49,12 +64,14 @@ def year_band(scene: SceneInput, weathers: Sequence[Weather], *, wiring: str | N
     ----------
     .. [1] Hyndman and Fan (1996), Sample quantiles in statistical packages, definition 7.
     """
-    if len(weathers) < 5:
-        raise SceneError("weathers", f"must hold at least 5 years, got {len(weathers)}")
+    if len(weathers) < LEAST_YEARS:
+        raise SceneError("years", f"must hold at least {LEAST_YEARS} years of weather, got {len(weathers)}")
     energies, name = [], ""
-    for weather in weathers:
+    for i, weather in enumerate(weathers):
         result = shade_year(replace(scene, weather=weather), main=wiring, detail=False)
         name = result.main_wiring
         energies.append(result.wiring(name).mean_kwh)
+        if progress is not None:
+            progress((i + 1) / len(weathers))
     low, middle, high = np.quantile(energies, (0.1, 0.5, 0.9))
     return YearBand(name, len(energies), float(low), float(middle), float(high), tuple(energies))

@@ -6,9 +6,13 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from sizing.shade.scene import SceneError, SceneInput
+
+if TYPE_CHECKING:
+    from sizing.shade.band import YearBand
 
 REFUSED = 2
 
@@ -31,6 +35,10 @@ def run_shade(argv: Sequence[str]) -> int:
         "--every-hour", action="store_true", help="work out every hour instead of the grid (slow)"
     )
     parser.add_argument("--all-wirings", action="store_true", help="also rank every grouping of the panels")
+    parser.add_argument(
+        "--years", metavar="FOLDER", help="also the band over the years of weather in a folder (5 or more)"
+    )
+    parser.add_argument("--within-km", type=float, default=50.0, help="how far those years may lie [km]")
     parser.add_argument(
         "--moment", metavar="TIME", help="one moment instead: local standard 2025-06-21T09:30"
     )
@@ -58,7 +66,18 @@ def _shade(scene: SceneInput, options: argparse.Namespace) -> dict[str, Any]:
         from sizing.shade.wirings import rank_wirings
 
         report["all_wirings"] = tidy_numbers(rank_wirings(scene).to_json())
+    if options.years:
+        report["band"] = tidy_numbers(_band(scene, options).to_json())
     return report
+
+
+def _band(scene: SceneInput, options: argparse.Namespace) -> YearBand:
+    from sizing.shade.band import year_band
+    from sizing.shade.year_files import years_near
+
+    site = scene.site
+    years = years_near(options.years, site.latitude_deg, site.longitude_deg, within_km=options.within_km)
+    return year_band(scene, [replace(year, heat=scene.weather.heat) for year in years], wiring=options.main)
 
 
 def run_lay(argv: Sequence[str]) -> int:

@@ -270,3 +270,20 @@ def test_rules_of_a_design_that_cannot_be_sized_say_why(design):
     design.controllers.get().part.controller_sheet.delete()
     rules = shade_answer.string_rules(design_in_full(design.pk), question)
     assert "has no data sheet" in rules["A"]["problem"]
+
+
+def test_years_of_weather_near_the_place_give_a_band(design, settings, tmp_path, monkeypatch):
+    full = design_in_full(design.pk)
+    where = shade_answer.year_inputs(full, None)["scene"]["location"]
+    head = f"LOCATION,Near,-,-,-,0,{where['lat'] + 0.1:.2f},{where['lon']:.2f},0.0,10.0\n"
+    for year in range(5):
+        settings.WEATHER_YEARS = str(tmp_path)
+        assert "years" not in shade_answer.year_inputs(full, None)  # fewer than five make no band
+        (tmp_path / f"{year}.epw").write_text(head)
+    inputs = shade_answer.year_inputs(full, None)
+    assert [one["format"] for one in inputs["years"]] == ["epw"] * 5
+    scene = sizing.scene_from_json(inputs["scene"])
+    monkeypatch.setattr(
+        sizing, "year_band", lambda scene, years, progress: sizing.YearBand("w", len(years), 1, 2, 3, ())
+    )
+    assert shade_answer._band(scene, inputs["years"], lambda *_: None)["n_years"] == 5

@@ -261,3 +261,14 @@ def test_there_is_no_file_before(design, erin, client_of):
 
 def test_the_stranger_gets_no_file(shaded, charlie, client_of):
     assert client_of(charlie).get(url("shade_scene", shaded)).status_code == 404
+
+
+def test_good_and_bad_years_are_told_where_there_are_any(shaded, erin, client_of):
+    usual = words(page_of(client_of(erin), shaded))
+    assert "no band of good and bad years" in usual
+    run = shaded.shade_runs.get(kind="year")
+    run.result["band"] = {"n_years": 12, "p90_kwh": 900.0, "p50_kwh": 1000.0, "p10_kwh": 1100.0}
+    run.save()
+    found = words(page_of(client_of(erin), shaded))
+    assert "Over 12 years of weather near there it gives at least 900 kWh in nine years of ten" in found
+    assert "no band of good and bad years" not in found
