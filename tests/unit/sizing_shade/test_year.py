@@ -8,12 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sizing.shade.band import year_band
 from sizing.shade.check import shade_check
 from sizing.shade.live import live_year
 from sizing.shade.maps import beam_lost_map
 from sizing.shade.scene import (
-    ClearSky,
     Controller,
     Obstruction,
     ObstructionKind,
@@ -188,17 +186,6 @@ def test_a_tilted_panel_behind_another_loses_more():
     first, second = shade_year(behind).panels
     assert second.light_loss_fraction > first.light_loss_fraction + 0.02
     assert shade_year(alone).panels[0].light_loss_fraction == pytest.approx(0.0, abs=1e-9)
-
-
-def test_a_band_needs_five_years_and_orders_them():
-    roof = replace(scene("d1_small_van"), wirings=scene("d1_small_van").wirings[:1], headings_deg=(0.0,))
-    hazes = [replace(roof.weather, linke_turbidity=t) for t in (2.5, 3.0, 3.5, 4.0, 5.0)]
-    assert isinstance(hazes[0], ClearSky)
-    band = year_band(roof, hazes)
-    assert band.p90_kwh < band.p50_kwh < band.p10_kwh
-    assert band.p50_kwh == pytest.approx(sorted(band.years_kwh)[2])
-    with pytest.raises(SceneError, match="at least 5 years, got 2"):
-        year_band(roof, hazes[:2])
 
 
 def test_more_than_forty_things_on_a_roof_are_worked_out():
