@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -85,7 +85,7 @@ def check_of_string(
         temp_cell_c=sun.temp_cell_c,
         is_rough_meter=sun.is_rough,
     )
-    return sizing.judge_reading(
+    check = sizing.judge_reading(
         quantity,
         install.state(step)[name].value,
         expected,
@@ -93,6 +93,21 @@ def check_of_string(
         string_id=step.subject_name,
         other_strings=tuple(_other_readings(install, step, name)),
     )
+    return _with_model(check, quantity, panel, len(string.panel_ids), sun)
+
+
+def _with_model(
+    check: sizing.Check, quantity: sizing.Quantity, panel: sizing.PanelSpec, ns: int, sun: Sun
+) -> sizing.Check:
+    """Return the check with what the panel's own curve expects beside it, where the curve is known."""
+    if panel.single_diode is None:
+        return check
+    model = sizing.expected_by_diode(
+        panel, ns=ns, poa_global_w_m2=sun.poa_global_w_m2, temp_cell_c=sun.temp_cell_c
+    )
+    value, unit = (model.voc_v, "V") if quantity is sizing.Quantity.VOC else (model.isc_a, "A")
+    words = f"{check.sentence} The single-diode model expects {value:.1f} {unit}; the formula rules."
+    return replace(check, sentence=words)
 
 
 def alike_checks(install: Install, system: sizing.SystemInput) -> tuple[sizing.Check, ...]:

@@ -141,13 +141,9 @@ def _best_swap(
 
 def _moved(before: Grouping, after: Grouping, panel_ids: tuple[str, ...]) -> str:
     """Return the two panels that changed places."""
-    for one in before:
-        for new in after:
-            gone, come = set(one) - set(new), set(new) - set(one)
-            if len(gone) == len(come) == 1:
-                pair = sorted((*gone, *come))
-                return " and ".join(panel_ids[p] for p in pair)
-    return " and ".join(panel_ids[p] for p in sorted(set(sum(before, ())) & set(sum(after, ())))[:2])
+    pairs = [(set(one), set(new)) for one in before for new in after]
+    swapped = next(one ^ new for one, new in pairs if len(one - new) == len(new - one) == 1)
+    return " and ".join(panel_ids[p] for p in sorted(swapped))
 
 
 def _burdens(result: ShadeResult) -> list[Finding]:

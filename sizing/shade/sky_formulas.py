@@ -29,8 +29,8 @@ AIR_C = 12.0
 
 def _pvlib_folder() -> Path:
     spec = importlib.util.find_spec("pvlib")
-    if spec is None or not spec.submodule_search_locations:
-        raise ImportError("pvlib is not installed")
+    assert spec is not None
+    assert spec.submodule_search_locations
     return Path(spec.submodule_search_locations[0])
 
 
@@ -38,8 +38,8 @@ def _pvlib_folder() -> Path:
 def _spa() -> Any:
     """Return pvlib's solar position module, loaded without its package."""
     spec = importlib.util.spec_from_file_location("_shade_spa", _pvlib_folder() / "spa.py")
-    if spec is None or spec.loader is None:
-        raise ImportError("pvlib has no spa module")
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

@@ -7,9 +7,12 @@ IEC 62446-1's between strings. 400 W/m² is common practice, from memory.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from checklists.readings import drive_release
+import sizing
+from checklists.readings import check_of_string, drive_release
 from checklists.services.recording import events_record
 
 
@@ -51,6 +54,22 @@ def test_a_low_string_fails_with_a_hint_and_holds(checklist, read):
     hold = next(hold for hold in work.holds.all() if hold.step.code == "K14")
     assert any(item.step.code == "K3" and "-16.3 %" in item.sentence for item in hold.items)
     assert any("strings differ by" in item.sentence for item in hold.items)
+
+
+def test_a_panels_own_curve_is_shown_beside_the_formula(checklist, read):
+    """The formula rules: the same verdict, limit and band with and without the curve."""
+    work = read(checklist, ("K3", "voc_v", 45.6, "string:1"))
+    step, diode = work.install.by_key["K3", "string:1"], sizing.find_modules("", limit=1)[0].single_diode
+    known = tuple(
+        replace(placed, panel=replace(placed.panel, single_diode=diode)) for placed in work.system.panels
+    )
+    plain = check_of_string(work.install, step, "voc_v", work.system)
+    both = check_of_string(work.install, step, "voc_v", replace(work.system, panels=known))
+    volts = 2 * sizing.diode_voc_v(diode, poa_global_w_m2=640.0, temp_cell_c=43.0)
+    assert (
+        both.sentence == f"{plain.sentence} The single-diode model expects {volts:.1f} V; the formula rules."
+    )
+    assert replace(both, sentence="") == replace(plain, sentence="")
 
 
 def test_thin_sun_is_no_test(checklist, read):
