@@ -209,6 +209,32 @@ def _note_line(group: Group, found: dict[str, Moves], base: Point, line: int) ->
             moves.breaks.setdefault(line, []).append(ends)
 
 
+def _near_limits(group: Group, key: str, low: Point, high: Point, line: int) -> Iterator[tuple[float, float]]:
+    """Yield neighbouring numbers on a line at the limits of a check: where it most likely breaks."""
+    a, b = low.lines[line] or 0.0, high.lines[line] or 0.0
+    for point in (low, high):
+        for part in ("limit", "block"):
+            limit = part_of(group.answers(point).get(key), part)
+            if limit is not None and a < limit < b:
+                yield math.nextafter(limit, a), limit
+                yield limit, math.nextafter(limit, b)
+
+
+def _parts(home: list[Any], heard: Callable[[float], list[Any]], low: float, high: float) -> bool:
+    """Return whether the answer changes between two neighbouring numbers."""
+    return all(map(same, home, heard(low))) and not all(map(same, home, heard(high)))
+
+
+def _halved(home: list[Any], heard: Callable[[float], list[Any]], a: float, b: float) -> tuple[float, float]:
+    """Return the neighbouring numbers between which the answer changes, found by halving."""
+    while a < (middle := (a + b) / 2) < b and b > _SMALLEST:
+        if all(map(same, home, heard(middle))):
+            a = middle
+        else:
+            b = middle
+    return a, b
+
+
 def _breaks(
     group: Group, key: str, parts: Sequence[str], low: Point, high: Point, line: int
 ) -> Iterator[tuple[float, float | None]]:
@@ -224,12 +250,9 @@ def _breaks(
         home = heard(a)
         if all(map(same, home, end)):
             return
-        upper = b
-        while a < (middle := (a + upper) / 2) < upper and upper > _SMALLEST:
-            if all(map(same, home, heard(middle))):
-                a = middle
-            else:
-                upper = middle
+        near = _near_limits(group, key, low.moved(line, a), high, line)
+        found = (ends for ends in near if _parts(home, heard, *ends))
+        a, upper = next(found, None) or _halved(home, heard, a, b)
         check = group.ask(low.moved(line, a))[0].get(key)
         yield a, None if check is None else check.value
         a = upper

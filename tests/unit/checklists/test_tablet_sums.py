@@ -162,9 +162,18 @@ def _same(one: Any, other: Any) -> bool:
 
 
 def made(job: Job) -> tuple[Any, dict[str, Any]]:
-    """Return the accepted checks and the tables of a job."""
+    """Return the accepted checks and the tables of a job; those of the small one are made once."""
+    is_small = job.planned == small()
+    if is_small and "small" in _KEPT:
+        return _KEPT["small"]
     before = sizing.size_system(job.planned).checks
-    return before, {"rules": rules()} | json.loads(json.dumps(tables(job, before)))
+    found = before, {"rules": rules()} | json.loads(json.dumps(tables(job, before)))
+    if is_small:
+        _KEPT["small"] = found
+    return found
+
+
+_KEPT: dict[str, Any] = {}
 
 
 def compare(job: Job, count: int, seed: int) -> list[str]:
@@ -229,13 +238,13 @@ def code() -> sizing.SystemInput:
 
 @needs_node
 def test_a_deviation_is_raised_without_a_network_as_the_engine_raises_it():
-    """1,000 random reports on the reference design: verdict, value, limit and title of every check."""
-    assert compare(job_on(golden()), count=1000, seed=3) == []
+    """600 random reports on the reference design: verdict, value, limit and title of every check."""
+    assert compare(job_on(golden()), count=600, seed=3) == []
 
 
 @needs_node
 def test_a_small_job_on_a_simple_controller():
-    assert compare(job_on(small()), count=300, seed=4) == []
+    assert compare(job_on(small()), count=400, seed=4) == []
 
 
 @needs_node
