@@ -84,16 +84,20 @@ export function joinPath(desk) {
     }
   }
 
-  // Puts a bend into the wire where it is nearest to the place; returns its id.
-  function bend(layout, wireId, x, y) {
+  // Puts a bend into the wire, where it is nearest to the place unless told; returns its id.
+  function bend(layout, wireId, x, y, at = null) {
     const wire = wires(layout).find((one) => one.id === wireId);
     if (!wire || wire.bends.length >= MOST_BENDS) return null;
-    const stops = [wire.ends[0], ...wire.bends, ...(wire.last ? [wire.last] : [])];
-    const gaps = stops.slice(1).map((to, at) => farFrom([x, y], stops[at], to));
-    const at = gaps.length ? gaps.indexOf(Math.min(...gaps)) : wire.bends.length;
-    const bends = wire.bends.toSpliced(at, 0, [held(x, LIMITS.x), held(y, LIMITS.y)]);
-    setBends(layout, wireId, bends);
-    return `bend:${wireId}:${at}`;
+    const there = at ?? stretchAt(wire, x, y);
+    setBends(layout, wireId, wire.bends.toSpliced(there, 0, [held(x, LIMITS.x), held(y, LIMITS.y)]));
+    return `bend:${wireId}:${there}`;
+  }
+
+  // Returns before which bend the stretch of a wire lies that is nearest to a place.
+  function stretchAt(wire, x, y) {
+    const gaps = lines(wire).map(([from, to]) => farFrom([x, y], from, to));
+    if (!gaps.length) return wire.bends.length;
+    return Math.max(0, gaps.indexOf(Math.min(...gaps)) - wire.ends.length + 1);
   }
 
   function farFrom([x, y], [ax, ay], [bx, by_]) {
@@ -128,7 +132,9 @@ export function joinPath(desk) {
     if (found && !isDrawing) return hold(found.id, (layout, x, y) => (place(layout, found.id, x, y), found.id));
     if (isDrawing) return { tap: () => drawAt(at), move: () => {}, drop: () => {}, cancel: () => {} };
     const wire = wires(store.layout).find((one) => lines(one).some(([from, to]) => farFrom([at.x, at.y], from, to) <= near));
-    return wire ? hold(chosen, (layout, x, y) => bend(layout, wire.id, x, y)) : null;
+    if (!wire) return null;
+    const there = stretchAt(wire, at.x, at.y);
+    return hold(null, (layout, x, y) => bend(layout, wire.id, x, y, there));
   }
 
   // Returns a hold that puts a point where the hand is; ``put`` returns the id of what it put.

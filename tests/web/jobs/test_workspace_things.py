@@ -155,25 +155,25 @@ def test_a_layout_without_things_leaves_them(design, layout, save):
     assert layout_state(Design.objects.get(pk=design.pk))["obstacles"] == before
 
 
-@pytest.mark.parametrize(
-    ("field", "value", "said"),
-    [
-        ("height_mm", 1e6, "New fan, height: must be from 0 to 3000 mm."),
-        ("length_mm", 0, "New fan, length: must be from 5 to 30000 mm."),
-        ("x_mm", -1, "New fan, from rear: must be from 0 to 30000 mm."),
-        ("keep_out_mm", None, "New fan, keep free all round: must be from 0 to 5000 mm."),
-        ("width_mm", "wide", "New fan, width: must be from 5 to 5000 mm."),
-        ("kind", "piano", "of no known kind"),
-        ("swing", "up", "New fan, opens: no such side."),
-        ("key", "1", "one has no key"),
-        ("label", "x" * 61, "must be at most 60 letters"),
-    ],
-)
-def test_what_cannot_be_right_is_refused_by_name(design, layout, save, field, value, said):
-    layout["obstacles"].append({**vent(), field: value})
-    answer = save(design, layout, design.edit_count)
-    assert answer.status_code == 422
-    assert said in answer.json()["error"]
+WRONG = [
+    ("height_mm", 1e6, "New fan, height: must be from 0 to 3000 mm."),
+    ("length_mm", 0, "New fan, length: must be from 5 to 30000 mm."),
+    ("x_mm", -1, "New fan, from rear: must be from 0 to 30000 mm."),
+    ("keep_out_mm", None, "New fan, keep free all round: must be from 0 to 5000 mm."),
+    ("width_mm", "wide", "New fan, width: must be from 5 to 5000 mm."),
+    ("kind", "piano", "of no known kind"),
+    ("swing", "up", "New fan, opens: no such side."),
+    ("key", "1", "one has no key"),
+    ("label", "x" * 61, "must be at most 60 letters"),
+]
+
+
+def test_what_cannot_be_right_is_refused_by_name(design, layout, save):
+    for field, value, said in WRONG:
+        wrong = {**layout, "obstacles": [*layout["obstacles"], {**vent(), field: value}]}
+        answer = save(design, wrong, design.edit_count)
+        assert answer.status_code == 422, field
+        assert said in answer.json()["error"]
 
 
 def test_one_thing_twice_and_a_crowd_are_refused(design, layout, save):

@@ -71,10 +71,10 @@ def test_it_works(design, layout, send):
 
 
 def test_the_live_answer_shows_length_gauge_drop_and_verdict(design, layout, send):
-    near = send("workspace_live", design, layout).json()["wires"]
+    near = send("workspace_live", design, layout, draw=True).json()["wires"]
     far = copy.deepcopy(layout)
     far["path"]["homes"] = {"A": [[500.0, 2000.0], [7500.0, 2000.0], [7500.0, 200.0]]}
-    longer = send("workspace_live", design, far).json()["wires"]
+    longer = send("workspace_live", design, far, draw=True).json()["wires"]
     before, after = (next(one for one in rows if one["label"] == "C2") for rows in (near, longer))
     assert set(before) == {"label", "words", "length", "how", "gauge", "drop", "verdict"}
     # F15 is proportional to the path: 6.3 m against (0.9 + 7 + 1.8 + root(4² + 0.9²)) · 1.1 + 3 = 18.18 m
@@ -123,27 +123,27 @@ def test_a_drawn_length_is_not_typed_over_in_the_schedule(design, layout, send, 
     assert "From the roof drawing" in page.text
 
 
-@pytest.mark.parametrize(
-    ("path", "said"),
-    [
-        ({"combiners": {"Z": [1, 1]}}, "there is no controller Z"),
-        ({"combiners": {"A": [1e6, 1]}}, "Combiner A, from the rear: must be from -1000 to 16000 mm."),
-        ({"combiners": {"A": "here"}}, "Combiner A: must be a place on the roof."),
-        ({"combiners": []}, "cannot be read"),
-        ({"homes": {"A": [[1, 1]] * 21}}, "at most 20 bends"),
-        ({"homes": {"A": [[1, None]]}}, "Home run A, bend 1, from the right: must be from -1000 to 4000 mm."),
-        ({"slack": 3}, "Slack: must be from 0 to 50 %."),
-        ({"slack": float("nan")}, "Slack: must be from 0 to 50 %."),
-        ({"gland": [-5, 0]}, "Gland, from rear: must be from 0 to 30000 mm."),
-        ({"gland": 7}, "Gland: must be a place on the roof."),
-    ],
-)
-@pytest.mark.parametrize("name", ["workspace_live", "workspace_save"])
-def test_what_cannot_be_right_is_refused_by_name(design, layout, send, path, said, name):
-    layout["path"] |= path
-    answer = send(name, design, layout, seen=design.edit_count)
-    assert answer.status_code == 422
-    assert said in answer.json()["error"]
+WRONG = [
+    ({"combiners": {"Z": [1, 1]}}, "there is no controller Z"),
+    ({"combiners": {"A": [1e6, 1]}}, "Combiner A, from the rear: must be from -1000 to 16000 mm."),
+    ({"combiners": {"A": "here"}}, "Combiner A: must be a place on the roof."),
+    ({"combiners": []}, "cannot be read"),
+    ({"homes": {"A": [[1, 1]] * 21}}, "at most 20 bends"),
+    ({"homes": {"A": [[1, None]]}}, "Home run A, bend 1, from the right: must be from -1000 to 4000 mm."),
+    ({"slack": 3}, "Slack: must be from 0 to 50 %."),
+    ({"slack": float("nan")}, "Slack: must be from 0 to 50 %."),
+    ({"gland": [-5, 0]}, "Gland, from rear: must be from 0 to 30000 mm."),
+    ({"gland": 7}, "Gland: must be a place on the roof."),
+]
+
+
+def test_what_cannot_be_right_is_refused_by_name(design, layout, send):
+    for path, said in WRONG:
+        wrong = {**layout, "path": layout["path"] | path}
+        for name in ("workspace_live", "workspace_save"):
+            answer = send(name, design, wrong, seen=design.edit_count)
+            assert answer.status_code == 422, path
+            assert said in answer.json()["error"]
 
 
 def test_leads_that_cannot_be_are_refused(design, layout, send):
