@@ -22,8 +22,9 @@ def test_a_path_by_keyboard_and_one_drag(opened, design):
     page.locator("#ws-wire button").first.focus()
     page.keyboard.press("Enter")
     page.locator("#ws-hand-panels").focus()
-    page.keyboard.press("ArrowRight")
-    page.keyboard.press("ArrowRight")
+    for _ in range(6):
+        if not page.locator("#ws-hand-wires").is_checked():
+            page.keyboard.press("ArrowRight")
     page.locator("#ws-wire-what").select_option("combiner:A")
     page.locator("[data-wire-do=add]").focus()
     page.keyboard.press("Enter")
