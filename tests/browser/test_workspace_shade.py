@@ -150,3 +150,5 @@ def test_strings_are_drawn_by_tapping_and_by_keys(opened, design):
     saved(opened)
     assert [one["panels"] for one in state(design)["strings"]] == [[3, 1], [2, 4]]
     assert not wrongs(opened)
+    opened.set_viewport_size({"width": 390, "height": 844})
+    assert opened.evaluate("document.documentElement.scrollWidth") <= 390
