@@ -295,6 +295,26 @@ def test_leaving_asks_twice_while_work_waits_and_clears_all(shell):
     assert shell.page.get_by_text(shell.checklist.job.vehicle.customer.name).count() == 0
 
 
+def test_the_shops_own_pages_take_along_and_ask_before_signing_out(page, site, sign_in, bob, checklist):  # noqa: F811
+    sign_in(bob)
+    page.goto(f"{site}/jobs/{checklist.job_id}/install/")
+    page.get_by_role("button", name="Take along on this tablet").click()
+    shell = Shell(page, site, checklist)
+    page.locator(".job-ways").wait_for()
+    page.route("**/events/", lambda route: route.abort())
+    shell.step("A4")
+    shell.tick("Every light and appliance tried")
+    page.goto(f"{site}/jobs/{checklist.job_id}/")
+    page.locator(".who summary").click()
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_role("button", name="Go on").click()
+    page.get_by_role("button", name="Lose them and sign out").click()
+    page.get_by_role("heading", name="Sign in").wait_for()
+    shell.open()
+    page.get_by_text("None yet. Take one along").wait_for()
+    assert not shell.faults
+
+
 class TestBrokenBuilds:
     """The same rough passage on the sound build and on broken ones: the answer is lost, then the request."""
 

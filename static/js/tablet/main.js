@@ -1,7 +1,7 @@
 // Opens the right view for the address, draws it again when something changed, and keeps the queue moving.
-import { metaGet } from "./db.js";
 import { h, put } from "./dom.js";
 import { openJob } from "./job.js";
+import { finishLeaving } from "./leave.js";
 import { listen } from "./news.js";
 import { contacts } from "./screens/contacts.js";
 import { handOver } from "./screens/hand_over.js";
@@ -80,5 +80,5 @@ await draw();
 wetLockAgain();
 performance.mark("tablet-ready");
 if ("serviceWorker" in navigator) navigator.serviceWorker.register(urls.worker, { scope: "/" }).catch(() => {});
-if (await metaGet("leave_when_online")) (await import("./leave.js")).finishLeaving();
+finishLeaving();
 startSending();
