@@ -85,7 +85,7 @@ def row_by_row() -> list[Patch]:
             row.serial, row.received_at, row.claimed_at = serial, at, row.claimed_at or at
             row.by, row.by_name, row.by_role = author.user, author.name, author.role
             row.save(force_insert=True)
-            time.sleep(0.05)
+            time.sleep(0.1)
 
     real: Callable[..., Any] = recording.events_record.__wrapped__
     return [

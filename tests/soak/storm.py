@@ -26,7 +26,7 @@ class Storm:
     sessions: list[str]
     steps: list[int]
     rows: Rows
-    seed: int = 0
+    seed: int | str = 0
     patience_s: float = 120  # without an answer; a long run beside other work needs more
     clients: int = 4
     sizes: dict[str, int] = field(default_factory=dict)  # mark of a batch → its events
