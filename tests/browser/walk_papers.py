@@ -9,6 +9,7 @@ import pypdf
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from checklists.models import JobSheet
 from checklists.services.sheet_printing import sheet_print
 from tests.browser.turns import ONE_AT_A_TIME
 from tests.browser.walk_pages import Walker, even
@@ -22,8 +23,16 @@ def print_sheet(walker: Walker, job: str, button: str) -> bytes:
         walker.page.get_by_role("button", name=button).click()
     walker.look("sheet-waiting")
     expect(walker.page.locator("main")).to_contain_text("Waiting for its turn")
+    path = walker.page.url.removeprefix(walker.site)
+    sheet = JobSheet.objects.filter(pk=int(path.rstrip("/").rpartition("/")[2]))
+    walker.page.goto("about:blank")  # nothing asks while the tests' one connection is busy
     with ONE_AT_A_TIME:  # no worker runs beside the tests
-        sheet_print(int(walker.page.url.rstrip("/").rpartition("/")[2]), clock=timezone.now)
+        sheet_print(sheet.get().pk, clock=timezone.now)
+        sheet.update(state=JobSheet.State.PRINTING)
+    walker.open(path, "sheet-printing")
+    expect(walker.page.locator("main")).to_contain_text("Being printed")
+    with ONE_AT_A_TIME:
+        sheet.update(state=JobSheet.State.READY)
     link = walker.page.get_by_role("link", name="Open the PDF")
     link.wait_for()  # the page asks again by itself
     walker.look("sheet-printed")
