@@ -143,6 +143,21 @@ def test_templates_stay_small(path):
     assert len(path.read_text().splitlines()) <= 160
 
 
+def test_no_script_modules_import_one_another_in_a_ring():
+    """A ring has no hashed names: the static files of a release could not be made."""
+    root = ROOT / "static" / "js"
+    wanted = {
+        path: {(path.parent / name).resolve() for name in re.findall(r'from "(\.[^"]+)"', path.read_text())}
+        for path in root.rglob("*.js")
+    }
+    left = {path: {name for name in names if name in wanted} for path, names in wanted.items()}
+    while free := [path for path, names in left.items() if not names]:
+        for path in free:
+            del left[path]
+        left = {path: names - set(free) for path, names in left.items()}
+    assert not sorted(map(short, left))
+
+
 def test_the_top_level_is_the_agreed_one():
     import subprocess
 

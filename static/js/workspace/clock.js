@@ -1,7 +1,7 @@
 // The shade clock: what it is set to, its day, playing through it. The server works out every moment.
 
 import { drawDay, drawShadows } from "./clock_draw.js";
-import { layerSwitch, sample } from "./shade.js";
+import { layerSwitch, sample } from "./layers.js";
 import { element } from "./side.js";
 import { Live } from "./talk.js";
 

@@ -1,7 +1,7 @@
 // The beam every cell loses in a year: a mark that grows with the loss, a legend in numbers, the poorest cell named.
 
 import { boxOf } from "./geometry.js";
-import { layerSwitch } from "./shade.js";
+import { layerSwitch } from "./layers.js";
 import { element } from "./side.js";
 import { Live } from "./talk.js";
 

@@ -1,6 +1,6 @@
 // The strings as they are, other ways to wire the same panels, and taking one as a single step.
 
-import { sample } from "./shade.js";
+import { sample } from "./layers.js";
 import { badge, element } from "./side.js";
 import { same } from "./store.js";
 import { Live } from "./talk.js";
