@@ -194,7 +194,8 @@ def served() -> tuple[Any, str]:
 
 def dragged(page: Any) -> dict[str, Any]:
     """Play a hand: down on panel 1, then a steady drag of some seconds, then up; return what the page saw."""
-    page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center'})")
+    page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center', behavior: 'instant'})")
+    page.wait_for_timeout(500)
     box = page.locator(".plan-panel[data-panel='1'] > rect").first.bounding_box()
     page.evaluate(WATCH)
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2 - 6
