@@ -99,10 +99,11 @@ def _step(install: Install, code: str, subject: str) -> StepInfo | None:
 
 
 def _at(install: Install, step: StepInfo | None, name: str, zone: str) -> str:
+    """Return when a seal was made: by the tablet's clock put right, as it may be sent hours later."""
     if step is None:
         return ""
-    standing = install.state(step)[name].standing
-    return when(max((event.received_at for event in standing if event.received_at), default=None), zone)
+    moments = [event.done_at or event.received_at for event in install.state(step)[name].standing]
+    return when(max((each for each in moments if each), default=None), zone)
 
 
 def _photos(install: Install, code: str, subject: str) -> list[str]:

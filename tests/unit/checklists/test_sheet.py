@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import io
 import json
 import uuid
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -83,6 +85,15 @@ def test_the_snapshot_is_plain_data_with_every_page_in_it(done):
     assert content["open"] == []
     for key in ("care", "cautions", "warranty", "shut_down"):
         assert content["texts"][key]
+
+
+def test_a_seal_prints_when_it_was_made_not_when_it_was_sent(checklist, record, now):
+    """A day on the roof is sent in the evening; the paper tells the hours of the work."""
+    made = now - dt.timedelta(hours=6)
+    record(checklist, "D3", "foot_1", 4, subject="panel:1", claimed_at=made, at=now)
+    zone = ZoneInfo(checklist.job.shop.time_zone)
+    row = next(row for row in sheet_snapshot(checklist)["seals"]["rows"] if row["title"] == "Panel 1, foot 1")
+    assert row["under_at"].startswith(f"{made.astimezone(zone):%Y-%m-%d %H:%M}")
 
 
 def test_no_money_is_in_it(done):
