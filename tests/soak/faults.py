@@ -119,7 +119,7 @@ class FaultRun:
 
     def _shown(self, step: int, name: str) -> set[str]:
         """Return the values the step's page prints at a field."""
-        page = call(self.web.port, "GET", f"/steps/{step}/", session=self.sessions[0])[1].decode()
+        page = call(self.web.port, "GET", f"/steps/{step}/", session=self.sessions[0], page=True)[1]
         part = page.partition(f'id="field-{name}"')[2].partition("</section>")[0]
         return {html.unescape(text) for text in re.findall(r'standing-value num">([^<]*)<', part)}
 

@@ -90,7 +90,9 @@ def test_kills_and_faults_do_no_harm_and_broken_builds_are_found(on_sqlite):
 
 def does_harm(served: Served, seed: str, harm: str) -> bool:
     """Return whether one kill under load shows this harm."""
-    found = served.storm(seed).run(1, gap_s=(0.1, 0.3)).found
+    storm = served.storm(seed)
+    storm.clients = 2
+    found = storm.run(1, gap_s=(0.1, 0.3)).found
     return any(words.startswith(harm) for words in found)
 
 

@@ -88,7 +88,7 @@ class Web:
         """Wait until it answers."""
         deadline = time.monotonic() + 600
         while time.monotonic() < deadline:
-            with contextlib.suppress(OSError, http.client.HTTPException):
+            with contextlib.suppress(OSError, http.client.HTTPException, ValueError):
                 if call(self.port, "GET", "/tablet/hello/")[0] == 401:
                     return
             assert self._master.poll() is None, (self.folder / "gunicorn.log").read_text()[-2000:]
@@ -104,9 +104,16 @@ def free_port() -> int:
 
 
 def call(
-    port: int, method: str, path: str, *, session: str = "", body: Any = None, timeout: float = 300
+    port: int,
+    method: str,
+    path: str,
+    *,
+    session: str = "",
+    body: Any = None,
+    timeout: float = 300,
+    page: bool = False,
 ) -> tuple[int, Any]:
-    """Return status and JSON of one request on a connection of its own; raise OSError when it breaks."""
+    """Return status and JSON (or the ``page``'s text) of one request; raise when the line breaks it."""
     link = http.client.HTTPConnection("127.0.0.1", port, timeout=timeout)
     cookies = f"csrftoken={CSRF}" + (f"; sessionid={session}" if session else "")
     headers = {
@@ -121,7 +128,8 @@ def call(
         data = answer.read()
         if answer.getheader("Content-Length") and len(data) != int(answer.getheader("Content-Length")):
             raise http.client.IncompleteRead(data)
-        return answer.status, json.loads(data) if data.startswith(b"{") else data
+        # An answer cut off in its head has no length to miss, and no JSON: a ValueError.
+        return answer.status, data.decode() if page else json.loads(data)
     finally:
         link.close()
 
