@@ -49,7 +49,7 @@ class FaultRun:
         chance, tablet = random.Random(f"{self.seed}/{who}"), self.tablets[who]
         while not self.proxy.is_done:
             step, name, values, _ = chance.choice(self.places)
-            for _ in range(chance.randint(1, 3)):
+            for _ in range(chance.randint(1, 2)):
                 tablet.record(step, name, chance.choice(values))
             seen = sorted(tablet.stands(step, name))
             if seen and chance.random() < 0.3:

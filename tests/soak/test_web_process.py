@@ -44,11 +44,14 @@ class Served:
 def serving(
     checklist: Any, sessions: list[str], folder: Any, address: str, rows: Rows, workers: int = 1
 ) -> Iterator[Served]:
-    step = {row.code: row.pk for row in checklist.steps.filter(code__in=["A2", "A5", "A7"])}
+    step = {row.code: row.pk for row in checklist.steps.filter(code__in=["A2", "A3", "A5", "A7"])}
     places: list[Place] = [
         (step["A5"], "rest_v", [12.1, 12.4, 12.6, 12.9], ["12.1 V", "12.4 V", "12.6 V", "12.9 V"]),
         (step["A2"], "damage", ["dent", "none", "scratch"], ["dent", "none", "scratch"]),
         (step["A7"], "polarity", ["correct", "reversed"], ["Correct", "Reversed"]),
+        (step["A3"], "fuel", ["none", "empty", "full"], ["No tank", "Empty", "Full"]),
+        (step["A3"], "slides", ["none", "in", "out"], ["No slides", "In", "Out"]),
+        (step["A3"], "plug", ["in", "out"], ["Plugged in", "Unplugged"]),
     ]
     url = reverse("checklists:events", args=[checklist.job_id])
     with Web(address, folder, workers=workers) as web:
