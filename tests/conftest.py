@@ -21,6 +21,16 @@ SHOP_PEOPLE = {
 }
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the long forms to be run by hand: they take minutes to hours."""
+    if "full" in config.option.markexpr:
+        return
+    by_hand = pytest.mark.skip(reason="the long form is run by hand: pytest -n 0 -m full")
+    for item in items:
+        if item.get_closest_marker("full"):
+            item.add_marker(by_hand)
+
+
 @pytest.fixture
 def now() -> dt.datetime:
     """Return the moment every test happens at, unless it says otherwise."""

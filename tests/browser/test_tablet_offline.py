@@ -194,10 +194,8 @@ def plenty(checklist: Any) -> list[tuple[str, str, str, str, Any]]:  # noqa: F81
 
 
 @pytest.mark.full
-def test_eight_hours_in_full(server, tablet, day, checklist, request):  # noqa: F811
+def test_eight_hours_in_full(server, tablet, day, checklist):  # noqa: F811
     """300 edits, 60 photos, the browser killed five times; run by hand with ``-n 0 -s -m full``."""
-    if "full" not in request.config.option.markexpr:
-        pytest.skip("the long form is run by hand: pytest -m full")
     choices, luck, opened = plenty(checklist), day.luck, []
     ticked: set[tuple[str, str]] = set()
     kills = set(luck.sample(range(20, 350), 5))

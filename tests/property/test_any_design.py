@@ -66,10 +66,8 @@ def test_any_design_is_answered_or_refused_by_name(system):
 
 
 @pytest.mark.full
-def test_a_hundred_thousand_designs(request):
+def test_a_hundred_thousand_designs():
     """Runs for hours: ``pytest -m full tests/property``."""
-    if "full" not in request.config.option.markexpr:
-        pytest.skip("the long form is run by hand: pytest -m full")
     LONG(given(systems())(answers_or_names_the_fault))()
 
 

@@ -12,13 +12,6 @@ __all__ = ["checklist", "entry", "media", "record"]
 
 
 @pytest.fixture
-def long_form(request: pytest.FixtureRequest) -> None:
-    """Skip unless the long form is asked for."""
-    if "full" not in request.config.option.markexpr:
-        pytest.skip("the long form is run by hand: pytest -n 0 -m full tests/soak")
-
-
-@pytest.fixture
 def sessions(client_of: Any, bob: Any, lena: Any) -> list[str]:
     """Return the session cookies of two technicians."""
     return [client_of(person).cookies["sessionid"].value for person in (bob, lena)]

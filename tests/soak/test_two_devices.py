@@ -151,5 +151,5 @@ def test_any_schedule_ends_in_one_state_and_broken_builds_are_found(schedules):
 
 
 @pytest.mark.full
-def test_a_thousand_schedules_end_in_one_state(schedules, long_form):
+def test_a_thousand_schedules_end_in_one_state(schedules):
     schedules(1000, 25)

@@ -66,7 +66,7 @@ def on_sqlite(checklist, sessions, tmp_path):
 
 
 @pytest.fixture
-def on_postgres(checklist, sessions, tmp_path, long_form):
+def on_postgres(checklist, sessions, tmp_path):
     with (
         postgres_copy(tmp_path) as (address, rows),
         serving(checklist, sessions, tmp_path, address, rows, workers=2) as served,
@@ -110,7 +110,7 @@ def many_kills(served: Served) -> None:
 
 
 @pytest.mark.full
-def test_five_hundred_kills_on_sqlite(on_sqlite, long_form):
+def test_five_hundred_kills_on_sqlite(on_sqlite):
     many_kills(on_sqlite)
 
 
@@ -120,7 +120,7 @@ def test_five_hundred_kills_on_postgres(on_postgres):
 
 
 @pytest.mark.full
-def test_two_thousand_requests_with_faults(on_sqlite, long_form):
+def test_two_thousand_requests_with_faults(on_sqlite):
     done = on_sqlite.faults(7, 2000)
     print(f"{done.proxy.faults}, answers {done.proxy.statuses}, {done.breaks} connections broken")
     assert done.found == []

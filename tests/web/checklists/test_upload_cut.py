@@ -169,10 +169,8 @@ def test_a_dozen_photos_over_cut_wires_and_a_killed_server(wire):
 
 
 @pytest.mark.full
-def test_two_hundred_photos_over_cut_wires_and_a_killed_server(wire, request):
+def test_two_hundred_photos_over_cut_wires_and_a_killed_server(wire):
     """Takes a quarter of an hour: ``pytest -n 0 -s -m full``."""
-    if "full" not in request.config.option.markexpr:
-        pytest.skip("the long form is run by hand: pytest -m full")
     for number in range(200):
         size = int(0.1 * MB * 150 ** wire.dice.random())  # 0.1 to 15 MB, as many small ones as large
         wire.send(random_jpeg(size, wire.dice), wire.dice.randint(1, 5), kills=number % 20 == 7)
