@@ -5,6 +5,7 @@ import { fieldOf, isOpen, judgeStep, plain, specsOf } from "./judging.js";
 import { alikeSentences } from "./readings.js";
 import { sealCount } from "./seals.js";
 import { stepAt, valueAt } from "./steps.js";
+import { fixed } from "./words.js";
 
 const ENERGISE = "J"; // from this phase on every earlier hold must have passed
 const REST_SPREAD_V = 0.05;
@@ -170,7 +171,7 @@ export class Holds {
     const known = steps.map((step) => fieldOf(this.own(step), "rest_v").value).filter((value) => value !== null);
     const spread = Math.max(...known) - Math.min(...known);
     if (known.length > 1 && spread > REST_SPREAD_V + 1e-9) {
-      yield item(steps[0], `Batteries rest ${spread.toFixed(2)} V apart; join them only within 0.05 V`);
+      yield item(steps[0], `Batteries rest ${fixed(spread, 2)} V apart; join them only within 0.05 V`);
     }
     yield* this.serials(hold);
   }

@@ -26,7 +26,7 @@ export function written(value, digits, trims) {
 const trimmed = (text) => (text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text);
 
 // As toFixed and toExponential, but a number that lies exactly between two goes to the even one, as in Python.
-function fixed(value, digits) {
+export function fixed(value, digits) {
   return even(value.toFixed(digits), value.toFixed(Math.min(100, digits + 60)), digits);
 }
 
