@@ -45,6 +45,8 @@ def fingers(page):
 
 def test_two_fingers_look_closer_and_one_moves_the_view(opened, design):
     add(opened)
+    opened.wait_for_timeout(900)
+    saved(opened)
     before, stored = view(opened), state(design)
     send, x, y = fingers(opened)
     send("touchStart", (x - 40, y), (x + 40, y))

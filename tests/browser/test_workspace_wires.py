@@ -47,7 +47,8 @@ def test_a_path_by_keyboard_and_one_drag(opened, design):
         before = DesignCircuit.objects.get(design=design, kind="C2").run_len_m
 
     page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center', behavior: 'instant'})")
-    ring = page.locator(".ws-point-chosen").bounding_box()
+    while (ring := page.locator(".ws-point-chosen").bounding_box()) is None:
+        page.wait_for_timeout(50)  # a live answer is putting the plan in anew
     x, y = ring["x"] + ring["width"] / 2, ring["y"] + ring["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
