@@ -21,18 +21,22 @@ export function wetLock() {
       say("Tap 1 first, then 2.");
     },
   }, "2");
-  shut = h("dialog", { class: "wet-lock", "aria-label": "Screen locked" }, one, h("div", { class: "lock-middle" }, icon("lock"), words), two);
-  shut.addEventListener("cancel", (event) => event.preventDefault()); // Escape is a stray touch too
+  shut = h("dialog", { class: "wet-lock", closedby: "none", "aria-label": "Screen locked" }, one, h("div", { class: "lock-middle" }, icon("lock"), words), two);
+  for (const kind of ["keydown", "cancel"]) shut.addEventListener(kind, noEscape); // Escape is a stray touch too
   shut.addEventListener("click", (event) => {
     if (event.target.closest(".lock-key")) return;
     first = 0; // a drop anywhere begins the count anew
     shut.classList.remove("lock-half");
     words.textContent = "Locked. Tap 1, then 2.";
   });
-  shut.addEventListener("close", () => { if (shut?.isConnected) shut.showModal(); }); // a browser closes it at a second Escape
+  shut.addEventListener("close", () => { if (shut?.isConnected) shut.showModal(); }); // a browser may close it at a second wish all the same
   sessionStorage.setItem("wet", "1");
   document.body.append(shut);
   shut.showModal();
+}
+
+function noEscape(event) {
+  if (event.type === "cancel" || event.key === "Escape") event.preventDefault();
 }
 
 function open() {
