@@ -1,16 +1,14 @@
 // On the shop's own pages: signing out clears what this tablet keeps of customers, and asks twice while work waits.
-// "Take along" keeps a whole job on the tablet and opens it there.
-import { NAME, forgetPersonal } from "./db.js";
-import { mayLeave } from "./leave.js";
-import { takeAlong } from "./take.js";
-
-const hasTablet = async () => !indexedDB.databases || (await indexedDB.databases()).some((one) => one.name === NAME);
+// "Take along" keeps a whole job on the tablet and opens it there. What a press needs is fetched at the press:
+// this stands on every page.
+const hasTablet = async (name) => !indexedDB.databases || (await indexedDB.databases()).some((one) => one.name === name);
 
 for (const form of document.querySelectorAll("form[data-sign-out]")) {
   form.addEventListener("submit", async (event) => {
     if (form.dataset.ready) return;
     event.preventDefault();
-    if (await hasTablet()) {
+    const [{ NAME, forgetPersonal }, { mayLeave }] = await Promise.all([import("./db.js"), import("./leave.js")]);
+    if (await hasTablet(NAME)) {
       if (!(await mayLeave({ isQuiet: true }))) return;
       await forgetPersonal();
     }
@@ -26,6 +24,7 @@ for (const button of document.querySelectorAll("[data-take-along]")) {
     button.disabled = true;
     state.textContent = " Taking …";
     try {
+      const { takeAlong } = await import("./take.js");
       await takeAlong(Number(button.dataset.takeAlong));
       location.assign(`${button.dataset.shell}#/job/${button.dataset.takeAlong}`);
     } catch (problem) {
