@@ -93,7 +93,8 @@ def conductor(size: str, standard: str = CableStandard.AWG) -> Conductor:
     ----------
     size : str
         As people write it: ``"10"``, ``"#10"``, ``"10 AWG"``, ``"2/0"``, ``"00"``, ``"16 mm²"``,
-        ``"250 kcmil"``. A unit in the text wins over ``standard``. [-]
+        ``"250 kcmil"``. A unit in the text wins over ``standard``, save that people say AWG of the
+        thinner SAE cable too: there the standard stays. [-]
     standard : str
         ``"awg"``, ``"sae"`` or ``"metric"``: what a bare number means. [-]
 
@@ -128,6 +129,8 @@ def _read(size: str, standard: CableStandard) -> tuple[str, CableStandard]:
         return f"{float(metric.group(1).replace(',', '.')):g}", CableStandard.METRIC
     if text.endswith("sae"):
         text, standard = text.removesuffix("sae").strip(), CableStandard.SAE
+    if text.endswith("awg") and standard is CableStandard.METRIC:
+        standard = CableStandard.AWG
     text = text.removesuffix("awg").removesuffix("gauge").strip()
     if re.fullmatch(r"[0-9]{3} ?(kcmil|mcm)", text):
         return f"{text[:3]} kcmil", CableStandard.AWG

@@ -1,11 +1,18 @@
-"""Knows how designs are made at random: each class from its declared ranges, now and then nonsense."""
+"""Knows how designs are made at random: each class from its declared ranges, now and then nonsense.
+
+Hypothesis draws one string of bytes and a plain reader turns it into a design: some thousand fields drawn
+one by one took twenty times as long as all sums on them. Bytes of zero read as the first and smallest of
+everything, so what fails still shrinks to a plain design.
+"""
 
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 import types
 import typing
+from collections.abc import Callable, Sequence
 from enum import StrEnum
 from typing import Any
 
@@ -44,150 +51,202 @@ SIZES = [
     "6 SAE",
 ]
 FAMILIES = ["", "class T", "strip", "blade", "gPV", "post", "?"]
+TEXTS = ["", "a", "tpo", "epdm", "#14", "?"]
+GUESSES = ["panels", "bank", "loads", "site.tmin_storage"]
 NONSENSE = [math.nan, math.inf, -math.inf, -1.0, 0.0, 1e308, 5e-324]
+BYTES = 768  # of one design; read again, stirred, where a design needs more
 
 
-def number(owner: type, name: str, *, whole: bool) -> st.SearchStrategy[Any]:
-    """Return numbers of a field: within its range, at its ends, rarely nonsense."""
+class Dice:
+    """A string of bytes read as choices and numbers.
+
+    One design in four is wild: here and there a number is nonsense or a name points at nothing.
+    """
+
+    def __init__(self, raw: bytes) -> None:
+        self._raw, self._at, self._stir = raw, 0, 1
+        self.is_wild = self.once_in(4)
+
+    def whole(self, low: int, high: int) -> int:
+        """Return a whole number from ``low`` to ``high``."""
+        return low + self._read(1 if high - low < 64 else 4) % (high - low + 1)
+
+    def pick(self, among: Sequence[Any]) -> Any:
+        """Return one of the sequence."""
+        return among[self.whole(0, len(among) - 1)]
+
+    def once_in(self, many: int) -> bool:
+        """Return true once in so many throws, never for bytes of zero."""
+        return self.whole(0, many - 1) == many // 2
+
+    def real(self, low: float, high: float) -> float:
+        """Return a number within: anywhere, of any magnitude, or a round one."""
+        way, share = self.whole(0, 3), self._read(4) / 0xFFFFFFFF
+        if way == 1:
+            return min(high, low + (high - low) * 10 ** (-9.0 * share))
+        if way == 2:
+            return min(high, max(low, float(round(low + (high - low) * share))))
+        return min(high, low + (high - low) * share)
+
+    def _read(self, count: int) -> int:
+        if self._at + count > len(self._raw):
+            self._at, self._stir = 0, self._stir + 2
+        taken = self._raw[self._at : self._at + count]
+        self._at += count
+        return int.from_bytes(taken, "little") * self._stir % 256**count
+
+
+def number(dice: Dice, owner: type, name: str, *, whole: bool) -> Any:
+    """Return a number of a field: within its range, at its ends, rarely nonsense."""
     choices = CHOICES.get((owner, name))
     if choices is not None:
-        return st.sampled_from(choices)
+        return dice.pick(choices)
     allowed = RANGES[owner][name]
-    ends = [allowed.low, allowed.high]
+    is_end = dice.once_in(10)
     if whole:
-        inside = st.integers(int(allowed.low), min(int(allowed.high), int(allowed.low) + 12))
-        return seldom(10, st.sampled_from([int(end) for end in ends]), inside)
-    low = max(allowed.low, 1e-4) if allowed.is_above else allowed.low
-    inside = st.floats(low, allowed.high).map(lambda drawn: max(low, round(drawn, 6)))
+        ends = int(allowed.low), int(allowed.high)
+        return dice.pick(ends) if is_end else dice.whole(ends[0], min(ends[1], ends[0] + 12))
+    if dice.is_wild and dice.once_in(100):
+        return dice.pick(NONSENSE)
+    if is_end and not allowed.is_above:
+        return dice.pick([allowed.low, allowed.high])
     if owner is SingleDiode:
-        inside = st.floats(allowed.low, allowed.high, allow_subnormal=False)
-    usual = inside if allowed.is_above else seldom(10, st.sampled_from(ends), inside)
-    return seldom(300, st.sampled_from(NONSENSE), usual)
+        return dice.real(allowed.low, allowed.high)
+    low = max(allowed.low, 1e-4) if allowed.is_above else allowed.low
+    return max(low, round(dice.real(low, allowed.high), 6))
 
 
-def seldom(
-    one_in: int, rare: st.SearchStrategy[Any], usual: st.SearchStrategy[Any]
-) -> st.SearchStrategy[Any]:
-    """Return the rare value once in so many draws."""
-    return st.integers(0, one_in - 1).flatmap(lambda dice: rare if dice == one_in // 2 else usual)
+def field(dice: Dice, owner: type, name: str, hint: Any) -> Any:
+    """Return a value of one field by its type."""
+    kind, inner = _kind(hint)
+    if kind == "maybe":
+        return field(dice, owner, name, inner) if dice.whole(0, 1) else None
+    if kind == "names":
+        return frozenset(each for each in GUESSES if dice.whole(0, 1))
+    if kind == "parts":
+        return tuple(field(dice, owner, name, each) for each in inner)
+    if kind == "list":
+        return tuple(field(dice, owner, name, inner) for _ in range(dice.whole(0, 2)))
+    if kind == "choice":
+        return dice.pick(inner)
+    if kind == "record":
+        return record(dice, inner)
+    if kind == "number":
+        return number(dice, owner, name, whole=inner is int)
+    return dice.pick(CHOICES.get((owner, name), TEXTS))
 
 
-def field(owner: type, name: str, hint: Any) -> st.SearchStrategy[Any]:
-    """Return values of one field by its type."""
+@functools.cache
+def _kind(hint: Any) -> tuple[str, Any]:
+    """Return what a type hint asks for, and of what."""
     inner = typing.get_args(hint)
     if typing.get_origin(hint) in (typing.Union, types.UnionType):
-        plain = next(kind for kind in inner if kind is not type(None))
-        return st.one_of(st.none(), field(owner, name, plain))
-    if typing.get_origin(hint) in (tuple, frozenset):
-        return many(owner, name, hint)
-    if isinstance(hint, type) and issubclass(hint, StrEnum):
-        return st.sampled_from(list(hint))
-    if dataclasses.is_dataclass(hint):
-        return record(typing.cast(type, hint))
-    if hint is bool:
-        return st.booleans()
-    if hint in (int, float):
-        return number(owner, name, whole=hint is int)
-    choices = CHOICES.get((owner, name))
-    return st.sampled_from(choices) if choices else st.sampled_from(["", "a", "tpo", "epdm", "#14", "?"])
-
-
-def many(owner: type, name: str, hint: Any) -> st.SearchStrategy[Any]:
-    """Return short tuples of a list field, or a frozenset; parts of a fixed tuple each by their own type."""
-    inner = typing.get_args(hint)
+        return "maybe", next(each for each in inner if each is not type(None))
     if typing.get_origin(hint) is frozenset:
-        return st.frozensets(st.sampled_from(["panels", "bank", "loads", "site.tmin_storage"]))
-    if inner[-1] is not Ellipsis:
-        return st.tuples(*(field(owner, name, kind) for kind in inner))
-    return st.lists(field(owner, name, inner[0]), max_size=2).map(tuple)
+        return "names", None
+    if typing.get_origin(hint) is tuple:
+        return ("list", inner[0]) if inner[-1] is Ellipsis else ("parts", inner)
+    if isinstance(hint, type) and issubclass(hint, StrEnum):
+        return "choice", list(hint)
+    if dataclasses.is_dataclass(hint):
+        return "record", hint
+    if hint is bool:
+        return "choice", [False, True]
+    return ("number", hint) if hint in (int, float) else ("text", None)
 
 
-def record(owner: type, **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
-    """Return instances of a dataclass, every field drawn from its range unless given."""
+@functools.cache
+def _hints(owner: type) -> dict[str, Any]:
+    """Return the fields of a dataclass with their types."""
     hints = typing.get_type_hints(owner)
-    names = [each.name for each in dataclasses.fields(owner)]
-    drawn = {name: given[name] if name in given else field(owner, name, hints[name]) for name in names}
-    return st.builds(owner, **drawn)
+    return {each.name: hints[each.name] for each in dataclasses.fields(owner)}
 
 
-def months() -> st.SearchStrategy[tuple[int, ...]]:
-    """Return some months of a year."""
-    return st.lists(st.integers(1, 12), max_size=4, unique=True).map(tuple)
+def record(dice: Dice, owner: type, **given: Any) -> Any:
+    """Return an instance of a dataclass, every field from its range unless given."""
+    drawn = {
+        name: given[name] if name in given else field(dice, owner, name, hint)
+        for name, hint in _hints(owner).items()
+    }
+    return owner(**drawn)
 
 
-def panels() -> st.SearchStrategy[PanelSpec]:
-    """Return data sheets that mostly do not contradict themselves."""
-    return st.builds(
-        lambda spec, v, i: dataclasses.replace(spec, vmp_v=spec.voc_v * v, imp_a=spec.isc_a * i),
-        record(PanelSpec),
-        st.floats(0.6, 0.99),
-        st.floats(0.7, 1.0),
-    )
+def maybe(dice: Dice, owner: type, **given: Any) -> Any:
+    """Return a record or nothing."""
+    return record(dice, owner, **given) if dice.whole(0, 1) else None
 
 
-@st.composite
-def systems(draw: st.DrawFn) -> SystemInput:
-    """Return a whole design at random; ids mostly point at something."""
-    spec = draw(panels())
-    count = draw(st.integers(0, 6))
-    placed = tuple(
-        draw(record(PlacedPanel, id=st.just(f"p{n}"), panel=st.just(spec), string_id=st.none()))
-        for n in range(count)
-    )
-    controllers = tuple(
-        draw(record(ControllerInput, id=st.just(name))) for name in "AB"[: draw(st.integers(0, 2))]
-    )
-    names = [each.id for each in placed]
-    strings: list[StringInput] = []
-    while names and controllers:
-        take = draw(st.integers(1, len(names)))
-        owner = draw(st.sampled_from([each.id for each in controllers]))
-        chosen, names = tuple(names[:take]), names[take:]
-        strings.append(
-            draw(
-                record(
-                    StringInput,
-                    id=st.just(f"S{len(strings)}"),
-                    controller_id=st.just(owner),
-                    panel_ids=st.just(chosen),
-                )
-            )
-        )
-    sources = tuple(
-        draw(record(ChargeSourceInput, id=st.just(f"c{n}"), excluded_with=st.just(())))
-        for n in range(draw(st.integers(0, 2)))
-    )
-    serves = ["", "bank", "load", "inverter", *(f"controller:{each.id}" for each in controllers)]
+def some(dice: Dice, most: int, make: Callable[[int], Any]) -> tuple[Any, ...]:
+    """Return up to so many of what is made from a number."""
+    return tuple(make(rank) for rank in range(dice.whole(0, most)))
+
+
+def data_sheet(dice: Dice) -> PanelSpec:
+    """Return a data sheet that mostly does not contradict itself."""
+    spec = record(dice, PanelSpec)
+    volts, amps = dice.real(0.6, 0.99), dice.real(0.7, 1.0)
+    return dataclasses.replace(spec, vmp_v=spec.voc_v * volts, imp_a=spec.isc_a * amps)
+
+
+def strings_of(dice: Dice, names: list[str], owners: list[str]) -> tuple[StringInput, ...]:
+    """Return strings that use up the panels."""
+    made: list[StringInput] = []
+    while names and owners:
+        take = dice.whole(1, len(names))
+        given = {"controller_id": dice.pick(owners), "panel_ids": tuple(names[:take])}
+        made.append(record(dice, StringInput, id=f"S{len(made)}", **given))
+        names = names[take:]
+    return tuple(made)
+
+
+def circuit(dice: Dice, rank: int, serves: list[str]) -> CircuitInput:
+    """Return a circuit that serves something there is."""
+    size = dice.pick([None, *SIZES]) if dice.whole(0, 1) else None
+    device = maybe(dice, OcpdInput, family=dice.pick(FAMILIES))
+    return record(dice, CircuitInput, id=f"X{rank}", serves=dice.pick(serves), size=size, ocpd=device)
+
+
+def leg(dice: Dice) -> TravelLeg:
+    """Return a leg of a journey with some months of a year."""
+    months = {dice.whole(1, 12) for _ in range(dice.whole(0, 4))}
+    return record(dice, TravelLeg, months=tuple(sorted(months)))
+
+
+def plugs(dice: Dice, owners: list[str]) -> tuple[PlugInput, ...]:
+    """Return a plug of a controller, in a wild design of one there is not."""
+    names = owners or ["Z"] * dice.is_wild
+    return some(dice, min(1, len(names)), lambda _: record(dice, PlugInput, controller_id=dice.pick(names)))
+
+
+def system(raw: bytes) -> SystemInput:
+    """Return a whole design; ids mostly point at something."""
+    dice = Dice(raw)
+    spec = data_sheet(dice)
+    placed = some(dice, 6, lambda rank: record(dice, PlacedPanel, id=f"p{rank}", panel=spec, string_id=None))
+    controllers = some(dice, 2, lambda rank: record(dice, ControllerInput, id="AB"[rank]))
+    owners = [each.id for each in controllers]
+    strings = strings_of(dice, [each.id for each in placed], owners)
+    sources = some(dice, 2, lambda rank: record(dice, ChargeSourceInput, id=f"c{rank}", excluded_with=()))
+    serves = ["", "bank", "load", "inverter", *(f"controller:{each}" for each in owners)]
     serves += [f"string:{each.id}" for each in strings] + [f"source:{each.id}" for each in sources]
-    circuits = tuple(
-        draw(
-            record(
-                CircuitInput,
-                id=st.just(f"X{n}"),
-                serves=st.sampled_from(serves),
-                size=st.one_of(st.none(), st.sampled_from(SIZES)),
-                ocpd=st.one_of(st.none(), record(OcpdInput, family=st.sampled_from(FAMILIES))),
-            )
-        )
-        for n in range(draw(st.integers(0, 5)))
+    return record(
+        dice,
+        SystemInput,
+        panels=placed,
+        strings=strings,
+        controllers=controllers,
+        sources=sources,
+        circuits=some(dice, 5, lambda rank: circuit(dice, rank, serves)),
+        loads=some(dice, 3, lambda _: record(dice, LoadRow)),
+        legs=some(dice, 2, lambda _: leg(dice)),
+        plugs=plugs(dice, owners),
+        bank=maybe(dice, BankInput, in_series=1),
+        inverter=maybe(dice, InverterInput),
+        roof=maybe(dice, RoofInput),
+        weight=maybe(dice, WeightInput),
     )
-    return draw(
-        record(
-            SystemInput,
-            panels=st.just(placed),
-            strings=st.just(tuple(strings)),
-            controllers=st.just(controllers),
-            sources=st.just(sources),
-            circuits=st.just(circuits),
-            loads=st.lists(record(LoadRow), max_size=3).map(tuple),
-            legs=st.lists(record(TravelLeg, months=months()), max_size=2).map(tuple),
-            plugs=st.lists(
-                record(PlugInput, controller_id=st.sampled_from([each.id for each in controllers] or ["Z"])),
-                max_size=1,
-            ).map(tuple),
-            bank=st.one_of(st.none(), record(BankInput, in_series=st.just(1))),
-            inverter=st.one_of(st.none(), record(InverterInput)),
-            roof=st.one_of(st.none(), record(RoofInput)),
-            weight=st.one_of(st.none(), record(WeightInput)),
-        )
-    )
+
+
+def systems() -> st.SearchStrategy[SystemInput]:
+    """Return designs at random."""
+    return st.binary(min_size=BYTES, max_size=BYTES).map(system)

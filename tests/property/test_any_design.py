@@ -20,7 +20,8 @@ from tests.property.random_designs import systems
 CALM = settings(
     max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
-LONG = settings(CALM, max_examples=100_000)
+BATCHES = 20
+LONG = settings(CALM, max_examples=100_000 // BATCHES, database=None)
 
 json_values = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
@@ -66,8 +67,12 @@ def test_any_design_is_answered_or_refused_by_name(system):
 
 
 @pytest.mark.full
-def test_a_hundred_thousand_designs():
-    """Runs for hours: ``pytest -m full tests/property``."""
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_a_hundred_thousand_designs(batch):
+    """Runs a quarter of an hour: ``pytest -n 0 -m full tests/property``; ``-k 'thousand and 7'`` for a batch.
+
+    In batches, because Hypothesis remembers every design it has tried until the test ends.
+    """
     LONG(given(systems())(answers_or_names_the_fault))()
 
 
