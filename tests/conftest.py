@@ -11,6 +11,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("no stopwatch", deadline=None)
+settings.load_profile("no stopwatch")
 
 SHOP_PEOPLE = {
     "alice": "owner",

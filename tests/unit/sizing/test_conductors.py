@@ -26,6 +26,8 @@ from sizing.tables import PrintedValue, by_size, cell, rows, weakest
         ("300MCM", "awg", "300 kcmil"),
         ("10", "sae", "10 SAE"),
         ("10 SAE", "awg", "10 SAE"),
+        ("10 AWG", "sae", "10 SAE"),
+        ("10 AWG", "metric", "10 AWG"),
         ("16", "metric", "16 mm²"),
         ("16 mm²", "awg", "16 mm²"),
         ("2,5mm2", "awg", "2.5 mm²"),
