@@ -12,10 +12,11 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import socket
 import statistics
+import subprocess
 import sys
 import tempfile
-import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -137,7 +138,6 @@ def by_server(design: Any) -> None:
         busy.append((time.process_time() - cpu) * 1000)
         sizes.append(len(answer.content))
         assert answer.status_code == 200, answer.content
-    print(f"load of the machine             {os.getloadavg()[0]:8.1f}")
     print(f"server, first answer            {walls[0]:8.1f} ms")
     said("server, one panel moved", walls[5:])
     said("server, processor time of it", busy[5:])
@@ -152,7 +152,7 @@ def said(what: str, times_ms: list[float], goal: str = "") -> None:
 
 
 def by_hand(design: Any) -> None:
-    """Drag a panel in Chromium against a server of this process and print what the page saw."""
+    """Drag a panel in Chromium against a server in another process and print what the page saw."""
     from playwright.sync_api import expect, sync_playwright
 
     chromium = shutil.which("chromium")
@@ -171,25 +171,26 @@ def by_hand(design: Any) -> None:
         page.wait_for_timeout(3000)  # the slower half is answered too
         seen = dragged(page)
         browser.close()
-    server.shutdown()
+    server.terminate()
+    server.wait()
     report(seen)
 
 
-def served() -> tuple[Any, str]:
-    """Start a threaded server on a free port; return it and its address."""
-    from django.contrib.staticfiles.handlers import StaticFilesHandler
-    from django.core.handlers.wsgi import WSGIHandler
-    from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler
-
-    class Quiet(WSGIRequestHandler):
-        def log_message(self, *args: Any) -> None:
-            """Say nothing."""
-
-    server = ThreadedWSGIServer(("127.0.0.1", 0), Quiet)
-    server.daemon_threads = True
-    server.set_app(StaticFilesHandler(WSGIHandler()))
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    return server, f"http://127.0.0.1:{server.server_port}"
+def served() -> tuple[subprocess.Popen[bytes], str]:
+    """Start the server as a shop runs it, a process of its own; return it and its address."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        place = f"127.0.0.1:{free.getsockname()[1]}"
+    words = [sys.executable, "-m", "gunicorn", "config.wsgi", "-w", "1", "--threads", "8", "-b", place]
+    quiet = subprocess.DEVNULL
+    env = {**os.environ, "DEBUG": "1", "ALLOWED_HOSTS": "*"}
+    server = subprocess.Popen(words, cwd=ROOT, env=env, stdout=quiet, stderr=quiet)
+    for _ in range(100):
+        with socket.socket() as door:
+            if door.connect_ex(("127.0.0.1", int(place.rpartition(":")[2]))) == 0:
+                break
+        time.sleep(0.1)
+    return server, f"http://{place}"
 
 
 def dragged(page: Any) -> dict[str, Any]:
@@ -212,6 +213,7 @@ def dragged(page: Any) -> dict[str, Any]:
 
 def report(seen: dict[str, Any]) -> None:
     """Print how long after each move its number stood there, and how the frames went."""
+    print(f"load of the machine             {os.getloadavg()[0]:8.1f}")
     waits = []
     for moved in seen["moves"]:
         later = [at for up_to, at in seen["shown"] if up_to >= moved]
