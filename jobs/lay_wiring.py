@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -11,6 +12,7 @@ import sizing
 from jobs import sizing_bridge
 from jobs.models import Design, DesignPanel
 from jobs.roof_layout import design_layout
+from jobs.roof_wires import Home, box_place, path_mm
 from jobs.services.refusals import Refusal
 from jobs.services.workspace import RoofEdit, layout_try
 from jobs.shade_answer import string_rules
@@ -96,22 +98,32 @@ def _apart(one: tuple[float, float], other: tuple[float, float]) -> float:
 def roof_leads_m(design: Design) -> float | None:
     """Return about how much single wire the strings of a layout need on the roof [m]; None without a gland.
 
-    From both ends of each string to the gland along the axes of the roof, and between neighbours whose own
-    leads do not meet.
+    From both ends of each string to the combiner, and two wires from there to the gland, where that way is
+    drawn; else to the gland along the axes of the roof. And between neighbours whose own leads do not meet.
     """
     layout = design_layout(design)
     if layout is None or layout.gland is None:
         return None
     gland = (layout.gland[0] / 1000, layout.gland[1] / 1000)
+    drawn = {home.controller: home for home in layout.wires.homes}
     strings: dict[int, list[DesignPanel]] = {}
     for panel in design.panels.all():
         if panel.string is not None:
             strings.setdefault(panel.string.number, []).append(panel)
-    return sum(_leads_m(panels, gland) for panels in strings.values()) if strings else None
+    if not strings:
+        return None
+    used = {panels[0].string.controller.label for panels in strings.values() if panels[0].string}
+    ways = sum(2 * path_mm(drawn[label].points) / 1000 for label in used if label in drawn)
+    return ways + sum(_leads_m(panels, gland, drawn) for panels in strings.values())
 
 
-def _leads_m(panels: Iterable[DesignPanel], gland: tuple[float, float]) -> float:
-    path = [_middle(panel) for panel in sorted(panels, key=lambda one: one.position_in_string)]
+def _leads_m(panels: Iterable[DesignPanel], gland: tuple[float, float], drawn: Mapping[str, Home]) -> float:
+    ordered = sorted(panels, key=lambda one: one.position_in_string)
+    path = [_middle(panel) for panel in ordered]
     hops = (_apart(one, other) for one, other in pairwise(path))
     beyond = sum(max(0.0, hop - OWN_LEADS_M) for hop in hops)
-    return _apart(path[0], gland) + _apart(path[-1], gland) + beyond
+    home = drawn.get(ordered[0].string.controller.label) if ordered[0].string else None
+    if home is None:
+        return _apart(path[0], gland) + _apart(path[-1], gland) + beyond
+    ends = (box_place(ordered[0]), box_place(ordered[-1]))
+    return sum(math.dist(end, home.combiner) for end in ends) / 1000 + beyond

@@ -15,12 +15,15 @@ from jobs.selectors.workspace import layout_state
 from jobs.services.refusals import Refusal
 from jobs.shade_answer import rules_of
 from jobs.shade_bridge import Question, controller_limits, scene_json, shade_question
+from jobs.string_dealings import dealings
 from jobs.string_options import Groups, string_groups, unwired
 
 V = sizing.Verdict
 #: Suggestions shown, and ranked wirings of one controller looked at in full.
 MOST_SHOWN: Final = 5
 MOST_RANKED: Final = 6
+#: Of the ways to share the panels between controllers, those whose strings are looked at in full.
+MOST_SHARES: Final = 3
 #: Two wirings closer than this count as equal: the engine is not surer. [-]
 EQUAL_FRACTION: Final = 0.003
 #: Strings up to this long are put in the shortest order by trying all; longer ones step by step. [panels]
@@ -46,6 +49,7 @@ class Ways:
 
     found: tuple[Strings, ...]
     tried: int
+    shared: int  # ways to share the panels between controllers that were compared
     is_complete: bool
     problem: str  # why no plan wires all panels; empty where one does
 
@@ -96,6 +100,7 @@ def strings_answer(design: Design) -> dict[str, Any]:
         "own": None if own is None else _own(design, system, question, own),
         "ways": [_way(design, way, own) for way in ranked[:MOST_SHOWN]],
         "tried": ways.tried,
+        "shared": ways.shared,
         "is_complete": ways.is_complete,
         "problem": ways.problem,
         "reason": "",
@@ -121,8 +126,9 @@ def _ways(design: Design, system: sizing.SystemInput, question: Question) -> Way
     if len(wired) == len(system.panels) or (wired and not bases):
         bases.insert(0, system.strings)
     found: dict[Groups, Strings] = {}
-    tried, is_complete, seen = 0, True, set()
-    for base in bases:
+    tried, seen = 0, set()
+    others, shared, is_complete = _shares(design, system, question, bases)
+    for base in (*bases, *others):
         found.setdefault(string_groups(base), base)
         dealt = frozenset((one.controller_id, panel) for one in base for panel in one.panel_ids)
         if dealt in seen:
@@ -133,7 +139,33 @@ def _ways(design: Design, system: sizing.SystemInput, question: Question) -> Way
         for strings in ranked:
             found.setdefault(string_groups(strings), strings)
     found.pop(string_groups(system.strings), None)
-    return Ways(tuple(found.values()), tried, is_complete, "" if planned.plans else planned.sentence)
+    problem = "" if planned.plans else planned.sentence
+    return Ways(tuple(found.values()), tried, shared, is_complete, problem)
+
+
+def _shares(
+    design: Design, system: sizing.SystemInput, question: Question, bases: Iterable[Strings]
+) -> tuple[list[Strings], int, bool]:
+    """Return the best ways to share the panels of a plan otherwise between its controllers, by their year."""
+    model_of = {one.id: one.panel for one in system.panels}
+    places = {one.id: (one.x_m, one.y_m) for one in system.panels}
+    twin_of = {unit.label: unit.part_id for unit in design.controllers.all()}
+    best: list[Strings] = []
+    shared, is_complete, seen = 0, True, set()
+    for base in bases:
+        sizes = frozenset((one.controller_id, len(one.panel_ids)) for one in base)
+        if sizes in seen:
+            continue
+        seen.add(sizes)
+        made, is_whole = dealings(base, model_of=model_of, twin_of=twin_of, places=places)
+        is_complete = is_complete and is_whole
+        if not made:
+            continue
+        shared += len(made) + 1
+        years = sizing.shade_year(_scene(design, question, made), detail=False).wirings
+        order = sorted(zip(years, made, strict=True), key=lambda pair: -pair[0].mean_kwh)
+        best += [strings for _year, strings in order[:MOST_SHARES]]
+    return best, shared, is_complete
 
 
 def _ranked_on_each(

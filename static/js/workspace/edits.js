@@ -1,6 +1,6 @@
 // Every change a hand can make to a layout; each works on a copy that the store then keeps as one step.
 
-import { boxOf, freePlace } from "./geometry.js";
+import { boxOf, roomFor } from "./geometry.js";
 
 const LIMITS = { x: [-1000, 16000], y: [-1000, 4000] };
 const held = (value, [low, high]) => Math.round(Math.min(Math.max(value, low), high) * 10) / 10;
@@ -21,24 +21,24 @@ export function move(layout, chosen, x, y) {
   }
 }
 
-export function add(layout, part, parts, facts) {
+export function add(layout, part, parts, facts, ways) {
   const size = { length: part.length_mm, width: part.width_mm };
   const taken = layout.panels.map((one) => boxOf(one, parts));
-  const { x, y } = freePlace(size, taken, facts);
+  const { x, y, turns } = roomFor(size, taken, facts, ways);
   const number = lowestFree(layout);
-  const panel = { number, part: part.id, x_mm: x, y_mm: y, turned: false, height_mm: 50, feet: part.feet, fasteners: 4 };
+  const panel = { number, part: part.id, x_mm: x, y_mm: y, turned: turns, height_mm: 50, feet: part.feet, fasteners: 4 };
   layout.panels.push(panel);
   layout.panels.sort((one, other) => one.number - other.number);
   return number;
 }
 
-export function duplicate(layout, chosen, parts, facts) {
+export function duplicate(layout, chosen, parts, facts, ways) {
   const made = [];
   for (const panel of chosenOf(layout, chosen)) {
     const taken = layout.panels.map((one) => boxOf(one, parts));
-    const { x, y } = freePlace(boxOf(panel, parts), taken, facts);
+    const { x, y, turns } = roomFor(boxOf(panel, parts), taken, facts, ways);
     const number = lowestFree(layout);
-    layout.panels.push({ ...panel, number, x_mm: x, y_mm: y });
+    layout.panels.push({ ...panel, number, x_mm: x, y_mm: y, turned: panel.turned !== turns });
     made.push(number);
   }
   layout.panels.sort((one, other) => one.number - other.number);

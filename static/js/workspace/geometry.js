@@ -89,21 +89,82 @@ function linesAcross(box, others, facts) {
   return lines;
 }
 
-// Returns the first free corner for a new panel, from the rear right on; the clear edge when there is none.
+// Returns the first free corner for something new, from the rear right on; the clear edge when there is none.
 export function freePlace(size, taken, facts) {
-  const { roof } = facts;
-  const step = 5 * GRID;
-  const start = Math.ceil(roof.edge / GRID) * GRID;
-  for (let y = start; y + size.width <= roof.width - roof.edge; y += step) {
-    for (let x = start; x + size.length <= roof.length - roof.front; x += step) {
-      const box = { x0: x, y0: y, x1: x + size.length, y1: y + size.width };
-      const free =
-        !taken.some((other) => touches(box, other, GAP)) &&
-        !facts.obstacles.some(
-          (thing) => touches(box, asBox(thing.box), thing.keep_out) || (thing.sweep && touches(box, asBox(thing.sweep))),
-        );
-      if (free) return { x, y };
+  const edge = Math.ceil(facts.roof.edge / GRID) * GRID;
+  return firstFree(size, taken, facts, []) ?? { x: edge, y: edge };
+}
+
+// Returns where a new panel lies best by itself: off the ways a person walks, else free, else over as little as
+// can be; turned only where it does not fit as it is. ``ways`` are { points, half } [mm], in roof coordinates.
+export function roomFor(size, taken, facts, ways) {
+  const turned = { length: size.width, width: size.length };
+  const spots = ways.flatMap(stepsOf);
+  for (const kept of spots.length ? [spots, []] : [[]]) {
+    for (const one of [size, turned]) {
+      const place = firstFree(one, taken, facts, kept, true);
+      if (place) return { ...place, turns: one === turned };
     }
   }
-  return { x: start, y: start };
+  return { ...leastOver(size, taken, facts), turns: false };
+}
+
+// Yields every corner to look at: rows from the right edge up, or from both long edges towards the middle.
+function* corners(size, { roof }, step, fromBoth = false) {
+  const start = Math.ceil(roof.edge / GRID) * GRID;
+  const end = roof.width - roof.edge - size.width;
+  const rows = [];
+  for (let y = start; y <= end; y += step) rows.push(y);
+  if (fromBoth) {
+    rows.push(Math.floor(end / GRID) * GRID);
+    rows.sort((one, other) => Math.min(one - start, end - one) - Math.min(other - start, end - other));
+  }
+  for (const y of rows) {
+    for (let x = start; x + size.length <= roof.length - roof.front; x += step) {
+      yield { x0: x, y0: y, x1: x + size.length, y1: y + size.width };
+    }
+  }
+}
+
+function firstFree(size, taken, facts, kept, fromBoth = false) {
+  for (const box of corners(size, facts, 5 * GRID, fromBoth)) {
+    const free =
+      !taken.some((other) => touches(box, other, GAP)) &&
+      !facts.obstacles.some(
+        (thing) => touches(box, asBox(thing.box), thing.keep_out) || (thing.sweep && touches(box, asBox(thing.sweep))),
+      ) &&
+      !kept.some(({ x, y, half }) => x > box.x0 - half && x < box.x1 + half && y > box.y0 - half && y < box.y1 + half);
+    if (free) return { x: box.x0, y: box.y0 };
+  }
+  return null;
+}
+
+// Returns points along a way, near enough that no panel fits between two of them.
+function stepsOf({ points, half }) {
+  const spots = [];
+  points.slice(1).forEach(([x1, y1], place) => {
+    const [x0, y0] = points[place];
+    const count = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / (10 * GRID)));
+    for (let step = 0; step <= count; step += 1) {
+      spots.push({ x: x0 + ((x1 - x0) * step) / count, y: y0 + ((y1 - y0) * step) / count, half });
+    }
+  });
+  return spots;
+}
+
+function leastOver(size, taken, facts) {
+  const edge = Math.ceil(facts.roof.edge / GRID) * GRID;
+  let best = { x: edge, y: edge, over: Infinity };
+  const things = facts.obstacles.map(({ box: [x0, y0, x1, y1], keep_out: by }) => ({ x0: x0 - by, y0: y0 - by, x1: x1 + by, y1: y1 + by }));
+  for (const box of corners(size, facts, 10 * GRID)) {
+    const over = [...taken, ...things].reduce((sum, other) => sum + shared(box, other), 0);
+    if (over < best.over) best = { x: box.x0, y: box.y0, over };
+  }
+  return { x: best.x, y: best.y };
+}
+
+function shared(one, other) {
+  const along = Math.min(one.x1, other.x1) - Math.max(one.x0, other.x0);
+  const across = Math.min(one.y1, other.y1) - Math.max(one.y0, other.y0);
+  return Math.max(0, along) * Math.max(0, across);
 }

@@ -86,9 +86,16 @@ function choosing() {
     const needs = { rotate: 1, duplicate: 1, remove: 1, align: 2, spread: 3 }[button.dataset.do.split("-")[0]];
     if (needs) button.disabled = chosen.length < needs;
   }
-  document.querySelector("[data-do=undo]").disabled = !store.past.length;
-  document.querySelector("[data-do=redo]").disabled = !store.future.length;
+  showSteps();
   marks();
+}
+
+// The steps back belong to the layout, or to what the hand moves beside it (the photo keeps its own).
+const steps = () => hand?.steps ?? store;
+
+function showSteps() {
+  document.querySelector("[data-do=undo]").disabled = !steps().past.length;
+  document.querySelector("[data-do=redo]").disabled = !steps().future.length;
 }
 
 function say() {
@@ -182,18 +189,18 @@ const acts = {
   add() {
     const part = parts.get(Number(by("ws-part").value));
     let number = null;
-    if (part) store.change((layout) => { number = edits.add(layout, part, parts, start); });
+    if (part) store.change((layout) => { number = edits.add(layout, part, parts, start, stage.ways()); });
     if (number) chosen = [number];
   },
   rotate: () => store.change((layout) => edits.rotate(layout, chosen)),
   duplicate() {
     let made = [];
-    store.change((layout) => { made = edits.duplicate(layout, chosen, parts, start); });
+    store.change((layout) => { made = edits.duplicate(layout, chosen, parts, start, stage.ways()); });
     chosen = made;
   },
   remove: () => store.change((layout) => edits.remove(layout, chosen)),
-  undo: () => store.undo(),
-  redo: () => store.redo(),
+  undo: () => steps().undo(),
+  redo: () => steps().redo(),
   closer: () => stage.zoom(1 / 1.4),
   farther: () => stage.zoom(1.4),
   whole: () => stage.whole(),
@@ -305,7 +312,7 @@ function settled() {
 
 // What a module that joins may use; ``tell`` says words to a person who does not see the roof.
 const desk = {
-  by, start, parts, store, stage, live, marks, viewKey, badge: side.badge,
+  by, start, parts, store, stage, live, marks, showSteps, viewKey, badge: side.badge,
   tell: (words) => { by("ws-said").textContent = words; },
   join: (name, one) => hands.set(name, one),
 };
@@ -322,6 +329,7 @@ function turn(name) {
   const words = document.querySelector(`label[for=ws-hand-${name}]`).textContent.toLowerCase();
   by("ws-stage").setAttribute("aria-label", `Roof, the hand moves: ${words}`);
   for (const one of document.querySelectorAll("[data-hand]")) one.hidden = one.dataset.hand !== name;
+  showSteps();
   marks();
 }
 

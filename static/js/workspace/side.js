@@ -4,6 +4,7 @@ import { read, show } from "./lengths.js";
 
 const by = (id) => document.getElementById(id);
 const WORDS = { pass: "Pass", caution: "Caution", block: "Block", not_enough_data: "Not enough data" };
+const NO_YEAR = "No year yet";
 const SIGNS = { pass: "✓", caution: "!", block: "✕", not_enough_data: "?" };
 
 export function element(name, text = "", classes = "") {
@@ -26,6 +27,7 @@ export function showAnswer(answer) {
   by("ws-trouble").textContent = answer.error || answer.unsized || "";
   if (answer.error) return;
   if ("year" in answer) showYear(answer);
+  else if (answer.feet_count && by("ws-year").textContent === NO_YEAR) by("ws-year").textContent = by("ws-year-words").textContent = "…";
   const strings = by("ws-strings");
   strings.replaceChildren("String plan: ");
   if (answer.strings) strings.append(badge(answer.strings.verdict), ` ${answer.strings.count} checks`);
@@ -45,7 +47,7 @@ function rule(check) {
 }
 
 export function showYear({ year, year_reason: reason }) {
-  by("ws-year").textContent = year ? `${Math.round(year.mean_kwh).toLocaleString("en-US")} kWh a year` : "No year yet";
+  by("ws-year").textContent = year ? `${Math.round(year.mean_kwh).toLocaleString("en-US")} kWh a year` : NO_YEAR;
   by("ws-year-words").textContent = year ? yearWords(year) : reason;
 }
 

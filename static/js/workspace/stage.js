@@ -2,6 +2,7 @@
 // The plan itself comes from the server and is not changed, only its panels are shifted while they are held.
 
 const SVG = "http://www.w3.org/2000/svg";
+const DRAWN_WAY = 0.55; // a way is drawn this share of its width
 const SLIP = 4; // px: less than this is a tap, not a drag
 
 export class Stage {
@@ -44,12 +45,20 @@ export class Stage {
 
   look(view) {
     const width = Math.min(Math.max(view.width, 600), this.full.width);
-    const height = (width * this.full.height) / this.full.width;
-    const clamp = (value, low, span, size) => Math.min(Math.max(value, low), low + span - size);
+    const height = width * this.tall;
+    const clamp = (value, low, span, size) => (size > span ? low + (span - size) / 2 : Math.min(Math.max(value, low), low + span - size));
     const x = clamp(view.x, this.full.x, this.full.width, width);
     const y = clamp(view.y, this.full.y, this.full.height, height);
     this.view = width >= this.full.width ? null : { x, y, width, height };
-    for (const one of [this.svg, ...this.layers]) one.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
+    const box = this.view ?? this.full;
+    for (const one of [this.svg, ...this.layers]) one.setAttribute("viewBox", `${box.x} ${box.y} ${box.width} ${box.height}`);
+  }
+
+  // The height of what is shown for one of width: on a narrow screen the stage is taller than the drawing.
+  get tall() {
+    const drawing = this.full.height / this.full.width;
+    const stage = this.element.clientHeight / this.element.clientWidth;
+    return stage > 1.05 * drawing ? stage : drawing;
   }
 
   get shown() {
@@ -64,6 +73,17 @@ export class Stage {
 
   whole() {
     this.look(this.full);
+  }
+
+  // Returns the ways a person walks as drawn: points in roof coordinates and half the width asked for [mm].
+  ways() {
+    return [...this.svg.querySelectorAll(".plan-way")].map((way) => ({
+      points: way.getAttribute("points").split(" ").map((pair) => {
+        const [x, y] = pair.split(",").map(Number);
+        return [x, this.roofWidth - y];
+      }),
+      half: Number(way.getAttribute("stroke-width")) / DRAWN_WAY / 2,
+    }));
   }
 
   // Returns where on the drawing a pointer is [mm], y downwards.

@@ -67,9 +67,10 @@ export function openStrings({ store, stage }) {
     by("ws-blame").textContent = now?.blame ?? "";
     by("ws-ways").replaceChildren(...ways.map(way));
     by("ws-ways-basis").hidden = !shown.tried;
+    const shares = shown.shared ? `${shown.shared} ways to share the panels between the controllers were compared first. ` : "";
     by("ws-ways-basis").textContent =
-      `${shown.is_complete ? "All" : "The first"} ${shown.tried} ways to make equal strings were tried at ${shown.place}, ` +
-      "mean of all parking directions. Under 0.3 % is no difference.";
+      `${shares}${shown.is_complete ? "All" : "The first"} ${shown.tried} ways to make equal strings ` +
+      `${shares ? "on each controller " : ""}were tried at ${shown.place}, mean of all parking directions. Under 0.3 % is no difference.`;
   }
 
   function headline(now, ways) {

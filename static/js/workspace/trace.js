@@ -3,6 +3,7 @@
 import { NumberForm } from "./fields.js";
 import { GRID } from "./geometry.js";
 import { show } from "./lengths.js";
+import { same } from "./store.js";
 import { post } from "./talk.js";
 
 const NEAR = 18; // px: so near a point is meant
@@ -30,6 +31,9 @@ export function joinTrace(desk) {
   let chosen = null; // "a" or "b"
   let tapping = null; // the next point to be tapped
   let timer = 0;
+  const placed = ({ seen, address, ...place }) => structuredClone(place);
+  let last = placed(photo); // as it lay before what the hand does now
+  const steps = { past: [], future: [], undo: () => back(steps.past, steps.future), redo: () => back(steps.future, steps.past) };
 
   // --- where a point of the picture lies on the roof, and back ---
 
@@ -219,7 +223,28 @@ export function joinTrace(desk) {
     by("ws-photo-how").textContent = tapping ? `Tap known point ${tapping === "a" ? 1 : 2} on the photo.` : first;
   }
 
+  // Lays the photo as it lay a step before, or after.
+  function back(from, to) {
+    if (!from.length) return;
+    to.push(last);
+    last = from.pop();
+    Object.assign(photo, structuredClone(last));
+    arm(null);
+    chosen = null;
+    lies();
+  }
+
   function changed() {
+    if (!same(placed(photo), last)) {
+      steps.past.push(last);
+      steps.future.length = 0;
+      last = placed(photo);
+    }
+    lies();
+  }
+
+  function lies() {
+    desk.showSteps();
     draw();
     words();
     numbers.show("photo", photo);
@@ -244,6 +269,9 @@ export function joinTrace(desk) {
         if (JSON.stringify({ ...sent, seen: got.seen }) === JSON.stringify(photo)) state("saved", "Saved");
       } else if (response.status === 409 && got.theirs) {
         photo = got.theirs;
+        last = placed(photo);
+        steps.past.length = steps.future.length = 0;
+        desk.showSteps();
         image.setAttribute("href", photo.address);
         draw();
         words();
@@ -273,5 +301,5 @@ export function joinTrace(desk) {
   draw();
   words();
   numbers.show("photo", photo);
-  desk.join("photo", { down, key, marks, tapAway: () => choose(null), turn: (isOn) => { if (!isOn) arm(null); } });
+  desk.join("photo", { down, key, marks, steps, tapAway: () => choose(null), turn: (isOn) => { if (!isOn) arm(null); } });
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from jobs.lay_wiring import roof_leads_m
 from jobs.models import DesignCircuit, WireLeg
 from jobs.roof_wires import BOX_INSET_MM, Lead, box_place, drawn_runs, path_mm
 from jobs.selectors.design import design_in_full
@@ -49,6 +50,36 @@ def test_the_home_run_has_slack_and_half_the_usual_run_where_nobody_measured_ins
     assert run.drawn_m == pytest.approx(3.0)
     assert run.run_len_m == pytest.approx(3.3 + 4.0)
     assert run.confidence == "guess"
+
+
+def test_leads_of_a_layout_follow_the_drawn_way(design):
+    """Two wires from the combiner (0.5, 1.1) over (2.0, 1.1) to the gland (3.5, 1.1), once: 2 x 3.0 m.
+
+    And from both ends of each string to the combiner, straight, as drawn on the plan (Pythagoras). Without a
+    combiner the ends go to the gland along the axes, which is what is counted then.
+    """
+    controller = design.controllers.get()
+    controller.home_bends_m = [[2.0, 1.1]]
+    controller.save()
+    drawn = roof_leads_m(design_in_full(design.pk))
+    ends = 0.0
+    full = design_in_full(design.pk)
+    for string in full.strings.all():
+        members = sorted(
+            (one for one in full.panels.all() if one.string_id == string.pk),
+            key=lambda one: one.position_in_string,
+        )
+        spots = [box_place(one) for one in (members[0], members[-1])]
+        ends += sum(((x / 1000 - 0.5) ** 2 + (y / 1000 - 1.1) ** 2) ** 0.5 for x, y in spots)
+    hops = drawn - 6.0 - ends  # what lies between panels does not change with the way
+    assert hops >= -1e-9
+    controller.home_bends_m = [[2.0, 2.1], [2.0, 1.1]]  # a metre more, there and back
+    controller.save()
+    way = 2 * ((1.5**2 + 1.0**2) ** 0.5 + 1.0 + 1.5)
+    assert roof_leads_m(design_in_full(design.pk)) == pytest.approx(way + ends + hops)
+    controller.combiner_x_m = controller.combiner_y_m = None
+    controller.save()
+    assert roof_leads_m(design_in_full(design.pk)) != pytest.approx(drawn)
 
 
 def test_measured_legs_inside_take_the_place_of_the_guess_and_roof_legs_do_not_count_twice(design):

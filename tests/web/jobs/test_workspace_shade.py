@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import math
 
@@ -235,6 +236,31 @@ def test_a_bare_wiring_gets_ways_without_a_gain(client_of, erin, design, layout)
     assert got["own"] is None
     assert got["ways"]
     assert all(way["gain_kwh"] is None for way in got["ways"])
+
+
+def test_two_controllers_share_three_and_two_by_the_year(client_of, erin, design, layout):
+    """No number of strings makes five panels equal: each of the ten shares (5 choose 3) is compared."""
+    second = design.controllers.get()
+    second.pk, second.label = None, "B"
+    second.save()
+    turned = {**layout["panels"][-1], "number": 5, "x_mm": 6600, "y_mm": 1000}
+    layout["panels"].append(turned)
+    layout["strings"] = []
+    client = client_of(erin)
+    got = post(client, "workspace_strings", design, layout=layout).json()
+    assert got["shared"] >= math.comb(5, 3)
+    uneven = [way for way in got["ways"] if sorted(len(one["panels"]) for one in way["strings"]) == [2, 3]]
+    assert uneven
+    years = []
+    for rest in itertools.combinations(range(1, 6), 2):  # every share, asked of the live answer by itself
+        three = [number for number in range(1, 6) if number not in rest]
+        rows = [("A", three), ("B", list(rest))]
+        strings = [{"controller": label, "panels": panels, "fuse_a": None} for label, panels in rows]
+        tried = post(client, "workspace_live", design, layout={**layout, "strings": strings}).json()
+        years.append(tried["year"]["mean_kwh"])
+    assert max(years) > min(years)
+    stands = [way["kwh"] for way in got["ways"] if way["verdict"] != "block"]
+    assert max(stands) >= 0.997 * max(years)  # within what counts as equal, or better
 
 
 def test_more_panels_than_the_controller_takes_says_why(client_of, erin, design, layout):
