@@ -47,6 +47,13 @@ def spot(page, x_px, y_px):
     )
 
 
+def placed():
+    """Return how the photo lies as stored: turn, distance, points."""
+    with ONE_AT_A_TIME:
+        photo = RoofPhoto.objects.get()
+    return photo.turn_deg, photo.distance_m, photo.a_px, photo.b_px
+
+
 def test_two_points_and_a_distance_scale_the_photo_and_a_thing_is_traced(opened, design):
     page = opened
     page.locator("label[for=ws-hand-photo]").click()
@@ -73,6 +80,24 @@ def test_two_points_and_a_distance_scale_the_photo_and_a_thing_is_traced(opened,
     scale = page.evaluate("document.querySelector('.roof-plan').getScreenCTM().a")
     assert (across[1] - across[0]) / scale == pytest.approx(3048, rel=0.01)
     assert not wrongs(page)
+
+    with page.expect_response(lambda got: got.url.endswith("/place/")):
+        page.locator("[data-photo-do=left]").click()
+    page.locator("#ws-photo-state[data-state=saved]").wait_for()
+    for _ in range(3):  # the turn, the distance, the second point
+        page.locator("[data-do=undo]").click()
+    with page.expect_response(lambda got: got.url.endswith("/place/")):
+        pass
+    page.locator("#ws-photo-state[data-state=saved]").wait_for()
+    assert placed() == (0, None, photo.a_px, [])
+    for _ in range(2):
+        page.locator("[data-do=redo]").click()
+    page.locator("#ws-stage").focus()
+    page.keyboard.press("Escape")
+    with page.expect_response(lambda got: got.url.endswith("/place/")):
+        pass
+    page.locator("#ws-photo-state[data-state=saved]").wait_for()
+    assert placed() == (0, photo.distance_m, photo.a_px, photo.b_px)
 
     before = state(design)["obstacles"]
     page.locator("label[for=ws-hand-things]").click()
