@@ -12,7 +12,7 @@ import math
 import types
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import Any, Final, Union, get_args, get_origin, get_type_hints
+from typing import Any, Final, NamedTuple, Union, get_args, get_origin, get_type_hints
 
 from sizing.inputs import InputOutOfRange, SystemInput
 from sizing.results import SystemResult
@@ -174,7 +174,7 @@ def _sane_int(text: str) -> int:
 
 
 def _written_object(item: Any) -> dict[str, Any]:
-    return {name: _written(getattr(item, name), hint) for name, hint in _shape(type(item))}
+    return {name: _written(getattr(item, name), hint) for name, hint in _shape(type(item)).hints.items()}
 
 
 def _written(value: Any, hint: Any) -> Any:
@@ -201,15 +201,22 @@ def _kinds(hint: Any, count: int) -> tuple[Any, ...]:
 # -- reading -------------------------------------------------------------------------------------------
 
 
-def _shape(owner: type) -> tuple[tuple[str, Any], ...]:
-    """Return name and type of each field of a dataclass."""
+class _Shape(NamedTuple):
+    """The fields of a dataclass: the type of each by name, and which have no default."""
+
+    hints: Mapping[str, Any]
+    required: tuple[str, ...]
+
+
+_SHAPES: Final[dict[type, _Shape]] = {}
+
+
+def _shape(owner: type) -> _Shape:
+    """Return the fields of a dataclass; looked up once."""
     if owner not in _SHAPES:
-        hints = get_type_hints(owner)
-        _SHAPES[owner] = tuple((each.name, hints[each.name]) for each in dataclasses.fields(owner))
+        hints, known = get_type_hints(owner), dataclasses.fields(owner)
+        _SHAPES[owner] = _Shape({each.name: hints[each.name] for each in known}, required_names(owner))
     return _SHAPES[owner]
-
-
-_SHAPES: Final[dict[type, tuple[tuple[str, Any], ...]]] = {}
 
 
 def required_names(owner: Any) -> tuple[str, ...]:
@@ -225,17 +232,19 @@ def _read_object[Thing](owner: type[Thing], data: Any, path: str) -> Thing:
     here = path or "design"
     if not isinstance(data, Mapping):
         raise InputOutOfRange(here, f"must be an object, got {_kind(data)}")
-    shape = dict(_shape(owner))
+    shape, required = _shape(owner)
     for name in data:
         if name not in shape:
             raise InputOutOfRange(_joined(path, str(name)[:60]), f"is no field of {owner.__name__}")
-    for name in required_names(owner):
+    for name in required:
         if name not in data:
             raise InputOutOfRange(_joined(path, name), "is required")
     return owner(**{name: _read(shape[name], value, _joined(path, name)) for name, value in data.items()})
 
 
 def _read(hint: Any, data: Any, path: str) -> Any:
+    if type(data) is hint:  # most values, and the quickest to tell
+        return data
     origin = get_origin(hint)
     if origin in (Union, types.UnionType):
         return _read_union(get_args(hint), data, path)
