@@ -35,6 +35,14 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(by_hand)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def quick_passwords() -> None:
+    """Hash passwords in one pass: a million passes guard nothing here and cost a second each time."""
+    from django.conf import settings
+
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
 @pytest.fixture
 def now() -> dt.datetime:
     """Return the moment every test happens at, unless it says otherwise."""

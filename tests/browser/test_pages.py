@@ -5,38 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+from tests.browser.barriers import faults
+
 pytestmark = pytest.mark.django_db(transaction=True)
-
-WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
-TABLET = 820
-WIDTHS = ((1280, 800), (TABLET, 1180), (320, 700))
-
-
-def faults(page: Page, url: str) -> list[str]:
-    """Return what is wrong with a page at every width."""
-    found = []
-    for width, height in WIDTHS:
-        page.set_viewport_size({"width": width, "height": height})
-        answer = page.goto(url)
-        assert answer is not None
-        assert answer.status == 200
-        wide = page.evaluate(
-            "() => document.documentElement.scrollWidth > document.documentElement.clientWidth"
-        )
-        found += [f"{url} scrolls sideways at {width}"] if wide else []
-        if width != TABLET:  # axe is slow; the tablet page is the desk page, narrower
-            found += [f"{url} {width}: {v['id']} {v['nodes'][0]['target']}" for v in _violations(page)]
-    breaches = page.evaluate("() => document.documentElement.dataset.cspViolations || ''")
-    return found + ([f"{url}: {breaches}"] if breaches else [])
-
-
-def _violations(page: Page) -> list[dict[str, Any]]:
-    response = Axe().run(page, options=WCAG).response
-    assert response["passes"], "axe looked at nothing"
-    return response["violations"]
 
 
 def test_office_pages(page: Page, site: str, sign_in: Any, alice: Any, golden_job: Any):

@@ -5,31 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from jobs.models import Quote
 from jobs.services import change_order as changes
+from tests.browser.barriers import barriers, faults
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
-
-
-def faults(page: Page, url: str, widths: tuple[int, ...] = (1280, 320)) -> list[str]:
-    """Return what is wrong with a page: barriers, sideways scroll, a breach of the policy."""
-    found = []
-    for width in widths:
-        page.set_viewport_size({"width": width, "height": 800})
-        page.goto(url)
-        if page.evaluate("() => document.documentElement.scrollWidth > document.documentElement.clientWidth"):
-            found.append(f"{url} scrolls sideways at {width}")
-        response = Axe().run(page, options=WCAG).response
-        assert response["passes"], "axe looked at nothing"
-        found += [f"{url} {width}: {v['id']} {v['nodes'][0]['target']}" for v in response["violations"]]
-    breaches = page.evaluate("() => document.documentElement.dataset.cspViolations || ''")
-    return found + ([f"{url}: {breaches}"] if breaches else [])
 
 
 def test_the_pages_hold_no_barrier(page: Page, site: str, sign_in: Any, alice: Any, draft_quote: Quote):
@@ -44,9 +27,9 @@ def test_the_pages_hold_no_barrier(page: Page, site: str, sign_in: Any, alice: A
 
 def test_the_customers_pages_hold_no_barrier(page: Page, site: str, sent_quote: Quote):
     paths = [f"/q/{sent_quote.token}/"]
-    assert not [fault for path in paths for fault in faults(page, site + path, (1280, 390, 320))]
+    assert not [fault for path in paths for fault in faults(page, site + path)]
     page.goto(f"{site}/q/nothing/")
-    assert not Axe().run(page, options=WCAG).response["violations"]
+    assert not barriers(page)
 
 
 def test_the_change_pages_hold_no_barrier(

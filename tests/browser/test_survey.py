@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from jobs.survey_sheet import PARTS
-from tests.browser.test_pages import faults
+from tests.browser.barriers import faults
 
 pytestmark = pytest.mark.django_db(transaction=True)
 KETTLE = "Kettle"

@@ -13,15 +13,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page
 
-# Of what passes only the first place is told: that is proof enough that axe looked, and quicker.
-WCAG = {
-    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    "resultTypes": ["violations"],
-}
-DESK, TABLET, NARROW = (1280, 800), (820, 1180), (320, 700)
+from tests.browser.barriers import DESK, NARROW, TABLET, barriers, breaches, is_too_wide
+
 PICTURES = os.environ.get("SCREENSHOTS")
 # A form that refuses answers 422, which Chromium reports as a failed resource; the refusal is what is tested.
 _REFUSAL = "status of 422"
@@ -57,8 +52,7 @@ class Walker:
     def look(self, kind: str) -> None:
         """Check the page that is shown: policy always; axe, 320 px and pictures once per kind."""
         page = self.page
-        breaches = page.evaluate("() => document.documentElement.dataset.cspViolations || ''")
-        self.faults += [f"{page.url}: {breaches}"] if breaches else []
+        self.faults += [f"{page.url}: {breach}" for breach in breaches(page)]
         if kind in self.kinds:
             return
         self.kinds.add(kind)
@@ -67,7 +61,7 @@ class Walker:
         self._picture(kind)
         self.faults += [f"{kind} ({page.url}): {barrier}" for barrier in barriers(page)]
         page.set_viewport_size({"width": NARROW[0], "height": NARROW[1]})
-        if page.evaluate("() => document.documentElement.scrollWidth > document.documentElement.clientWidth"):
+        if is_too_wide(page):
             self.faults.append(f"{kind} ({page.url}) scrolls sideways at 320 px")
         page.set_viewport_size(size)
 
@@ -126,13 +120,6 @@ class Walker:
 def even(text: str) -> str:
     """Return the text with every run of spaces (no-break ones too) as one space."""
     return re.sub(r"\s+", " ", text)
-
-
-def barriers(page: Page) -> list[str]:
-    """Return what axe finds against WCAG 2.2 A and AA."""
-    response = Axe().run(page, options=WCAG).response
-    assert response["passes"], "axe looked at nothing"
-    return [f"{one['id']}: {node['html'][:120]}" for one in response["violations"] for node in one["nodes"]]
 
 
 def sign_in(walker: Walker, email: str, password: str) -> None:

@@ -47,9 +47,9 @@ def pdf_at(walker: Walker, path: str) -> bytes:
     return answer.body()
 
 
-def text_of(pdf: bytes) -> str:
-    """Return everything the pages of a PDF say."""
-    return even(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages))
+def text_of(pdf: bytes, pages: slice = slice(None)) -> str:
+    """Return everything the pages of a PDF say, or some of them."""
+    return even(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages[pages]))
 
 
 def is_archival(pdf: bytes) -> bool:
