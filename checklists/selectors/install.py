@@ -21,22 +21,10 @@ from jobs.sizing_bridge import input_from_json
 
 
 @dataclass
-class Work:
-    """One checklist read once: install, holds, and the sums it rests on."""
+class Sums:
+    """The stored sums an install rests on; unpacked when something asks for them."""
 
-    checklist: Checklist
-    install: Install
     run: SizingRun
-    events: tuple[StepEvent, ...]
-    steps: dict[int, Step]
-    deviations: tuple[Deviation, ...]
-    change_orders: tuple[ChangeOrder, ...]
-    overrides: tuple[HoldOverride, ...]
-
-    @cached_property
-    def holds(self) -> Holds:
-        """Return the holds and locks."""
-        return Holds(self.install)
 
     @cached_property
     def system(self) -> sizing.SystemInput:
@@ -49,15 +37,53 @@ class Work:
         return result_of(self.run)
 
 
-def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
-    """Return a checklist read once, with everything the holds ask for."""
-    steps = list(checklist.steps.all())
+@dataclass
+class Work:
+    """One checklist read once: install, holds, and the sums it rests on."""
+
+    checklist: Checklist
+    install: Install
+    sums: Sums
+    events: tuple[StepEvent, ...]
+    steps: dict[int, Step]
+    deviations: tuple[Deviation, ...]
+    change_orders: tuple[ChangeOrder, ...]
+    overrides: tuple[HoldOverride, ...]
+
+    @cached_property
+    def holds(self) -> Holds:
+        """Return the holds and locks."""
+        return Holds(self.install)
+
+    @property
+    def run(self) -> SizingRun:
+        """Return the stored sums."""
+        return self.sums.run
+
+    @property
+    def system(self) -> sizing.SystemInput:
+        """Return the system as built so far."""
+        return self.sums.system
+
+    @property
+    def result(self) -> sizing.SystemResult:
+        """Return the sums of the system as built so far."""
+        return self.sums.result
+
+
+def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: Work | None = None) -> Work:
+    """Return a checklist read once, with everything the holds ask for.
+
+    ``before`` is the same checklist as it was read earlier under the lock this transaction still holds:
+    what no event changes (its steps; its sums, unless there are newer ones) is not read again.
+    """
+    steps = before.steps if before else {step.pk: step for step in checklist.steps.all()}
     events = tuple(StepEvent.objects.filter(checklist=checklist).select_related("photo"))
     overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
     install = Install(
-        steps=tuple(step_info(step) for step in steps),
+        steps=before.install.steps if before else tuple(step_info(step) for step in steps.values()),
         states=reduce_events(event_of(event) for event in events),
         facts=checklist.facts,
         overrides=tuple(_override(row) for row in overrides),
@@ -72,9 +98,9 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = ()) -> Work:
     work = Work(
         checklist=checklist,
         install=install,
-        run=run,
+        sums=before.sums if before and before.run.pk == run.pk else Sums(run),
         events=events,
-        steps={step.pk: step for step in steps},
+        steps=steps,
         deviations=deviations,
         change_orders=change_orders,
         overrides=overrides,

@@ -100,10 +100,12 @@ def events_record(
         raise RecordRefused(_bad_words(bad), tuple(bad))
     if not rows:
         return Recorded((), known, work_of(locked))
-    if refuse_locked:
-        _refuse_locked(work_of(locked), rows, steps)
+    before = work_of(locked) if refuse_locked else None
+    if before:
+        _refuse_locked(before, rows, steps)
     _store(locked, rows, author, sent, at)
-    done = _followed(locked, rows, steps, known, actor, at)
+    work = work_of(locked, before=before)
+    done = _followed(work, rows, steps, known, actor, at)
     for name in ("as_built", "as_built_problem", "plan_svg", "plan_units"):
         setattr(checklist, name, getattr(locked, name))
     return done
@@ -130,7 +132,7 @@ def _bad_words(bad: Mapping[UUID, str]) -> str:
 
 
 def _followed(
-    checklist: Checklist,
+    work: Work,
     rows: list[StepEvent],
     steps: Mapping[int, Step],
     known: tuple[UUID, ...],
@@ -138,7 +140,6 @@ def _followed(
     at: datetime,
 ) -> Recorded:
     """Mark what came into a locked phase, judge the values as built anew, move the job along."""
-    work = work_of(checklist)
     letters = {steps[row.step_id].phase for row in rows if row.verb == RECORD}
     late = {letter for letter in letters if work.holds.locks(letter)}
     late_rows = [row.pk for row in rows if row.verb == RECORD and steps[row.step_id].phase in late]
@@ -146,7 +147,7 @@ def _followed(
         StepEvent.objects.filter(pk__in=late_rows).update(was_locked=True)
     raised = deviations_refresh(work=work, touched={row.step_id for row in rows}, actor=actor, at=at)
     if raised is not None or late_rows:
-        work = work_of(checklist)
+        work = work_of(work.checklist, before=work)
     job_follows(work=work, actor=actor, at=at)
     return Recorded(tuple(row.pk for row in rows), known, work, tuple(raised or ()))
 
