@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from checklists.install import Install, OverrideInfo, StepInfo
-from checklists.judging import Mark
+from checklists.judging import FieldMark, Mark
 from checklists.seals import seal_count
 from checklists.steps import phases
 
@@ -24,6 +24,7 @@ class OpenItem:
     step: StepInfo
     sentence: str
     can_be_overridden: bool = True
+    disputed: FieldMark | None = field(default=None, compare=False)  # its values are written by who shows it
 
     @property
     def key(self) -> str:
@@ -193,7 +194,8 @@ class Holds:
     def _open_fields(self, step: StepInfo) -> Iterator[OpenItem]:
         for found in self.install.mark(step).fields:
             if found.mark.is_open:
-                yield OpenItem(step, found.sentence, step.can_be_overridden)
+                disputed = found if found.mark is Mark.CONFLICT else None
+                yield OpenItem(step, found.sentence, step.can_be_overridden, disputed)
 
     def _deviations(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield the deviations that block: those of this phase, at the go all of them."""

@@ -6,7 +6,7 @@ Pure. Words show numbers in SI: pages that print a band print it themselves, in 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any, Final
@@ -137,7 +137,7 @@ def judge_field(spec: FieldSpec, state: StepState, judged: Judged | None = None)
         what = "photo" if missing == 1 else "photos"
         return mark(Mark.MISSING, f"{spec.label}: {missing} {what} missing")
     if own.is_conflict:
-        return mark(Mark.CONFLICT, _conflict_words(spec, own))
+        return mark(Mark.CONFLICT, conflict_words(spec, own, lambda value: show_value(spec, value)))
     if own.value in (None, "") or (spec.kind == TICK and own.value is not True):
         if _is_required(spec, state):
             return mark(Mark.MISSING, f"{spec.label}: missing")
@@ -236,10 +236,11 @@ def _is_past(state: FieldState, value: Any) -> bool:
     return recorded is not None and str(value) < f"{recorded:%Y-%m}"
 
 
-def _conflict_words(spec: FieldSpec, own: FieldState) -> str:
+def conflict_words(spec: FieldSpec, own: FieldState, show: Callable[[Any], str]) -> str:
+    """Return that several values stand at a field, each with who recorded it; ``show`` writes a value."""
     told: dict[str, list[str]] = {}
     for event in own.standing:
-        told.setdefault(show_value(spec, event.value), []).append(event.by_name)
+        told.setdefault(show(event.value), []).append(event.by_name)
     parts = [f"{value} ({', '.join(sorted(set(names)))})" for value, names in told.items()]
     return f"{spec.label}: recorded twice and different: {' and '.join(parts)}. Which one is right?"
 

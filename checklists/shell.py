@@ -89,6 +89,11 @@ def shell_files() -> list[str]:
     return [static(name) for name in shell_names()]
 
 
+def shell_modules() -> list[str]:
+    """Return the addresses of the script modules: named together, none waits for the one before."""
+    return [static(name) for name in shell_names() if name.startswith("js/tablet/") or "idb" in name]
+
+
 def shell_version() -> str:
     """Return a short hash that moves with the content of any file of the shell."""
     return _version() if settings.DEBUG else _version_once()

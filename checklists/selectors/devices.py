@@ -12,8 +12,8 @@ from django.shortcuts import get_object_or_404
 from checklists.entries import Entry, spec_named
 from checklists.models import Device, HeldBatch, Step, StepEvent
 from checklists.reducer import NOTE, UNDO
+from checklists.said import quantity_text
 from checklists.selectors.install import step_info
-from checklists.selectors.step import quantity_text
 from checklists.wire import read_batch
 
 

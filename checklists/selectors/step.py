@@ -14,6 +14,7 @@ from checklists.judging import FieldMark, Mark, StepMark
 from checklists.models import Deviation, StepEvent, is_apart
 from checklists.readings import check_of_string, drive_release, sun_of
 from checklists.reducer import Event
+from checklists.said import quantity_text, value_text
 from checklists.seals import seal_count
 from checklists.selectors.circuits import circuit_rows
 from checklists.selectors.install import Work
@@ -212,27 +213,6 @@ def _standing_values(found: FieldMark, events: tuple[Event, ...], units: str) ->
     for event in events:
         if event.photo is None:
             yield StandingValue(event, value_text(found, event.value, units))
-
-
-def value_text(found: FieldMark, value: Any, units: str) -> str:
-    """Return a value as the shop writes it."""
-    spec = found.spec
-    if value is None or value == "":
-        return ""
-    if spec.choices:
-        return spec.choice_label(value)
-    if isinstance(value, bool):
-        return "Done" if value else "No"
-    if isinstance(value, int | float):
-        return quantity_text(float(value), spec.unit, units)
-    return str(value)
-
-
-def quantity_text(value: float, unit: str, units: str) -> str:
-    """Return a number with its unit: wire in decimal feet, small counts without a point."""
-    if not unit:
-        return f"{value:g}"
-    return trade.show(value, "m_run" if unit == "m" else unit, units, trim=True)
 
 
 def band_text(found: FieldMark, units: str) -> str:

@@ -8,6 +8,7 @@ from typing import Any, Final
 from django.db import transaction
 
 from checklists.models import Checklist, HoldOverride, Step
+from checklists.said import item_text
 from checklists.selectors.install import work_of
 from jobs.services.log import log, name_of
 from jobs.services.refusals import Refusal
@@ -38,7 +39,8 @@ def hold_override(*, step: Step, reason: str, actor: Any, at: datetime) -> HoldO
     if not found.items:
         raise OverrideRefused("This hold is not shut: there is nothing to override.")
     if found.never:
-        what = "; ".join(f"{item.step.code} {item.sentence}" for item in found.never)
+        units = checklist.job.shop.units
+        what = "; ".join(f"{item.step.code} {item_text(item, units)}" for item in found.never)
         raise OverrideRefused(f"No one may let this pass: {what}.")
     row = HoldOverride.objects.create(
         step=step,

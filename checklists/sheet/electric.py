@@ -9,6 +9,7 @@ import sizing
 from checklists.install import Install
 from checklists.judging import Mark
 from checklists.readings import alike_checks, check_of_string, sun_of
+from checklists.said import mark_text
 from checklists.selectors.circuits import circuit_rows
 from checklists.selectors.install import Work
 from checklists.sheet.words import recorded_rows, verdict_of
@@ -91,9 +92,9 @@ def check_row(check: sizing.Check) -> dict[str, Any]:
 
 def readings(work: Work) -> dict[str, Any]:
     """Return instruments, sun, and each string's readings against what they should be."""
-    install, sun = work.install, sun_of(work.install)
+    install, sun, units = work.install, sun_of(work.install), work.checklist.job.shop.units
     return {
-        "instruments": recorded_rows(install, ("B7", "G5", "K1")),
+        "instruments": recorded_rows(install, ("B7", "G5", "K1"), units),
         "g_wm2": install.value("K2", "g_wm2"),
         "t_cell_c": install.value("K2", "t_cell_c"),
         "is_rough": bool(sun and sun.is_rough),
@@ -102,12 +103,12 @@ def readings(work: Work) -> dict[str, Any]:
             check_row(check) | {"what": "Voc" if check.key.endswith("_voc") else "Isc"}
             for check in alike_checks(install, work.system)
         ],
-        "tests": recorded_rows(install, TESTED),
-        "torque": list(_torque(install)),
+        "tests": recorded_rows(install, TESTED, units),
+        "torque": list(_torque(install, units)),
     }
 
 
-def _torque(install: Install) -> Iterator[dict[str, Any]]:
+def _torque(install: Install, units: str) -> Iterator[dict[str, Any]]:
     """Yield the torque log, a row a joint: band, what was set on either side, witness mark."""
     for step in install.of_code("G6"):
         mark, state = install.mark(step), install.state(step)
@@ -122,7 +123,9 @@ def _torque(install: Install) -> Iterator[dict[str, Any]]:
             "minus_nm": state["minus_nm"].value,
             "is_marked": bool(state["marked"].value),
             "verdict": next((v for v in ("block", "not_enough_data", "caution") if v in verdicts), "pass"),
-            "notes": [found.sentence for found in mark.fields if found.mark in {Mark.FAIL, Mark.CONFLICT}],
+            "notes": [
+                mark_text(found, units) for found in mark.fields if found.mark in {Mark.FAIL, Mark.CONFLICT}
+            ],
         }
 
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from checklists.holds import OpenItem, cautions
 from checklists.reducer import canonical
+from checklists.said import item_text
 from checklists.selectors.install import Work
 from checklists.sheet.words import when
 from jobs.models import ChangeOrder
@@ -86,6 +87,20 @@ def change_orders(work: Work, zone: str) -> list[dict[str, Any]]:
     ]
 
 
+def plan_changes(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return each design revision that took the place of the plan during the install."""
+    return [
+        {
+            "from": row.from_design.number,
+            "to": row.to_design.number,
+            "by": row.by_name,
+            "reason": row.reason,
+            "at": when(row.at, zone),
+        }
+        for row in work.checklist.plan_changes.select_related("from_design", "to_design")
+    ]
+
+
 def refused(work: Work, zone: str) -> list[dict[str, Any]]:
     """Return the recommendations the customer turned down, and what the owner decided."""
     return [
@@ -133,8 +148,10 @@ def recorded_while_locked(work: Work, zone: str) -> list[dict[str, Any]]:
 
 def open_items(work: Work) -> list[dict[str, Any]]:
     """Return everything that keeps a hold shut, save the signatures themselves."""
+    units = work.checklist.job.shop.units
     return [
-        {"code": item.step.code, "title": item.step.title, "sentence": item.sentence} for item in _open(work)
+        {"code": item.step.code, "title": item.step.title, "sentence": item_text(item, units)}
+        for item in _open(work)
     ]
 
 

@@ -83,12 +83,12 @@ def _seal_row(
     }
 
 
-def leak_test(install: Install, zone: str) -> dict[str, Any]:
+def leak_test(install: Install, zone: str, units: str) -> dict[str, Any]:
     """Return the leak test, the cure hours before it, and from when the vehicle may be driven."""
     sealed = [install.state(step).last_at for step in install.of_code("D7")]
     at, words = drive_release(install, max((each for each in sealed if each), default=None))
     return {
-        "rows": recorded_rows(install, ("A8", "L1", "L2", "L4")),
+        "rows": recorded_rows(install, ("A8", "L1", "L2", "L4"), units),
         "drive_release": when(at, zone),
         "drive_release_why": words,
     }

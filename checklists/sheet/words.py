@@ -13,6 +13,7 @@ from typing import Any, Final
 from checklists.fields import PHOTO
 from checklists.install import Install, StepInfo
 from checklists.judging import FieldMark, Mark
+from checklists.said import mark_text
 
 _TEXTS: Final = Path(__file__).parent.parent / "data" / "sheet_texts.json"
 #: What a mark is called on paper.
@@ -42,22 +43,22 @@ def verdict_of(mark: Mark) -> str:
     return _VERDICTS[mark]
 
 
-def recorded_rows(install: Install, codes: tuple[str, ...]) -> list[dict[str, Any]]:
+def recorded_rows(install: Install, codes: tuple[str, ...], units: str) -> list[dict[str, Any]]:
     """Return what was recorded at these steps, a row a field, in the order of the work."""
     wanted = set(codes)
-    return [row for step in install.in_scope if step.code in wanted for row in _rows(install, step)]
+    return [row for step in install.in_scope if step.code in wanted for row in _rows(install, step, units)]
 
 
-def _rows(install: Install, step: StepInfo) -> Iterator[dict[str, Any]]:
+def _rows(install: Install, step: StepInfo, units: str) -> Iterator[dict[str, Any]]:
     for found in install.mark(step).fields:
         if found.spec.kind == PHOTO or found.spec.name == "safety":
             continue
         if not found.state.is_recorded and found.mark is Mark.BLANK:
             continue
-        yield recorded(step, found)
+        yield recorded(step, found, units)
 
 
-def recorded(step: StepInfo, found: FieldMark) -> dict[str, Any]:
+def recorded(step: StepInfo, found: FieldMark, units: str) -> dict[str, Any]:
     """Return one field as a row: value, unit, band, verdict, and how often it was read again."""
     value = found.value
     return {
@@ -70,6 +71,6 @@ def recorded(step: StepInfo, found: FieldMark) -> dict[str, Any]:
         "low": found.low,
         "high": found.high,
         "verdict": verdict_of(found.mark),
-        "note": found.sentence if found.mark in {Mark.FAIL, Mark.CONFLICT, Mark.CAUTION} else "",
+        "note": mark_text(found, units) if found.mark in {Mark.FAIL, Mark.CONFLICT, Mark.CAUTION} else "",
         "redo_count": found.state.redo_count,
     }

@@ -19,7 +19,7 @@ from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.take_along import jobs_to_take
 from checklists.selectors.take_along import take_along as payload
 from checklists.services.sums import sums_kept
-from checklists.shell import ICONS, shell_files, shell_version
+from checklists.shell import ICONS, shell_files, shell_modules, shell_version
 from checklists.tasks import sums_work
 from checklists.views.event import is_of_a_shop, signed_out
 from checklists.wire import FORM
@@ -42,6 +42,7 @@ def tablet(request: HttpRequest) -> HttpResponse:
         "app_version": f"{FORM}.{shell_version()}",
         "urls": json.dumps(urls),
         "icons": ICONS,
+        "modules": shell_modules(),
         "verdicts": _VERDICTS,
     }
     answer = render(request, "tablet/shell.html", context)

@@ -3,7 +3,7 @@
 const KEPT = "coachlight-shell-{{ version }}";
 const SHELL = "{% url 'checklists:tablet' %}";
 const FILES = new Set({{ files }});
-const PATIENCE_MS = 2500; // a network that hangs is no network
+const PATIENCE_MS = 1000; // a network that hangs is no network
 
 const late = (ms) => new Promise((_, refuse) => setTimeout(() => refuse(new Error("late")), ms));
 const shell = async () => (await caches.match(SHELL)) ?? Response.error();
@@ -26,7 +26,7 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== self.location.origin) return;
   if (request.mode === "navigate") {
-    const wait = url.pathname === SHELL ? [late(PATIENCE_MS)] : []; // other pages may take their time
+    const wait = url.pathname === SHELL ? [late(self.navigator.onLine ? PATIENCE_MS : 0)] : []; // other pages may take their time
     event.respondWith(Promise.race([fetch(request), ...wait]).catch(shell));
   } else if (FILES.has(url.pathname)) {
     event.respondWith(caches.match(request, { ignoreSearch: true }).then((kept) => kept ?? fetch(request)));

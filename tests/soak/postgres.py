@@ -45,13 +45,10 @@ def postgres_copy(folder: Path) -> Iterator[tuple[str, Any]]:
         address = f"postgres://soak@127.0.0.1:{port}/postgres"
         _fill(address, folder)
         with psycopg.connect(address, autocommit=True) as link:
-            yield address, lambda: link.execute(_ROWS).fetchall()
+            yield address, lambda query: link.execute(query).fetchall()
     finally:
         run("pg_ctl", "stop", "-m", "immediate")
         shutil.rmtree(home, ignore_errors=True)
-
-
-_ROWS = "SELECT id::text, cause FROM checklists_stepevent WHERE cause <> ''"
 
 
 def _fill(address: str, folder: Path) -> None:

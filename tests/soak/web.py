@@ -37,7 +37,7 @@ class Web:
         self._build_file.write_text("")
         env = os.environ | {
             "DATABASE_URL": self.database_url, "SOAK_BUILD": str(self._build_file), "LOG_LEVEL": "ERROR",
-            "MEDIA_ROOT": str(self.folder / "media"), "WATCH_CSP": "0", "PYTHONPATH": str(ROOT),
+            "MEDIA_ROOT": str(self.media), "WATCH_CSP": "0", "PYTHONPATH": str(ROOT),
         }  # fmt: skip
         command = [
             sys.executable, "-m", "gunicorn", "config.wsgi", "--preload", "--worker-class", "gthread",
@@ -56,6 +56,11 @@ class Web:
                 os.kill(pid, signal.SIGKILL)
         self._master.wait()
         self._log.close()
+
+    @property
+    def media(self) -> Path:
+        """Return the folder of the photos."""
+        return self.folder / "media"
 
     @property
     def _build_file(self) -> Path:
@@ -134,6 +139,23 @@ def call(
         link.close()
 
 
+def patch(port: int, path: str, session: str, offset: int, piece: bytes) -> tuple[int, dict[str, Any]]:
+    """Send one piece of a picture; return status and answer, the server's count of bytes as ``offset``."""
+    link = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
+    headers = {
+        "Cookie": f"csrftoken={CSRF}; sessionid={session}", "X-CSRFToken": CSRF, "Upload-Offset": str(offset),
+        "Content-Type": "application/offset+octet-stream", "Connection": "close",
+    }  # fmt: skip
+    try:
+        link.request("PATCH", path, piece, headers)
+        answer = link.getresponse()
+        data = answer.read()
+        told = json.loads(data) if data else {"offset": int(answer.headers["Upload-Offset"])}
+        return answer.status, told
+    finally:
+        link.close()
+
+
 def sqlite_copy(path: Path) -> str:
     """Write the tests' database, as it is inside this test, to a file; return its address."""
     from django.db import connection
@@ -143,7 +165,7 @@ def sqlite_copy(path: Path) -> str:
     return f"sqlite:///{path}"
 
 
-def sqlite_rows(path: Path) -> list[tuple[str, str]]:
-    """Return id and mark of every event in a database file, read beside whoever writes it."""
+def sqlite_rows(path: Path, query: str) -> list[tuple[Any, ...]]:
+    """Return what a question finds in a database file, read beside whoever writes it."""
     with contextlib.closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True, timeout=20)) as link:
-        return link.execute("SELECT id, cause FROM checklists_stepevent WHERE cause != ''").fetchall()
+        return link.execute(query).fetchall()

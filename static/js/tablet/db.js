@@ -1,5 +1,6 @@
 // What the tablet keeps: who it is, the jobs taken along, every event known of them, and what is not sent yet.
 import { openDB } from "../../vendor/idb-8.0.4.js";
+import { announce } from "./news.js";
 
 export const NAME = "coachlight";
 const PERSONAL = ["jobs", "events", "outbox", "uploads", "thumbs"];
@@ -28,10 +29,16 @@ export function database() {
 export const metaGet = async (key) => (await database()).get("meta", key);
 export const metaPut = async (key, value) => (await database()).put("meta", value, key);
 
-// The device's own name, made once.
-export async function deviceId() {
-  const db = await database();
-  const tx = db.transaction("meta", "readwrite", STRICT);
+let device;
+
+// The device's own name, made once; a tick must not wait for it to be read.
+export function deviceId() {
+  device ??= deviceKept().catch((problem) => { device = undefined; throw problem; });
+  return device;
+}
+
+async function deviceKept() {
+  const tx = (await database()).transaction("meta", "readwrite", STRICT);
   let id = await tx.store.get("device");
   if (!id) await tx.store.put((id = crypto.randomUUID()), "device");
   await tx.done;
@@ -49,6 +56,7 @@ export async function forgetPersonal() {
   for (const name of PERSONAL) tx.objectStore(name).clear();
   for (const name of ["person", "last_sent", "known_jobs"]) tx.objectStore("meta").delete(name);
   await tx.done;
+  announce({ kind: "merged" });
 }
 
 export async function forgetJob(pk) {
@@ -63,4 +71,5 @@ export async function forgetJob(pk) {
     }
   }
   await tx.done;
+  announce({ kind: "merged", job: pk });
 }

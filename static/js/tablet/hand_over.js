@@ -64,5 +64,5 @@ export async function keepSignature(view, { part, printed_name, signature_svg, c
   const kept = await tx.objectStore("jobs").get(view.pk);
   tx.objectStore("jobs").put({ ...kept, signatures: [...(kept.signatures ?? []), { id, part, printed_name, at, content_sha256 }] });
   await tx.done;
-  announce({ kind: "recorded", job: view.pk });
+  announce({ kind: "recorded", job: view.pk, ids: [id] });
 }

@@ -105,8 +105,8 @@ export class Holds {
   }
 
   *openFields(step) {
-    for (const found of Object.values(this.mark(step).fields)) {
-      if (isOpen(found.mark)) yield item(step, found.sentence, step.can_be_overridden);
+    for (const [name, found] of Object.entries(this.mark(step).fields)) {
+      if (isOpen(found.mark)) yield { ...item(step, found.sentence, step.can_be_overridden), disputed: found.mark === "conflict" ? name : "" };
     }
   }
 

@@ -1,8 +1,9 @@
 // One job as it stands on this tablet: what was taken along, every event known of it, and what follows from both.
-import { database } from "./db.js";
+import { database, metaGet } from "./db.js";
+import { listen } from "./news.js";
 import { EMPTY, reduceEvents, sinceDesign } from "./reducer.js";
 import { Rules } from "./rules.js";
-import { shown } from "./units.js";
+import { said } from "./said.js";
 
 export class JobView {
   constructor(row, events, person) {
@@ -18,6 +19,8 @@ export class JobView {
   }
 
   get pk() { return this.row.pk; }
+
+  isOf(person) { return this.person?.id === person?.id && this.person?.role === person?.role && this.person?.name === person?.name; }
 
   forget() {
     this.judge = undefined;
@@ -59,14 +62,7 @@ export class JobView {
     return step ? all.filter((one) => (one.step_names ?? [one.step]).includes(step.pk)) : all;
   }
 
-  // A recorded value in words, in the shop's units.
-  say(spec, event) {
-    if (event.photo) return "photo";
-    const { value } = event;
-    if (spec?.choices?.length) return spec.choices.find(([key]) => key === value)?.[1] ?? String(value);
-    if (typeof value === "boolean") return value ? "done" : "no";
-    return typeof value === "number" ? shown(this.job, value, spec?.unit ?? event.unit) : String(value ?? "");
-  }
+  say(spec, event) { return said(this.job, spec, event); }
 
   ofPhase(letter) { return this.inScope.filter((step) => step.phase === letter); }
 
@@ -86,7 +82,26 @@ export class JobView {
   }
 }
 
+// The last job opened stays open: reading it anew takes longer than a tap may. News that this copy does not hold end it.
+let last;
+let news = 0;
+listen(({ kind, ids = [] }, isHere) => {
+  if (kind === "link") return;
+  news += 1;
+  const holdsAll = isHere && kind === "recorded" && last && ids.every((id) => last.events.has(id));
+  if (!holdsAll) last = undefined;
+});
+
 export async function openJob(pk) {
+  const person = await metaGet("person");
+  if (last?.pk === pk && last.isOf(person)) return last;
+  const before = news;
+  const view = await readJob(pk);
+  if (before === news) last = view;
+  return view;
+}
+
+async function readJob(pk) {
   const db = await database();
   const tx = db.transaction(["jobs", "events", "meta"]);
   const [row, events, person] = await Promise.all([

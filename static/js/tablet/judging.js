@@ -191,10 +191,10 @@ function isPast(own, value) {
   return String(value) < recorded.toISOString().slice(0, 7);
 }
 
-function conflictWords(spec, own) {
+export function conflictWords(spec, own, show = showValue) {
   const told = new Map();
   for (const event of own.standing) {
-    const value = showValue(spec, event.value);
+    const value = show(spec, event.value);
     told.set(value, [...(told.get(value) ?? []), event.by_name ?? ""]);
   }
   const parts = [...told].map(([value, names]) => `${value} (${[...new Set(names)].sort().join(", ")})`);

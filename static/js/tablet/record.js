@@ -19,7 +19,7 @@ export async function record(view, entries, extras = {}) {
   await tx.done;
   for (const event of events) view.events.set(event.id, event);
   view.forget();
-  announce({ kind: "recorded", job: view.pk });
+  announce({ kind: "recorded", job: view.pk, ids: events.map((event) => event.id) });
   return events;
 }
 

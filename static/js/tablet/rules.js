@@ -2,7 +2,9 @@
 // judging, holds, readings, seals and as_built; a view asks only here.
 import { asBuiltProblem, deviationsNow, rowAsBuilt } from "./as_built.js";
 import { Holds } from "./holds.js";
-import { specsOf } from "./judging.js";
+import { conflictWords, specsOf } from "./judging.js";
+import { fieldOf } from "./reducer.js";
+import { said } from "./said.js";
 import { sealCount } from "./seals.js";
 
 export class Rules {
@@ -25,8 +27,15 @@ export class Rules {
 
   hold(step) {
     const found = this.holds.ofStep(step);
-    const items = found.items.map(({ step: at, sentence, canBeOverridden }) => ({ step: at.pk, sentence, canBeOverridden }));
+    const items = found.items.map((one) => ({ step: one.step.pk, sentence: this.words(one), canBeOverridden: one.canBeOverridden }));
     return { ...this.holds.mark(step), isDone: found.isPassed, holdState: !found.isPassed ? "shut" : found.covered.length ? "let" : "passed", items, overrides: found.overrides };
+  }
+
+  // What keeps a hold shut; the values of a dispute in the shop's units, as checklists/said.py writes them.
+  words({ step, sentence, disputed }) {
+    if (!disputed) return sentence;
+    const spec = this.fields(step).find((one) => one.name === disputed);
+    return conflictWords(spec, fieldOf(this.states, step, disputed), (of, value) => said(this.job, of, { value }));
   }
 
   locks(letter) {
@@ -55,7 +64,8 @@ export class Rules {
   get openItems() {
     const found = new Map();
     for (const hold of this.holds.all()) {
-      for (const { step, sentence } of hold.items) {
+      for (const one of hold.items) {
+        const [{ step }, sentence] = [one, this.words(one)];
         const isEcho = step.is_hold && step !== hold.step;
         const isSignature = hold.step.code === "M7" && step === hold.step && sentence.endsWith("has not signed");
         if (!isEcho && !isSignature) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);

@@ -8,6 +8,7 @@ import pytest
 
 from checklists.entries import Entry
 from checklists.models import HoldOverride, Step
+from checklists.said import item_text
 from checklists.selectors.install import work_of
 from checklists.selectors.overview import change_order_suggestions
 from checklists.services.holds import OverrideRefused, hold_override
@@ -45,6 +46,16 @@ def test_a_good_job_opens_every_hold_but_the_signatures(checklist, lena, now):
     shut = {hold.step.code for hold in work_of(checklist).holds.all() if not hold.is_passed}
     assert shut == {"M7"}
     assert Job.objects.get(pk=checklist.job_id).state == Job.State.CURE_WAIT
+
+
+def test_a_disputed_number_is_told_in_the_shops_units(checklist, record, bob, lena):
+    record(checklist, "G6", "plus_nm", 11.0, "joint:battery-1", actor=bob)
+    record(checklist, "G6", "plus_nm", 9.0, "joint:battery-1", actor=lena)
+    (item,) = [item for item in hold_of(checklist, "G12").items if item.disputed]
+    said = {units: item_text(item, units) for units in ("imperial", "metric")}
+    # 1 N·m = 8.85075 in-lb (NIST SP 811, appendix B.8)
+    assert "97 in-lb (Bob Test) and 80 in-lb (Lena Test)" in said["imperial"]
+    assert "11 N·m (Bob Test) and 9 N·m (Lena Test)" in said["metric"]
 
 
 def test_a_fresh_job_is_open_at_its_first_phase_only(checklist):

@@ -11,6 +11,7 @@ from checklists.entries import Entry
 from checklists.models import Checklist, PlanChange, StepEvent
 from checklists.selectors.events import events_after
 from checklists.selectors.install import work_of
+from checklists.selectors.sheet import sheet_snapshot
 from checklists.services.plan_change import PlanChangeRefused, plan_change
 from checklists.services.recording import events_record
 from jobs.models import DesignCircuit, LogEntry, Part
@@ -95,6 +96,15 @@ def test_nothing_recorded_is_lost_or_rewritten(checklist, a_day_of_work, revise,
     adopt(revise(other_controller))
     assert list(StepEvent.objects.order_by("pk").values()) == before
     assert {row["design_number"] for row in before} == {1}
+
+
+def test_the_sheet_tells_of_it_with_who_when_and_why(checklist, revise, adopt):
+    adopt(revise(other_controller))
+    (row,) = sheet_snapshot(Checklist.objects.select_related("job__shop", "design").get(pk=checklist.pk))[
+        "plan_changes"
+    ]
+    assert (row["from"], row["to"], row["by"], row["reason"]) == (1, 2, "Erin Test", WHY)
+    assert row["at"].startswith("2026-11-25 ")
 
 
 def test_a_reopened_step_says_which_revision_it_was_done_on(checklist, a_day_of_work, revise, adopt):

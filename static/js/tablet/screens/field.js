@@ -8,7 +8,7 @@ import { shrink } from "../shrink.js";
 import { bandWords, bar, hints } from "./band.js";
 import { openPad } from "./pad.js";
 import { thumb } from "./thumbs.js";
-import { whoWhen } from "./parts.js";
+import { saving, whoWhen } from "./parts.js";
 
 export function field(view, step, spec, canRecord) {
   const at = { view, step, spec, canRecord, found: view.state(step).fields[spec.name] ?? NOTHING, mark: view.mark(step).fields[spec.name] ?? { mark: "missing", sentence: "" } };
@@ -24,9 +24,10 @@ export function field(view, step, spec, canRecord) {
 
 // Only one record at a time: a second tap on a row that is being saved is the same tap.
 const busy = new Set();
-async function once(key, work, words) {
+async function once(key, control, work, words) {
   if (busy.has(key)) return;
   busy.add(key);
+  saving(control);
   try {
     await work();
     if (words) tell(words);
@@ -36,12 +37,13 @@ async function once(key, work, words) {
   dispatchEvent(new HashChangeEvent("hashchange")); // draws the view anew
 }
 
+const padButton = (at) => document.querySelector(`[data-key="pad-${CSS.escape(keyOf(at))}"]`);
 const keyOf = ({ step, spec }) => `${step.pk}/${spec.name}`;
-const save = (at, value, cause) => once(keyOf(at), () => recordValue(at.view, at.step, at.spec, value, cause), `${at.spec.label}: saved here`);
-const takeBack = (at, event) => once(`${keyOf(at)}/undo`, () => undo(at.view, at.step, event), `${at.spec.label}: taken back`);
+const save = (at, value, cause = "", control = padButton(at)) => once(keyOf(at), control, () => recordValue(at.view, at.step, at.spec, value, cause), `${at.spec.label}: saved here`);
+const takeBack = (at, event, control) => once(`${keyOf(at)}/undo`, control, () => undo(at.view, at.step, event), `${at.spec.label}: taken back`);
 
 const undoButton = (at, event, what = at.spec.label) =>
-  h("button", { class: "btn btn-secondary undo", type: "button", "data-key": `undo-${keyOf(at)}`, "aria-label": `Undo ${what}`, onclick: () => takeBack(at, event) }, icon("arrow-counterclockwise"), " Undo");
+  h("button", { class: "btn btn-secondary undo", type: "button", "data-key": `undo-${keyOf(at)}`, "aria-label": `Undo ${what}`, onclick: ({ currentTarget }) => takeBack(at, event, currentTarget) }, icon("arrow-counterclockwise"), " Undo");
 
 function tickRow(at) {
   const { spec, found, canRecord } = at;
@@ -54,7 +56,7 @@ function tickRow(at) {
 
 function tickButton(at, label, value) {
   if (!at.canRecord) return h("div", { class: "tick" }, h("span", { class: "tick-box" }), h("span", { class: "tick-words" }, label));
-  return h("button", { class: "tick", type: "button", "data-key": keyOf(at), onclick: () => save(at, value) }, h("span", { class: "tick-box" }), h("span", { class: "tick-words" }, label));
+  return h("button", { class: "tick", type: "button", "data-key": keyOf(at), onclick: ({ currentTarget }) => save(at, value, "", currentTarget) }, h("span", { class: "tick-box" }), h("span", { class: "tick-words" }, label));
 }
 
 const name = (spec) => h("h2", { class: "field-name" }, spec.label, spec.required ? "" : h("span", { class: "field-optional" }, " if any"));
@@ -86,7 +88,7 @@ function choice(at) {
     name(spec),
     h("div", { class: "choices", role: "group", "aria-label": spec.label }, spec.choices.map(([value, label]) => {
       const isOn = found.value === value;
-      return h("button", { class: `choice${isOn ? " choice-on" : ""}`, type: "button", disabled: !canRecord, "data-key": `${keyOf(at)}-${value}`, "aria-pressed": isOn ? "true" : "false", onclick: () => (isOn ? null : save(at, value)) }, h("span", { class: "choice-dot", "aria-hidden": "true" }), h("span", {}, label));
+      return h("button", { class: `choice${isOn ? " choice-on" : ""}`, type: "button", disabled: !canRecord, "data-key": `${keyOf(at)}-${value}`, "aria-pressed": isOn ? "true" : "false", onclick: ({ currentTarget }) => (isOn ? null : save(at, value, "", currentTarget)) }, h("span", { class: "choice-dot", "aria-hidden": "true" }), h("span", {}, label));
     })),
     found.standing.length && !found.isConflict ? h("div", { class: "standing" }, h("span", { class: "standing-by" }, whoWhen(found.standing[0])), canRecord ? undoButton(at, found.standing[0]) : "") : "",
   ];
@@ -98,13 +100,14 @@ function words(at) {
   const type = ["date", "month"].includes(spec.format) ? spec.format : "text";
   const input = h("input", { id, type, autocomplete: "off", autocapitalize: spec.kind === "serial" ? "characters" : "sentences", maxlength: "400", "data-key": keyOf(at) });
   const error = h("p", { class: "field-says", role: "alert" });
+  const button = h("button", { class: "btn btn-primary", type: "button", "aria-label": `Save ${spec.label}`, onclick: () => keep() }, "Save");
   const keep = () => {
     const result = checked(at.view.job, spec, input.value);
     error.textContent = result.error ?? "";
-    if (!result.error) save(at, result.value);
+    if (!result.error) save(at, result.value, "", button);
   };
   input.addEventListener("keydown", (event) => { if (event.key === "Enter") keep(); });
-  const entry = h("div", { class: "word-row" }, h("label", { class: "visually-hidden", for: id }, spec.label), input, h("button", { class: "btn btn-primary", type: "button", "aria-label": `Save ${spec.label}`, onclick: keep }, "Save"));
+  const entry = h("div", { class: "word-row" }, h("label", { class: "visually-hidden", for: id }, spec.label), input, button);
   return [name(spec), spec.expected ? h("p", { class: "field-band" }, "Expected ", h("strong", {}, spec.expected)) : "", standing(at), canRecord ? entry : "", error];
 }
 
@@ -112,12 +115,13 @@ function pictures(at) {
   const { spec, found, canRecord, view, step } = at;
   const says = h("p", { class: "field-says", role: "alert" });
   const input = h("input", { type: "file", id: `cam-${step.pk}-${spec.name}`, accept: "image/*", capture: "environment", multiple: true, class: "visually-hidden", "data-key": keyOf(at) });
-  input.addEventListener("change", () => once(keyOf(at), () => keepAll(at, [...input.files], says), `${spec.label}: photo saved here`));
+  const taker = h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, found.photos.length ? "Take another photo" : "Take a photo"));
+  input.addEventListener("change", () => once(keyOf(at), taker, () => keepAll(at, [...input.files], says), `${spec.label}: photo saved here`));
   return [
     h("h2", { class: "field-name" }, spec.label, h("span", { class: "field-optional" }, ` ${found.photos.length} of ${spec.count} photo${spec.count === 1 ? "" : "s"}${spec.required ? "" : ", if any"}`)),
     found.photos.length ? h("ul", { class: "photos" }, found.standing.filter((event) => event.photo).map((event, place) =>
       h("li", {}, thumb(event, `${spec.label}, photo ${place + 1}`), whoWhen(event), canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : ""))) : "",
-    canRecord ? [input, h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, found.photos.length ? "Take another photo" : "Take a photo"))] : "",
+    canRecord ? [input, taker] : "",
     says,
   ];
 
@@ -153,7 +157,7 @@ function settle(at) {
   const { view, spec, found, canRecord } = at;
   const options = found.values.map((value) => {
     const event = found.standing.find((one) => one.value === value);
-    return h("button", { class: "tick", type: "button", disabled: !canRecord, onclick: () => save(at, value, "settled") }, h("span", { class: "tick-words" }, `${view.say(spec, event)} is right`, whoWhen(event)));
+    return h("button", { class: "tick", type: "button", disabled: !canRecord, onclick: ({ currentTarget }) => save(at, value, "settled", currentTarget) }, h("span", { class: "tick-words" }, `${view.say(spec, event)} is right`, whoWhen(event)));
   });
   return h("div", { class: "settle" }, h("p", { class: "field-says" }, icon("question-circle"), " Recorded twice and different. Which one is right?"), options);
 }

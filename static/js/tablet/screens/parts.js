@@ -36,6 +36,13 @@ export function whoWhen(event) {
   return h("span", { class: "tick-by" }, [event.by_name, at ? dayClock(at) : "", fate].filter(Boolean).join(", "));
 }
 
+// Answers a tap at once and claims nothing: "saved here" stands only when it is written down.
+export function saving(control) {
+  if (!control) return;
+  control.setAttribute("aria-busy", "true");
+  control.append(h("span", { class: "saving" }, "saving …"));
+}
+
 export const lines = (words, props = {}) => h("ul", props, words.map((text) => h("li", {}, text)));
 
 export function notice(kind, shape, ...children) {

@@ -2,7 +2,7 @@
 import { h, icon, picture } from "../dom.js";
 import { NOTHING } from "../reducer.js";
 import { recordValue } from "../record.js";
-import { jobHead, lines } from "./parts.js";
+import { jobHead, lines, saving } from "./parts.js";
 import { openPad } from "./pad.js";
 
 export function seals(view) {
@@ -33,6 +33,7 @@ function cells(view, step) {
     const state = found.isConflict ? "two counts" : found.value === null ? `0 of ${spec.tick}` : `${found.value} of ${spec.tick}`;
     const open = () => openPad({ view, step, spec, found, canRecord: true, mark: view.mark(step).fields[spec.name] }, save);
     const save = async (_, value, cause) => {
+      saving(document.querySelector(`[data-key="seal-${step.pk}-${spec.name}"]`));
       await recordValue(view, step, spec, value, cause);
       dispatchEvent(new HashChangeEvent("hashchange"));
     };

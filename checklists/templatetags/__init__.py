@@ -1,0 +1,1 @@
+"""Knows how what the install rules say is printed."""

@@ -1,0 +1,18 @@
+"""Knows how a thing that keeps a hold shut is printed."""
+
+from __future__ import annotations
+
+from django import template
+from django.template import Context
+
+from checklists.holds import OpenItem
+from checklists.said import item_text
+from common import units as trade
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True)
+def open_item(context: Context, item: OpenItem) -> str:
+    """Print the sentence of an open item, disputed values in the shop's units."""
+    return item_text(item, getattr(context.get("shop"), "units", trade.IMPERIAL))
