@@ -10,7 +10,7 @@ import sizing
 from checklists.fields import NUMBER
 from checklists.forms.step import StepForm
 from checklists.install import StepInfo
-from checklists.judging import FieldMark, Mark, StepMark
+from checklists.judging import FieldMark, Mark, StepMark, in_band
 from checklists.models import Deviation, StepEvent, is_apart
 from checklists.readings import check_of_string, drive_release, sun_of
 from checklists.reducer import Event
@@ -45,6 +45,7 @@ class StandingValue:
 
     event: Event
     text: str
+    is_out: bool = False  # one of a dispute that is out of band by itself
 
     @property
     def came_late(self) -> bool:
@@ -212,7 +213,14 @@ def _field_view(
 def _standing_values(found: FieldMark, events: tuple[Event, ...], units: str) -> Iterator[StandingValue]:
     for event in events:
         if event.photo is None:
-            yield StandingValue(event, value_text(found, event.value, units))
+            yield StandingValue(event, value_text(found, event.value, units), _is_out(found, event))
+
+
+def _is_out(found: FieldMark, event: Event) -> bool:
+    """Return whether one of several numbers at a field is out of its band."""
+    if found.spec.kind != NUMBER or not found.state.is_conflict:
+        return False
+    return not in_band(event.value, found.low, found.high, exclusive_high=found.spec.exclusive_high)
 
 
 def band_text(found: FieldMark, units: str) -> str:

@@ -206,11 +206,27 @@ def test_signed_out_work_is_kept_and_sent_after_signing_in(shell, bob):
 
 
 def test_what_goes_wrong_is_said_and_nothing_is_lost(shell, tmp_path):
+    the_storage_fills(shell)
     the_tablet_is_full(shell, tmp_path / "roof.jpg")
     a_value_cannot_be_taken(shell)
     the_shell_is_too_old(shell)
     the_tablet_is_revoked(shell)
     assert not shell.faults
+
+
+def the_storage_fills(shell: Shell) -> None:
+    """Four fifths full it says so, above every view and with what to do; before that it says nothing."""
+    for used, is_told in ((79, False), (80, True)):
+        shell.page.evaluate(
+            "(usage) => { navigator.storage.estimate = async () => ({ usage, quota: 100 }); }", used
+        )
+        shell.go("")
+        shell.page.evaluate("() => { location.hash = '#/'; dispatchEvent(new Event('online')); }")
+        shell.page.get_by_role("heading", name="Jobs on this tablet").wait_for()
+        if is_told:
+            shell.page.locator(".bar-alert", has_text="storage 80 % full").wait_for()
+        told = shell.page.get_by_text(f"Storage is {used} % full: send what waits, or remove jobs")
+        assert (told.count() == 1, shell.page.locator(".bar-alert").count() == 1) == (is_told, is_told)
 
 
 def the_tablet_is_full(shell: Shell, path: Path) -> None:

@@ -6,7 +6,7 @@ import { NOTHING } from "../reducer.js";
 import { shrink } from "../shrink.js";
 
 import { bandWords, bar, hints } from "./band.js";
-import { openPad } from "./pad.js";
+import { judged, openPad } from "./pad.js";
 import { thumb } from "./thumbs.js";
 import { saving, whoWhen } from "./parts.js";
 
@@ -45,11 +45,13 @@ const takeBack = (at, event, control) => once(`${keyOf(at)}/undo`, control, () =
 const undoButton = (at, event, what = at.spec.label) =>
   h("button", { class: "btn btn-secondary undo", type: "button", "data-key": `undo-${keyOf(at)}`, "aria-label": `Undo ${what}`, onclick: ({ currentTarget }) => takeBack(at, event, currentTarget) }, icon("arrow-counterclockwise"), " Undo");
 
+const by = (at, event) => whoWhen(event, at.view.job.design_number);
+
 function tickRow(at) {
   const { spec, found, canRecord } = at;
   const event = found.standing[0];
   if (event) {
-    return h("div", { class: "tick tick-on" }, h("span", { class: "tick-box" }, icon("check-lg")), h("span", { class: "tick-words" }, spec.label, whoWhen(event)), canRecord ? undoButton(at, event) : "");
+    return h("div", { class: "tick tick-on" }, h("span", { class: "tick-box" }, icon("check-lg")), h("span", { class: "tick-words" }, spec.label, by(at, event)), canRecord ? undoButton(at, event) : "");
   }
   return tickButton(at, spec.label, true);
 }
@@ -63,7 +65,7 @@ const name = (spec) => h("h2", { class: "field-name" }, spec.label, spec.require
 
 function standing(at) {
   return at.found.standing.filter((event) => !event.photo).map((event) =>
-    h("div", { class: "standing" }, h("span", { class: "standing-value" }, at.view.say(at.spec, event)), h("span", { class: "standing-by" }, whoWhen(event)), at.canRecord ? undoButton(at, event) : ""));
+    h("div", { class: "standing" }, h("span", { class: "standing-value" }, at.view.say(at.spec, event)), h("span", { class: "standing-by" }, by(at, event)), at.canRecord ? undoButton(at, event) : ""));
 }
 
 function number(at) {
@@ -90,7 +92,7 @@ function choice(at) {
       const isOn = found.value === value;
       return h("button", { class: `choice${isOn ? " choice-on" : ""}`, type: "button", disabled: !canRecord, "data-key": `${keyOf(at)}-${value}`, "aria-pressed": isOn ? "true" : "false", onclick: ({ currentTarget }) => (isOn ? null : save(at, value, "", currentTarget)) }, h("span", { class: "choice-dot", "aria-hidden": "true" }), h("span", {}, label));
     })),
-    found.standing.length && !found.isConflict ? h("div", { class: "standing" }, h("span", { class: "standing-by" }, whoWhen(found.standing[0])), canRecord ? undoButton(at, found.standing[0]) : "") : "",
+    found.standing.length && !found.isConflict ? h("div", { class: "standing" }, h("span", { class: "standing-by" }, by(at, found.standing[0])), canRecord ? undoButton(at, found.standing[0]) : "") : "",
   ];
 }
 
@@ -120,7 +122,7 @@ function pictures(at) {
   return [
     h("h2", { class: "field-name" }, spec.label, h("span", { class: "field-optional" }, ` ${found.photos.length} of ${spec.count} photo${spec.count === 1 ? "" : "s"}${spec.required ? "" : ", if any"}`)),
     found.photos.length ? h("ul", { class: "photos" }, found.standing.filter((event) => event.photo).map((event, place) =>
-      h("li", {}, thumb(event, `${spec.label}, photo ${place + 1}`), whoWhen(event), canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : ""))) : "",
+      h("li", {}, thumb(event, `${spec.label}, photo ${place + 1}`), by(at, event), canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : ""))) : "",
     canRecord ? [input, taker] : "",
     says,
   ];
@@ -157,7 +159,8 @@ function settle(at) {
   const { view, spec, found, canRecord } = at;
   const options = found.values.map((value) => {
     const event = found.standing.find((one) => one.value === value);
-    return h("button", { class: "tick", type: "button", disabled: !canRecord, onclick: ({ currentTarget }) => save(at, value, "settled", currentTarget) }, h("span", { class: "tick-words" }, `${view.say(spec, event)} is right`, whoWhen(event)));
+    const isOut = judged(at, value)?.mark === "fail";
+    return h("button", { class: "tick", type: "button", disabled: !canRecord, onclick: ({ currentTarget }) => save(at, value, "settled", currentTarget) }, h("span", { class: "tick-words" }, `${view.say(spec, event)} is right`, isOut ? h("span", { class: "tick-out" }, icon("x-octagon"), " out of band") : "", by(at, event)));
   });
   return h("div", { class: "settle" }, h("p", { class: "field-says" }, icon("question-circle"), " Recorded twice and different. Which one is right?"), options);
 }

@@ -34,7 +34,7 @@ export function openPad(at, save) {
     const now = value();
     const fraction = PARTS.filter(([, size]) => size === state.part).map(([sign]) => sign)[0] ?? (state.part ? `+${amountInSixteenths(state.part)}` : "");
     screen.replaceChildren(h("span", { class: "pad-digits" }, `${state.text.replace("-", "−") || (state.part ? "" : "–")}${fraction ? ` ${fraction}` : ""}`), h("span", { class: "pad-unit" }, labelOf(view.job, spec.unit)));
-    const mark = now === null ? at.mark : judge(at, now);
+    const mark = now === null ? at.mark : judged(at, now);
     place.replaceChildren(...[bar(mark, now)].filter((one) => one.nodeType));
     const problem = now === null ? "" : checked(view.job, spec, now).error ?? "";
     const out = ["fail", "caution"].includes(mark.mark) && now !== null && !problem;
@@ -85,7 +85,8 @@ const trial = (at, value) => ({
   replaces: at.found.standing.map((event) => event.id), by_name: "", by_role: "", at: new Date().toISOString(), design_number: at.view.job.design_number,
 });
 
-const judge = (at, value) => at.view.with(trial(at, value)).mark(at.step).fields[at.spec.name];
+// What is made of a value in place of all that stands.
+export const judged = (at, value) => at.view.with(trial(at, value)).mark(at.step).fields[at.spec.name];
 
 // What this number would do to the sums, told before it is saved.
 function news(at, value) {

@@ -29,11 +29,11 @@ export function jobHead(view, title, ...more) {
     h("h1", { tabindex: "-1" }, title), more);
 }
 
-// "Bob Test, 14:05, saved here" · what is true of one event and no more
-export function whoWhen(event) {
+// "Bob Test, 14:05, saved here" · what is true of one event and no more; ``design`` is the revision of today
+export function whoWhen(event, design = event.design_number) {
   const fate = event.is_held ? "held for review" : event.is_local ? "saved here" : "sent";
   const at = event.done_at ?? event.at ?? event.received_at;
-  return h("span", { class: "tick-by" }, [event.by_name, at ? dayClock(at) : "", fate].filter(Boolean).join(", "));
+  return h("span", { class: "tick-by" }, [event.by_name, at ? dayClock(at) : "", fate, event.design_number === design ? "" : `done on revision ${event.design_number}`].filter(Boolean).join(", "));
 }
 
 // Answers a tap at once and claims nothing: "saved here" stands only when it is written down.
