@@ -1,8 +1,8 @@
 """Builds broken on purpose: what the soak tests must find. Never used outside tests.
 
 ``no_unique_key``: an event's id is not its key, a repeat is stored again. ``no_commit``: the answer goes out,
-the transaction is rolled back. ``device_clock``: the newest claimed time wins. ``row_by_row``: a batch is no
-transaction.
+the transaction is rolled back; ``no_photo_commit`` does so with a picture. ``device_clock``: the newest
+claimed time wins. ``row_by_row``: a batch is no transaction.
 """
 
 from __future__ import annotations
@@ -45,6 +45,21 @@ def no_commit() -> list[Patch]:
         return done
 
     return [mock.patch("checklists.views.event.events_record", record)]
+
+
+def no_photo_commit() -> list[Patch]:
+    """Name a photo that is not stored."""
+    from checklists.views import upload
+
+    real = upload.upload_finish
+
+    def finish(**more: Any) -> Any:
+        with transaction.atomic():
+            done = real(**more)
+            transaction.set_rollback(done.photo_id is not None)
+        return done
+
+    return [mock.patch.object(upload, "upload_finish", finish)]
 
 
 def device_clock() -> list[Patch]:
@@ -97,6 +112,7 @@ def row_by_row() -> list[Patch]:
 BUILDS: dict[str, Callable[[], list[Patch]]] = {
     "no_unique_key": no_unique_key,
     "no_commit": no_commit,
+    "no_photo_commit": no_photo_commit,
     "device_clock": device_clock,
     "row_by_row": row_by_row,
 }

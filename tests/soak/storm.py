@@ -178,5 +178,6 @@ class Storm:
             self.statuses[status] += 1
             if status == 200:
                 self.acked |= {marks[name] for name in (*answer["new"], *answer["known"])}
+            if status in {200, 409}:  # refused for good: the statuses tell
                 return
             time.sleep(0.05)
