@@ -130,11 +130,8 @@ SAYS = """async ({ job, steps, words }) => {
   return steps.filter((pk) => step(view, pk).textContent.includes(words));
 }"""
 
-ON_DESIGN = """([job, design]) => import("/static/js/tablet/job.js")
-  .then(({ openJob }) => openJob(job)).then((view) => view.job.design_number === design)"""
-
 SIX = {  # the numbers of the day: code, subject, field
-    ("A5", "", "rest_v"): 12.6, ("F4", "controller:A", "rating_v"): 150.0, ("G10", "", "area_mm2"): 13.3,
+    ("A5", "", "rest_v"): 12.6, ("F4", "controller:A", "rating_v"): 150.0, ("E3", "", "ns"): 2,
     ("I1", "source:A", "absorb_v"): 14.2, ("K7", "controller:A", "battery_v"): 13.3,
     ("G6", "joint:battery-1", "plus_nm"): 11.0,
 }  # fmt: skip
@@ -176,7 +173,7 @@ def test_a_dead_zone_two_writers_and_paper(
     shell.state(f"{len(rows) + 31} not sent (31 photos)")
     with ONE_AT_A_TIME:  # the office, meanwhile
         record(fresh(checklist), "G6", "plus_nm", 9.0, "joint:battery-1", actor=lena)
-        adopt(revise(lambda design: other_controller(design, "MPPT controller 150 V / 60 A")))
+        adopt(revise(other_controller))
     shell.page.context.set_offline(False)
     shell.state("All sent")
     with ONE_AT_A_TIME:
@@ -202,7 +199,8 @@ def its_steps_tell_their_revision(shell, mine, expected):
     """All tell the revision they were done on; exactly those that touch the controller are opened again."""
     steps = sorted({event.step_id for event in mine})
     asked = {"job": shell.checklist.job_id, "steps": steps}
-    shell.page.wait_for_function(ON_DESIGN, arg=[shell.checklist.job_id, 4])
+    shell.step("F4", "controller:A")
+    shell.page.get_by_text("design 4 opens it again").wait_for()
     assert shell.page.evaluate(SAYS, asked | {"words": "revision 3"}) == steps
     told = shell.page.evaluate(SAYS, asked | {"words": "design 4 opens it again"})
     codes = {event.step_id: f"{event.step.code} {event.step.subject}".strip() for event in mine}
@@ -226,12 +224,15 @@ def the_torque_is_disputed(shell):
 
 def the_paper_asked_early_and_late(checklist, quoted, lena, now):  # noqa: F811
     torque = StepEvent.objects.filter(field="plus_nm", step__subject="joint:battery-1")
-    right = Entry(id=uuid.uuid4(), step=torque[0].step_id, field="plus_nm", value=10.2,
-                  replaces=tuple(torque.values_list("pk", flat=True)))  # fmt: skip
+    step = work_of(fresh(checklist)).install.by_key["G6", "joint:battery-1"]
+    value = good_value(step, next(spec for spec in step.specs if spec.name == "plus_nm"), now)
+    seen = tuple(torque.values_list("pk", flat=True))
+    right = Entry(id=uuid.uuid4(), step=step.pk, field="plus_nm", value=value, replaces=seen)
     events_record(checklist=fresh(checklist), entries=[right], actor=lena, at=now)
     complete(fresh(checklist), lena, now)
-    last = [*StepEvent.objects.filter(step__code="G1", field="serial")[:2],
-            StepEvent.objects.filter(step__code="D10", photo__isnull=False)[0]]  # fmt: skip
+    seals = list(StepEvent.objects.filter(step__code="D10", step__subject="panel:1", photo__isnull=False))
+    asked = next(spec.count for spec in work_of(fresh(checklist)).install.by_key["D10", "panel:1"].specs)
+    last = [*StepEvent.objects.filter(step__code="G1", field="serial")[:2], *seals[asked - 1 :]]
     gone = [Entry(id=uuid.uuid4(), step=row.step_id, verb="undo", undoes=row.pk) for row in last]
     events_record(checklist=fresh(checklist), entries=gone, actor=lena, at=now)
     early = sheet_issue(checklist=fresh(checklist), actor=lena, at=now).snapshot["sheet"]
