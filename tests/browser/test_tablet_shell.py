@@ -39,9 +39,9 @@ class Shell:
         self.page.locator(f'a[href="#/job/{self.checklist.job_id}"]').wait_for()
 
     def go(self, where: str) -> None:
-        self.page.evaluate("(where) => { location.hash = where; }", f"#/job/{self.checklist.job_id}{where}")
-        self.page.wait_for_timeout(150)
-        self.page.locator("#page h1").wait_for()
+        address = f"#/job/{self.checklist.job_id}{where}"
+        self.page.evaluate("(where) => { location.hash = where; }", address)
+        self.page.wait_for_function("(where) => document.body.dataset.shown === where", arg=address)
 
     def step(self, code: str, subject: str = "") -> None:
         with ONE_AT_A_TIME:
@@ -88,7 +88,8 @@ def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
         record(shell.checklist, "G6", "plus_nm", 11.0, "joint:battery-1")
         record(shell.checklist, "G6", "plus_nm", 9.0, "joint:battery-1")
     shell.open(f"#/job/{shell.checklist.job_id}")
-    shell.page.wait_for_timeout(800)
+    shell.step("G6", "joint:battery-1")
+    shell.page.get_by_text("Which one is right?").first.wait_for()
     places = [
         "A1", "A4", "A8", "A10", "D3 panel:1", "D12", "E1 panel:1", "F1 circuit:C2", "F2 circuit:C2",
         "G6 joint:battery-1", "J2", "M7",
@@ -381,11 +382,11 @@ class TestBrokenBuilds:
             shell.page.context.route(f"**/js/tablet/{module}", lambda route: route.fulfill(**answer))
         sign_in(bob)
         shell.take()
-        left = self.passage(shell)
+        left = self.passage(shell, is_sound=name == "sound")
         with ONE_AT_A_TIME:
             return StepEvent.objects.count(), left
 
-    def passage(self, shell: Shell) -> int:
+    def passage(self, shell: Shell, *, is_sound: bool) -> int:
         """Record twice while first the answer and then the request is lost; return what is left to send."""
         tries = []
 
@@ -402,9 +403,11 @@ class TestBrokenBuilds:
         for code, label in (("A4", "Every light and appliance tried"), ("C5", "Probed under every foot")):
             shell.step(code)
             shell.page.locator("button.tick", has_text=label).first.click()
-            shell.page.wait_for_timeout(600)
+            shell.page.wait_for_timeout(300)
         shell.open("#/queue")
         for _ in range(3):
             shell.page.get_by_role("button", name="Send now").click()
-            shell.page.wait_for_timeout(700)
+            shell.page.wait_for_timeout(300)
+        if is_sound:
+            shell.page.get_by_text("Nothing waits to be sent").wait_for()
         return shell.page.locator(".queue li").count()

@@ -105,12 +105,12 @@ def test_kills_and_faults_do_no_harm_and_broken_builds_are_found(on_sqlite):
         "no_commit": "lost", "no_photo_commit": "lost picture", "no_unique_key": "doubled",
         "row_by_row": "half",
     }  # fmt: skip
-    for build, harm in harms.items():
+    for seed, build in enumerate([*harms, "device_clock"]):
         on_sqlite.web.build(build)
-        assert any(does_harm(on_sqlite, f"{build} {turn}", harm) for turn in range(6)), f"{build} passed"
-    for seed, build in enumerate(("no_commit", "no_unique_key", "device_clock"), start=5):
-        on_sqlite.web.build(build)
-        assert on_sqlite.faults(seed, 10).found, f"{build} passed"
+        if harm := harms.get(build):
+            assert any(does_harm(on_sqlite, f"{build} {turn}", harm) for turn in range(6)), f"{build} passed"
+        if build in {"no_commit", "no_unique_key", "device_clock"}:
+            assert on_sqlite.faults(seed, 10).found, f"{build} passed"
 
 
 def does_harm(served: Served, seed: str, harm: str) -> bool:

@@ -42,7 +42,7 @@ export async function draw({ isNews = false } = {}) {
   if (isSame && isNews && page.contains(document.activeElement) && document.activeElement.matches("input, textarea")) return;
   const kept = isSame ? { y: scrollY, key: document.activeElement?.dataset?.key } : null;
   page.replaceChildren(element);
-  shownAt = address;
+  shownAt = document.body.dataset.shown = address;
   document.title = `${page.querySelector("h1")?.textContent ?? "Roof tablet"} · Coachlight`;
   restore(page, kept);
 }

@@ -23,7 +23,7 @@ from pathlib import Path
 import pytest
 
 from checklists.services.uploads import CHUNK
-from tests.browser.tablet_kit import Server
+from tests.soak.web import Web, sqlite_copy, sqlite_rows
 from tests.unit.checklists.bad_pictures import MB, random_jpeg
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -34,7 +34,7 @@ TOKEN = "a" * 32  # any token will do where the cookie says the same
 class Wire:
     """A device with bad luck: it cuts its own connections, and counts what it had to send again."""
 
-    server: Server
+    server: Web
     job_pk: int
     session: str
     dice: random.Random
@@ -92,9 +92,9 @@ class Wire:
             line.sendall(self.head("PATCH", f"/uploads/{self.id}/", head) + sent)
             if is_kill:
                 time.sleep(self.dice.random() * 0.03)
-                self.server.stop()
+                self.server.kill()
         if is_kill:
-            self.server.start()
+            self.server.wait()
         self.cuts += 1
         answer = self.ask("HEAD", f"/uploads/{self.id}/")
         there = int(answer["upload-offset"])
@@ -128,29 +128,28 @@ class Wire:
 @pytest.fixture
 def wire(checklist, bob, client_of, tmp_path):
     session = client_of(bob).cookies["sessionid"].value
-    server = Server(tmp_path)
-    server.start()
-    yield Wire(server, checklist.job_id, session, random.Random(14_27))
-    server.stop()
+    with Web(sqlite_copy(tmp_path / "site.sqlite3"), tmp_path) as server:
+        yield Wire(server, checklist.job_id, session, random.Random(14_27))
 
 
-def files(server: Server) -> set[str]:
-    root = server.folder / "media"
+def files(server: Web) -> set[str]:
+    root = server.media
     return {path.relative_to(root).as_posix() for path in root.rglob("*") if path.is_file()}
 
 
-def tidy(server: Server) -> None:
+def tidy(server: Web) -> None:
     """Let two days pass, then clean as the shop's timer does."""
     old = time.time() - 2 * 86_400
     for name in files(server):
-        os.utime(server.folder / "media" / name, (old, old))
-    env = os.environ | {"DATABASE_URL": f"sqlite:///{server.file}", "MEDIA_ROOT": f"{server.folder}/media"}
+        os.utime(server.media / name, (old, old))
+    env = os.environ | {"DATABASE_URL": server.database_url, "MEDIA_ROOT": str(server.media)}
     root = Path(__file__).parents[3]
     subprocess.run([sys.executable, "manage.py", "tidy_photos"], env=env, cwd=root, check=True)
 
 
 def assert_all_is_there(wire: Wire) -> None:
-    rows = wire.server.rows("SELECT sent_sha256, id, file, small FROM checklists_photo")
+    query = "SELECT sent_sha256, id, file, small FROM checklists_photo"
+    rows = sqlite_rows(wire.server.folder / "site.sqlite3", query)
     assert {digest: str(uuid.UUID(pk)) for digest, pk, *_ in rows} == wire.stored
     assert len(rows) == len(wire.stored), "a photo twice"
     assert wire.resent_most <= CHUNK

@@ -18,7 +18,7 @@ export function circuitTable(view) {
     return h("tr", {}, h("th", { scope: "row", class: "id" }, each.id), h("td", {}, each.from_to),
       h("td", { class: "end" }, both(length(each.run_len_m), own.run_len_m === undefined ? "" : length(own.run_len_m))),
       h("td", {}, both(each.size || "–", own.size ?? "")),
-      h("td", {}, both(each.fuse_a === null ? "–" : amps(each.fuse_a), own.fuse_a === undefined ? "" : amps(own.fuse_a)), each.fuse_place && each.fuse_a !== null ? h("br") : "", each.fuse_a !== null ? each.fuse_place : ""),
+      h("td", { class: "fuse-cell" }, both(each.fuse_a === null ? "–" : amps(each.fuse_a), own.fuse_a === undefined ? "" : amps(own.fuse_a)), each.fuse_place && each.fuse_a !== null ? h("br") : "", each.fuse_a !== null ? each.fuse_place : ""),
       h("td", { class: "end" }, amps(each.design_a)), h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))), h("td", {}, judged), h("td", {}, verdict(verdictNow(view, each))));
   };
   return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Circuit schedule" },
