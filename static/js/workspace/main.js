@@ -219,6 +219,17 @@ for (const button of document.querySelectorAll("[data-do]")) {
   });
 }
 
+// The menu stays open for several presses in a row; it closes where the hand or the eye goes elsewhere.
+const menu = document.querySelector(".ws-more");
+const elsewhere = (event) => { if (!menu.contains(event.target)) menu.open = false; };
+document.addEventListener("pointerdown", elsewhere);
+document.addEventListener("focusin", elsewhere);
+menu.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape" || !menu.open) return;
+  menu.open = false;
+  menu.querySelector("summary").focus();
+});
+
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 const KEYS = { r: "rotate", d: "duplicate", Delete: "remove", Backspace: "remove" };
 
@@ -251,8 +262,11 @@ function panelKey(event) {
   return true;
 }
 
+// Fields with steps back of their own.
+const TYPED = "input:not([type=checkbox], [type=radio], [type=range], [type=file]), textarea";
+
 document.addEventListener("keydown", (event) => {
-  if (!(event.ctrlKey || event.metaKey) || event.target.matches("input:not([type=checkbox]), textarea")) return;
+  if (!(event.ctrlKey || event.metaKey) || event.target.matches(TYPED)) return;
   const key = event.key.toLowerCase();
   const act = key === "z" ? (event.shiftKey ? "redo" : "undo") : key === "y" ? "redo" : null;
   if (!act) return;
