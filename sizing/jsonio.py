@@ -10,9 +10,11 @@ import dataclasses
 import json
 import math
 import types
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
-from typing import Any, Final, NamedTuple, Union, get_args, get_origin, get_type_hints
+from functools import cache
+from itertools import repeat
+from typing import Any, Final, Union, cast, get_args, get_origin, get_type_hints
 
 from sizing.inputs import InputOutOfRange, SystemInput
 from sizing.results import SystemResult
@@ -43,7 +45,7 @@ def input_to_dict(system: SystemInput) -> dict[str, Any]:
     ----------
     .. [1] RFC 8259, the JSON data interchange format.
     """
-    return _written_object(system)
+    return _object_writer(SystemInput)(system)
 
 
 def input_from_dict(data: Mapping[str, Any]) -> SystemInput:
@@ -68,7 +70,7 @@ def input_from_dict(data: Mapping[str, Any]) -> SystemInput:
     ----------
     .. [1] RFC 8259, the JSON data interchange format.
     """
-    system = _read_object(SystemInput, data, "")
+    system = _read_object(SystemInput, data)
     validate(system)
     return system
 
@@ -94,7 +96,7 @@ def result_to_dict(result: SystemResult) -> dict[str, Any]:
     ----------
     .. [1] RFC 8259, the JSON data interchange format.
     """
-    return _written_object(result)
+    return _object_writer(SystemResult)(result)
 
 
 def result_from_dict(data: Mapping[str, Any]) -> SystemResult:
@@ -119,7 +121,7 @@ def result_from_dict(data: Mapping[str, Any]) -> SystemResult:
     ----------
     .. [1] RFC 8259, the JSON data interchange format.
     """
-    return _read_object(SystemResult, data, "")
+    return _read_object(SystemResult, data)
 
 
 def loads(text: str | bytes) -> Any:
@@ -171,52 +173,63 @@ def _sane_int(text: str) -> int:
 
 
 # -- writing -------------------------------------------------------------------------------------------
+#
+# Readers and writers are put together once for each type: a stored answer of some thousand values is read
+# on nearly every page.
 
 
-def _written_object(item: Any) -> dict[str, Any]:
-    return {name: _written(getattr(item, name), hint) for name, hint in _shape(type(item)).hints.items()}
-
-
-def _written(value: Any, hint: Any) -> Any:
-    """A whole number in a field of fractions is written as a fraction, so that text comes back the same."""
-    if isinstance(value, StrEnum):
-        return value.value
-    if isinstance(value, tuple):
-        return [_written(each, kind) for each, kind in zip(value, _kinds(hint, len(value)), strict=True)]
-    if isinstance(value, frozenset):
-        return sorted(_written(each, str) for each in value)
-    if dataclasses.is_dataclass(value):
-        return _written_object(value)
-    if type(value) is int and (hint is float or float in get_args(hint)):
-        return float(value)
+def _as_it_is(value: Any) -> Any:
     return value
 
 
-def _kinds(hint: Any, count: int) -> tuple[Any, ...]:
-    """Return the type of each element of a tuple."""
+@cache
+def _object_writer(owner: Any) -> Callable[[Any], dict[str, Any]]:
+    writers = tuple((name, _writer(hint)) for name, hint in _shape(owner))
+    return lambda item: {name: write(getattr(item, name)) for name, write in writers}
+
+
+@cache
+def _writer(hint: Any) -> Callable[[Any], Any]:
+    """A whole number in a field of fractions is written as a fraction, so that text comes back the same."""
     inner = get_args(hint)
-    return (inner[0],) * count if inner[-1] is Ellipsis else inner
+    if get_origin(hint) in (Union, types.UnionType):
+        return _union_writer(inner)
+    if get_origin(hint) is tuple:
+        return _tuple_writer(inner)
+    if get_origin(hint) is frozenset:
+        return sorted
+    if dataclasses.is_dataclass(hint) and isinstance(hint, type):
+        return _object_writer(hint)
+    if issubclass(hint, StrEnum):
+        return lambda value: value.value
+    if hint is float:
+        return lambda value: float(value) if type(value) is int else value
+    return _as_it_is
+
+
+def _union_writer(kinds: tuple[Any, ...]) -> Callable[[Any], Any]:
+    writers = [_writer(kind) for kind in kinds if kind not in (str, type(None))]
+    if not writers:
+        return _as_it_is
+    write = writers[0]
+    return lambda value: value if value is None or type(value) is str else write(value)
+
+
+def _tuple_writer(kinds: tuple[Any, ...]) -> Callable[[Any], list[Any]]:
+    writers = [_writer(kind) for kind in kinds if kind is not Ellipsis]
+    if kinds[-1] is Ellipsis:
+        write = writers[0]
+        return lambda values: [write(each) for each in values]
+    return lambda values: [write(each) for write, each in zip(writers, values, strict=True)]
 
 
 # -- reading -------------------------------------------------------------------------------------------
 
 
-class _Shape(NamedTuple):
-    """The fields of a dataclass: the type of each by name, and which have no default."""
-
-    hints: Mapping[str, Any]
-    required: tuple[str, ...]
-
-
-_SHAPES: Final[dict[type, _Shape]] = {}
-
-
-def _shape(owner: type) -> _Shape:
-    """Return the fields of a dataclass; looked up once."""
-    if owner not in _SHAPES:
-        hints, known = get_type_hints(owner), dataclasses.fields(owner)
-        _SHAPES[owner] = _Shape({each.name: hints[each.name] for each in known}, required_names(owner))
-    return _SHAPES[owner]
+def _shape(owner: type) -> tuple[tuple[str, Any], ...]:
+    """Return name and type of each field of a dataclass."""
+    hints = get_type_hints(owner)
+    return tuple((each.name, hints[each.name]) for each in dataclasses.fields(owner))
 
 
 def required_names(owner: Any) -> tuple[str, ...]:
@@ -228,93 +241,143 @@ def required_names(owner: Any) -> tuple[str, ...]:
     )
 
 
-def _read_object[Thing](owner: type[Thing], data: Any, path: str) -> Thing:
-    here = path or "design"
-    if not isinstance(data, Mapping):
-        raise InputOutOfRange(here, f"must be an object, got {_kind(data)}")
-    shape, required = _shape(owner)
-    for name in data:
-        if name not in shape:
-            raise InputOutOfRange(_joined(path, str(name)[:60]), f"is no field of {owner.__name__}")
-    for name in required:
-        if name not in data:
-            raise InputOutOfRange(_joined(path, name), "is required")
-    return owner(**{name: _read(shape[name], value, _joined(path, name)) for name, value in data.items()})
+def _read_object[Thing](owner: type[Thing], data: Any) -> Thing:
+    """Return a whole design or answer; a reader names the path below itself, so the rest is put before it."""
+    try:
+        found: Thing = _object_reader(cast(Any, owner))(data)
+    except InputOutOfRange as refusal:
+        raise InputOutOfRange(refusal.path or "design", refusal.message) from None
+    return found
 
 
-def _read(hint: Any, data: Any, path: str) -> Any:
-    if type(data) is hint:  # most values, and the quickest to tell
-        return data
-    origin = get_origin(hint)
+def _below(name: str, refusal: InputOutOfRange) -> InputOutOfRange:
+    """Return a refusal seen from one level up."""
+    dot = "." if refusal.path and not refusal.path.startswith("[") else ""
+    return InputOutOfRange(f"{name}{dot}{refusal.path}", refusal.message)
+
+
+@cache
+def _object_reader(owner: Any) -> Callable[[Any], Any]:
+    readers = {name: _reader(hint) for name, hint in _shape(owner)}
+    required = required_names(owner)
+
+    def read(data: Any) -> Any:
+        if not isinstance(data, Mapping):
+            raise InputOutOfRange("", f"must be an object, got {_kind(data)}")
+        for name in data:
+            if name not in readers:
+                raise InputOutOfRange(str(name)[:60], f"is no field of {owner.__name__}")
+        for name in required:
+            if name not in data:
+                raise InputOutOfRange(name, "is required")
+        found = {}
+        for name, value in data.items():
+            try:
+                found[name] = readers[name](value)
+            except InputOutOfRange as refusal:
+                raise _below(name, refusal) from None
+        return owner(**found)
+
+    return read
+
+
+@cache
+def _reader(hint: Any) -> Callable[[Any], Any]:
+    origin, inner = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
-        return _read_union(get_args(hint), data, path)
+        return _union_reader(inner)
     if origin is tuple:
-        return _read_tuple(get_args(hint), data, path)
+        return _list_reader(inner[0], tuple) if inner[-1] is Ellipsis else _tuple_reader(inner)
     if origin is frozenset:
-        return frozenset(_read_list(get_args(hint)[0], data, path))
+        return _list_reader(inner[0], frozenset)
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):
-        return _read_object(hint, data, path)
-    if issubclass(hint, StrEnum):
-        return _read_enum(hint, data, path)
-    return _read_plain(hint, data, path)
+        return _object_reader(hint)
+    return _enum_reader(hint) if issubclass(hint, StrEnum) else _plain_reader(hint)
 
 
-def _read_union(kinds: tuple[Any, ...], data: Any, path: str) -> Any:
+def _union_reader(kinds: tuple[Any, ...]) -> Callable[[Any], Any]:
     """``None`` or one of the kinds; where several fit (number or text) the one that keeps the value."""
-    if data is None and type(None) in kinds:
-        return None
-    rest = [kind for kind in kinds if kind is not type(None)]
-    if len(rest) == 1:
-        return _read(rest[0], data, path)
-    return _read(next(kind for kind in rest if isinstance(data, str) is (kind is str)), data, path)
+    is_optional = type(None) in kinds
+    rest = [(kind is str, _reader(kind)) for kind in kinds if kind is not type(None)]
+    only = rest[0][1] if len(rest) == 1 else None
+
+    def read(data: Any) -> Any:
+        if data is None and is_optional:
+            return None
+        if only is not None:
+            return only(data)
+        is_text = isinstance(data, str)
+        return next(reader for takes_text, reader in rest if takes_text is is_text)(data)
+
+    return read
 
 
-def _read_tuple(kinds: tuple[Any, ...], data: Any, path: str) -> tuple[Any, ...]:
-    if kinds[-1] is Ellipsis:
-        return tuple(_read_list(kinds[0], data, path))
-    if not isinstance(data, (list, tuple)) or len(data) != len(kinds):
-        raise InputOutOfRange(path, f"must be an array of {len(kinds)}, got {_kind(data)}")
-    return tuple(
-        _read(kind, each, f"{path}[{index}]")
-        for index, (kind, each) in enumerate(zip(kinds, data, strict=True))
-    )
+def _tuple_reader(kinds: tuple[Any, ...]) -> Callable[[Any], tuple[Any, ...]]:
+    readers = [_reader(kind) for kind in kinds]
+
+    def read(data: Any) -> tuple[Any, ...]:
+        if not isinstance(data, (list, tuple)) or len(data) != len(readers):
+            raise InputOutOfRange("", f"must be an array of {len(readers)}, got {_kind(data)}")
+        return tuple(_each(readers, data))
+
+    return read
 
 
-def _read_list(kind: Any, data: Any, path: str) -> list[Any]:
-    if not isinstance(data, (list, tuple, frozenset)):
-        raise InputOutOfRange(path, f"must be an array, got {_kind(data)}")
-    return [_read(kind, each, f"{path}[{index}]") for index, each in enumerate(data)]
+def _list_reader(kind: Any, gather: Callable[[Iterable[Any]], Any]) -> Callable[[Any], Any]:
+    reader = _reader(kind)
+
+    def read(data: Any) -> Any:
+        if not isinstance(data, (list, tuple, frozenset)):
+            raise InputOutOfRange("", f"must be an array, got {_kind(data)}")
+        return gather(_each(repeat(reader), data))
+
+    return read
 
 
-def _read_enum(kind: type[StrEnum], data: Any, path: str) -> StrEnum:
-    known = [each.value for each in kind]
-    if not isinstance(data, str) or data not in known:
-        listed = ", ".join(f'"{value}"' for value in known)
-        raise InputOutOfRange(path, f"must be one of {listed}, got {_short(data)}")
-    return kind(data)
+def _each(readers: Iterable[Callable[[Any], Any]], data: Iterable[Any]) -> list[Any]:
+    found: list[Any] = []
+    for reader, value in zip(readers, data, strict=False):
+        try:
+            found.append(reader(value))
+        except InputOutOfRange as refusal:
+            raise _below(f"[{len(found)}]", refusal) from None
+    return found
 
 
-def _read_plain(kind: type, data: Any, path: str) -> Any:
+def _enum_reader(kind: type[StrEnum]) -> Callable[[Any], StrEnum]:
+    known = {each.value: each for each in kind}
+    listed = ", ".join(f'"{value}"' for value in known)
+
+    def read(data: Any) -> StrEnum:
+        if not isinstance(data, str) or data not in known:
+            raise InputOutOfRange("", f"must be one of {listed}, got {_short(data)}")
+        return known[data]
+
+    return read
+
+
+def _plain_reader(kind: type) -> Callable[[Any], Any]:
     """A number never comes from true or text, a whole number never from a fraction."""
-    if kind is float and isinstance(data, int) and not isinstance(data, bool):
-        return _as_float(data, path)
-    if kind is int and isinstance(data, float) and data.is_integer():
-        return int(data)
-    is_right = isinstance(data, kind) and (kind is bool or not isinstance(data, bool))
-    if not is_right:
-        raise InputOutOfRange(path, f"must be {_WORDS[kind]}, got {_short(data)}")
-    return data
+
+    def read(data: Any) -> Any:
+        if type(data) is kind:
+            return data
+        if kind is float and isinstance(data, int) and not isinstance(data, bool):
+            return _as_float(data)
+        if kind is int and isinstance(data, float) and data.is_integer():
+            return int(data)
+        if isinstance(data, kind) and not isinstance(data, bool):
+            return data
+        raise InputOutOfRange("", f"must be {_WORDS[kind]}, got {_short(data)}")
+
+    return read
 
 
-def _as_float(data: int, path: str) -> float:
+def _as_float(data: int) -> float:
     try:
         return float(data)
     except OverflowError:
-        raise InputOutOfRange(path, "must be a number below 1e308") from None
-
-
-def _joined(path: str, name: str) -> str:
-    return f"{path}.{name}" if path else name
+        raise InputOutOfRange("", "must be a number below 1e308") from None
 
 
 def _kind(data: Any) -> str:

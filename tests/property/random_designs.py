@@ -54,7 +54,7 @@ FAMILIES = ["", "class T", "strip", "blade", "gPV", "post", "?"]
 TEXTS = ["", "a", "tpo", "epdm", "#14", "?"]
 GUESSES = ["panels", "bank", "loads", "site.tmin_storage"]
 NONSENSE = [math.nan, math.inf, -math.inf, -1.0, 0.0, 1e308, 5e-324]
-BYTES = 768  # of one design; read again, stirred, where a design needs more
+BYTES = 320  # of one design; read again, stirred, where a design needs more
 
 
 class Dice:
