@@ -50,7 +50,7 @@ def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
     facts |= _string_facts(system, result)
     facts |= _bank_facts(system)
     facts |= _circuit_facts(design, result)
-    facts["source"] = _sources(system)
+    facts["source"] = _sources(system, result)
     facts["equipment"] = list(_equipment(design))
     facts["joint"] = _joints(system)
     facts["subjects"] = _subjects(facts, system)
@@ -192,16 +192,38 @@ def _circuit_facts(design: Design, result: sizing.SystemResult) -> dict[str, Any
     return {"circuit": circuits, "choices": {"sizes": [[size, f"{size} {unit}"] for size in sizes]}}
 
 
-def _sources(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:
+def _sources(system: sizing.SystemInput, result: sizing.SystemResult) -> dict[str, dict[str, Any]]:
     """Return every charger on the bank: solar controllers by letter, the others by their number."""
-    named: list[tuple[str, str, float | None, str | None]] = [
-        (found.id, f"solar controller {found.id}", found.absorb_v, None) for found in system.controllers
+    named: list[tuple[str, str, str, float | None, str | None]] = [
+        ("controller", found.id, f"solar controller {found.id}", found.absorb_v, None)
+        for found in system.controllers
     ]
-    named += [(found.id, found.name, found.absorb_v, str(found.kind)) for found in system.sources]
+    named += [("source", found.id, found.name, found.absorb_v, str(found.kind)) for found in system.sources]
+    # An answer of an older engine holds no profiles: its question does.
+    profiles = {row.key: row for row in result.profiles or sizing.profile_rows(system)}
     return {
-        name: {"title": title, "kind": kind} | _absorb_band(system, planned_v)
-        for name, title, planned_v, kind in named
+        name: {"title": title, "kind": kind} | _settings(profiles.get(f"{group}:{name}"), planned_v)
+        for group, name, title, planned_v, kind in named
     }
+
+
+def _settings(row: sizing.ProfileRow | None, planned_v: float | None) -> dict[str, Any]:
+    """Return what to set a charger to, and the absorb volts to accept.
+
+    Within 0.1 V of a planned value the bank bears, else the range of the bank.
+    """
+    if planned_v is not None and (row is None or planned_v == row.absorb_v):
+        band = (planned_v, round(planned_v - 0.1, 2), round(planned_v + 0.1, 2))
+    elif row is not None:
+        band = (row.absorb_v, round(row.absorb_low_v, 2), round(row.absorb_high_v, 2))
+    else:
+        return {}
+    found: dict[str, Any] = dict(zip(("absorb_v", "absorb_low_v", "absorb_high_v"), band, strict=True))
+    if row is not None:
+        found["setting"] = row.sentence
+    if row is not None and row.chemistry == sizing.Chemistry.LFP:
+        found["float_high_v"], found["low_t_stop_c"] = row.float_high_v, row.low_t_stop_c
+    return found
 
 
 def _equipment(design: Design) -> Iterator[dict[str, Any]]:
@@ -232,22 +254,6 @@ def _item(code: str, subject: str, part: Part, title: str, location: str) -> dic
         "location": location,
         "warranty_months": part.warranty_months,
     }
-
-
-def _absorb_band(system: sizing.SystemInput, planned_v: float | None) -> dict[str, float]:
-    """Return the absorb volts to accept: within 0.1 V of the plan, or the range of the chemistry."""
-    if planned_v is not None:
-        return {
-            "absorb_v": planned_v,
-            "absorb_low_v": round(planned_v - 0.1, 2),
-            "absorb_high_v": round(planned_v + 0.1, 2),
-        }
-    if system.bank is None:
-        return {}
-    usual, factor = sizing.chemistry_data(system.bank.chemistry).absorb_v, system.v_nominal_v / 12
-    if usual.low is None or usual.high is None:
-        return {}
-    return {"absorb_low_v": round(usual.low * factor, 2), "absorb_high_v": round(usual.high * factor, 2)}
 
 
 def _joints(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:

@@ -149,12 +149,20 @@ def _step(
         title=title[:160],
         instruction=template.get("instruction", ""),
         fields=_fields(template, facts, own, name) if is_in_scope else [],
-        card=list(template.get("card", [])),
+        card=list(_card(template, own)),
         is_hold=template.get("hold", False),
         needs_lead=template.get("needs_lead", False),
         is_in_scope=is_in_scope,
         can_be_overridden=template.get("waivable", True),
     )
+
+
+def _card(template: Mapping[str, Any], own: Mapping[str, Any]) -> Iterator[dict[str, str]]:
+    """Yield the lines of the reading card; one that says a planned value is left out where there is none."""
+    for row in template.get("card", []):
+        says = own.get(row["says_fact"]) if "says_fact" in row else row["says"]
+        if says:
+            yield {"when": row["when"], "says": says}
 
 
 def _fields(

@@ -144,7 +144,6 @@ if TYPE_CHECKING:
     from sizing.precharge import Precharge as Precharge
     from sizing.precharge import judge_precharge as judge_precharge
     from sizing.precharge import precharge_plan as precharge_plan
-    from sizing.profiles import ProfileRow as ProfileRow
     from sizing.profiles import profile_rows as profile_rows
     from sizing.results import ENGINE_VERSION as ENGINE_VERSION
     from sizing.results import BankResult as BankResult
@@ -154,6 +153,7 @@ if TYPE_CHECKING:
     from sizing.results import Figure as Figure
     from sizing.results import MonthHarvest as MonthHarvest
     from sizing.results import PenetrationResult as PenetrationResult
+    from sizing.results import ProfileRow as ProfileRow
     from sizing.results import SystemResult as SystemResult
     from sizing.results import WeightResult as WeightResult
     from sizing.rewiring import WireOption as WireOption
@@ -412,10 +412,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "judge_precharge",
         "precharge_plan",
     ),
-    "profiles": (
-        "ProfileRow",
-        "profile_rows",
-    ),
+    "profiles": ("profile_rows",),
     "results": (
         "BankResult",
         "CircuitRow",
@@ -425,6 +422,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
         "Figure",
         "MonthHarvest",
         "PenetrationResult",
+        "ProfileRow",
         "SystemResult",
         "WeightResult",
     ),

@@ -2,36 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
-from sizing.battery import chemistry_data
-from sizing.chargers import chargers
+from sizing.battery import Range, chemistry_data
+from sizing.chargers import Charger, chargers
 from sizing.charging import absorb_range, charge_limit_a
-from sizing.checks import Provenance
 from sizing.cold import GENTLE_BELOW_C
-from sizing.inputs import Chemistry, SystemInput
+from sizing.inputs import BankInput, Chemistry, SourceKind, SystemInput
+from sizing.results import ProfileRow
 from sizing.strings import DEFAULT_ABSORB_V
-
-
-@dataclass(frozen=True, slots=True)
-class ProfileRow:
-    """What one charger is to be set to. Volts for the whole bank; ``None`` means off or not to be set."""
-
-    key: str  # the charger, as in the checks: controller:A, source:converter
-    name: str
-    chemistry: str
-    absorb_v: float  # to set
-    absorb_low_v: float
-    absorb_high_v: float
-    float_low_v: float | None
-    float_high_v: float | None
-    equalise: str  # "never", "only if its maker asks", or the range in volts
-    temp_comp_mv_per_c: float | None  # for the whole bank; None: off
-    low_t_stop_c: float | None
-    max_a: float
-    sentence: str
-    source: str
-    provenance: Provenance
 
 
 def profile_rows(system: SystemInput) -> tuple[ProfileRow, ...]:
@@ -64,35 +43,37 @@ def profile_rows(system: SystemInput) -> tuple[ProfileRow, ...]:
     bank = system.bank
     if bank is None:
         return ()
-    data, scale = chemistry_data(bank.chemistry), system.v_nominal_v / 12.0
-    allowed = absorb_range(bank, system.v_nominal_v)
+    scale = system.v_nominal_v / 12.0
+    return tuple(
+        _profile(unit, bank, absorb_range(bank, system.v_nominal_v), scale) for unit in chargers(system)
+    )
+
+
+def _profile(unit: Charger, bank: BankInput, allowed: Range, scale: float) -> ProfileRow:
+    data, is_lithium = chemistry_data(bank.chemistry), bank.chemistry is Chemistry.LFP
     low_v, high_v = allowed.low or 0.0, allowed.high or 0.0
-    usual_v = min(max(DEFAULT_ABSORB_V[bank.chemistry] * scale, low_v), high_v)
-    is_lithium = bank.chemistry is Chemistry.LFP
-    rows = []
-    for unit in chargers(system):
-        inside = unit.absorb_v is not None and low_v <= unit.absorb_v <= high_v
-        absorb_v = unit.absorb_v if inside and unit.absorb_v is not None else usual_v
-        rows.append(
-            ProfileRow(
-                key=unit.key,
-                name=unit.name,
-                chemistry=bank.chemistry.value,
-                absorb_v=absorb_v,
-                absorb_low_v=low_v,
-                absorb_high_v=high_v,
-                float_low_v=None if data.float_v.low is None else data.float_v.low * scale,
-                float_high_v=None if data.float_v.high is None else data.float_v.high * scale,
-                equalise=_equalise_words(bank.chemistry, scale),
-                temp_comp_mv_per_c=None if is_lithium else _compensation_mv(bank.chemistry, scale),
-                low_t_stop_c=GENTLE_BELOW_C if is_lithium else data.charge_temp_c.low,
-                max_a=min(unit.output_a, charge_limit_a(bank)[0]),
-                sentence=_sentence(bank.chemistry, absorb_v),
-                source=allowed.source,
-                provenance=allowed.provenance,
-            )
-        )
-    return tuple(rows)
+    absorb_v = min(max(DEFAULT_ABSORB_V[bank.chemistry] * scale, low_v), high_v)
+    if unit.absorb_v is not None and low_v <= unit.absorb_v <= high_v:
+        absorb_v = unit.absorb_v
+    row = ProfileRow(
+        key=unit.key,
+        name=unit.name,
+        chemistry=bank.chemistry.value,
+        absorb_v=absorb_v,
+        absorb_low_v=low_v,
+        absorb_high_v=high_v,
+        float_low_v=None if data.float_v.low is None else data.float_v.low * scale,
+        float_high_v=None if data.float_v.high is None else data.float_v.high * scale,
+        equalise=_equalise_words(bank.chemistry, scale),
+        temp_comp_mv_per_c=None if is_lithium else _compensation_mv(bank.chemistry, scale),
+        low_t_stop_c=GENTLE_BELOW_C if is_lithium else data.charge_temp_c.low,
+        max_a=min(unit.output_a, charge_limit_a(bank)[0]),
+        sentence="",
+        source=allowed.source,
+        provenance=allowed.provenance,
+        is_settable=unit.kind is not SourceKind.TOW_CHARGE_WIRE,
+    )
+    return replace(row, sentence=_sentence(row))
 
 
 def _equalise_words(chemistry: Chemistry, scale: float) -> str:
@@ -111,10 +92,19 @@ def _compensation_mv(chemistry: Chemistry, scale: float) -> float:
     return per_12_v * scale
 
 
-def _sentence(chemistry: Chemistry, absorb_v: float) -> str:
-    if chemistry is Chemistry.LFP:
+def _sentence(row: ProfileRow) -> str:
+    """Return what to set, as it is said to the person at the charger."""
+    if not row.is_settable:
+        return "A bare charge wire cannot be set: the bank gets what the alternator gives."
+    floats = "" if row.float_high_v is None else f"{row.float_low_v:.1f} to {row.float_high_v:.1f} V"
+    if row.temp_comp_mv_per_c is None:
         return (
-            f"Absorb {absorb_v:.1f} V, short hold; float off or low; no equalise, no desulphate, no"
-            f" temperature compensation; stop charging below {GENTLE_BELOW_C:.0f} °C."
+            f"Absorb {row.absorb_v:.1f} V, short hold; float off or {floats}; no equalise, no desulphate,"
+            f" no temperature compensation; stop charging below {GENTLE_BELOW_C:.0f} °C;"
+            f" at most {row.max_a:.0f} A."
         )
-    return f"Absorb {absorb_v:.1f} V at 25 °C with temperature compensation; reach float one day in five."
+    return (
+        f"Absorb {row.absorb_v:.1f} V and float {floats}, both at 25 °C with {row.temp_comp_mv_per_c:+.0f}"
+        f" mV/°C over the whole bank; equalise: {row.equalise}; at most {row.max_a:.0f} A."
+        " Reach float one day in five."
+    )

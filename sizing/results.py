@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sizing.checks import Check, Term, Verdict, worst
+from sizing.checks import Check, Provenance, Term, Verdict, worst
 
-ENGINE_VERSION = "1"
+ENGINE_VERSION = "2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +138,28 @@ class WeightResult:
 
 
 @dataclass(frozen=True, slots=True)
+class ProfileRow:
+    """What one charger is to be set to. Volts for the whole bank; ``None`` means off or not to be set."""
+
+    key: str  # the charger, as in the checks: controller:A, source:converter
+    name: str
+    chemistry: str
+    absorb_v: float  # to set
+    absorb_low_v: float
+    absorb_high_v: float
+    float_low_v: float | None
+    float_high_v: float | None
+    equalise: str  # "never", "only if its maker asks", or the range in volts
+    temp_comp_mv_per_c: float | None  # for the whole bank; None: off
+    low_t_stop_c: float | None
+    max_a: float
+    sentence: str
+    source: str
+    provenance: Provenance
+    is_settable: bool = True  # false for a bare charge wire
+
+
+@dataclass(frozen=True, slots=True)
 class SystemResult:
     """The answer to one :class:`sizing.inputs.SystemInput`."""
 
@@ -154,6 +176,7 @@ class SystemResult:
     figures: tuple[Figure, ...]
     checks: tuple[Check, ...]
     table_editions: tuple[str, ...] = ()
+    profiles: tuple[ProfileRow, ...] = ()  # what each charger is to be set to
 
     @property
     def verdict(self) -> Verdict:

@@ -14,6 +14,7 @@ from sizing.inputs import SystemInput
 from sizing.loads import daily_energy, energy_figures
 from sizing.mechanical import penetrations, roof_checks, roof_figures
 from sizing.next_size import next_size_figures
+from sizing.profiles import profile_rows
 from sizing.results import ENGINE_VERSION, SystemResult
 from sizing.rooms import controller_results, string_checks
 from sizing.rulesets import rule_set_title
@@ -88,5 +89,6 @@ def size_system(system: SystemInput) -> SystemResult:
         figures=figures,
         checks=checks,
         table_editions=TABLE_EDITIONS,
+        profiles=profile_rows(system),
     )
     return replace(result, figures=(*figures, *next_size_figures(system, result)))

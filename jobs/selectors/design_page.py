@@ -88,6 +88,16 @@ class Answer:
         return self.check("bank/charge_sum")
 
     @property
+    def most_loaded_foot(self) -> sizing.Check | None:
+        """Return the judgement on the foot the wind asks most of."""
+        return self.check("roof/uplift")
+
+    @property
+    def height(self) -> sizing.Check | None:
+        """Return the judgement on the overall height with the array."""
+        return self.check("vehicle/height")
+
+    @property
     def array_w(self) -> float:
         """Return the rated power of all strings [W]."""
         return sum(controller.pmp_w for controller in self.result.controllers)

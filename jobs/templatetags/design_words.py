@@ -8,6 +8,7 @@ from typing import Any, Final
 from django import template
 from django.template import Context
 
+import sizing
 from common.templatetags import show
 
 register = template.Library()
@@ -73,6 +74,18 @@ def month_name(number: int | None) -> str:
 def circuit_label(subject: str) -> str:
     """Return the label on the cable when a subject is a circuit, else nothing."""
     return subject.removeprefix("circuit:") if subject.startswith("circuit:") else ""
+
+
+@register.filter
+def troubles_of(result: Any, circuit_id: str) -> list[str]:
+    """Return what is not a pass on a circuit, shortly; that its length is a guess its row says already."""
+    return [
+        check.title.rpartition(": ")[2]
+        for check in result.checks
+        if check.subject == f"circuit:{circuit_id}"
+        and check.verdict is not sizing.Verdict.PASS
+        and not check.key.endswith("/run_len")
+    ]
 
 
 @register.filter

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from checklists.models import Checklist
 from checklists.services.opening import checklist_open
 from jobs.models import Quote
@@ -23,6 +25,19 @@ def test_the_golden_job_gets_its_steps(checklist):
     assert subjects(checklist, "G1") == ["battery:1", "battery:2", "battery:3"]
     assert len(subjects(checklist, "I1")) == 2
     assert not checklist.steps.get(code="I3").is_in_scope
+
+
+def test_a_charger_is_set_to_the_profile_of_the_bank(checklist):
+    """Lithium: float off or low, no equalising, no compensation (battery and charger makers' guides)."""
+    step = checklist.steps.get(code="I1", subject="source:A")
+    (says,) = (row["says"] for row in step.card)
+    assert says.startswith("Absorb 14.2 V, short hold; float off or 13.2 to 13.8 V; no equalise")
+    assert says.endswith("at most 50 A.")
+    asked = {field["name"]: field for field in step.fields}
+    assert (asked["absorb_v"]["low"], asked["absorb_v"]["high"]) == (14.1, 14.3)
+    assert "low" not in asked["float_v"]  # off is right too
+    assert asked["float_v"]["high"] == pytest.approx(13.8)
+    assert (asked["low_t_stop_c"]["expected"], asked["low_t_stop_c"]["low"]) == (5.0, 0.0)
 
 
 def test_planned_values_stand_in_the_fields(checklist):

@@ -277,6 +277,17 @@ class TestProfileRows:
         assert row.temp_comp_mv_per_c == pytest.approx(-24.0)
         assert row.low_t_stop_c == -20.0
         assert "one day in five" in row.sentence
+        assert "-24 mV/°C" in row.sentence
+
+    def test_a_bare_charge_wire_cannot_be_set(self):
+        wire = source(kind=SourceKind.TOW_CHARGE_WIRE)
+        row = self.rows(sources=(wire,))[1]
+        assert not row.is_settable
+        assert row.sentence.startswith("A bare charge wire cannot be set")
+
+    def test_the_rows_are_stored_with_the_answer(self):
+        design = replace(golden(), circuits=())
+        assert sizing.size_system(design).profiles == sizing.profile_rows(design)
 
     def test_without_a_bank_there_is_nothing_to_set(self):
         assert self.rows(bank=None) == ()

@@ -57,6 +57,7 @@ def test_it_works(design, erin, client_of):
     assert number_after(text, "Cable holes") == 1
     assert number_after(text, "Net added") == 126  # lb; 57.1 kg
     assert "95.0 A limit 150.0 A" in text  # 50 + 45 against half of 300 Ah
+    assert "14.0–14.6 V 13.2–13.8 V or off never off" in text  # the battery's sheet; lithium: no compensation
 
 
 def test_the_home_run_is_in_the_schedule(design, erin, client_of):
