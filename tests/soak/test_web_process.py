@@ -121,25 +121,27 @@ def does_harm(served: Served, seed: str, harm: str) -> bool:
     return any(words.startswith(harm) for words in found)
 
 
-def many_kills(served: Served) -> None:
-    for turn in range(10):
-        storm = served.storm(100 + turn)
-        storm.patience_s, storm.clients = 1200, 3
-        done = storm.run(50)
-        print(f"turn {turn}: {done}", flush=True)
-        assert done.found == []
-        assert set(done.statuses) == {200}
-        assert done.picture_statuses.keys() <= FINE
+def fifty_kills(served: Served, piece: int) -> None:
+    storm = served.storm(100 + piece)
+    storm.patience_s, storm.clients = 1200, 3
+    done = storm.run(50)
+    print(done, flush=True)
+    assert done.found == []
+    assert set(done.statuses) == {200}
+    assert done.picture_statuses.keys() <= FINE
+    assert done.pictures
 
 
 @pytest.mark.full
-def test_five_hundred_kills_on_sqlite(on_sqlite):
-    many_kills(on_sqlite)
+@pytest.mark.parametrize("piece", range(10))
+def test_five_hundred_kills_on_sqlite(on_sqlite, piece):
+    fifty_kills(on_sqlite, piece)
 
 
 @pytest.mark.full
-def test_five_hundred_kills_on_postgres(on_postgres):
-    many_kills(on_postgres)
+@pytest.mark.parametrize("piece", range(10))
+def test_five_hundred_kills_on_postgres(on_postgres, piece):
+    fifty_kills(on_postgres, piece)
 
 
 def spoiled(served: Served, piece: int) -> None:
