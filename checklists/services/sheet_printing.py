@@ -17,12 +17,11 @@ from checklists.models import JobSheet
 from checklists.services.files import file_write
 from checklists.sheet.printing import print_sheet
 from common.pdf import PdfLibraryMissing
+from common.stopped import take_up
 from jobs.services.rights import require
 
 Clock = Callable[[], datetime]
 
-#: A printing that stopped with its worker is taken up again so often by itself, then by hand only.
-MOST_ATTEMPTS: Final = 2
 #: No sheet takes so long: after this a person may ask for it again.
 STALE: Final = timedelta(minutes=5)
 
@@ -87,17 +86,13 @@ def sheet_reprint(*, sheet: JobSheet, actor: Any, at: datetime) -> JobSheet:
 
 
 def sheets_reap(*, at: datetime) -> int:
-    """Take up what an earlier worker left unprinted, or give it up; return how many were found.
-
-    To be called where the only worker starts: nothing can be printing then.
-    """
-    cut_off = JobSheet.objects.filter(state=JobSheet.State.PRINTING)
-    given_up = cut_off.filter(attempts__gte=MOST_ATTEMPTS).update(
-        state=JobSheet.State.FAILED,
-        touched_at=at,
+    """Take up what an earlier worker left unprinted, or give it up; return how many were found."""
+    return take_up(
+        JobSheet.objects.all(),
+        running=JobSheet.State.PRINTING,
+        waiting=JobSheet.State.WAITING,
+        failed=JobSheet.State.FAILED,
         error="The server stopped twice while this sheet was printed. Print it again.",
+        at=at,
+        enqueue=_enqueue,
     )
-    again = cut_off.update(state=JobSheet.State.WAITING, touched_at=at)
-    for pk in JobSheet.objects.filter(state=JobSheet.State.WAITING).values_list("pk", flat=True):
-        _enqueue(pk)
-    return given_up + again

@@ -12,6 +12,7 @@ from django.db import transaction
 from django.db.models import F
 
 import sizing
+from common.stopped import take_up
 from jobs import shade_answer, shade_bridge
 from jobs.models import Design, ShadeRun
 from jobs.selectors.design import design_in_full
@@ -23,8 +24,6 @@ Clock = Callable[[], datetime]
 
 #: Answers of one kind kept for a design; older ones are dropped.
 KEPT: Final = 3
-#: A run that stopped with its worker is taken up again so often, then given up.
-MOST_ATTEMPTS: Final = 2
 #: Progress is written down no oftener than this.
 TELL_EVERY: Final = timedelta(seconds=0.5)
 
@@ -149,17 +148,15 @@ def _drop_older(run: ShadeRun) -> None:
 
 
 def shade_reap(*, at: datetime) -> int:
-    """Take up what an earlier worker left: runs cut off wait again, or fail; return how many were found.
-
-    To be called where the only worker starts: nothing can be running then.
-    """
-    cut_off = ShadeRun.objects.filter(state=ShadeRun.State.RUNNING)
-    given_up = cut_off.filter(attempts__gte=MOST_ATTEMPTS).update(
-        state=ShadeRun.State.FAILED,
-        touched_at=at,
+    """Take up what an earlier worker left: runs cut off wait again, or fail; return how many were found."""
+    return take_up(
+        ShadeRun.objects.all(),
+        running=ShadeRun.State.RUNNING,
+        waiting=ShadeRun.State.QUEUED,
+        failed=ShadeRun.State.FAILED,
         error="The server stopped twice while this was worked out. Start it again.",
+        at=at,
+        enqueue=_enqueue,
+        progress_fraction=0.0,
+        doing="",
     )
-    again = cut_off.update(state=ShadeRun.State.QUEUED, touched_at=at, progress_fraction=0.0, doing="")
-    for pk in ShadeRun.objects.filter(state=ShadeRun.State.QUEUED).values_list("pk", flat=True):
-        _enqueue(pk)
-    return given_up + again

@@ -10,7 +10,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checklists.models import JobSheet
-from checklists.services.sheet_printing import MOST_ATTEMPTS, STALE, sheet_print, sheets_reap
+from checklists.services.sheet_printing import STALE, sheet_print, sheets_reap
+from common.stopped import MOST_ATTEMPTS
 
 PRINT = "checklists.services.sheet_printing.print_sheet"
 
