@@ -18,7 +18,7 @@ from jobs.shade_bridge import AS_DESIGNED, Question
 #: Told how far the work is (0 to 1) and what is being done; may raise to stop it.
 Progress = Callable[[float, str], None]
 #: Grows when the stored answer changes its shape: older answers are then worked out anew.
-STORED_VERSION: Final = 1
+STORED_VERSION: Final = 2
 #: Ranked wirings stored for each controller.
 MOST_RANKED: Final = 20
 #: Fewer years of weather make no band; ours.
@@ -130,8 +130,13 @@ def year_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:
         start = YEAR_SHARE + (1 - YEAR_SHARE) * place / len(labels)
         tell(start, f"Wirings of controller {label}")
         rankings.append(_ranking(scene, question, label, rules[label], tell, start, len(labels)))
-    answer = {"year": year, "rankings": rankings}
+    answer = {"year": year, "rankings": rankings, "folk": _folk(scene)}
     return {**answer, "band": _band(scene, inputs["years"], tell)} if inputs.get("years") else answer
+
+
+def _folk(scene: sizing.SceneInput) -> list[str]:
+    """Return rules of thumb answered with this roof; only a wiring can be held against them."""
+    return [found.sentence for found in sizing.folk_answers(scene)] if scene.wirings else []
 
 
 def _band(scene: sizing.SceneInput, years: list[dict[str, str]], tell: Progress) -> dict[str, Any]:

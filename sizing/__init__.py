@@ -182,6 +182,7 @@ if TYPE_CHECKING:
     from sizing.shade.clock import clock_moment as clock_moment
     from sizing.shade.clock import shade_day as shade_day
     from sizing.shade.clock import worst_hour as worst_hour
+    from sizing.shade.folk import folk_answers as folk_answers
     from sizing.shade.groupings import StringLimits as StringLimits
     from sizing.shade.lay import lay_panels as lay_panels
     from sizing.shade.lay_rules import KeepOut as KeepOut
@@ -447,6 +448,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "shade.cells": ("panel_type_from_sheet", "panel_type_json"),
     "shade.check": ("ShadeCheck", "shade_check"),
     "shade.clock": ("ShadeDay", "ShadeHour", "clock_moment", "shade_day", "worst_hour"),
+    "shade.folk": ("folk_answers",),
     "shade.groupings": ("StringLimits",),
     "shade.lay": ("lay_panels",),
     "shade.lay_rules": ("KeepOut", "LayProposal", "LayResult", "LayRules"),

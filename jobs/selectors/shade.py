@@ -118,6 +118,7 @@ class Year:
     panels: tuple[Row, ...]
     obstacles: tuple[Row, ...]
     findings: tuple[str, ...]
+    folk: tuple[str, ...]  # rules of thumb, tried on this roof
     rankings: tuple[Ranking, ...]
     guesses: tuple[str, ...]
     weather: Mapping[str, str]
@@ -216,6 +217,7 @@ def _year(design: Design, run: ShadeRun) -> Year:
         panels=_panels(year["panels"]),
         obstacles=_obstacles(year["obstructions"]),
         findings=tuple(finding["sentence"].replace(" %", "%") for finding in year["findings"]),
+        folk=tuple(sentence.replace(" %", "%") for sentence in run.result.get("folk", ())),
         rankings=tuple(_ranking(one) for one in run.result["rankings"]),
         guesses=tuple(question["guesses"]),
         weather=run.inputs["weather"],

@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from sizing.shade.scene import SceneError, SceneInput
@@ -46,10 +46,13 @@ def run_shade(argv: Sequence[str]) -> int:
     return _guarded(parser, argv, _shade)
 
 
-def _shade(scene: SceneInput, options: argparse.Namespace) -> dict[str, Any]:
+def _shade(options: argparse.Namespace) -> dict[str, Any]:
+    from sizing.shade.folk import folk_answers
+    from sizing.shade.read_scene import scene_from_file
     from sizing.shade.report import check_report, tidy_numbers, year_report
     from sizing.shade.year import shade_year
 
+    scene = scene_from_file(options.scene)
     if options.moment:
         from sizing.shade.moment import shade_moment
 
@@ -62,6 +65,7 @@ def _shade(scene: SceneInput, options: argparse.Namespace) -> dict[str, Any]:
 
         return check_report(shade_check(scene), scene.headings_deg)
     report = year_report(shade_year(scene, main=options.main))
+    report["folk_rules"] = tidy_numbers([asdict(found) for found in folk_answers(scene, main=options.main)])
     if options.all_wirings:
         from sizing.shade.wirings import rank_wirings
 
@@ -82,32 +86,109 @@ def _band(scene: SceneInput, options: argparse.Namespace) -> YearBand:
 
 def run_lay(argv: Sequence[str]) -> int:
     """Lay panels on the roof of a scene: the best layout, its wiring, how much better could exist."""
-    parser = _Parser(prog="python -m sizing lay", description=run_lay.__doc__)
+    parser = _Parser(prog="python -m sizing lay", description=run_lay.__doc__, epilog=LAY_WORDS)
     parser.add_argument("scene", help="scene file (JSON); its panel types are laid, its panels are ignored")
-    parser.add_argument("--grid", type=float, default=0.05, help="candidate grid [m]")
-    parser.add_argument("--seconds", type=float, default=20.0, help="longest search for the layout [s]")
-    parser.add_argument("--panels", type=int, default=None, help="most panels to lay")
+    for flag, member, kind, words in LAY_FLAGS:
+        parser.add_argument(flag, dest=member, type=kind, metavar=METAVARS[kind], help=words)
+    for flag, member, words in LAY_LISTS:
+        parser.add_argument(
+            flag, dest=member, type=_four, action="append", metavar=METAVARS[_four], help=words
+        )
+    parser.add_argument("--gland", type=_two, metavar=METAVARS[_two], help="where the wire goes in [m]")
+    parser.add_argument(
+        "--mass", type=_weight, action="append", metavar="TYPE=KG", help="what one panel of a type weighs"
+    )
     return _guarded(parser, argv, _lay)
 
 
-def _lay(scene: SceneInput, options: argparse.Namespace) -> dict[str, Any]:
+def _lay(options: argparse.Namespace) -> dict[str, Any]:
+    from sizing.shade.jsonpath import Fact
     from sizing.shade.lay import lay_panels
-    from sizing.shade.lay_rules import LayRules
+    from sizing.shade.read_lay import read_lay
+    from sizing.shade.read_scene import json_from_file, scene_from_json
     from sizing.shade.report import tidy_numbers
 
-    rules = LayRules(grid_m=options.grid, time_limit_s=options.seconds, panels_max=options.panels)
+    parsed = json_from_file(options.scene)
+    scene = scene_from_json(parsed, needs_panels=False)
+    asked = Fact(parsed, "").get("lay")
+    in_file = dict(asked.members()) if asked else {}
+    given = Fact({**{key: inner.value for key, inner in in_file.items()}, **_flagged(options)}, "lay")
+    rules = read_lay(given, tuple(scene.panel_types), tuple(thing.name for thing in scene.obstructions))
     found: dict[str, Any] = tidy_numbers(lay_panels(scene, rules).to_json())
     return found
 
 
-def _guarded(
-    parser: _Parser, argv: Sequence[str], act: Callable[[SceneInput, argparse.Namespace], dict[str, Any]]
-) -> int:
-    from sizing.shade.read_scene import scene_from_file
+def _flagged(options: argparse.Namespace) -> dict[str, Any]:
+    """Return the members of ``lay`` that flags set, in the form of the file."""
+    made = {member: getattr(options, member) for _, member, _, _ in LAY_FLAGS}
+    rectangles = {member: getattr(options, member) for _, member, _ in LAY_LISTS}
+    made["keep_outs"] = rectangles["keep_outs"]
+    made["ways"] = rectangles["ways"] and [[area] for area in rectangles["ways"]]
+    made["gland_x_m"], made["gland_y_m"] = options.gland or (None, None)
+    made["mass_kg"] = options.mass and dict(options.mass)
+    return {member: value for member, value in made.items() if value is not None}
 
+
+def _numbers(text: str, count: int | None) -> list[float]:
+    try:
+        found = [float(piece) for piece in text.split(",")]
+    except ValueError as trouble:
+        raise argparse.ArgumentTypeError(f"needs numbers between commas, got {text!r}") from trouble
+    if count is not None and len(found) != count:
+        raise argparse.ArgumentTypeError(f"needs {count} numbers between commas, got {text!r}")
+    return found
+
+
+def _any(text: str) -> list[float]:
+    return _numbers(text, None)
+
+
+def _two(text: str) -> list[float]:
+    return _numbers(text, 2)
+
+
+def _four(text: str) -> dict[str, float]:
+    return dict(zip(("x0", "y0", "x1", "y1"), _numbers(text, 4), strict=True))
+
+
+def _weight(text: str) -> tuple[str, float]:
+    name, _, mass = text.rpartition("=")
+    if not name:
+        raise argparse.ArgumentTypeError(f"needs a panel type and its weight, TYPE=KG, got {text!r}")
+    return name, _numbers(mass, 1)[0]
+
+
+METAVARS: dict[Any, str] = {float: "NUMBER", int: "COUNT", _any: "X,X,…", _two: "X,Y", _four: "X0,Y0,X1,Y1"}
+#: Flag, member of ``lay`` it sets, kind, words.
+LAY_FLAGS: tuple[tuple[str, str, Callable[[str], Any], str], ...] = (
+    ("--grid", "grid_m", float, "candidate grid [m] (0.05)"),
+    ("--seconds", "time_limit_s", float, "longest search for the layout [s] (20)"),
+    ("--panels", "panels_max", int, "most panels to lay"),
+    ("--edge", "edge_m", float, "room along the edge of the roof [m] (0.03)"),
+    ("--gap", "gap_m", float, "room between panels [m] (0.02)"),
+    ("--thing-gap", "obstruction_gap_m", float, "room round roof objects [m] (0.05)"),
+    ("--rafters", "rafters_x_m", _any, "rafters across the roof [m]: every panel must span two"),
+    ("--holes", "holes_per_panel", int, "holes a panel needs (8)"),
+    ("--hole-cost", "hole_cost_kwh", float, "energy a hole is worth [kWh/year]"),
+    ("--wire-cost", "wire_cost_kwh_m", float, "energy a metre from panel to gland is worth [kWh/year]"),
+    ("--mass-cost", "mass_cost_kwh_kg", float, "energy a kilogram is worth [kWh/year]"),
+)
+LAY_LISTS = (
+    ("--keep-out", "keep_outs", "a rectangle no panel may enter [m]; may be given again"),
+    ("--walkway", "ways", "a strip to walk on [m]; given again: one of them stays free"),
+)
+LAY_WORDS = (
+    "The scene file may hold the same and more in its member 'lay' (rules by name, ways of several "
+    "rectangles, holes and room by type or object, string limits, controller); a flag wins over the file."
+)
+
+
+def _guarded(
+    parser: _Parser, argv: Sequence[str], act: Callable[[argparse.Namespace], dict[str, Any]]
+) -> int:
     try:
         options = parser.parse_args(list(argv))
-        print(json.dumps(act(scene_from_file(options.scene), options), indent=1, ensure_ascii=False))
+        print(json.dumps(act(options), indent=1, ensure_ascii=False))
     except SceneError as refusal:
         print(f"error: {refusal}", file=sys.stderr)
         return REFUSED

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -241,21 +242,33 @@ def _by_kind(plan: Plan, layout: Layout) -> Plan:
 
 
 def _bare_power(place: Place, layout: Layout, plan: Plan) -> FloatArray:
-    """Return a plan's power (state, controller) on a bare roof."""
-    power = np.zeros((len(place.steps), len(plan.tracker)))
-    curves_power(_by_kind(plan, layout), place.steps, place.bare, GRID_V, power)
-    return power
+    """Return a plan's power (state, controller) on a bare roof, kept for wirings of the same make."""
+    by_kind = [_by_kind(_one_controller(plan, c), layout) for c in range(len(plan.tracker))]
+    columns = []
+    for one in by_kind:
+        key = ("states", *_make_key(one))
+        if key not in place.kept:
+            power = np.zeros((len(place.steps), 1))
+            curves_power(one, place.steps, place.bare, GRID_V, power)
+            place.kept[key] = power[:, 0].copy()
+        columns.append(place.kept[key])
+    return np.column_stack(columns)
 
 
-def _base_power(place: Place, layout: Layout, plan: Plan, c: int) -> FloatArray:
-    """Return one controller's power of every sample on a bare roof, kept for wirings of the same make."""
-    one = _one_controller(plan, c)
-    by_kind = _by_kind(one, layout)
+def _make_key(by_kind: Plan) -> tuple[Any, ...]:
+    """Return what the power of one controller on a bare roof depends on."""
     strings = sorted(
         tuple(sorted(by_kind.member[a:b].tolist()))
         for a, b in zip(by_kind.string_at[:-1], by_kind.string_at[1:], strict=True)
     )
-    key = (tuple(strings), int(one.tracker[0]), tuple(one.limits[0].tolist()), bool(one.blocking[0]))
+    facts = (int(by_kind.tracker[0]), tuple(by_kind.limits[0].tolist()), bool(by_kind.blocking[0]))
+    return (tuple(strings), *facts)
+
+
+def _base_power(place: Place, layout: Layout, plan: Plan, c: int) -> FloatArray:
+    """Return one controller's power of every sample on a bare roof, kept for wirings of the same make."""
+    by_kind = _by_kind(_one_controller(plan, c), layout)
+    key = _make_key(by_kind)
     if key not in place.kept:
         power = np.zeros((len(place.sample_steps), 1))
         curves_power(by_kind, place.sample_steps, place.sample_bare, GRID_V, power)

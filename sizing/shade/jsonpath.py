@@ -37,6 +37,12 @@ class Fact:
         inner = self.value.get(key)
         return None if inner is None else Fact(inner, self._join(key))
 
+    def only(self, *known: str) -> None:
+        """Refuse an object with a member nobody would read: a slip of the pen must not count for nothing."""
+        for name, inner in self.members():
+            if name not in known:
+                raise inner.fail(f"is not known; known are {', '.join(known)}")
+
     def members(self) -> Iterator[tuple[str, Fact]]:
         """Yield name and fact of every member of an object."""
         if not isinstance(self.value, dict):

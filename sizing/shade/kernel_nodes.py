@@ -286,6 +286,17 @@ def turn_sum(energy: Array, ratio: Array, turns: Array, out: Array) -> None:
     twice = np.empty(2 * n + 1)
     mixed = np.empty(n)
     for r in range(n_rows):
+        low, high = ratio[r, 0], ratio[r, 0]
+        for a in range(n):
+            low, high = min(low, ratio[r, a]), max(high, ratio[r, a])
+        if low == high:  # no direction differs: one sum serves every turn
+            for m in range(n_columns):
+                total = 0.0
+                for a in range(n):
+                    total += energy[m, r, a]
+                for h in range(turns.shape[0]):
+                    out[m, h] += low * total
+            continue
         for a in range(n):
             twice[a], twice[n + a] = ratio[r, a], ratio[r, a]
         twice[2 * n] = ratio[r, 0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -53,18 +54,22 @@ def scene_from_file(path: str | Path) -> SceneInput:
     ----------
     .. [1] The file format is this project's own.
     """
+    return scene_from_json(json_from_file(path))
+
+
+def json_from_file(path: str | Path) -> Any:
+    """Return the parsed JSON of a file; raise SceneError naming the file where it cannot be read."""
     try:
         text = Path(path).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as trouble:
         raise SceneError(str(path), f"cannot be read: {trouble}") from trouble
     try:
-        parsed = json.loads(text)
+        return json.loads(text)
     except (json.JSONDecodeError, RecursionError) as trouble:
         raise SceneError(str(path), f"is not JSON: {trouble}") from trouble
-    return scene_from_json(parsed)
 
 
-def scene_from_json(parsed: Any) -> SceneInput:
+def scene_from_json(parsed: Any, *, needs_panels: bool = True) -> SceneInput:
     """Return the scene of parsed JSON.
 
     Parameters
@@ -72,6 +77,8 @@ def scene_from_json(parsed: Any) -> SceneInput:
     parsed : dict
         ``roof``, ``location``, ``weather``, ``panel_types``, ``panels``, ``obstructions``, ``wirings`` and
         the optional ``headings_deg``, ``parking`` (pitch_deg, roll_deg), ``soiling_fraction``. Lengths. [m]
+    needs_panels : bool
+        Refuse a scene without panels; a roof that panels are still to be laid on has none. [-]
 
     Returns
     -------
@@ -89,7 +96,8 @@ def scene_from_json(parsed: Any) -> SceneInput:
     """
     top = Fact(parsed, "")
     types = {name: _panel_type(name, fact) for name, fact in top.child("panel_types").members()}
-    panels = _panels(top.child("panels"), types)
+    has_panels = needs_panels or top.get("panels") is not None
+    panels = _panels(top.child("panels"), types, 1 if needs_panels else 0) if has_panels else ()
     scene = SceneInput(
         name=top.text("name", default="scene"),
         roof=_roof(top.child("roof")),
@@ -171,10 +179,10 @@ def _check_grid(made: PanelType, fact: Fact) -> None:
         raise fact.child("margin").fail(f"leaves no room for cells, got {made.margin_m} m on each side")
 
 
-def _panels(fact: Fact, types: dict[str, PanelType]) -> tuple[PlacedPanel, ...]:
+def _panels(fact: Fact, types: dict[str, PanelType], least: int) -> tuple[PlacedPanel, ...]:
     elements = fact.elements()
-    if not 1 <= len(elements) <= MAX_PANELS:
-        raise fact.fail(f"must hold 1 to {MAX_PANELS} panels, got {len(elements)}")
+    if not least <= len(elements) <= MAX_PANELS:
+        raise fact.fail(f"must hold {least} to {MAX_PANELS} panels, got {len(elements)}")
     panels: list[PlacedPanel] = []
     for element in elements:
         panel = _panel(element, types)
@@ -251,6 +259,11 @@ def _wiring(name: str, fact: Fact, panel_ids: set[str]) -> Wiring:
 
 
 def _controller(fact: Fact, panel_ids: set[str], used: set[str]) -> Controller:
+    return replace(read_tracker(fact), strings=_strings(fact.child("strings"), panel_ids, used))
+
+
+def read_tracker(fact: Fact) -> Controller:
+    """Return a controller's kind and limits, without strings."""
     kind = TrackerKind(fact.choice("type", tuple(TrackerKind), default="mppt"))
     v_min = fact.number("v_min", 0.0, 1500.0, "V", default=0.0)
     v_max = fact.number("v_max", 0.0, 1500.0, "V", default=1000.0, above=True)
@@ -258,7 +271,7 @@ def _controller(fact: Fact, panel_ids: set[str], used: set[str]) -> Controller:
         raise fact.child("v_max").fail(f"must be at least v_min ({v_min:g} V), got {v_max:g} V")
     is_pwm = kind == TrackerKind.PWM
     return Controller(
-        strings=_strings(fact.child("strings"), panel_ids, used),
+        strings=(),
         kind=kind,
         v_min_v=v_min,
         v_max_v=v_max,

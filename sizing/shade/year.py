@@ -97,7 +97,7 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
     from sizing.shade.findings import find_sentences
 
     scene = with_wiring(scene)
-    chosen = _main_wiring(scene, main)
+    chosen = main_wiring(scene, main)
     layout = build_layout(scene)
     place = place_for(scene, layout)
     shadows = cast_shadows(place, layout)
@@ -139,7 +139,8 @@ def with_wiring(scene: SceneInput) -> SceneInput:
     return replace(scene, wirings=(own_wiring(tuple(panel.id for panel in scene.panels)),))
 
 
-def _main_wiring(scene: SceneInput, main: str | None) -> Wiring:
+def main_wiring(scene: SceneInput, main: str | None) -> Wiring:
+    """Return the wiring of a name, or the first; raise SceneError where none has it."""
     from sizing.shade.scene import SceneError
 
     if main is None:

@@ -71,6 +71,9 @@ def test_it_works(asked, now):
     assert max(costs, key=costs.get) == "air conditioner"  # 330 mm high between four panels
     assert any("air conditioner costs" in one["sentence"] for one in year["findings"])
     assert "CRU CL 2.0" in run.inputs["weather"]["source"]
+    rules = {sentence.split('"')[1] for sentence in run.result["folk"]}
+    assert rules >= {"Series is worse in shade", "All in parallel is best", "Half cells are better in shade"}
+    assert any("than as designed" in sentence for sentence in run.result["folk"])
 
 
 def test_wirings_keep_the_sizing_rules(asked, now):

@@ -89,14 +89,117 @@ def test_a_refused_question_is_one_line_and_code_2(small, capsys, arguments, wor
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["--grid", "0"], "rules.grid_m: must be 0.02 to 0.5 m, got 0"),
-        (["--panels", "0"], "rules.panels_max: must be 1 to 60, got 0"),
-        (["--seconds", "-1"], "rules.time_limit_s: must be 0.1 to 600 s"),
+        (["--grid", "0"], "lay.grid_m: must be 0.02 to 0.5 m, got 0"),
+        (["--panels", "0"], "lay.panels_max: must be 1 to 60 (whole number), got 0"),
+        (["--seconds", "-1"], "lay.time_limit_s: must be 0.1 to 600 s"),
+        (["--grid", "nan"], "lay.grid_m: must be 0.02 to 0.5 m, got nan"),
+        (
+            ["--rafters", "0.3,one"],
+            "arguments: argument --rafters: needs numbers between commas, got '0.3,one'",
+        ),
+        (["--walkway", "0,1,2"], "argument --walkway: needs 4 numbers between commas"),
+        (["--walkway", "0,1,2,1"], "lay.ways[0][0].y1: must be above 1 m, got 1 m"),
+        (["--keep-out", "2,0,1,1"], "lay.keep_outs[0].x1: must be above 2 m, got 1 m"),
+        (["--wire-cost", "2"], "lay.wire_cost_kwh_m: needs gland_x_m and gland_y_m"),
+        (["--mass-cost", "2"], "lay.mass_cost_kwh_kg: needs mass_kg"),
+        (["--mass", "12"], "argument --mass: needs a panel type and its weight, TYPE=KG, got '12'"),
+        (["--mass", "P9=12"], "lay.mass_kg.P9: names no panel type of this scene"),
+        (["--rafters", "2.9"], "roof: has no free place"),
     ],
 )
 def test_lay_refuses_rules_it_cannot_keep(small, capsys, arguments, words):
     assert run_lay([str(small), *arguments]) == 2
     assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("member", "value", "words"),
+    [
+        ("rafter_x_m", [1.0], "lay.rafter_x_m: is not known; known are grid_m,"),
+        ("rafters_x_m", "1", "lay.rafters_x_m: must be a list"),
+        ("rafters_x_m", [1.0, "x"], "lay.rafters_x_m[1]: must be a number [m]"),
+        ("rafters_x_m", [0.1] * 61, "lay.rafters_x_m: must hold at most 60, got 61"),
+        ("ways", [[{"x0": 0, "y0": 0, "x1": 1, "y1": 1, "z": 2}]], "lay.ways[0][0].z: is not known"),
+        ("keep_outs", [{"x0": 0, "y0": 0, "x1": 1}], "lay.keep_outs[0].y1: is missing"),
+        ("hole_cost_kwh", -1, "lay.hole_cost_kwh: must be 0 to 1000 kWh, got -1"),
+        ("holes", {"P9": 4}, "lay.holes.P9: names no panel type"),
+        ("holes", {"P9": 4.5}, "lay.holes.P9: must be a whole number"),
+        ("clearance_m", {"mast": 0.1}, "lay.clearance_m.mast: names no roof object"),
+        ("gland_x_m", 1.0, "lay.gland_y_m: is missing"),
+        ("type_names", ["P9"], "lay.type_names[0]: names no panel type: 'P9'"),
+        (
+            "string_limits",
+            {"series_min": 3, "series_max": 2},
+            "lay.string_limits.series_max: must be at least",
+        ),
+        ("controller", {"v_min": 90, "v_max": 50}, "lay.controller.v_max: must be at least v_min"),
+        ("keep_placed", 1, "lay.keep_placed: must be true or false"),
+    ],
+)
+def test_lay_names_the_member_of_the_file_that_is_wrong(small, capsys, member, value, words):
+    facts = json.loads(small.read_text())
+    facts["lay"] = {member: value}
+    small.write_text(json.dumps(facts))
+    assert run_lay([str(small)]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert f"error: {words}" in said.err
+
+
+def test_lay_refuses_rules_that_are_no_object(small, capsys):
+    facts = json.loads(small.read_text())
+    small.write_text(json.dumps({**facts, "lay": [1]}))
+    assert run_lay([str(small)]) == 2
+    assert "error: lay: must be an object" in capsys.readouterr().err
+
+
+def laid(path, capsys, *arguments):
+    """Return the layout of a scene as printed."""
+    assert run_lay([str(path), "--grid", "0.1", "--panels", "2", *arguments]) == 0, capsys.readouterr().err
+    return json.loads(capsys.readouterr().out)["layout"]
+
+
+def test_lay_keeps_walkway_and_rafters_and_takes_penalties_off(small, capsys):
+    facts = json.loads(small.read_text())
+    del facts["panels"], facts["wirings"]  # a roof that nothing lies on yet
+    kind = next(iter(facts["panel_types"]))
+    facts["lay"] = {
+        "ways": [[{"x0": 0, "y0": 0, "x1": facts["roof"]["length"], "y1": 0.5, "name": "way"}]],
+        "controller": {"v_min": 15, "v_max": 150},
+        "string_limits": {"series_max": 2},
+        "mass_kg": {kind: 10},
+        "holes": {kind: 6},
+        "hole_cost_kwh": 99,
+    }
+    small.write_text(json.dumps(facts))
+    far = facts["roof"]["length"] - 0.3
+    asked = ["--hole-cost", "0.5", "--mass-cost", "0.2", "--wire-cost", "3", "--gland", f"{far},1"]
+    found = laid(small, capsys, *asked)
+    size = facts["panel_types"][kind]
+    for item in found["panels"]:
+        panel = item["panel"]
+        along, across = (size["lx"], size["ly"]) if panel["rot_deg"] == 0 else (size["ly"], size["lx"])
+        assert panel["y_m"] >= 0.5 - 1e-9
+        away = abs(panel["x_m"] + along / 2 - far) + abs(panel["y_m"] + across / 2 - 1)
+        assert item["penalty_kwh"] == pytest.approx(6 * 0.5 + 10 * 0.2 + 3 * away, abs=1e-3)  # by hand
+
+
+def test_lay_stands_panels_on_two_rafters(small, capsys):
+    rafters = (0.4, 1.3, 2.2)
+    found = laid(small, capsys, "--rafters", ",".join(map(str, rafters)))
+    sizes = json.loads(small.read_text())["panel_types"]
+    for item in found["panels"]:
+        panel = item["panel"]
+        size = sizes[panel["type_name"]]
+        long = size["lx"] if panel["rot_deg"] == 0 else size["ly"]
+        under = [x for x in rafters if panel["x_m"] - 1e-6 <= x <= panel["x_m"] + long + 1e-6]
+        assert len(under) >= 2
+
+
+def test_shade_answers_rules_of_thumb(small, capsys):
+    assert run_shade([str(small)]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert {found["kind"] for found in told["folk_rules"]} == {"folk"}
 
 
 def test_help_is_not_an_error(capsys):
