@@ -103,7 +103,8 @@ def test_modules_and_functions_stay_small(path):
 def test_every_function_on_the_face_states_unit_and_source(name):
     doc = inspect.getdoc(getattr(sizing, name)) or ""
     assert "[" in doc, "a unit in square brackets"
-    assert "References\n----------" in doc
+    for part in ("Parameters", "Returns", "Raises", "References"):
+        assert f"{part}\n{'-' * len(part)}" in doc, part
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import calendar
+from collections.abc import Iterable
 from typing import Any, Final
 
 from django import template
@@ -86,6 +87,12 @@ def troubles_of(result: Any, circuit_id: str) -> list[str]:
         and check.verdict is not sizing.Verdict.PASS
         and not check.key.endswith("/run_len")
     ]
+
+
+@register.filter
+def most_cautious(by_method: Iterable[tuple[str, float]]) -> float | None:
+    """Return the highest of the cold volts that several methods give."""
+    return max((volts for _, volts in by_method), default=None)
 
 
 @register.filter

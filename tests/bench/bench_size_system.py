@@ -41,7 +41,7 @@ def plain_script() -> float:
     import pandas as pd
     from pvlib import location, pvsystem
 
-    ampacity = pd.read_csv(TABLES / "ampacity_abyc_e11_105C.csv")
+    ampacity = pd.read_csv(TABLES / "ampacity_33cfr183_table5.csv")
     factors = pd.read_csv(TABLES / "voc_temperature_nec_690_7.csv")
     conductors = pd.read_csv(TABLES / "conductors.csv")
     diode = sizing.find_modules("", limit=1)[0].single_diode
