@@ -35,6 +35,7 @@ EXTRAS: Final = {
     "K5": "readings",
     "K14": "readings",
     "L5": "release",
+    "M1": "labels",
     "M7": "sign",
 }
 
@@ -343,6 +344,7 @@ _EXTRA_DATA: Final = {
     "seals": lambda work: seal_count(work.install),
     "charge_sum": charge_sum,
     "schedule": circuit_rows,
+    "labels": lambda work: work.result.circuits,
     "open_items": open_items,
     "readings": readings_table,
     "release": release,

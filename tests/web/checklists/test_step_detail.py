@@ -45,6 +45,13 @@ def test_a_foot_is_one_row_and_one_tap(show):
     assert "72 holes made" in text
 
 
+def test_labels_to_engrave_are_listed(show):
+    """The array switch says the cold volts, 2 × 24.3 × (1 + 0.0028 × 55), and 1.25 × 2 × 10.2 A."""
+    text = show("M1").content.decode()
+    assert "C2 combiner–controller · 10 AWG" in text
+    assert "PV disconnect: max 56.1 V, max 25.5 A" in text
+
+
 def test_a_locked_phase_says_why_and_takes_nothing(show):
     text = show("D3", "panel:1").content.decode()
     assert "Phase D is locked:</strong> C7 Layout accepted has not passed" in text
