@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from sizing.shade.jit import kernel
 from sizing.shade.kernel_curve import BELOW
-from sizing.shade.kernel_string import HIGH_PEAK, best_on_grid, grid_peak, lone_string, string_currents
+from sizing.shade.kernel_string import HIGH_PEAK, best_on_grid, lone_string, string_currents
 
 Array = npt.NDArray[Any]
 
@@ -93,9 +93,29 @@ def add_groupings(
             if tracker == HIGH_PEAK:
                 best = best_on_grid(total, v_low, v_step, tracker, v_max)[0]
             else:
-                best = grid_peak(total, v_low, v_step)[0]
+                best = grid_peak(total, v_low, v_step)
             power += min(best, p_max)
         energy[g] += weight * power
+
+
+@kernel
+def grid_peak(amps: Array, v_low: float, v_step: float) -> float:
+    """Return the best power on a voltage grid, sharpened by a parabola."""
+    n = amps.shape[0]
+    best = np.float32(0.0)
+    low, step = np.float32(v_low), np.float32(v_step)
+    for k in range(n):
+        best = max(best, amps[k] * (low + np.float32(k) * step))
+    for k in range(1, n - 1):
+        here = amps[k] * (low + np.float32(k) * step)
+        if here >= best:
+            left = amps[k - 1] * (low + np.float32(k - 1) * step)
+            right = amps[k + 1] * (low + np.float32(k + 1) * step)
+            bend = left - np.float32(2.0) * here + right
+            if bend < 0.0:
+                return float(here - np.float32(0.125) * (left - right) * (left - right) / bend)
+            break
+    return float(best)
 
 
 @kernel

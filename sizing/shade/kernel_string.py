@@ -189,32 +189,11 @@ def best_on_grid(amps: Array, v_low: float, v_step: float, tracker: int, v_max: 
     voltage = v_low + at * v_step
     if 0 < at < n - 1:
         left, right = (voltage - v_step) * amps[at - 1], (voltage + v_step) * amps[at + 1]
-        part = parabola(float(left), float(best), float(right))
+        part = parabola(left, best, right)
         if voltage + part * v_step <= v_max:
             best -= 0.25 * (left - right) * part
             voltage += part * v_step
     return best, voltage
-
-
-@kernel
-def grid_peak(amps: Array, v_low: float, v_step: float) -> tuple[float, float]:
-    """Return the best power on a voltage grid and its voltage, sharpened by a parabola."""
-    n = amps.shape[0]
-    best = np.float32(0.0)
-    low, step = np.float32(v_low), np.float32(v_step)
-    for k in range(n):
-        best = max(best, amps[k] * (low + np.float32(k) * step))
-    if best <= 0.0:
-        return 0.0, 0.0
-    at = 0
-    while at < n - 1 and amps[at] * (low + np.float32(at) * step) < best:
-        at += 1
-    if at == 0 or at == n - 1:
-        return float(best), v_low + at * v_step
-    left = amps[at - 1] * (low + np.float32(at - 1) * step)
-    right = amps[at + 1] * (low + np.float32(at + 1) * step)
-    part = parabola(float(left), float(best), float(right))
-    return float(best) - 0.25 * (left - right) * part, v_low + (at + part) * v_step
 
 
 @kernel
@@ -298,8 +277,6 @@ def controller_power(
         amps[k] = 0.0
     for s in range(last - first):
         string_currents(lines[s], step_a, v_low, v_step, plan.blocking[c], amps)
-    if tracker == BEST_PEAK:
-        return grid_peak(amps, v_low, v_step)
     return best_on_grid(amps, v_low, v_step, tracker, v_max)
 
 
