@@ -144,8 +144,8 @@ def clicking():
     """Return a list of clicks, and a way to click that counts."""
     clicks = []
 
-    def click(place):
-        place.click(force=True)  # a panel's words lie over it
+    def click(place, **how):
+        place.click(**how)
         clicks.append(place)
 
     return clicks, click
@@ -199,7 +199,8 @@ def test_by_hand_alone_a_good_string_plan_takes_few_clicks(fresh, erin, site, si
     click(page.locator("label[for=ws-hand-strings]"))
     for one, other in ((1, 2), (3, 4)):
         for number in (one, other):
-            click(page.locator(f".plan-panel[data-panel='{number}'] > rect").first)
+            shape = page.locator(f".plan-panel[data-panel='{number}'] > rect").first
+            click(shape, force=True)  # a panel's words lie over it
         click(page.locator("[data-string-do=finish]"))
         expect(page.locator("#ws-own-strings li").last).to_contain_text(f"{one} → {other}")
     page.wait_for_timeout(900)

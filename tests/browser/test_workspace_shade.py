@@ -1,11 +1,12 @@
 """Shade over the roof in a real browser: the clock and its worst hours, lost by cell, taking strings."""
+# ruff: noqa: F811 (fixtures of the other roof tests)
 
 from __future__ import annotations
 
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.test_workspace_hand import at_rest, centre_of, open_roof, saved, state, watched, wrongs
+from tests.browser.test_workspace_hand import centre_of, opened, saved, state, wrongs  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -14,17 +15,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 def design(golden_job):
     """Return the golden design: four panels round an air conditioner, two strings."""
     return golden_job.designs.get()
-
-
-@pytest.fixture
-def opened(design, erin, site, sign_in, page):
-    """Return the workspace, open and answered; at the end wait until the server has nothing left to do."""
-    under_way = watched(page)
-    sign_in(erin)
-    page.set_viewport_size({"width": 1280, "height": 1000})
-    open_roof(page, site, design)
-    yield page
-    at_rest(page, under_way)
 
 
 def set_clock(page, date, minute, heading):

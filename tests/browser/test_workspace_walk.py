@@ -28,6 +28,19 @@ def tapped(page, *numbers):
     page.keyboard.press("Enter")  # the roof has the focus after a tap
 
 
+def drawn(page):
+    """Wait until the plan shows the panels where the layout has them: a hand taps what it sees."""
+    page.wait_for_function("""() => {
+      const { roof } = JSON.parse(document.getElementById('workspace-start').textContent);
+      const { panels } = JSON.parse(localStorage.getItem(Object.keys(localStorage)[0])).layout;
+      return panels.every((one) => {
+        const rect = document.querySelector(`.plan-panel[data-panel='${one.number}'] > rect`);
+        const [x, y, high] = ['x', 'y', 'height'].map((name) => Number(rect?.getAttribute(name)));
+        return Math.abs(x - one.x_mm) < 1 && Math.abs(roof.width - y - high - one.y_mm) < 1;
+      });
+    }""")
+
+
 def at_rest(page):
     """Wait until everything is stored."""
     page.wait_for_timeout(900)
@@ -48,6 +61,7 @@ def test_all_hands_together(opened, design, site):
     expect(page.locator(".ws-menu")).to_be_hidden()
     page.locator("[data-do=undo]").click()
     page.locator("[data-do=undo]").click()  # as they lay
+    drawn(page)
     hand(page, "strings")
     tapped(page, 1, 2)
     expect(page.locator("#ws-own-strings li")).to_have_count(1)

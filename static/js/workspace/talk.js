@@ -11,31 +11,33 @@ export function post(address, body, signal) {
   });
 }
 
-// One question is under way at a time; what comes meanwhile waits as the newest only. A question that wants
-// the plan drawn stops the one under way.
+// One question is under way at a time; what comes meanwhile waits, the newest only. A question that wants the plan
+// drawn goes first and stops one that does not; two drawings never chase each other, however fast keys repeat.
 export class Live {
   constructor(address, onAnswer, onTrouble) {
-    Object.assign(this, { address, onAnswer, onTrouble, sequence: 0, shown: 0, waiting: null, running: null });
+    Object.assign(this, { address, onAnswer, onTrouble, sequence: 0, shown: 0, drawing: null, waiting: null, running: null });
   }
 
   ask(layout, draw = false, more = {}) {
     this.sequence += 1;
-    const wantsDrawing = draw || Boolean(this.waiting?.draw);
-    this.waiting = { ...more, layout: structuredClone(layout), draw: wantsDrawing, sequence: this.sequence };
-    if (draw) this.running?.abort();
+    const question = { ...more, layout: structuredClone(layout), draw, sequence: this.sequence };
+    if (draw) Object.assign(this, { drawing: question, waiting: null });
+    else this.waiting = question;
+    if (draw && !this.running?.draws) this.running?.abort();
     if (!this.running) this.next();
   }
 
   // Asks only when nothing newer waits.
   follow(layout) {
-    if (!this.waiting) this.ask(layout);
+    if (!this.waiting && !this.drawing) this.ask(layout);
   }
 
   async next() {
-    const question = this.waiting;
+    const question = this.drawing ?? this.waiting;
     if (!question) return;
-    this.waiting = null;
-    const running = (this.running = new AbortController());
+    if (this.drawing) this.drawing = null;
+    else this.waiting = null;
+    const running = (this.running = Object.assign(new AbortController(), { draws: question.draw }));
     try {
       const response = await post(this.address, question, running.signal);
       if (response.ok || response.status === 422) {

@@ -14,12 +14,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def design(golden_job):
-    """Return the golden design."""
-    return golden_job.designs.get()
-
-
-@pytest.fixture
 def part(design):
     """Return a panel of the catalogue."""
     return Part.objects.get(shop=design.job.shop, sku="P200")

@@ -22,12 +22,6 @@ def media(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
 
 
-@pytest.fixture
-def design(golden_job):
-    """Return the golden design."""
-    return golden_job.designs.get()
-
-
 def picture(kind="JPEG", size=(800, 300)):
     """Return a picture file as a form sends it."""
     out = io.BytesIO()

@@ -16,18 +16,6 @@ from jobs.selectors.workspace import differences, layout_state
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def design(golden_job):
-    """Return the golden design."""
-    return golden_job.designs.get()
-
-
-@pytest.fixture
-def layout(design):
-    """Return the layout of the golden design as the workspace sends it."""
-    return layout_state(design)
-
-
 def post(client, name, design, **body):
     """Send JSON to one of the workspace's addresses."""
     return client.post(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import json
 import math
 
 import pandas as pd
@@ -14,29 +13,11 @@ from django.urls import reverse
 from jobs.models import Design, Membership
 from jobs.selectors.roof_strings import short_order
 from jobs.selectors.workspace import layout_state
+from tests.web.jobs.test_workspace_roof import post
 
 pytestmark = pytest.mark.django_db
 CLOCK = {"date": "2025-06-21", "minute": 9 * 60, "heading": 90.0, "wants": ["day"]}
 NAMES = ("workspace_clock", "workspace_heat", "workspace_strings")
-
-
-@pytest.fixture
-def design(golden_job):
-    """Return the golden design."""
-    return golden_job.designs.get()
-
-
-@pytest.fixture
-def layout(design):
-    """Return the layout of the golden design as the workspace sends it."""
-    return layout_state(design)
-
-
-def post(client, name, design, **body):
-    """Send JSON to one of the workspace's addresses."""
-    return client.post(
-        reverse(f"jobs:{name}", args=[design.pk]), json.dumps(body), content_type="application/json"
-    )
 
 
 def hull_has(corners, x, y, within):

@@ -26,12 +26,6 @@ def design(golden_job, now):
 
 
 @pytest.fixture
-def layout(design):
-    """Return the layout of the golden design as the workspace sends it."""
-    return layout_state(design)
-
-
-@pytest.fixture
 def save(client_of, erin):
     """Return a way to send a layout to be stored."""
 
