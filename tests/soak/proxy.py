@@ -70,7 +70,7 @@ class FaultProxy:
         if fault == "delay":
             time.sleep(chance.uniform(0.02, 0.2))
         elif fault == "reorder":  # let another one pass first
-            seen, deadline = self.passed, time.monotonic() + 1.0
+            seen, deadline = self.passed, time.monotonic() + 0.4
             while self.passed == seen and time.monotonic() < deadline:
                 time.sleep(0.005)
         elif fault == "duplicate":

@@ -92,10 +92,10 @@ def on_postgres(checklist, sessions, tmp_path):
 
 
 def test_kills_and_faults_do_no_harm_and_broken_builds_are_found(on_sqlite):
-    faults = on_sqlite.faults(1, 60)
+    faults = on_sqlite.faults(1, 40)
     assert faults.found == []
-    assert all(faults.proxy.faults[name] == 6 for name in faults.proxy.faults if name)
-    kills = on_sqlite.storm(1).run(8)
+    assert all(faults.proxy.faults[name] == 4 for name in faults.proxy.faults if name)
+    kills = on_sqlite.storm(1).run(6)
     assert kills.found == []
     assert set(kills.statuses) == {200}
     assert len(kills.acked) > 8
