@@ -107,7 +107,10 @@ def test_tuples_and_frozensets_in_memory_are_read_too():
     given = input_to_dict(golden())
     given["guesses"] = frozenset({"loads"})
     given["legs"] = tuple(given["legs"])
-    assert input_from_dict(given).guesses == frozenset({"loads"})
+    given["roof"] |= {"material": sizing.Bus.DC}  # an enum is text too
+    found = input_from_dict(given)
+    assert found.guesses == frozenset({"loads"})
+    assert found.roof.material == "dc"
 
 
 def test_terms_keep_words_and_numbers_apart():

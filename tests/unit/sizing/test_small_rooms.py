@@ -107,6 +107,10 @@ class TestModules:
         assert sizing.find_modules(word, limit=1)[0].name.upper().startswith(word)
         assert sizing.find_modules("no such maker at all") == ()
 
+    def test_only_the_name_is_searched(self):
+        """The list names the cell of every module in a column of its own."""
+        assert sizing.find_modules("mono-c-si") == ()
+
     def test_a_module_by_its_name(self):
         first = sizing.find_modules("", limit=1)[0]
         assert sizing.module_by_name(first.name) == first
