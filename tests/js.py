@@ -1,4 +1,4 @@
-"""Runs the tablet's modules outside a browser, all questions of a test in one go."""
+"""Runs the modules of a page outside a browser, all questions of a test in one go."""
 
 from __future__ import annotations
 
