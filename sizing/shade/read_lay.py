@@ -109,10 +109,8 @@ MEMBERS: dict[str, Reader] = {
 }
 
 
-def read_lay(fact: Fact | None, known_types: tuple[str, ...], known_things: tuple[str, ...]) -> LayRules:
+def read_lay(fact: Fact, known_types: tuple[str, ...], known_things: tuple[str, ...]) -> LayRules:
     """Return the rules of a scene file; names must be those of its panel types and roof objects."""
-    if fact is None:
-        return LayRules()
     fact.only(*MEMBERS)
     given = {key: read(fact, key) for key, read in MEMBERS.items() if fact.get(key) is not None}
     rules = replace(LayRules(), **given)

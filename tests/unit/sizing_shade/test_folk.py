@@ -134,3 +134,15 @@ def test_every_answer_is_a_plain_sentence_with_a_verdict(answers):
 def test_a_wiring_nobody_named_is_refused(van):
     with pytest.raises(sizing.SceneError, match="has none named '9s'"):
         sizing.folk_answers(van, main="9s")
+
+
+def test_rules_that_cannot_be_tried_are_left_out(van):
+    """Panels of both kinds of cell, and a tilted one: neither cut nor turned."""
+    kind = next(iter(van.panel_types.values()))
+    half = replace(kind, name="H", nx=2 * kind.nx, halves=2, cell=halved(kind.cell))
+    panels = (replace(van.panels[0], tilt_deg=10.0), replace(van.panels[1], type_name="H"))
+    mixed = replace(
+        van, panel_types={kind.name: kind, "H": half}, panels=panels, wirings=(), headings_deg=(0.0,)
+    )
+    assert rule(mixed, "Half cells") is None
+    assert rule(mixed, "Park") is None

@@ -94,3 +94,15 @@ def test_a_model_by_itself_and_what_fits_nowhere(van):
     assert search.best(type_names=("H",)) is None
     with pytest.raises(SceneError, match="grid_m"):
         LaySearch(van, LayRules(grid_m=0.0))
+
+
+@pytest.mark.parametrize(
+    ("rules", "words"),
+    [
+        (LayRules(grid_m=0.0), "rules.grid_m: must be 0.02 to 0.5 m, got 0.0"),
+        (LayRules(panels_max=0), "rules.panels_max: must be 1 to 60, got 0"),
+    ],
+)
+def test_rules_that_cannot_be_kept_are_refused(rules, words):
+    with pytest.raises(SceneError, match=words):
+        rules.check()
