@@ -1,8 +1,9 @@
 """The demo fixture loads beside other records and belongs to one shop."""
 
 import pytest
+from django.core.management import call_command
 
-from config.demo_shop import SHOP_NAME, shade_the_roofs
+from config.demo_shop import shade_the_roofs
 from jobs import shade_answer
 from jobs.models import Job, Part, ShadeRun
 
@@ -21,10 +22,9 @@ def test_nothing_of_it_is_visible_to_a_stranger(golden_job, alice, charlie):
     assert not Part.objects.visible_to(charlie).exists()
 
 
-def test_every_roof_of_the_demo_is_shaded_once(golden_job, shop, alice, monkeypatch):
+def test_every_roof_of_the_demo_is_shaded_once(db, monkeypatch):
     monkeypatch.setattr(shade_answer, "year_answer", lambda inputs, tell: {"year": {}})
-    shop.name = SHOP_NAME
-    shop.save()
+    call_command("loaddata", "demo_shop", verbosity=0)
     assert shade_the_roofs() == 5
     assert ShadeRun.objects.filter(state="done").count() == 5
     assert shade_the_roofs() == 0
