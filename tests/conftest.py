@@ -24,12 +24,16 @@ SHOP_PEOPLE = {
     "ken": "bookkeeper",
 }
 
+#: A test of minutes that is begun last keeps the other processes waiting.
+LONGEST = "tests/browser/test_whole_job.py"
 #: The golden job, and one that is not meant.
 STORED_JOBS = ("2026-001", "2026-002")
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave the long forms to be run by hand: they take minutes to hours."""
+    """Begin with the longest; leave the long forms to be run by hand: they take minutes to hours."""
+    items.sort(key=lambda item: not item.nodeid.startswith(LONGEST))
     if "full" in config.option.markexpr:
         return
     by_hand = pytest.mark.skip(reason="the long form is run by hand: pytest -n 0 -m full")

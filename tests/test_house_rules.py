@@ -6,6 +6,7 @@ import ast
 import inspect
 import pathlib
 import re
+from collections.abc import Callable
 
 import pytest
 from django.apps import apps
@@ -44,17 +45,35 @@ def imports(path: pathlib.Path) -> set[str]:
     return names
 
 
-@pytest.mark.parametrize("path", sources("sizing"), ids=short)
+def for_each(paths: list[pathlib.Path]) -> Callable[[Callable[[pathlib.Path], None]], Callable[[], None]]:
+    """Return a decorator that asks one question of many files and names every file that fails it."""
+
+    def decorate(question: Callable[[pathlib.Path], None]) -> Callable[[], None]:
+        def test() -> None:
+            wrong = {}
+            for path in paths:
+                try:
+                    question(path)
+                except AssertionError as failure:
+                    wrong[short(path)] = str(failure)
+            assert not wrong, wrong
+
+        return test
+
+    return decorate
+
+
+@for_each(sources("sizing"))
 def test_sizing_imports_nothing_from_the_web_side(path):
     assert WEB_SIDE.isdisjoint({name.split(".")[0] for name in imports(path)})
 
 
-@pytest.mark.parametrize("path", sources("config", "jobs", "checklists"), ids=short)
+@for_each(sources("config", "jobs", "checklists"))
 def test_apps_use_only_the_face_of_sizing(path):
     assert not [name for name in imports(path) if name.startswith("sizing.")]
 
 
-@pytest.mark.parametrize("path", sources("jobs"), ids=short)
+@for_each(sources("jobs"))
 def test_jobs_never_import_checklists(path):
     assert not [name for name in imports(path) if name.split(".")[0] in {"checklists", "config"}]
 
@@ -73,13 +92,13 @@ def test_only_settings_read_the_environment():
     assert set(readers) <= allowed
 
 
-@pytest.mark.parametrize("path", sources("jobs/services", "jobs/selectors", "sizing"), ids=short)
+@for_each(sources("jobs/services", "jobs/selectors", "sizing"))
 def test_below_the_view_nobody_asks_the_clock(path):
     text = path.read_text()
     assert not re.search(r"timezone\.now\(|datetime\.now\(|date\.today\(|time\.time\(", text)
 
 
-@pytest.mark.parametrize("path", sources(*APPS), ids=short)
+@for_each(sources(*APPS))
 def test_every_module_says_what_it_knows(path):
     text = path.read_text()
     assert not text.strip() or ast.get_docstring(ast.parse(text)), (
@@ -87,7 +106,7 @@ def test_every_module_says_what_it_knows(path):
     )
 
 
-@pytest.mark.parametrize("path", sources(*APPS), ids=short)
+@for_each(sources(*APPS))
 def test_modules_and_functions_stay_small(path):
     tree = ast.parse(path.read_text())
     # A compiled kernel is one loop nest: cutting it up costs the speed it exists for.
@@ -129,7 +148,7 @@ def test_every_record_finds_its_shop(model):
 TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=short)
+@for_each(TEMPLATES)
 def test_templates_hold_no_inline_script_or_style(path):
     text = path.read_text()
     assert not re.search(r"\sstyle=", text), "the policy strips style attributes"
@@ -139,7 +158,7 @@ def test_templates_hold_no_inline_script_or_style(path):
         assert "src=" in tag or "application/json" in tag
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=short)
+@for_each(TEMPLATES)
 def test_templates_stay_small(path):
     assert len(path.read_text().splitlines()) <= 160
 

@@ -86,7 +86,7 @@ def test_the_whole_job(
     make_ready(owner, job)
 
     tech = walker(TABLET, bob, has_touch=True)
-    Bay(tech, walker(TABLET, lena, has_touch=True), owner, job).work()
+    Bay(tech, walker(TABLET, lena, has_touch=True), owner, job, second=lena).work()
     assert "NOT RELEASED" in text_of(print_sheet(tech, job, "Print a draft"), slice(1))
     for part in ("technician", "licensed", "customer"):
         sign(tech, job, part)
@@ -109,7 +109,7 @@ def read_the_design(owner: Walker, revision: str) -> None:
         "34.2 V working",  # F10: 2 × 20.4 × (1 − 0.0036 × 45)
         "not needed back-feed 12.8 A",  # F14: 1.25 × 10.2 = 12.75 A under the fuse limit of 20 A
         "53.1 A no clipping",  # F12: 0.85 × 800 / 12.8
-        "23.6 ft 10 AWG 35 A at the combiner 31.9 A 42.0 A 2.27%",  # NFPA 70 chapter 9 table 8; ABYC E-11 × 0.7
+        "23.6 ft 10 AWG 35 A at the combiner 31.9 A 42.0 A 2.27%",  # NFPA 70 ch. 9 table 8; ABYC E-11 × 0.7
         "3.9 ft 2/0 AWG 250 A at the bus",  # ABYC E-11: 2/0 carries 330 A
         "95.0 A limit 150.0 A",  # 50 A of sun and 45 A of shore; 0.5 C of 300 Ah
     ):
