@@ -86,7 +86,7 @@ def test_the_whole_job(
     make_ready(owner, job)
 
     tech = walker(TABLET, bob, has_touch=True)
-    Bay(tech, walker(TABLET, lena, has_touch=True), owner, job, second=lena).work()
+    Bay(tech, walker(TABLET, lena, has_touch=True), owner, job).work()
     assert "NOT RELEASED" in text_of(print_sheet(tech, job, "Print a draft"), slice(1))
     for part in ("technician", "licensed", "customer"):
         sign(tech, job, part)

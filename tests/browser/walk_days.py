@@ -2,25 +2,15 @@
 
 from __future__ import annotations
 
-import itertools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
-from django.utils import timezone
 from playwright.sync_api import expect
 
-from checklists.models import Checklist
-from checklists.selectors.install import work_of
-from checklists.services.recording import events_record
-from tests.browser.turns import ONE_AT_A_TIME
 from tests.browser.walk_install import LOOKED_AT, code_of, fill_step
 from tests.browser.walk_pages import Walker
-from tests.unit.checklists.walk import entries_for
 
-#: Steps that come once for every panel, battery, joint or cable: the page is walked at the first.
-REPEATED = frozenset({"C3", "D2", "D3", "D7", "D10", "E1", "G1", "G6", "G9"})
 NEXT = re.compile("Save, next open step")
 REASON = "Run goes round the shower; the customer agreed to the longer way."
 
@@ -33,7 +23,6 @@ class Bay:
     lead: Walker
     owner: Walker
     job: str
-    second: Any  # whose hands do the same at the other panels, batteries and joints
 
     def work(self) -> None:
         """Walk every step from arrival to sign-off."""
@@ -46,8 +35,6 @@ class Bay:
                 self.tech.look(f"step-{code}")
             special = SPECIAL.get((code, title.partition(":")[2].strip()[:2])) or SPECIAL.get((code, ""))
             address = self.tech.page.url
-            if code in REPEATED:
-                self.same_elsewhere(code)
             if special:
                 special(self, code, title)
             else:
@@ -55,21 +42,6 @@ class Bay:
             if self.tech.page.url == address:
                 self.tech.press(NEXT)
             assert code == "M7" or self.tech.page.url != address, self.tech.text()
-
-    def same_elsewhere(self, code: str) -> None:
-        """Let a second pair of hands do this step at everything else it is for, and send it as one batch."""
-        pk = int(self.tech.page.url.rstrip("/").rpartition("/")[2])
-        with ONE_AT_A_TIME:
-            checklist = Checklist.objects.select_related("job__shop", "design", "run").get(steps=pk)
-            install, now, shades = work_of(checklist).install, timezone.now(), itertools.count(500_000 + pk)
-            others = [
-                step
-                for step in install.in_scope
-                if step.code == code and step.pk != pk and not install.state(step).fields
-            ]
-            made = [entry for step in others
-                    for entry in entries_for(checklist, install, step, self.second, now, shades)]  # fmt: skip
-            events_record(checklist=checklist, entries=made, actor=self.second, at=now, refuse_locked=True)
 
     def retype(self, name: str, text: str, cause: str = "") -> None:
         """Type another value where one stands already, and save."""

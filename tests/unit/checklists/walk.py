@@ -171,15 +171,14 @@ def _complete(checklist: Any, actor: Any, now: dt.datetime, only: str, skip: tup
         for step in work.install.of_phase(letter):
             if step.code in skip:
                 continue
-            entries += list(entries_for(checklist, work.install, step, actor, now, shades))
+            entries += list(_entries(checklist, work.install, step, actor, now, shades))
         if entries:
             events_record(checklist=checklist, entries=entries, actor=actor, at=now, refuse_locked=True)
 
 
-def entries_for(
+def _entries(
     checklist: Any, install: Any, step: StepInfo, actor: Any, now: dt.datetime, shades: Iterator[int]
 ) -> Iterator[Entry]:
-    """Yield a good value for every field of a step, and the pictures it asks for."""
     for spec in install.specs(step):
         if spec.is_photo:
             for _ in range(spec.count if spec.required else 0):
