@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from jobs.models import Quote
 from jobs.services import change_order as changes
-from tests.browser.barriers import barriers, faults
+from tests.browser.barriers import PHONE, barriers, faults
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -28,6 +28,8 @@ def test_the_pages_hold_no_barrier(page: Page, site: str, sign_in: Any, alice: A
 def test_the_customers_pages_hold_no_barrier(page: Page, site: str, sent_quote: Quote):
     paths = [f"/q/{sent_quote.token}/"]
     assert not [fault for path in paths for fault in faults(page, site + path)]
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})  # what most of them hold
+    assert not barriers(page)
     page.goto(f"{site}/q/nothing/")
     assert not barriers(page)
 

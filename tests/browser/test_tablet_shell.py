@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 
 from checklists.models import Device, StepEvent
+from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
 from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
 
@@ -17,7 +17,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 MEASURE = (Path(__file__).parent / "measure_tablet.js").read_text()
 UPRIGHT, LYING = {"width": 820, "height": 1180}, {"width": 1180, "height": 820}
-WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], "resultTypes": ["violations"]}
 
 
 class Shell:
@@ -67,8 +66,7 @@ class Shell:
         return found + ([f"{name} is too wide"] if wide else []) + ([breaches] if breaches else [])
 
     def barriers(self, name: str) -> list[str]:
-        response = Axe().run(self.page, options=WCAG).response
-        return [f"{name}: {one['id']} {one['nodes'][0]['target']}" for one in response["violations"]]
+        return [f"{name}: {barrier}" for barrier in barriers(self.page)]
 
 
 @pytest.fixture

@@ -5,17 +5,16 @@ from __future__ import annotations
 import json
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import expect
 
 from jobs.models import Design
 from jobs.selectors.workspace import layout_state
 from jobs.services import design as design_do
+from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
 
 pytestmark = pytest.mark.django_db(transaction=True)
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 #: Where each of six small panels goes, from its first free place, in steps of 10 cm and 1 cm (along, across).
 STEPS = [(3, 2), (1, 4), (5, 1), (2, 3), (4, 0), (0, 5)]
 
@@ -241,7 +240,7 @@ def test_two_people_on_one_revision_choose(opened, design, site, browser, client
     second.locator("#ws-conflict").wait_for()
     assert state(design) == theirs
     assert "on their roof, not on yours" in second.locator("#ws-differences").inner_text()
-    assert not wrongs(second)
+    assert not barriers(second)
     second.locator(f"#ws-{'keep-mine' if keeps == 'mine' else 'take-theirs'}").click()
     saved(second)
     assert len(state(design)["panels"]) == (1 if keeps == "mine" else 2)
@@ -278,17 +277,11 @@ def test_a_number_is_typed_and_a_wrong_one_is_named_and_kept(opened, design):
     assert field.input_value() == "900 ft"
 
 
-def wrongs(page):
-    """Return what axe finds against WCAG 2.2 A and AA."""
-    found = Axe().run(page, options=RULES).response["violations"]
-    return [f"{one['id']}: {node['html'][:160]}" for one in found for node in one["nodes"]]
-
-
 def test_it_is_accessible_and_fits(opened):
     add(opened, 2)
     for width in (320, 820, 1280, 2560):
         opened.set_viewport_size({"width": width, "height": 900})
-        assert not wrongs(opened), width
+        assert not barriers(opened), width
         assert opened.evaluate("document.documentElement.scrollWidth") <= width
     assert json.loads(opened.evaluate("document.documentElement.dataset.cspViolations || '[]'")) == []
 

@@ -10,7 +10,8 @@ from playwright.sync_api import expect
 
 from jobs.models import LayRun, Part
 from jobs.services.lay import lay_work
-from tests.browser.test_workspace_hand import add, design, opened, saved, state, wrongs  # noqa: F401
+from tests.browser.barriers import barriers
+from tests.browser.test_workspace_hand import add, design, opened, saved, state  # noqa: F401
 from tests.browser.turns import ONE_AT_A_TIME
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -46,7 +47,7 @@ def test_layouts_are_compared_and_one_is_taken_as_one_step(opened, design):
     assert len(state(design)["panels"]) == 1  # what was placed is stored before the search reads it
     work()
     page.locator(".lay[data-open=no]").wait_for()
-    assert not wrongs(page)
+    assert not barriers(page)
     card = page.locator(".lay-card").first
     count = card.locator(".lay-plan circle").count()
     for words in ("kWh", "Worst direction", "Holes for feet", "Leads on the roof", "$"):

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from jobs.models import LayRun, Obstacle
 from jobs.services.lay import lay_work
+from tests.browser.barriers import barriers
 from tests.browser.test_workspace_hand import (  # noqa: F401
     add,
     design,
@@ -17,7 +18,6 @@ from tests.browser.test_workspace_hand import (  # noqa: F401
     opened,
     saved,
     state,
-    wrongs,
 )
 from tests.browser.turns import ONE_AT_A_TIME
 
@@ -75,7 +75,7 @@ def test_at_twice_the_size_nothing_is_cut_off(opened):
     add(opened, 2)
     opened.set_viewport_size({"width": 640, "height": 400})  # 1280 by 800 at 200 %
     assert opened.evaluate("document.documentElement.scrollWidth") <= 640
-    assert not wrongs(opened)
+    assert not barriers(opened)
     for button in opened.locator("#ws-tools button:visible, #ws-below button:visible").all():
         box = button.bounding_box()
         assert box["x"] >= 0
@@ -100,7 +100,7 @@ def test_forced_colours_and_still_screens_are_honoured(opened):
       return long(style.transitionDuration) || plays;
     }).map((one) => one.className || one.tagName)"""
     assert opened.evaluate(moving) == []
-    assert not wrongs(opened)
+    assert not barriers(opened)
 
 
 def test_a_closed_page_without_network_loses_nothing(opened, design, site):

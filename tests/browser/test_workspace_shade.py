@@ -6,7 +6,8 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.test_workspace_hand import centre_of, opened, saved, state, wrongs  # noqa: F401
+from tests.browser.barriers import barriers
+from tests.browser.test_workspace_hand import centre_of, opened, saved, state  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -95,7 +96,7 @@ def test_cells_show_what_they_lose_and_the_poorest_is_named(opened, design):
     assert sizes == sorted(sizes)  # a mark grows with the loss: not by colour alone
     opened.locator("#ws-clock-on").click()
     expect(opened.locator("#ws-power tr")).to_have_count(3, timeout=60_000)
-    assert not wrongs(opened)
+    assert not barriers(opened)
     opened.set_viewport_size({"width": 390, "height": 844})
     assert opened.evaluate("document.documentElement.scrollWidth") <= 390
     assert opened.evaluate("document.documentElement.dataset.cspViolations || '[]'") == "[]"
@@ -139,6 +140,6 @@ def test_strings_are_drawn_by_tapping_and_by_keys(opened, design):
     opened.wait_for_timeout(900)
     saved(opened)
     assert [one["panels"] for one in state(design)["strings"]] == [[3, 1], [2, 4]]
-    assert not wrongs(opened)
+    assert not barriers(opened)
     opened.set_viewport_size({"width": 390, "height": 844})
     assert opened.evaluate("document.documentElement.scrollWidth") <= 390

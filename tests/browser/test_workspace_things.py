@@ -6,7 +6,8 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.test_workspace_hand import design, opened, saved, state, wrongs  # noqa: F401
+from tests.browser.barriers import barriers
+from tests.browser.test_workspace_hand import design, opened, saved, state  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -55,7 +56,7 @@ def test_a_thing_is_added_dragged_resized_turned_and_undone(opened, design):
     page.wait_for_timeout(900)
     saved(page)
     assert state(design)["obstacles"] == before
-    assert not wrongs(page)
+    assert not barriers(page)
 
 
 def test_a_wrong_height_is_named_and_kept_and_keys_do_the_rest(opened, design):

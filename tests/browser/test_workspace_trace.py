@@ -9,8 +9,9 @@ import pytest
 from PIL import Image, ImageDraw
 
 from jobs.models import RoofPhoto
+from tests.browser.barriers import barriers
 from tests.browser.test_workspace_hand import design as design
-from tests.browser.test_workspace_hand import opened, saved, state, wrongs  # noqa: F401
+from tests.browser.test_workspace_hand import opened, saved, state  # noqa: F401
 from tests.browser.turns import ONE_AT_A_TIME
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -79,7 +80,7 @@ def test_two_points_and_a_distance_scale_the_photo_and_a_thing_is_traced(opened,
     across = [spot(page, x, 200)[0] for x in (300, 700)]
     scale = page.evaluate("document.querySelector('.roof-plan').getScreenCTM().a")
     assert (across[1] - across[0]) / scale == pytest.approx(3048, rel=0.01)
-    assert not wrongs(page)
+    assert not barriers(page)
 
     with page.expect_response(lambda got: got.url.endswith("/place/")):
         page.locator("[data-photo-do=left]").click()

@@ -7,7 +7,8 @@ import pytest
 from playwright.sync_api import expect
 
 from jobs.models import DesignCircuit
-from tests.browser.test_workspace_hand import add, opened, saved, state, wrongs  # noqa: F401
+from tests.browser.barriers import barriers
+from tests.browser.test_workspace_hand import add, opened, saved, state  # noqa: F401
 from tests.browser.test_workspace_hand import design as design
 from tests.browser.turns import ONE_AT_A_TIME
 
@@ -59,7 +60,7 @@ def test_a_path_by_keyboard_and_one_drag(opened, design):
     saved(page)
     with ONE_AT_A_TIME:
         assert DesignCircuit.objects.get(design=design, kind="C2").run_len_m > before
-    assert not wrongs(page)
+    assert not barriers(page)
     page.keyboard.press("Control+z")
     page.wait_for_timeout(900)
     saved(page)
