@@ -80,6 +80,7 @@ def _roof(layout: Layout) -> dict[str, Any]:
         "length": roof.length,
         "width": roof.width,
         "edge": roof.edge_clearance,
+        "walkway": roof.walkway_width,
         "front": roof.front_clearance,
         "rafters": list(roof.rafters),
     }

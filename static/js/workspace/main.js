@@ -189,13 +189,13 @@ const acts = {
   add() {
     const part = parts.get(Number(by("ws-part").value));
     let number = null;
-    if (part) store.change((layout) => { number = edits.add(layout, part, parts, start, stage.ways()); });
+    if (part) store.change((layout) => { number = edits.add(layout, part, parts, start, stage.ways(start.roof.walkway)); });
     if (number) chosen = [number];
   },
   rotate: () => store.change((layout) => edits.rotate(layout, chosen)),
   duplicate() {
     let made = [];
-    store.change((layout) => { made = edits.duplicate(layout, chosen, parts, start, stage.ways()); });
+    store.change((layout) => { made = edits.duplicate(layout, chosen, parts, start, stage.ways(start.roof.walkway)); });
     chosen = made;
   },
   remove: () => store.change((layout) => edits.remove(layout, chosen)),

@@ -2,7 +2,6 @@
 // The plan itself comes from the server and is not changed, only its panels are shifted while they are held.
 
 const SVG = "http://www.w3.org/2000/svg";
-const DRAWN_WAY = 0.55; // a way is drawn this share of its width
 const SLIP = 4; // px: less than this is a tap, not a drag
 
 export class Stage {
@@ -75,14 +74,14 @@ export class Stage {
     this.look(this.full);
   }
 
-  // Returns the ways a person walks as drawn: points in roof coordinates and half the width asked for [mm].
-  ways() {
+  // Returns the ways a person walks: points in roof coordinates and half the width asked for [mm].
+  ways(width) {
     return [...this.svg.querySelectorAll(".plan-way")].map((way) => ({
       points: way.getAttribute("points").split(" ").map((pair) => {
         const [x, y] = pair.split(",").map(Number);
         return [x, this.roofWidth - y];
       }),
-      half: Number(way.getAttribute("stroke-width")) / DRAWN_WAY / 2,
+      half: width / 2,
     }));
   }
 
