@@ -65,7 +65,8 @@ export class Rules {
     const found = new Map();
     for (const hold of this.holds.all()) {
       for (const one of hold.items) {
-        const [{ step }, sentence] = [one, this.words(one)];
+        const { step } = one;
+        const sentence = this.words(one);
         const isEcho = step.is_hold && step !== hold.step;
         const isSignature = hold.step.code === "M7" && step === hold.step && sentence.endsWith("has not signed");
         if (!isEcho && !isSignature) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);
