@@ -26,7 +26,7 @@ LONG = settings(CALM, max_examples=100_000 // BATCHES, database=None)
 json_values = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
-    max_leaves=6,
+    max_leaves=10,
 )
 
 
@@ -84,7 +84,7 @@ def test_every_design_comes_back_from_json(system):
     assert input_from_dict(json.loads(text)) == system
 
 
-@settings(CALM, max_examples=80)
+@settings(CALM, max_examples=200)
 @given(
     st.dictionaries(st.sampled_from(["rule_set", "panels", "bank", "loads", "v_nominal_v", "x"]), json_values)
 )
