@@ -52,7 +52,6 @@ class LayRules:
     mass_kg: dict[str, float] = field(default_factory=dict)
     mass_cost_kwh_kg: float = 0.0
     time_limit_s: float = 20.0
-    workers: int = 2
     controller: Controller | None = None
     string_limits: StringLimits = field(default_factory=StringLimits)
 

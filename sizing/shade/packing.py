@@ -1,11 +1,13 @@
-"""Knows the best set of places that do not overlap: a set packing with a proved gap (CP-SAT)."""
+"""Knows the best set of places that do not overlap: a set packing with a proved gap (HiGHS)."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+import highspy
 import numpy as np
 import numpy.typing as npt
 
@@ -71,8 +73,10 @@ def pack(
         return Packing(
             kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept)
         )
-    chosen, bound, is_proved = _solve(few, rules, first, progress, floor_kwh)
+    chosen, bound, is_proved = _solve(few, rules, first, progress)
     worth = float(few.worth_kwh[chosen].sum())
+    if worth <= floor_kwh:
+        return Packing(kept[:0], 0.0, max(bound, worth), is_proved, len(kept))
     return Packing(kept[chosen], worth, max(bound, worth), is_proved, len(kept))
 
 
@@ -187,55 +191,65 @@ def cliques(found: Candidates) -> list[IntArray]:
 
 
 def _solve(
-    found: Candidates,
-    rules: LayRules,
-    first: IntArray,
-    progress: Progress | None,
-    floor_kwh: float = 0.0,
+    found: Candidates, rules: LayRules, first: IntArray, progress: Progress | None
 ) -> tuple[IntArray, float, bool]:
-    from ortools.sat.python import cp_model
-
-    model = cp_model.CpModel()
-    take = [model.new_bool_var("") for _ in range(len(found.own_kwh))]
-    for members in cliques(found):
-        model.add_at_most_one([take[m] for m in members])
-    if rules.panels_max is not None:
-        model.add(sum(take) <= rules.panels_max)
-    worth = np.round(found.worth_kwh * WH).astype(np.int64)
-    total = sum(int(w) * t for w, t in zip(worth, take, strict=True))
-    if floor_kwh > 0.0:
-        model.add(total > int(floor_kwh * WH))
-    model.maximize(total)
-    hinted = set(first.tolist())
-    for i, variable in enumerate(take):
-        model.add_hint(variable, i in hinted)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = rules.time_limit_s
-    solver.parameters.num_workers = rules.workers
-    watch = _watcher(progress)
-    status = solver.solve(model, watch)
-    if status == cp_model.INFEASIBLE:  # only the floor can do that
-        return np.zeros(0, np.int64), floor_kwh, True
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    """Return the places chosen, the bound [kWh] and whether the choice is proved; ``first`` is the start."""
+    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    solver.silent()
+    for option, value in (
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 0.5 / WH),
+        ("time_limit", rules.time_limit_s),
+        ("threads", 1),
+    ):
+        solver.setOptionValue(option, value)
+    solver.passModel(_model(found, rules))
+    start = highspy.HighsSolution()
+    start.col_value = np.isin(np.arange(len(found.own_kwh)), first).astype(float).tolist()
+    solver.setSolution(start)
+    if progress is not None:
+        _watch(solver, progress)
+    solver.run()
+    info = solver.getInfo()
+    bound = -info.mip_dual_bound
+    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return first, _loose_bound(found, rules), False
-    chosen = np.array([i for i, variable in enumerate(take) if solver.value(variable)], np.int64)
-    rounding = 0.5 * len(chosen) / WH
-    return chosen, solver.best_objective_bound / WH + rounding, status == cp_model.OPTIMAL
+    chosen = np.flatnonzero(np.asarray(solver.getSolution().col_value) > 0.5)
+    is_proved = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    return chosen, bound if math.isfinite(bound) else _loose_bound(found, rules), is_proved
 
 
-def _watcher(progress: Progress | None) -> Any:
-    from ortools.sat.python import cp_model
+def _model(found: Candidates, rules: LayRules) -> Any:
+    """Return the packing as a linear model of yes-or-no columns: at most one place of each clique."""
+    n = len(found.own_kwh)
+    rows = cliques(found)
+    most = [1.0] * len(rows)
+    if rules.panels_max is not None:
+        rows, most = [*rows, np.arange(n, dtype=np.int64)], [*most, float(rules.panels_max)]
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = n, len(rows)
+    model.col_cost_ = -found.worth_kwh
+    model.col_lower_, model.col_upper_ = np.zeros(n), np.ones(n)
+    model.integrality_ = [highspy.HighsVarType.kInteger] * n
+    model.row_lower_, model.row_upper_ = np.full(len(rows), -np.inf), np.array(most)
+    matrix = model.a_matrix_
+    matrix.format_ = highspy.MatrixFormat.kRowwise
+    matrix.start_ = np.concatenate([[0], np.cumsum([len(row) for row in rows])]).astype(np.int32)
+    matrix.index_ = np.concatenate([np.zeros(0, np.int64), *rows]).astype(np.int32)
+    matrix.value_ = np.ones(len(matrix.index_))
+    return model
 
-    class Watch(cp_model.CpSolverSolutionCallback):
-        """Tells of every better layout and stops the search where asked to."""
 
-        def on_solution_callback(self) -> None:
-            if progress is None:
-                return
-            words = (
-                f"layout: {self.objective_value / WH:.0f} kWh, at most {self.best_objective_bound / WH:.0f}"
-            )
-            if not progress(0.6, words):
-                self.stop_search()
+def _watch(solver: Any, progress: Progress) -> None:
+    """Tell of the search as it goes; once asked to stop, the next halt of the solver ends it."""
+    stopped = False
 
-    return Watch()
+    def look(event: Any) -> None:
+        nonlocal stopped
+        found = event.data_out
+        words = f"layout: {-found.mip_primal_bound:.0f} kWh, at most {-found.mip_dual_bound:.0f}"
+        stopped = stopped or not progress(0.6, words)
+        event.interrupt(stopped)
+
+    solver.cbMipImprovingSolution += look
+    solver.cbMipInterrupt += look

@@ -22,6 +22,20 @@ DAY_S = 86400.0
 SOLAR_CONSTANT_W_M2 = 1366.1  # as pvlib's Spencer form takes it
 SEA_PRESSURE_PA = 101325.0
 GLASS_INDEX, GLASS_EXTINCTION, GLASS_M = 1.526, 4.0, 0.002  # pvlib.iam.physical's defaults
+#: Perez and others (1990), table 6: brightening by clearness of the sky, around the sun and at the horizon.
+CLEARNESS = (1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2)
+BRIGHTENING = np.array(
+    [
+        [-0.008, 0.588, -0.062, -0.060, 0.072, -0.022],
+        [0.130, 0.683, -0.151, -0.019, 0.066, -0.029],
+        [0.330, 0.487, -0.221, 0.055, -0.064, -0.026],
+        [0.568, 0.187, -0.295, 0.109, -0.152, -0.014],
+        [0.873, -0.392, -0.362, 0.226, -0.462, 0.001],
+        [1.132, -1.237, -0.412, 0.288, -0.823, 0.056],
+        [1.060, -1.600, -0.359, 0.264, -1.127, 0.131],
+        [0.678, -0.327, -0.250, 0.156, -1.377, 0.251],
+    ]
+)
 REFRACTION_DEG = 0.5667  # at the horizon
 DELTA_T_S = 67.0
 AIR_C = 12.0
@@ -132,6 +146,28 @@ def clear_sky(
     most = np.maximum((1.0 - (0.1 - 0.2 * np.exp(-turbidity)) / (0.1 + 0.882 / fh1)) / sine, 0.0)
     dni = np.minimum(beam, ghi * most)
     return np.where(up, dni, 0.0), np.where(up, ghi - dni * sine, 0.0)
+
+
+def perez_shares(
+    elevation_deg: FloatArray, dni_w_m2: FloatArray, dhi_w_m2: FloatArray, extra_w_m2: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the shares of diffuse light around the sun and, on a wall, in the band at the horizon.
+
+    References
+    ----------
+    .. [1] Perez, Ineichen, Seals, Michalsky, Stewart (1990), Solar Energy 44, 271-289.
+    """
+    zenith = np.radians(90.0 - elevation_deg)
+    diffuse = np.maximum(dhi_w_m2, 1e-9)
+    bend = 1.041 * zenith**3
+    clearness = ((diffuse + dni_w_m2) / diffuse + bend) / (1.0 + bend)
+    row = BRIGHTENING[np.digitize(clearness, CLEARNESS)]
+    brightness = dhi_w_m2 * relative_airmass(elevation_deg) / extra_w_m2
+    around = np.maximum(row[:, 0] + row[:, 1] * brightness + row[:, 2] * zenith, 0.0)
+    band = row[:, 3] + row[:, 4] * brightness + row[:, 5] * zenith
+    low = np.maximum(np.cos(zenith), 0.0) / np.maximum(np.cos(zenith), np.cos(np.radians(85.0)))
+    flat, wall = 1.0 - around + around * low, (1.0 - around) / 2.0 + band
+    return np.where(flat > 0.0, around * low, 0.0), np.where(wall > 0.0, band, 0.0)
 
 
 def reflection(cos_incidence: FloatArray) -> FloatArray:

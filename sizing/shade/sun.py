@@ -15,7 +15,7 @@ from sizing.shade.sky_formulas import (
     hour_of_day,
     linke_turbidity,
     month_of_year,
-    relative_airmass,
+    perez_shares,
     solar_position,
     year_start_s,
 )
@@ -139,34 +139,5 @@ def _sky_shares(weather: HourlyWeather, site: Site, elevation: FloatArray) -> tu
     extra = extra_radiation(weather.times_utc_s)
     if weather.sky_model == SkyModel.HAYDAVIES:
         return np.clip(weather.dni_w_m2 / extra, 0.0, 1.0), none
-    import pvlib  # seconds: only this sky needs it
-
-    zenith = 90.0 - elevation
-    airmass = relative_airmass(elevation)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        parts = pvlib.irradiance.perez(
-            90.0,
-            180.0,
-            weather.dhi_w_m2,
-            weather.dni_w_m2,
-            extra,
-            zenith,
-            0.0,
-            airmass,
-            return_components=True,
-        )
-        flat = pvlib.irradiance.perez(
-            0.0,
-            180.0,
-            weather.dhi_w_m2,
-            weather.dni_w_m2,
-            extra,
-            zenith,
-            0.0,
-            airmass,
-            return_components=True,
-        )
-        dhi = np.maximum(weather.dhi_w_m2, 1e-9)
-        around = np.nan_to_num(np.asarray(flat["poa_circumsolar"], float) / dhi)
-        band = np.nan_to_num(np.asarray(parts["poa_horizon"], float) / dhi)
+    around, band = perez_shares(elevation, weather.dni_w_m2, weather.dhi_w_m2, extra)
     return np.clip(around, 0.0, 1.0), np.clip(band, -1.0, 1.0)

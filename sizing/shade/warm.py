@@ -78,4 +78,4 @@ def warm_shade(*, every: bool = True) -> None:
 
         beam_lost_map(scene)
         shade_check(scene)
-        lay_panels(scene, LayRules(grid_m=0.2, time_limit_s=5.0, workers=1))
+        lay_panels(scene, LayRules(grid_m=0.2, time_limit_s=5.0))

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from sizing.shade.plain_years import FILE_YEAR, NAMES, FileYear, plain_year
 from sizing.shade.scene import (
     ClearSky,
     ClimateGrid,
@@ -20,10 +21,9 @@ from sizing.shade.scene import (
     Site,
     WeatherFile,
 )
-from sizing.shade.sky_formulas import solar_position
+from sizing.shade.sky_formulas import HOUR_S, solar_position
 from sizing.shade.sun import Daylight, clear_sky_daylight, split_sky
 
-FILE_YEAR = 2019  # every typical year is laid on this one
 MIDDLE_H = -0.5  # EPW and TMY3 rows are stamped at the end of the hour
 
 
@@ -86,7 +86,7 @@ def hourly_daylight(weather: HourlyWeather, site: Site) -> Daylight:
 
 
 def weather_from_file(source: WeatherFile) -> HourlyWeather:
-    """Return the samples of a typical-year file, read by pvlib.
+    """Return the samples of a typical-year file; what is not of the plain form is read by pvlib.
 
     Parameters
     ----------
@@ -114,23 +114,22 @@ def weather_from_file(source: WeatherFile) -> HourlyWeather:
        PVGIS typical meteorological year, European Commission JRC.
     """
     try:
-        frame, shift_h = _read(source)
+        raw = _unpacked(source)
+        year = plain_year(source.format, raw) or _by_pvlib(source, raw)
+        shift_h = _pvgis_offset(raw) if source.format == "pvgis_tmy" else MIDDLE_H
     except (OSError, ValueError, KeyError, IndexError, TypeError, EOFError) as trouble:
         raise SceneError("weather.path", f"cannot be read as {source.format}: {trouble}") from trouble
-    columns = ["ghi", "dni", "dhi", "temp_air", "wind_speed"]
-    missing = [name for name in columns if name not in frame or frame[name].isna().any()]
-    if missing or len(frame) < 24:
+    light = year.columns
+    missing = [name for name in NAMES if name not in light or np.isnan(light[name]).any()]
+    if missing or len(year.stamps_utc_s) < 24:
         raise SceneError(
             "weather.path", f"lacks values of {', '.join(missing) or 'a whole day'}: {source.path}"
         )
-    light = {name: frame[name].to_numpy(float) for name in columns}
     if max(light["ghi"].max(), light["dni"].max()) > 2000.0 or light["temp_air"].max() > 70.0:
         raise SceneError("weather.path", f"holds light over 2000 W/m² or air over 70 °C: {source.path}")
-    stamps = frame.index.tz_convert("UTC").tz_localize(None).to_numpy()
-    seconds = (stamps - np.datetime64("1970-01-01")) / np.timedelta64(1, "s")
     return HourlyWeather(
-        times_utc_s=np.asarray(seconds, float) + shift_h * 3600.0,
-        weight_h=np.ones(len(frame)),
+        times_utc_s=year.stamps_utc_s + shift_h * HOUR_S,
+        weight_h=np.ones(len(year.stamps_utc_s)),
         ghi_w_m2=np.maximum(light["ghi"], 0.0),
         dni_w_m2=np.maximum(light["dni"], 0.0),
         dhi_w_m2=np.maximum(light["dhi"], 0.0),
@@ -141,37 +140,43 @@ def weather_from_file(source: WeatherFile) -> HourlyWeather:
     )
 
 
-def _read(source: WeatherFile) -> tuple[Any, float]:
-    """Return the frame and how far the middle of a row is from its stamp [h]."""
+def _unpacked(source: WeatherFile) -> bytes:
+    raw = Path(source.path).read_bytes()
+    return gzip.decompress(raw) if raw[:2] == b"\x1f\x8b" else raw
+
+
+def _by_pvlib(source: WeatherFile, raw: bytes) -> FileYear:
+    """Return what pvlib's reader finds in a file; columns that it lacks are left out."""
     import pvlib
 
-    path = Path(source.path)
-    raw = path.read_bytes()
-    if raw[:2] == b"\x1f\x8b":
-        raw = gzip.decompress(raw)
     with tempfile.TemporaryDirectory() as folder:
         plain = Path(folder) / "weather.csv"
         plain.write_bytes(raw)
         if source.format == "epw":
-            return pvlib.iotools.read_epw(str(plain), coerce_year=FILE_YEAR)[0], MIDDLE_H
-        if source.format == "tmy3":
-            return pvlib.iotools.read_tmy3(str(plain), coerce_year=FILE_YEAR)[0], MIDDLE_H
-        frame, meta = pvlib.iotools.read_pvgis_tmy(str(plain), pvgis_format="csv")
-    return _on_one_year(frame), _pvgis_offset(raw, meta)
+            frame = pvlib.iotools.read_epw(str(plain), coerce_year=FILE_YEAR)[0]
+        elif source.format == "tmy3":
+            frame = pvlib.iotools.read_tmy3(str(plain), coerce_year=FILE_YEAR)[0]
+        else:
+            frame = _on_one_year(pvlib.iotools.read_pvgis_tmy(str(plain), pvgis_format="csv")[0])
+    stamps = frame.index.tz_convert("UTC").tz_localize(None).to_numpy()
+    seconds = (stamps - np.datetime64("1970-01-01")) / np.timedelta64(1, "s")
+    columns = {name: frame[name].to_numpy(float) for name in NAMES if name in frame}
+    return FileYear(np.asarray(seconds, float), columns)
 
 
-def _pvgis_offset(raw: bytes, meta: Any) -> float:
+def _pvgis_offset(raw: bytes) -> float:
+    """Return how far PVGIS's satellite picture is from the full hour [h], as the head says."""
     for line in raw.splitlines()[:6]:
         if line.lower().startswith(b"irradiance time offset"):
             return float(line.split(b":")[1])
-    return float(meta.get("irradiance_time_offset", 0.0)) if isinstance(meta, dict) else 0.0
+    return 0.0
 
 
 def _on_one_year(frame: Any) -> Any:
-    stamps = frame.index.tz_convert("UTC") if frame.index.tz is not None else frame.index.tz_localize("UTC")
-    keep = ~((stamps.month == 2) & (stamps.day == 29))
     import pandas as pd
 
+    stamps = frame.index.tz_convert("UTC") if frame.index.tz is not None else frame.index.tz_localize("UTC")
+    keep = ~((stamps.month == 2) & (stamps.day == 29))
     frame, stamps = frame[keep], stamps[keep]
     frame.index = pd.DatetimeIndex([stamp.replace(year=FILE_YEAR) for stamp in stamps])
     return frame

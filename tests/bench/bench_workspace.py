@@ -62,21 +62,26 @@ def main() -> None:
     sys.path.insert(0, str(ROOT))
     with tempfile.TemporaryDirectory() as folder:
         os.environ["DATABASE_URL"] = f"sqlite:///{folder}/bench.sqlite3"
-        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-        os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-        import django
-
-        django.setup()
-        from django.conf import settings
-        from django.core.management import call_command
-
-        settings.ALLOWED_HOSTS = ["*"]
-        call_command("migrate", verbosity=0)
-        call_command("loaddata", "demo_shop", verbosity=0)
+        set_up()
         design = roof()
         by_server(design)
         if "--server" not in sys.argv:
             by_hand(design)
+
+
+def set_up() -> None:
+    """Start Django and fill the database of DATABASE_URL with the invented shop."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+    import django
+
+    django.setup()
+    from django.conf import settings
+    from django.core.management import call_command
+
+    settings.ALLOWED_HOSTS = ["*"]
+    call_command("migrate", verbosity=0)
+    call_command("loaddata", "demo_shop", verbosity=0)
 
 
 def roof() -> Any:

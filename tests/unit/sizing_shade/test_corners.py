@@ -244,7 +244,7 @@ def test_months_of_polar_twilight_have_no_samples():
 def test_a_search_without_time_gives_the_first_layout():
     found = random_candidates(np.random.default_rng(3), 40)
     first = greedy(found, None)
-    chosen, bound, is_proved = _solve(found, replace(LayRules(workers=1), time_limit_s=1e-9), first, None)
+    chosen, bound, is_proved = _solve(found, LayRules(time_limit_s=1e-9), first, None)
     assert set(chosen.tolist()) == set(first.tolist())
     assert bound >= found.worth_kwh[chosen].sum()
     assert not is_proved
@@ -258,7 +258,7 @@ def test_a_search_told_to_stop_keeps_what_it_has():
         told.append(words)
         return not words.startswith("layout:")
 
-    made = pack(found, LayRules(workers=1), stop)
+    made = pack(found, LayRules(), stop)
     assert any(words.startswith("layout:") for words in told)
     assert made.bound_kwh >= made.worth_kwh > 0.0
 
@@ -284,9 +284,9 @@ def test_a_file_with_gaps_is_refused(tmp_path):
         weather_from_file(epw(tmp_path, lambda row: [*row[:13], "", *row[14:]]))
 
 
-def test_a_pvgis_file_without_the_line_takes_the_facts_or_nothing():
-    assert _pvgis_offset(b"Latitude: 45\n", {"irradiance_time_offset": 0.25}) == 0.25
-    assert _pvgis_offset(b"Latitude: 45\n", None) == 0.0
+def test_a_pvgis_file_without_the_line_stands_on_the_hour():
+    assert _pvgis_offset(b"Irradiance Time Offset (h): 0.25\n") == 0.25
+    assert _pvgis_offset(b"Latitude: 45\n") == 0.0
 
 
 def test_a_roof_without_wirings_has_a_controller_of_wide_limits(van):

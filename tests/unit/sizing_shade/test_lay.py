@@ -18,7 +18,7 @@ from sizing.shade.weather import daylight_for
 from sizing.shade.year import shade_year
 from tests.shade_scenes import panel_type, scene
 
-COARSE = LayRules(grid_m=0.1, workers=1)
+COARSE = LayRules(grid_m=0.1)
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +169,7 @@ def best_by_trying_all(found):
 @pytest.mark.parametrize("seed", range(12))
 def test_the_packing_is_the_best_of_all_sets_tried_by_hand(seed):
     found = random_candidates(np.random.default_rng(seed), 14)
-    made = pack(found, LayRules(workers=1))
+    made = pack(found, LayRules())
     assert made.worth_kwh == pytest.approx(best_by_trying_all(found), abs=0.02)
     assert made.is_proved
     assert made.bound_kwh >= made.worth_kwh
@@ -182,9 +182,9 @@ def test_dropped_places_never_cost_energy(van):
     assert len(kept) < len(found.own_kwh)
     from sizing.shade.packing import _solve
 
-    every = _solve(found, LayRules(workers=1), greedy(found, None), None)
+    every = _solve(found, LayRules(), greedy(found, None), None)
     few = found.take(kept)
-    some = _solve(few, LayRules(workers=1), greedy(few, None), None)
+    some = _solve(few, LayRules(), greedy(few, None), None)
     assert few.worth_kwh[some[0]].sum() == pytest.approx(found.worth_kwh[every[0]].sum(), abs=0.02)
 
 

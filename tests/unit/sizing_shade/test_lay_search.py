@@ -14,7 +14,7 @@ from sizing.shade.lay_search import LaySearch
 from sizing.shade.scene import SceneError
 from tests.shade_scenes import panel_type, scene
 
-COARSE = LayRules(grid_m=0.1, workers=1)
+COARSE = LayRules(grid_m=0.1)
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from sizing.shade.months import MONTH_DAYS, daily_diffuse_share, ten_days
+from sizing.shade.plain_years import plain_year
 from sizing.shade.scene import (
     ClimateGrid,
     Heat,
@@ -18,7 +19,8 @@ from sizing.shade.scene import (
     SkyModel,
     WeatherFile,
 )
-from sizing.shade.weather import daylight_for, total_light_kwh_m2
+from sizing.shade.sky_formulas import CLEARNESS, perez_shares, relative_airmass
+from sizing.shade.weather import _by_pvlib, _unpacked, daylight_for, total_light_kwh_m2
 from tests.shade_scenes import DATA, YEARS, in_weather, scene
 
 #: Yearly GHI of the files' own columns [kWh/m²], as their makers' summaries print them, rounded.
@@ -112,3 +114,42 @@ def test_a_year_without_light_is_refused():
     dark = HourlyWeather(noon, *(np.zeros(24) for _ in range(6)), heat=Heat())
     with pytest.raises(SceneError, match="has no light"):
         daylight_for(replace(scene("d1_small_van"), weather=dark))
+
+
+@pytest.mark.parametrize("name", YEARS)
+def test_a_plain_file_reads_as_pvlib_reads_it(name):
+    """The five typical years, against pvlib's own readers of EPW, TMY3 and PVGIS."""
+    file, form, _ = YEARS[name]
+    source = WeatherFile(str(DATA / file), form)
+    raw = _unpacked(source)
+    ours, theirs = plain_year(form, raw), _by_pvlib(source, raw)
+    assert np.array_equal(ours.stamps_utc_s, theirs.stamps_utc_s)
+    for column, values in theirs.columns.items():
+        assert ours.columns[column] == pytest.approx(values, rel=1e-12)
+
+
+def test_a_file_that_is_not_plain_is_left_to_pvlib():
+    raw = _unpacked(WeatherFile(str(DATA / YEARS["phoenix"][0]), "tmy3"))
+    changes = (
+        (b"GHI (W/m^2)", b"GHI"),
+        (b"01/01/2002,01:00", b"01/32/2002,01:00"),
+        (b",0,0,0,2,", b",,,,2,"),
+    )
+    for known, odd in changes:
+        assert plain_year("tmy3", raw.replace(known, odd, 1)) is None
+
+
+def test_the_sky_of_perez_is_pvlibs():
+    """Every clearness, sun from the horizon up, against pvlib.irradiance.perez on the flat and on a wall."""
+    from pvlib import irradiance
+
+    mesh = np.meshgrid([0, 20, 150, 500, 950], [30, 90, 400], np.arange(1.0, 90, 4))
+    dni, dhi, elevation = (axis.ravel().astype(float) for axis in mesh)
+    extra, zenith = np.full(len(dni), 1361.0), 90.0 - elevation
+    around, band = perez_shares(elevation, dni, dhi, extra)
+    rest = (dhi, dni, extra, zenith, 0.0, relative_airmass(elevation))
+    flat = irradiance.perez(0.0, 180.0, *rest, return_components=True)
+    wall = irradiance.perez(90.0, 180.0, *rest, return_components=True)
+    assert around == pytest.approx(flat["poa_circumsolar"] / dhi, abs=1e-9)
+    assert band == pytest.approx(wall["poa_horizon"] / dhi, abs=1e-9)
+    assert len(np.unique(np.digitize((dhi + dni) / dhi, CLEARNESS))) == 8
