@@ -98,6 +98,8 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": env.dj_db_url("DATABASE_URL", f"sqlite:///{VAR_DIR / 'coachlight.sqlite3'}")}
+# Each thread keeps its connection: with SQLite, closing the last one copies the whole log into the file.
+DATABASES["default"] |= {"CONN_MAX_AGE": None, "CONN_HEALTH_CHECKS": True}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",

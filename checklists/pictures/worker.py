@@ -124,7 +124,7 @@ def draw(source: IO[bytes]) -> tuple[dict[str, Any], bytes, bytes]:
     plain = _on_white(image)
     facts |= {"width": plain.width, "height": plain.height}
     picture = _encoded(plain)
-    plain.thumbnail((SMALL_SIDE_PX, SMALL_SIDE_PX))
+    plain.thumbnail((SMALL_SIDE_PX, SMALL_SIDE_PX), reducing_gap=1.2)
     return facts, picture, _encoded(plain)
 
 
@@ -140,9 +140,10 @@ def _shrunk(image: Image.Image, longest_px: int) -> Image.Image:
 def _upright(image: Image.Image) -> Image.Image:
     """Return the picture as it was held; a damaged note about that is not the picture's fault."""
     try:
-        return ImageOps.exif_transpose(image)
+        ImageOps.exif_transpose(image, in_place=True)
     except Exception:
         return image
+    return image
 
 
 def _on_white(image: Image.Image) -> Image.Image:
@@ -158,7 +159,7 @@ def _on_white(image: Image.Image) -> Image.Image:
 def _encoded(image: Image.Image) -> bytes:
     out = io.BytesIO()
     image.info.clear()
-    image.save(out, "JPEG", quality=QUALITY, optimize=True)
+    image.save(out, "JPEG", quality=QUALITY)  # optimize: 3 % fewer bytes, 3 times as long
     return out.getvalue()
 
 

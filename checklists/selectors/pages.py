@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from typing import Any
+from uuid import UUID
 
 from django.db.models import QuerySet
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
-from checklists.models import Checklist, Deviation, Step
+from checklists.models import Checklist, Deviation, Step, Upload
 from jobs.models import Job
 
+_BULKY = ("scope", "facts", "as_built", "plan_svg")  # of a checklist; one photo is many requests
 _JOB = ("job__shop", "job__vehicle__customer", "design", "run")
 
 
@@ -34,6 +36,18 @@ def checklist_or_404(user: Any, job_pk: int) -> Checklist:
     if found is None:
         raise Http404("the install record is not opened yet")
     return found
+
+
+def checklist_for_upload(user: Any, job_pk: int) -> Checklist:
+    """Return the install record of a job without what only pages read; 404 when there is none."""
+    rows = Checklist.objects.visible_to(user).select_related("job__shop").defer(*_BULKY)
+    return get_object_or_404(rows, job=job_pk)  # type: ignore[no-any-return]
+
+
+def upload_or_404(user: Any, pk: UUID) -> Upload:
+    """Return a picture on its way here, or 404."""
+    rows = Upload.objects.visible_to(user).select_related("checklist__job__shop")
+    return get_object_or_404(rows.defer(*(f"checklist__{name}" for name in _BULKY)), pk=pk)  # type: ignore[no-any-return]
 
 
 def step_for_page(user: Any, pk: int) -> Step:

@@ -10,6 +10,7 @@ import zoneinfo
 from dataclasses import dataclass
 from typing import IO, Any, Final
 
+from django.core.files.storage import default_storage
 from django.db import transaction
 
 from checklists.models import Checklist, Photo
@@ -61,7 +62,6 @@ def refuse_size(size: int) -> None:
         )
 
 
-@transaction.atomic
 def photo_keep(
     *,
     checklist: Checklist,
@@ -70,23 +70,19 @@ def photo_keep(
     at: dt.datetime,
     original_sha256: str = "",
 ) -> Photo:
-    """Store a picture of this job and return it; the same file sent twice is one photo."""
-    locked = (
-        Checklist.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=checklist.pk)
-    )
-    shop = locked.job.shop
+    """Store a picture of this job and return it; the same file sent twice is one photo.
+
+    The files are on the disk before the lock is taken: nobody who records something waits for that.
+    """
+    shop, drawn, pk = checklist.job.shop, picture.drawn, uuid.uuid4()
     require(actor, shop, "may_install")
-    known = Photo.objects.filter(checklist=locked, sent_sha256=picture.sent_sha256).first()
-    if known is not None:
-        return known
-    drawn, pk = picture.drawn, uuid.uuid4()
     latitude_deg, longitude_deg = (shop.keeps_photo_position and drawn.position) or (None, None)
     names = [f"photos/{at:%Y/%m}/{pk}{part}.jpg" for part in ("", "-small")]
     for name, data in zip(names, (drawn.picture, drawn.small), strict=True):
         file_write(name, data)
-    return Photo.objects.create(
+    photo = Photo(
         id=pk,
-        checklist=locked,
+        checklist=checklist,
         file=names[0],
         small=names[1],
         sent_sha256=picture.sent_sha256,
@@ -99,6 +95,21 @@ def photo_keep(
         longitude_deg=longitude_deg,
         received_at=at,
     )
+    kept = _only_one(photo)
+    if kept.pk != pk:
+        for name in names:
+            default_storage.delete(name)
+    return kept
+
+
+@transaction.atomic
+def _only_one(photo: Photo) -> Photo:
+    """Store the record of a photo, or return the one this job has of the same file."""
+    Checklist.objects.select_for_update().only("pk").get(pk=photo.checklist_id)
+    known = Photo.objects.filter(checklist=photo.checklist_id, sent_sha256=photo.sent_sha256).first()
+    if known is None:
+        photo.save(force_insert=True)
+    return known or photo
 
 
 def photo_store(*, checklist: Checklist, upload: Any, actor: Any, at: dt.datetime) -> Photo:

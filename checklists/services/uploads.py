@@ -115,6 +115,7 @@ def upload_append(*, upload: Upload, offset: int, data: bytes, actor: Any, at: d
         )
     with transaction.atomic():
         locked = Upload.objects.select_for_update().get(pk=upload.pk)
+        locked.checklist = upload.checklist
         if locked.is_over:
             return locked
         have = safe_offset(locked)
@@ -175,7 +176,7 @@ def _picture(upload: Upload) -> Picture | None:
 def _over(upload: Upload, **outcome: Any) -> Upload:
     """Write down what became of an upload, unless it was written before; then its file may go."""
     with transaction.atomic():
-        locked = Upload.objects.select_for_update(of=("self",)).select_related("photo").get(pk=upload.pk)
+        locked = Upload.objects.select_for_update().get(pk=upload.pk)
         if not locked.is_over:
             for name, value in outcome.items():
                 setattr(locked, name, value)

@@ -15,14 +15,13 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from django.http import HttpRequest, HttpResponse, JsonResponse, UnreadablePostError
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from checklists.models import Upload
 from checklists.pictures.drawing import PhotoNotDrawn, PhotoRefused
-from checklists.selectors.pages import checklist_or_404
+from checklists.selectors.pages import checklist_for_upload, upload_or_404
 from checklists.services.uploads import (
     CHUNK,
     Announced,
@@ -91,7 +90,7 @@ def _error(status: int, sentence: str, *, offset: int | None = None) -> HttpResp
 @_answers
 def upload_create(request: HttpRequest, job_pk: int) -> HttpResponse:
     """Announce a picture: 201 or 200 with the offset to go on from, or with the photo where it is here."""
-    checklist = checklist_or_404(request.user, job_pk)
+    checklist = checklist_for_upload(request.user, job_pk)
     announced = read_announced(_body(request, _MOST_JSON))
     at = timezone.now()
     upload, is_new = upload_open(checklist=checklist, announced=announced, actor=request.user, at=at)
@@ -108,9 +107,7 @@ def upload_create(request: HttpRequest, job_pk: int) -> HttpResponse:
 @_answers
 def upload(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     """Tell how much is safe here, or add a piece; the last one answers with the photo."""
-    found = get_object_or_404(
-        Upload.objects.visible_to(request.user).select_related("checklist__job__shop"), pk=pk
-    )
+    found = upload_or_404(request.user, pk)
     if request.method == "HEAD":
         answer = HttpResponse()
         answer["Upload-Offset"], answer["Upload-Length"] = str(safe_offset(found)), str(found.size)

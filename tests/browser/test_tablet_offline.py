@@ -1,7 +1,8 @@
 """A day on a roof without signal: server stopped, browser killed, and everything arrives exactly once.
 
-Figures (common practice, no source): a tick answers within 100 ms, open again within 2 s, sent within
-10 s. Measured and printed here; the short form asserts only that nothing is lost and nothing doubled.
+Figures (common practice, no source): a tick answers within 100 ms, open again within 2 s, everything and
+all photos sent within 10 s. Measured and printed here; the short form asserts only that nothing is lost and
+nothing doubled, the long form also the 10 s.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from tests.browser.tablet_kit import Server, Tablet
 from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
+
+SENT_WITHIN_S = 10
 
 #: Taps a row and tells how long its answer took. [ms]
 TAP = """async (row) => {
@@ -193,6 +196,17 @@ def plenty(checklist: Any) -> list[tuple[str, str, str, str, Any]]:  # noqa: F81
     return found
 
 
+def seconds_until(server: Server, begun: float, *, events: int, photos: int) -> float:
+    """Return when, after ``begun``, the server had so many of both; asked of its file. [s]"""
+    count = "select (select count(*) from checklists_stepevent), (select count(*) from checklists_photo)"
+    while True:
+        there = server.rows(count)[0]
+        if there[0] >= events and there[1] >= photos:
+            return time.monotonic() - begun
+        assert time.monotonic() - begun < 120
+        time.sleep(0.05)
+
+
 @pytest.mark.full
 def test_eight_hours_in_full(server, tablet, day, checklist):  # noqa: F811
     """300 edits, 60 photos, the browser killed five times; run by hand with ``-n 0 -s -m full``."""
@@ -224,16 +238,14 @@ def test_eight_hours_in_full(server, tablet, day, checklist):  # noqa: F811
     begun = time.monotonic()
     tablet.go("#/queue")
     tablet.page.get_by_role("button", name="Send now").click()
-    while len(stored(server)) < 300:
-        assert time.monotonic() - begun < 120
-        time.sleep(0.05)
-    events_s = time.monotonic() - begun
-    tablet.wait_until_sent(300)
+    events_s = seconds_until(server, begun, events=300, photos=0)
+    whole_s = seconds_until(server, begun, events=360, photos=60)
+    tablet.wait_until_sent()
     ticks = sorted(day.tick_ms)
     print(
         f"\ntick {ticks[len(ticks) // 2]:.0f} ms median, {ticks[-1]:.0f} ms at most; open again"
-        f" {max(opened):.2f} s at most; 300 edits sent in {events_s:.1f} s, with 60 photos in"
-        f" {time.monotonic() - begun:.1f} s"
+        f" {max(opened):.2f} s at most; 300 edits sent in {events_s:.1f} s, with 60 photos in {whole_s:.1f} s"
     )
     same(day.done, stored(server))
     assert server.rows("select count(*) from checklists_photo") == [(60,)]
+    assert whole_s <= SENT_WITHIN_S

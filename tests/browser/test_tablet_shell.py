@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from checklists.models import Device, StepEvent
+from checklists.models import Device, Photo, StepEvent
 from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
 from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
@@ -211,6 +211,32 @@ def test_what_goes_wrong_is_said_and_nothing_is_lost(shell, tmp_path):
     a_value_cannot_be_taken(shell)
     the_shell_is_too_old(shell)
     the_tablet_is_revoked(shell)
+    assert not shell.faults
+
+
+def test_a_picture_that_is_none_holds_up_no_other(shell, tmp_path):
+    """Two go at once; a line that breaks under one, and a file that is none, cost the others nothing."""
+    shell.page.context.set_offline(True)
+    shell.step("A9")
+    for place, name in enumerate(("one.jpg", "none.heic", "two.jpg")):
+        path = tmp_path / name
+        if path.suffix == ".jpg":
+            Image.new("RGB", (80, 60 + place), "teal").save(path)
+        else:
+            path.write_bytes(b"no picture at all")
+        shell.page.locator("input[type=file]").first.set_input_files(path)
+        shell.page.locator(".photos li").nth(place).wait_for()
+    shell.page.route("**/uploads/*/", lambda route: route.abort(), times=1)
+    shell.page.context.set_offline(False)
+    shell.page.locator("#state").click()
+    shell.page.get_by_role("button", name="Send now").click()
+    shell.state("1 set aside")
+    shell.state("All sent")
+    shell.page.get_by_text("This file is no photo we can read").wait_for()
+    with ONE_AT_A_TIME:
+        sent = set(StepEvent.objects.values_list("photo", flat=True))
+        assert sent == set(Photo.objects.values_list("pk", flat=True))
+        assert len(sent) == 2
     assert not shell.faults
 
 

@@ -62,10 +62,12 @@ function trouble(problem) {
   put(document.getElementById("page"), h("p", { class: "notice notice-error", role: "alert" }, `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open the page again.`));
 }
 
-let waiting;
+// A stream of news is shown a few times a second, not put off until it ends.
+let isWaiting = false;
 function redraw() {
-  clearTimeout(waiting);
-  waiting = setTimeout(() => { drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 120);
+  if (isWaiting) return;
+  isWaiting = true;
+  setTimeout(() => { isWaiting = false; drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 250);
 }
 
 listen((news, isHere) => {

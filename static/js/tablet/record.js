@@ -14,7 +14,7 @@ export async function record(view, entries, extras = {}) {
     tx.objectStore("events").add(event);
     tx.objectStore("outbox").add({ id: event.id, job: view.pk, kind: "event", person: person.id, person_name: person.name, at, state: "", why: "", upload: event.upload ?? "" });
   }
-  for (const upload of extras.uploads ?? []) tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, offset: 0, photo: "", state: "", at });
+  for (const upload of extras.uploads ?? []) tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, state: "", at });
   for (const thumb of extras.thumbs ?? []) tx.objectStore("thumbs").put({ ...thumb, job: view.pk });
   await tx.done;
   for (const event of events) view.events.set(event.id, event);

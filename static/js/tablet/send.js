@@ -8,6 +8,8 @@ import { sendUpload, uploadDone, uploadRefused } from "./uploads.js";
 export const urls = JSON.parse(document.body.dataset.urls);
 const APP = document.body.dataset.appVersion;
 const BATCH = 200;
+const PHOTOS_AT_ONCE = 3; // while the server draws one anew the next comes in
+const PHOTOS_PER_BATCH = 10; // then their events go too: a photo counts with its event only
 const LONGEST_WAIT_MS = 60_000;
 const LOOK_AGAIN_MS = 60_000; // what others recorded, what the office decided
 const SENT_KEYS = ["id", "step", "verb", "field", "value", "unit", "photo", "undoes", "replaces", "cause", "at", "design_number"];
@@ -135,16 +137,36 @@ async function sendJob(job, hello, own, trouble) {
   await sendEvents(job, hello, own);
   const db = await database();
   const uploads = (await db.getAllFromIndex("uploads", "job", job)).filter((upload) => own(upload) && !upload.state);
-  for (const upload of uploads) {
-    await trouble.around(async () => {
-      const end = await sendUpload(upload, hello.csrf, hello.device);
-      if (end.error) await uploadRefused(upload, end.error);
-      else await uploadDone(upload, end.photo);
-      announce({ kind: "sent", job });
-    });
-  }
+  let sent = 0;
+  await inHands(PHOTOS_AT_ONCE, uploads, (upload) => trouble.around(async () => {
+    await sendPhoto(upload, hello);
+    sent += 1;
+    if (sent % PHOTOS_PER_BATCH === 0) await sendEvents(job, hello, own);
+  }));
   if (uploads.length) await sendEvents(job, hello, own);
   await sendSignatures(job, hello, own);
+}
+
+async function sendPhoto(upload, hello) {
+  const end = await sendUpload(upload, hello.csrf, hello.device);
+  if (end.error) await uploadRefused(upload, end.error);
+  else await uploadDone(upload, end.photo);
+  announce({ kind: "sent", job: upload.job });
+}
+
+// Works a list off by so many hands; where one fails the others end what they hold, and nothing new is begun.
+async function inHands(count, list, work) {
+  const rest = [...list];
+  const hand = async () => {
+    try {
+      while (rest.length) await work(rest.shift());
+    } finally {
+      rest.length = 0;
+    }
+  };
+  const ends = await Promise.allSettled(Array.from({ length: count }, hand));
+  const failed = ends.find((end) => end.status === "rejected");
+  if (failed) throw failed.reason;
 }
 
 async function sendEvents(job, hello, own) {

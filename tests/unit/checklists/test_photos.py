@@ -127,9 +127,11 @@ def test_a_large_picture_is_made_smaller(store):
     assert (photo.width_px, photo.height_px) == (2400, 1200)
 
 
-def test_the_same_file_twice_is_one_photo(store):
+def test_the_same_file_twice_is_one_photo(store, settings):
     assert store(jpeg()).pk == store(jpeg()).pk
-    assert Photo.objects.count() == 1
+    photo = Photo.objects.get()
+    kept = {path for path in Path(settings.MEDIA_ROOT).rglob("*") if path.is_file()}
+    assert kept == {Path(photo.file.path), Path(photo.small.path)}
 
 
 def test_a_see_through_png_gets_a_white_ground(store):
