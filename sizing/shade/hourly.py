@@ -111,7 +111,9 @@ def hourly_year(
         beam_lost,
     )
     cut = np.array([c.p_max_w for c in joined.controllers])
-    return HourlyYear(np.minimum(power, cut), np.minimum(unshaded, cut), beam_lost, states, sky, spans)
+    np.minimum(power, cut, out=power)  # in place: each is megabytes
+    np.minimum(unshaded, cut, out=unshaded)
+    return HourlyYear(power, unshaded, beam_lost, states, sky, spans)
 
 
 def energy_kwh(power_w: FloatArray, day: Daylight, span: tuple[int, int]) -> FloatArray:

@@ -167,9 +167,10 @@ def best_by_trying_all(found):
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_packing_is_the_best_of_all_sets_tried_by_hand(seed):
+def test_the_packing_is_the_best_of_all_sets_tried_by_hand(seed, capfd):
     found = random_candidates(np.random.default_rng(seed), 14)
     made = pack(found, LayRules())
+    assert capfd.readouterr() == ("", "")  # the answer of the command line is all there is on its output
     assert made.worth_kwh == pytest.approx(best_by_trying_all(found), abs=0.02)
     assert made.is_proved
     assert made.bound_kwh >= made.worth_kwh
