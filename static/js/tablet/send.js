@@ -141,7 +141,7 @@ async function sendJob(job, hello, own, trouble) {
   await inHands(PHOTOS_AT_ONCE, uploads, (upload) => trouble.around(async () => {
     await sendPhoto(upload, hello);
     sent += 1;
-    if (sent % PHOTOS_PER_BATCH === 0) await sendEvents(job, hello, own);
+    if (again || sent % PHOTOS_PER_BATCH === 0) await sendEvents(job, hello, own); // what was recorded meanwhile does not wait
   }));
   if (uploads.length) await sendEvents(job, hello, own);
   await sendSignatures(job, hello, own);

@@ -4,6 +4,7 @@ import { STRICT, database } from "./db.js";
 
 const PIECE = 256 * 1024;
 const TRIES = 4;
+const PATIENCE_MS = 60_000; // several pieces share a line that may be slow
 
 // Resolves to the stored photo's id, or { error } when the server refuses the picture.
 export async function sendUpload(upload, csrf, device) {
@@ -27,7 +28,7 @@ async function begin(upload, csrf, device) {
 
 async function piece(upload, offset, csrf) {
   const body = upload.blob.slice(offset, offset + PIECE, "application/offset+octet-stream");
-  const answer = await ask(`/uploads/${upload.id}/`, { method: "PATCH", csrf, body, headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" } });
+  const answer = await ask(`/uploads/${upload.id}/`, { method: "PATCH", csrf, body, patience: PATIENCE_MS, headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" } });
   if (answer.data.photo) return { photo: answer.data.photo, held: answer.data.held };
   if (answer.status === 204) return Number(answer.headers.get("Upload-Offset"));
   if (answer.status === 409) return null; // another count there: ask for it
