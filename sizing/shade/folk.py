@@ -302,7 +302,8 @@ def _south(asked: _Asked) -> Iterator[Finding]:
     there, best = float(by_heading[off.argmin()]), int(by_heading.argmax())
     gain, word = there - asked.year.mean_kwh, compass_word(wanted)
     rule = f'"Park with the nose {word}" {_verdict(gain, asked.year.mean_kwh)}: it gives '
-    yield _said(
-        f"{rule}{_change(gain, asked.year.mean_kwh)} than the mean of all directions; best is nose "
-        f"{compass_word(float(headings[best]))}, {by_heading[best] - there:.0f} kWh above it."
-    )
+    more = float(by_heading[best]) - there
+    rest = f"best is nose {compass_word(float(headings[best]))}, {more:.0f} kWh above it"
+    if more < 0.5:
+        rest = "no direction gives more"
+    yield _said(f"{rule}{_change(gain, asked.year.mean_kwh)} than the mean of all directions; {rest}.")

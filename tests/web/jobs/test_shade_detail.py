@@ -72,6 +72,22 @@ def test_it_works(shaded, erin, client_of):
     assert "style=" not in part
 
 
+def test_every_vehicle_of_the_demo_has_all_its_answers(golden_job, alice, client_of, now):
+    """Chart, loss of each panel, ranked wirings and sentences; no number of a year may be missing."""
+    client = client_of(alice)
+    for one in Design.objects.select_related("job__shop"):
+        shade_do.shade_work(shade_do.shade_ask(design=one, actor=alice, at=now).pk, clock=lambda: now)
+        part = page_of(client, one)
+        text = words(part)
+        assert 'class="polar"' in part, one.job
+        assert re.search(r"[\d,]+ kWh a year from the panels, mean of all parking directions", text), one.job
+        for panel in one.panels.all():
+            assert re.search(rf"Panel {panel.number} [\d,]+ \d+\.\d% \d+\.\d% [\d,]+", text), (one.job, panel)
+        assert re.search(r"Wirings of controller A, ranked by the year All \d+ ways", text), one.job
+        sentences = text.partition("What costs most, and what to do ")[2]
+        assert re.match(r"(The |Parking nose |String |Panel |Nothing on this roof)", sentences), one.job
+
+
 def test_every_number_of_the_chart_is_in_a_table(shaded, erin, client_of):
     text = words(page_of(client_of(erin), shaded))
     main = shade_do.done_run(shaded).result["year"]["wirings"][0]
