@@ -14,15 +14,15 @@ from sizing.shade.kernel_nodes import (
     curves_power,
     excess_energy,
     node_curves,
-    node_power,
     scatter_energy,
-    turn_sum,
 )
 from sizing.shade.kernel_string import Plan
+from sizing.shade.kernel_wiring import node_power
 from sizing.shade.place import GRID_V, MONTHS, Place
 from sizing.shade.scene import FloatArray, Wiring
 
 NO_LIMIT_W = 1e8
+ComplexArray = npt.NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,6 +111,7 @@ class Reference:
     energy_map: FloatArray  # (column, row, azimuth) [Wh]
     sample_w: FloatArray
     node_w: FloatArray  # (node,)
+    spectrum: ComplexArray | None  # of the map over azimuth, on the level
 
 
 def reference(place: Place, layout: Layout) -> Reference:
@@ -120,10 +121,12 @@ def reference(place: Place, layout: Layout) -> Reference:
     if key not in place.references:
         n_azimuth = place.state_of.shape[2]
         total = np.tensordot(counts, place.maps, axes=1)
+        total = total.reshape(len(total), -1, n_azimuth)
         place.references[key] = Reference(
-            total.reshape(len(total), -1, n_azimuth),
+            total,
             place.own_w @ counts,
             (place.own_state_w @ counts)[place.state_of].reshape(-1),
+            map_spectrum(total) if place.level else None,
         )
     found: Reference = place.references[key]
     return found
@@ -182,7 +185,7 @@ def _level_year(
             lost += turn_and_sum(place, _map_while(place, measure, is_on), one)
         if limits[c] < NO_LIMIT_W:
             lost += _excess(place, base, measure.sample_w, limits[c], one)
-    lost += turn_and_sum(place, measure.energy_map, loss)
+    lost += turn_and_sum(place, measure.energy_map, loss, measure.spectrum)
     return (raw[:, None] - lost) / 1000.0, np.repeat(cut[:, None], lost.shape[1], axis=1) / 1000.0
 
 
@@ -221,16 +224,29 @@ def _turned_year(place: Place, limits: FloatArray, measure: Reference, power: Fl
     return np.asarray(energy / 1000.0)
 
 
-def turn_and_sum(place: Place, energy_map: FloatArray, ratio: FloatArray) -> FloatArray:
-    """Return the sum over nodes of map times ratio (month, heading) [as the map]."""
+def turn_and_sum(
+    place: Place, energy_map: FloatArray, ratio: FloatArray, spectrum: ComplexArray | None = None
+) -> FloatArray:
+    """Return the sum over nodes of map times ratio (month, heading) [as the map].
+
+    On the level every heading turns the map against the ratio: a circular correlation, a product of spectra.
+    """
     n_azimuth, n_headings = place.state_of.shape[2], len(place.headings_deg)
     if not place.level:
         flat = energy_map.reshape(n_headings, MONTHS, -1)
         return np.asarray(np.einsum("hmx,x->mh", flat, ratio))
-    out = np.zeros((len(energy_map), n_headings))
+    spectrum = map_spectrum(energy_map) if spectrum is None else spectrum
+    turned = np.fft.rfft(ratio.reshape(-1, n_azimuth), axis=1).conj().T
+    sums = np.fft.irfft((spectrum @ turned[:, :, None])[:, :, 0].T, n_azimuth, axis=1)
     turns = place.headings_deg / 360.0 * n_azimuth
-    turn_sum(energy_map, np.ascontiguousarray(ratio.reshape(-1, n_azimuth)), turns, out)
-    return out
+    whole = np.floor(turns).astype(np.int64)
+    part = turns - whole
+    return np.asarray(sums[:, whole % n_azimuth] * (1.0 - part) + sums[:, (whole + 1) % n_azimuth] * part)
+
+
+def map_spectrum(energy_map: FloatArray) -> ComplexArray:
+    """Return the spectrum over azimuth (frequency, column, row) of a map (column, row, azimuth)."""
+    return np.ascontiguousarray(np.fft.rfft(energy_map, axis=2).transpose(2, 0, 1))
 
 
 def _ratio(loss_w: FloatArray, full_w: FloatArray) -> FloatArray:

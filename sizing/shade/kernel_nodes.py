@@ -151,57 +151,6 @@ def node_curves(
 
 
 @kernel
-def node_power(
-    plan: Plan,
-    state_of: Array,
-    sunlit: Array,
-    steps: Array,
-    touched: Array,
-    even: Array,
-    curves: Array,
-    grid_v: int,
-    power: Array,
-    voltage: Array,
-) -> None:
-    """Write power and voltage (controller, node); directions without any shadow are computed once a state."""
-    n_elevation, n_class, n_azimuth = state_of.shape
-    n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
-    n_controllers, n_panels = plan.tracker.shape[0], even.shape[1]
-    strings = np.zeros((plan.string_at.shape[0], curves.shape[2]), np.float32)
-    amps = np.zeros(grid_v, np.float32)
-    open_p, open_v = np.zeros(n_controllers), np.zeros(n_controllers)
-    member, string_at, controller_at = plan.member, plan.string_at, plan.controller_at
-    never = np.zeros((1, n_panels), np.bool_)
-    done = -1
-    for e in range(n_elevation):
-        for k in range(n_class):
-            for a in range(n_azimuth):
-                s = state_of[e, k, a]
-                node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
-                if s != done:
-                    for c in range(n_controllers):
-                        open_p[c], open_v[c] = controller_power(
-                            even, s, even, s, never, 0, steps[s], plan, c, strings, amps
-                        )
-                    done = s
-                for c in range(n_controllers):
-                    is_shaded = False
-                    first = string_at[controller_at[c]]
-                    last = string_at[controller_at[c + 1]] if k < n_sunlit and sunlit[s] else first
-                    for m in range(first, last):
-                        if touched[direction, member[m]]:
-                            is_shaded = True
-                            break
-                    if is_shaded:
-                        power[c, node], voltage[c, node] = controller_power(
-                            curves, (e * n_sunlit + k) * n_azimuth + a, even, s, touched, direction, steps[s],
-                            plan, c, strings, amps,
-                        )  # fmt: skip
-                    else:
-                        power[c, node], voltage[c, node] = open_p[c], open_v[c]
-
-
-@kernel
 def curves_power(plan: Plan, steps: Array, curves: Array, grid_v: int, power: Array) -> None:
     """Write power (row, controller) of plain rows of curves (row, panel, current)."""
     strings = np.zeros((plan.string_at.shape[0], curves.shape[2]), np.float32)
@@ -277,41 +226,6 @@ def excess_energy(
             power = base_w[i] - scale_w[i] * (low * (1.0 - te) + high * te)
             if power > limit_w:
                 out[month[i] - 1, h] += weight_h[i] * (power - limit_w)
-
-
-@kernel
-def turn_sum(energy: Array, ratio: Array, turns: Array, out: Array) -> None:
-    """Write the sum of map (column, row, azimuth) times turned ratio (row, azimuth) to out (column, turn)."""
-    n_columns, n_rows, n = energy.shape
-    twice = np.empty(2 * n + 1)
-    mixed = np.empty(n)
-    for r in range(n_rows):
-        low, high = ratio[r, 0], ratio[r, 0]
-        for a in range(n):
-            low, high = min(low, ratio[r, a]), max(high, ratio[r, a])
-        if low == high:  # no direction differs: one sum serves every turn
-            for m in range(n_columns):
-                total = 0.0
-                for a in range(n):
-                    total += energy[m, r, a]
-                for h in range(turns.shape[0]):
-                    out[m, h] += low * total
-            continue
-        for a in range(n):
-            twice[a], twice[n + a] = ratio[r, a], ratio[r, a]
-        twice[2 * n] = ratio[r, 0]
-        for h in range(turns.shape[0]):
-            whole = int(np.floor(turns[h]))
-            part = turns[h] - whole
-            start = n - whole % n
-            for a in range(n):
-                mixed[a] = twice[start + a] * (1.0 - part) + twice[start + a - 1] * part
-            for m in range(n_columns):
-                total = 0.0
-                line = energy[m, r]
-                for a in range(n):
-                    total += line[a] * mixed[a]
-                out[m, h] += total
 
 
 @kernel

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from sizing.shade.jit import kernel
+from sizing.shade.jit import kernel, plain_kernel
 from sizing.shade.kernel_curve import BELOW, BENT
 
 Array = npt.NDArray[Any]
@@ -27,7 +27,7 @@ class Plan(NamedTuple):
     blocking: Array  # (controllers,)
 
 
-@kernel
+@plain_kernel
 def parabola(left: float, mid: float, right: float) -> float:
     """Return where between -0.5 and 0.5 the parabola through three equally spaced points peaks."""
     bend = left - 2.0 * mid + right
@@ -196,7 +196,7 @@ def best_on_grid(amps: Array, v_low: float, v_step: float, tracker: int, v_max: 
     return best, voltage
 
 
-@kernel
+@plain_kernel
 def add_panels(
     curves: Array,
     row: int,

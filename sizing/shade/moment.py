@@ -13,7 +13,8 @@ from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
 from sizing.shade.hourly import cell_sky
 from sizing.shade.kernel_cover import cover_sun, cover_work, outline
 from sizing.shade.kernel_curve import BELOW, PHASES
-from sizing.shade.kernel_nodes import node_curves, node_power, panel_power, state_tables
+from sizing.shade.kernel_nodes import node_curves, panel_power, state_tables
+from sizing.shade.kernel_wiring import node_power
 from sizing.shade.light import States, kind_states, sky_open, sun_vectors, vehicle_axes
 from sizing.shade.scene import ClearSky, FloatArray, SceneError, SceneInput, Wiring
 from sizing.shade.sun import Daylight, clear_moment

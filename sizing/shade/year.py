@@ -183,7 +183,10 @@ def _controller_kwh(place: Place, layout: Layout, year: WiringYear) -> FloatArra
     """Return each controller's share of the wiring's mean energy [kWh]."""
     measure = reference(place, layout)
     shares = np.array(
-        [turn_and_sum(place, measure.energy_map, _share(p, measure.node_w)).sum() for p in year.power_w]
+        [
+            turn_and_sum(place, measure.energy_map, _share(p, measure.node_w), measure.spectrum).sum()
+            for p in year.power_w
+        ]
     )
     total = shares.sum()
     return np.asarray(shares / total * year.mean_kwh) if total > 0 else np.zeros(len(shares))
@@ -203,7 +206,9 @@ def delivered_kwh(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYe
         year.voltage_v, power,
     )  # fmt: skip
     measure = reference(place, layout)
-    shares = np.stack([turn_and_sum(place, measure.energy_map, _share(p, measure.node_w)) for p in power])
+    shares = np.stack(
+        [turn_and_sum(place, measure.energy_map, _share(p, measure.node_w), measure.spectrum) for p in power]
+    )
     total = shares.sum(axis=0)
     return np.asarray(np.where(total > 0.0, shares / np.maximum(total, 1e-12), 0.0) * year.energy_kwh)
 

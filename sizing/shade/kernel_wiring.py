@@ -1,0 +1,284 @@
+"""Knows a further wiring on the grid quickly: parallel strings are asked only where more power can be.
+
+Shade takes current at every voltage and a string's current falls with voltage, so two bounds hold: what the
+strings give under the same sky without any beam lost, and what they gave at the nearest lower voltage asked.
+The best voltage of the node before is asked first; most others are then below it by their bound.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from sizing.shade.jit import kernel, plain_kernel
+from sizing.shade.kernel_curve import BELOW, BENT
+from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
+
+Array = npt.NDArray[Any]
+
+
+class Search(NamedTuple):
+    """Scratch of one thread; strings of one controller, voltages of one state of the sky."""
+
+    lines: Array  # (strings, currents) voltage
+    calm: Array  # (strings, voltages) current with no beam lost
+    open_v: Array  # (strings,) with no beam lost
+    volts: Array  # (voltages,)
+    free: Array  # (voltages,) current of strings no shadow touches
+    most: Array  # (voltages,) current of the touched strings, had they lost no beam
+    amps: Array  # (voltages,) current of the touched strings
+    power: Array  # (voltages,)
+    seen: Array  # (voltages,) node at which a voltage was last asked
+    picks: Array  # (voltages,) those to ask
+    hit: Array  # (strings,) those touched
+
+
+@kernel
+def search_work(n_strings: int, n_current: int, grid_v: int) -> Search:
+    """Return scratch space."""
+    return Search(
+        np.zeros((n_strings, n_current), np.float32),
+        np.zeros((n_strings, grid_v), np.float32),
+        np.zeros(n_strings, np.float32),
+        np.zeros(grid_v, np.float32),
+        np.zeros(grid_v, np.float32),
+        np.zeros(grid_v, np.float32),
+        np.zeros(grid_v, np.float32),
+        np.zeros(grid_v, np.float32),
+        np.full(grid_v, -1, np.int64),
+        np.zeros(grid_v, np.int64),
+        np.zeros(n_strings, np.int64),
+    )
+
+
+@plain_kernel
+def add_currents(
+    lines: Array,
+    hit: Array,
+    n_hit: int,
+    volts: Array,
+    picks: Array,
+    n_picks: int,
+    is_blocking: bool,
+    out: Array,
+) -> None:
+    """Write to ``out[picks]`` the summed current [steps] of strings ``hit`` at voltages ``picks``.
+
+    The same curve as :func:`sizing.shade.kernel_string.knee_part` in one division and without a branch: with
+    the falls a before and b behind, and f from the grid point down to the voltage, the hyperbola meets it at
+    f·(a + b)/(2ab + f·(b - a)), which for a = b is the chord. Counting the points above a voltage takes the
+    place of a search: the processor counts eight at once.
+    """
+    n, least = lines.shape[1], np.float32(0.0 if is_blocking else -1e30)
+    for i in range(n_picks):
+        out[picks[i]] = 0.0
+    for h in range(n_hit):
+        s = hit[h]
+        for i in range(n_picks):
+            v = volts[picks[i]]
+            count = np.float32(0.0)
+            for j in range(n):
+                count += np.float32(1.0) if lines[s, j] > v else np.float32(0.0)
+            j = min(max(int(count) - 1, 0), n - 2)
+            here = lines[s, j]
+            fall, behind = here - v, max(here - lines[s, j + 1], np.float32(1e-6))
+            before = lines[s, max(j - 1, 0)] - here
+            before = before if behind > np.float32(BENT) * before else behind
+            before = before if before > np.float32(0.0) else behind  # also at the first point
+            part = fall * (before + behind) / (np.float32(2.0) * before * behind + fall * (behind - before))
+            current = min(np.float32(j - BELOW) + part, np.float32(n - 1 - BELOW))
+            out[picks[i]] += max(current, least)
+
+
+@kernel
+def calm_state(
+    even: Array, state: int, never: Array, step_a: float, plan: Plan, c: int, work: Search
+) -> tuple[float, float]:
+    """Write voltages and each string's current with no beam lost; return power and voltage of the whole."""
+    first, last, grid_v = plan.controller_at[c], plan.controller_at[c + 1], work.volts.shape[0]
+    v_open, v_min, v_max = 0.0, plan.limits[c, 0], plan.limits[c, 1]
+    for s in range(last - first):
+        start, stop = plan.string_at[first + s], plan.string_at[first + s + 1]
+        add_panels(even, state, even, state, never, 0, plan.member, start, stop, work.lines, s)
+        work.open_v[s] = work.lines[s, BELOW]
+        v_open = max(v_open, float(work.open_v[s]))
+    v_top = min(v_open, v_max)
+    v_low = max(v_min, 0.02 * v_top)
+    v_step = max(v_top - v_low, 0.0) / (grid_v - 1)
+    for k in range(grid_v):
+        work.volts[k] = v_low + k * v_step
+        work.picks[k] = k
+        work.amps[k] = 0.0
+    for s in range(last - first):
+        work.hit[0] = s
+        add_currents(work.lines, work.hit, 1, work.volts, work.picks, grid_v, plan.blocking[c], work.calm[s])
+        for k in range(grid_v):
+            work.amps[k] += work.calm[s, k] * step_a
+    if v_open < plan.limits[c, 3] or v_top <= v_min:
+        return 0.0, 0.0
+    return best_on_grid(work.amps, v_low, v_step, BEST_PEAK, v_max)
+
+
+@plain_kernel
+def pick(
+    volts: Array, free: Array, most: Array, amps: Array, seen: Array, node: int, least: Any, gap: int,
+    picks: Array,
+) -> int:  # fmt: skip
+    """Pick voltages not yet asked, ``gap`` apart, whose bound is above the best power; return how many."""
+    n_picks, near, before, bound = 0, -gap, np.float32(1e30), np.float32(least)
+    for k in range(volts.shape[0]):
+        if seen[k] == node:
+            near, before = k, amps[k]
+        elif k - near >= gap and volts[k] * (free[k] + min(before, most[k])) > bound:
+            picks[n_picks] = k
+            n_picks += 1
+            near = k
+    return n_picks
+
+
+@plain_kernel
+def search_best(
+    lines: Array,
+    hit: Array,
+    n_hit: int,
+    volts: Array,
+    free: Array,
+    most: Array,
+    amps: Array,
+    power: Array,
+    seen: Array,
+    picks: Array,
+    node: int,
+    guess: int,
+    step_a: float,
+    is_blocking: bool,
+    v_max: float,
+) -> tuple[float, float, int]:
+    """Return best power, its voltage and place on the grid of strings in parallel, asking few voltages."""
+    last = volts.shape[0] - 1
+    guess = min(max(guess, 3), last - 1)
+    picks[0], picks[1], picks[2], picks[3] = guess // 2, guess - 1, guess, guess + 1
+    n_picks, best, most_w = 4, guess, np.float32(0.0)
+    for turn in range(4):  # first looks, coarse, all that may still win, neighbours of the best
+        if turn == 3:
+            n_picks = 0
+            for k in range(max(best - 1, 0), min(best + 2, last + 1)):
+                if seen[k] != node:
+                    picks[n_picks] = k
+                    n_picks += 1
+        elif turn > 0:
+            n_picks = pick(volts, free, most, amps, seen, node, most_w, 3 if turn == 1 else 1, picks)
+        if n_picks > 0:
+            add_currents(lines, hit, n_hit, volts, picks, n_picks, is_blocking, amps)
+        for i in range(n_picks):
+            k = picks[i]
+            seen[k] = node
+            power[k] = (free[k] + amps[k]) * volts[k]
+            if power[k] > most_w:
+                best, most_w = k, power[k]
+    if most_w <= 0.0:
+        return 0.0, 0.0, guess
+    peak, voltage = float(most_w), float(volts[best])
+    if 0 < best < last:
+        left, right = float(power[best - 1]), float(power[best + 1])
+        part, rise = parabola(left, peak, right), float(volts[1] - volts[0])
+        if voltage + part * rise <= v_max:
+            peak -= 0.25 * (left - right) * part
+            voltage += part * rise
+    return peak * step_a, voltage, best
+
+
+@plain_kernel
+def touched_strings(
+    member: Array, string_at: Array, first: int, last: int, touched: Array, direction: int, curves: Array,
+    row: int, even: Array, state: int, calm: Array, open_v: Array, lines: Array, hit: Array, free: Array,
+    most: Array,
+) -> tuple[int, float]:  # fmt: skip
+    """Write the lines of touched strings and what the others give; return how many, and the open voltage."""
+    n_hit, v_open, grid_v = 0, np.float32(0.0), free.shape[0]
+    for k in range(grid_v):
+        free[k], most[k] = 0.0, 0.0
+    for s in range(last - first):
+        start, stop = string_at[first + s], string_at[first + s + 1]
+        is_hit = False
+        for m in range(start, stop):
+            is_hit |= touched[direction, member[m]]
+        if is_hit:
+            add_panels(curves, row, even, state, touched, direction, member, start, stop, lines, s)
+            hit[n_hit] = s
+            n_hit += 1
+            v_open = max(v_open, lines[s, BELOW])
+            for k in range(grid_v):
+                most[k] += calm[s, k]
+        else:
+            v_open = max(v_open, open_v[s])
+            for k in range(grid_v):
+                free[k] += calm[s, k]
+    return n_hit, float(v_open)
+
+
+@kernel
+def node_power(
+    plan: Plan,
+    state_of: Array,
+    sunlit: Array,
+    steps: Array,
+    touched: Array,
+    even: Array,
+    curves: Array,
+    grid_v: int,
+    power: Array,
+    voltage: Array,
+) -> None:
+    """Write power and voltage (controller, node); directions without any shadow are computed once a state."""
+    n_elevation, n_class, n_azimuth = state_of.shape
+    n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
+    member, string_at = plan.member, plan.string_at
+    work = search_work(plan.string_at.shape[0], curves.shape[2], grid_v)
+    sums = np.zeros(grid_v, np.float32)
+    never = np.zeros((1, even.shape[1]), np.bool_)
+    for c in range(plan.tracker.shape[0]):
+        first, last = plan.controller_at[c], plan.controller_at[c + 1]
+        is_searched = plan.tracker[c] == BEST_PEAK and last - first > 1
+        done, guess, open_p, open_v = -1, 0, 0.0, 0.0
+        work.seen[:] = -1
+        for e in range(n_elevation):
+            for k in range(n_class):
+                for a in range(n_azimuth):
+                    s = state_of[e, k, a]
+                    node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
+                    if s != done and is_searched:
+                        open_p, open_v = calm_state(even, s, never, steps[s], plan, c, work)
+                        guess = int((open_v - work.volts[0]) / max(work.volts[1] - work.volts[0], 1e-6))
+                    elif s != done:
+                        open_p, open_v = controller_power(
+                            even, s, even, s, never, 0, steps[s], plan, c, work.lines, sums
+                        )
+                    done = s
+                    is_shaded = False
+                    if k < n_sunlit and sunlit[s]:
+                        for m in range(string_at[first], string_at[last]):
+                            is_shaded |= touched[direction, member[m]]
+                    if not is_shaded or open_p <= 0.0:
+                        power[c, node], voltage[c, node] = open_p, open_v
+                        continue
+                    row = (e * n_sunlit + k) * n_azimuth + a
+                    if is_searched:
+                        n_hit, v_open = touched_strings(
+                            member, string_at, first, last, touched, direction, curves, row, even, s,
+                            work.calm, work.open_v, work.lines, work.hit, work.free, work.most,
+                        )  # fmt: skip
+                        if v_open < plan.limits[c, 3]:
+                            power[c, node], voltage[c, node] = 0.0, 0.0
+                            continue
+                        power[c, node], voltage[c, node], guess = search_best(
+                            work.lines, work.hit, n_hit, work.volts, work.free, work.most, work.amps,
+                            work.power, work.seen, work.picks, node, guess, steps[s], plan.blocking[c],
+                            plan.limits[c, 1],
+                        )  # fmt: skip
+                    else:
+                        power[c, node], voltage[c, node] = controller_power(
+                            curves, row, even, s, touched, direction, steps[s], plan, c, work.lines, sums
+                        )
