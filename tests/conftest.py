@@ -13,6 +13,8 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from tests.replay import replayed
+
 settings.register_profile("no stopwatch", deadline=None)
 settings.load_profile("no stopwatch")
 
@@ -172,6 +174,13 @@ def demo_records() -> dict[Any, list[Any]]:
 @pytest.fixture
 def golden_job(shop: Any, demo_records: dict[Any, list[Any]]) -> Any:
     """Return job 2026-001 of the demo shop (complete survey, draft design), moved into Alice's shop."""
+    from jobs.models import Job
+
+    pk = replayed(f"golden {shop.pk}", lambda: _golden(shop, demo_records))
+    return Job.objects.select_related("vehicle__customer", "shop").get(pk=pk)
+
+
+def _golden(shop: Any, demo_records: dict[Any, list[Any]]) -> int:
     from copy import copy
 
     from django.db import transaction
@@ -187,7 +196,7 @@ def golden_job(shop: Any, demo_records: dict[Any, list[Any]]) -> Any:
     Membership.objects.filter(shop=demo).delete()
     for model in (Customer, Vehicle, Part, Job):
         model.objects.filter(shop=demo).update(shop=shop)
-    return Job.objects.select_related("vehicle__customer", "shop").get(pk=job.pk)
+    return job.pk
 
 
 @pytest.fixture
@@ -214,12 +223,16 @@ def odd_costs(golden_job: Any) -> Callable[[str], set[str]]:
 @pytest.fixture
 def draft_quote(golden_job: Any, alice: Any, now: dt.datetime) -> Any:
     """Return a draft quote on the golden job's design, sized and proposed by the owner."""
+    from jobs.models import Quote
     from jobs.services.design import design_size
     from jobs.services.quote import quote_create
 
-    design = golden_job.designs.get()
-    design_size(design=design, actor=alice, at=now)
-    return quote_create(design=design, actor=alice, at=now)
+    def build() -> int:
+        design = golden_job.designs.get()
+        design_size(design=design, actor=alice, at=now)
+        return quote_create(design=design, actor=alice, at=now).pk
+
+    return Quote.objects.get(pk=replayed(f"draft {golden_job.pk} {alice.pk} {now}", build))
 
 
 @pytest.fixture
@@ -230,7 +243,10 @@ def sent_quote(draft_quote: Any, alice: Any) -> Any:
     from jobs.models import Quote
     from jobs.services.quote import quote_send
 
-    _, token = quote_send(quote=draft_quote, actor=alice, at=timezone.now())
+    def build() -> str:
+        return quote_send(quote=draft_quote, actor=alice, at=timezone.now())[1]
+
+    token = replayed(f"sent {draft_quote.pk} {alice.pk}", build)
     quote = Quote.objects.select_related("job__shop", "design").get(pk=draft_quote.pk)
     quote.token = token
     return quote
@@ -241,9 +257,13 @@ def accepted_quote(sent_quote: Any) -> Any:
     """Return the quote, accepted by the customer."""
     from django.utils import timezone
 
+    from jobs.models import Quote
     from jobs.services.quote import quote_accept
 
-    token = sent_quote.token
-    quote = quote_accept(quote=sent_quote, signed_name="Nell Pardee", signature_svg="", at=timezone.now())
-    quote.token = token
+    def build() -> None:
+        quote_accept(quote=sent_quote, signed_name="Nell Pardee", signature_svg="", at=timezone.now())
+
+    replayed(f"accepted {sent_quote.pk}", build)
+    quote = Quote.objects.select_related("job__shop", "design").get(pk=sent_quote.pk)
+    quote.token = sent_quote.token
     return quote
