@@ -27,7 +27,7 @@ CLOCKS = {User: ("last_login", "date_joined", "password")}
 
 @dataclass(frozen=True)
 class Table:
-    """One table: its name, the key and the columns compared, and those the clock fills in when a row is made."""
+    """One table: its name, the key and the columns compared, those the clock fills in when a row is made."""
 
     name: str
     columns: tuple[str, ...]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 
 import pikepdf
-import pypdf
 from django.utils import timezone
 from playwright.sync_api import expect
 
@@ -14,6 +13,7 @@ from checklists.services.sheet_printing import sheet_print
 from tests.browser.turns import ONE_AT_A_TIME
 from tests.browser.walk_pages import Walker, even
 from tests.browser.walk_quote import draw
+from tests.papers import pages_of
 
 
 def print_sheet(walker: Walker, job: str, button: str) -> bytes:
@@ -49,7 +49,7 @@ def pdf_at(walker: Walker, path: str) -> bytes:
 
 def text_of(pdf: bytes, pages: slice = slice(None)) -> str:
     """Return everything the pages of a PDF say, or some of them."""
-    return even(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages[pages]))
+    return even(" ".join(pages_of(pdf)[pages]))
 
 
 def is_archival(pdf: bytes) -> bool:

@@ -10,6 +10,7 @@ import uuid
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import pikepdf
 import pytest
 
 from checklists.entries import Entry
@@ -23,6 +24,7 @@ from checklists.services.sign_off import SignRefused, sheet_sign
 from checklists.sheet.printing import photo_sources
 from jobs.models import ChangeOrder, Job, Vehicle
 from jobs.services.rights import NotAllowed
+from tests.papers import pages_of, text_of
 from tests.unit.checklists.walk import complete
 
 STROKES = (
@@ -260,12 +262,10 @@ def test_refused_recommendations_and_late_records_are_told(done, lena, now):
 
 
 def test_the_paper_is_pdf_a_with_its_data_inside_and_reads_back(done, lena, now):
-    pikepdf, pypdf = pytest.importorskip("pikepdf"), pytest.importorskip("pypdf")
     sign_all(done, lena, now)
     sheet = printed(done, lena, now)
     data = Path(sheet.file.path).read_bytes()
-    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
-    squeezed = " ".join(text.split())
+    squeezed = " ".join(text_of(data).split())
     for words in (
         "Job sheet 1, as built",
         "1JT27XA19K0003456",
@@ -288,11 +288,10 @@ def test_the_paper_is_pdf_a_with_its_data_inside_and_reads_back(done, lena, now)
 
 
 def test_a_draft_paper_says_not_released(checklist, lena, now):
-    pypdf = pytest.importorskip("pypdf")
     sheet = printed(checklist, lena, now)
-    pages = pypdf.PdfReader(io.BytesIO(Path(sheet.file.path).read_bytes())).pages
-    assert all("not released" in page.extract_text().lower() for page in pages)
-    assert "Still missing" in " ".join(page.extract_text() for page in pages)
+    pages = pages_of(Path(sheet.file.path).read_bytes())
+    assert all("not released" in page.lower() for page in pages)
+    assert "Still missing" in " ".join(pages)
 
 
 def test_a_photo_says_what_it_shows_and_when_it_was_taken(done, lena, now):

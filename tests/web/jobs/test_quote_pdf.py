@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import io
 import re
 from decimal import Decimal
 
-import pypdf
 import pytest
 from django.urls import reverse
 
 from jobs.models import Quote
+from tests.papers import text_of
 
 pytestmark = pytest.mark.django_db
-
-
-def text_of(content: bytes) -> str:
-    """Return the words of a PDF."""
-    reader = pypdf.PdfReader(io.BytesIO(content))
-    return "\n".join(page.extract_text() for page in reader.pages)
 
 
 class TestQuotePdf:
