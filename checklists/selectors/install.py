@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import json
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 from uuid import UUID
 
+from django.db.models import F, TextField
+from django.db.models.functions import Cast
+
 import sizing
-from checklists.fields import spec_from_json
+from checklists.fields import FieldSpec, spec_from_json
 from checklists.holds import Holds
 from checklists.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
@@ -74,11 +78,15 @@ class Work:
 def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: Work | None = None) -> Work:
     """Return a checklist read once, with everything the holds ask for.
 
-    ``before`` is the same checklist as it was read earlier under the lock this transaction still holds:
-    what no event changes (its steps; its sums, unless there are newer ones) is not read again.
+    ``before`` is the same checklist as it was read earlier: what no event changes (its steps; its sums,
+    unless there are newer ones) is not read again.
     """
-    steps = before.steps if before else {step.pk: step for step in checklist.steps.all()}
-    events = tuple(StepEvent.objects.filter(checklist=checklist).select_related("photo"))
+    if before and before.checklist.design_id != checklist.design_id:
+        before = None  # a change of plan came between: it writes steps anew
+    steps = before.steps if before else {step.pk: step for step in _steps_as_text(checklist)}
+    events = tuple(
+        StepEvent.objects.filter(checklist=checklist).annotate(original_sha256=F("photo__original_sha256"))
+    )
     overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
@@ -134,8 +142,8 @@ def step_info(step: Step) -> StepInfo:
         subject=step.subject,
         title=step.title,
         instruction=step.instruction,
-        specs=tuple(spec_from_json(data) for data in step.fields),
-        card=tuple(step.card),
+        specs=_specs(step.fields_text if hasattr(step, "fields_text") else json.dumps(step.fields)),
+        card=_card(step.card_text if hasattr(step, "card_text") else json.dumps(step.card)),
         is_hold=step.is_hold,
         needs_lead=step.needs_lead,
         is_in_scope=step.is_in_scope,
@@ -143,6 +151,22 @@ def step_info(step: Step) -> StepInfo:
         position=step.position,
         since_design=step.since_design,
     )
+
+
+def _steps_as_text(checklist: Checklist) -> Iterable[Step]:
+    """Return the steps with their fields and cards as stored text: most are asked for again and again."""
+    texts = {f"{name}_text": Cast(name, TextField()) for name in ("fields", "card")}
+    return checklist.steps.annotate(**texts).defer("fields", "card", "re_runs")  # type: ignore[no-any-return]
+
+
+@lru_cache(maxsize=4096)
+def _specs(text: str) -> tuple[FieldSpec, ...]:
+    return tuple(spec_from_json(data) for data in json.loads(text))
+
+
+@lru_cache(maxsize=4096)
+def _card(text: str) -> tuple[Mapping[str, str], ...]:
+    return tuple(json.loads(text))
 
 
 def event_of(row: StepEvent) -> Event:

@@ -55,7 +55,7 @@ def take_along(checklist: Checklist) -> dict[str, Any]:
             {"letter": each.letter, "title": each.title, "is_inside": each.is_inside, "safety": each.safety}
             for each in phases().values()
         ],
-        "steps": [_step(step) for step in work.steps.values()],
+        "steps": [_step(step) for step in checklist.steps.all()],
         "facts": checklist.facts,
         "units": dict(_units(work, shop.units)),
         "causes": [list(pair) for pair in CAUSES if pair[0]],

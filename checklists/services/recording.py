@@ -75,11 +75,13 @@ def events_record(
     at: datetime,
     refuse_locked: bool = False,
     sent: Sent = Sent(),
+    seen: Work | None = None,
 ) -> Recorded:
     """Store a batch of events: all of them or, when one cannot be right, none.
 
     An event that was stored before is not stored again. Work recorded without a network is never turned
-    away for a lock that came meanwhile: it is stored with a mark. A page asks for ``refuse_locked``.
+    away for a lock that came meanwhile: it is stored with a mark. A page asks for ``refuse_locked`` and
+    gives what it has ``seen``, so that its steps need not be read again.
     """
     locked = (
         Checklist.objects.select_for_update(of=("self",))
@@ -100,8 +102,8 @@ def events_record(
         raise RecordRefused(_bad_words(bad), tuple(bad))
     if not rows:
         return Recorded((), known, work_of(locked))
-    before = work_of(locked) if refuse_locked else None
-    if before:
+    before = work_of(locked, before=seen) if refuse_locked else seen
+    if before and refuse_locked:
         _refuse_locked(before, rows, steps)
     _store(locked, rows, author, sent, at)
     work = work_of(locked, before=before)

@@ -168,7 +168,7 @@ def _open(work: Work) -> Iterator[OpenItem]:
 
 def photos(work: Work, zone: str) -> list[dict[str, Any]]:
     """Return the pictures that stand, each once, with what they show, in the order of the work."""
-    rows = {event.photo_id: event.photo for event in work.events if event.photo is not None}
+    originals = {event.photo_id: event.original_sha256 for event in work.events}  # type: ignore[attr-defined]
     shown: dict[Any, dict[str, Any]] = {}
     for step in work.install.in_scope:
         labels = {spec.name: spec.label for spec in work.install.specs(step)}
@@ -181,7 +181,7 @@ def photos(work: Work, zone: str) -> list[dict[str, Any]]:
                         "caption": f"{step.code} {step.title}: {labels.get(name, name)}",
                         "by": event.by_name,
                         "at": when(event.done_at or event.received_at, zone),
-                        "original_sha256": rows[event.photo].original_sha256,
+                        "original_sha256": originals[event.photo],
                     }
     return list(shown.values())
 

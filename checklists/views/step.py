@@ -74,7 +74,7 @@ def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form:
     with transaction.atomic():
         entries += [_photo(request, row, form, spec, picture, at) for spec, picture in pictures]
         return events_record(
-            checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True
+            checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True, seen=work
         )
 
 
