@@ -245,6 +245,14 @@ def conflict_words(spec: FieldSpec, own: FieldState, show: Callable[[Any], str])
     return f"{spec.label}: recorded twice and different: {' and '.join(parts)}. Which one is right?"
 
 
+def photo_words(spec: FieldSpec, have: int) -> str:
+    """Return how many pictures there are of those asked for: "0 of 2 photos", "3 photos, 1 asked for"."""
+    if have > spec.count:
+        return f"{have} photos, {spec.count} asked for"
+    if_any = "" if spec.required or have else ", if any"
+    return f"{have} of {spec.count} {'photo' if spec.count == 1 else 'photos'}{if_any}"
+
+
 def show_value(spec: FieldSpec, value: Any) -> str:
     """Return a value in words, numbers in the unit they are stored in."""
     if spec.kind == CHOICE:

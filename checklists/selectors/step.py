@@ -10,7 +10,7 @@ import sizing
 from checklists.fields import NUMBER
 from checklists.forms.step import StepForm
 from checklists.install import StepInfo
-from checklists.judging import FieldMark, Mark, StepMark, in_band
+from checklists.judging import FieldMark, Mark, StepMark, in_band, photo_words
 from checklists.models import Deviation, StepEvent, is_apart
 from checklists.readings import check_of_string, drive_release, sun_of
 from checklists.reducer import Event
@@ -91,6 +91,11 @@ class FieldView:
     def spec(self) -> Any:
         """Return what the field asks."""
         return self.mark.spec
+
+    @property
+    def photo_words(self) -> str:
+        """Return how many pictures stand here, of how many."""
+        return photo_words(self.spec, len(self.mark.state.photos))
 
     @property
     def is_counted(self) -> bool:

@@ -226,6 +226,7 @@ def test_a_picture_that_is_none_holds_up_no_other(shell, tmp_path):
             path.write_bytes(b"no picture at all")
         shell.page.locator("input[type=file]").first.set_input_files(path)
         shell.page.locator(".photos li").nth(place).wait_for()
+    shell.page.get_by_text("3 photos, 1 asked for").wait_for()
     shell.page.route("**/uploads/*/", lambda route: route.abort(), times=1)
     shell.page.context.set_offline(False)
     shell.page.locator("#state").click()

@@ -120,6 +120,12 @@ function photoMark(spec, own, mark) {
   return mark("missing", `${spec.label}: ${missing} ${missing === 1 ? "photo" : "photos"} missing`);
 }
 
+export function photoWords(spec, have) {
+  if (have > spec.count) return `${have} photos, ${spec.count} asked for`;
+  const ifAny = spec.required || have ? "" : ", if any";
+  return `${have} of ${spec.count} ${spec.count === 1 ? "photo" : "photos"}${ifAny}`;
+}
+
 function shortCount(spec, value) {
   return isBlank(spec.tick) || value === spec.tick ? "" : `${g(value)} of ${g(spec.tick)}`;
 }

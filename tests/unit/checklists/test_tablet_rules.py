@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from checklists.fields import FieldSpec
+from checklists.judging import photo_words
 from checklists.selectors.install import step_info
 from checklists.services.sums import job_of, sums_of
 from jobs.selectors.design import result_of
@@ -111,6 +113,28 @@ def is_same(one: Any, other: Any) -> bool:
     if one is None or other is None:
         return one is other
     return math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-9)
+
+
+COUNTED = [  # photos there, asked for, whether they must be, what a technician reads
+    (0, 1, True, "0 of 1 photo"),
+    (1, 1, True, "1 of 1 photo"),
+    (1, 2, True, "1 of 2 photos"),
+    (2, 1, True, "2 photos, 1 asked for"),
+    (60, 1, False, "60 photos, 1 asked for"),
+    (0, 1, False, "0 of 1 photo, if any"),
+    (1, 2, False, "1 of 2 photos"),
+]
+COUNT = """
+import { photoWords } from "./judging.js";
+answer(data.map(([have, count, required]) => photoWords({ count, required }, have)));
+"""
+
+
+@needs_node
+def test_tablet_and_office_say_alike_how_many_photos_there_are():
+    specs = [FieldSpec("p", "photo", "P", count=count, required=must) for _, count, must, _ in COUNTED]
+    office = [photo_words(spec, have) for spec, (have, *_) in zip(specs, COUNTED, strict=True)]
+    assert run_js(COUNT, COUNTED) == office == [words for *_, words in COUNTED]
 
 
 @needs_node

@@ -1,6 +1,7 @@
 // One field: a tick row, a number with its band, a choice, words, or pictures; one tap records, one tap takes back.
 import { h, icon, tell } from "../dom.js";
 import { checked } from "../entries.js";
+import { photoWords } from "../judging.js";
 import { recordPhoto, recordValue, undo } from "../record.js";
 import { NOTHING } from "../reducer.js";
 import { shrink } from "../shrink.js";
@@ -120,7 +121,7 @@ function pictures(at) {
   const taker = h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, found.photos.length ? "Take another photo" : "Take a photo"));
   input.addEventListener("change", () => once(keyOf(at), taker, () => keepAll(at, [...input.files], says), `${spec.label}: photo saved here`));
   return [
-    h("h2", { class: "field-name" }, spec.label, h("span", { class: "field-optional" }, ` ${found.photos.length} of ${spec.count} photo${spec.count === 1 ? "" : "s"}${spec.required ? "" : ", if any"}`)),
+    h("h2", { class: "field-name" }, spec.label, h("span", { class: "field-optional" }, ` ${photoWords(spec, found.photos.length)}`)),
     found.photos.length ? h("ul", { class: "photos" }, found.standing.filter((event) => event.photo).map((event, place) =>
       h("li", {}, thumb(event, `${spec.label}, photo ${place + 1}`), by(at, event), canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : ""))) : "",
     canRecord ? [input, taker] : "",
