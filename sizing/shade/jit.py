@@ -2,7 +2,8 @@
 
 The cache folder is NUMBA_CACHE_DIR where that is set, else the folder numba picks beside the sources, else a
 folder in the temporary directory. Numba only looks at the file of a kernel, not at the files of the kernels
-it calls, so the folder name carries a digest of all kernel files: a changed kernel never meets an old cache.
+it calls, so the folder name carries a digest of all kernel files and of the flags below: a changed kernel
+never meets an old cache.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ _SETTINGS: Any = numba.config  # made at import, so no checker knows its names
 
 def _digest() -> str:
     digest = hashlib.sha256(numba.__version__.encode())
-    for source in sorted(_HERE.glob("kernel_*.py")):
+    for source in (Path(__file__), *sorted(_HERE.glob("kernel_*.py"))):
         digest.update(source.read_bytes())
     return digest.hexdigest()[:12]
 

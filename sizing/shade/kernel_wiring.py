@@ -17,6 +17,7 @@ from sizing.shade.kernel_curve import BELOW, BENT
 from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
 
 Array = npt.NDArray[Any]
+FEWEST_V = 6  # the search asks four voltages at once; fewer than this are tabulated whole
 
 
 class Search(NamedTuple):
@@ -241,7 +242,7 @@ def node_power(
     never = np.zeros((1, even.shape[1]), np.bool_)
     for c in range(plan.tracker.shape[0]):
         first, last = plan.controller_at[c], plan.controller_at[c + 1]
-        is_searched = plan.tracker[c] == BEST_PEAK and last - first > 1
+        is_searched = plan.tracker[c] == BEST_PEAK and last - first > 1 and grid_v >= FEWEST_V
         done, guess, open_p, open_v = -1, 0, 0.0, 0.0
         work.seen[:] = -1
         for e in range(n_elevation):
