@@ -81,6 +81,8 @@ def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> No
     job = Job.objects.filter(shop__name=SHOP_NAME, number=number).first()
     if job is None or job.quotes.exists():
         return
+    job.created_at = min(job.created_at, at - dt.timedelta(days=2))  # opened before it was quoted
+    job.save(update_fields=["created_at"])
     quote = quote_create(design=job.designs.get(number=1), actor=owner, at=at)
     quote_send(quote=quote, actor=owner, at=at)
     if is_accepted:

@@ -33,29 +33,34 @@ def compass(heading_deg: float) -> str:
 
 
 def polar_svg(
-    headings_deg: Sequence[float], kwh: Sequence[float], unshaded_kwh: float, *, prefix: str = "polar"
+    headings_deg: Sequence[float],
+    kwh: Sequence[float],
+    unshaded_kwh: float,
+    *,
+    prefix: str = "polar",
+    is_even: bool = False,
 ) -> str:
-    """Return the chart of yearly energy [kWh] by the direction the nose points to."""
+    """Return the chart of yearly energy [kWh] by the direction the nose points to, best and worst marked."""
     low, step = scale(min(kwh), max(max(kwh), unshaded_kwh))
     best, worst = (
         max(range(len(kwh)), key=kwh.__getitem__),
         min(range(len(kwh)), key=kwh.__getitem__),
     )
     top = low + step * RINGS
+    said = _said(headings_deg, kwh, unshaded_kwh, best, worst, is_even)
     points = [_point(h, _radius(k, low, top)) for h, k in zip(headings_deg, kwh, strict=True)]
     parts = [
         f'<svg class="polar" viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" role="img" '
         f'aria-labelledby="{prefix}-title {prefix}-desc" xmlns="http://www.w3.org/2000/svg">',
         f'<title id="{prefix}-title">Yearly energy by parking direction</title>',
-        f'<desc id="{prefix}-desc">{escape(_said(headings_deg, kwh, unshaded_kwh, best, worst))}</desc>',
+        f'<desc id="{prefix}-desc">{escape(said)}</desc>',
         *_rings(low, step),
         *_winds(),
         _bare_ring(unshaded_kwh, low, top),
         f'<polygon points="{_pairs(points)}" fill="{ACCENT}" fill-opacity="0.16" stroke="{ACCENT}" '
         'stroke-width="2" stroke-linejoin="round"/>',
         *(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="1.8" fill="{ACCENT}"/>' for x, y in points),
-        _mark(points[best], ACCENT),
-        _mark(points[worst], "#fff"),
+        *(() if is_even else (_mark(points[best], ACCENT), _mark(points[worst], "#fff"))),
         "</svg>",
     ]
     return "".join(parts)
@@ -138,10 +143,15 @@ def _mark(point: tuple[float, float], fill: str) -> str:
 
 
 def _said(
-    headings_deg: Sequence[float], kwh: Sequence[float], unshaded_kwh: float, best: int, worst: int
+    headings_deg: Sequence[float],
+    kwh: Sequence[float],
+    unshaded_kwh: float,
+    best: int,
+    worst: int,
+    is_even: bool,
 ) -> str:
-    top, low = (f"{compass(headings_deg[one])}, {kwh[one]:.0f}" for one in (best, worst))
-    return (
-        f"Best with the nose {top} kWh a year; worst with the nose {low} kWh; a bare roof would give "
-        f"{unshaded_kwh:.0f} kWh. Every direction is in the table below the chart."
-    )
+    top, low = (f"{compass(headings_deg[one])}, {kwh[one]:,.0f}" for one in (best, worst))
+    ends = f"Best with the nose {top} kWh a year; worst with the nose {low} kWh"
+    said = f"Direction makes no difference: {kwh[best]:,.0f} kWh a year" if is_even else ends
+    bare = f"a bare roof would give {unshaded_kwh:,.0f} kWh"
+    return f"{said}; {bare}. Every direction is in the table below the chart."

@@ -91,7 +91,7 @@ def _length(found: Case) -> list[Check]:
                 limit=0.0,
                 unit="m",
                 beyond=Verdict.CAUTION,
-                sentence=f"{show(circuit.run_len_m, 'm')} is a guess: pull a string through and measure it.",
+                sentence="The length is a guess: pull a string through and measure it.",
                 source="common practice, no source: a length is pulled and measured, not guessed",
                 provenance=Provenance.COMMON_PRACTICE,
                 guesses=found.guesses,

@@ -89,7 +89,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.BATTERY_TO_MAIN_FUSE: KindFacts(
-            from_to="battery +–main fuse",
+            from_to="battery (+)–main fuse",
             drop_limit_fraction=None,
             drop_block_fraction=None,
             protection=Protection.ALWAYS,
@@ -122,7 +122,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.SHUNT_TO_BATTERY: KindFacts(
-            from_to="shunt–battery −",
+            from_to="shunt–battery (−)",
             drop_limit_fraction=None,
             drop_block_fraction=None,
             protection=Protection.NEVER,

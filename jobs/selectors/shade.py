@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import calendar
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -23,7 +23,7 @@ STALLED: Final = timedelta(minutes=10)
 _STALLED_WORDS: Final = "The work stopped half way. Start it again."
 #: Wirings shown at once; the others open.
 _SHOWN: Final = 6
-#: Two wirings closer than this count as equal: the engine is not surer. [-]
+#: Two wirings or parking directions closer than this count as equal: the engine is not surer. [-]
 EQUAL_FRACTION: Final = 0.003
 
 
@@ -52,7 +52,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month: mean of all directions, best direction and what it gains."""
+    """One month: mean of all directions, best direction (none where all are equal) and what it gains."""
 
     name: str
     kwh: float
@@ -125,6 +125,11 @@ class Year:
     band: Mapping[str, Any] | None  # over years of weather, where the shop has them
     is_wired: bool
     controllers: tuple[tuple[str, float], ...]
+
+    @property
+    def is_even(self) -> bool:
+        """Return whether the parking direction makes no difference over the year."""
+        return _is_even([one.kwh for one in self.headings], self.unshaded_kwh)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +214,11 @@ def _year(design: Design, run: ShadeRun) -> Year:
         worst=min(headings, key=lambda one: one.kwh),
         chart=mark_safe(  # noqa: S308 - drawn by us from numbers
             polar_svg(
-                year["headings_deg"], main["kwh_by_heading"], main["unshaded_kwh"], prefix=f"polar-{run.pk}"
+                year["headings_deg"],
+                main["kwh_by_heading"],
+                main["unshaded_kwh"],
+                prefix=f"polar-{run.pk}",
+                is_even=_is_even(main["kwh_by_heading"], main["unshaded_kwh"]),
             )
         ),
         headings=headings,
@@ -227,6 +236,10 @@ def _year(design: Design, run: ShadeRun) -> Year:
     )
 
 
+def _is_even(kwh: Sequence[float], unshaded_kwh: float) -> bool:
+    return max(kwh) - min(kwh) < EQUAL_FRACTION * unshaded_kwh
+
+
 def _headings(degrees: Iterable[float], main: Mapping[str, Any]) -> tuple[Heading, ...]:
     bare = main["unshaded_kwh"]
     return tuple(
@@ -238,7 +251,7 @@ def _headings(degrees: Iterable[float], main: Mapping[str, Any]) -> tuple[Headin
 def _months(main: Mapping[str, Any]) -> tuple[Month, ...]:
     columns = (main["monthly_kwh"], main["best_heading_by_month_deg"], main["gain_by_parking_fraction"])
     return tuple(
-        Month(calendar.month_name[number], kwh, compass(turn), gain)
+        Month(calendar.month_name[number], kwh, compass(turn) if gain >= EQUAL_FRACTION else "", gain)
         for number, (kwh, turn, gain) in enumerate(zip(*columns, strict=True), start=1)
     )
 
@@ -283,7 +296,8 @@ def _obstacles(rows: Iterable[Mapping[str, Any]]) -> tuple[Row, ...]:
 
 
 def _bar(value: float, longest: float) -> float:
-    return round(100.0 * max(0.0, value) / longest, 1) if longest > 0 else 0.0
+    """Return no bar for what prints as 0 kWh."""
+    return round(100.0 * value / longest, 1) if value >= 0.5 else 0.0
 
 
 def _ranking(found: Mapping[str, Any]) -> Ranking:

@@ -99,4 +99,4 @@ def most_cautious(by_method: Iterable[tuple[str, float]]) -> float | None:
 def signed(value: Any, digits: int = 0) -> str:
     """Print a number with its sign: a gain is as plain as a loss."""
     text = show.number(value, digits)
-    return f"+{text}" if value is not None and value > 0 and text != show.NOTHING else text
+    return f"+{text}" if value is not None and value > 0 and text != show.NOTHING else text.replace("-", "−")

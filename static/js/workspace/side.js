@@ -4,6 +4,7 @@ import { read, show } from "./lengths.js";
 
 const by = (id) => document.getElementById(id);
 const WORDS = { pass: "Pass", caution: "Caution", block: "Block", not_enough_data: "Not enough data" };
+const whole = (number) => Math.round(number).toLocaleString("en-US");
 const NO_YEAR = "No year yet";
 const SIGNS = { pass: "✓", caution: "!", block: "✕", not_enough_data: "?" };
 
@@ -33,7 +34,7 @@ export function showAnswer(answer) {
   if (answer.strings) strings.append(badge(answer.strings.verdict), ` ${answer.strings.count} checks`);
   else strings.append(element("span", "no string to judge yet", "muted"));
   by("ws-counts").textContent = answer.feet_count
-    ? `${answer.feet_count} feet, ${answer.feet_on_rafter} on a rafter${answer.feet_count > answer.feet_on_rafter ? "; the ringed ones miss" : ""}.`
+    ? `${answer.feet_count} feet, ${answer.feet_on_rafter} on a rafter as drawn${answer.feet_count > answer.feet_on_rafter ? "; the ringed ones miss" : ""}.`
     : "";
   const said = [...answer.rules, ...(answer.strings?.said ?? []), ...(answer.roof ?? [])];
   by("ws-rules").replaceChildren(...said.map(rule));
@@ -47,15 +48,15 @@ function rule(check) {
 }
 
 export function showYear({ year, year_reason: reason }) {
-  by("ws-year").textContent = year ? `${Math.round(year.mean_kwh).toLocaleString("en-US")} kWh a year` : NO_YEAR;
+  by("ws-year").textContent = year ? `${whole(year.mean_kwh)} kWh a year` : NO_YEAR;
   by("ws-year-words").textContent = year ? yearWords(year) : reason;
 }
 
 function yearWords(year) {
   const wired = year.is_wired ? "" : " No string is wired: each panel counts as if on a tracker of its own.";
   const month = `${year.month_is_chosen ? "" : "Poorest month, "}${year.month}: ${year.month_kwh_per_day.toFixed(2)} kWh a day.`;
-  return `${(100 * year.loss_fraction).toFixed(1)} % lost against a roof without shade. Parked facing ${year.best} ` +
-    `${Math.round(year.best_kwh)} kWh, facing ${year.worst} ${Math.round(year.worst_kwh)} kWh. ${month} ` +
+  return `${(100 * year.loss_fraction).toFixed(1)}% lost against a roof without shade. Parked facing ${year.best} ` +
+    `${whole(year.best_kwh)} kWh, facing ${year.worst} ${whole(year.worst_kwh)} kWh. ${month} ` +
     `Open sky at ${year.place}.${wired}`;
 }
 
@@ -65,7 +66,7 @@ export function showDetail(detail) {
   by("ws-bars").replaceChildren(...detail.panels.map(bar));
   by("ws-costs").replaceChildren(...detail.obstacles.map(({ name, cost_kwh: cost }) =>
     element("li", `${name[0].toUpperCase()}${name.slice(1)}: ${cost.toFixed(cost < 10 ? 1 : 0)} kWh`)));
-  by("ws-findings").replaceChildren(...detail.findings.map((words) => element("li", words)));
+  by("ws-findings").replaceChildren(...detail.findings.map((words) => element("li", words.replaceAll(" %", "%"))));
 }
 
 function bar({ number, loss_fraction: loss }) {
@@ -73,7 +74,7 @@ function bar({ number, loss_fraction: loss }) {
   const meter = element("meter");
   Object.assign(meter, { min: 0, max: 0.6, value: Math.max(loss, 0) });
   meter.setAttribute("aria-label", `Panel ${number}, share lost`);
-  line.append(element("span", `Panel ${number}`), meter, element("span", `${(100 * loss).toFixed(1)} %`, "num"));
+  line.append(element("span", `Panel ${number}`), meter, element("span", `${(100 * loss).toFixed(1)}%`, "num"));
   return line;
 }
 

@@ -43,6 +43,12 @@ def test_it_speaks_without_being_seen():
     assert root.find(f"{SVG}title").get("id") in root.get("aria-labelledby").split()
 
 
+def test_directions_that_are_equal_name_no_best():
+    root = ElementTree.fromstring(polar_svg([0.0, 90.0], [1647.1, 1647.0], 1648.0, is_even=True))
+    assert "no difference: 1,647 kWh a year" in root.find(f"{SVG}desc").text
+    assert not [one for one in root.iter(f"{SVG}circle") if one.get("r") == "5.5"]
+
+
 def test_nothing_in_it_needs_a_style_sheet():
     assert not re.search(r"\sstyle=", polar_svg([0.0, 180.0], [1.0, 2.0], 3.0))
 

@@ -146,7 +146,7 @@ def test_a_technician_reads_and_changes_nothing(design, bob, client_of, odd_cost
 def test_a_frozen_revision_says_so_and_offers_no_change(design, erin, client_of, now):
     design_do.design_freeze(design=design, actor="customer", at=now)
     page = client_of(erin).get(reverse("jobs:design_detail", args=[design.pk])).content.decode()
-    assert "Frozen as accepted" in page
+    assert "Frozen with its quote" in page
     assert reverse("jobs:design_edit", args=[design.pk, "panels"]) not in page
     assert "New revision from this" in page
 
