@@ -12,7 +12,8 @@ from django.shortcuts import get_object_or_404
 from checklists.models import Checklist, Deviation, Step, Upload
 from jobs.models import Job
 
-_BULKY = ("scope", "facts", "as_built", "plan_svg")  # of a checklist; one photo is many requests
+#: Of checklist and job a piece needs the shop only, and one photo is many requests.
+_UPLOAD = tuple(field.name for field in Upload._meta.concrete_fields)
 _JOB = ("job__shop", "job__vehicle__customer", "design", "run")
 
 
@@ -40,14 +41,18 @@ def checklist_or_404(user: Any, job_pk: int) -> Checklist:
 
 def checklist_for_upload(user: Any, job_pk: int) -> Checklist:
     """Return the install record of a job without what only pages read; 404 when there is none."""
-    rows = Checklist.objects.visible_to(user).select_related("job__shop").defer(*_BULKY)
-    return get_object_or_404(rows, job=job_pk)  # type: ignore[no-any-return]
+    rows = Checklist.objects.visible_to(user).select_related("job").only("job__shop")
+    found = get_object_or_404(rows, job=job_pk)
+    found.job.shop = user.membership.shop  # the same, as it is visible, and read with the person
+    return found  # type: ignore[no-any-return]
 
 
 def upload_or_404(user: Any, pk: UUID) -> Upload:
     """Return a picture on its way here, or 404."""
-    rows = Upload.objects.visible_to(user).select_related("checklist__job__shop")
-    return get_object_or_404(rows.defer(*(f"checklist__{name}" for name in _BULKY)), pk=pk)  # type: ignore[no-any-return]
+    rows = Upload.objects.visible_to(user).select_related("checklist__job")
+    found = get_object_or_404(rows.only(*_UPLOAD, "checklist__job__shop"), pk=pk)
+    found.checklist.job.shop = user.membership.shop
+    return found  # type: ignore[no-any-return]
 
 
 def step_for_page(user: Any, pk: int) -> Step:

@@ -40,6 +40,7 @@ class Day:
         self.done: list[tuple[int, str, str, Any]] = []  # step, verb, field, value
         self.tick_ms: list[float] = []
         self.shade = 0
+        self.size_px = (1900, 1400)
 
     @property
     def page(self) -> Any:
@@ -93,7 +94,7 @@ class Day:
         """Return a picture nobody took before."""
         self.shade += 1
         out = io.BytesIO()
-        noise = Image.effect_noise((1900, 1400), 40 + self.shade % 60).convert("RGB")
+        noise = Image.effect_noise(self.size_px, 40 + self.shade % 60).convert("RGB")
         noise.putpixel((0, 0), (self.shade % 256, self.shade // 256, 7))
         noise.save(out, "JPEG", quality=70)
         return {"name": "roof.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()}

@@ -62,12 +62,12 @@ function trouble(problem) {
   put(document.getElementById("page"), h("p", { class: "notice notice-error", role: "alert" }, `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open the page again.`));
 }
 
-// A stream of news is shown a few times a second, not put off until it ends.
+// A stream of news is shown twice a second, not put off until it ends.
 let isWaiting = false;
 function redraw() {
   if (isWaiting) return;
   isWaiting = true;
-  setTimeout(() => { isWaiting = false; drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 250);
+  setTimeout(() => { isWaiting = false; drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 500);
 }
 
 listen((news, isHere) => {

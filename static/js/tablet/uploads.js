@@ -2,9 +2,14 @@
 import { ask } from "./ask.js";
 import { STRICT, database } from "./db.js";
 
-const PIECE = 256 * 1024;
+const LARGEST = 256 * 1024;
+const SMALLEST = 32 * 1024;
 const TRIES = 4;
-const PATIENCE_MS = 60_000; // several pieces share a line that may be slow
+const QUICK_MS = 2000;
+const SLOW_MS = 8000; // well within what ask() waits
+
+// Several pieces share a line that may be slow: small ones get through before a dead line has to be thought of.
+let pieceSize = LARGEST;
 
 // Resolves to the stored photo's id, or { error } when the server refuses the picture.
 export async function sendUpload(upload, csrf, device) {
@@ -27,12 +32,26 @@ async function begin(upload, csrf, device) {
 }
 
 async function piece(upload, offset, csrf) {
-  const body = upload.blob.slice(offset, offset + PIECE, "application/offset+octet-stream");
-  const answer = await ask(`/uploads/${upload.id}/`, { method: "PATCH", csrf, body, patience: PATIENCE_MS, headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" } });
+  const body = upload.blob.slice(offset, offset + pieceSize, "application/offset+octet-stream");
+  const answer = await timed(() => ask(`/uploads/${upload.id}/`, { method: "PATCH", csrf, body, headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" } }));
   if (answer.data.photo) return { photo: answer.data.photo, held: answer.data.held };
   if (answer.status === 204) return Number(answer.headers.get("Upload-Offset"));
   if (answer.status === 409) return null; // another count there: ask for it
   return refused(answer);
+}
+
+async function timed(send) {
+  const begun = performance.now();
+  try {
+    const answer = await send();
+    const took = performance.now() - begun;
+    if (took < QUICK_MS) pieceSize = Math.min(LARGEST, 2 * pieceSize);
+    if (took > SLOW_MS) pieceSize = Math.max(SMALLEST, pieceSize / 2);
+    return answer;
+  } catch (problem) {
+    pieceSize = SMALLEST;
+    throw problem;
+  }
 }
 
 async function whereAt(upload, csrf) {

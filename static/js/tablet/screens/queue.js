@@ -8,7 +8,7 @@ import { counts, sentence, tryNow } from "../status.js";
 const LINK = {
   idle: "",
   sending: "Sending now.",
-  offline: "No network: everything below is saved on this tablet and is sent by itself.",
+  offline: "No answer from the shop's server: everything below is saved on this tablet and is sent by itself.",
   "signed-out": "You are signed out. Your work is kept; sign in again and it is sent.",
   update: "This app is too old for the shop's server. Your work is kept: open the app while online so that it updates itself.",
 };
