@@ -22,7 +22,7 @@ from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, V
 from jobs.models.quote import Line
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import result_of
-from jobs.selectors.survey import guess_label
+from jobs.selectors.survey import guess_label, in_order
 
 #: Part prices are held this long after sending. Common practice, no source. [days]
 PARTS_PRICE_DAYS: Final = 14
@@ -125,7 +125,7 @@ def _is_plain(check: sizing.Check) -> bool:
 
 def _guesses(result: sizing.SystemResult) -> list[str]:
     """Return in trade words the facts that are still guesses and that some result rests on."""
-    return sorted({guess_label(guess) for check in result.checks for guess in check.guesses})
+    return sorted({guess_label(guess) for check in result.checks for guess in check.guesses}, key=in_order)
 
 
 def _sentence(check: sizing.Check) -> str:

@@ -10,6 +10,7 @@ import sizing
 from jobs.circuit_defaults import KIND_WORDS
 from jobs.models import Design, SizingRun
 from jobs.selectors.design import is_current, latest_run, result_of
+from jobs.selectors.survey import in_order
 
 #: Subjects in the order a person asks about them.
 _ORDER: Final = (
@@ -106,7 +107,9 @@ class Answer:
     def guesses(self) -> tuple[str, ...]:
         """Return every guessed fact some result rests on."""
         named = {name for check in self.result.checks for name in check.guesses}
-        return tuple(sorted(named | {name for figure in self.result.figures for name in figure.guesses}))
+        return tuple(
+            sorted(named | {name for figure in self.result.figures for name in figure.guesses}, key=in_order)
+        )
 
 
 def answer_for(design: Design) -> Answer | None:

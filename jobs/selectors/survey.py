@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -143,6 +144,11 @@ def guesses(survey: Survey) -> frozenset[str]:
     }
     things = {"obstacles"} if any(thing.is_guess for thing in survey.obstacles.all()) else set()
     return frozenset(survey.guessed_fields) | legs | things
+
+
+def in_order(name: str) -> str:
+    """Return what to sort names by so that C5 comes before C10."""
+    return re.sub(r"\d+", lambda found: found[0].zfill(4), name)
 
 
 def guess_label(name: str) -> str:
