@@ -9,7 +9,7 @@ export const urls = JSON.parse(document.body.dataset.urls);
 const APP = document.body.dataset.appVersion;
 const BATCH = 200;
 const PHOTOS_AT_ONCE = 3; // while the server draws one anew the next comes in
-const PHOTOS_PER_BATCH = 10; // then their events go too: a photo counts with its event only
+const EVENTS_EVERY_MS = 3000; // of photos that are sent: a photo counts with its event only
 const LONGEST_WAIT_MS = 60_000;
 const LOOK_AGAIN_MS = 60_000; // what others recorded, what the office decided
 const SENT_KEYS = ["id", "step", "verb", "field", "value", "unit", "photo", "undoes", "replaces", "cause", "at", "design_number"];
@@ -137,11 +137,12 @@ async function sendJob(job, hello, own, trouble) {
   await sendEvents(job, hello, own);
   const db = await database();
   const uploads = (await db.getAllFromIndex("uploads", "job", job)).filter((upload) => own(upload) && !upload.state);
-  let sent = 0;
+  let told = Date.now();
   await inHands(PHOTOS_AT_ONCE, uploads, (upload) => trouble.around(async () => {
     await sendPhoto(upload, hello);
-    sent += 1;
-    if (again || sent % PHOTOS_PER_BATCH === 0) await sendEvents(job, hello, own); // what was recorded meanwhile does not wait
+    if (!again && Date.now() - told < EVENTS_EVERY_MS) return;
+    told = Date.now(); // what was recorded meanwhile does not wait
+    await sendEvents(job, hello, own);
   }));
   if (uploads.length) await sendEvents(job, hello, own);
   await sendSignatures(job, hello, own);
