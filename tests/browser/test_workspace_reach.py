@@ -163,7 +163,7 @@ def good_plan(page, design, least_panels):
     assert wired == [one["number"] for one in stored["panels"]]
     assert not page.locator("#ws-rules .verdict-block").count()
     assert not page.locator("#ws-rules", has_text="too narrow").count()  # a person still gets everywhere
-    lost = float(page.locator("#ws-year-words").inner_text().split(" %")[0])
+    lost = float(page.locator("#ws-year-words").inner_text().split("%")[0])
     assert 0 < lost < 10  # something stands on this roof, and a good plan keeps clear of it
 
 
