@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from sizing.shade.jit import kernel, plain_kernel
 from sizing.shade.kernel_curve import BELOW, BENT
-from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
+from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, controller_power, parabola
 
 Array = npt.NDArray[Any]
 FEWEST_V = 6  # the search asks four voltages at once; fewer than this are tabulated whole
@@ -94,10 +94,8 @@ def add_currents(
 
 
 @kernel
-def calm_state(
-    even: Array, state: int, never: Array, step_a: float, plan: Plan, c: int, work: Search
-) -> tuple[float, float]:
-    """Write voltages and each string's current with no beam lost; return power and voltage of the whole."""
+def calm_state(even: Array, state: int, never: Array, plan: Plan, c: int, work: Search) -> None:
+    """Write the voltages of a state of the sky and what each string gives at them with no beam lost."""
     first, last, grid_v = plan.controller_at[c], plan.controller_at[c + 1], work.volts.shape[0]
     v_open, v_min, v_max = 0.0, plan.limits[c, 0], plan.limits[c, 1]
     for s in range(last - first):
@@ -111,15 +109,9 @@ def calm_state(
     for k in range(grid_v):
         work.volts[k] = v_low + k * v_step
         work.picks[k] = k
-        work.amps[k] = 0.0
     for s in range(last - first):
         work.hit[0] = s
         add_currents(work.lines, work.hit, 1, work.volts, work.picks, grid_v, plan.blocking[c], work.calm[s])
-        for k in range(grid_v):
-            work.amps[k] += work.calm[s, k] * step_a
-    if v_open < plan.limits[c, 3] or v_top <= v_min:
-        return 0.0, 0.0
-    return best_on_grid(work.amps, v_low, v_step, BEST_PEAK, v_max)
 
 
 @plain_kernel
@@ -250,14 +242,14 @@ def node_power(
                 for a in range(n_azimuth):
                     s = state_of[e, k, a]
                     node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
-                    if s != done and is_searched:
-                        open_p, open_v = calm_state(even, s, never, steps[s], plan, c, work)
-                        guess = int((open_v - work.volts[0]) / max(work.volts[1] - work.volts[0], 1e-6))
-                    elif s != done:
+                    if s != done:
                         open_p, open_v = controller_power(
                             even, s, even, s, never, 0, steps[s], plan, c, work.lines, sums
                         )
-                    done = s
+                        if is_searched:
+                            calm_state(even, s, never, plan, c, work)
+                            guess = int((open_v - work.volts[0]) / max(work.volts[1] - work.volts[0], 1e-6))
+                        done = s
                     is_shaded = False
                     if k < n_sunlit and sunlit[s]:
                         for m in range(string_at[first], string_at[last]):

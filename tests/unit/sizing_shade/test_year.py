@@ -60,8 +60,8 @@ def test_what_an_object_costs_is_the_year_without_it(van):
 def test_a_scene_without_objects_loses_nothing():
     bare = shade_year(replace(scene("d1_small_van"), obstructions=()))
     for wiring in bare.wirings:
-        assert wiring.mean_kwh == pytest.approx(wiring.unshaded_kwh, rel=1e-7)  # powers are single precision
-        assert wiring.mean_loss_fraction == pytest.approx(0.0, abs=1e-7)
+        assert wiring.mean_kwh == pytest.approx(wiring.unshaded_kwh, rel=1e-9)
+        assert wiring.mean_loss_fraction == pytest.approx(0.0, abs=1e-9)
     assert all(p.light_loss_fraction == 0.0 for p in bare.panels)
     assert not [f for f in bare.findings if f.kind in ("obstruction", "two_sided_string", "light")]
 
