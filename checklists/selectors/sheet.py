@@ -26,6 +26,7 @@ class Draft:
     content: dict[str, Any]
     content_sha256: str
     signatures: tuple[SignOff, ...]
+    not_standing: tuple[SignOff, ...]
     required: tuple[str, ...]
 
     @property
@@ -68,8 +69,15 @@ def sheet_draft(checklist: Checklist) -> Draft:
     work = work_of(checklist)
     content = _content(work)
     digest = content_sha256(content)
-    signatures = tuple(SignOff.objects.filter(checklist=checklist, content_sha256=digest, problem=""))
-    return Draft(work, content, digest, signatures, required_signatures(work.install, work.holds))
+    given = tuple(checklist.sign_offs.all())
+    return Draft(
+        work=work,
+        content=content,
+        content_sha256=digest,
+        signatures=tuple(row for row in given if not row.problem and row.content_sha256 == digest),
+        not_standing=tuple(row for row in given if row.problem),
+        required=required_signatures(work.install, work.holds),
+    )
 
 
 def content_sha256(content: dict[str, Any]) -> str:

@@ -57,7 +57,6 @@ def shown(
         "draft": draft,
         "content": with_sources(draft.content, lambda name: reverse("checklists:photo_small", args=[name])),
         "places": _places(request, draft, form),
-        "not_standing": checklist.sign_offs.exclude(problem=""),
         "sheets": sheets,
         "issue_form": issue or IssueForm(),
         "is_correction": any(sheet.is_released for sheet in sheets),

@@ -155,5 +155,5 @@ def test_the_pages_need_few_queries(client_of, lena, done, record, url, django_a
     record(done, "F1", "run_len_m", 14.0, "circuit:C2")
     client = client_of(lena)
     for page in (url, reverse("checklists:checklist_plan", args=[done.job_id])):
-        with django_assert_max_num_queries(13):
+        with django_assert_max_num_queries(12):
             client.get(page)
