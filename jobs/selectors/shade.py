@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from django.utils.safestring import SafeString, mark_safe
 
+from common.templatetags.show import said
 from jobs import shade_bridge
 from jobs.models import Design, ShadeRun, TravelStop
 from jobs.services.refusals import Refusal
@@ -225,7 +226,7 @@ def _year(design: Design, run: ShadeRun) -> Year:
         months=_months(main),
         panels=_panels(year["panels"]),
         obstacles=_obstacles(year["obstructions"]),
-        findings=tuple(finding["sentence"].replace(" %", "%") for finding in year["findings"]),
+        findings=tuple(said(finding["sentence"]) for finding in year["findings"]),
         folk=tuple(sentence.replace(" %", "%") for sentence in run.result.get("folk", ())),
         rankings=tuple(_ranking(one) for one in run.result["rankings"]),
         guesses=tuple(question["guesses"]),

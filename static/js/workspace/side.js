@@ -66,7 +66,7 @@ export function showDetail(detail) {
   by("ws-bars").replaceChildren(...detail.panels.map(bar));
   by("ws-costs").replaceChildren(...detail.obstacles.map(({ name, cost_kwh: cost }) =>
     element("li", `${name[0].toUpperCase()}${name.slice(1)}: ${cost.toFixed(cost < 10 ? 1 : 0)} kWh`)));
-  by("ws-findings").replaceChildren(...detail.findings.map((words) => element("li", words.replaceAll(" %", "%"))));
+  by("ws-findings").replaceChildren(...detail.findings.map((words) => element("li", words)));
 }
 
 function bar({ number, loss_fraction: loss }) {
