@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 
@@ -89,6 +89,11 @@ def spec_from_json(data: Mapping[str, Any]) -> FieldSpec:
     if "accept" in known:
         known["accept"] = tuple(str(value) for value in known["accept"])
     return FieldSpec(**known)
+
+
+def specs_from_json(fields: Iterable[Mapping[str, Any]]) -> tuple[FieldSpec, ...]:
+    """Return all fields that were stored with a step."""
+    return tuple(spec_from_json(data) for data in fields)
 
 
 def expanded(

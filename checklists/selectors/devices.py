@@ -10,10 +10,10 @@ from django.db.models import Count, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from checklists.entries import Entry, spec_named
+from checklists.fields import specs_from_json
 from checklists.models import Device, HeldBatch, Step, StepEvent
 from checklists.reducer import NOTE, UNDO
 from checklists.said import quantity_text
-from checklists.selectors.install import step_info
 from checklists.wire import read_batch
 
 
@@ -55,7 +55,7 @@ def held_lines(held: HeldBatch, shop: Any) -> list[HeldLine]:
 
 
 def _line(entry: Entry, step: Step | None, units: str, shift: timedelta, *, is_here: bool) -> HeldLine:
-    spec = None if step is None else spec_named(step_info(step).specs, entry.field)
+    spec = None if step is None else spec_named(specs_from_json(step.fields), entry.field)
     at = None if entry.claimed_at is None else entry.claimed_at + shift
     value = entry.value
     if entry.verb == UNDO:

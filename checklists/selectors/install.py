@@ -13,7 +13,7 @@ from django.db.models import F, TextField
 from django.db.models.functions import Cast
 
 import sizing
-from checklists.fields import FieldSpec, spec_from_json
+from checklists.fields import FieldSpec, specs_from_json
 from checklists.holds import Holds
 from checklists.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
@@ -91,7 +91,7 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
     install = Install(
-        steps=before.install.steps if before else tuple(step_info(step) for step in steps.values()),
+        steps=before.install.steps if before else tuple(_step_info(step) for step in steps.values()),
         states=reduce_events(event_of(event) for event in events),
         facts=checklist.facts,
         overrides=tuple(_override(row) for row in overrides),
@@ -134,16 +134,16 @@ def _with_readings(work: Work) -> Install:
     )
 
 
-def step_info(step: Step) -> StepInfo:
-    """Return a stored step as the pure modules read it."""
+def _step_info(step: Any) -> StepInfo:
+    """Return a step that came as text as the pure modules read it."""
     return StepInfo(
         pk=step.pk,
         code=step.code,
         subject=step.subject,
         title=step.title,
         instruction=step.instruction,
-        specs=_specs(step.fields_text if hasattr(step, "fields_text") else json.dumps(step.fields)),
-        card=_card(step.card_text if hasattr(step, "card_text") else json.dumps(step.card)),
+        specs=_specs(step.fields_text),
+        card=_card(step.card_text),
         is_hold=step.is_hold,
         needs_lead=step.needs_lead,
         is_in_scope=step.is_in_scope,
@@ -161,7 +161,7 @@ def _steps_as_text(checklist: Checklist) -> Iterable[Step]:
 
 @lru_cache(maxsize=4096)
 def _specs(text: str) -> tuple[FieldSpec, ...]:
-    return tuple(spec_from_json(data) for data in json.loads(text))
+    return specs_from_json(json.loads(text))
 
 
 @lru_cache(maxsize=4096)

@@ -20,9 +20,10 @@ from checklists.entries import (
     clean_text,
     spec_named,
 )
+from checklists.fields import specs_from_json
 from checklists.models import Checklist, Deviation, Device, Photo, Step, StepEvent
 from checklists.reducer import NOTE, RECORD, UNDO, canonical
-from checklists.selectors.install import Work, step_info, work_of
+from checklists.selectors.install import Work, work_of
 from checklists.services.deviations import deviations_refresh
 from checklists.services.progress import job_follows
 from jobs.services.log import name_of
@@ -102,8 +103,8 @@ def events_record(
         raise RecordRefused(_bad_words(bad), tuple(bad))
     if not rows:
         return Recorded((), known, work_of(locked))
-    before = work_of(locked, before=seen) if refuse_locked else seen
-    if before and refuse_locked:
+    before = work_of(locked, before=seen) if refuse_locked else None
+    if before:
         _refuse_locked(before, rows, steps)
     _store(locked, rows, author, sent, at)
     work = work_of(locked, before=before)
@@ -240,7 +241,7 @@ def _value(entry: Entry, step: Step) -> Any:
         return clean_text(entry.value)
     if not step.is_in_scope:
         raise RecordRefused(f"{step.code} is not in scope of this job.")
-    spec = spec_named(step_info(step).specs, entry.field)
+    spec = spec_named(specs_from_json(step.fields), entry.field)
     if spec is None:
         raise RecordRefused(f"{step.code} has no field “{entry.field}”.")
     if spec.is_photo != (entry.photo is not None):

@@ -10,7 +10,7 @@ import pytest
 
 from checklists.fields import FieldSpec
 from checklists.judging import photo_words
-from checklists.selectors.install import step_info
+from checklists.selectors.install import work_of
 from checklists.services.sums import job_of, sums_of
 from jobs.selectors.design import result_of
 from tests.js import needs_node, run_js
@@ -53,7 +53,7 @@ answer(out);
 def office(checklist: Any, now: Any) -> tuple[told.Office, dict[str, Any]]:
     """Return the server's rules on the golden install, and the job as a tablet takes it along."""
     steps = list(checklist.steps.all())
-    infos = tuple(step_info(step) for step in steps)
+    infos = work_of(checklist).install.steps
     before = result_of(checklist.run).checks
     sums = sums_of(checklist, at=now)
     rules = told.Office(infos, checklist.facts, job_of(checklist), before)
