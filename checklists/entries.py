@@ -19,6 +19,7 @@ from checklists.fields import (
     FieldSpec,
 )
 from checklists.reducer import NOTE, RECORD, UNDO, canonical
+from common.units import with_unit
 
 #: More feet than this on one panel is a typing slip. [-]
 MOST_FEET: Final = 60
@@ -99,9 +100,8 @@ def _number(spec: FieldSpec, value: Any) -> float | int:
     too_high = spec.max is not None and value > spec.max
     if too_low or too_high:
         low, high = _plain(spec.min), _plain(spec.max)
-        raise EntryRefused(
-            f"{spec.label} must be {low} to {high} {spec.unit}, got {value:g}.".replace(" ,", ",")
-        )
+        limits = with_unit(f"{low} to {high}", spec.unit)
+        raise EntryRefused(f"{spec.label} must be {limits}, got {value:g}.")
     return int(value) if spec.whole else float(value)
 
 

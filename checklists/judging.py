@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from checklists.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
 from checklists.reducer import EMPTY, FieldState, StepState
+from common.units import with_unit
 
 #: A value this close to its limit keeps to it, so that 0.1 + 0.2 does not exceed 0.3. [-]
 _SLACK: Final = 1e-9
@@ -262,7 +263,7 @@ def show_value(spec: FieldSpec, value: Any) -> str:
     if spec.kind == PHOTO:
         return "photo"
     if isinstance(value, int | float):
-        return f"{value:g} {spec.unit}".strip()
+        return with_unit(f"{value:g}", spec.unit)
     return str(value)
 
 

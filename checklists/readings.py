@@ -246,7 +246,7 @@ def _moisture(
     limit = float(before) + MOISTURE_RISE
     if after is None or after < limit - 1e-9:
         return Judged(Mark.OK, expected=float(before), high=limit)
-    words = f"{after:g} % now, {before:g} % on arrival: risen by 2 points or more, water is getting in."
+    words = f"{after:g}% now, {before:g}% on arrival: risen by 2 points or more, water is getting in."
     return Judged(Mark.FAIL, words, expected=float(before), high=limit)
 
 

@@ -197,7 +197,7 @@ def show(value: float, unit: str, units: str, *, digits: int | None = None, trim
         return _inches_text(amount)
     least = 0 if trim else shown.least_digits if digits is None else None
     text = number_text(amount, _digits_of(shown, amount) if digits is None else digits, least_digits=least)
-    return _with_label(text, shown)
+    return with_unit(text, shown.label)
 
 
 def _digits_of(shown: Display, amount: float) -> int:
@@ -206,9 +206,9 @@ def _digits_of(shown: Display, amount: float) -> int:
     return shown.small_digits if is_small and shown.small_digits is not None else shown.digits
 
 
-def _with_label(text: str, shown: Display) -> str:
-    """Return the number with its unit; degree and percent stand close."""
-    return f"{text}{'' if shown.label in {'°', '%', ''} else ' '}{shown.label}"
+def with_unit(text: str, label: str) -> str:
+    """Return a written number with its unit; degree and percent stand close."""
+    return f"{text}{'' if label in {'°', '%', ''} else ' '}{label}"
 
 
 def rough(value: float, unit: str, units: str) -> str:
@@ -223,7 +223,7 @@ def rough(value: float, unit: str, units: str) -> str:
     if amount:
         size = math.floor(math.log10(abs(amount)))
         amount = round(amount, (1 if size < 1 else 2) - size)
-    return _with_label(number_text(amount, 4, least_digits=0), shown)
+    return with_unit(number_text(amount, 4, least_digits=0), shown.label)
 
 
 def typed(value: float, unit: str, units: str) -> str:
@@ -234,7 +234,7 @@ def typed(value: float, unit: str, units: str) -> str:
         return show(value, unit, units)
     amount = convert(float(value), kind.si_unit, shown.unit)
     text = number_text(amount, max(shown.digits, 1) + 1, least_digits=0).replace(",", "")
-    return _with_label(text, shown)
+    return with_unit(text, shown.label)
 
 
 def number_text(amount: float, digits: int, *, least_digits: int | None = None) -> str:

@@ -105,7 +105,7 @@ def part_price(cost: Decimal, markup: Decimal) -> Decimal:
 def price_for_margin(cost: Decimal, margin: Decimal) -> Decimal:
     """Return the price that leaves this margin, ``cost / (1 - margin)``; raise MoneyError from 1 up."""
     if margin >= 1:
-        raise MoneyError(f"a margin must be under 100 %, got {margin * 100:f} %")
+        raise MoneyError(f"a margin must be under 100%, got {margin * 100:f}%")
     return (cost / (1 - margin)).quantize(TEN_THOUSANDTH, rounding=ROUND_HALF_UP)
 
 
@@ -119,14 +119,14 @@ def margin_fraction(cost: Decimal, price: Decimal) -> Decimal | None:
 def margin_of_markup(markup: Decimal) -> Decimal:
     """Return the margin that a markup leaves: 30 % on top of cost is 23.1 % of the price."""
     if markup <= -1:
-        raise MoneyError(f"a markup must be above -100 %, got {markup * 100:f} %")
+        raise MoneyError(f"a markup must be above -100%, got {markup * 100:f}%")
     return markup / (1 + markup)
 
 
 def markup_of_margin(margin: Decimal) -> Decimal:
     """Return the markup that a margin needs: 35 % of the price is 53.8 % on top of cost."""
     if margin >= 1:
-        raise MoneyError(f"a margin must be under 100 %, got {margin * 100:f} %")
+        raise MoneyError(f"a margin must be under 100%, got {margin * 100:f}%")
     return margin / (1 - margin)
 
 

@@ -133,7 +133,7 @@ def _sentence(check: sizing.Check) -> str:
     if check.key.endswith("/clip") and check.value:
         percent = trade.number_text(check.value * 100, 1)
         return (
-            f"At its best {percent} % of the array's power is more than the controller passes on and is left"
+            f"At its best {percent}% of the array's power is more than the controller passes on and is left"
             " unused. A flat array gets there for few hours of the year; it is no danger."
         )
     return check.sentence
@@ -233,11 +233,11 @@ def _tax_text(quote: Quote) -> str:
     ]
     if not named or not quote.tax_fraction:
         return "Sales tax"
-    return f"Sales tax {_plain(quote.tax_fraction * 100)} % on {' and '.join(named)}"
+    return f"Sales tax {_plain(quote.tax_fraction * 100)}% on {' and '.join(named)}"
 
 
 def _terms(quote: Quote, lines: Iterable[QuoteLine], sent_on: date, valid_until: date) -> list[str]:
-    deposit = f"{_plain(quote.deposit_fraction * 100)} %"
+    deposit = f"{_plain(quote.deposit_fraction * 100)}%"
     parts_until = min(sent_on + timedelta(days=PARTS_PRICE_DAYS), valid_until)
     labour_lines = [line for line in lines if line.kind == LineKind.LABOUR and not line.is_optional]
     hours = sum((line.quantity for line in labour_lines), Decimal(0))

@@ -180,9 +180,9 @@ def _more_roof(system: SystemInput, month: MonthHarvest, gap_wh: float) -> Itera
         return
     per_watt = month.harvest_wh / pmp_w
     total = (pmp_w + ROOF_STEP_W) * per_watt
-    words = f"{show(pmp_w + ROOF_STEP_W, 'W')} would give {total:.0f} Wh."
+    words = f"{show(pmp_w + ROOF_STEP_W, 'W')} would give {total:,.0f} Wh."
     yield _advice(
-        Remedy.MORE_ROOF, f"{ROOF_STEP_W:.0f} W more on the roof", ROOF_STEP_W * per_watt, gap_wh, words
+        Remedy.MORE_ROOF, f"{ROOF_STEP_W:,.0f} W more on the roof", ROOF_STEP_W * per_watt, gap_wh, words
     )
 
 
@@ -196,8 +196,8 @@ def _tilt(system: SystemInput, month: MonthHarvest, gap_wh: float) -> Iterator[A
         return
     full_wh = month.harvest_wh * (1.0 + gain)
     words = (
-        f"In {MONTH_NAMES[month.month - 1]} {full_wh:.0f} Wh if tilted to the noon sun every day; credited at"
-        f" {TILT_UPTAKE:.0%}. Down before driving and in wind."
+        f"In {MONTH_NAMES[month.month - 1]} {full_wh:,.0f} Wh if tilted to the noon sun every day; credited"
+        f" at {TILT_UPTAKE:.0%}. Down before driving and in wind."
     )
     credited = month.harvest_wh * gain * TILT_UPTAKE
     yield _advice(Remedy.TILT, f"Panels tilted {tilt_deg:.0f}°", credited, gap_wh, words)

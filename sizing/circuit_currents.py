@@ -119,7 +119,7 @@ def _dc_dc_input(around: Surroundings, circuit: CircuitInput) -> Basis:
             Term("V_out", "charging voltage of the bank", output_v, "V"),
             Term("V_in", "lowest working input voltage", input_v, "V", found.lockout_v is None),
         ),
-        source="power balance at 90 % efficiency (common practice) and the lowest working input",
+        source="power balance at 90% efficiency (common practice) and the lowest working input",
         provenance=Provenance.COMMON_PRACTICE,
         arrives_from_v=found.input_v,
         lockout_v=found.lockout_v,

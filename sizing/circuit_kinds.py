@@ -12,7 +12,7 @@ from sizing.conductors import Conductor
 from sizing.inputs import CircuitKind
 from sizing.tables import PrintedValue, rows
 
-DROP_SOURCE: Final = "limits of common practice; 3 % critical and 10 % other circuits: ABYC E-11"
+DROP_SOURCE: Final = "limits of common practice; 3% critical and 10% other circuits: ABYC E-11"
 #: No DC circuit of a vehicle may lose more than this: the general limit of ABYC E-11. [-]
 DROP_GENERAL_FRACTION: Final = 0.10
 

@@ -284,7 +284,7 @@ def _pv_drop_check(controller_id: str, fractions: list[float]) -> Check:
         limit=PV_DROP_FRACTION,
         unit="fraction",
         beyond=Verdict.CAUTION,
-        source="common practice: 3 % from panels to controller",
+        source="common practice: 3% from panels to controller",
         provenance=Provenance.COMMON_PRACTICE,
         formula="drop C1 + drop C2",
         substituted=f"{' + '.join(show_percent(each) for each in fractions)} = {show_percent(total)}",

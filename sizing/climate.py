@@ -21,7 +21,7 @@ LAPSE_C_PER_M: Final = -6.5e-3  # standard atmosphere [°C/m]
 QUALITY_WORDS: Final = {1: "adjusted to stations nearby", 2: "world model", 3: "weak: no climate point near"}
 GRID_SOURCE: Final = (
     "Half-degree climate grid after CRU CL 2.0 (New et al. 2002), NASA GLDAS 2.1, NREL TMY2/TMY3; "
-    "a month about ±10 %, 1 in 20 worse"
+    "a month about ±10%, 1 in 20 worse"
 )
 
 

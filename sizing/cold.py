@@ -104,7 +104,7 @@ def heat_figures(system: SystemInput) -> tuple[Figure, ...]:
     mass_kg = bank.unit_mass_kg * bank.quantity
     energy_wh = warm_up_wh(mass_kg, GENTLE_BELOW_C - cell_c)
     source = "Heat capacity 1000 J/(kg·K) and half as much again for losses: common practice, no source"
-    substituted = f"{show(mass_kg)} × 1000 × {show(GENTLE_BELOW_C - cell_c)}/3600 × 1.5 = {energy_wh:.0f} Wh"
+    substituted = f"{show(mass_kg)} × 1000 × {show(GENTLE_BELOW_C - cell_c)}/3600 × 1.5 = {energy_wh:,.0f} Wh"
     found = [
         Figure(
             key="bank/warm_up",
@@ -125,7 +125,7 @@ def heat_figures(system: SystemInput) -> tuple[Figure, ...]:
                 value=energy_wh / bank.heater_w,
                 unit="h",
                 formula="t = E/P_heater",
-                substituted=f"{energy_wh:.0f}/{show(bank.heater_w)} = {energy_wh / bank.heater_w:.1f} h",
+                substituted=f"{energy_wh:,.0f}/{show(bank.heater_w)} = {energy_wh / bank.heater_w:.1f} h",
                 source=source,
             )
         )

@@ -22,7 +22,7 @@ LEAST_IRRADIANCE_W_M2: Final = 400.0  # below it a reading is no test, from memo
 BAND: Final = 0.05  # IEC 62446-1: strings within 5 % [-]
 ROUGH_BAND: Final = 0.10  # where irradiance comes from a telephone or cheap sensor, common practice [-]
 READING_SOURCE: Final = (
-    "IEC 62446-1: strings within 5 %; setting them against a computed value is our extension"
+    "IEC 62446-1: strings within 5%; setting them against a computed value is our extension"
 )
 
 
@@ -295,9 +295,9 @@ def judge_strings_alike(quantity: Quantity, readings: tuple[float, ...], *, cont
         limit=BAND,
         unit="fraction",
         sentence=f"The strings differ by {show_percent(spread)}.",
-        source="IEC 62446-1: identical strings under stable light within 5 %",
+        source="IEC 62446-1: identical strings under stable light within 5%",
         provenance=Provenance.VERIFIED,
-        formula="(max - min)/max ≤ 5 %",
+        formula="(max - min)/max ≤ 5%",
         substituted=", ".join(show(reading) for reading in readings),
     )
 
@@ -342,7 +342,7 @@ def judge_measured_drop(measured_v: float | None, expected_v: float, *, circuit_
             Verdict.BLOCK: "Too high: a bad crimp (feel for warmth) or a longer path than drawn.",
             Verdict.PASS: f"{show(measured_v, 'V')} measured, {show(expected_v, 'V')} computed.",
         },
-        source="Measured drop within 30 % of the computed one: common practice, no source",
+        source="Measured drop within 30% of the computed one: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
         formula="V_measured ≤ 1.3·V_computed",
         substituted=f"{show(measured_v, 'V')} against 1.3 × {show(expected_v)}",
@@ -365,7 +365,7 @@ def _reading_words(
     if poa_global_w_m2 < LEAST_IRRADIANCE_W_M2:
         return (
             Verdict.NOT_ENOUGH_DATA,
-            f"Refused as a test: {show(poa_global_w_m2)} W/m² is below {LEAST_IRRADIANCE_W_M2:.0f} W/m².",
+            f"Refused as a test: {show(poa_global_w_m2)} W/m² is below {LEAST_IRRADIANCE_W_M2:,.0f} W/m².",
         )
     share = (measured - value) / value if value else 0.0
     differs = f"{show(share * 100, '%', 1)} off the expected {show(value, _unit(quantity), 2)}"

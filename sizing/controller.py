@@ -194,7 +194,7 @@ def run_drop_v(
     if legs:
         return sum(legs.values()), "the wire's drop"
     assumed_v = (result.vmp_hot_v or 0.0) * RUN_DROP_FRACTION
-    return assumed_v, "an assumed 3 % drop (no home run drawn)"
+    return assumed_v, "an assumed 3% drop (no home run drawn)"
 
 
 def clip_check(system: SystemInput, controller: ControllerInput, result: ControllerResult) -> Check:
@@ -217,7 +217,7 @@ def clip_check(system: SystemInput, controller: ControllerInput, result: Control
                 " Say so in the quote."
             ),
         },
-        source="Power balance at 85 % of rated array power: common practice, no source",
+        source="Power balance at 85% of rated array power: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
         formula="clip = max(0, 1 - I_out·V_abs/(0.85·P_stc))",
         substituted=(
@@ -298,10 +298,10 @@ def _cold_sentence(
     reached = f"At {show(tmin_c, '°C')} ({where}) the string reaches {show(result.voc_cold_v, 'V', 1)}"
     limit_v = controller.pv_voltage_limit_v
     if result.voc_cold_v is None or result.voc_cold_v <= VOLTAGE_USE * limit_v:
-        return f"{reached}; {show(VOLTAGE_USE * limit_v, 'V', 1)} is allowed (97 % of {show(limit_v, 'V')})."
+        return f"{reached}; {show(VOLTAGE_USE * limit_v, 'V', 1)} is allowed (97% of {show(limit_v, 'V')})."
     proposal = f" At most {result.ns_max} in series." if result.ns_max is not None else ""
     if result.voc_cold_v <= limit_v:
-        return f"{reached}, inside the last 3 % below the controller's {show(limit_v, 'V')}.{proposal}"
+        return f"{reached}, inside the last 3% below the controller's {show(limit_v, 'V')}.{proposal}"
     return (
         f"{reached}, above the controller's {show(limit_v, 'V')}{_already_at_zero(worst, limit_v)}.{proposal}"
     )

@@ -20,7 +20,7 @@ LOW_BATTERY_V: Final = MappingProxyType(
 #: From this many batteries in parallel each has its own fuse (common practice, no source). [-]
 FUSE_EACH_FROM: Final = 3
 NFPA_PV: Final = "NFPA 70 (2017) 690.8(A)(1)-(2), 690.8(B)"
-NFPA_CONTINUOUS: Final = "NFPA 70 (2017) 690.8(B), 215.2(A): 125 % of continuous current"
+NFPA_CONTINUOUS: Final = "NFPA 70 (2017) 690.8(B), 215.2(A): 125% of continuous current"
 
 
 def low_battery_v(bank: BankInput | None, v_nominal_v: float) -> float:

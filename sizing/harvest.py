@@ -248,7 +248,7 @@ def balance_figures(
                 value=usable_wh / -balance_wh,
                 unit="d",
                 formula="usable/(E_day - E_pv - E_alt - E_shore)",
-                substituted=f"{usable_wh:.0f}/{-balance_wh:.0f} = {usable_wh / -balance_wh:.1f} d",
+                substituted=f"{usable_wh:,.0f}/{-balance_wh:,.0f} = {usable_wh / -balance_wh:.1f} d",
                 source=HARVEST_SOURCE,
                 guesses=guesses,
             )
@@ -293,8 +293,8 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
         beyond=Verdict.CAUTION,
         unit="Wh",
         sentences={
-            Verdict.PASS: f"{when}: the array gives {balance:.0f} Wh a day more than is used.",
-            Verdict.CAUTION: f"{when}: the array falls {-balance:.0f} Wh a day short of the use.",
+            Verdict.PASS: f"{when}: the array gives {balance:,.0f} Wh a day more than is used.",
+            Verdict.CAUTION: f"{when}: the array falls {-balance:,.0f} Wh a day short of the use.",
         },
         source=f"{HARVEST_SOURCE}; {month.source}",
         provenance=Provenance.SHOP_DEFAULT,
@@ -386,7 +386,7 @@ def _engine_figure(system: SystemInput, source: ChargeSourceInput) -> Figure | N
         formula="E_alt = I_out·V_bat·h_drive·0.95",
         substituted=(
             f"{show(source.output_a)} × {show(ENGINE_BUS_V * system.v_nominal_v / 12)} ×"
-            f" {show(source.driving_hours_per_day)} × 0.95 = {engine_wh(source, system.v_nominal_v):.0f} Wh"
+            f" {show(source.driving_hours_per_day)} × 0.95 = {engine_wh(source, system.v_nominal_v):,.0f} Wh"
         ),
         source="F6: rating of the DC-DC unit; a stock charge wire is credited 5 A (shop default)",
         guesses=resting_on(system, ("sources",)),
@@ -404,7 +404,7 @@ def _shore_figure(system: SystemInput, source: ChargeSourceInput) -> Figure | No
         formula="E = I_chg·V·h",
         substituted=(
             f"{show(source.output_a)} × {show(ENGINE_BUS_V * system.v_nominal_v / 12)} ×"
-            f" {show(source.shore_hours_per_day)} = {shore_wh(source, system.v_nominal_v):.0f} Wh"
+            f" {show(source.shore_hours_per_day)} = {shore_wh(source, system.v_nominal_v):,.0f} Wh"
         ),
         source="F7: charger rating × hours plugged in",
         guesses=resting_on(system, ("sources",)),

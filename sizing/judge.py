@@ -151,20 +151,20 @@ def is_within(value: float, limit: float, *, at_least: bool = False) -> bool:
 
 
 def show(value: float | None, unit: str = "", digits: int = 2) -> str:
-    """Return a number in words for sentences and substituted formulas: ``12.5 V``; unknown is a dash."""
+    """Return a number in words for sentences and substituted formulas: ``1,250 W``; unknown is a dash."""
     known = _known(value)
     if known is None:
         return "–"
-    number = f"{known:.{digits}f}"
+    number = f"{known:,.{digits}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
     if number == "-0":
         number = "0"
-    return f"{number} {unit}".rstrip()
+    return f"{number}%" if unit == "%" else f"{number} {unit}".rstrip()
 
 
 def show_percent(fraction: float | None) -> str:
-    """Return a fraction as a percent with two decimals: ``2.27 %``."""
+    """Return a fraction as a percent with two decimals: ``2.27%``."""
     return show(None if fraction is None else fraction * 100, "%", 2)
 
 

@@ -209,7 +209,7 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
             value=pressure,
             unit="Pa",
             formula="q = 0.5·ρ·v²",
-            substituted=f"0.5 × 1.225 × {show(system.design_speed_mps)}² = {pressure:.0f} Pa",
+            substituted=f"0.5 × 1.225 × {show(system.design_speed_mps)}² = {pressure:,.0f} Pa",
             source="Bernoulli; 105 mph (75 driving + 30 head wind) is common practice, no source",
         )
     ]
@@ -223,8 +223,8 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
                 unit="N",
                 formula="F_up = q·Cp·A - m·g",
                 substituted=(
-                    f"{pressure:.0f} × 1 × {show(panel.length_m, '', 3)} × {show(panel.width_m, '', 3)} -"
-                    f" {show(panel.mass_kg)} × 9.81 = {force:.0f} N"
+                    f"{pressure:,.0f} × 1 × {show(panel.length_m, '', 3)} × {show(panel.width_m, '', 3)} -"
+                    f" {show(panel.mass_kg)} × 9.81 = {force:,.0f} N"
                 ),
                 source="Bernoulli; Cp 1.0 is common practice, no source",
                 guesses=resting_on(system, ("panels",)),
@@ -265,19 +265,19 @@ def _foot_check(
         block_beyond=FOOT_BLOCK,
         unit="utilisation",
         sentences={
-            Verdict.PASS: f"{force_n:.0f} N on a foot that holds {capacity_n:.0f} N ({words}).",
+            Verdict.PASS: f"{force_n:,.0f} N on a foot that holds {capacity_n:,.0f} N ({words}).",
             Verdict.CAUTION: (
-                f"{force_n:.0f} N on a foot that holds {capacity_n:.0f} N ({words}): more feet or rafters."
+                f"{force_n:,.0f} N on a foot that holds {capacity_n:,.0f} N ({words}): more feet or rafters."
             ),
             Verdict.BLOCK: (
-                f"{force_n:.0f} N on a foot that holds only {capacity_n:.0f} N ({words}): shift onto rafters,"
-                " use backing plates or blind fasteners with a tested value."
+                f"{force_n:,.0f} N on a foot that holds only {capacity_n:,.0f} N ({words}): shift onto"
+                " rafters, use backing plates or blind fasteners with a tested value."
             ),
         },
         source=f"{WITHDRAWAL_SOURCE}; pass to 0.5, block above 0.8 are shop defaults",
         provenance=Provenance.COMMON_PRACTICE,
         formula="utilisation = k·F_up/n_feet/(n_screws·W)",
-        substituted=f"{force_n:.0f} N/{capacity_n:.0f} N",
+        substituted=f"{force_n:,.0f} N/{capacity_n:,.0f} N",
         terms=(
             Term(
                 "F_up",
@@ -334,7 +334,7 @@ def _bond_check(system: SystemInput, roof: RoofInput) -> Check:
     held_n = stress * (roof.bond_area_m2 or 0.0)
     is_held = held_n > 0 and force_n <= held_n
     words = (
-        f"{force_n:.0f} N on a bond good for {held_n:.0f} N; add a stainless tether to structure."
+        f"{force_n:,.0f} N on a bond good for {held_n:,.0f} N; add a stainless tether to structure."
         if material in BONDABLE
         else f"A bond holds only as well as the {material.upper()} sheet is stuck down: it peels."
     )
@@ -352,7 +352,7 @@ def _bond_check(system: SystemInput, roof: RoofInput) -> Check:
         source="0.05 MPa on sound gelcoat or steel, nothing on a membrane: shop defaults",
         provenance=Provenance.SHOP_DEFAULT,
         formula="utilisation = ΣF_up/(A_bond·σ_allow)",
-        substituted=f"{force_n:.0f}/({show(roof.bond_area_m2)} × {stress:.0f})",
+        substituted=f"{force_n:,.0f}/({show(roof.bond_area_m2)} × {stress:,.0f})",
         guesses=resting_on(system, ("roof.material", "panels")),
     )
 

@@ -285,7 +285,7 @@ def _contradictions(panel: PanelSpec) -> Iterator[Contradiction]:
     if abs(product_w - panel.pmp_w) > POWER_GAP * panel.pmp_w:
         yield Contradiction(
             ("pmp_w", "vmp_v", "imp_a"),
-            f"Vmp × Imp is {product_w:.1f} W, more than 3 % off the {panel.pmp_w:g} W of the sheet",
+            f"Vmp × Imp is {product_w:.1f} W, more than 3% off the {panel.pmp_w:g} W of the sheet",
         )
     if panel.cells_in_series:
         per_cell_v = panel.voc_v / panel.cells_in_series

@@ -440,7 +440,7 @@ def device_limits_compared(size: str) -> tuple[tuple[str, float, str], ...]:
     for row in rows("ampacity_33cfr183_table5"):
         if row.text("size") == size:
             base_a = float(row.text("a_105C"))
-            found.append(("33 CFR below 50 V", 1.5 * base_a, "33 CFR 183.455(c)(1): 150 % of table 5"))
+            found.append(("33 CFR below 50 V", 1.5 * base_a, "33 CFR 183.455(c)(1): 150% of table 5"))
             found.append(("marine base", base_a, "ABYC E-11 105 °C column"))
     for row in rows("small_conductor_limits_nec_240_4_d"):
         if row.text("size") == size and row.text("material") == "copper":

@@ -89,7 +89,7 @@ def refusal(system: SystemInput, unit: ControllerInput, panels: tuple[PanelSpec,
     currents = [panel.imp_a for panel in panels]
     spread = 1.0 - min(currents) / max(currents)
     if spread > MISMATCH:
-        return f"working currents differ by {show_percent(spread)}, more than 5 %"
+        return f"working currents differ by {show_percent(spread)}, more than 5%"
     cold = _cold_refusal(system, unit, panels)
     if cold is not None:
         return cold

@@ -218,7 +218,7 @@ def plan_label(system: SystemInput) -> str:
 _POINTS: Final = (
     "Checks that block",
     "Margins not kept in cold or heat",
-    "Cut off by the controllers, in steps of 5 %",
+    "Cut off by the controllers, in steps of 5%",
     "Copper of the home runs",
     "Strings or controllers that mix shade zones",
     "Controllers that need string fuses",

@@ -105,7 +105,7 @@ def _waste_check(
         limit=0.40,
         beyond=Verdict.CAUTION,
         unit="fraction",
-        source="P ≈ Imp × V_bat; a 17 V panel on 12 V loses 15 to 35 %: common practice, no source",
+        source="P ≈ Imp × V_bat; a 17 V panel on 12 V loses 15 to 35%: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
         formula="1 - V_bat/Vmp",
         substituted=f"1 - {show(bus_v)}/{show(highest_v)}",

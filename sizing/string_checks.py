@@ -39,9 +39,9 @@ def _series_mix_check(wired: WiredString) -> Check:
         beyond=Verdict.CAUTION,
         unit="fraction",
         sentence=f"The string carries its weakest panel's current, {show(min(currents), 'A')}.",
-        source="Imp within 5 % in series: common practice, no source",
+        source="Imp within 5% in series: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
-        formula="1 - min(Imp)/max(Imp) ≤ 5 %",
+        formula="1 - min(Imp)/max(Imp) ≤ 5%",
         substituted=f"1 - {show(min(currents))}/{show(max(currents))}",
     )
 
@@ -60,9 +60,9 @@ def _parallel_mix_check(controller: ControllerInput, strings: tuple[WiredString,
             Verdict.PASS: "The strings' working voltages are near enough to share one tracker.",
             Verdict.BLOCK: "The lower string gives almost nothing: give it its own controller.",
         },
-        source="Vmp within 5 % in parallel: common practice, no source",
+        source="Vmp within 5% in parallel: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
-        formula="1 - min(Vmp)/max(Vmp) ≤ 5 %",
+        formula="1 - min(Vmp)/max(Vmp) ≤ 5%",
         substituted=f"1 - {show(min(volts))}/{show(max(volts))}",
     )
 

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import sizing
 
-_NUMBER: Final = re.compile(r"-?\d+(?:\.\d+)?")
+_NUMBER: Final = re.compile(r"-?(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?")
 #: How a number may be written: digits, whether zeros at the end go.
 _FORMS: Final = ((2, True), (1, True), (0, False), (3, True), (1, False))
 _SCALES: Final = (1.0, 100.0, 1000.0, 0.001, -1.0)
@@ -42,13 +42,13 @@ def _any(value: float | None, unit: str) -> str:
     if value is None:
         return "–" if unit == "fraction" else f"– {unit}".rstrip()
     if unit == "fraction":
-        return f"{written(value * 100, 2, trims=True)} %"
+        return f"{written(value * 100, 2, trims=True)}%"
     return f"{written(value, 2, trims=True)} {unit}".rstrip()
 
 
 def written(value: float, digits: int, *, trims: bool) -> str:
     """Return a number as the engine prints it."""
-    text = f"{value:.{digits}f}"
+    text = f"{value:,.{digits}f}"
     if trims and "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

@@ -25,7 +25,6 @@ _ICONS = Path(__file__).resolve().parent.parent.parent / "static" / "vendor" / "
 # Presentation attributes, not classes: on paper an SVG sees no style sheet.
 _SOLID: Final = 'fill="currentColor"'
 _MARK: Final = 'fill="none" stroke="#fff" stroke-width="1.9"'
-_LONG_AMOUNT: Final = re.compile(r"(?<![\d.,])\d{4,}(?= (?:k?Wh|W|N|A)\b)")
 _LINE: Final = 'fill="none" stroke="currentColor" stroke-width="1.6"'
 _VERDICTS: Final[dict[str, tuple[str, str]]] = {
     "pass": (
@@ -83,12 +82,6 @@ def number(value: Any, digits: int = 0) -> str:
 def percent(fraction: Any, digits: int = 2) -> str:
     """Print a share of 0 to 1 as percent: ``{{ check.value|percent:2 }}``."""
     return NOTHING if _is_nothing(fraction) else f"{trade.number_text(float(fraction) * 100, int(digits))}%"
-
-
-@register.filter
-def said(sentence: str) -> str:
-    """Print a sentence of the sums as the tables beside it: 5,561 Wh and 16.5%, not 5561 Wh and 16.5 %."""
-    return _LONG_AMOUNT.sub(lambda found: f"{int(found[0]):,}", sentence or "").replace(" %", "%")
 
 
 @register.filter

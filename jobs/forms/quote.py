@@ -60,7 +60,7 @@ class NewQuoteForm(forms.Form):
     by_band = forms.BooleanField(
         label="Mark up by what a part costs",
         required=False,
-        help_text="60 % under 50, 40 % under 500, 28 % under 2,500, 20 % above, not the shop's one markup.",
+        help_text="60% under 50, 40% under 500, 28% under 2,500, 20% above, not the shop's one markup.",
     )
 
     def options(self) -> dict[str, Any]:

@@ -132,7 +132,7 @@ class PartLineForm(LineForm):
         if not data.get("text") and "sku" not in self.errors:
             self.add_error("text", "Text: give a stock code or write what the part is.")
         if data.get("is_margin") and (data.get("markup") or self.rates.markup) >= 1:
-            self.add_error("markup", "Percent: a margin must be under 100 %.")
+            self.add_error("markup", "Percent: a margin must be under 100%.")
         return data
 
     def draft(self) -> LineDraft:

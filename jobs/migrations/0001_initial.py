@@ -2148,7 +2148,7 @@ class Migration(migrations.Migration):
                 ("width_m", models.FloatField(blank=True, null=True)),
                 (
                     "moisture_fraction",
-                    models.FloatField(blank=True, help_text="Wood at 20 % and more is wet", null=True),
+                    models.FloatField(blank=True, help_text="Wood at 20% and more is wet", null=True),
                 ),
                 ("note", models.CharField(blank=True, default="", max_length=160)),
                 (

@@ -259,7 +259,7 @@ class SoftSpot(SurveyRow):
     y_m = models.FloatField(help_text="From the right edge of the roof, to the left")
     length_m = models.FloatField(null=True, blank=True)
     width_m = models.FloatField(null=True, blank=True)
-    moisture_fraction = models.FloatField(null=True, blank=True, help_text="Wood at 20 % and more is wet")
+    moisture_fraction = models.FloatField(null=True, blank=True, help_text="Wood at 20% and more is wet")
     note = models.CharField(max_length=160, blank=True, default="")
 
     class Meta:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import sizing
+from common.units import with_unit
 from jobs.models import Design, TravelStop
 from jobs.selectors.workspace_year import compass
 from jobs.services.refusals import Refusal
@@ -72,7 +73,7 @@ def _date(value: Any) -> str:
 def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
     is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not is_number or not low <= value <= high:
-        raise ClockRefused(f"{name}: must be from {low:.0f} to {high:.0f} {unit}.")
+        raise ClockRefused(f"{name}: must be from {with_unit(f'{low:.0f} to {high:.0f}', unit)}.")
     return float(value)
 
 

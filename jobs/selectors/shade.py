@@ -10,7 +10,6 @@ from typing import Any, Final
 
 from django.utils.safestring import SafeString, mark_safe
 
-from common.templatetags.show import said
 from jobs import shade_bridge
 from jobs.models import Design, ShadeRun, TravelStop
 from jobs.services.refusals import Refusal
@@ -226,8 +225,8 @@ def _year(design: Design, run: ShadeRun) -> Year:
         months=_months(main),
         panels=_panels(year["panels"]),
         obstacles=_obstacles(year["obstructions"]),
-        findings=tuple(said(finding["sentence"]) for finding in year["findings"]),
-        folk=tuple(sentence.replace(" %", "%") for sentence in run.result.get("folk", ())),
+        findings=tuple(finding["sentence"] for finding in year["findings"]),
+        folk=tuple(run.result.get("folk", ())),
         rankings=tuple(_ranking(one) for one in run.result["rankings"]),
         guesses=tuple(question["guesses"]),
         weather=run.inputs["weather"],
@@ -316,9 +315,7 @@ def _ranking(found: Mapping[str, Any]) -> Ranking:
         possible=found.get("n_possible", 0),
         is_complete=found.get("is_complete", True),
         gap_fraction=found.get("gap_fraction", 0.0),
-        words=tuple(
-            words.replace(" %", "%") for words in found.get("words", ())[1:]
-        ),  # the first only repeats the table
+        words=tuple(found.get("words", ())[1:]),  # the first only repeats the table
         refused=tuple(found["refused"]),
     )
 

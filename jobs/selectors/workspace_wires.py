@@ -15,7 +15,7 @@ ROOF_KINDS: Final = ("C1", "C2")
 _KNOWN: Final = {
     "measured": "measured",
     "scaled": "scaled from a drawing",
-    "guess": "a guess, counted 25 % longer",
+    "guess": "a guess, counted 25% longer",
 }
 
 
@@ -41,7 +41,7 @@ def _row(
         "length": "–" if circuit.run_len_m is None else trade.show(circuit.run_len_m, "m_run", units),
         "how": _undrawn(circuit) if run is None else drawn_words(run, units),
         "gauge": f"{judged.size_words or '–'}{' proposed' if judged.is_proposed_size else ''}",
-        "drop": "–" if judged.drop_fraction is None else f"{100 * judged.drop_fraction:.2f} %",
+        "drop": "–" if judged.drop_fraction is None else f"{100 * judged.drop_fraction:.2f}%",
         "verdict": str(judged.verdict),
     }
 
@@ -57,10 +57,10 @@ def drawn_words(run: DrawnRun, units: str) -> str:
 
 def _summands(run: DrawnRun, units: str) -> Iterable[str]:
     yield f"{trade.show(run.drawn_m, 'm_run', units)} drawn"
-    yield f"{100 * run.slack_fraction:.0f} % slack"
+    yield f"{100 * run.slack_fraction:.0f}% slack"
     if run.inside_confidence:
         inside = trade.show(run.inside_m, "m_run", units)
         if run.inside_confidence == ConfidenceChoice.GUESS:
-            yield f"{inside} inside, a guess until the survey has its legs (counted 25 % longer)"
+            yield f"{inside} inside, a guess until the survey has its legs (counted 25% longer)"
         else:
             yield f"{inside} inside, {_KNOWN[run.inside_confidence]} in the survey"

@@ -6,7 +6,6 @@ import calendar
 from typing import Any
 
 import sizing
-from common.templatetags.show import said
 from jobs.models import Design
 from jobs.services.refusals import Refusal
 from jobs.shade_bridge import scene_json, shade_question
@@ -90,7 +89,7 @@ def layout_detail(design: Design) -> dict[str, Any]:
             {"name": one.name, "cost_kwh": round(one.cost_kwh, 1), "panels": list(one.panel_ids)}
             for one in costs
         ],
-        "findings": [said(one.sentence) for one in year.findings],
+        "findings": [one.sentence for one in year.findings],
         "reason": "",
     }
 

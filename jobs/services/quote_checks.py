@@ -73,11 +73,11 @@ def _look_at_margin(found: SendCheck, quote: Quote) -> None:
     percent = trade.number_text(float(margin) * 100, 2)
     if margin < shop.margin_block:
         found.for_owner.append(
-            f"The gross margin is {percent} %, under the shop's floor of {_percent(shop.margin_block)} %."
+            f"The gross margin is {percent}%, under the shop's floor of {_percent(shop.margin_block)}%."
         )
     elif margin < shop.margin_caution:
         found.notes.append(
-            f"The gross margin is {percent} %, under the {_percent(shop.margin_caution)} % you aim to keep."
+            f"The gross margin is {percent}%, under the {_percent(shop.margin_caution)}% you aim to keep."
         )
 
 

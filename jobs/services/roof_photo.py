@@ -14,6 +14,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils.module_loading import import_string
 
+from common.units import with_unit
 from jobs.models import RoofPhoto, Survey
 from jobs.selectors.survey import is_closed
 from jobs.services.log import log, name_of
@@ -118,7 +119,7 @@ def _log(survey: Survey, actor: Any, verb: str, at: datetime) -> None:
 def _within(value: Any, name: str, low: float, high: float, unit: str) -> float:
     is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not is_number or not low <= value <= high:
-        raise PhotoPlaceRefused(f"{name}: must be from {low:g} to {high:g} {unit}".rstrip() + ".")
+        raise PhotoPlaceRefused(f"{name}: must be from {with_unit(f'{low:g} to {high:g}', unit)}.")
     return float(value)
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
+from common.units import with_unit
 from jobs.models import Design, Obstacle, Survey
 from jobs.services.design import DesignRefused
 from jobs.services.survey import survey_save
@@ -107,7 +108,7 @@ def mm_within(value: Any, name: str, low: float, high: float, unit: str = "mm") 
     """Return a sent length to the tenth of a millimetre (or of ``unit``); raise RoofRefused outside."""
     is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not is_number or not low <= value <= high:
-        raise RoofRefused(f"{name}: must be from {low:.0f} to {high:.0f} {unit}.")
+        raise RoofRefused(f"{name}: must be from {with_unit(f'{low:.0f} to {high:.0f}', unit)}.")
     return round(float(value), 1)
 
 

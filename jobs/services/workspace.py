@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from django.db import transaction
 
+from common.units import with_unit
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof_wires import take_drawn
 from jobs.services import roof_things, wire_path
@@ -123,7 +124,8 @@ def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
     is_whole = not unit and is_number and value != int(value)
     if not is_number or not low <= value <= high or is_whole:
         kind = "" if unit else "a whole number "
-        raise LayoutRefused(f"{name}: must be {kind}from {low:.0f} to {high:.0f} {unit}".rstrip() + ".")
+        limits = with_unit(f"{low:.0f} to {high:.0f}", unit)
+        raise LayoutRefused(f"{name}: must be {kind}from {limits}.")
     return float(value)
 
 

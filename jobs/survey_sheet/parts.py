@@ -180,7 +180,7 @@ TRAVEL: Final = Part(
                     (0.01, 1),
                     (0.6, 0.9),
                     is_share=True,
-                    help="80 % cool winter, 75 % in general, 70 % to be careful.",
+                    help="80% cool winter, 75% in general, 70% to be careful.",
                 ),
             ),
         ),

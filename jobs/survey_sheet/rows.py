@@ -42,7 +42,7 @@ SOFT_SPOTS: Final = RowSheet(
     prefix="soft_spots",
     title="Soft or wet spots",
     noun="spot",
-    lead="Press the whole roof and meter it. Wood at 20 % and more is wet.",
+    lead="Press the whole roof and meter it. Wood at 20% and more is wet.",
     facts=(
         _X,
         _Y,
@@ -97,7 +97,7 @@ WIRE_LEGS: Final = RowSheet(
     lead=(
         "One way along the real path, never straight across. Pull a string or fish tape through, measure it, "
         "and add 0.5 m (1' 8\") at each end of the run. Legs of one circuit add up. "
-        "A guessed leg counts 25 % longer until it is measured."
+        "A guessed leg counts 25% longer until it is measured."
     ),
     details=("bundle_count", "is_near_heat", "has_conduit", "note"),
     facts=(
@@ -210,7 +210,7 @@ LOADS: Final = RowSheet(
             "%",
             (0, 1),
             is_share=True,
-            help="Share of the hours it really runs: a fridge about 45 %.",
+            help="Share of the hours it really runs: a fridge about 45%.",
         ),
         Fact("hours_per_day", "Hours a day", "h", (0, 24)),
         Fact("quantity", "Count", "", (0, 1000), (0.1, 20)),

@@ -144,7 +144,7 @@ def _words(parts: tuple[PartBlame, ...], heading_deg: float) -> str:
         f" by {f'the {name}' if name else 'several things together'}"
         for name, told in by_name.items()
     ]
-    shares = [f"{100 * part.lost_fraction:.0f} % {part.when}" for part in parts]
+    shares = [f"{100 * part.lost_fraction:.0f}% {part.when}" for part in parts]
     return (
         f"is shaded {_listed(blamed)}: parked nose {compass_word(heading_deg)}, the worst direction, "
         f"it loses {_listed(shares)}."

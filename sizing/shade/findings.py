@@ -44,7 +44,7 @@ def _obstructions(result: ShadeResult) -> list[Finding]:
             continue
         where = f", mostly on {panel_words(thing.panel_ids)}" if thing.panel_ids else ""
         share = 100 * thing.cost_fraction
-        sentence = f"The {thing.name} costs {thing.cost_kwh:.0f} kWh a year ({share:.1f} %){where}."
+        sentence = f"The {thing.name} costs {thing.cost_kwh:,.0f} kWh a year ({share:.1f}%){where}."
         made.append(Finding("obstruction", sentence, thing.cost_kwh, thing.panel_ids, thing.name))
     return made
 
@@ -78,14 +78,14 @@ def _two_sided(place: int, string: StringSides, pair: tuple[int, int], total: fl
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.nan_to_num(string.lost_by_part_kwh / string.could_by_part_kwh)
     words = (
-        f"String {place + 1} ({', '.join(string.panel_ids)}) loses {total:.0f} kWh a year and is shaded from "
-        f"two sides: with the sun at the {SIDES[pair[0]]} mostly {panel_words(first)}, with the sun at the "
-        f"{SIDES[pair[1]]} mostly {panel_words(second)}"
+        f"String {place + 1} ({', '.join(string.panel_ids)}) loses {total:,.0f} kWh a year and is shaded "
+        f"from two sides: with the sun at the {SIDES[pair[0]]} mostly {panel_words(first)}, with the sun at "
+        f"the {SIDES[pair[1]]} mostly {panel_words(second)}"
     )
     if share[0] >= BOTH_ENDS and share[2] >= BOTH_ENDS:
         words += (
-            f". Parked nose {compass_word(string.heading_deg)} it loses {100 * share[0]:.0f} % of the "
-            f"morning (sun {string.side_by_part[0]}) and {100 * share[2]:.0f} % of the afternoon "
+            f". Parked nose {compass_word(string.heading_deg)} it loses {100 * share[0]:.0f}% of the "
+            f"morning (sun {string.side_by_part[0]}) and {100 * share[2]:.0f}% of the afternoon "
             f"(sun {string.side_by_part[2]})"
         )
     return Finding("two_sided_string", words + ".", total, string.panel_ids)
@@ -114,7 +114,7 @@ def _swap(
     if best is None:
         return []
     strings = " and ".join("-".join(s) for c in best[1].controllers for s in c.strings)
-    sentence = f"Swap {best[2]}: strings {strings} give {best[0]:.0f} kWh a year more for the same parts."
+    sentence = f"Swap {best[2]}: strings {strings} give {best[0]:,.0f} kWh a year more for the same parts."
     return [Finding("swap", sentence, best[0], tuple(best[2].split(" and ")))]
 
 
@@ -152,7 +152,7 @@ def _burdens(result: ShadeResult) -> list[Finding]:
         if panel.marginal_kwh is not None and panel.marginal_kwh < 0.0:
             sentence = (
                 f"Panel {panel.panel_id} costs more than it gives: bridged out, the array gives "
-                f"{-panel.marginal_kwh:.0f} kWh a year more."
+                f"{-panel.marginal_kwh:,.0f} kWh a year more."
             )
             made.append(Finding("burden", sentence, -panel.marginal_kwh, (panel.panel_id,)))
     return made
@@ -165,8 +165,8 @@ def _parking(result: ShadeResult) -> list[Finding]:
         return []
     sentence = (
         f"Parking nose {compass_word(year.best_heading_deg)} instead of "
-        f"{compass_word(year.worst_heading_deg)} is worth {gain:.0f} kWh a year "
-        f"({100 * gain / year.worst_kwh:.0f} %)."
+        f"{compass_word(year.worst_heading_deg)} is worth {gain:,.0f} kWh a year "
+        f"({100 * gain / year.worst_kwh:.0f}%)."
     )
     return [Finding("parking", sentence, gain)]
 
@@ -183,7 +183,7 @@ def _light(result: ShadeResult) -> list[Finding]:
     if loss < 2.0 * worst.light_loss_fraction or loss < 0.02:
         return []
     sentence = (
-        f"Panel {worst.panel_id} loses {100 * worst.light_loss_fraction:.1f} % of its light but "
-        f"{100 * loss:.0f} % of its electricity: a shaded cell holds back every cell in its group."
+        f"Panel {worst.panel_id} loses {100 * worst.light_loss_fraction:.1f}% of its light but "
+        f"{100 * loss:.0f}% of its electricity: a shaded cell holds back every cell in its group."
     )
     return [Finding("light", sentence, 0.0, (worst.panel_id,))]

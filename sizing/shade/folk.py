@@ -104,7 +104,7 @@ def _said(sentence: str, gain_kwh: float = 0.0, panels: tuple[str, ...] = (), th
 def _change(gain_kwh: float, of_kwh: float) -> str:
     """Return a change in words: 12 kWh a year (1.2 %) more."""
     share = 100.0 * abs(gain_kwh) / of_kwh if of_kwh > 0 else 0.0
-    return f"{abs(gain_kwh):.0f} kWh a year ({share:.1f} %) {'more' if gain_kwh > 0 else 'less'}"
+    return f"{abs(gain_kwh):,.0f} kWh a year ({share:.1f}%) {'more' if gain_kwh > 0 else 'less'}"
 
 
 def _verdict(gain_kwh: float, of_kwh: float) -> str:
@@ -242,8 +242,8 @@ def _far(scene: SceneInput, thing: Obstruction, cost: FloatArray, now: FloatArra
     who = f"{len(ids)} panels keep" if len(ids) > 3 else f"{panel_words(ids)} keep{'s' * (len(ids) == 1)}"
     lose = "loses" if len(ids) == 1 else "lose"
     sentence = (
-        f"{rule} {verdict}: {who} it from {high} and {lose} {max(lost, 0.0):.0f} kWh a year "
-        f"({100 * max(lost, 0.0) / max(could, 1e-9):.1f} %) to it, each on a tracker of its own."
+        f"{rule} {verdict}: {who} it from {high} and {lose} {max(lost, 0.0):,.0f} kWh a year "
+        f"({100 * max(lost, 0.0) / max(could, 1e-9):.1f}%) to it, each on a tracker of its own."
     )
     return _said(sentence, panels=ids, thing=thing.name)
 
@@ -303,7 +303,7 @@ def _south(asked: _Asked) -> Iterator[Finding]:
     gain, word = there - asked.year.mean_kwh, compass_word(wanted)
     rule = f'"Park with the nose {word}" {_verdict(gain, asked.year.mean_kwh)}: it gives '
     more = float(by_heading[best]) - there
-    rest = f"best is nose {compass_word(float(headings[best]))}, {more:.0f} kWh above it"
+    rest = f"best is nose {compass_word(float(headings[best]))}, {more:,.0f} kWh above it"
     if more < 0.5:
         rest = "no direction gives more"
     yield _said(f"{rule}{_change(gain, asked.year.mean_kwh)} than the mean of all directions; {rest}.")

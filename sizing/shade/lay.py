@@ -123,10 +123,10 @@ def _result(
     score = on_map - penalties
     gap = max(0.0, packing.bound_kwh / score - 1.0) if score > 0 else 0.0
     layout_gap = max(0.0, packing.bound_kwh / packing.worth_kwh - 1.0)
-    proved = "proved best" if packing.is_proved else f"within {100 * layout_gap:.1f} % of the best"
+    proved = "proved best" if packing.is_proved else f"within {100 * layout_gap:.1f}% of the best"
     words = (
-        f"{len(laid)} panels, {best.mean_kwh:.0f} kWh a year as {best.name}.",
-        f"The layout is {proved} on this grid; with its wiring at most {100 * gap:.1f} % better exists.",
+        f"{len(laid)} panels, {best.mean_kwh:,.0f} kWh a year as {best.name}.",
+        f"The layout is {proved} on this grid; with its wiring at most {100 * gap:.1f}% better exists.",
     )
     return LayResult(
         layout=LaidOut(

@@ -69,7 +69,7 @@ def pack(
     kept = useful[undominated(found.take(useful))]
     few = found.take(kept)
     first = greedy(few, rules.panels_max)
-    if progress is not None and not progress(0.45, f"first layout: {few.worth_kwh[first].sum():.0f} kWh"):
+    if progress is not None and not progress(0.45, f"first layout: {few.worth_kwh[first].sum():,.0f} kWh"):
         return Packing(
             kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept)
         )
@@ -247,7 +247,7 @@ def _watch(solver: Any, progress: Progress) -> None:
     def look(event: Any) -> None:
         nonlocal stopped
         found = event.data_out
-        words = f"layout: {-found.mip_primal_bound:.0f} kWh, at most {-found.mip_dual_bound:.0f}"
+        words = f"layout: {-found.mip_primal_bound:,.0f} kWh, at most {-found.mip_dual_bound:.0f}"
         stopped = stopped or not progress(0.6, words)
         event.interrupt(stopped)
 

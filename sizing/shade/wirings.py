@@ -351,7 +351,7 @@ def _words(
 ) -> list[str]:
     """Answer the folk rules with this roof's numbers."""
     lines = [
-        f"Best: {ranked[0].name}, {best:.0f} kWh a year; at most {100 * (bound / best - 1):.1f} % better "
+        f"Best: {ranked[0].name}, {best:,.0f} kWh a year; at most {100 * (bound / best - 1):.1f}% better "
         "exists with these panels in these places, whatever the wiring."
     ]
     energy = {shape: high for shape, high, _ in shapes}
@@ -368,13 +368,13 @@ def _words(
             else "is wrong here"
         )
         lines.append(
-            f'"Parallel for shade" {verdict}: all in parallel gives {abs(gap):.0f} kWh a year {word} than '
+            f'"Parallel for shade" {verdict}: all in parallel gives {abs(gap):,.0f} kWh a year {word} than '
             "all in series."
         )
     for shape, high, low in shapes:
         if high - low > CONSIDERABLE * best:
             lines.append(
-                f"Which panel joins which string matters: {shape} gives {low:.0f} to {high:.0f} kWh a year "
+                f"Which panel joins which string matters: {shape} gives {low:,.0f} to {high:,.0f} kWh a year "
                 "depending on the grouping alone."
             )
     return lines

@@ -64,9 +64,9 @@ def test_a_longer_path_on_thinner_wire_is_told_at_once(on_the_roof, two_panel_ch
     shell.page.locator(".number-open").click()
     for key in ("1", "0", "Point", "4"):
         shell.page.get_by_role("button", name=key, exact=True).click()
-    shell.page.locator(".pad-says", has_text="6.55 %").wait_for()  # while it is typed
+    shell.page.locator(".pad-says", has_text="6.55%").wait_for()  # while it is typed
     shell.page.locator(".pad-save").click()
-    shell.page.locator(".notice", has_text="6.55 %").wait_for()
+    shell.page.locator(".notice", has_text="6.55%").wait_for()
     shell.go("/circuits")
     shell.page.locator("tr", has_text="combiner").get_by_text("6.55%").wait_for()
     assert not shell.faults

@@ -251,8 +251,8 @@ def the_storage_fills(shell: Shell) -> None:
         shell.page.evaluate("() => { location.hash = '#/'; dispatchEvent(new Event('online')); }")
         shell.page.get_by_role("heading", name="Jobs on this tablet").wait_for()
         if is_told:
-            shell.page.locator(".bar-alert", has_text="storage 80 % full").wait_for()
-        told = shell.page.get_by_text(f"Storage is {used} % full: send what waits, or remove jobs")
+            shell.page.locator(".bar-alert", has_text="storage 80% full").wait_for()
+        told = shell.page.get_by_text(f"Storage is {used}% full: send what waits, or remove jobs")
         assert (told.count() == 1, shell.page.locator(".bar-alert").count() == 1) == (is_told, is_told)
 
 

@@ -43,7 +43,7 @@ def test_a_path_by_keyboard_and_one_drag(opened, design):
     assert combiner == [gland[0] - 1200, gland[1]]
     assert bend == [(gland[0] + combiner[0]) / 2, gland[1] + 100]
     row = page.locator("#ws-wire-rows tr", has_text="C2")
-    expect(row).to_contain_text("drawn + 10 % slack")
+    expect(row).to_contain_text("drawn + 10% slack")
     with ONE_AT_A_TIME:
         before = DesignCircuit.objects.get(design=design, kind="C2").run_len_m
 

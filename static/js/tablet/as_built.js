@@ -411,7 +411,7 @@ function inGeneral(check, atLeast) {
 }
 
 function shown(value, unit) {
-  if (unit === "fraction") return value === null ? "–" : `${written(value * 100, 2, true)} %`;
+  if (unit === "fraction") return value === null ? "–" : `${written(value * 100, 2, true)}%`;
   return `${value === null ? "–" : written(value, 2, true)} ${unit}`.trimEnd();
 }
 
@@ -436,7 +436,7 @@ function compared(sums, key, after) {
   if (change === null || Math.abs(change) <= MOVED) return null;
   const from = before.value === null ? "–" : written(before.value, 2, true);
   const to = `${written(after.value, 2, true)} ${after.unit}`.trimEnd();
-  return made("moved", `${after.title} moved by ${written(change * 100, 1, true)} %: ${from} → ${to}.`);
+  return made("moved", `${after.title} moved by ${written(change * 100, 1, true)}%: ${from} → ${to}.`);
 }
 
 function changed(before, after) {

@@ -3,7 +3,7 @@
 // step pk → what stands there.
 import { judgedReadings } from "./readings.js";
 import { fitted } from "./seals.js";
-import { g } from "./words.js";
+import { g, withUnit } from "./words.js";
 
 export const OK = "ok";
 const OPEN = ["conflict", "fail", "missing"];
@@ -210,7 +210,7 @@ export function conflictWords(spec, own, show = showValue) {
 export function showValue(spec, value) {
   if (spec.kind === "choice") return choiceLabel(spec, value);
   if (spec.kind === "tick") return value ? "yes" : "no";
-  if (isNumber(value)) return `${g(value)} ${spec.unit ?? ""}`.trim();
+  if (isNumber(value)) return withUnit(g(value), spec.unit ?? "");
   return String(value);
 }
 

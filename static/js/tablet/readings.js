@@ -190,7 +190,7 @@ function moisture(step, name, ctx, tables) {
   if (before === null) return null;
   const limit = before + tables.moisture_rise;
   if (after === null || after < limit - 1e-9) return made("ok", "", { expected: before, high: limit });
-  return made("fail", `${g(after)} % now, ${g(before)} % on arrival: risen by 2 points or more, water is getting in.`, { expected: before, high: limit });
+  return made("fail", `${g(after)}% now, ${g(before)}% on arrival: risen by 2 points or more, water is getting in.`, { expected: before, high: limit });
 }
 
 const JUDGES = { voc: string, isc: string, controller_a: controllerAmps, drop, insulation, cure, moisture };

@@ -43,7 +43,7 @@ export async function drawBar() {
   const alerts = [
     found.bad ? `${found.bad} set aside` : "",
     link.isRevoked ? "tablet revoked: held for review" : "",
-    space.share >= FULL_SHARE ? `storage ${Math.round(space.share * 100)} % full` : "",
+    space.share >= FULL_SHARE ? `storage ${Math.round(space.share * 100)}% full` : "",
   ].filter(Boolean);
   const key = JSON.stringify([main, more, alerts, isQuiet]);
   if (key === drawn && document.getElementById("bar").firstChild) return;

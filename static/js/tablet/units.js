@@ -1,5 +1,7 @@
 // How a stored number is written in the shop's units and read back; the factors come with the job.
 
+import { thousands, withUnit } from "./words.js";
+
 const plain = (amount, digits) => {
   const scale = 10 ** digits;
   const rounded = (Math.sign(amount) * Math.floor(Math.abs(amount) * scale + 0.5 + 1e-9)) / scale;
@@ -41,8 +43,8 @@ export function shown(job, value, unit) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "–";
   const rule = ruleOf(job, unit);
   const amount = amountOf(job, value, unit);
-  const text = rule.is_fraction ? inches(amount) : plain(amount, unit ? rule.digits : 4);
-  return rule.label ? `${text}${["°", "%"].includes(rule.label) ? "" : " "}${rule.label}` : text;
+  const text = rule.is_fraction ? inches(amount) : thousands(plain(amount, unit ? rule.digits : 4));
+  return withUnit(text, rule.label);
 }
 
 export const percent = (fraction, digits = 2) => (fraction === null || fraction === undefined ? "–" : `${plain(fraction * 100, digits)}%`);

@@ -15,13 +15,18 @@ export function g(value) {
 // A number with so many digits, zeros at the end gone, with its unit.
 export function show(value, unit = "", digits = 2) {
   if (value === null || value === undefined || !Number.isFinite(value)) return `– ${unit}`.trimEnd();
-  return `${written(value, digits, true)} ${unit}`.trimEnd();
+  return withUnit(written(value, digits, true), unit);
 }
+
+// Degree and percent stand close to their number.
+export const withUnit = (text, unit) => `${text}${["°", "%", ""].includes(unit) ? "" : " "}${unit}`;
 
 export function written(value, digits, trims) {
   const text = trims ? trimmed(fixed(value, digits)) : fixed(value, digits);
-  return text === "-0" ? "0" : text;
+  return text === "-0" ? "0" : thousands(text);
 }
+
+export const thousands = (text) => text.replace(/^-?\d+/, (whole) => whole.replace(/\B(?=(\d{3})+$)/g, ","));
 
 const trimmed = (text) => (text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text);
 

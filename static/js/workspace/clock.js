@@ -137,7 +137,7 @@ export function openClock(roof) {
 
   const air = (celsius) => (start.units === "metric" ? `${celsius} °C` : `${Math.round(celsius * 1.8 + 32)} °F`);
   const offset = (hours) => (hours < 0 ? `−${-hours}` : `+${hours}`);
-  const lost = (one) => (one.bare > 0 ? `${Math.round((100 * (one.bare - one.power)) / one.bare)} %` : "–");
+  const lost = (one) => (one.bare > 0 ? `${Math.round((100 * (one.bare - one.power)) / one.bare)}%` : "–");
 
   function row(one) {
     const line = element("tr");
@@ -164,7 +164,7 @@ export function openClock(roof) {
   function inShade(panels) {
     const hit = panels.filter(([, share]) => share > 0);
     if (!hit.length) return "No shadow lies on a panel.";
-    return `In shadow: ${hit.map(([number, share]) => `${share} % of panel ${number}`).join(", ")}.`;
+    return `In shadow: ${hit.map(([number, share]) => `${share}% of panel ${number}`).join(", ")}.`;
   }
 
   // --- the worst hour ---

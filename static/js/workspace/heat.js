@@ -8,15 +8,15 @@ import { Live } from "./talk.js";
 const by = (id) => document.getElementById(id);
 // From how many tenths of a percent on, size of the mark as a share of the cell, words.
 const CLASSES = [
-  { from: 0, size: 0, words: "under 0.5 %" },
-  { from: 5, size: 0.24, words: "0.5 to 2 %" },
-  { from: 20, size: 0.42, words: "2 to 5 %" },
-  { from: 50, size: 0.6, words: "5 to 10 %" },
-  { from: 100, size: 0.78, words: "10 to 20 %" },
-  { from: 200, size: 0.94, words: "20 % and more" },
+  { from: 0, size: 0, words: "under 0.5%" },
+  { from: 5, size: 0.24, words: "0.5 to 2%" },
+  { from: 20, size: 0.42, words: "2 to 5%" },
+  { from: 50, size: 0.6, words: "5 to 10%" },
+  { from: 100, size: 0.78, words: "10 to 20%" },
+  { from: 200, size: 0.94, words: "20% and more" },
 ];
 const classOf = (lost) => CLASSES.findLastIndex((one) => lost >= one.from);
-const percent = (tenths) => `${(tenths / 10).toFixed(1)} %`;
+const percent = (tenths) => `${(tenths / 10).toFixed(1)}%`;
 
 export function openHeat({ store, stage, parts, start }) {
   const section = by("ws-heat");

@@ -70,7 +70,7 @@ export function openStrings({ store, stage }) {
     const shares = shown.shared ? `${shown.shared} ways to share the panels between the controllers were compared first. ` : "";
     by("ws-ways-basis").textContent =
       `${shares}${shown.is_complete ? "All" : "The first"} ${shown.tried} ways to make equal strings ` +
-      `${shares ? "on each controller " : ""}were tried at ${shown.place}, mean of all parking directions. Under 0.3 % is no difference.`;
+      `${shares ? "on each controller " : ""}were tried at ${shown.place}, mean of all parking directions. Under 0.3% is no difference.`;
   }
 
   function headline(now, ways) {

@@ -45,8 +45,8 @@ def test_a_longer_path_on_a_thinner_wire_is_told_at_once(longer):
     assert row.planned_value == pytest.approx(0.0241, abs=0.0005)
     assert row.as_built_value == pytest.approx(0.0655, abs=0.0005)
     assert row.limit == pytest.approx(0.03)
-    assert "6.55 %" in row.sentence
-    assert "limit 3 %" in row.sentence
+    assert "6.55%" in row.sentence
+    assert "limit 3%" in row.sentence
     assert row.step.code in {"F1", "F2"}
 
 

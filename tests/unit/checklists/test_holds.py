@@ -168,7 +168,7 @@ def test_wet_wood_suggests_a_change_order_and_keeps_custody_open(checklist, lena
     record(checklist, "A8", "soft", "found", actor=lena)
     found = change_order_suggestions(work_of(checklist))
     assert [step.code for step, _ in found] == ["A8", "A8"]
-    assert "20 % or more is wet wood" in found[0][1]
+    assert "20% or more is wet wood" in found[0][1]
     assert {item.step.code for item in hold_of(checklist, "A10").items} == {"A8"}  # the photo alone
     assert [item.sentence for item in hold_of(checklist, "A10").items] == [
         "Meter at the wettest place: 1 photo missing"

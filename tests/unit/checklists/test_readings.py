@@ -49,10 +49,10 @@ def test_a_low_string_fails_with_a_hint_and_holds(checklist, read):
     work = read(checklist, ("K3", "voc_v", 45.6, "string:1"), ("K3", "voc_v", 37.9, "string:2"))
     found = mark(work, "K3", "voc_v", "string:2")
     assert found.mark == "fail"
-    assert "-16.3 %" in found.sentence
+    assert "-16.3%" in found.sentence
     assert "one third of one panel: a bypassed sub-string or wrong panel" in found.sentence
     hold = next(hold for hold in work.holds.all() if hold.step.code == "K14")
-    assert any(item.step.code == "K3" and "-16.3 %" in item.sentence for item in hold.items)
+    assert any(item.step.code == "K3" and "-16.3%" in item.sentence for item in hold.items)
     assert any("strings differ by" in item.sentence for item in hold.items)
 
 
@@ -132,7 +132,7 @@ def test_moisture_that_rose_two_points_is_a_leak(checklist, record):
     work = record(checklist, "L2", "moisture_percent", 14.0).work
     found = mark(work, "L2", "moisture_percent")
     assert found.mark == "fail"
-    assert "14 % now, 12 % on arrival" in found.sentence
+    assert "14% now, 12% on arrival" in found.sentence
 
 
 def test_the_cure_clock_runs_half_when_cool(checklist, entry, bob, now):

@@ -27,7 +27,7 @@ def test_the_same_event_twice_is_stored_once(checklist, entry, bob, now):
 
 def test_one_bad_event_stops_the_whole_batch(checklist, entry, bob, now):
     good, bad = entry(checklist, "A5", "rest_v", 12.6), entry(checklist, "A5", "soc_percent", 180)
-    with pytest.raises(RecordRefused, match="State of charge shown must be 0 to 100 %, got 180"):
+    with pytest.raises(RecordRefused, match="State of charge shown must be 0 to 100%, got 180"):
         events_record(checklist=checklist, entries=[good, bad], actor=bob, at=now)
     assert not StepEvent.objects.exists()
 

@@ -190,7 +190,7 @@ def test_the_tablet_takes_what_the_server_takes():
     work += "const out = data.map(([spec, value]) => checked(job, spec, value).value ?? null);"
     work += "console.log(JSON.stringify(out));"
     cases = [[spec, value] for spec in SPECS for value in TYPED]
-    found = run_js(["units.js", "entries.js"], work, cases)
+    found = run_js(["words.js", "units.js", "entries.js"], work, cases)
     for (spec, value), js in zip(cases, found, strict=True):
         if spec["kind"] in {"text", "serial"} and not isinstance(value, str):
             continue  # an input of words cannot hold a number

@@ -38,12 +38,6 @@ def test_markup_in_feet_and_inches_is_escaped():
     assert "&quot;" in printed('{% qty value "m" %}', value=0.0254, shop=IMPERIAL)
 
 
-def test_a_sentence_writes_amounts_as_the_tables_do():
-    assert printed("{{ v|said }}", v="4608 Wh of 16.5 % at 0.1234 A, IEC 60228") == (
-        "4,608 Wh of 16.5% at 0.1234 A, IEC 60228"
-    )
-
-
 def test_numbers_shares_and_money():
     assert printed("{{ v|number:1 }}", v=3144.25) == "3,144.3"
     assert printed("{{ v|percent:2 }}", v=0.0227) == "2.27%"

@@ -130,9 +130,9 @@ def test_two_people_cost_twice_and_charge_the_pair_rate():
 
 @pytest.mark.parametrize("margin", ["1", "1.5"])
 def test_a_margin_of_all_or_more_is_refused(margin):
-    with pytest.raises(money.MoneyError, match="under 100 %"):
+    with pytest.raises(money.MoneyError, match="under 100%"):
         money.price_for_margin(Decimal(100), Decimal(margin))
-    with pytest.raises(money.MoneyError, match="under 100 %"):
+    with pytest.raises(money.MoneyError, match="under 100%"):
         money.markup_of_margin(Decimal(margin))
 
 

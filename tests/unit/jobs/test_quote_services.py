@@ -223,7 +223,7 @@ class TestSend:
         lines = [draft_of(line) for line in quote.lines.all()]
         cheap = [LineDraft(LineKind.PART, "Given away", unit_cost=Decimal(9000), markup=Decimal(0)), *lines]
         reprice(quote, erin, now, lines=cheap)
-        with pytest.raises(QuoteRefused, match=r"margin is .* under the shop's floor of 20 %"):
+        with pytest.raises(QuoteRefused, match=r"margin is .* under the shop's floor of 20%"):
             quote_send(quote=quote, actor=erin, at=now)
         quote_send(quote=quote, actor=alice, at=now, reason="A favour to a friend of the shop")
 
@@ -291,7 +291,7 @@ class TestDocument:
 
     def test_tax_deposit_and_balance_are_spelled_out(self, sent):
         totals = sent.snapshot["totals"]
-        assert totals["tax_text"] == "Sales tax 7.75 % on parts"
+        assert totals["tax_text"] == "Sales tax 7.75% on parts"
         assert Decimal(totals["deposit"]) + Decimal(totals["balance"]) == sent.total
 
     def test_a_line_that_comes_to_nothing_is_not_shown(self, sent):
@@ -310,7 +310,7 @@ class TestDocument:
         )
         checks = tuple(clip if check.key == clip.key else check for check in result.checks)
         told = [item["sentence"] for item in findings(dataclasses.replace(result, checks=checks))]
-        assert any("16.5 % of the array's power" in sentence for sentence in told)
+        assert any("16.5% of the array's power" in sentence for sentence in told)
 
 
 class TestLink:

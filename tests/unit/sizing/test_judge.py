@@ -68,7 +68,7 @@ def test_words_by_verdict_win_over_the_general_ones():
     assert check(1.0, 2.0, sentences=words, sentence="so so").sentence == "fine"
     assert check(3.0, 2.0, sentences=words, sentence="so so").sentence == "so so"
     assert check(3.0, 2.0).sentence == "Test: 3 V, limit 2 V."
-    assert check(0.031, 0.03, unit="fraction").sentence == "Test: 3.1 %, limit 3 %."
+    assert check(0.031, 0.03, unit="fraction").sentence == "Test: 3.1%, limit 3%."
     assert check(1.0, 2.0, at_least=True).sentence == "Test: 1 V, needs at least 2 V."
 
 
@@ -123,5 +123,5 @@ def test_numbers_in_words(value, unit, digits, words):
 
 
 def test_percent():
-    assert show_percent(0.0227) == "2.27 %"
+    assert show_percent(0.0227) == "2.27%"
     assert show_percent(None) == "–"

@@ -141,7 +141,7 @@ def test_lead_takes_the_makers_figure_or_the_largest_row():
 
 def test_limits_side_by_side_are_only_printed_for_small_wire():
     assert device_limits_compared("4/0") == (
-        ("33 CFR below 50 V", 667.5, "33 CFR 183.455(c)(1): 150 % of table 5"),
+        ("33 CFR below 50 V", 667.5, "33 CFR 183.455(c)(1): 150% of table 5"),
         ("marine base", 445.0, "ABYC E-11 105 °C column"),
     )
     assert device_limits_compared("") == ()

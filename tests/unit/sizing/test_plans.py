@@ -229,7 +229,7 @@ class TestGrowth:
         found = self.grown(4, 2, controller(100, 200), plugs=(PlugInput("A", 30.0),))
         assert "branch plugs" in found.limit
         found = self.grown(4, 2, controller(100, 200, pv_power_limit_w=1000.0))
-        assert "array limit of 1000 W" in found.limit
+        assert "array limit of 1,000 W" in found.limit
 
     def test_without_a_bank_the_output_is_no_known_limit(self):
         unit = replace(controller(100, 30, pv_isc_limit_a=None), absorb_v=None)

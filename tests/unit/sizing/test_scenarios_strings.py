@@ -135,7 +135,7 @@ class TestEdgesOfTheColdLimit:
         """2 × 27.36 V = 54.7 V on a 55 V limit."""
         check = sizing.size_system(array(P200, 2, 2, controller(55, 30))).check("controller:A/cold_voc")
         assert check.verdict is Verdict.CAUTION
-        assert "inside the last 3 %" in check.sentence
+        assert "inside the last 3%" in check.sentence
 
     def test_mixed_strings_compare_only_methods_all_panels_answer(self):
         bare = replace(P200, beta_voc_fraction_per_c=None)

@@ -56,7 +56,7 @@ def test_deviations_and_change_orders_stand_on_top(client_of, bob, checklist, re
 
 def test_wet_wood_suggests_a_change_order(client_of, bob, checklist, record, url):
     record(checklist, "A8", "moisture_percent", 27.0)
-    assert "20 % or more is wet wood" in client_of(bob).get(url).content.decode()
+    assert "20% or more is wet wood" in client_of(bob).get(url).content.decode()
 
 
 def test_a_technician_sees_no_money(client_of, bob, lena, checklist, url, now):

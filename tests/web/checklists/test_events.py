@@ -91,7 +91,7 @@ def test_work_in_a_locked_phase_is_kept_and_the_lock_is_told(post, event):
 
 def test_a_deviation_comes_back_with_the_answer(post, event):
     answer = post([event("F1", "run_len_m", 14.0, "circuit:C2")])
-    assert any("limit 3 %" in each["sentence"] for each in answer.json()["deviations"])
+    assert any("limit 3%" in each["sentence"] for each in answer.json()["deviations"])
 
 
 @pytest.mark.parametrize(

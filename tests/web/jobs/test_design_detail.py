@@ -194,7 +194,7 @@ def test_rule_sets_that_disagree_stand_side_by_side(design, erin, client_of):
     text = read(client_of(erin), design)
     assert f"they disagree about {len(found.circuits)} of {found.n_circuits} circuits" in text
     assert "code 30 A" in text
-    assert "33 CFR below 50 V 90 A" in text  # 150 % of 60 A
+    assert "33 CFR below 50 V 90 A" in text  # 150% of 60 A
 
 
 def test_an_older_engines_answer_is_not_compared(design, erin, client_of):

@@ -197,7 +197,7 @@ class TestRefusals:
         page = typed(client, url, **{"parts-0-is_margin": "1", "parts-0-markup": "100", "save": "yes"})
         answer = client.post(url, page)
         assert answer.status_code == 422
-        assert "a margin must be under 100 %" in answer.text
+        assert "a margin must be under 100%" in answer.text
 
     def test_two_people_do_not_overwrite_each_other(self, url, alice, erin, client_of):
         hers, his = client_of(alice), client_of(erin)

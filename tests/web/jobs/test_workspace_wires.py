@@ -81,7 +81,7 @@ def test_the_live_answer_shows_length_gauge_drop_and_verdict(design, layout, sen
     share = float(after["drop"].split()[0]) / float(before["drop"].split()[0])
     if before["gauge"] == after["gauge"]:
         assert share == pytest.approx(18.18 / 6.3, rel=0.02)
-    assert "9.8 ft drawn + 10 % slack + 9.8 ft inside, measured in the survey." in before["how"]  # 3 m, 3 m
+    assert "9.8 ft drawn + 10% slack + 9.8 ft inside, measured in the survey." in before["how"]  # 3 m, 3 m
     assert home_run(design).run_len_m != pytest.approx(6.3)  # nothing was stored
 
 
@@ -130,8 +130,8 @@ WRONG = [
     ({"combiners": []}, "cannot be read"),
     ({"homes": {"A": [[1, 1]] * 21}}, "at most 20 bends"),
     ({"homes": {"A": [[1, None]]}}, "Home run A, bend 1, from the right: must be from -1000 to 4000 mm."),
-    ({"slack": 3}, "Slack: must be from 0 to 50 %."),
-    ({"slack": float("nan")}, "Slack: must be from 0 to 50 %."),
+    ({"slack": 3}, "Slack: must be from 0 to 50%."),
+    ({"slack": float("nan")}, "Slack: must be from 0 to 50%."),
     ({"gland": [-5, 0]}, "Gland, from rear: must be from 0 to 30000 mm."),
     ({"gland": 7}, "Gland: must be a place on the roof."),
 ]

@@ -65,7 +65,7 @@ function offer(job, isHere) {
 
 function keeping({ isPersistent, share }, hasJobs) {
   const words = [];
-  if (share >= 0.8) words.push(`Storage is ${Math.round(share * 100)} % full: send what waits, or remove jobs that are done. Ticks and numbers still fit.`);
+  if (share >= 0.8) words.push(`Storage is ${Math.round(share * 100)}% full: send what waits, or remove jobs that are done. Ticks and numbers still fit.`);
   if (hasJobs && !isPersistent) words.push("This browser may clear its storage when the tablet runs full. Put the app on the home screen, and send as soon as there is a network.");
   return words.length ? h("div", { class: "notice notice-warning" }, words.map((text) => h("p", {}, icon("exclamation-triangle"), " ", text))) : "";
 }
