@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
 from jobs.models import Design
+from jobs.plan_marks import GLASS, INK, PAPER, string_style
 from jobs.roof_layout import Box, Layout, design_layout
-from jobs.roof_plan import GLASS, INK, PAPER, ROOF, string_style
+from jobs.roof_plan import ROOF
 
 
 def small_plan_svg(design: Design, name: str) -> str:
@@ -19,7 +20,7 @@ def small_plan_svg(design: Design, name: str) -> str:
     view = f"-60 -60 {roof.length + 260:.0f} {roof.width + 120:.0f}"
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="lay-plan" viewBox="{view}" role="img"'
-        f' aria-label={quoteattr(name)} font-family="Source Sans 3, sans-serif" fill="none">',
+        f' aria-label={quoteattr(name)} font-family="\'Source Sans 3\', sans-serif" fill="none">',
         _rect(layout, roof.box, f'fill="{ROOF}" stroke="{INK}" stroke-width="14" rx="60"'),
         *_things(layout),
         *(part for panel in layout.panels for part in _panel(layout, panel.box, panel.number, panel.string)),

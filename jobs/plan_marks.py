@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 INK: Final = "#22303a"
 SOFT: Final = "#5b6770"
 PAPER: Final = "#fffdf8"
+GLASS: Final = "#e3eaf0"
 RED: Final = "#a32a1c"
 #: Colour and line pattern of a string; the number is printed as well. Each is 4.5:1 or better on the panel.
 STRINGS: Final = (

@@ -14,18 +14,30 @@ from xml.sax.saxutils import escape
 import sizing
 from common import units as trade
 from jobs.models import Design, Obstacle, Survey
-from jobs.plan_marks import INK, PAPER, RED, SOFT, STRINGS, string_style
+from jobs.plan_marks import GLASS, INK, PAPER, RED, SOFT, STRINGS, string_style
 from jobs.plan_marks import number as _n
 from jobs.plan_marks import tag as _tag
 from jobs.roof_layout import Box, Layout, ObstacleShape, PanelShape, design_layout, survey_layout
-from jobs.roof_order import in_order, string_legs
+from jobs.roof_order import string_legs
 from jobs.roof_paths import way_points
-from jobs.roof_plan_wires import wire_marks, wire_signs, wire_words
+from jobs.roof_plan_key import (
+    ROW,
+    SMALL,
+    Entry,
+    gland_mark,
+    in_rows,
+    key_entries,
+    key_marks,
+    letter_mark,
+    wide,
+)
+from jobs.roof_plan_wires import wire_marks, wire_words
 
 __all__ = ["STRINGS", "plan_svg", "string_style", "survey_plan_svg"]
 
 ROOF: Final = "#f4f1ea"
-GLASS: Final = "#e3eaf0"
+#: Letters of things named in the key; l and o look like digits, controllers have the capitals.
+_LETTERS: Final = "abcdefghijkmnpqrstuvwxyz"
 
 
 def plan_svg(
@@ -58,40 +70,45 @@ class _Drawing:
     def __init__(self, layout: Layout, units: str, name: str) -> None:
         self.layout, self.units, self.name = layout, units, name
         roof = layout.roof
-        self.text = max(70.0, roof.length / 68)
-        self.line = max(4.0, roof.length / 1400)
         radius = roof.edge_radius
-        self.left, self.right = radius + 11.0 * self.text, radius + 6.2 * self.text
+        self.text = max(90.0, (roof.length + 2 * radius) / 42)
+        self.line = max(4.0, roof.length / 1400)
+        self.left, self.right = radius + 7.4 * self.text, radius + 4.6 * self.text
         self.above = radius + 1.8 * self.text
-        self.legend = self._legend_rows()
-        self.below = radius + 5.2 * self.text + 1.7 * self.text * len(self.legend)
         self.taken = [panel.box for panel in layout.panels] + [thing.box for thing in layout.obstacles]
+        self.taken += self._gland_taken()
+        self.named: list[Entry] = []  # what did not fit on the roof, for the key
 
     # --- the whole ------------------------------------------------------------------------------------------
 
     def svg(self) -> str:
         """Return the drawing as text."""
-        roof = self.layout.roof
+        roof, length = self.layout.roof, self._length
         width = self.left + roof.length + self.right
-        height = self.above + roof.width + self.below
+        things = [part for thing in self.layout.obstacles for part in self._thing(thing)]
+        gland = list(self._gland())
+        room = roof.length + self.right - 0.5 * self.text
+        rows = in_rows([*key_entries(self.layout, length), *self.named], room, self.text)
+        key = roof.edge_radius + 5.6 * self.text  # from the right edge down to the first row
+        height = self.above + roof.width + key + (ROW * len(rows) - 0.4) * self.text
         view = f"{-self.left:.0f} {-self.above:.0f} {width:.0f} {height:.0f}"
         parts = [
             f'<svg xmlns="http://www.w3.org/2000/svg" class="roof-plan" viewBox="{view}" role="img"'
             f' aria-labelledby="{self.name}-title {self.name}-desc"'
-            ' font-family="Source Sans 3, sans-serif" fill="none">',
+            ' font-family="\'Source Sans 3\', sans-serif" fill="none">',
             f'<title id="{self.name}-title">{escape(self._title())}</title>',
             f'<desc id="{self.name}-desc">{escape(self._description())}</desc>',
             *self._roof(),
             *self._rafters(),
             *self._ways(),
-            *(part for thing in self.layout.obstacles for part in self._thing(thing)),
+            *things,
             *(part for panel in self.layout.panels for part in self._panel(panel)),
             *self._orders(),
             *wire_marks(self.layout, self.text, self.line),
-            *self._gland(),
+            *gland,
             *self._dimensions(),
             *self._front(),
-            *self._legend(),
+            *key_marks(rows, roof.width + key, self.text, self.line),
             "</svg>",
         ]
         return "\n".join(parts)
@@ -246,45 +263,47 @@ class _Drawing:
             class_="plan-seam" if is_seam else "plan-obstacle",
         )
         height = "to come off" if gone else self._short(thing.height)
+        yield from self._named(thing, height)
+
+    def _named(self, thing: ObstacleShape, height: str) -> Iterable[str]:
+        """Write the name inside a thing, else beside it, else in the key under a letter."""
         x, y = thing.box.middle
-        if thing.box.length > self._wide(thing.name, height) and thing.box.width > 2.2 * self.text:
-            yield self._word(x, y + 0.1 * self.text, thing.name, 0.78)
-            yield self._word(x, y - 0.8 * self.text, height, 0.78, fill=SOFT)
+        text, words = self.text, f"{thing.name}, {height}"
+        if thing.box.length > wide(text, thing.name, height) and thing.box.width > 2.3 * text:
+            yield self._word(x, y + 0.1 * text, thing.name, SMALL)
+            yield self._word(x, y - 0.9 * text, height, SMALL, fill=SOFT)
+        elif place := self._free_place(thing.box, wide(text, words), text):
+            yield self._word(place.middle[0], place.y0 + 0.25 * text, words, SMALL, class_="plan-label")
         else:
-            place = self._free_place(thing.box, self._wide(f"{thing.name}, {height}"))
-            yield self._word(
-                place.middle[0],
-                place.y0 + 0.25 * self.text,
-                f"{thing.name}, {height}",
-                0.78,
-                class_="plan-label",
-            )
+            letter = _LETTERS[len(self.named) % len(_LETTERS)]
+            self.named.append(Entry(f"thing:{letter}", words))
+            is_small = min(thing.box.length, thing.box.width) < 1.6 * text
+            beside = self._free_place(thing.box, 1.5 * text, 1.5 * text) if is_small else None
+            at = beside.middle if beside else (x, y)
+            yield from letter_mark(letter, at[0], self._y(at[1]), text, self.line)
 
-    def _wide(self, *texts: str) -> float:
-        """Return about how wide the longest of the small texts is drawn [mm]."""
-        return 0.4 * self.text * max(map(len, texts)) + 0.4 * self.text
-
-    def _free_place(self, area: Box, wide: float) -> Box:
+    def _free_place(self, area: Box, wide_mm: float, high: float) -> Box | None:
         """Return a place for a label beside ``area`` that nothing else has taken; then it is taken."""
-        (x, y), high, gap = area.middle, self.text, 0.15 * self.text
+        (x, y), gap = area.middle, 0.15 * self.text
         corners = [
-            (x - wide / 2, area.y1 + gap),
-            (x - wide / 2, area.y0 - high - gap),
+            (x - wide_mm / 2, area.y1 + gap),
+            (x - wide_mm / 2, area.y0 - high - gap),
             (area.x1 + gap, y - high / 2),
-            (area.x0 - wide - gap, y - high / 2),
+            (area.x0 - wide_mm - gap, y - high / 2),
             (area.x0, area.y1 + gap + high),
             (area.x0, area.y0 - 2 * high - gap),
         ]
         length, width = self.layout.roof.length, self.layout.roof.width
         boxes = [
-            Box(left, low, left + wide, low + high)
-            for left, low in ((max(0.0, min(left, length - wide)), low) for left, low in corners)
+            Box(left, low, left + wide_mm, low + high)
+            for left, low in ((max(0.0, min(left, length - wide_mm)), low) for left, low in corners)
         ]
-        inside = [box for box in boxes if box.y0 >= 0 and box.y1 <= width]
-        free = [box for box in inside if not any(_touch(box, other) for other in self.taken)]
-        place = (free or inside or boxes)[0]
-        self.taken.append(place)
-        return place
+        for box in boxes:
+            is_inside = box.y0 >= 0 and box.y1 <= width and box.x0 >= 0
+            if is_inside and not any(_touch(box, other) for other in self.taken):
+                self.taken.append(box)
+                return box
+        return None
 
     def _panel(self, panel: PanelShape) -> Iterable[str]:
         colour, pattern = string_style(panel.string)
@@ -305,19 +324,27 @@ class _Drawing:
             yield self._rect(
                 side, fill=PAPER, stroke=INK, stroke_width=_n(1.4 * self.line), class_="plan-box"
             )
-        x, y = panel.box.middle
-        wired = f"string {panel.string}" if panel.string else "no string"
-        half, _ = self._label_half(panel)
-        label = Box(x - half, y - 1.15 * self.text, x + half, y + 1.45 * self.text)
-        yield self._rect(label, fill=PAPER, rx=_n(0.2 * self.text), fill_opacity="0.92")
-        yield self._word(x, y + 0.1 * self.text, str(panel.number), 1.5, font_weight="700", fill=colour)
-        yield self._word(x, y - 0.85 * self.text, wired, 0.8, fill=colour)
+        yield from self._panel_label(panel, colour)
         yield "</g>"
+
+    def _panel_label(self, panel: PanelShape, colour: str) -> Iterable[str]:
+        """Write the number and, where the panel has room for it, the string; the key has every string."""
+        (x, y), text = panel.box.middle, self.text
+        (half, high), wired = self._label_half(panel), _wired(panel)
+        label = Box(x - half, y - high, x + half, y + high)
+        yield self._rect(label, fill=PAPER, rx=_n(0.2 * text), fill_opacity="0.92")
+        drop = 0.45 * text if high < text else -0.15 * text
+        yield self._word(x, y - drop, str(panel.number), 1.3, font_weight="700", fill=colour)
+        if high > text:
+            yield self._word(x, y - 0.95 * text, wired, SMALL, fill=colour)
 
     def _label_half(self, panel: PanelShape) -> tuple[float, float]:
         """Return half the length and height of the label on the middle of a panel [mm]."""
-        half = min(1.1 * self.text * (2.3 if panel.string else 2.6), panel.box.length * 0.46)
-        return half, 1.45 * self.text
+        half, text = wide(self.text, _wired(panel)) / 2 + 0.1 * self.text, self.text
+        if half <= 0.46 * panel.box.length and 1.3 * text <= 0.46 * panel.box.width:
+            return half, 1.3 * text
+        digits = 0.45 * text * len(str(panel.number)) + 0.2 * text
+        return min(digits, 0.46 * panel.box.length), min(0.75 * text, 0.46 * panel.box.width)
 
     def _orders(self) -> Iterable[str]:
         """Draw the order of every string: a line in its colour and pattern from panel to panel."""
@@ -354,24 +381,23 @@ class _Drawing:
             moves.append(f"M{_n(box.x0)} {_n(self._y(y))}H{_n(box.x1)}")
         return _tag("path", d="".join(moves) or "M0 0", stroke="#b9c6d1", stroke_width=_n(0.8 * self.line))
 
-    def _gland(self) -> Iterable[str]:
+    def _gland_taken(self) -> list[Box]:
+        """Return the room of the gland's own mark."""
         if self.layout.gland is None:
-            return
+            return []
         x, y = self.layout.gland
-        size = 0.55 * self.text
-        yield _tag(
-            "circle",
-            cx=_n(x),
-            cy=_n(self._y(y)),
-            r=_n(size),
-            fill=PAPER,
-            stroke=RED,
-            stroke_width=_n(2 * self.line),
-            class_="plan-gland",
-        )
-        yield self._line(x - size, y, x + size, y, stroke=RED)
-        yield self._line(x, y - size, x, y + size, stroke=RED)
-        yield self._word(x, y - 1.5 * self.text, "gland", 0.8, fill=RED)
+        return [Box(x, y, x, y).grown(0.55 * self.text)]
+
+    def _gland(self) -> Iterable[str]:
+        for mark in self._gland_taken():
+            x, y = mark.middle
+            yield from gland_mark(x, self._y(y), 0.55 * self.text, self.line)
+            place = self._free_place(mark, wide(self.text, "gland"), self.text)
+            if place is None:
+                self.named.append(Entry("gland", "gland, where the wire goes through the roof"))
+                return
+            at = place.middle[0], place.y0 + 0.25 * self.text
+            yield self._word(*at, "gland", SMALL, fill=RED, class_="plan-label")
 
     def _dimensions(self) -> Iterable[str]:
         """Draw length and width outside the roof, and where panels begin, where there is room for it."""
@@ -382,11 +408,12 @@ class _Drawing:
         for x in (0.0, roof.length):
             yield self._line(x, low - 0.4 * text, x, low + 0.4 * text)
         yield self._word(roof.length / 2, low - 1.05 * text, self._length(roof.length))
-        side = -roof.edge_radius - 5.4 * text
+        side = -roof.edge_radius - 5.6 * text
         yield self._line(side, 0, side, roof.width)
         for y in (0.0, roof.width):
             yield self._line(side - 0.4 * text, y, side + 0.4 * text, y)
-        yield self._word(side - 0.3 * text, roof.width / 2, self._length(roof.width), text_anchor="end")
+        middle = f"rotate(-90 {_n(side - 0.5 * text)} {_n(self._y(roof.width / 2))})"
+        yield self._word(side - 0.5 * text, roof.width / 2, self._length(roof.width), transform=middle)
         yield from self._side_ticks(sorted({panel.box.y0 for panel in self.layout.panels}))
 
     def _ticks(self, places: list[float]) -> Iterable[str]:
@@ -395,7 +422,7 @@ class _Drawing:
         for x in places:
             yield self._line(x, low - 0.1 * text, x, low - 0.6 * text, stroke=INK)
             if x - last >= 4.6 * text:
-                yield self._word(x, low - 1.5 * text, self._length(x), 0.8, fill=SOFT)
+                yield self._word(x, low - 1.5 * text, self._length(x), SMALL, fill=SOFT)
                 last = x
 
     def _side_ticks(self, places: list[float]) -> Iterable[str]:
@@ -405,7 +432,7 @@ class _Drawing:
             yield self._line(edge - 0.1 * text, y, edge - 0.6 * text, y, stroke=INK)
             if y - last >= 1.1 * text:
                 yield self._word(
-                    edge - 0.8 * text, y - 0.25 * text, self._length(y), 0.8, fill=SOFT, text_anchor="end"
+                    edge - 0.8 * text, y - 0.25 * text, self._length(y), SMALL, fill=SOFT, text_anchor="end"
                 )
                 last = y
 
@@ -413,95 +440,18 @@ class _Drawing:
         """Draw the direction of travel."""
         roof, text = self.layout.roof, self.text
         x, y = roof.length + roof.edge_radius + 0.7 * text, roof.width / 2
-        tip = x + 4.6 * text
+        tip = x + 3.4 * text
         yield self._line(x, y, tip - text, y, stroke=INK, stroke_width=_n(3 * self.line))
         head = f"M{_n(tip)} {_n(self._y(y))}l{_n(-1.2 * text)} {_n(-0.6 * text)}v{_n(1.2 * text)}z"
         yield _tag("path", d=head, fill=INK)
         yield self._word((x + tip) / 2, y + 0.7 * text, "Front", 1.0, font_weight="700")
         yield self._word(
-            roof.length / 2, roof.width + roof.edge_radius + 0.5 * text, "left side", 0.8, fill=SOFT
+            roof.length / 2, roof.width + roof.edge_radius + 0.5 * text, "left side", SMALL, fill=SOFT
         )
 
-    # --- legend ---------------------------------------------------------------------------------------------
 
-    def _legend_rows(self) -> list[list[tuple[str, str]]]:
-        """Return the rows of the legend: a mark's name and its words."""
-        strings = sorted(
-            in_order(self.layout.panels).items(), key=lambda item: (not item[0], item[0].zfill(4))
-        )
-        named = [
-            (f"string:{name}", self._string_words(name, [panel.number for panel in members]))
-            for name, members in strings
-        ]
-        signs = [
-            ("rafter", "rafter" + ("" if self.layout.roof.is_first_rafter_known else " (first one assumed)"))
-        ]
-        if not self.layout.roof.rafters:
-            signs = []
-        if any(name and len(members) > 1 for name, members in strings):
-            signs.append(("order", "wired in this order"))
-        if self.layout.panels:
-            signs.append(("foot", f"foot ({sum(panel.feet_count for panel in self.layout.panels)})"))
-            signs.append(("box", "junction box"))
-        if any(thing.kind == Obstacle.Kind.SEAM for thing in self.layout.staying):
-            signs.append(("seam", "seam"))
-        if any(thing.keep_out for thing in self.layout.staying):
-            signs.append(("keep-out", "keep clear"))
-        if any(thing.sweep for thing in self.layout.staying):
-            signs.append(("lid", "lid swings here"))
-        if way_points(self.layout):
-            signs.append(("way", "way to walk"))
-        named += wire_signs(self.layout.wires, self._length)
-        rows = [named[start : start + 2] for start in range(0, len(named), 2)]
-        return [*rows, *(signs[start : start + 5] for start in range(0, len(signs), 5))]
-
-    def _string_words(self, name: str, numbers: list[int]) -> str:
-        which = f"panel{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
-        if not name:
-            return f"in no string: {which}"
-        controller = next((p.controller for p in self.layout.panels if p.string == name), "")
-        at = f", controller {controller}" if controller else ""
-        return f"string {name}{at}: {which}"
-
-    def _legend(self) -> Iterable[str]:
-        roof, text = self.layout.roof, self.text
-        y = -roof.edge_radius - 5.6 * text
-        for row in self.legend:
-            step = roof.length / max(len(row), 2)
-            for place, (sign, words) in enumerate(row):
-                x = place * step
-                yield from self._sign(sign, x, y)
-                yield self._word(x + 2.6 * text, y - 0.3 * text, words, 0.85, text_anchor="start")
-            y -= 1.7 * text
-
-    def _sign(self, sign: str, x: float, y: float) -> Iterable[str]:
-        text, line = self.text, self.line
-        swatch = Box(x, y - 0.5 * text, x + 2.1 * text, y + 0.5 * text)
-        if sign.startswith("string:"):
-            colour, pattern = string_style(sign.removeprefix("string:"))
-            dash = {"stroke_dasharray": pattern} if pattern else {}
-            yield self._rect(swatch, fill=GLASS, stroke=colour, stroke_width=_n(3.6 * line), **dash)
-        elif sign.startswith("home:"):
-            yield self._line(x, y, x + 2.1 * text, y, stroke=RED, stroke_width=_n(3 * line))
-        elif sign == "box":
-            mark = Box(x + text - 45, y - 45, x + text + 45, y + 45)
-            yield self._rect(mark, fill=PAPER, stroke=INK, stroke_width=_n(1.4 * line))
-        elif sign == "seam":
-            dashes = {"stroke": SOFT, "stroke_width": _n(1.6 * line), "stroke_dasharray": "70 18 12 18"}
-            yield self._rect(swatch, **dashes)
-        elif sign == "foot":
-            yield self._rect(Box(x + text - 40, y - 40, x + text + 40, y + 40), fill=INK)
-        elif sign == "keep-out":
-            yield self._rect(swatch, stroke="#8a4b1a", stroke_width=_n(line), stroke_dasharray="24 24")
-        elif sign == "lid":
-            yield self._rect(swatch, fill="#f0d9c4", stroke="#8a4b1a", stroke_width=_n(line))
-        elif sign == "way":
-            yield self._rect(swatch, fill="#d9e4d2")
-        elif sign == "order":
-            yield self._line(x, y, x + 2.1 * text, y, stroke=INK, stroke_width=_n(2.6 * line))
-            yield _tag("path", d=self._head((x, y), (x + 2.1 * text, y)), fill=INK)
-        else:
-            yield self._line(x, y, x + 2.1 * text, y, stroke="#b3a98f", stroke_width=_n(2 * line))
+def _wired(panel: PanelShape) -> str:
+    return f"string {panel.string}" if panel.string else "no string"
 
 
 def _touch(one: Box, other: Box) -> bool:

@@ -18,7 +18,7 @@ BUS_X: Final = 655
 BOX_W, BOX_H = 122, 52
 ROW_H: Final = 84
 GAP: Final = 96  # from box to box: room for a circuit's name and fuse
-FONT: Final = "Source Sans 3, sans-serif"
+FONT: Final = "'Source Sans 3', sans-serif"
 #: Circuits that are no line of their own here: negatives, links, mains, signals. They stand in the schedule.
 NOT_DRAWN: Final = frozenset({"C5", "C7", "C13", "C14", "C15"})
 _LOADS: Final[Mapping[str, str]] = {"C11": "DC panel", "C12": "Slides, jacks", "C17": "Heater"}

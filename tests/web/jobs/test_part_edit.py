@@ -54,7 +54,7 @@ class TestPartCreate:
         [
             ({"sheet-voc_v": "19"}, "Vmp 20.4 V must be below Voc 19 V"),
             ({"sheet-isc_a": "9"}, "Imp 9.8 A must be below Isc 9 A"),
-            ({"sheet-pmp_w": "207"}, "Vmp × Imp is 199.9 W, more than 3 % off the 207 W"),  # 3.4 %
+            ({"sheet-pmp_w": "207"}, "Vmp × Imp is 199.9 W, more than 3% off the 207 W"),  # 3.4 %
             ({"sheet-cells_in_series": "144"}, "144 cells in series would have 0.17 V each"),
             ({"sheet-max_series_fuse_a": "10"}, "a series fuse of 10 A would blow at Isc 10.2 A"),
             ({"sheet-beta_voc_percent_per_c": "0.28"}, "Voc temperature coefficient must be"),

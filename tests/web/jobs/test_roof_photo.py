@@ -100,7 +100,7 @@ def test_a_second_photo_takes_the_place_and_the_file_of_the_first(
 
 WRONG = [
     ({"x_mm": 1e9}, "Middle of the photo, from the rear: must be from -20000 to 40000 mm."),
-    ({"turn_deg": "left"}, "Turned: must be from -360 to 360 °."),
+    ({"turn_deg": "left"}, "Turned: must be from -360 to 360°."),
     ({"opacity": 2}, "Strength: must be from 0 to 1."),
     ({"a": [10, 900]}, "Known point, down: must be from 0 to 300 px."),
     ({"b": "here"}, "Known points: must lie on the photo."),

@@ -114,10 +114,10 @@ def test_panels_in_no_string_count_by_themselves(client_of, erin, design, layout
         ({"date": "1900-01-01"}, "Date: must lie in the years 1950 to 2100"),
         ({"minute": 1440}, "Time: must be from 0 to 1439 minutes"),
         ({"minute": "noon"}, "Time: must be from"),
-        ({"heading": -1}, "Nose points to: must be from 0 to 360 °"),
+        ({"heading": -1}, "Nose points to: must be from 0 to 360°"),
         ({"heading": float("nan")}, "Nose points to: must be from"),
-        ({"latitude": 91, "longitude": 0}, "Latitude: must be from -90 to 90 °"),
-        ({"latitude": 45}, "Longitude: must be from -180 to 180 °"),
+        ({"latitude": 91, "longitude": 0}, "Latitude: must be from -90 to 90°"),
+        ({"latitude": 45}, "Longitude: must be from -180 to 180°"),
         ({"latitude": True, "longitude": 0}, "Latitude: must be from"),
     ],
 )

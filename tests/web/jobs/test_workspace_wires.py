@@ -78,7 +78,7 @@ def test_the_live_answer_shows_length_gauge_drop_and_verdict(design, layout, sen
     before, after = (next(one for one in rows if one["label"] == "C2") for rows in (near, longer))
     assert set(before) == {"label", "words", "length", "how", "gauge", "drop", "verdict"}
     # F15 is proportional to the path: 6.3 m against (0.9 + 7 + 1.8 + root(4² + 0.9²)) · 1.1 + 3 = 18.18 m
-    share = float(after["drop"].split()[0]) / float(before["drop"].split()[0])
+    share = float(after["drop"].rstrip("%")) / float(before["drop"].rstrip("%"))
     if before["gauge"] == after["gauge"]:
         assert share == pytest.approx(18.18 / 6.3, rel=0.02)
     assert "9.8 ft drawn + 10% slack + 9.8 ft inside, measured in the survey." in before["how"]  # 3 m, 3 m
