@@ -37,6 +37,8 @@ CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
 SITE_URL = env.str("SITE_URL", "http://localhost:8000")
 # A folder of weather files, one a year (EPW, TMY3, PVGIS): five near a place give its good and bad years.
 WEATHER_YEARS = env.str("WEATHER_YEARS", "")
+# Threads that work on one question about shade. More answer one person sooner and leave less for the others.
+SHADE_THREADS = env.int("SHADE_THREADS", 1)
 
 INSTALLED_APPS = [
     "common",

@@ -203,6 +203,7 @@ if TYPE_CHECKING:
     from sizing.shade.scene import SceneError as SceneError
     from sizing.shade.scene import SceneInput as SceneInput
     from sizing.shade.scene import WeatherFile as WeatherFile
+    from sizing.shade.threads import use_threads as use_threads
     from sizing.shade.warm import warm_shade as warm_shade
     from sizing.shade.wirings import WiringRanking as WiringRanking
     from sizing.shade.wirings import rank_wirings as rank_wirings
@@ -459,6 +460,7 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "shade.read_scene": ("scene_from_file", "scene_from_json"),
     "shade.results": ("SHADE_ENGINE_VERSION", "ShadeResult"),
     "shade.scene": ("SceneError", "SceneInput", "WeatherFile"),
+    "shade.threads": ("use_threads",),
     "shade.warm": ("warm_shade",),
     "shade.wirings": ("WiringRanking", "rank_wirings"),
     "shade.year": ("shade_year",),

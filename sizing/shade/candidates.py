@@ -11,13 +11,13 @@ import numpy.typing as npt
 import shapely
 import shapely.affinity
 
+from sizing.shade.cover import cover_grid
 from sizing.shade.geometry import Layout, branch_of_cells, build_layout, empty_boxes
 from sizing.shade.grid import direction_grid
 from sizing.shade.kernel_cover import Grids
 from sizing.shade.kernel_curve import Wires
 from sizing.shade.kernel_hourly import Lights
 from sizing.shade.kernel_lay import candidate_losses
-from sizing.shade.kernel_nodes import cover_nodes
 from sizing.shade.lay_rules import KeepOut, LayRules
 from sizing.shade.maps import kind_weight
 from sizing.shade.place import Place, build_place
@@ -235,11 +235,8 @@ def _chunk_losses(
     wires = Wires(found.type_index[rows].copy(), first, np.concatenate([branch for _, _, branch in made]))
     n_directions = len(place.grid.directions)
     share, touched = np.zeros((n_directions, first[-1])), np.zeros((n_directions, n), np.bool_)
-    sky = np.ones(first[-1])
-    cover_nodes(
-        layout.shades, grids, place.grid.directions, place.grid.sky_weight, np.ones(n, np.bool_), share,
-        touched, sky, empty_boxes(layout, n_directions)[:, :1].copy(), False,
-    )  # fmt: skip
+    boxes = empty_boxes(layout, n_directions)[:, :1].copy()
+    sky = 1.0 - cover_grid(layout.shades, grids, place.grid, np.ones(n, np.bool_), share, touched, boxes)
     lost = np.zeros(n)
     states = place.states
     candidate_losses(

@@ -8,18 +8,14 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from sizing.shade.cover import cover_grid
 from sizing.shade.geometry import Layout, build_plan, empty_boxes
-from sizing.shade.kernel_nodes import (
-    cover_nodes,
-    curves_power,
-    excess_energy,
-    node_curves,
-    scatter_energy,
-)
+from sizing.shade.kernel_nodes import curves_power, excess_energy, node_curves, scatter_energy
 from sizing.shade.kernel_string import Plan
 from sizing.shade.kernel_wiring import node_power
 from sizing.shade.place import GRID_V, MONTHS, Place
 from sizing.shade.scene import FloatArray, Wiring
+from sizing.shade.threads import in_pieces
 
 NO_LIMIT_W = 1e8
 ComplexArray = npt.NDArray[np.complex128]
@@ -31,7 +27,7 @@ class Shadows:
 
     layout: Layout
     share: FloatArray  # (direction, cell)
-    touched: FloatArray  # (direction, panel)
+    touched: npt.NDArray[np.bool_]  # (direction, panel)
     sky: FloatArray  # (cell,)
     even: FloatArray  # (state, panel, current)
     curves: FloatArray  # (sunlit node, panel, current)
@@ -90,14 +86,14 @@ def cast_shadows(
     cells = np.repeat(wanted, np.diff(layout.grids.first))
     opened = np.repeat(place.sky_open[layout.wires.kind], np.diff(layout.grids.first))
     shadows.sky[cells] = opened[cells]
-    cover_nodes(
-        layout.shades, layout.grids, place.grid.directions, place.grid.sky_weight, wanted, shadows.share,
-        shadows.touched, shadows.sky, shadows.boxes, is_boxed,
+    shadows.sky[:] -= cover_grid(
+        layout.shades, layout.grids, place.grid, wanted, shadows.share, shadows.touched, shadows.boxes,
+        is_boxed=is_boxed,
     )  # fmt: skip
     np.clip(shadows.sky, 0.0, 1.0, out=shadows.sky)
     states = place.states
-    node_curves(
-        layout.kinds, layout.wires, states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2,
+    in_pieces(
+        node_curves, layout.kinds, layout.wires, states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2,
         states.temp_cell_c, place.state_of, place.steps, place.tables, shadows.share, shadows.touched,
         shadows.sky, wanted, shadows.even, shadows.curves,
     )  # fmt: skip
@@ -139,9 +135,9 @@ def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     plan = _always_on(asked) if place.level else asked
     n_controllers, n_nodes = len(plan.tracker), place.state_of.size
     power, voltage = np.zeros((n_controllers, n_nodes)), np.zeros((n_controllers, n_nodes))
-    node_power(
-        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves,
-        GRID_V, power, voltage,
+    in_pieces(
+        node_power, plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even,
+        shadows.curves, GRID_V, power, voltage,
     )  # fmt: skip
     measure = reference(place, layout)
     bare_w = _bare_power(place, layout, plan)

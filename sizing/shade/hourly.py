@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sizing.shade.cover import cover_grid
 from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
 from sizing.shade.grid import direction_grid
 from sizing.shade.kernel_hourly import Lights, hourly_run
-from sizing.shade.kernel_nodes import cover_nodes
 from sizing.shade.light import (
     States,
     heading_suns,
@@ -47,10 +47,8 @@ def cell_sky(scene: SceneInput, layout: Layout, *, step_deg: float = 2.0) -> Flo
     wanted = np.ones(layout.n_panels, np.bool_)
     n = len(sphere.directions)
     share, touched = np.zeros((n, layout.n_cells)), np.zeros((n, layout.n_panels), np.bool_)
-    cover_nodes(
-        layout.shades, layout.grids, sphere.directions, sphere.sky_weight, wanted, share, touched, sky,
-        empty_boxes(layout, n), False,
-    )  # fmt: skip
+    boxes = empty_boxes(layout, n)
+    sky -= cover_grid(layout.shades, layout.grids, sphere, wanted, share, touched, boxes)
     return np.asarray(np.clip(sky, 0.0, 1.0))
 
 

@@ -2,6 +2,7 @@
 
 Node order everywhere: (elevation, azimuth) for directions, (elevation, class, azimuth) for nodes. Curves are
 kept for sunlit classes only, which come first: under an overcast sky no direction differs from another.
+``piece`` and ``pieces``: the kernel does every so many elevations; none reads what another writes.
 """
 
 from __future__ import annotations
@@ -29,27 +30,32 @@ def cover_nodes(
     wanted: Array,
     share: Array,
     touched: Array,
-    sky: Array,
+    hidden: Array,
     boxes: Array,
     is_boxed: bool,
+    piece: int,
+    pieces: int,
 ) -> None:
-    """Write covered share (direction, cell) and touched (direction, panel); take hidden sky from ``sky``.
+    """Write covered share (direction, cell) and touched (direction, panel); add to hidden sky.
 
-    ``boxes`` (direction, plane, object, 4): see :func:`cover_sun`.
+    ``hidden`` (elevation, cell) is the share of the sky; ``boxes`` (direction, plane, object, 4): see
+    :func:`cover_sun`.
     """
     work = cover_work(shades, grids)
     first_of, plane_of, frame = grids.first, grids.plane, grids.frame
-    for d in range(directions.shape[0]):
-        cover_sun(shades, grids, directions[d], wanted, d, share, touched, boxes[d], is_boxed, work)
-        for p in range(plane_of.shape[0]):
-            if not wanted[p] or not touched[d, p]:
-                continue
-            facing = 0.0
-            for axis in range(3):
-                facing += frame[plane_of[p], 3, axis] * directions[d, axis]
-            if facing > 0.0:
-                for c in range(first_of[p], first_of[p + 1]):
-                    sky[c] -= weight[d] * facing * share[d, c]
+    n_azimuth = directions.shape[0] // hidden.shape[0]
+    for e in range(piece, hidden.shape[0], pieces):
+        for d in range(e * n_azimuth, (e + 1) * n_azimuth):
+            cover_sun(shades, grids, directions[d], wanted, d, share, touched, boxes[d], is_boxed, work)
+            for p in range(plane_of.shape[0]):
+                if not wanted[p] or not touched[d, p]:
+                    continue
+                facing = 0.0
+                for axis in range(3):
+                    facing += frame[plane_of[p], 3, axis] * directions[d, axis]
+                if facing > 0.0:
+                    for c in range(first_of[p], first_of[p + 1]):
+                        hidden[e, c] += weight[d] * facing * share[d, c]
 
 
 @kernel
@@ -111,6 +117,8 @@ def node_curves(
     wanted: Array,
     even: Array,
     curves: Array,
+    piece: int,
+    pieces: int,
 ) -> None:
     """Write curves (node, panel, current) of the wanted panels where a beam shadow touches them.
 
@@ -123,7 +131,7 @@ def node_curves(
     none = np.zeros(branch.shape[0])
     n_elevation, n_class, n_azimuth = state_of.shape
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
-    for e in range(n_elevation):
+    for e in range(piece, n_elevation, pieces):
         for k in range(n_class):
             done = -1
             for a in range(n_azimuth):

@@ -139,10 +139,13 @@ def rank_nodes(
     node_step: int,
     grid_v: int,
     energy: Array,
+    piece: int,
+    pieces: int,
 ) -> None:
-    """Add the weighted power of all nodes to every grouping's energy; ``weight`` (elevation, class, azimuth).
+    """Add the weighted power of all nodes to ``energy`` (elevation, grouping).
 
-    ``node_step`` above 1 takes every so many azimuths, for a first sieve.
+    ``weight`` (elevation, class, azimuth); ``node_step`` above 1 takes every so many azimuths, for a first
+    sieve; a piece takes every so many elevations.
     """
     n_elevation, n_class, n_azimuth = state_of.shape
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
@@ -151,7 +154,7 @@ def rank_nodes(
     amps = np.zeros((n_strings, grid_v), np.float32)
     lone, total = np.zeros(n_strings), np.zeros(grid_v, np.float32)
     never = np.zeros(even.shape[1], np.bool_)
-    for e in range(n_elevation):
+    for e in range(piece, n_elevation, pieces):
         for k in range(n_class):
             quiet = 0.0
             state = state_of[e, k, 0]
@@ -175,7 +178,7 @@ def rank_nodes(
                 )  # fmt: skip
                 add_groupings(
                     part, tracker_at, grouping_at, amps, lone, v_low, v_step, limits[1], tracker, p_max,
-                    share, total, energy,
+                    share, total, energy[e],
                 )  # fmt: skip
             if quiet > 0.0:
                 v_low, v_step = string_tables(
@@ -184,5 +187,5 @@ def rank_nodes(
                 )  # fmt: skip
                 add_groupings(
                     part, tracker_at, grouping_at, amps, lone, v_low, v_step, limits[1], tracker, p_max,
-                    quiet, total, energy,
+                    quiet, total, energy[e],
                 )  # fmt: skip

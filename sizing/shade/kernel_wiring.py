@@ -224,8 +224,13 @@ def node_power(
     grid_v: int,
     power: Array,
     voltage: Array,
+    piece: int,
+    pieces: int,
 ) -> None:
-    """Write power and voltage (controller, node); directions without any shadow are computed once a state."""
+    """Write power and voltage (controller, node); directions without any shadow are computed once a state.
+
+    A piece takes every so many elevations; the search begins afresh at each, so no piece knows of another.
+    """
     n_elevation, n_class, n_azimuth = state_of.shape
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
     member, string_at = plan.member, plan.string_at
@@ -235,9 +240,10 @@ def node_power(
     for c in range(plan.tracker.shape[0]):
         first, last = plan.controller_at[c], plan.controller_at[c + 1]
         is_searched = plan.tracker[c] == BEST_PEAK and last - first > 1 and grid_v >= FEWEST_V
-        done, guess, open_p, open_v = -1, 0, 0.0, 0.0
+        guess, open_p, open_v = 0, 0.0, 0.0
         work.seen[:] = -1
-        for e in range(n_elevation):
+        for e in range(piece, n_elevation, pieces):
+            done = -1
             for k in range(n_class):
                 for a in range(n_azimuth):
                     s = state_of[e, k, a]

@@ -189,12 +189,13 @@ def _powers(
     state_of = np.zeros((1, 1, 1), np.int64)
     wanted = np.ones(layout.n_panels, np.bool_)
     node_curves(
-        layout.kinds, layout.wires, *light, state_of, steps, tables, share, touched, sky, wanted, even, curves
-    )
+        layout.kinds, layout.wires, *light, state_of, steps, tables, share, touched, sky, wanted, even,
+        curves, 0, 1,
+    )  # fmt: skip
     plan = build_plan(wiring, layout)
     power, voltage = np.zeros((len(plan.tracker), 1)), np.zeros((len(plan.tracker), 1))
     lit = np.ones(1, np.bool_)
-    node_power(plan, state_of, lit, steps, touched, even, curves, GRID_V, power, voltage)
+    node_power(plan, state_of, lit, steps, touched, even, curves, GRID_V, power, voltage, 0, 1)
     panels = np.zeros((layout.n_panels, 1))
     panel_power(plan, state_of, lit, steps, touched, even, curves, voltage, panels)
     delivered = panels[:, 0]

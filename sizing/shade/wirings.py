@@ -24,6 +24,7 @@ from sizing.shade.kernel_curve import BOLTZMANN_EV_K, T_REF_K
 from sizing.shade.kernel_rank import rank_nodes
 from sizing.shade.place import GRID_V, Place
 from sizing.shade.scene import Controller, FloatArray, PanelType, SceneError, SceneInput, TrackerKind, Wiring
+from sizing.shade.threads import in_pieces
 from sizing.shade.year import own_wiring, place_for
 
 ALL_UP_TO = 10  # panels; above, and above this many groupings, the search is bounded
@@ -261,8 +262,9 @@ def score_groupings(
         grouping_at.append(len(tracker_at) - 1)
     if make.kind == TrackerKind.PWM:
         return _score_slowly(place, shadows, make, every)
-    energy = np.zeros(len(every))
-    rank_nodes(
+    energy = np.zeros((len(place.state_of), len(every)))
+    in_pieces(
+        rank_nodes,
         np.array([p for string in index for p in string], np.int64),
         np.cumsum([0, *[len(string) for string in index]]).astype(np.int64), np.array(part, np.int64),
         np.array(tracker_at, np.int64), np.array(grouping_at, np.int64),
@@ -270,7 +272,7 @@ def score_groupings(
         make.p_max_w, make.is_blocking, place.state_of, place.sunlit, place.steps, shadows.touched,
         shadows.even, shadows.curves, weight, node_step, _grid_v(every), energy,
     )  # fmt: skip
-    return energy
+    return np.asarray(energy.sum(axis=0))
 
 
 def _grid_v(every: Sequence[Grouping]) -> int:

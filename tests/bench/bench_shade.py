@@ -6,7 +6,8 @@ default grid): a sample of its daylight hours is run in the same minute and scal
 heading. Ratios are per layout, heading and year.
 
 Every line gives the time on the wall and, beside it, processor time: on a machine that others share only the
-second says what the work costs. ``curve`` or ``lay`` on the command line prints that part alone.
+second says what the work costs. What is cut into pieces is timed with one thread and with two.
+``grid``, ``curve`` or ``lay`` on the command line prints that part alone.
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ from sizing.shade.live import live_year
 from sizing.shade.packing import pack
 from sizing.shade.place import build_place
 from sizing.shade.scene import SceneInput
+from sizing.shade.threads import use_threads
 from sizing.shade.weather import daylight_for
 from sizing.shade.wirings import rank_wirings
 from tests.published.test_shade_cover_shapely import cell_squares, shadow_on_flat
@@ -62,7 +64,7 @@ def timed(label: str, work: Callable[[], object], turns: int, goal_ms: float) ->
     median, high = statistics.median(spent), spent[min(len(spent) - 1, int(0.95 * len(spent)))]
     work_ms = statistics.median(used) * 1e3
     print(
-        f"{label:<34}{median * 1e3:9.1f} ms  p95 {high * 1e3:8.1f}  processor {work_ms:8.1f}"
+        f"{label:<40}{median * 1e3:9.1f} ms  p95 {high * 1e3:8.1f}  processor {work_ms:8.1f}"
         f"   goal {goal_ms:g}"
     )
     return median
@@ -147,14 +149,40 @@ def lay() -> None:
 def main() -> None:
     """Run every line and print it."""
     if len(sys.argv) > 1:
-        {"curve": curve, "lay": lay}[sys.argv[1]]()
+        {"curve": curve, "grid": grid, "lay": lay}[sys.argv[1]]()
         return
+    full = grid()
     roof = in_weather(scene("d2_motorhome"), "boulder")
-    layout, day = build_layout(roof), daylight_for(roof)
-    place = build_place(roof, layout, day)
+    layout = build_layout(roof)
+    timed("a new place", lambda: build_place(roof, layout, daylight_for(roof)), 3, 300)
+    one = replace(roof, wirings=roof.wirings[:1])
+    timed("every hour, one wiring", lambda: every_hour_kwh(one), 2, 2000)
+    lay()
+    slow = baseline_s(roof)
+    print(f"{'pvlib + shapely + PVMismatch':<40}{slow:9.0f} s for one heading")
+    print(f"{'ratio per layout, heading, year':<40}{slow / (full / 24):9.0f}  goal 100000")
+    curve()
+
+
+def grid() -> float:
+    """Time what is cut into pieces with one thread and with two; return a full pass of one [s]."""
+    full = []
+    for threads in (1, 2):
+        use_threads(threads)
+        print(f"{threads} thread{'s' if threads > 1 else ''}:")
+        full.append(grid_lines())
+    use_threads(1)
+    return full[0]
+
+
+def grid_lines() -> float:
+    """Time passes, moves, wirings and rankings; return a full pass [s]."""
+    roof = in_weather(scene("d2_motorhome"), "boulder")
+    layout = build_layout(roof)
+    place = build_place(roof, layout, daylight_for(roof))
     shadows, wiring = cast_shadows(place, layout), roof.wirings[0]
     full = timed(
-        "full pass, 24 headings", lambda: wiring_year(place, cast_shadows(place, layout), wiring), 30, 25
+        "full pass, 24 headings", lambda: wiring_year(place, cast_shadows(place, layout), wiring), 60, 25
     )
     step = iter(range(10_000))
 
@@ -162,17 +190,12 @@ def main() -> None:
         panels = (replace(roof.panels[0], x_m=roof.panels[0].x_m + 0.01 * (next(step) % 5)), *roof.panels[1:])
         live_year(replace(roof, panels=panels))
 
-    timed("one panel moved", one_move, 40, 8)
-    timed("a further wiring", lambda: wiring_year(place, shadows, roof.wirings[1]), 30, 2)
-    timed("all groupings of 8 panels", lambda: rank_wirings(roof), 3, 500)
-    timed("a new place", lambda: build_place(roof, layout, daylight_for(roof)), 3, 300)
-    one = replace(roof, wirings=roof.wirings[:1])
-    timed("every hour, one wiring", lambda: every_hour_kwh(one), 2, 2000)
-    lay()
-    slow = baseline_s(roof)
-    print(f"{'pvlib + shapely + PVMismatch':<34}{slow:9.0f} s for one heading")
-    print(f"{'ratio per layout, heading, year':<34}{slow / (full / 24):9.0f}  goal 100000")
-    curve()
+    timed("one panel moved", one_move, 60, 8)
+    for further in roof.wirings:
+        name = f"a further wiring, {further.name}"
+        timed(name, lambda further=further: wiring_year(place, shadows, further), 100, 2)
+    timed("all groupings of 8 panels", lambda: rank_wirings(roof), 5, 500)
+    return full
 
 
 if __name__ == "__main__":

@@ -42,7 +42,7 @@ def searched(plan: Plan, grid_v: int = GRID_V) -> np.ndarray:
     power = np.zeros((len(plan.tracker), place.state_of.size))
     node_power(
         plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves,
-        grid_v, power, np.zeros_like(power),
+        grid_v, power, np.zeros_like(power), 0, 1,
     )  # fmt: skip
     return power
 
