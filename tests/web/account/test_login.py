@@ -56,3 +56,15 @@ class TestLogin:
         text = client.get(f"/account/{path}").content.decode()
         assert 'class="masthead"' in text
         assert text.count("<h1>") == 1
+
+    def test_a_forgotten_password_is_asked_for_in_our_words(self, bob_with_password, mailoutbox):
+        text = Client().get("/account/password/reset/").content.decode()
+        assert "The owner of your shop can make you a link" in text
+        for address in (bob_with_password.email, "nobody@elsewhere.example"):
+            answer = Client().post("/account/password/reset/", {"email": address}, follow=True)
+            assert "Look in your mail" in answer.content.decode()
+        known, unknown = mailoutbox
+        assert known.subject == "Choose a new password"
+        assert bob_with_password.membership.shop.name in known.body
+        assert "/account/password/reset/key/" in known.body
+        assert "sign up" not in unknown.body  # nobody signs up by themselves
