@@ -59,8 +59,15 @@ def _done(work: Work) -> Iterator[str]:
             f" {str(bank.chemistry).upper()}, {place}, behind {_main_fuse(work)}."
         )
     if system.inverter:
-        yield f"Inverter {system.inverter.name}, {system.inverter.power_w:g} W."
+        yield _inverter_words(system.inverter)
     yield _tested(install)
+
+
+def _inverter_words(inverter: sizing.InverterInput) -> str:
+    """Name the inverter; its name often says already what it is and its watts."""
+    lead = "" if "inverter" in inverter.name.lower() else "Inverter "
+    power = f"{inverter.power_w:g} W"
+    return f"{lead}{inverter.name}." if power in inverter.name else f"{lead}{inverter.name}, {power}."
 
 
 def _main_fuse(work: Work) -> str:

@@ -56,7 +56,7 @@ ROOF: Final = Part(
                     (0.5, 6),
                     (1.5, 4.3),
                     on="vehicle",
-                    help="4.05 m leaves a hand below the usual 13' 6\" (4.115 m).",
+                    help="13' 3\" (4.05 m) leaves a hand below the usual 13' 6\" (4.115 m).",
                 ),
             ),
         ),

@@ -33,7 +33,8 @@ def job_board(request: ShopRequest) -> HttpResponse:
     if key is None:
         lanes, closed = jobs_read.board_lanes(request.shop)
         pairs = [lanes[:2], lanes[2:4], lanes[4:]]
-        context: dict[str, Any] = {"lanes": lanes, "pairs": pairs, "closed": closed}
+        is_new = not any(lane.count for lane in [*lanes, *closed])
+        context: dict[str, Any] = {"lanes": lanes, "pairs": pairs, "closed": closed, "is_new": is_new}
         return render(request, "jobs/job_board.html", context)
     lane = jobs_read.lane_of(key)
     if lane is None:

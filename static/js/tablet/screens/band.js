@@ -8,7 +8,7 @@ export function bandWords(view, spec, mark) {
   const { low, high } = mark;
   const band = has(low) && has(high) ? `${words(low)} to ${words(high)}` : has(low) ? `at least ${words(low)}` : has(high) ? `${spec.exclusive_high ? "under" : "at most"} ${words(high)}` : "";
   const expected = has(mark.expected) ? (typeof mark.expected === "number" ? words(mark.expected) : String(mark.expected)) : "";
-  return [expected ? `Expected ${expected}` : "", band ? `accepted ${band}` : ""].filter(Boolean).join(" · ");
+  return [expected ? `Expected ${expected}` : "", band ? `${expected ? "accepted" : "Accepted"} ${band}` : ""].filter(Boolean).join(" · ");
 }
 
 const SVG = "http://www.w3.org/2000/svg";
