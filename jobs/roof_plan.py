@@ -273,6 +273,7 @@ class _Drawing:
             yield self._word(x, y + 0.1 * text, thing.name, SMALL)
             yield self._word(x, y - 0.9 * text, height, SMALL, fill=SOFT)
         elif place := self._free_place(thing.box, wide(text, words), text):
+            yield self._rect(place, fill=ROOF, fill_opacity="0.85")  # read across lines
             yield self._word(place.middle[0], place.y0 + 0.25 * text, words, SMALL, class_="plan-label")
         else:
             letter = _LETTERS[len(self.named) % len(_LETTERS)]
