@@ -6,11 +6,11 @@ from typing import Any
 
 from django import forms
 
-from common.forms import ShopForm
+from common.stale import WatchedForm
 from jobs.models import Customer
 
 
-class CustomerForm(ShopForm, forms.ModelForm):
+class CustomerForm(WatchedForm, forms.ModelForm):
     """A customer: name, and at least one way to be reached."""
 
     class Meta:

@@ -7,11 +7,11 @@ from typing import Any
 from django import forms
 from django.contrib.auth import get_user_model
 
-from common.forms import ShopForm
+from common.stale import WatchedForm
 from jobs.models import Job, Membership, Shop
 
 
-class JobForm(ShopForm, forms.ModelForm):
+class JobForm(WatchedForm, forms.ModelForm):
     """What the customer asks for."""
 
     class Meta:

@@ -9,7 +9,7 @@ from django import forms
 import sizing
 from common import units as trade
 from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
-from common.forms import ShopForm
+from common.stale import WatchedForm
 from jobs.models import (
     BatterySheet,
     ChargerSheet,
@@ -31,7 +31,7 @@ def _needed(
     return NumberField(label=label, unit=unit, low=low, high=high, usual=usual, help_text=text)
 
 
-class PartForm(ShopForm, forms.ModelForm):
+class PartForm(WatchedForm, forms.ModelForm):
     """What is bought and fitted."""
 
     mass_kg = MassField(label="Mass", low=0, high=2000, usual=(0, 300), help_text="Of one unit.")
@@ -71,7 +71,7 @@ class PartForm(ShopForm, forms.ModelForm):
         return months
 
 
-class SheetForm(ShopForm, forms.ModelForm):
+class SheetForm(WatchedForm, forms.ModelForm):
     """What all data sheets share: printed beside the part's own form."""
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
@@ -82,7 +82,7 @@ class SheetForm(ShopForm, forms.ModelForm):
         named = (
             (field, getattr(self.instance, name, None))
             for name, field in self.fields.items()
-            if name != "sure"
+            if not field.widget.is_hidden
         )
         return [(str(field.label), _fact_text(field, value)) for field, value in named]
 

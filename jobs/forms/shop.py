@@ -8,7 +8,7 @@ from typing import Any, Final
 from django import forms
 
 from common.fields import PercentField
-from common.forms import ShopForm
+from common.stale import WatchedForm
 from jobs.models import Shop
 
 CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
@@ -26,7 +26,7 @@ GROUPS: Final[dict[str, list[str]]] = {
 }  # fmt: skip
 
 
-class ShopSettingsForm(ShopForm, forms.ModelForm):
+class ShopSettingsForm(WatchedForm, forms.ModelForm):
     """Everything a shop sets for itself."""
 
     currency = forms.ChoiceField(choices=[(code, code) for code in CURRENCIES])

@@ -11,6 +11,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from common.stale import WatchedForm
 from jobs.forms.survey_fields import field_for
 from jobs.forms.survey_rows import (
     RowForms,
@@ -49,7 +50,7 @@ class ListLines:
     has_start: bool
 
 
-class PartForm(SheetForm):
+class PartForm(WatchedForm, SheetForm):
     """The single facts of a page, each with its guess mark."""
 
     part: Part
@@ -57,6 +58,10 @@ class PartForm(SheetForm):
     def __init__(self, *args: Any, survey: Survey, vehicle: Vehicle, **kwargs: Any) -> None:
         self.survey, self.vehicle = survey, vehicle
         super().__init__(*args, initial=self._initial(), **kwargs)
+
+    def is_watched(self) -> bool:
+        """Return True: the survey and the vehicle are stored before their pages are opened."""
+        return True
 
     def _initial(self) -> dict[str, Any]:
         values = {fact.name: getattr(self._record(fact), fact.name) for fact in self.part.facts}

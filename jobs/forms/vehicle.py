@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from common.fields import LengthField, MassField, VolumeField
-from common.forms import ShopForm
+from common.stale import WatchedForm
 from jobs.models import Shop, Vehicle
 from jobs.vin import vin_check_digit, vin_has_shape
 
@@ -21,7 +21,7 @@ def _mass(
     return MassField(label=label, low=0, high=high, usual=usual, required=False, help_text=text)
 
 
-class VehicleForm(ShopForm, forms.ModelForm):
+class VehicleForm(WatchedForm, forms.ModelForm):
     """A vehicle: kind and one way to know it again; what it weighs may come at the survey."""
 
     year = forms.IntegerField(required=False, min_value=1930, label="Model year")
