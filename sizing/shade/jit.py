@@ -16,6 +16,8 @@ from pathlib import Path
 from typing import Any, cast
 
 import numba
+from numba.core.dispatcher import Dispatcher
+from numba.core.types import unliteral
 
 _HERE = Path(__file__).parent
 _SETTINGS: Any = numba.config  # made at import, so no checker knows its names
@@ -70,8 +72,21 @@ def _compile(function: Callable[..., Any], **more: Any) -> Any:
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER) if _FOLDER else before
     try:
-        return numba.njit(
+        made = numba.njit(
             cache=_FOLDER is not None, nogil=True, fastmath={"contract", "nsz", "arcp", "reassoc"}, **more
         )(function)
     finally:
         _SETTINGS.CACHE_DIR = before
+    if isinstance(made, Dispatcher):  # else compiling is switched off
+        _without_literals(made)
+    return made
+
+
+def _without_literals(made: Any) -> None:
+    """Let kernels call a kernel with 0 or False as with any number: else numba compiles it for each anew."""
+    template = made.get_call_template
+
+    def plain(args: tuple[Any, ...], named: dict[str, Any]) -> Any:
+        return template(tuple(map(unliteral, args)), {name: unliteral(arg) for name, arg in named.items()})
+
+    made.get_call_template = plain
