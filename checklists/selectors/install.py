@@ -78,21 +78,21 @@ class Work:
 def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: Work | None = None) -> Work:
     """Return a checklist read once, with everything the holds ask for.
 
-    ``before`` is the same checklist as it was read earlier: what no event changes (its steps; its sums,
-    unless there are newer ones) is not read again.
+    ``before`` is the same checklist as it was read earlier: what never changes (its steps, the events it had;
+    its sums, unless there are newer ones) is not read again.
     """
     if before and before.checklist.design_id != checklist.design_id:
         before = None  # a change of plan came between: it writes steps anew
     steps = before.steps if before else {step.pk: step for step in _steps_as_text(checklist)}
-    events = tuple(
-        StepEvent.objects.filter(checklist=checklist).annotate(original_sha256=F("photo__original_sha256"))
-    )
+    events = _events(checklist, before)
     overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
     install = Install(
         steps=before.install.steps if before else tuple(_step_info(step) for step in steps.values()),
-        states=reduce_events(event_of(event) for event in events),
+        states=before.install.states
+        if before and events is before.events
+        else reduce_events(event_of(event) for event in events),
         facts=checklist.facts,
         overrides=tuple(_override(row) for row in overrides),
         deviations=tuple(_deviation(row) for row in deviations),
@@ -115,6 +115,17 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
     )
     work.install = _with_readings(work)
     return work
+
+
+def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
+    """Return the events in order; after those ``before`` had, only the later ones are read."""
+    rows = StepEvent.objects.filter(checklist=checklist).annotate(original_sha256=F("photo__original_sha256"))
+    if before is None:
+        return tuple(rows)
+    later = tuple(rows.filter(serial__gt=max((row.serial for row in before.events), default=0)))
+    if not later:
+        return before.events
+    return tuple(sorted((*before.events, *later), key=lambda row: (row.received_at, row.pk)))
 
 
 def _with_readings(work: Work) -> Install:

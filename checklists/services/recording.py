@@ -150,7 +150,7 @@ def _followed(
         StepEvent.objects.filter(pk__in=late_rows).update(was_locked=True)
     raised = deviations_refresh(work=work, touched={row.step_id for row in rows}, actor=actor, at=at)
     if raised is not None or late_rows:
-        work = work_of(work.checklist, before=work)
+        work = work_of(work.checklist, before=None if late_rows else work)  # a mark changes rows it has read
     job_follows(work=work, actor=actor, at=at)
     return Recorded(tuple(row.pk for row in rows), known, work, tuple(raised or ()))
 

@@ -131,6 +131,21 @@ def test_a_batch_may_come_in_any_order(checklist, entry, bob, now):
     assert work_of(checklist).install.value("A5", "rest_v") == 12.1
 
 
+def test_a_page_goes_on_from_what_it_saw_and_misses_nothing(checklist, entry, record, bob, lena, now):
+    record(checklist, "A5", "rest_v", 12.1)
+    seen = work_of(checklist)
+    record(checklist, "A5", "soc_percent", 80, actor=lena)  # meanwhile, by somebody else
+    made = [entry(checklist, "A5", "rest_v", 12.6), entry(checklist, "A2", "damage", "none")]
+    done = events_record(
+        checklist=checklist, entries=made, actor=bob, at=now, refuse_locked=True, seen=seen
+    ).work
+    anew = work_of(checklist)
+    assert [row.pk for row in done.events] == [row.pk for row in anew.events]
+    assert done.install.states == anew.install.states
+    assert done.install.value("A5", "soc_percent") == 80
+    assert work_of(checklist, before=done).install.states == anew.install.states
+
+
 def test_work_that_arrives_for_a_locked_phase_is_kept_and_marked(checklist, record):
     done = record(checklist, "D9", "resistance_ohm", 0.05)
     assert StepEvent.objects.get().was_locked
