@@ -144,9 +144,8 @@ def drive_release(install: Install, sealed_at: datetime | None) -> tuple[datetim
     if rate <= 0:
         return None, "The cure clock stands still: too cold, or the air too dry for this family."
     wait_h = target_h / rate
-    words = (
-        f"{target_h:g} h on the cure clock at {rate:g} of full speed: {wait_h:g} h after the last sealing."
-    )
+    speed = "at full speed" if rate == 1 else f"at {rate:g} of full speed"
+    words = f"{target_h:g} h on the cure clock {speed}: {wait_h:g} h after the last sealing."
     return sealed_at + timedelta(hours=wait_h), words
 
 
