@@ -165,15 +165,17 @@ def complete(
 
 def _complete(checklist: Any, actor: Any, now: dt.datetime, only: str, skip: tuple[str, ...]) -> None:
     shades = iter(range(1, 10_000))
+    work = work_of(checklist)
     for letter in only:
-        work = work_of(checklist)
         entries = []
         for step in work.install.of_phase(letter):
             if step.code in skip:
                 continue
             entries += list(_entries(checklist, work.install, step, actor, now, shades))
         if entries:
-            events_record(checklist=checklist, entries=entries, actor=actor, at=now, refuse_locked=True)
+            work = events_record(
+                checklist=checklist, entries=entries, actor=actor, at=now, refuse_locked=True, seen=work
+            ).work
 
 
 def _entries(
