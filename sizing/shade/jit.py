@@ -87,6 +87,8 @@ def _without_literals(made: Any) -> None:
     template = made.get_call_template
 
     def plain(args: tuple[Any, ...], named: dict[str, Any]) -> Any:
-        return template(tuple(map(unliteral, args)), {name: unliteral(arg) for name, arg in named.items()})
+        return template(
+            tuple(map(unliteral, args)), dict(zip(named, map(unliteral, named.values()), strict=True))
+        )
 
     made.get_call_template = plain
