@@ -113,7 +113,7 @@ def test_a_photo_is_sent_as_soon_as_it_is_taken(at, page, tmp_path):
     page.get_by_label("Take or choose a photo").set_input_files(path)
     page.get_by_text("1 of 1 photo").wait_for()
     assert StepEvent.objects.filter(photo__isnull=False).count() == 1
-    assert page.locator(".photos img").evaluate("(img) => img.naturalWidth") == 80
+    assert page.locator(".photos img").evaluate("(img) => img.decode().then(() => img.naturalWidth)") == 80
     Image.new("RGB", (80, 61), "teal").save(path)
     page.get_by_label("Take or choose a photo").set_input_files(path)
     page.get_by_text("2 photos, 1 asked for").wait_for()

@@ -132,7 +132,7 @@ def read_what_opens(owner: Walker) -> None:
             "247.04 A",
             "250.0 A",
         ),  # 2000 / (0.88 × 11.5)
-        ("C6 bus–inverter: voltage drop", "0.121 V", "1.01 %"),  # 2 × 1.2 m × 197.6 A × 0.2557 mΩ/m of 12 V
+        ("C6 bus–inverter: voltage drop", "0.121 V", "1.01%"),  # 2 × 1.2 m × 197.6 A × 0.2557 mΩ/m of 12 V
     ):
         check = owner.page.locator("details.check", has_text=title).last
         check.locator("summary").click()

@@ -172,6 +172,6 @@ SPECIAL: dict[tuple[str, str], Callable[[Bay, str, str], None]] = {
 
 
 def _percent(text: str) -> float:
-    found = re.search(r"= ([\d.]+) %", text)
+    found = re.search(r"= ([\d.]+)%", text)
     assert found is not None, text
     return float(found[1])

@@ -76,7 +76,7 @@ def test_each_remedy_says_what_it_brings():
     assert advice(design, Remedy.CUT_LOAD)[0].gain_wh == pytest.approx(75 * 8 / 0.88)
     assert advice(design, Remedy.MORE_ROOF)[0].gain_wh == pytest.approx(3564 - 2673, abs=10)
     assert "1,600 W would give" in advice(design, Remedy.MORE_ROOF)[0].sentence
-    assert "4520 Wh if tilted" in advice(design, Remedy.TILT)[0].sentence
+    assert "4,520 Wh if tilted" in advice(design, Remedy.TILT)[0].sentence
     assert advice(design, Remedy.TILT)[0].gain_wh == pytest.approx(3780 - 2673, abs=10)
     assert advice(design, Remedy.ENGINE)[0].gain_wh == pytest.approx(258, abs=1)
     assert advice(design, Remedy.GENERATOR)[0].closes_gap

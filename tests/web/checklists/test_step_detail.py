@@ -35,7 +35,7 @@ def test_lengths_are_in_the_shops_units(show, shop):
 
 
 def test_torque_shows_its_band(show):
-    assert "accepted <strong>85 in-lb to 95 in-lb</strong>" in show("G6", "joint:battery-1").content.decode()
+    assert "Accepted <strong>85 in-lb to 95 in-lb</strong>" in show("G6", "joint:battery-1").content.decode()
 
 
 def test_a_foot_is_one_row_and_one_tap(show):
