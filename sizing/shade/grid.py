@@ -17,8 +17,7 @@ N_OVERCAST: Final = 3  # classes of overcast sky, by brightness
 OVERCAST: Final = 0.95  # diffuse share above which no shadow is cast
 #: Elevations of the grid [°]: close where shadows are long.
 ELEVATIONS_DEG: Final = (
-    2.0, 5.0, 8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0, 37.0, 42.0, 47.0, 52.0, 57.0, 62.0, 67.0, 73.0, 80.0,
-    86.0,
+    2.0, 6.0, 10.0, 14.5, 19.0, 24.0, 29.0, 34.0, 39.0, 44.5, 50.0, 55.5, 61.0, 67.0, 73.0, 80.0, 86.0,
 )  # fmt: skip
 LOWEST_DEG: Final = 0.3  # sun below this counts as here
 

@@ -39,7 +39,8 @@ from sizing.shade.scene import FloatArray, SceneInput
 from sizing.shade.sky_formulas import reflection
 from sizing.shade.sun import Daylight
 
-ABOVE = 55  # current steps up to the brightest light; with those below zero 64, a whole number of vectors
+FINE_ABOVE = 111  # the same for a power rated once
+ABOVE = 47  # current steps up to the brightest light; with those below zero 56, a whole number of vectors
 GRID_V = 32  # voltages when strings stand in parallel
 MONTHS = 12
 
@@ -330,5 +331,5 @@ def rated_power_w(kinds: Kinds) -> FloatArray:
     """Return each kind's best power at 1000 W/m² and 25 °C [W]."""
     n = len(kinds.cells)
     zero, full = np.zeros((1, n)), np.full((1, n), 1000.0)
-    steps, _, curves = _bare(kinds, States(full, zero, zero, np.full((1, n), 25.0)), np.ones(n), 2 * ABOVE)
+    steps, _, curves = _bare(kinds, States(full, zero, zero, np.full((1, n), 25.0)), np.ones(n), FINE_ABOVE)
     return np.asarray(_power(lone_plan(n), steps, curves)[0])
