@@ -21,10 +21,11 @@ from checklists.services.recording import events_record
 from checklists.services.sheet_printing import sheet_print
 from checklists.services.sheets import IssueRefused, sheet_issue
 from checklists.services.sign_off import SignRefused, sheet_sign
-from checklists.sheet.printing import photo_sources
+from checklists.sheet.printing import photo_sources, print_sheet
 from jobs.models import ChangeOrder, Job, Vehicle
 from jobs.services.rights import NotAllowed
 from tests.papers import pages_of, text_of
+from tests.replay import replayed
 from tests.unit.checklists.walk import complete
 
 STROKES = (
@@ -64,8 +65,11 @@ def sign(checklist, part, actor, now, digest=None):
 
 
 def sign_all(checklist, actor, now):
-    for part in sheet_draft(checklist).required:
-        sign(checklist, part, actor, now)
+    def build():
+        for part in sheet_draft(checklist).required:
+            sign(checklist, part, actor, now)
+
+    replayed(f"signed {checklist.pk} {actor.pk} {now}", build)
 
 
 def test_the_snapshot_is_plain_data_with_every_page_in_it(done):
@@ -287,9 +291,17 @@ def test_the_paper_is_pdf_a_with_its_data_inside_and_reads_back(done, lena, now)
     assert json.loads(attached) == sheet.snapshot
 
 
+def shortened(data):
+    """Return the same data with at most two of each list: the paper of a whole install has 30 pages."""
+    if isinstance(data, dict):
+        return {name: shortened(each) for name, each in data.items()}
+    return [shortened(each) for each in data[:2]] if isinstance(data, list) else data
+
+
 def test_a_draft_paper_says_not_released(checklist, lena, now):
-    sheet = printed(checklist, lena, now)
-    pages = pages_of(Path(sheet.file.path).read_bytes())
+    sheet = sheet_issue(checklist=checklist, actor=lena, at=now)
+    pages = pages_of(print_sheet(checklist, shortened(sheet.snapshot)))
+    assert len(pages) > 1
     assert all("not released" in page.lower() for page in pages)
     assert "Still missing" in " ".join(pages)
 

@@ -139,8 +139,8 @@ def test_tablet_and_office_say_alike_how_many_photos_there_are():
 
 @needs_node
 def test_the_tablet_marks_and_locks_as_the_office_does(office):
-    """40 installs of random work, some 11,000 fields: marks, sentences, bands, locks, holds, seals."""
-    assert compared(*office, count=40, seed=18) > 8_000
+    """20 installs of random work, some 5,500 fields: marks, sentences, bands, locks, holds, seals."""
+    assert compared(*office, count=20, seed=18) > 4_000
 
 
 @needs_node

@@ -14,6 +14,7 @@ import sizing
 from jobs.models import Design, ShadeRun
 from jobs.selectors.shade import STALLED
 from jobs.services import shade as shade_do
+from tests.replay import replayed
 
 pytestmark = pytest.mark.django_db
 
@@ -27,9 +28,13 @@ def design(golden_job) -> Design:
 @pytest.fixture
 def shaded(design, alice, now) -> Design:
     """Return the golden design with its year worked out."""
-    run = shade_do.shade_ask(design=design, actor=alice, at=now)
-    shade_do.shade_work(run.pk, clock=lambda: now)
-    return design
+
+    def build() -> None:
+        run = shade_do.shade_ask(design=design, actor=alice, at=now)
+        shade_do.shade_work(run.pk, clock=lambda: now)
+
+    replayed(f"shaded {design.pk} {alice.pk} {now}", build)
+    return Design.objects.select_related("job__shop").get(pk=design.pk)
 
 
 def url(name: str, design: Design) -> str:
