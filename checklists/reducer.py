@@ -51,16 +51,19 @@ class FieldState:
     @property
     def values(self) -> tuple[Any, ...]:
         """Return the different values that stand, in a stable order."""
+        told = [event.value for event in self.standing if event.photo is None]
+        if len(told) < 2:  # nearly always: no need to compare
+            return tuple(told)
         seen: dict[str, Any] = {}
-        for event in self.standing:
-            if event.photo is None:
-                seen.setdefault(canonical(event.value), event.value)
+        for value in told:
+            seen.setdefault(canonical(value), value)
         return tuple(seen.values())
 
     @property
     def value(self) -> Any:
         """Return the one value that stands; None when there is none, or when two disagree."""
-        return self.values[0] if len(self.values) == 1 else None
+        values = self.values
+        return values[0] if len(values) == 1 else None
 
     @property
     def photos(self) -> tuple[UUID, ...]:
@@ -165,6 +168,8 @@ def _field_state(records: list[Event], undone: frozenset[UUID]) -> FieldState:
     standing = [event for event in live if event.id not in covered]
     if live and not standing:  # values that replace each other in a ring: hide none of them
         standing = live
+    if len(standing) == len(records):
+        return FieldState(standing=tuple(standing))
     redone = {canonical(event.value) for event in records if event.photo is None}
     current = {canonical(event.value) for event in standing if event.photo is None}
     return FieldState(standing=tuple(standing), redo_count=len(redone - current))
