@@ -141,7 +141,7 @@ def schedules(checklist, client_of, bob, lena):
 
 
 def test_any_schedule_ends_in_one_state_and_broken_builds_are_found(schedules):
-    schedules(12, 10)
+    schedules(6, 10)
     for build in ("no_unique_key", "no_commit", "device_clock"):
         with contextlib.ExitStack() as broken:
             for patch in BUILDS[build]():
