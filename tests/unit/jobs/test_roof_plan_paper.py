@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import design_in_full
+from tests.papers import text_of
 
 pytestmark = pytest.mark.django_db
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
@@ -60,13 +61,16 @@ def misses(drawn, printed):
     ]
 
 
-def test_the_quotes_pdf_holds_the_plan_of_the_screen_to_the_millimetre(draft_quote, alice, client_of):
+def test_a_drafts_pdf_says_so_and_holds_the_plan_of_the_screen_to_the_millimetre(
+    draft_quote, alice, client_of
+):
     design = draft_quote.design
     design.controllers.update(combiner_x_m=2.0, combiner_y_m=1.0, home_bends_m=[[2.5, 1.6]])
     svg = plan_svg(design_in_full(design.pk), shop_units=design.job.shop.units)
     screen = client_of(alice).get(reverse("jobs:workspace", args=[design.pk])).text
     assert svg in screen
     content = client_of(alice).get(reverse("jobs:quote_pdf", args=[draft_quote.pk])).content
+    assert "DRAFT" in text_of(content).upper()
     drawn = drawn_middles(svg)
     assert len(drawn) > 60
     best = min(
