@@ -27,6 +27,8 @@ SHOP_PEOPLE = {
     "ken": "bookkeeper",
 }
 
+PEOPLE = {*SHOP_PEOPLE, "charlie"}
+
 #: A test of minutes that is begun last keeps the other processes waiting.
 LONGEST = "tests/browser/test_whole_job.py"
 #: The golden job, and one that is not meant.
@@ -37,6 +39,8 @@ STORED_JOBS = ("2026-001", "2026-002")
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Begin with the longest; leave the long forms to be run by hand: they take minutes to hours."""
     items.sort(key=lambda item: not item.nodeid.startswith(LONGEST))
+    for item in items:  # records are put back only where those before them are the same: people come later
+        item.fixturenames.sort(key=lambda name: name in PEOPLE)
     if "full" in config.option.markexpr:
         return
     by_hand = pytest.mark.skip(reason="the long form is run by hand: pytest -n 0 -m full")
