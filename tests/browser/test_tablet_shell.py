@@ -150,7 +150,8 @@ def test_work_of_others_comes_in_and_two_values_are_settled(shell, record, lena)
     shell.page.context.set_offline(False)
     shell.page.get_by_text("Which one is right?").wait_for()
     assert shell.page.get_by_text("Lena Test").count() >= 1
-    shell.page.locator("button.tick", has_text="12.4 V is right").click()
+    with shell.page.expect_response(lambda answer: answer.request.method == "POST"):
+        shell.page.locator("button.tick", has_text="12.4 V is right").click()
     shell.page.get_by_text("Which one is right?").first.wait_for(state="detached")
     shell.state("All sent")
     with ONE_AT_A_TIME:
