@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import sizing
-from common.units import with_unit
 from jobs.models import Design, TravelStop
 from jobs.selectors.workspace_year import compass
-from jobs.services.refusals import Refusal
+from jobs.services.refusals import Refusal, number_within
 from jobs.shade_bridge import Question, scene_json, shade_question
 
 FIRST_YEAR, LAST_YEAR = 1950, 2100
@@ -71,10 +69,7 @@ def _date(value: Any) -> str:
 
 
 def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-    if not is_number or not low <= value <= high:
-        raise ClockRefused(f"{name}: must be from {with_unit(f'{low:.0f} to {high:.0f}', unit)}.")
-    return float(value)
+    return number_within(value, name, low, high, unit, refused=ClockRefused)
 
 
 def clock_answer(design: Design, ask: ClockAsk) -> dict[str, Any]:

@@ -14,11 +14,10 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils.module_loading import import_string
 
-from common.units import with_unit
 from jobs.models import RoofPhoto, Survey
 from jobs.selectors.survey import is_closed
 from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
+from jobs.services.refusals import Refusal, number_within
 from jobs.services.rights import require
 
 #: Name as sent: column, word, least, most, unit.
@@ -117,10 +116,7 @@ def _log(survey: Survey, actor: Any, verb: str, at: datetime) -> None:
 
 
 def _within(value: Any, name: str, low: float, high: float, unit: str) -> float:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-    if not is_number or not low <= value <= high:
-        raise PhotoPlaceRefused(f"{name}: must be from {with_unit(f'{low:g} to {high:g}', unit)}.")
-    return float(value)
+    return number_within(value, name, low, high, unit, refused=PhotoPlaceRefused)
 
 
 def _point(value: Any, photo: RoofPhoto) -> list[float]:

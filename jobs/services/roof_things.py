@@ -6,16 +6,15 @@ was accepted and what was computed before stays as it was and is shown as older 
 
 from __future__ import annotations
 
-import math
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from common.units import with_unit
 from jobs.models import Design, Obstacle, Survey
 from jobs.services.design import DesignRefused
+from jobs.services.refusals import number_within
 from jobs.services.survey import survey_save
 from jobs.survey_sheet.changes import PartChanges, RowChanges
 from jobs.survey_sheet.rows import OBSTACLES
@@ -106,10 +105,7 @@ def _length(value: Any, word: str, name: str) -> float | None:
 
 def mm_within(value: Any, name: str, low: float, high: float, unit: str = "mm") -> float:
     """Return a sent length to the tenth of a millimetre (or of ``unit``); raise RoofRefused outside."""
-    is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-    if not is_number or not low <= value <= high:
-        raise RoofRefused(f"{name}: must be from {with_unit(f'{low:.0f} to {high:.0f}', unit)}.")
-    return round(float(value), 1)
+    return round(number_within(value, name, low, high, unit, refused=RoofRefused), 1)
 
 
 def read_gland(value: Any) -> Point | None:

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from django.db import transaction
 
-from common.units import with_unit
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof_wires import take_drawn
 from jobs.services import roof_things, wire_path
 from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.services.design_parts import plan_words, wire_panels
+from jobs.services.refusals import number_within
 
 MOST_PANELS: Final = 60
 #: Name in the sent layout: field of the record, word, least, most, unit. Millimetres unless a count.
@@ -120,13 +119,7 @@ def _spot(row: Any, parts: Mapping[int, Part]) -> PanelSpot:
 
 
 def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-    is_whole = not unit and is_number and value != int(value)
-    if not is_number or not low <= value <= high or is_whole:
-        kind = "" if unit else "a whole number "
-        limits = with_unit(f"{low:.0f} to {high:.0f}", unit)
-        raise LayoutRefused(f"{name}: must be {kind}from {limits}.")
-    return float(value)
+    return number_within(value, name, low, high, unit, refused=LayoutRefused, whole=not unit)
 
 
 def _strings(
