@@ -20,6 +20,11 @@ from tests.shade_scenes import in_weather, scene
 PARALLEL = ("4s2p_sides", "4s2p_ends", "2s4p_across", "2s4p_along", "2x_mppt_2s2p_sides", "8p_v12")
 FINER = 8  # times the engine's current steps
 N_NODES = 80
+#: The nodes the bounds below were set at; the engine's own grid lays its elevations elsewhere. [°]
+ELEVATIONS_DEG = (
+    2.0, 5.0, 8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0, 37.0, 42.0, 47.0, 52.0, 57.0, 62.0, 67.0, 73.0, 80.0,
+    86.0,
+)  # fmt: skip
 
 
 @cache
@@ -27,7 +32,8 @@ def roof_at(finer: int) -> tuple[Place, Shadows]:
     roof = in_weather(scene("d2_motorhome"), "boulder")
     layout = build_layout(roof)
     above = (64 - BELOW) * finer
-    place = build_place(roof, layout, daylight_for(roof), above=above, grid=direction_grid(n_azimuth=12))
+    grid = direction_grid(ELEVATIONS_DEG, 12)
+    place = build_place(roof, layout, daylight_for(roof), above=above, grid=grid)
     return place, cast_shadows(place, layout)
 
 
@@ -132,8 +138,8 @@ def test_power_is_that_of_brute_force(name):
     table = np.array([table_power(plan, *pair) for pair in pairs])
     for found in (search, table):
         off = (found - fine) / fine.max()
-        assert np.abs(off).max() < 0.01  # of all 400 nodes the worst is 0.8 % of the best of them
-        assert np.sqrt(np.mean(off**2)) < 0.0025
+        assert np.abs(off).max() < 0.008
+        assert np.sqrt(np.mean(off**2)) < 0.0015
         assert found.sum() == pytest.approx(fine.sum(), rel=0.0015)
 
 
@@ -147,13 +153,10 @@ def test_no_voltage_with_more_power_is_left_out(name, change):
         plan = plan._replace(limits=plan.limits * [1, 0, 1, 1] + [0, 0.75 * top_v, 0, 0])
     elif change == "blocking diodes":
         plan = plan._replace(blocking=np.ones_like(plan.blocking))
-    power = searched(plan)
-    pairs = [(node, c) for node in shaded_nodes() for c in range(len(plan.tracker))]
-    found = np.array([power[c, place_of(node)[0]] for node, c in pairs])
-    off = np.abs(found - np.array([whole_power(plan, *pair) for pair in pairs])) / np.maximum(found, 1e-9)
-    # Of two voltages level to 7 digits either may be asked for the parabola through its neighbours.
-    assert np.mean(off > 1e-3) < 0.005
-    assert off.max() < 0.005
+    found = searched(plan)
+    for node in shaded_nodes():  # two voltages level to 7 digits may meet another parabola: 0.06 %
+        for c in range(len(plan.tracker)):
+            assert found[c, place_of(node)[0]] == pytest.approx(whole_power(plan, node, c), rel=1e-3)
 
 
 @pytest.mark.parametrize("grid_v", [2, 3, 5])
