@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import calendar
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -125,11 +125,7 @@ class Year:
     band: Mapping[str, Any] | None  # over years of weather, where the shop has them
     is_wired: bool
     controllers: tuple[tuple[str, float], ...]
-
-    @property
-    def is_even(self) -> bool:
-        """Return whether the parking direction makes no difference over the year."""
-        return _is_even([one.kwh for one in self.headings], self.unshaded_kwh)
+    is_even: bool  # the parking direction makes no difference over the year
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +199,8 @@ def _year(design: Design, run: ShadeRun) -> Year:
     headings = _headings(year["headings_deg"], main)
     labels = list(question["strings"])
     shares = tuple(zip(labels, main["controller_kwh"], strict=True)) if len(labels) > 1 else ()
+    spread_kwh = max(main["kwh_by_heading"]) - min(main["kwh_by_heading"])
+    is_even = spread_kwh < EQUAL_FRACTION * main["unshaded_kwh"]
     return Year(
         run=run,
         place=question["place"]["name"],
@@ -218,7 +216,7 @@ def _year(design: Design, run: ShadeRun) -> Year:
                 main["kwh_by_heading"],
                 main["unshaded_kwh"],
                 prefix=f"polar-{run.pk}",
-                is_even=_is_even(main["kwh_by_heading"], main["unshaded_kwh"]),
+                is_even=is_even,
             )
         ),
         headings=headings,
@@ -233,11 +231,8 @@ def _year(design: Design, run: ShadeRun) -> Year:
         band=run.result.get("band"),
         is_wired=bool(question["scene"]["wirings"]),
         controllers=shares,
+        is_even=is_even,
     )
-
-
-def _is_even(kwh: Sequence[float], unshaded_kwh: float) -> bool:
-    return max(kwh) - min(kwh) < EQUAL_FRACTION * unshaded_kwh
 
 
 def _headings(degrees: Iterable[float], main: Mapping[str, Any]) -> tuple[Heading, ...]:

@@ -247,7 +247,7 @@ def _watch(solver: Any, progress: Progress) -> None:
     def look(event: Any) -> None:
         nonlocal stopped
         found = event.data_out
-        words = f"layout: {-found.mip_primal_bound:,.0f} kWh, at most {-found.mip_dual_bound:.0f}"
+        words = f"layout: {-found.mip_primal_bound:,.0f} kWh, at most {-found.mip_dual_bound:,.0f}"
         stopped = stopped or not progress(0.6, words)
         event.interrupt(stopped)
 

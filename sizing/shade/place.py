@@ -39,8 +39,8 @@ from sizing.shade.scene import FloatArray, SceneInput
 from sizing.shade.sky_formulas import reflection
 from sizing.shade.sun import Daylight
 
-FINE_ABOVE = 111  # the same for a power rated once
 ABOVE = 47  # current steps up to the brightest light; with those below zero 56, a whole number of vectors
+FINE_ABOVE = 111  # the same where a power is rated once
 GRID_V = 32  # voltages when strings stand in parallel
 MONTHS = 12
 
