@@ -95,6 +95,14 @@ def nothing_under_a_hand() -> None:
     forget()
 
 
+@pytest.fixture(autouse=True)
+def no_counts_from_other_tests() -> None:
+    """Begin with nothing counted against the one address all tests come from."""
+    from django.core.cache import cache
+
+    cache.clear()
+
+
 @pytest.fixture
 def make_person(db: None) -> Callable[..., Any]:
     """Return a maker of people with a role in a shop."""

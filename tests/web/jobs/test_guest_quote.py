@@ -6,7 +6,6 @@ import datetime as dt
 import re
 
 import pytest
-from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -22,12 +21,6 @@ INK = (
     '<path d="M 30.000,80.000 C 35.000,86.000 35.000,86.000 40.000,92.000" stroke-width="2.5" stroke="#000"'
     ' fill="none" stroke-linecap="round"></path></svg>'
 )
-
-
-@pytest.fixture(autouse=True)
-def no_counts_from_other_tests():
-    """Begin with nothing counted against this address."""
-    cache.clear()
 
 
 def page(quote: Quote) -> str:
