@@ -10,9 +10,9 @@ import numpy.typing as npt
 
 from sizing.shade.cover import cover_grid
 from sizing.shade.geometry import Layout, build_plan, empty_boxes
-from sizing.shade.kernel_nodes import curves_power, excess_energy, node_curves, scatter_energy
+from sizing.shade.kernel_nodes import excess_energy, node_curves, scatter_energy
 from sizing.shade.kernel_string import Plan
-from sizing.shade.kernel_wiring import node_power
+from sizing.shade.kernel_wiring import curves_power, node_power
 from sizing.shade.place import GRID_V, MONTHS, Place
 from sizing.shade.scene import FloatArray, Wiring
 from sizing.shade.threads import in_pieces
@@ -94,8 +94,8 @@ def cast_shadows(
     states = place.states
     in_pieces(
         node_curves, layout.kinds, layout.wires, states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2,
-        states.temp_cell_c, place.state_of, place.steps, place.tables, shadows.share, shadows.touched,
-        shadows.sky, wanted, shadows.even, shadows.curves,
+        states.temp_cell_c, place.state_of, place.spacing, place.steps, place.tables, shadows.share,
+        shadows.touched, shadows.sky, wanted, shadows.even, shadows.curves,
     )  # fmt: skip
     return shadows
 
@@ -107,6 +107,7 @@ class Reference:
     energy_map: FloatArray  # (column, row, azimuth) [Wh]
     sample_w: FloatArray
     node_w: FloatArray  # (node,)
+    per_w: FloatArray  # (node,) one over that; 0 where there is none
     spectrum: ComplexArray | None  # of the map over azimuth, on the level
 
 
@@ -118,12 +119,9 @@ def reference(place: Place, layout: Layout) -> Reference:
         n_azimuth = place.state_of.shape[2]
         total = np.tensordot(counts, place.maps, axes=1)
         total = total.reshape(len(total), -1, n_azimuth)
-        place.references[key] = Reference(
-            total,
-            place.own_w @ counts,
-            (place.own_state_w @ counts)[place.state_of].reshape(-1),
-            map_spectrum(total) if place.level else None,
-        )
+        node_w = (place.own_state_w @ counts)[place.state_of].reshape(-1)
+        spectrum = map_spectrum(total) if place.level else None
+        place.references[key] = Reference(total, place.own_w @ counts, node_w, _inverse(node_w), spectrum)
     found: Reference = place.references[key]
     return found
 
@@ -136,17 +134,17 @@ def wiring_year(place: Place, shadows: Shadows, wiring: Wiring) -> WiringYear:
     n_controllers, n_nodes = len(plan.tracker), place.state_of.size
     power, voltage = np.zeros((n_controllers, n_nodes)), np.zeros((n_controllers, n_nodes))
     in_pieces(
-        node_power, plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even,
-        shadows.curves, GRID_V, power, voltage,
+        node_power, plan, place.state_of, place.spacing, place.sunlit, place.steps, shadows.touched,
+        shadows.even, shadows.curves, GRID_V, power, voltage,
     )  # fmt: skip
     measure = reference(place, layout)
-    bare_w = _bare_power(place, layout, plan)
+    calm = [bare_power(place, layout, plan, c) for c in range(n_controllers)]
     limits = np.array([c.p_max_w for c in wiring.controllers])
     if place.level:
-        energy, unshaded = _level_year(place, layout, asked, limits, measure, bare_w, power)
+        energy, unshaded = _level_year(place, layout, asked, limits, measure, calm, power)
     else:
         energy = _turned_year(place, limits, measure, power)
-        spread = np.ascontiguousarray(bare_w[place.state_of.reshape(-1)].T)
+        spread = np.stack([bare.state_w[place.state_of.reshape(-1)] for bare in calm])
         unshaded = _turned_year(place, limits, measure, spread)
     return WiringYear(energy, unshaded, power, voltage)
 
@@ -157,7 +155,7 @@ def _level_year(
     plan: Plan,
     limits: FloatArray,
     measure: Reference,
-    bare_w: FloatArray,
+    calm: list[Bare],
     power: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Return energy and unshaded energy (month, heading) [kWh]: exact unshaded sums, gridded losses.
@@ -165,22 +163,23 @@ def _level_year(
     Whether a controller starts is decided sample by sample on the bare roof, since a node's mean temperature
     would start all its samples or none.
     """
-    samples, month = place.samples, place.samples.month - 1
     raw, cut = np.zeros(MONTHS), np.zeros(MONTHS)
     loss = np.zeros(place.state_of.size)
     lost = np.zeros((MONTHS, len(place.headings_deg)))
     for c in range(len(plan.tracker)):
-        base = _base_power(place, layout, plan, c)
-        one = _ratio(bare_w[:, c][place.state_of].reshape(-1) - power[c], measure.node_w)
-        raw += np.bincount(month, base * samples.weight_h, MONTHS)
-        cut += np.bincount(month, np.minimum(base, limits[c]) * samples.weight_h, MONTHS)
-        is_on = _is_on(place, layout, plan, c, base)
+        base = calm[c] if plan.limits[c, 3] <= 0.0 else bare_power(place, layout, plan, c)
+        one = (calm[c].state_w[place.state_of].reshape(-1) - power[c]) * measure.per_w
+        raw += base.month_wh
+        is_on = _is_on(base, calm[c])
         if is_on is None:
             loss += one
         else:
             lost += turn_and_sum(place, _map_while(place, measure, is_on), one)
         if limits[c] < NO_LIMIT_W:
-            lost += _excess(place, base, measure.sample_w, limits[c], one)
+            cut += _month_sums(place, np.minimum(base.sample_w, limits[c]))
+            lost += _excess(place, base.sample_w, measure.sample_w, limits[c], one)
+        else:
+            cut += base.month_wh
     lost += turn_and_sum(place, measure.energy_map, loss, measure.spectrum)
     return (raw[:, None] - lost) / 1000.0, np.repeat(cut[:, None], lost.shape[1], axis=1) / 1000.0
 
@@ -191,14 +190,10 @@ def _always_on(plan: Plan) -> Plan:
     return plan._replace(limits=limits)
 
 
-def _is_on(
-    place: Place, layout: Layout, plan: Plan, c: int, base: FloatArray
-) -> npt.NDArray[np.bool_] | None:
-    """Return at which samples a controller starts; None where it always does."""
-    if plan.limits[c, 3] <= 0.0:
-        return None
-    is_on = (base > 0.0) | (_base_power(place, layout, _always_on(plan), c) <= 0.0)
-    return None if is_on.all() else is_on
+def _is_on(base: Bare, calm: Bare) -> npt.NDArray[np.bool_] | None:
+    """Return at which samples a controller that gives ``calm`` once started starts; None where at all."""
+    is_on = (base.sample_w > 0.0) | (calm.sample_w <= 0.0)
+    return None if base is calm or is_on.all() else is_on
 
 
 def _map_while(place: Place, measure: Reference, is_on: npt.NDArray[np.bool_]) -> FloatArray:
@@ -212,10 +207,10 @@ def _map_while(place: Place, measure: Reference, is_on: npt.NDArray[np.bool_]) -
 
 def _turned_year(place: Place, limits: FloatArray, measure: Reference, power: FloatArray) -> FloatArray:
     """Return energy (month, heading) [kWh] off the level: the measure times gridded shares."""
-    share = _ratio(power.sum(axis=0), measure.node_w)
+    share = power.sum(axis=0) * measure.per_w
     energy = turn_and_sum(place, measure.energy_map, share)
     for c in np.flatnonzero(limits < NO_LIMIT_W):
-        lost = -_ratio(power[c], measure.node_w)
+        lost = -power[c] * measure.per_w
         energy = energy - _excess(place, np.zeros(len(measure.sample_w)), measure.sample_w, limits[c], lost)
     return np.asarray(energy / 1000.0)
 
@@ -245,26 +240,41 @@ def map_spectrum(energy_map: FloatArray) -> ComplexArray:
     return np.ascontiguousarray(np.fft.rfft(energy_map, axis=2).transpose(2, 0, 1))
 
 
-def _ratio(loss_w: FloatArray, full_w: FloatArray) -> FloatArray:
-    return np.where(full_w > 0.0, loss_w / np.maximum(full_w, 1e-12), 0.0)
+def _inverse(watts: FloatArray) -> FloatArray:
+    return np.where(watts > 0.0, 1.0 / np.maximum(watts, 1e-12), 0.0)
 
 
-def _by_kind(plan: Plan, layout: Layout) -> Plan:
-    return plan._replace(member=layout.wires.kind[plan.member])
+@dataclass(frozen=True, slots=True, eq=False)
+class Bare:
+    """What one controller gives on a bare roof, by state and by sample; the samples only on the level."""
+
+    state_w: FloatArray
+    sample_w: FloatArray
+    month_wh: FloatArray
 
 
-def _bare_power(place: Place, layout: Layout, plan: Plan) -> FloatArray:
-    """Return a plan's power (state, controller) on a bare roof, kept for wirings of the same make."""
-    by_kind = [_by_kind(_one_controller(plan, c), layout) for c in range(len(plan.tracker))]
-    columns = []
-    for one in by_kind:
-        key = ("states", *_make_key(one))
-        if key not in place.kept:
-            power = np.zeros((len(place.steps), 1))
-            curves_power(one, place.steps, place.bare, GRID_V, power)
-            place.kept[key] = power[:, 0].copy()
-        columns.append(place.kept[key])
-    return np.column_stack(columns)
+def bare_power(place: Place, layout: Layout, plan: Plan, c: int) -> Bare:
+    """Return what one controller of a plan gives on a bare roof, kept for wirings of the same make."""
+    one = _one_controller(plan, c)
+    by_kind = one._replace(member=layout.wires.kind[one.member])
+    key = _make_key(by_kind)
+    if key not in place.kept:
+        state_w = _power_of(by_kind, place.steps, place.bare)
+        sample_w = _power_of(by_kind, place.sample_steps, place.sample_bare)
+        month_wh = _month_sums(place, sample_w) if place.level else np.zeros(MONTHS)
+        place.kept[key] = Bare(state_w, sample_w, month_wh)
+    kept: Bare = place.kept[key]
+    return kept
+
+
+def _power_of(by_kind: Plan, steps: FloatArray, curves: FloatArray) -> FloatArray:
+    power = np.zeros((len(steps), 1))
+    curves_power(by_kind, steps, curves, GRID_V, power)
+    return power[:, 0].copy()
+
+
+def _month_sums(place: Place, sample_w: FloatArray) -> FloatArray:
+    return np.bincount(place.samples.month - 1, sample_w * place.samples.weight_h, MONTHS)
 
 
 def _make_key(by_kind: Plan) -> tuple[Any, ...]:
@@ -275,17 +285,6 @@ def _make_key(by_kind: Plan) -> tuple[Any, ...]:
     )
     facts = (int(by_kind.tracker[0]), tuple(by_kind.limits[0].tolist()), bool(by_kind.blocking[0]))
     return (tuple(strings), *facts)
-
-
-def _base_power(place: Place, layout: Layout, plan: Plan, c: int) -> FloatArray:
-    """Return one controller's power of every sample on a bare roof, kept for wirings of the same make."""
-    by_kind = _by_kind(_one_controller(plan, c), layout)
-    key = _make_key(by_kind)
-    if key not in place.kept:
-        power = np.zeros((len(place.sample_steps), 1))
-        curves_power(by_kind, place.sample_steps, place.sample_bare, GRID_V, power)
-        place.kept[key] = power[:, 0].copy()
-    return place.kept[key]
 
 
 def _one_controller(plan: Plan, c: int) -> Plan:

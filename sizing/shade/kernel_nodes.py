@@ -16,7 +16,8 @@ from sizing.shade.jit import kernel
 from sizing.shade.kernel_cover import Grids, Shades, cover_sun, cover_work
 from sizing.shade.kernel_curve import BELOW, Kinds, Wires, curve_work, panel_curve
 from sizing.shade.kernel_hourly import current_step, fill_tables, unshaded_curves
-from sizing.shade.kernel_string import Plan, controller_power, current_at, voltage_at
+from sizing.shade.kernel_spacing import fill_between, first_asked
+from sizing.shade.kernel_string import Plan, current_at, voltage_at
 
 Array = npt.NDArray[Any]
 
@@ -109,6 +110,7 @@ def node_curves(
     extra: Array,
     temp_c: Array,
     state_of: Array,
+    spacing: Array,
     steps: Array,
     tables: Array,
     share: Array,
@@ -133,8 +135,8 @@ def node_curves(
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
     for e in range(piece, n_elevation, pieces):
         for k in range(n_class):
-            done = -1
-            for a in range(n_azimuth):
+            done, step = -1, spacing[e, k]
+            for a in range(first_asked(e, k, step), n_azimuth, step):
                 s = state_of[e, k, a]
                 node, direction = (e * n_sunlit + k) * n_azimuth + a, e * n_azimuth + a
                 for p in range(kind_of.shape[0]):
@@ -156,19 +158,6 @@ def node_curves(
                             filled, row, weight, place, line,
                         )  # fmt: skip
                 done = s
-
-
-@kernel
-def curves_power(plan: Plan, steps: Array, curves: Array, grid_v: int, power: Array) -> None:
-    """Write power (row, controller) of plain rows of curves (row, panel, current)."""
-    strings = np.zeros((plan.string_at.shape[0], curves.shape[2]), np.float32)
-    amps = np.zeros(grid_v, np.float32)
-    never = np.zeros((1, curves.shape[1]), np.bool_)
-    for r in range(curves.shape[0]):
-        for c in range(plan.tracker.shape[0]):
-            power[r, c] = controller_power(curves, r, curves, r, never, 0, steps[r], plan, c, strings, amps)[
-                0
-            ]
 
 
 @kernel
@@ -240,6 +229,7 @@ def excess_energy(
 def panel_power(
     plan: Plan,
     state_of: Array,
+    spacing: Array,
     sunlit: Array,
     steps: Array,
     touched: Array,
@@ -255,9 +245,11 @@ def panel_power(
     line = np.zeros(n, np.float32)
     for e in range(n_elevation):
         for k in range(n_class):
-            for a in range(n_azimuth):
+            step, base = spacing[e, k], (e * n_class + k) * n_azimuth
+            at = first_asked(e, k, step)
+            for a in range(at, n_azimuth, step):
                 s = state_of[e, k, a]
-                node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
+                node, direction = base + a, e * n_azimuth + a
                 lit = k < n_sunlit and sunlit[s]
                 row = (e * n_sunlit + k) * n_azimuth + a if lit else 0
                 for c in range(plan.tracker.shape[0]):
@@ -278,3 +270,5 @@ def panel_power(
                             p = plan.member[m]
                             panel = curves[row, p] if lit and touched[direction, p] else even[s, p]
                             out[p, node] = current * voltage_at(panel, current, steps[s])
+            for p in range(out.shape[0]):
+                fill_between(out[p, base : base + n_azimuth], at, step)

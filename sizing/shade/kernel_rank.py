@@ -136,7 +136,6 @@ def rank_nodes(
     even: Array,
     curves: Array,
     weight: Array,
-    node_step: int,
     grid_v: int,
     energy: Array,
     piece: int,
@@ -144,8 +143,8 @@ def rank_nodes(
 ) -> None:
     """Add the weighted power of all nodes to ``energy`` (elevation, grouping).
 
-    ``weight`` (elevation, class, azimuth); ``node_step`` above 1 takes every so many azimuths, for a first
-    sieve; a piece takes every so many elevations.
+    ``weight`` (elevation, class, azimuth) is 0 where a node is not asked; a piece takes every so many
+    elevations.
     """
     n_elevation, n_class, n_azimuth = state_of.shape
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
@@ -158,9 +157,10 @@ def rank_nodes(
         for k in range(n_class):
             quiet = 0.0
             state = state_of[e, k, 0]
-            for a in range(0, n_azimuth, node_step):
-                s = state_of[e, k, a]
-                share = weight[e, k, a] * node_step
+            for a in range(n_azimuth):
+                s, share = state_of[e, k, a], weight[e, k, a]
+                if share == 0.0:
+                    continue
                 state = s
                 direction = e * n_azimuth + a
                 is_shaded = False

@@ -14,7 +14,8 @@ import numpy.typing as npt
 
 from sizing.shade.jit import kernel, plain_kernel
 from sizing.shade.kernel_curve import BELOW, BENT
-from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, controller_power, parabola
+from sizing.shade.kernel_spacing import fill_between, first_asked
+from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
 
 Array = npt.NDArray[Any]
 FEWEST_V = 6  # the search asks four voltages at once; fewer than this are tabulated whole
@@ -94,8 +95,13 @@ def add_currents(
 
 
 @kernel
-def calm_state(even: Array, state: int, never: Array, plan: Plan, c: int, work: Search) -> None:
-    """Write the voltages of a state of the sky and what each string gives at them with no beam lost."""
+def calm_state(
+    even: Array, state: int, never: Array, step_a: float, plan: Plan, c: int, work: Search
+) -> tuple[float, float]:
+    """Write the voltages of a state of the sky and each string's current at them with no beam lost.
+
+    Returns what all strings give together then: best power and its voltage.
+    """
     first, last, grid_v = plan.controller_at[c], plan.controller_at[c + 1], work.volts.shape[0]
     v_open, v_min, v_max = 0.0, plan.limits[c, 0], plan.limits[c, 1]
     for s in range(last - first):
@@ -107,11 +113,44 @@ def calm_state(even: Array, state: int, never: Array, plan: Plan, c: int, work: 
     v_low = max(v_min, 0.02 * v_top)
     v_step = max(v_top - v_low, 0.0) / (grid_v - 1)
     for k in range(grid_v):
-        work.volts[k] = v_low + k * v_step
-        work.picks[k] = k
+        work.volts[k], work.picks[k], work.most[k] = v_low + k * v_step, k, 0.0
     for s in range(last - first):
         work.hit[0] = s
         add_currents(work.lines, work.hit, 1, work.volts, work.picks, grid_v, plan.blocking[c], work.calm[s])
+        for k in range(grid_v):
+            work.most[k] += work.calm[s, k]
+    if v_open < plan.limits[c, 3] or v_top <= v_min:
+        return 0.0, 0.0
+    steps, voltage = best_on_grid(work.most, v_low, v_step, BEST_PEAK, v_max)
+    return steps * step_a, voltage
+
+
+@kernel
+def is_searched(plan: Plan, c: int, grid_v: int) -> bool:
+    """Return whether a controller's strings are asked at few voltages."""
+    many: bool = plan.controller_at[c + 1] - plan.controller_at[c] > 1
+    return many and plan.tracker[c] == BEST_PEAK and grid_v >= FEWEST_V
+
+
+@kernel
+def open_power(
+    even: Array, state: int, never: Array, step_a: float, plan: Plan, c: int, work: Search, sums: Array
+) -> tuple[float, float]:
+    """Return power and voltage of a controller in a state of the sky with no beam lost."""
+    if is_searched(plan, c, work.volts.shape[0]):
+        return calm_state(even, state, never, step_a, plan, c, work)
+    return controller_power(even, state, even, state, never, 0, step_a, plan, c, work.lines, sums)
+
+
+@kernel
+def curves_power(plan: Plan, steps: Array, curves: Array, grid_v: int, power: Array) -> None:
+    """Write power (row, controller) of plain rows of curves (row, panel, current)."""
+    work = search_work(plan.string_at.shape[0], curves.shape[2], grid_v)
+    sums = np.zeros(grid_v, np.float32)
+    never = np.zeros((1, curves.shape[1]), np.bool_)
+    for r in range(curves.shape[0]):
+        for c in range(plan.tracker.shape[0]):
+            power[r, c] = open_power(curves, r, never, steps[r], plan, c, work, sums)[0]
 
 
 @plain_kernel
@@ -216,6 +255,7 @@ def touched_strings(
 def node_power(
     plan: Plan,
     state_of: Array,
+    spacing: Array,
     sunlit: Array,
     steps: Array,
     touched: Array,
@@ -239,22 +279,20 @@ def node_power(
     never = np.zeros((1, even.shape[1]), np.bool_)
     for c in range(plan.tracker.shape[0]):
         first, last = plan.controller_at[c], plan.controller_at[c + 1]
-        is_searched = plan.tracker[c] == BEST_PEAK and last - first > 1 and grid_v >= FEWEST_V
+        is_quick = is_searched(plan, c, grid_v)
         guess, open_p, open_v = 0, 0.0, 0.0
         work.seen[:] = -1
         for e in range(piece, n_elevation, pieces):
             done = -1
             for k in range(n_class):
-                for a in range(n_azimuth):
+                step, base = spacing[e, k], (e * n_class + k) * n_azimuth
+                at = first_asked(e, k, step)
+                for a in range(at, n_azimuth, step):
                     s = state_of[e, k, a]
-                    node, direction = (e * n_class + k) * n_azimuth + a, e * n_azimuth + a
+                    node, direction = base + a, e * n_azimuth + a
                     if s != done:
-                        open_p, open_v = controller_power(
-                            even, s, even, s, never, 0, steps[s], plan, c, work.lines, sums
-                        )
-                        if is_searched:
-                            calm_state(even, s, never, plan, c, work)
-                            guess = int((open_v - work.volts[0]) / max(work.volts[1] - work.volts[0], 1e-6))
+                        open_p, open_v = open_power(even, s, never, steps[s], plan, c, work, sums)
+                        guess = int((open_v - work.volts[0]) / max(work.volts[1] - work.volts[0], 1e-6))
                         done = s
                     is_shaded = False
                     if k < n_sunlit and sunlit[s]:
@@ -264,7 +302,7 @@ def node_power(
                         power[c, node], voltage[c, node] = open_p, open_v
                         continue
                     row = (e * n_sunlit + k) * n_azimuth + a
-                    if is_searched:
+                    if is_quick:
                         n_hit, v_open = touched_strings(
                             member, string_at, first, last, touched, direction, curves, row, even, s,
                             work.calm, work.open_v, work.lines, work.hit, work.free, work.most,
@@ -281,3 +319,5 @@ def node_power(
                         power[c, node], voltage[c, node] = controller_power(
                             curves, row, even, s, touched, direction, steps[s], plan, c, work.lines, sums
                         )
+                fill_between(power[c, base : base + n_azimuth], at, step)
+                fill_between(voltage[c, base : base + n_azimuth], at, step)

@@ -186,18 +186,18 @@ def _powers(
     state_tables(layout.kinds, *light, opened, ABOVE, steps, tables)
     even = np.zeros((1, layout.n_panels, n), np.float32)
     curves = np.zeros((1, layout.n_panels, n), np.float32)
-    state_of = np.zeros((1, 1, 1), np.int64)
+    state_of, spacing = np.zeros((1, 1, 1), np.int64), np.ones((1, 1), np.int64)
     wanted = np.ones(layout.n_panels, np.bool_)
     node_curves(
-        layout.kinds, layout.wires, *light, state_of, steps, tables, share, touched, sky, wanted, even,
-        curves, 0, 1,
+        layout.kinds, layout.wires, *light, state_of, spacing, steps, tables, share, touched, sky, wanted,
+        even, curves, 0, 1,
     )  # fmt: skip
     plan = build_plan(wiring, layout)
     power, voltage = np.zeros((len(plan.tracker), 1)), np.zeros((len(plan.tracker), 1))
     lit = np.ones(1, np.bool_)
-    node_power(plan, state_of, lit, steps, touched, even, curves, GRID_V, power, voltage, 0, 1)
+    node_power(plan, state_of, spacing, lit, steps, touched, even, curves, GRID_V, power, voltage, 0, 1)
     panels = np.zeros((layout.n_panels, 1))
-    panel_power(plan, state_of, lit, steps, touched, even, curves, voltage, panels)
+    panel_power(plan, state_of, spacing, lit, steps, touched, even, curves, voltage, panels)
     delivered = panels[:, 0]
     for c, controller in enumerate(wiring.controllers):
         spots = [layout.index(i) for string in controller.strings for i in string]

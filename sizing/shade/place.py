@@ -23,8 +23,9 @@ from sizing.shade.grid import (
     sky_classes,
 )
 from sizing.shade.kernel_curve import BELOW, PHASES, Kinds, Wires
-from sizing.shade.kernel_nodes import bare_curves, curves_power, scatter_energy, state_tables
+from sizing.shade.kernel_nodes import bare_curves, scatter_energy, state_tables
 from sizing.shade.kernel_string import BEST_PEAK, Plan
+from sizing.shade.kernel_wiring import curves_power
 from sizing.shade.light import (
     FLAT,
     States,
@@ -37,6 +38,7 @@ from sizing.shade.light import (
 )
 from sizing.shade.scene import FloatArray, SceneInput
 from sizing.shade.sky_formulas import reflection
+from sizing.shade.spacing import node_spacing
 from sizing.shade.sun import Daylight
 
 ABOVE = 47  # current steps up to the brightest light; with those below zero 56, a whole number of vectors
@@ -75,6 +77,7 @@ class Place:
     samples: Samples
     states: States
     state_of: IntArray
+    spacing: IntArray  # (elevation, class) azimuths from one asked to the next
     sunlit: npt.NDArray[np.bool_]  # (state,) whether any beam is left to lose
     sky_open: FloatArray
     steps: FloatArray
@@ -86,7 +89,7 @@ class Place:
     sample_steps: FloatArray
     maps: FloatArray
     kinds: Kinds
-    kept: dict[tuple[object, ...], FloatArray] = field(default_factory=dict)
+    kept: dict[tuple[object, ...], Any] = field(default_factory=dict)
     references: dict[tuple[int, ...], Any] = field(default_factory=dict)
 
 
@@ -105,8 +108,9 @@ def build_place(
     classes: tuple[int, int] = (N_SUNLIT, N_OVERCAST),
     above: int = ABOVE,
     grid: DirectionGrid | None = None,
+    is_sparse: bool = True,
 ) -> Place:
-    """Return the place of a scene."""
+    """Return the place of a scene; ``is_sparse`` asks rows of little energy at fewer azimuths."""
     grid = grid or direction_grid()
     level = is_level(scene, layout)
     opened = sky_open(scene, layout)
@@ -133,6 +137,7 @@ def build_place(
             np.zeros((0, len(layout.kind_types), above + BELOW + 1), np.float32),
         )
         own = _own_by_table(layout.kinds, sample_states, opened, above)
+    maps = _maps(samples, own, level, len(scene.headings_deg), (n_elevation, n_class, len(grid.azimuth_deg)))
     return Place(
         day=day,
         level=level,
@@ -143,6 +148,7 @@ def build_place(
         samples=samples,
         states=states,
         state_of=state_of,
+        spacing=node_spacing(maps, classes[0] if level and is_sparse else 0),
         sunlit=states.beam_w_m2.max(axis=1) > 0.0,
         sky_open=opened,
         steps=steps,
@@ -152,9 +158,7 @@ def build_place(
         own_w=own,
         sample_bare=sample_bare,
         sample_steps=sample_steps,
-        maps=_maps(
-            samples, own, level, len(scene.headings_deg), (n_elevation, n_class, len(grid.azimuth_deg))
-        ),
+        maps=maps,
         kinds=layout.kinds,
     )
 

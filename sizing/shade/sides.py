@@ -63,8 +63,8 @@ def node_losses(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear
     plan = build_plan(wiring, layout)
     power = np.zeros((layout.n_panels, place.state_of.size))
     panel_power(
-        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves,
-        year.voltage_v, power,
+        plan, place.state_of, place.spacing, place.sunlit, place.steps, shadows.touched, shadows.even,
+        shadows.curves, year.voltage_v, power,
     )  # fmt: skip
     bare = place.own_state_w[:, layout.wires.kind][place.state_of]
     return np.asarray(np.moveaxis(bare, -1, 0) - power.reshape(-1, *place.state_of.shape))

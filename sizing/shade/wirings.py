@@ -24,6 +24,7 @@ from sizing.shade.kernel_curve import BOLTZMANN_EV_K, T_REF_K
 from sizing.shade.kernel_rank import rank_nodes
 from sizing.shade.place import GRID_V, Place
 from sizing.shade.scene import Controller, FloatArray, PanelType, SceneError, SceneInput, TrackerKind, Wiring
+from sizing.shade.spacing import asked_weight
 from sizing.shade.threads import in_pieces
 from sizing.shade.year import own_wiring, place_for
 
@@ -270,7 +271,7 @@ def score_groupings(
         np.array(tracker_at, np.int64), np.array(grouping_at, np.int64),
         np.array([make.v_min_v, make.v_max_v, make.v_pwm_v, make.v_start_v]), TRACKERS[make.kind],
         make.p_max_w, make.is_blocking, place.state_of, place.sunlit, place.steps, shadows.touched,
-        shadows.even, shadows.curves, weight, node_step, _grid_v(every), energy,
+        shadows.even, shadows.curves, asked_weight(weight, place.spacing, node_step), _grid_v(every), energy,
     )  # fmt: skip
     return np.asarray(energy.sum(axis=0))
 

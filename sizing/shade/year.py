@@ -202,8 +202,8 @@ def delivered_kwh(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYe
     plan = build_plan(wiring, layout)
     power = np.zeros((layout.n_panels, place.state_of.size))
     panel_power(
-        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves,
-        year.voltage_v, power,
+        plan, place.state_of, place.spacing, place.sunlit, place.steps, shadows.touched, shadows.even,
+        shadows.curves, year.voltage_v, power,
     )  # fmt: skip
     measure = reference(place, layout)
     shares = np.stack(

@@ -46,8 +46,8 @@ def curves_again(place, shadows):
     layout, states = shadows.layout, place.states
     node_curves(
         layout.kinds, layout.wires, states.beam_w_m2, states.diffuse_w_m2, states.extra_w_m2,
-        states.temp_cell_c, place.state_of, place.steps, place.tables, shadows.share, shadows.touched,
-        shadows.sky, np.ones(layout.n_panels, np.bool_), shadows.even, shadows.curves, 0, 1,
+        states.temp_cell_c, place.state_of, place.spacing, place.steps, place.tables, shadows.share,
+        shadows.touched, shadows.sky, np.ones(layout.n_panels, np.bool_), shadows.even, shadows.curves, 0, 1,
     )  # fmt: skip
     return shadows
 

@@ -16,6 +16,7 @@ from sizing.shade.grid import direction_grid
 from sizing.shade.groupings import StringLimits, groupings
 from sizing.shade.place import build_place
 from sizing.shade.scene import Controller
+from sizing.shade.spacing import asked_weight
 from sizing.shade.weather import daylight_for
 from sizing.shade.wirings import mean_weight, score_groupings
 from tests.shade_scenes import scene
@@ -45,11 +46,13 @@ def answers(roof, grid):
 
 
 def set_curves(place, shadows):
-    """Return the curves, with those no shadow touches left out: they stay unset."""
+    """Return the curves, with those no shadow touches and those not asked left out: they stay unset."""
     n_elevation, _, n_azimuth = place.state_of.shape
     shape = (n_elevation, place.n_sunlit, n_azimuth)
     touched = shadows.touched[: n_elevation * n_azimuth].reshape(n_elevation, 1, n_azimuth, -1)
     is_set = touched & place.sunlit[place.state_of[:, : place.n_sunlit]][..., None]
+    is_asked = asked_weight(np.ones(place.state_of.shape), place.spacing) > 0.0
+    is_set &= is_asked[:, : place.n_sunlit, :, None]
     curves = shadows.curves.reshape(*shape, *shadows.curves.shape[1:])
     return np.where(is_set[..., None], curves, 0.0)
 

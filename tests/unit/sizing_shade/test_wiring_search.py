@@ -33,7 +33,7 @@ def roof_at(finer: int) -> tuple[Place, Shadows]:
     layout = build_layout(roof)
     above = (64 - BELOW) * finer
     grid = direction_grid(ELEVATIONS_DEG, 12)
-    place = build_place(roof, layout, daylight_for(roof), above=above, grid=grid)
+    place = build_place(roof, layout, daylight_for(roof), above=above, grid=grid, is_sparse=False)
     return place, cast_shadows(place, layout)
 
 
@@ -47,8 +47,8 @@ def searched(plan: Plan, grid_v: int = GRID_V) -> np.ndarray:
     place, shadows = roof_at(1)
     power = np.zeros((len(plan.tracker), place.state_of.size))
     node_power(
-        plan, place.state_of, place.sunlit, place.steps, shadows.touched, shadows.even, shadows.curves,
-        grid_v, power, np.zeros_like(power), 0, 1,
+        plan, place.state_of, place.spacing, place.sunlit, place.steps, shadows.touched, shadows.even,
+        shadows.curves, grid_v, power, np.zeros_like(power), 0, 1,
     )  # fmt: skip
     return power
 
