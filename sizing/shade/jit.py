@@ -57,12 +57,13 @@ def kernel[Kernel: Callable[..., Any]](function: Kernel) -> Kernel:
 
 
 def plain_kernel[Kernel: Callable[..., Any]](function: Kernel) -> Kernel:
-    """Return a kernel for the innermost loops: no check for division by zero, no counting of references.
+    """Return a kernel for the innermost loops: unchecked, uncounted, and put whole into those that call it.
 
-    The check keeps a loop from vectors. Counting is an atomic addition for each array and call, a third of
-    the time of a small kernel; without it a kernel must not make arrays.
+    The check for division by zero keeps a loop from vectors. Counting references is an atomic addition for
+    each array and call; without it a kernel must not make arrays. A call hands over seven numbers for each
+    array, which takes longer than many a short loop.
     """
-    return cast(Kernel, _compile(function, error_model="numpy", _nrt=False))
+    return cast(Kernel, _compile(function, error_model="numpy", _nrt=False, forceinline=True))
 
 
 _FOLDER = cache_folder()

@@ -18,6 +18,7 @@ from sizing.shade.kernel_spacing import fill_between, first_asked
 from sizing.shade.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
 
 Array = npt.NDArray[Any]
+SPAN, STEPS = 32, 6  # the engine's own lines are known in six steps: 32, 16, 8, 4, 2 and 1 point
 FEWEST_V = 6  # the search asks four voltages at once; fewer than this are tabulated whole
 
 
@@ -56,6 +57,33 @@ def search_work(n_strings: int, n_current: int, grid_v: int) -> Search:
 
 
 @plain_kernel
+def further(line: Array, voltage: float, j: Any, half: Any, top: Any) -> Any:
+    """Return the place that many points further, at most the top, if the line is above a voltage there."""
+    there = min(j + half, top)
+    return there if line[there] > voltage else j
+
+
+@plain_kernel
+def last_above(line: Array, voltage: float) -> Any:
+    """Return the last point of a falling line above a voltage: the first where none is, the end left out.
+
+    No branch depends on the line, so the processor works on several voltages at once; places are unsigned,
+    for one that may count from the end costs three instructions more.
+    """
+    j, half, one, top = np.uint64(0), np.uint64(SPAN), np.uint64(1), np.uint64(line.shape[0] - 2)
+    while half + half <= top:
+        half += half
+    while half > SPAN:
+        j = further(line, voltage, j, half, top)
+        half >>= one
+    half = np.uint64(SPAN)
+    for _ in range(STEPS):
+        j = further(line, voltage, j, half, top)
+        half >>= one
+    return j
+
+
+@plain_kernel
 def add_currents(
     lines: Array,
     hit: Array,
@@ -70,28 +98,24 @@ def add_currents(
 
     The same curve as :func:`sizing.shade.kernel_string.knee_part` in one division and without a branch: with
     the falls a before and b behind, and f from the grid point down to the voltage, the hyperbola meets it at
-    f·(a + b)/(2ab + f·(b - a)), which for a = b is the chord. Counting the points above a voltage takes the
-    place of a search: the processor counts eight at once.
+    f·(a + b)/(2ab + f·(b - a)), which for a = b is the chord.
     """
-    n, least = lines.shape[1], np.float32(0.0 if is_blocking else -1e30)
+    n, one = lines.shape[1], np.uint64(1)
+    most, least = np.float32(n - 1 - BELOW), np.float32(0.0 if is_blocking else -1e30)
     for i in range(n_picks):
-        out[picks[i]] = 0.0
+        out[np.uint64(picks[i])] = 0.0
     for h in range(n_hit):
-        s = hit[h]
+        line = lines[hit[h]]
         for i in range(n_picks):
-            v = volts[picks[i]]
-            count = np.float32(0.0)
-            for j in range(n):
-                count += np.float32(1.0) if lines[s, j] > v else np.float32(0.0)
-            j = min(max(int(count) - 1, 0), n - 2)
-            here = lines[s, j]
-            fall, behind = here - v, max(here - lines[s, j + 1], np.float32(1e-6))
-            before = lines[s, max(j - 1, 0)] - here
+            k = np.uint64(picks[i])
+            j = last_above(line, volts[k])
+            here = line[j]
+            fall, behind = here - volts[k], max(here - line[j + one], np.float32(1e-6))
+            before = line[max(j, one) - one] - here
             before = before if behind > np.float32(BENT) * before else behind
             before = before if before > np.float32(0.0) else behind  # also at the first point
             part = fall * (before + behind) / (np.float32(2.0) * before * behind + fall * (behind - before))
-            current = min(np.float32(j - BELOW) + part, np.float32(n - 1 - BELOW))
-            out[picks[i]] += max(current, least)
+            out[k] += max(min(np.float32(np.int64(j) - BELOW) + part, most), least)
 
 
 @kernel
