@@ -47,11 +47,15 @@ class WatchedForm(ShopForm):
         stored = {name: self._stored(name) for name in self.fields if name not in _OWN}
         self.fields["shown"] = Shown(required=False, label="", widget=ShownInput(stored))
         if self.is_bound:
-            self._take_over(_texts(self.data.get(self.add_prefix("shown"))), stored)
+            self._take_over(self.page_showed(), stored)
 
     def is_watched(self) -> bool:
         """Return whether there is a stored record to lose something of."""
         return bool(getattr(getattr(self, "instance", None), "pk", None))
+
+    def page_showed(self) -> dict[str, Any]:
+        """Return the texts the page says it showed; none for a record that was not stored then."""
+        return _texts(self.data.get(self.add_prefix("shown")))
 
     def clean(self) -> dict[str, Any]:
         """Refuse what was changed here and elsewhere, once."""
@@ -64,10 +68,11 @@ class WatchedForm(ShopForm):
         return cleaned
 
     def _take_over(self, shown: dict[str, Any], stored: dict[str, Any]) -> None:
+        moved = {name: now for name, now in stored.items() if name in shown and shown[name] != now}
+        if not moved:  # a page of many rows would copy all it was sent for each of them
+            return
         data = self.data.copy()
-        for name, now in stored.items():
-            if name not in shown or shown[name] == now:
-                continue
+        for name, now in moved.items():
             typed = self._typed(name)
             if typed == shown[name]:
                 _put(data, self.add_prefix(name), now)

@@ -7,7 +7,7 @@ from typing import Final
 from sizing.checks import Check, Provenance, Term, Verdict
 from sizing.guesses import resting_on
 from sizing.inputs import InputOutOfRange, PanelSpec, PlacedPanel, RoofInput, SystemInput
-from sizing.judge import fact_check, limit_check, missing_check, show
+from sizing.judge import fact_check, limit_check, missing_check, show, show_both
 from sizing.results import Figure, PenetrationResult
 
 AIR_DENSITY_KG_M3: Final = 1.225  # standard atmosphere at sea level, 15 °C [kg/m³]
@@ -255,6 +255,7 @@ def _foot_check(
     if capacity_n is None:
         return missing_check(rule="F19", key=key, subject="roof", title=title, missing=words)
     force_n = _force_per_foot_n(system, placed) * factor
+    on_foot, held = f"{show_both(force_n, 'N')} on a foot", show_both(capacity_n, "N")
     return limit_check(
         rule="F19",
         key=key,
@@ -265,12 +266,10 @@ def _foot_check(
         block_beyond=FOOT_BLOCK,
         unit="utilisation",
         sentences={
-            Verdict.PASS: f"{force_n:,.0f} N on a foot that holds {capacity_n:,.0f} N ({words}).",
-            Verdict.CAUTION: (
-                f"{force_n:,.0f} N on a foot that holds {capacity_n:,.0f} N ({words}): more feet or rafters."
-            ),
+            Verdict.PASS: f"{on_foot} that holds {held} ({words}).",
+            Verdict.CAUTION: (f"{on_foot} that holds {held} ({words}): more feet or rafters."),
             Verdict.BLOCK: (
-                f"{force_n:,.0f} N on a foot that holds only {capacity_n:,.0f} N ({words}): shift onto"
+                f"{on_foot} that holds only {held} ({words}): shift onto"
                 " rafters, use backing plates or blind fasteners with a tested value."
             ),
         },
@@ -334,7 +333,8 @@ def _bond_check(system: SystemInput, roof: RoofInput) -> Check:
     held_n = stress * (roof.bond_area_m2 or 0.0)
     is_held = held_n > 0 and force_n <= held_n
     words = (
-        f"{force_n:,.0f} N on a bond good for {held_n:,.0f} N; add a stainless tether to structure."
+        f"{show_both(force_n, 'N')} on a bond good for {show_both(held_n, 'N')}; add a stainless tether to"
+        " structure."
         if material in BONDABLE
         else f"A bond holds only as well as the {material.upper()} sheet is stuck down: it peels."
     )

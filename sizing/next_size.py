@@ -19,7 +19,7 @@ from sizing.inputs import (
     SourceKind,
     SystemInput,
 )
-from sizing.judge import show, show_percent
+from sizing.judge import show, show_both, show_percent
 from sizing.results import Figure, SystemResult
 from sizing.rewiring import COPPER_KG_PER_M3
 
@@ -109,7 +109,8 @@ def next_size_up(system: SystemInput, result: SystemResult, circuit_id: str) -> 
         saved_kwh_per_year=saved,
         mean_share=share,
         extra_copper_kg=extra_kg,
-        words=f"{larger[0].words} instead of {cable.words}: {kept}, {extra_kg:.2f} kg more copper",
+        words=f"{larger[0].words} instead of {cable.words}: {kept}, "
+        f"{show_both(extra_kg, 'kg', 2)} more copper",
     )
 
 

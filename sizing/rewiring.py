@@ -13,7 +13,7 @@ from sizing.circuit_kinds import facts
 from sizing.circuits import judge_circuits
 from sizing.controller import controller_checks
 from sizing.inputs import CircuitInput, ControllerInput, InputOutOfRange, StringInput, SystemInput
-from sizing.judge import show, show_percent
+from sizing.judge import show_both, show_percent
 from sizing.results import CircuitRow, ControllerResult
 from sizing.strings import controller_result, wired_strings
 from sizing.surroundings import Surroundings
@@ -161,9 +161,10 @@ def _option(
     area = row.area_mm2 or 0.0
     length_m = circuit.run_len_m or 0.0
     extra_m2 = 0.0 if area_mm2 is None else (area - area_mm2) * 1e-6
+    run = f"{row.size_words}, {show_both(length_m, 'm', 2)}"
     return WireOption(
         kind=kind,
-        words=f"{words or f'{row.size_words}, {show(length_m)} m'}: loses {show_percent(row.drop_fraction)}",
+        words=f"{words or run}: loses {show_percent(row.drop_fraction)}",
         size=row.size or "",
         size_words=row.size_words,
         ns=None if result is None else result.ns,

@@ -7,7 +7,7 @@ from typing import Final
 from sizing.checks import Check, Provenance, Term, Verdict
 from sizing.guesses import resting_on
 from sizing.inputs import InputOutOfRange, SystemInput, WeightInput
-from sizing.judge import limit_check, missing_check, show, show_percent
+from sizing.judge import limit_check, missing_check, show, show_both, show_percent
 from sizing.results import WeightResult
 
 LEFT_PASS: Final = 0.10  # of the label that should stay free, shop default [-]
@@ -133,7 +133,8 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
     is_old = ledger.label_type == CCC
     water, people = (0.0, 0.0) if is_old else (ledger.fresh_water_kg, ledger.people_kg)
     share = show_percent(result.left_fraction)
-    half_water = f", water at half (+{ledger.fresh_water_kg / 2:.0f} kg)" if water > 0 else ""
+    half_water = f", water at half: +{show_both(ledger.fresh_water_kg / 2, 'kg')}" if water > 0 else ""
+    left = show_both(left_kg, "kg", 1)
     return limit_check(
         rule="F22",
         key="vehicle/cargo_left",
@@ -145,11 +146,11 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
         at_least=True,
         unit="kg",
         sentences={
-            Verdict.PASS: f"{left_kg:.1f} kg left, {share} of the label.",
-            Verdict.CAUTION: f"Only {left_kg:.1f} kg left, {share} of the label.",
+            Verdict.PASS: f"{left} left, {share} of the label.",
+            Verdict.CAUTION: f"Only {left} left, {share} of the label.",
             Verdict.BLOCK: (
-                f"Overloaded by {-left_kg:.1f} kg. Options: fewer panels{half_water}, a scale ticket for the"
-                " true figures."
+                f"Overloaded by {show_both(-left_kg, 'kg', 1)}. Options: fewer panels{half_water}, a scale"
+                " ticket for the true figures."
             ),
         },
         source=f"{LEDGER_SOURCE}; a tenth left is a shop default",

@@ -15,6 +15,7 @@ from django.urls import reverse_lazy
 
 from common import units as trade
 from common.forms import ShopForm
+from common.stale import WatchedForm
 from jobs.forms.survey_fields import field_for
 from jobs.models import Obstacle, Survey, WireLeg
 from jobs.survey_sheet import RowSheet, defaults, places
@@ -48,14 +49,31 @@ class SheetForm(ShopForm, forms.Form):
         return self.unusual if self.is_bound else {}
 
 
-class RowForm(SheetForm):
-    """One row. ``row`` is the stored one, or None for a new row."""
+class RowForm(WatchedForm, SheetForm):
+    """One row. ``row`` is the stored one, or None for a new row, or for one that was removed elsewhere."""
 
     def __init__(self, *args: Any, sheet: RowSheet, key: uuid.UUID, row: Any, **kwargs: Any) -> None:
         self.sheet, self.key, self.row = sheet, key, row
         initial = _values(sheet, row) if row is not None else _blank_values(sheet)
         super().__init__(*args, prefix=f"{sheet.prefix}-{key.hex}", initial=initial, **kwargs)
         self.fields["remove"] = forms.BooleanField(required=False, label="Remove this row")
+
+    def is_watched(self) -> bool:
+        """Return whether the row is stored."""
+        return self.row is not None
+
+    @functools.cached_property
+    def removed_elsewhere(self) -> bool | None:
+        """Return, of a row that is stored no more, whether this page left it as it was; else None."""
+        shown = self.page_showed() if self.is_bound and self.row is None else {}
+        names = [fact.name for fact in self.sheet.facts if fact.name in shown]
+        return all(self._typed(name) == shown[name] for name in names) if shown else None
+
+    def clean(self) -> dict[str, Any]:
+        """Ask once about a row that was changed here and removed elsewhere."""
+        if self.removed_elsewhere is False:
+            self.add_error(None, "Removed elsewhere since this page was opened. Save again to keep it.")
+        return super().clean()
 
     @property
     def is_removed(self) -> bool:
@@ -240,7 +258,7 @@ class RowForms:
         keys = list(self.stored) if data is None else self._posted_keys()
         if data is None and with_blank:
             keys.append(self._blank_key(f"{seed}:{survey.pk}:{sheet.prefix}"))
-        self.forms = [self._form(key) for key in keys]
+        self.forms = [form for form in map(self._form, keys) if not form.removed_elsewhere]
 
     def _posted_keys(self) -> list[uuid.UUID]:
         texts = self.data.getlist(f"{self.sheet.prefix}-key")

@@ -8,6 +8,7 @@ from typing import Final
 
 import sizing
 from common import units as trade
+from common.templatetags.show import money
 from jobs.models import InverterSheet, LineKind, Quote, SizingRun
 from jobs.selectors.design import result_of
 
@@ -55,7 +56,7 @@ def review_reasons(quote: Quote) -> list[str]:
     """Return why a second person should read this quote before it goes out; empty when nobody need."""
     reasons = []
     if quote.total > REVIEW_TOTAL:
-        reasons.append(f"its total is above {REVIEW_TOTAL:,}")
+        reasons.append(f"its total is above {money(REVIEW_TOTAL, quote.job.shop.currency)}")
     if quote.job.survey.v_nominal_v >= REVIEW_V:
         reasons.append(f"the system is {quote.job.survey.v_nominal_v} V")
     inverter = getattr(quote.design, "inverter", None)

@@ -14,6 +14,7 @@ from sizing.judge import (
     margin_fraction,
     missing_check,
     show,
+    show_both,
     show_percent,
 )
 
@@ -120,6 +121,20 @@ def test_equal_is_within_both_ways():
 )
 def test_numbers_in_words(value, unit, digits, words):
     assert show(value, unit, digits) == words
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "digits", "words"),
+    [
+        (606.0, "N", 0, "606 N (136 lbf)"),
+        (100.0, "kg", 1, "100 kg (220.5 lb)"),
+        (-34.25, "kg", 2, "-34.25 kg (-75.51 lb)"),
+        (6.096, "m", 2, "6.1 m (20 ft)"),
+    ],
+)
+def test_quantities_in_both_units(value, unit, digits, words):
+    """NIST SP 811 (2008), appendix B.8: 4.448 N/lbf, 0.4536 kg/lb, 0.3048 m/ft."""
+    assert show_both(value, unit, digits) == words
 
 
 def test_percent():
