@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.barriers import NARROW, barriers, barriers_by_look
+from tests.browser.barriers import NARROW, barriers, every_barrier
 
 PAGE = """<html lang=en><title>A page</title>
 <style>p { color: #333; background: #fff } @media (max-width: 400px) { %s }</style>
@@ -26,7 +26,7 @@ PAGE = """<html lang=en><title>A page</title>
 def test_a_text_that_turns_pale_when_narrow_is_found(page: Page, narrow: str, is_barrier: bool):
     page.set_content(PAGE % narrow)
     seen: set[str] = set()
-    assert not barriers_by_look(page, seen)
+    assert not barriers(page, seen)
     page.set_viewport_size({"width": NARROW[0], "height": NARROW[1]})
-    assert bool(barriers(page)) is is_barrier
-    assert bool(barriers_by_look(page, seen)) is is_barrier
+    assert bool(every_barrier(page)) is is_barrier
+    assert bool(barriers(page, seen)) is is_barrier

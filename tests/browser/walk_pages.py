@@ -15,7 +15,7 @@ from typing import Any
 
 from playwright.sync_api import Locator, Page
 
-from tests.browser.barriers import DESK, NARROW, TABLET, barriers_by_look, breaches, is_too_wide
+from tests.browser.barriers import DESK, NARROW, TABLET, barriers, breaches, is_too_wide
 
 PICTURES = os.environ.get("SCREENSHOTS")
 # A form that refuses answers 422, which Chromium reports as a failed resource; the refusal is what is tested.
@@ -59,7 +59,7 @@ class Walker:
         size = page.viewport_size
         assert size is not None
         self._picture(kind)
-        self.faults += [f"{kind} ({page.url}): {barrier}" for barrier in barriers_by_look(page, set())]
+        self.faults += [f"{kind} ({page.url}): {barrier}" for barrier in barriers(page)]
         page.set_viewport_size({"width": NARROW[0], "height": NARROW[1]})
         if is_too_wide(page):
             self.faults.append(f"{kind} ({page.url}) scrolls sideways at 320 px")
