@@ -178,60 +178,51 @@ def curves_power(plan: Plan, steps: Array, curves: Array, grid_v: int, power: Ar
 
 
 @plain_kernel
-def pick(
-    volts: Array, free: Array, most: Array, amps: Array, seen: Array, node: int, least: Any, gap: int,
-    picks: Array,
-) -> int:  # fmt: skip
+def pick(work: Search, node: int, least: Any, gap: int) -> int:
     """Pick voltages not yet asked, ``gap`` apart, whose bound is above the best power; return how many."""
     n_picks, near, before, bound = 0, -gap, np.float32(1e30), np.float32(least)
-    for k in range(volts.shape[0]):
-        if seen[k] == node:
-            near, before = k, amps[k]
-        elif k - near >= gap and volts[k] * (free[k] + min(before, most[k])) > bound:
-            picks[n_picks] = k
+    for k in range(work.volts.shape[0]):
+        if work.seen[k] == node:
+            near, before = k, work.amps[k]
+        elif k - near >= gap and work.volts[k] * (work.free[k] + min(before, work.most[k])) > bound:
+            work.picks[n_picks] = k
             n_picks += 1
             near = k
     return n_picks
 
 
 @plain_kernel
+def pick_beside(work: Search, node: int, best: int) -> int:
+    """Pick the best voltage's neighbours not yet asked; return how many."""
+    n_picks = 0
+    for k in range(max(best - 1, 0), min(best + 2, work.volts.shape[0])):
+        if work.seen[k] != node:
+            work.picks[n_picks] = k
+            n_picks += 1
+    return n_picks
+
+
+@plain_kernel
 def search_best(
-    lines: Array,
-    hit: Array,
-    n_hit: int,
-    volts: Array,
-    free: Array,
-    most: Array,
-    amps: Array,
-    power: Array,
-    seen: Array,
-    picks: Array,
-    node: int,
-    guess: int,
-    step_a: float,
-    is_blocking: bool,
-    v_max: float,
+    work: Search, n_hit: int, node: int, guess: int, step_a: float, is_blocking: bool, v_max: float
 ) -> tuple[float, float, int]:
     """Return best power, its voltage and place on the grid of strings in parallel, asking few voltages."""
+    volts, power, picks = work.volts, work.power, work.picks
     last = volts.shape[0] - 1
     guess = min(max(guess, 3), last - 1)
     picks[0], picks[1], picks[2], picks[3] = guess // 2, guess - 1, guess, guess + 1
     n_picks, best, most_w = 4, guess, np.float32(0.0)
     for turn in range(4):  # first looks, coarse, all that may still win, neighbours of the best
         if turn == 3:
-            n_picks = 0
-            for k in range(max(best - 1, 0), min(best + 2, last + 1)):
-                if seen[k] != node:
-                    picks[n_picks] = k
-                    n_picks += 1
+            n_picks = pick_beside(work, node, best)
         elif turn > 0:
-            n_picks = pick(volts, free, most, amps, seen, node, most_w, 3 if turn == 1 else 1, picks)
+            n_picks = pick(work, node, most_w, 3 if turn == 1 else 1)
         if n_picks > 0:
-            add_currents(lines, hit, n_hit, volts, picks, n_picks, is_blocking, amps)
+            add_currents(work.lines, work.hit, n_hit, volts, picks, n_picks, is_blocking, work.amps)
         for i in range(n_picks):
             k = picks[i]
-            seen[k] = node
-            power[k] = (free[k] + amps[k]) * volts[k]
+            work.seen[k] = node
+            power[k] = (work.free[k] + work.amps[k]) * volts[k]
             if power[k] > most_w:
                 best, most_w = k, power[k]
     if most_w <= 0.0:
@@ -247,32 +238,51 @@ def search_best(
 
 
 @plain_kernel
+def is_touched(plan: Plan, first: int, last: int, touched: Array, direction: int) -> bool:
+    """Return whether a shadow falls on any panel of these strings."""
+    found = False
+    for m in range(plan.string_at[first], plan.string_at[last]):
+        found |= touched[direction, plan.member[m]]
+    return found
+
+
+@plain_kernel
 def touched_strings(
-    member: Array, string_at: Array, first: int, last: int, touched: Array, direction: int, curves: Array,
-    row: int, even: Array, state: int, calm: Array, open_v: Array, lines: Array, hit: Array, free: Array,
-    most: Array,
+    plan: Plan, c: int, curves: Array, row: int, even: Array, state: int, touched: Array, direction: int,
+    work: Search,
 ) -> tuple[int, float]:  # fmt: skip
     """Write the lines of touched strings and what the others give; return how many, and the open voltage."""
+    free, most = work.free, work.most
     n_hit, v_open, grid_v = 0, np.float32(0.0), free.shape[0]
     for k in range(grid_v):
         free[k], most[k] = 0.0, 0.0
-    for s in range(last - first):
-        start, stop = string_at[first + s], string_at[first + s + 1]
-        is_hit = False
-        for m in range(start, stop):
-            is_hit |= touched[direction, member[m]]
-        if is_hit:
-            add_panels(curves, row, even, state, touched, direction, member, start, stop, lines, s)
-            hit[n_hit] = s
+    first = plan.controller_at[c]
+    for s in range(plan.controller_at[c + 1] - first):
+        start, stop = plan.string_at[first + s], plan.string_at[first + s + 1]
+        if is_touched(plan, first + s, first + s + 1, touched, direction):
+            add_panels(curves, row, even, state, touched, direction, plan.member, start, stop, work.lines, s)
+            work.hit[n_hit] = s
             n_hit += 1
-            v_open = max(v_open, lines[s, BELOW])
+            v_open = max(v_open, work.lines[s, BELOW])
             for k in range(grid_v):
-                most[k] += calm[s, k]
+                most[k] += work.calm[s, k]
         else:
-            v_open = max(v_open, open_v[s])
+            v_open = max(v_open, work.open_v[s])
             for k in range(grid_v):
-                free[k] += calm[s, k]
+                free[k] += work.calm[s, k]
     return n_hit, float(v_open)
+
+
+@plain_kernel
+def shaded_power(
+    plan: Plan, c: int, curves: Array, row: int, even: Array, state: int, touched: Array, direction: int,
+    work: Search, node: int, guess: int, step_a: float,
+) -> tuple[float, float, int]:  # fmt: skip
+    """Return power, its voltage and the place to begin next of strings in parallel, some of them touched."""
+    n_hit, v_open = touched_strings(plan, c, curves, row, even, state, touched, direction, work)
+    if v_open < plan.limits[c, 3]:
+        return 0.0, 0.0, guess
+    return search_best(work, n_hit, node, guess, step_a, plan.blocking[c], plan.limits[c, 1])
 
 
 @kernel
@@ -297,7 +307,6 @@ def node_power(
     """
     n_elevation, n_class, n_azimuth = state_of.shape
     n_sunlit = curves.shape[0] // (n_elevation * n_azimuth)
-    member, string_at = plan.member, plan.string_at
     work = search_work(plan.string_at.shape[0], curves.shape[2], grid_v)
     sums = np.zeros(grid_v, np.float32)
     never = np.zeros((1, even.shape[1]), np.bool_)
@@ -313,32 +322,18 @@ def node_power(
                 at = first_asked(e, k, step)
                 for a in range(at, n_azimuth, step):
                     s = state_of[e, k, a]
-                    node, direction = base + a, e * n_azimuth + a
+                    node, direction, row = base + a, e * n_azimuth + a, (e * n_sunlit + k) * n_azimuth + a
                     if s != done:
                         open_p, open_v = open_power(even, s, never, steps[s], plan, c, work, sums)
                         guess = int((open_v - work.volts[0]) / max(work.volts[1] - work.volts[0], 1e-6))
                         done = s
-                    is_shaded = False
-                    if k < n_sunlit and sunlit[s]:
-                        for m in range(string_at[first], string_at[last]):
-                            is_shaded |= touched[direction, member[m]]
-                    if not is_shaded or open_p <= 0.0:
+                    is_lit = k < n_sunlit and sunlit[s] and open_p > 0.0
+                    if not (is_lit and is_touched(plan, first, last, touched, direction)):
                         power[c, node], voltage[c, node] = open_p, open_v
-                        continue
-                    row = (e * n_sunlit + k) * n_azimuth + a
-                    if is_quick:
-                        n_hit, v_open = touched_strings(
-                            member, string_at, first, last, touched, direction, curves, row, even, s,
-                            work.calm, work.open_v, work.lines, work.hit, work.free, work.most,
-                        )  # fmt: skip
-                        if v_open < plan.limits[c, 3]:
-                            power[c, node], voltage[c, node] = 0.0, 0.0
-                            continue
-                        power[c, node], voltage[c, node], guess = search_best(
-                            work.lines, work.hit, n_hit, work.volts, work.free, work.most, work.amps,
-                            work.power, work.seen, work.picks, node, guess, steps[s], plan.blocking[c],
-                            plan.limits[c, 1],
-                        )  # fmt: skip
+                    elif is_quick:
+                        power[c, node], voltage[c, node], guess = shaded_power(
+                            plan, c, curves, row, even, s, touched, direction, work, node, guess, steps[s]
+                        )
                     else:
                         power[c, node], voltage[c, node] = controller_power(
                             curves, row, even, s, touched, direction, steps[s], plan, c, work.lines, sums
