@@ -41,13 +41,18 @@ class Draft:
         return not self.content["open"] and not self.missing_parts
 
     @property
+    def open_steps(self) -> list[tuple[str, str, str]]:
+        """Return code and title of each open step and all that is open there, in words."""
+        by_step: dict[tuple[str, str], list[str]] = {}
+        for item in self.content["open"]:
+            by_step.setdefault((item["code"], item["title"]), []).append(item["sentence"])
+        return [(code, title, _joined(found)) for (code, title), found in by_step.items()]
+
+    @property
     def missing(self) -> list[str]:
         """Return what is lacking, in words, as the unreleased sheet lists it."""
         labels = dict(SignOff.Part.choices)
-        by_step: dict[str, list[str]] = {}
-        for item in self.content["open"]:
-            by_step.setdefault(f"{item['code']} {item['title']}", []).append(item["sentence"])
-        return [f"{step}: {_joined(found)}" for step, found in by_step.items()] + [
+        return [f"{code} {title}: {words}" for code, title, words in self.open_steps] + [
             f"Signature missing: {labels[part]}" for part in self.missing_parts
         ]
 

@@ -76,9 +76,9 @@ def _refuse_unready(draft: Draft, part: str, content_sha256: str) -> None:
     if draft.content_sha256 != content_sha256:
         raise SignRefused("The record has changed since this page was opened. Look at it again, then sign.")
     if draft.content["open"]:
-        raise SignRefused(
-            f"{len(draft.content['open'])} things are still open: close them before anyone signs."
-        )
+        steps = draft.open_steps
+        words = "1 step is" if len(steps) == 1 else f"{len(steps)} steps are"
+        raise SignRefused(f"{words} still open: close what is open before anyone signs.")
     if part not in draft.required:
         raise SignRefused("This signature is not needed here.")
     if part not in draft.missing_parts:
