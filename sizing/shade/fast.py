@@ -120,8 +120,9 @@ def reference(place: Place, layout: Layout) -> Reference:
         total = np.tensordot(counts, place.maps, axes=1)
         total = total.reshape(len(total), -1, n_azimuth)
         node_w = (place.own_state_w @ counts)[place.state_of].reshape(-1)
+        per_w = np.where(node_w > 0.0, 1.0 / np.maximum(node_w, 1e-12), 0.0)
         spectrum = map_spectrum(total) if place.level else None
-        place.references[key] = Reference(total, place.own_w @ counts, node_w, _inverse(node_w), spectrum)
+        place.references[key] = Reference(total, place.own_w @ counts, node_w, per_w, spectrum)
     found: Reference = place.references[key]
     return found
 
@@ -191,9 +192,11 @@ def _always_on(plan: Plan) -> Plan:
 
 
 def _is_on(base: Bare, calm: Bare) -> npt.NDArray[np.bool_] | None:
-    """Return at which samples a controller that gives ``calm`` once started starts; None where at all."""
+    """Return at which samples a controller starts, which would give ``calm``; None where it always does."""
+    if base is calm:
+        return None
     is_on = (base.sample_w > 0.0) | (calm.sample_w <= 0.0)
-    return None if base is calm or is_on.all() else is_on
+    return None if is_on.all() else is_on
 
 
 def _map_while(place: Place, measure: Reference, is_on: npt.NDArray[np.bool_]) -> FloatArray:
@@ -238,10 +241,6 @@ def turn_and_sum(
 def map_spectrum(energy_map: FloatArray) -> ComplexArray:
     """Return the spectrum over azimuth (frequency, column, row) of a map (column, row, azimuth)."""
     return np.ascontiguousarray(np.fft.rfft(energy_map, axis=2).transpose(2, 0, 1))
-
-
-def _inverse(watts: FloatArray) -> FloatArray:
-    return np.where(watts > 0.0, 1.0 / np.maximum(watts, 1e-12), 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

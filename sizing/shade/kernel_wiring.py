@@ -30,7 +30,7 @@ class Search(NamedTuple):
     open_v: Array  # (strings,) with no beam lost
     volts: Array  # (voltages,)
     free: Array  # (voltages,) current of strings no shadow touches
-    most: Array  # (voltages,) current of the touched strings, had they lost no beam
+    most: Array  # (voltages,) current of the touched strings, had they lost no beam; of all while calm
     amps: Array  # (voltages,) current of the touched strings
     power: Array  # (voltages,)
     seen: Array  # (voltages,) node at which a voltage was last asked

@@ -235,8 +235,8 @@ def mean_weight(place: Place, shadows: Shadows) -> FloatArray:
         seen = np.mean([np.roll(year, -turn, axis=1) for turn in turns], axis=0)
     else:
         seen = measure.energy_map.sum(axis=0) / n_headings
-    per_w = np.where(measure.node_w > 0.0, seen.reshape(-1) / np.maximum(measure.node_w, 1e-12), 0.0)
-    return np.ascontiguousarray(per_w.reshape(place.state_of.shape) / 1000.0)
+    worth = seen.reshape(-1) * measure.per_w
+    return np.ascontiguousarray(worth.reshape(place.state_of.shape) / 1000.0)
 
 
 def score_groupings(

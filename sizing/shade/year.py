@@ -184,16 +184,12 @@ def _controller_kwh(place: Place, layout: Layout, year: WiringYear) -> FloatArra
     measure = reference(place, layout)
     shares = np.array(
         [
-            turn_and_sum(place, measure.energy_map, _share(p, measure.node_w), measure.spectrum).sum()
+            turn_and_sum(place, measure.energy_map, p * measure.per_w, measure.spectrum).sum()
             for p in year.power_w
         ]
     )
     total = shares.sum()
     return np.asarray(shares / total * year.mean_kwh) if total > 0 else np.zeros(len(shares))
-
-
-def _share(power_w: FloatArray, full_w: FloatArray) -> FloatArray:
-    return np.where(full_w > 0.0, power_w / np.maximum(full_w, 1e-12), 0.0)
 
 
 def delivered_kwh(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear) -> FloatArray:
@@ -207,7 +203,7 @@ def delivered_kwh(place: Place, shadows: Shadows, wiring: Wiring, year: WiringYe
     )  # fmt: skip
     measure = reference(place, layout)
     shares = np.stack(
-        [turn_and_sum(place, measure.energy_map, _share(p, measure.node_w), measure.spectrum) for p in power]
+        [turn_and_sum(place, measure.energy_map, p * measure.per_w, measure.spectrum) for p in power]
     )
     total = shares.sum(axis=0)
     return np.asarray(np.where(total > 0.0, shares / np.maximum(total, 1e-12), 0.0) * year.energy_kwh)
