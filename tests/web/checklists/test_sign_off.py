@@ -70,11 +70,8 @@ def test_what_is_open_is_listed_and_nobody_signs(client_of, lena, checklist, url
     answer = client_of(lena).get(url)
     text, steps = answer.content.decode(), answer.context["draft"].open_steps
     assert f"{len(steps)} steps still open" in text
-    assert (
-        len({(code, title) for code, title, _ in steps})
-        == len(steps)
-        < len(answer.context["content"]["open"])
-    )
+    names = {(code, title) for code, title, _ in steps}
+    assert len(names) == len(steps) < len(answer.context["content"]["open"])
     assert all(f"{title}: " in unescape(text) for _, title, _ in steps)  # every one, not only the first
     assert "Nobody signs while something is open" in text
     answer = client_of(lena).post(url, body(checklist, "technician"))
