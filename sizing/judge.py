@@ -10,8 +10,6 @@ from sizing.checks import Bounds, Check, Provenance, Term, Verdict
 
 #: Relative slack of every comparison, so that 0.1 + 0.2 does not exceed 0.3. [-]
 COMPARE_REL_TOL: Final = 1e-9
-#: Customary units and how much SI one of them is.
-CUSTOMARY: Final = {"N": ("lbf", 4.4482216152605), "kg": ("lb", 0.45359237), "m": ("ft", 0.3048)}
 MEMORY_SENTENCE: Final = (
     "The limit rests on memory: check it against the printed standard before relying on it."
 )
@@ -163,36 +161,6 @@ def show(value: float | None, unit: str = "", digits: int = 2) -> str:
     if number == "-0":
         number = "0"
     return f"{number}%" if unit == "%" else f"{number} {unit}".rstrip()
-
-
-def show_both(value: float, unit: str, digits: int = 0) -> str:
-    """Return a quantity in both units, ``309 N (69 lbf)``: a stored sentence is read by either kind of shop.
-
-    Parameters
-    ----------
-    value : float
-        In the unit. [N], [kg] or [m]
-    unit : str
-        ``"N"``, ``"kg"`` or ``"m"``.
-    digits : int
-        Most decimals of either number. [-]
-
-    Returns
-    -------
-    str
-        Words.
-
-    Raises
-    ------
-    KeyError
-        If the unit is another.
-
-    References
-    ----------
-    .. [1] NIST SP 811 (2008), appendix B.8: pound-force, pound and foot.
-    """
-    name, size = CUSTOMARY[unit]
-    return f"{show(value, unit, digits)} ({show(value / size, name, digits)})"
 
 
 def show_percent(fraction: float | None) -> str:

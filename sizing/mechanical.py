@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import Final
 
 from sizing.checks import Check, Provenance, Term, Verdict
+from sizing.customary import N_PER_LBF, show_both
 from sizing.guesses import resting_on
 from sizing.inputs import InputOutOfRange, PanelSpec, PlacedPanel, RoofInput, SystemInput
-from sizing.judge import fact_check, limit_check, missing_check, show, show_both
+from sizing.judge import fact_check, limit_check, missing_check, show
 from sizing.results import Figure, PenetrationResult
 
 AIR_DENSITY_KG_M3: Final = 1.225  # standard atmosphere at sea level, 15 °C [kg/m³]
 GRAVITY_M_S2: Final = 9.81  # [m/s²]
-N_PER_LBF: Final = 4.448222  # [N/lbf]
 MM_PER_INCH: Final = 25.4
 UPLIFT_CP: Final = 1.0  # suction coefficient of a flush panel, common practice [-]
 FRONT_CP: Final = 1.3  # first panel behind an open leading edge, common practice [-]
@@ -267,7 +267,7 @@ def _foot_check(
         unit="utilisation",
         sentences={
             Verdict.PASS: f"{on_foot} that holds {held} ({words}).",
-            Verdict.CAUTION: (f"{on_foot} that holds {held} ({words}): more feet or rafters."),
+            Verdict.CAUTION: f"{on_foot} that holds {held} ({words}): more feet or rafters.",
             Verdict.BLOCK: (
                 f"{on_foot} that holds only {held} ({words}): shift onto"
                 " rafters, use backing plates or blind fasteners with a tested value."

@@ -11,6 +11,7 @@ from typing import Final
 from sizing.checks import Term
 from sizing.circuit_choice import candidates
 from sizing.conductors import conductor
+from sizing.customary import show_both
 from sizing.inputs import (
     ChargeSourceInput,
     CircuitInput,
@@ -19,7 +20,7 @@ from sizing.inputs import (
     SourceKind,
     SystemInput,
 )
-from sizing.judge import show, show_both, show_percent
+from sizing.judge import show, show_percent
 from sizing.results import Figure, SystemResult
 from sizing.rewiring import COPPER_KG_PER_M3
 

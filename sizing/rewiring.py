@@ -12,8 +12,9 @@ from sizing.circuit_choice import candidates
 from sizing.circuit_kinds import facts
 from sizing.circuits import judge_circuits
 from sizing.controller import controller_checks
+from sizing.customary import show_both
 from sizing.inputs import CircuitInput, ControllerInput, InputOutOfRange, StringInput, SystemInput
-from sizing.judge import show_both, show_percent
+from sizing.judge import show_percent
 from sizing.results import CircuitRow, ControllerResult
 from sizing.strings import controller_result, wired_strings
 from sizing.surroundings import Surroundings

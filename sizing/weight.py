@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from sizing.checks import Check, Provenance, Term, Verdict
+from sizing.customary import show_both
 from sizing.guesses import resting_on
 from sizing.inputs import InputOutOfRange, SystemInput, WeightInput
-from sizing.judge import limit_check, missing_check, show, show_both, show_percent
+from sizing.judge import limit_check, missing_check, show, show_percent
 from sizing.results import WeightResult
 
 LEFT_PASS: Final = 0.10  # of the label that should stay free, shop default [-]

@@ -7,9 +7,9 @@ from typing import Final
 
 from sizing.checks import Provenance
 from sizing.conductors import Conductor, ResistanceBasis, conductor
+from sizing.customary import M_PER_FT
 from sizing.inputs import InputOutOfRange
 
-M_PER_FT: Final = 0.3048
 #: Circular-mil constant of ABYC E-11 (copper, warm): ohm-circular-mil per foot. [Ω·cmil/ft]
 K_E11: Final = 10.75
 #: The same of electricians' practice at 75 °C; from memory. [Ω·cmil/ft]

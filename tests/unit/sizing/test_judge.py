@@ -7,6 +7,7 @@ import math
 import pytest
 
 from sizing.checks import Provenance, Verdict
+from sizing.customary import show_both
 from sizing.judge import (
     fact_check,
     is_within,
@@ -14,7 +15,6 @@ from sizing.judge import (
     margin_fraction,
     missing_check,
     show,
-    show_both,
     show_percent,
 )
 
