@@ -72,7 +72,8 @@ class RowForm(WatchedForm, SheetForm):
     def clean(self) -> dict[str, Any]:
         """Ask once about a row that was changed here and removed elsewhere."""
         if self.removed_elsewhere is False:
-            self.add_error(None, "Removed elsewhere since this page was opened. Save again to keep it.")
+            text = "Removed elsewhere since this page was opened. Save again to keep it."
+            self.add_error(self.sheet.facts[0].name, text)
         return super().clean()
 
     @property
