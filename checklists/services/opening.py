@@ -9,6 +9,7 @@ from django.db import transaction
 
 from checklists.facts import plan_facts, quote_facts
 from checklists.models import Checklist, Step
+from checklists.services.sums import sums_task
 from checklists.steps import planned_steps, template_version
 from jobs.models import Design, Quote, SizingRun
 from jobs.roof_plan import plan_svg
@@ -76,6 +77,4 @@ def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Ch
 
 def _make_sums(checklist_pk: int) -> None:
     """Have the tables for tablets made in the background: they take seconds."""
-    from checklists.tasks import sums_work
-
-    sums_work.enqueue(checklist_pk)
+    sums_task.enqueue(checklist_pk)

@@ -12,6 +12,8 @@ from typing import Any, Final
 
 from django.db import transaction
 from django.db.models import F
+from django.tasks import task
+from django.utils import timezone
 
 from checklists.models import JobSheet
 from checklists.services.files import file_write
@@ -34,9 +36,13 @@ def sheet_queue(sheet: JobSheet) -> None:
 
 
 def _enqueue(sheet_pk: int) -> None:
-    from checklists.tasks import sheet_work  # the tasks know the services, not the other way round
+    sheet_task.enqueue(sheet_pk)
 
-    sheet_work.enqueue(sheet_pk)
+
+@task
+def sheet_task(sheet_pk: int) -> None:
+    """Print one issued sheet in the background worker."""
+    sheet_print(sheet_pk, clock=timezone.now)
 
 
 def sheet_print(sheet_pk: int, *, clock: Clock) -> None:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any
+
+from django.tasks import task
+from django.utils import timezone
 
 from checklists.fields import FieldSpec, spec_from_json
 from checklists.models import Checklist, SumsTable
@@ -17,11 +20,21 @@ from jobs import sizing_bridge
 from jobs.as_built import fitted_sizes
 from jobs.selectors.design import result_of
 
+Clock = Callable[[], datetime]
+
 #: More feet than this on one job are a typing slip. [-]
 _MOST_FEET = 500.0
 
 
-def sums_of(checklist: Checklist, *, at: datetime) -> dict[str, Any]:
+@task
+def sums_task(checklist_pk: int) -> None:
+    """Make the tables of one job in the background worker."""
+    checklist = Checklist.objects.select_related("run", "design").filter(pk=checklist_pk).first()
+    if checklist is not None:
+        sums_of(checklist, clock=timezone.now)
+
+
+def sums_of(checklist: Checklist, *, clock: Clock) -> dict[str, Any]:
     """Return the tables of a job: as stored while the question is the same, else made anew (seconds)."""
     job = job_of(checklist)
     made_for = _fingerprint(job, checklist)
@@ -30,7 +43,7 @@ def sums_of(checklist: Checklist, *, at: datetime) -> dict[str, Any]:
         return dict(stored.body)
     body = {"rules": rules()} | tables(job, result_of(checklist.run).checks)
     SumsTable.objects.update_or_create(
-        checklist=checklist, defaults={"made_for": made_for, "body": body, "made_at": at}
+        checklist=checklist, defaults={"made_for": made_for, "body": body, "made_at": clock()}
     )
     return body
 

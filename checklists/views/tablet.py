@@ -18,9 +18,8 @@ from django.views.decorators.http import require_GET
 from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.take_along import jobs_to_take
 from checklists.selectors.take_along import take_along as payload
-from checklists.services.sums import sums_kept
+from checklists.services.sums import sums_kept, sums_task
 from checklists.shell import ICONS, shell_files, shell_modules, shell_version
-from checklists.tasks import sums_work
 from checklists.views.event import is_of_a_shop, signed_out
 from checklists.wire import FORM
 
@@ -113,5 +112,5 @@ def take_along(request: HttpRequest, job_pk: int) -> JsonResponse:
     checklist = checklist_or_404(request.user, job_pk)
     sums = sums_kept(checklist)
     if sums is None:
-        sums_work.enqueue(checklist.pk)
+        sums_task.enqueue(checklist.pk)
     return JsonResponse(payload(checklist) | {"sums": sums})

@@ -9,6 +9,8 @@ from functools import partial
 from typing import Any, Final
 
 from django.db import transaction
+from django.tasks import task
+from django.utils import timezone
 
 import sizing
 from jobs.lay_answer import lay_candidates
@@ -65,9 +67,13 @@ def _parts(design: Design, options: LayOptions) -> list[Part]:
 
 
 def _enqueue(run_pk: int) -> None:
-    from jobs.tasks import lay_work as work  # the tasks know the services, not the other way round
+    lay_task.enqueue(run_pk)
 
-    work.enqueue(run_pk)
+
+@task(priority=50)
+def lay_task(run_pk: int) -> None:
+    """Search layouts for one roof; before other work, because somebody waits for the first look."""
+    lay_work(run_pk, clock=timezone.now)
 
 
 def lay_work(run_pk: int, *, clock: Clock) -> None:

@@ -10,6 +10,8 @@ from typing import Any, Final
 
 from django.db import transaction
 from django.db.models import F
+from django.tasks import task
+from django.utils import timezone
 
 import sizing
 from common.stopped import take_up
@@ -65,9 +67,13 @@ def _queue(design: Design, actor: Any, at: datetime, kind: str, stop_key: Any) -
 
 
 def _enqueue(run_pk: int) -> None:
-    from jobs.tasks import shade_work as work  # the tasks know the services, not the other way round
+    shade_task.enqueue(run_pk)
 
-    work.enqueue(run_pk)
+
+@task
+def shade_task(run_pk: int) -> None:
+    """Work out one shade run in the background worker."""
+    shade_work(run_pk, clock=timezone.now)
 
 
 def shade_work(run_pk: int, *, clock: Clock) -> None:

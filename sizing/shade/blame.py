@@ -7,13 +7,14 @@ from typing import Final
 
 import numpy as np
 
+from sizing.shade.chosen_wiring import with_wiring
 from sizing.shade.compass import compass_word
 from sizing.shade.fast import Shadows, WiringYear, cast_shadows, wiring_year
 from sizing.shade.geometry import build_layout
+from sizing.shade.known_place import place_for
 from sizing.shade.place import Place
 from sizing.shade.scene import FloatArray, Obstruction, SceneInput, Wiring
 from sizing.shade.sides import node_losses, parts_of_day
-from sizing.shade.year import place_for, with_wiring
 
 PARTS: Final = ("in the morning", "around noon", "in the afternoon")
 ALL_DAY: Final = "all day"

@@ -11,6 +11,8 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from sizing.climate import climate_at
+from sizing.shade.chosen_wiring import own_wiring
 from sizing.shade.geometry import Layout, build_layout
 from sizing.shade.hourly import cell_sky, hourly_year
 from sizing.shade.moment import ABOVE, GRID_V, ShadeMoment, shade_moment
@@ -25,7 +27,6 @@ from sizing.shade.scene import (
 )
 from sizing.shade.sky_formulas import HOUR_S, linke_turbidity
 from sizing.shade.sun import Daylight, clear_moment
-from sizing.shade.year import own_wiring
 
 STEP_MIN: Final = 15
 #: Air where the weather names no temperatures. [°C]
@@ -222,8 +223,6 @@ def _air_c(scene: SceneInput, month: int) -> tuple[float, float]:
     if isinstance(weather, MonthlyClimate):
         return weather.t_min_c[month - 1], weather.t_max_c[month - 1]
     if isinstance(weather, ClimateGrid):
-        from sizing.climate import climate_at
-
         point = climate_at(site.latitude_deg, site.longitude_deg, site.altitude_m)
         if point is not None:
             return point.temp_air_min_c[month - 1], point.temp_air_max_c[month - 1]

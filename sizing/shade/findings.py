@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from sizing.shade.compass import compass_word
@@ -11,6 +13,7 @@ from sizing.shade.place import Place
 from sizing.shade.results import Finding, ShadeResult
 from sizing.shade.scene import FloatArray, SceneInput, TrackerKind, Wiring
 from sizing.shade.sides import SIDES, StringSides, string_sides
+from sizing.shade.wirings import mean_weight, score_groupings
 
 WORTH_SAYING = 0.005  # of the unshaded year
 BOTH_SIDES = 0.25  # of a string's loss from each of two opposite sides
@@ -22,8 +25,6 @@ def find_sentences(
     scene: SceneInput, place: Place, shadows: Shadows, wiring: Wiring, year: WiringYear, result: ShadeResult
 ) -> tuple[Finding, ...]:
     """Return the findings about one wiring, those worth most first."""
-    from sizing.shade.wirings import mean_weight
-
     weight = mean_weight(place, shadows)
     sides = string_sides(place, shadows, wiring, year, weight)
     found = [
@@ -121,10 +122,6 @@ def _swap(
 def _best_swap(
     place: Place, shadows: Shadows, wiring: Wiring, c: int, weight: FloatArray
 ) -> tuple[Wiring, str] | None:
-    from dataclasses import replace
-
-    from sizing.shade.wirings import score_groupings
-
     layout = shadows.layout
     controller = wiring.controllers[c]
     now: Grouping = tuple(tuple(sorted(layout.index(i) for i in string)) for string in controller.strings)

@@ -9,10 +9,12 @@ import numpy as np
 import shapely
 
 from sizing.shade.candidates import footprint, rectangle
+from sizing.shade.chosen_wiring import main_wiring, own_wiring, with_wiring
 from sizing.shade.compass import compass_word
 from sizing.shade.fast import Shadows, WiringYear, cast_shadows, wiring_year
 from sizing.shade.findings import panel_words
 from sizing.shade.geometry import build_layout
+from sizing.shade.known_place import place_for
 from sizing.shade.place import Place, build_place
 from sizing.shade.results import Finding
 from sizing.shade.scene import (
@@ -28,7 +30,6 @@ from sizing.shade.scene import (
 )
 from sizing.shade.weather import daylight_for
 from sizing.shade.wirings import mean_weight
-from sizing.shade.year import main_wiring, own_wiring, place_for, with_wiring
 
 SAME = 0.003  # of the year: two answers closer than this count as equal, as in the ranking of wirings
 NEAR_DEG = 8.0  # a heading this close to a compass point stands for it

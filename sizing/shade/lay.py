@@ -7,9 +7,11 @@ from dataclasses import replace
 from string import ascii_uppercase
 
 from sizing.shade.candidates import Candidates, find_candidates
+from sizing.shade.geometry import kinds_arrays
 from sizing.shade.groupings import StringLimits
 from sizing.shade.lay_rules import LaidOut, LaidPanel, LayResult, LayRules
 from sizing.shade.packing import IntArray, Packing, pack_ways
+from sizing.shade.place import rated_power_w
 from sizing.shade.scene import Controller, PlacedPanel, SceneError, SceneInput
 from sizing.shade.weather import daylight_for
 from sizing.shade.wirings import RankedWiring, WiringRanking, cold_limits, default_controller, rank_wirings
@@ -151,7 +153,4 @@ def _result(
 
 def stc_power_w(scene: SceneInput, panel: PlacedPanel) -> float:
     """Return a panel's best power at 1000 W/m² and 25 °C [W]."""
-    from sizing.shade.geometry import kinds_arrays
-    from sizing.shade.place import rated_power_w
-
     return float(rated_power_w(kinds_arrays([scene.panel_type(panel)]))[0])

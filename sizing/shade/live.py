@@ -7,11 +7,12 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from typing import Any
 
+from sizing.shade.chosen_wiring import with_wiring
 from sizing.shade.fast import Shadows, WiringYear, cast_shadows, wiring_year
 from sizing.shade.geometry import Layout, build_layout
+from sizing.shade.known_place import place_for, place_key
 from sizing.shade.place import Place
 from sizing.shade.scene import SceneInput, Wiring
-from sizing.shade.year import place_for, place_key, with_wiring
 
 KEPT_ROOFS = 4
 

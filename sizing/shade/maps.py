@@ -9,6 +9,7 @@ import numpy as np
 
 from sizing.shade.fast import Shadows, cast_shadows
 from sizing.shade.geometry import build_layout
+from sizing.shade.known_place import place_for
 from sizing.shade.place import Place
 from sizing.shade.scene import FloatArray, SceneInput
 
@@ -56,8 +57,6 @@ def beam_lost_map(scene: SceneInput) -> BeamMap:
     ----------
     .. [1] Plane geometry; no source needed.
     """
-    from sizing.shade.year import place_for
-
     layout = build_layout(scene)
     place = place_for(scene, layout)
     shadows = cast_shadows(place, layout)

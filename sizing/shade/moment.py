@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from sizing.shade.chosen_wiring import own_wiring
 from sizing.shade.geometry import Layout, build_layout, build_plan, empty_boxes
 from sizing.shade.hourly import cell_sky
 from sizing.shade.kernel_cover import cover_sun, cover_work, outline
@@ -144,8 +145,6 @@ def shade_moment(
 
 
 def _own(layout: Layout) -> Wiring:
-    from sizing.shade.year import own_wiring
-
     return own_wiring(layout.panel_ids)
 
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 
+from sizing.climate import climate_at
+from sizing.shade.months import monthly_daylight
 from sizing.shade.plain_years import FILE_YEAR, NAMES, FileYear, plain_year
 from sizing.shade.scene import (
     ClearSky,
@@ -42,14 +44,10 @@ def daylight_for(scene: SceneInput) -> Daylight:
         return hourly_daylight(weather_from_file(weather), site)
     if isinstance(weather, HourlyWeather):
         return hourly_daylight(weather, site)
-    from sizing.shade.months import monthly_daylight
-
     return monthly_daylight(_climate(weather, site) if isinstance(weather, ClimateGrid) else weather, site)
 
 
 def _climate(weather: ClimateGrid, site: Site) -> MonthlyClimate:
-    from sizing.climate import climate_at
-
     point = climate_at(site.latitude_deg, site.longitude_deg, site.altitude_m)
     if point is None:
         raise SceneError(

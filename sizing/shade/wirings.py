@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from sizing.shade.chosen_wiring import own_wiring
 from sizing.shade.fast import Shadows, cast_shadows, reference, wiring_year
 from sizing.shade.geometry import TRACKERS, build_layout
 from sizing.shade.groupings import (
@@ -22,11 +23,11 @@ from sizing.shade.groupings import (
 )
 from sizing.shade.kernel_curve import BOLTZMANN_EV_K, T_REF_K
 from sizing.shade.kernel_rank import rank_nodes
+from sizing.shade.known_place import place_for
 from sizing.shade.place import GRID_V, Place
 from sizing.shade.scene import Controller, FloatArray, PanelType, SceneError, SceneInput, TrackerKind, Wiring
 from sizing.shade.spacing import asked_weight
 from sizing.shade.threads import in_pieces
-from sizing.shade.year import own_wiring, place_for
 
 ALL_UP_TO = 10  # panels; above, and above this many groupings, the search is bounded
 MOST_GROUPINGS = 120_000

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
+from sizing.shade.chosen_wiring import main_wiring, own_wiring, with_wiring
 from sizing.shade.fast import Shadows, WiringYear, cast_shadows, reference, turn_and_sum, wiring_year
+from sizing.shade.findings import find_sentences
 from sizing.shade.geometry import Layout, build_layout, build_plan
 from sizing.shade.kernel_nodes import panel_power
-from sizing.shade.place import Place, build_place
+from sizing.shade.known_place import place_for
+from sizing.shade.place import Place
 from sizing.shade.results import (
     ObstructionCost,
     PanelYear,
@@ -20,45 +20,7 @@ from sizing.shade.results import (
     StringYear,
     WiringYearResult,
 )
-from sizing.shade.scene import Controller, FloatArray, SceneInput, Wiring
-from sizing.shade.weather import daylight_for
-
-KEPT_PLACES = 8
-_places: OrderedDict[tuple[Any, ...], Place] = OrderedDict()
-_lock = threading.Lock()
-
-
-def place_key(scene: SceneInput, layout: Layout) -> tuple[Any, ...]:
-    """Return what a place depends on; equal keys share one place."""
-    kinds = tuple(
-        (kind, tuple(normal.round(9).tolist()))
-        for kind, normal in zip(layout.kind_types, layout.kind_normal, strict=True)
-    )
-    return (
-        scene.site, scene.weather, scene.headings_deg, scene.pitch_deg, scene.roll_deg,
-        scene.soiling_fraction, scene.albedo_fraction, kinds,
-    )  # fmt: skip
-
-
-def place_for(scene: SceneInput, layout: Layout) -> Place:
-    """Return the place of a scene, kept for the next question about it."""
-    key = place_key(scene, layout)
-    with _lock:
-        found = _places.get(key)
-        if found is not None:
-            _places.move_to_end(key)
-            return found
-    made = build_place(scene, layout, daylight_for(scene))
-    with _lock:
-        _places[key] = made
-        while len(_places) > KEPT_PLACES:
-            _places.popitem(last=False)
-    return made
-
-
-def own_wiring(panel_ids: tuple[str, ...]) -> Wiring:
-    """Return each panel on a tracker of its own, which no wiring can beat."""
-    return Wiring("own trackers", tuple(Controller(strings=((panel_id,),)) for panel_id in panel_ids))
+from sizing.shade.scene import FloatArray, SceneInput, Wiring
 
 
 def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = True) -> ShadeResult:
@@ -94,8 +56,6 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
        interconnection circuits, Solar Cells 25.
     .. [2] De Soto, Klein, Beckman (2006), Solar Energy 80, 78-88.
     """
-    from sizing.shade.findings import find_sentences
-
     scene = with_wiring(scene)
     chosen = main_wiring(scene, main)
     layout = build_layout(scene)
@@ -130,25 +90,6 @@ def shade_year(scene: SceneInput, *, main: str | None = None, detail: bool = Tru
         obstructions=obstruction_costs(scene, place, layout, shadows, chosen, years[chosen.name]),
     )
     return replace(result, findings=find_sentences(scene, place, shadows, chosen, years[chosen.name], result))
-
-
-def with_wiring(scene: SceneInput) -> SceneInput:
-    """Return the scene with at least one wiring."""
-    if scene.wirings:
-        return scene
-    return replace(scene, wirings=(own_wiring(tuple(panel.id for panel in scene.panels)),))
-
-
-def main_wiring(scene: SceneInput, main: str | None) -> Wiring:
-    """Return the wiring of a name, or the first; raise SceneError where none has it."""
-    from sizing.shade.scene import SceneError
-
-    if main is None:
-        return scene.wirings[0]
-    for wiring in scene.wirings:
-        if wiring.name == main:
-            return wiring
-    raise SceneError("wirings", f"has none named {main!r}")
 
 
 def _wiring_result(

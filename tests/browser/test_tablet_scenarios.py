@@ -44,7 +44,7 @@ def on_the_roof(page, site, sign_in, bob):
     def make(job: Checklist, *, with_sums: bool = False) -> Shell:
         Shop.objects.filter(pk=job.job.shop_id).update(units="metric")
         if with_sums:
-            sums_of(job, at=timezone.now())
+            sums_of(job, clock=timezone.now)
         sign_in(bob)
         page.set_viewport_size({"width": 820, "height": 1180})
         shell = Shell(page, site, job)

@@ -55,7 +55,7 @@ def office(checklist: Any, now: Any) -> tuple[told.Office, dict[str, Any]]:
     steps = list(checklist.steps.all())
     infos = work_of(checklist).install.steps
     before = result_of(checklist.run).checks
-    sums = sums_of(checklist, at=now)
+    sums = sums_of(checklist, clock=lambda: now)
     rules = told.Office(infos, checklist.facts, job_of(checklist), before)
     return rules, told.payload(steps, checklist.facts, sums)
 
