@@ -20,8 +20,8 @@ from jobs.services.deposit import deposit_record
 from jobs.services.design import design_resize
 from jobs.services.job import job_move
 from jobs.services.quote import quote_accept, quote_create, quote_link, quote_send
-from jobs.services.refusals import Refusal
 from jobs.services.shade import shade_ask, shade_work
+from jobs.shop.refusals import Refusal
 
 SHOP_NAME = "Marrow Creek Coach Solar"
 DEMO_PASSWORD = "lantern-on-the-ridge"  # noqa: S105  printed for everybody, demo data only

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import sizing
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 _CIRCUIT_FIELDS: Final = frozenset({"run_len_m", "size", "bundle_count", "cable_standard"})
 _FUSE_FIELDS: Final[Mapping[str, str]] = {

@@ -13,8 +13,8 @@ from jobs.models import Design, Obstacle, Part
 from jobs.power_inputs import sheet_of
 from jobs.roof_layout import Box, Layout, design_layout, survey_layout
 from jobs.services.design_parts import feet_needed
-from jobs.services.refusals import Refusal
 from jobs.shade_bridge import bare_question, own_names, placed_panel, scene_json, type_name
+from jobs.shop.refusals import Refusal
 
 #: How new panels stand, as when one is added by hand.
 HEIGHT_M: Final = 0.05

@@ -13,10 +13,10 @@ from jobs import sizing_bridge
 from jobs.models import Design, DesignPanel
 from jobs.roof_layout import design_layout
 from jobs.roof_wires import Home, box_place, path_mm
-from jobs.services.refusals import Refusal
 from jobs.services.workspace import RoofEdit, layout_try
 from jobs.shade_answer import string_rules
 from jobs.shade_bridge import scene_json, shade_question
+from jobs.shop.refusals import Refusal
 from jobs.string_options import unwired
 
 #: Leads that come with a panel bridge this much between the middles of neighbours; common practice. [m]

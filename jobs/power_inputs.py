@@ -17,7 +17,7 @@ from jobs.models import (
     Part,
     Survey,
 )
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 #: What a controller or charger with a low-temperature stop is planned to be set to; shop default. [°C]
 LOW_T_STOP_C: Final = 5.0

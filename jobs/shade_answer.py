@@ -12,8 +12,8 @@ from django.conf import settings
 import sizing
 from jobs import shade_bridge, sizing_bridge
 from jobs.models import Design
-from jobs.services.refusals import Refusal
 from jobs.shade_bridge import AS_DESIGNED, Question
+from jobs.shop.refusals import Refusal
 
 #: Told how far the work is (0 to 1) and what is being done; may raise to stop it.
 Progress = Callable[[float, str], None]

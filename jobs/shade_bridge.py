@@ -13,7 +13,7 @@ from typing import Any, Final
 import sizing
 from jobs.models import Design, DesignController, DesignPanel, Obstacle, PanelSheet, Part, Survey, TravelStop
 from jobs.power_inputs import planned_absorb_v, sheet_of, single_diode
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 #: Name of the wiring of the design itself.
 AS_DESIGNED: Final = "as designed"

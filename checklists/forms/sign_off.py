@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from jobs.signature import clean_signature_svg
+from jobs.shop.signature import clean_signature_svg
 
 
 class SignForm(forms.Form):

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from checklists.pictures.worker import LONGEST_SIDE_PX, MOST_OUTPUT, MOST_WALL_S, OUT_OF_MEMORY
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 _WORKER: Final = Path(__file__).with_name("worker.py")
 _FIRST_BYTES: Final = b"\xff\xd8\xff"

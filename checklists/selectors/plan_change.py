@@ -12,7 +12,7 @@ from checklists.plan_touch import Key, key_of
 from checklists.selectors.install import work_of
 from checklists.services.plan_change import plan_change_preview
 from jobs.models import Design
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 
 @dataclass(frozen=True, slots=True)

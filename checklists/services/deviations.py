@@ -18,9 +18,9 @@ from checklists.ways_out import ways_out
 from jobs.models import SizingRun
 from jobs.selectors.design import result_of
 from jobs.services.design import design_size_built
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 REASON_LENGTH: Final = 15
 #: A device larger than the cable carries, or none at all, is never let stand.

@@ -20,9 +20,9 @@ from checklists.models import Checklist, Device, HeldBatch
 from checklists.services.recording import Author, Recorded, RecordRefused, Sent, events_record
 from checklists.wire import Batch, read_batch
 from jobs.models import Shop
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 REASON_LENGTH: Final = 15
 #: "Last seen" is written no oftener than this: it is read by people. A choice of ours.

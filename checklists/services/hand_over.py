@@ -15,10 +15,10 @@ from checklists.models import Checklist, SignOff
 from checklists.reducer import reduce_events
 from checklists.selectors.install import event_of
 from checklists.selectors.sheet import Draft, sheet_draft
-from jobs.services.log import log
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
-from jobs.signature import clean_signature_svg
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
+from jobs.shop.signature import clean_signature_svg
 
 #: Parts that may be signed on a technician's tablet; the owner signs from the owner's own sign-in.
 PARTS: Final = frozenset({SignOff.Part.TECHNICIAN, SignOff.Part.LICENSED, SignOff.Part.CUSTOMER})

@@ -10,9 +10,9 @@ from django.db import transaction
 from checklists.models import Checklist, HoldOverride, Step
 from checklists.said import item_text
 from checklists.selectors.install import work_of
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 REASON_LENGTH: Final = 15
 

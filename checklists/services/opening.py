@@ -15,7 +15,7 @@ from jobs.models import Design, Quote, SizingRun
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import design_in_full, latest_run
 from jobs.services.design import design_size
-from jobs.services.log import log
+from jobs.shop.log import log
 
 
 @transaction.atomic

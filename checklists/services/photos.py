@@ -17,8 +17,8 @@ from checklists.models import Checklist, Photo
 from checklists.pictures.drawing import Drawn, PhotoRefused, draw
 from checklists.services.files import file_write
 from jobs.models import Shop
-from jobs.services.log import name_of
-from jobs.services.rights import require
+from jobs.shop.log import name_of
+from jobs.shop.rights import require
 
 MOST_BYTES: Final = 15 * 1024 * 1024
 

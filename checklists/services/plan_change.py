@@ -23,9 +23,9 @@ from checklists.steps import PlannedStep, template_version
 from jobs.models import Design, SizingRun
 from jobs.selectors.design import design_in_full, latest_run
 from jobs.services.design import design_freeze
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 REASON_LENGTH: Final = 15
 _WORDS: Final = ("title", "instruction", "fields", "card", "is_hold", "needs_lead", "can_be_overridden")

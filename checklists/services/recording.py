@@ -26,9 +26,9 @@ from checklists.reducer import NOTE, RECORD, UNDO, canonical
 from checklists.selectors.install import Work, work_of
 from checklists.services.deviations import deviations_refresh
 from checklists.services.progress import job_follows
-from jobs.services.log import name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 
 class RecordRefused(Refusal):

@@ -20,7 +20,7 @@ from checklists.services.files import file_write
 from checklists.sheet.printing import print_sheet
 from common.pdf import PdfLibraryMissing
 from common.stopped import take_up
-from jobs.services.rights import require
+from jobs.shop.rights import require
 
 Clock = Callable[[], datetime]
 

@@ -15,9 +15,9 @@ from checklists.services.sheet_printing import sheet_queue, sheet_reprint
 from checklists.sheet.words import when
 from common.pdf import require_pdf_library
 from jobs.models import Job
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 REASON_LENGTH: Final = 15
 

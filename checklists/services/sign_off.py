@@ -9,9 +9,9 @@ from django.db import transaction
 
 from checklists.models import Checklist, SignOff
 from checklists.selectors.sheet import Draft, sheet_draft
-from jobs.services.log import log
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 #: Whose tablet a signature is taken on: the customer signs on any of ours, the owner only on his own.
 _RIGHT: Final = {

@@ -15,7 +15,7 @@ from checklists.models import Photo, Upload
 from checklists.services.uploads import drop_file, part_name
 from jobs.models import RoofPhoto
 from jobs.models.scope import ShopQuerySet
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 #: A tablet may lie in a drawer so long and still go on where it stopped; later it begins anew.
 UPLOAD_KEPT: Final = timedelta(days=30)

@@ -21,8 +21,8 @@ from checklists.models import Checklist, Photo, Upload
 from checklists.pictures.drawing import PhotoNotDrawn, PhotoRefused, draw
 from checklists.services.files import file_size, file_write_at
 from checklists.services.photos import Picture, photo_keep, refuse_size
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 #: Largest piece. [bytes]
 CHUNK: Final = 256 * 1024

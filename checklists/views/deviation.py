@@ -13,7 +13,7 @@ from checklists.models import Deviation
 from checklists.selectors.options import options_of
 from checklists.selectors.pages import deviation_for_page
 from checklists.services.deviations import deviation_accept
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required
 
 

@@ -16,8 +16,8 @@ from checklists.selectors.devices import device_rows, held_for_page, held_lines
 from checklists.services import devices
 from checklists.views.event import is_of_a_shop, signed_out
 from checklists.wire import FORM, BadBatch, read_uuid
-from jobs.services.log import name_of
-from jobs.services.refusals import Refusal
+from jobs.shop.log import name_of
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

@@ -15,7 +15,7 @@ from checklists.selectors.pages import checklist_or_404
 from checklists.services.devices import Call, batch_hold, device_seen
 from checklists.services.recording import Recorded, RecordRefused, Sent, events_record
 from checklists.wire import BadBatch, Batch, FormTooOld, read_batch
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 
 @never_cache

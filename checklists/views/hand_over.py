@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from checklists.selectors.pages import checklist_or_404
 from checklists.services.hand_over import Signed, hand_over_sign
 from checklists.views.tablet import signed_in
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 _MOST_EVENTS = 20_000
 

@@ -11,7 +11,7 @@ from checklists.forms.reason import ReasonForm
 from checklists.selectors.install import work_of
 from checklists.selectors.pages import step_for_page
 from checklists.services.holds import hold_override as override
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

@@ -12,7 +12,7 @@ from checklists.forms.reason import ReasonForm
 from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.plan_change import later_designs, later_revisions
 from checklists.services.plan_change import plan_change as change_plan
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

@@ -16,7 +16,7 @@ from checklists.services.sheet_printing import sheet_reprint as reprint
 from checklists.services.sheets import sheet_issue as issue
 from checklists.views.sign_off import shown
 from common.pdf import PdfLibraryMissing
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 

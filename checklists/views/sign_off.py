@@ -16,7 +16,7 @@ from checklists.selectors.pages import checklist_or_404
 from checklists.selectors.sheet import Draft, sheet_draft
 from checklists.services.sign_off import sheet_sign
 from checklists.sheet.printing import with_sources
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

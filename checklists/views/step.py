@@ -25,7 +25,7 @@ from checklists.selectors.step import step_page
 from checklists.services.photos import Picture, photo_keep, photo_read
 from checklists.services.recording import Recorded, events_record
 from checklists.views.checklist import signed_parts
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 

@@ -33,7 +33,7 @@ from checklists.services.uploads import (
     upload_open,
 )
 from checklists.views.event import is_of_a_shop, signed_out
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
 _MOST_JSON: Final = 10_000

@@ -26,7 +26,7 @@ from jobs.models.quote import Line
 from jobs.quote_lines import LineDraft, Rates
 from jobs.quote_proposal import ScopeDraft, Trip
 from jobs.services.quote import QuoteTerms
-from jobs.signature import clean_signature_svg
+from jobs.shop.signature import clean_signature_svg
 
 _STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional")
 _STORED_PART: Final = ("text", "quantity", "unit", "unit_cost", "markup", "is_optional")

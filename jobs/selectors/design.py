@@ -21,7 +21,7 @@ from jobs.models import (
     SizingRun,
 )
 from jobs.roof_layout import roof_json
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 _RELATED: Final = (
     "job__shop",

@@ -10,8 +10,8 @@ from typing import Any
 import sizing
 from jobs.models import Design, TravelStop
 from jobs.selectors.workspace_year import compass
-from jobs.services.refusals import Refusal, number_within
 from jobs.shade_bridge import Question, scene_json, shade_question
+from jobs.shop.refusals import Refusal, number_within
 
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 

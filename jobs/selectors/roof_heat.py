@@ -6,8 +6,8 @@ from typing import Any
 
 import sizing
 from jobs.models import Design
-from jobs.services.refusals import Refusal
 from jobs.shade_bridge import scene_json, shade_question
+from jobs.shop.refusals import Refusal
 
 
 def heat_answer(design: Design) -> dict[str, Any]:

@@ -12,9 +12,9 @@ import sizing
 from jobs import sizing_bridge
 from jobs.models import Design
 from jobs.selectors.workspace import layout_state
-from jobs.services.refusals import Refusal
 from jobs.shade_answer import rules_of
 from jobs.shade_bridge import Question, controller_limits, scene_json, shade_question
+from jobs.shop.refusals import Refusal
 from jobs.string_dealings import dealings
 from jobs.string_options import Groups, string_groups, unwired
 

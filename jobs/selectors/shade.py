@@ -12,9 +12,9 @@ from django.utils.safestring import SafeString, mark_safe
 
 from jobs import shade_bridge
 from jobs.models import Design, ShadeRun, TravelStop
-from jobs.services.refusals import Refusal
 from jobs.shade_answer import engine_version, same_strings, shape_words
 from jobs.shade_chart import compass, polar_svg
+from jobs.shop.refusals import Refusal
 
 #: Runs looked at for a page; more than are ever kept.
 _RECENT: Final = 12

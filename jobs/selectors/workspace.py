@@ -14,9 +14,9 @@ from jobs.roof_layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
 from jobs.selectors.workspace_things import thing_differences
 from jobs.selectors.workspace_wires import wire_rows
 from jobs.services.design_parts import feet_needed, string_rows
-from jobs.services.refusals import Refusal
 from jobs.services.roof_things import gland_state, things_state
 from jobs.services.wire_path import bends_state, path_state
+from jobs.shop.refusals import Refusal
 
 V = sizing.Verdict
 _WORST_FIRST = (V.BLOCK, V.NOT_ENOUGH_DATA, V.CAUTION, V.PASS)

@@ -22,10 +22,10 @@ from jobs.quote_document import content_sha256
 from jobs.quote_lines import LineDraft, Rates, priced, stored
 from jobs.services.guest_link import link_create, links_revoke_all
 from jobs.services.guest_mail import mail_link
-from jobs.services.log import log, name_of
 from jobs.services.quote import terms_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 #: How long a change's price can be accepted. A starting value of ours, no source. [h]
 VALID_HOURS: Final = 48

@@ -8,8 +8,8 @@ from typing import Any
 from django.db import transaction
 
 from jobs.models import Customer, Vehicle
-from jobs.services.log import log
-from jobs.services.rights import require
+from jobs.shop.log import log
+from jobs.shop.rights import require
 
 
 @transaction.atomic

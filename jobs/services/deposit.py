@@ -10,9 +10,9 @@ from django.db import transaction
 
 from jobs.models import Job, Quote
 from jobs.services.job import job_move
-from jobs.services.log import log
-from jobs.services.refusals import Refusal
-from jobs.services.rights import NotAllowed, membership_of
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import NotAllowed, membership_of
 
 
 class DepositRefused(Refusal):

@@ -22,9 +22,9 @@ from jobs.roof_wires import take_drawn
 from jobs.selectors.design import design_in_full, latest_run, result_of
 from jobs.services.design_copy import copy_parts
 from jobs.services.job import job_move
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
 from jobs.services.shade import shade_follow
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
 
 _BEFORE_DESIGN = {
     Job.State.ENQUIRY,

@@ -12,9 +12,9 @@ from django.db import transaction
 from django.urls import reverse
 
 from jobs.models import ChangeOrder, GuestLink, Job, Quote
-from jobs.services.log import log
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 TOKEN_BYTES: Final = 32
 

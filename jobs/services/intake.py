@@ -10,7 +10,7 @@ from django.db import transaction
 from jobs.models import Customer, Job, Vehicle
 from jobs.services.customer import customer_save, vehicle_save
 from jobs.services.job import job_create
-from jobs.services.rights import require
+from jobs.shop.rights import require
 
 
 @transaction.atomic

@@ -9,9 +9,9 @@ from typing import Any
 from django.db import transaction
 
 from jobs.models import Job, JobMove, Membership, Shop, Survey, Vehicle
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import membership_of, require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import membership_of, require
 
 S = Job.State
 _SIDE_EXITS = {S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED}

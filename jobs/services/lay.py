@@ -19,12 +19,12 @@ from jobs.models import Design, LayRun, Part, SizingRun
 from jobs.selectors.design import design_in_full
 from jobs.selectors.workspace import panel_parts
 from jobs.services.design import Change
-from jobs.services.log import name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
 from jobs.services.workspace import layout_save, read_layout
 from jobs.shade_answer import engine_version
 from jobs.shade_bridge import bare_question
+from jobs.shop.log import name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 Clock = Callable[[], datetime]
 OPEN: Final = (LayRun.State.QUEUED, LayRun.State.RUNNING)

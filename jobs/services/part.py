@@ -11,8 +11,8 @@ import sizing
 from jobs import panel_curve
 from jobs.models import PanelSheet, Part
 from jobs.power_inputs import sheet_of
-from jobs.services.log import log
-from jobs.services.rights import require
+from jobs.shop.log import log
+from jobs.shop.rights import require
 
 
 @transaction.atomic

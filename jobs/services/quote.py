@@ -22,10 +22,10 @@ from jobs.services.design import design_freeze, design_size
 from jobs.services.guest_link import link_create, links_revoke_all
 from jobs.services.guest_mail import mail_link
 from jobs.services.job import job_move, next_states
-from jobs.services.log import log, name_of
 from jobs.services.quote_checks import review_reasons, send_check
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 from jobs.signals import quote_accepted
 
 #: A link outlives its offer, so that the customer can still read what ran out. A starting value. [days]

@@ -16,9 +16,9 @@ from django.utils.module_loading import import_string
 
 from jobs.models import RoofPhoto, Survey
 from jobs.selectors.survey import is_closed
-from jobs.services.log import log, name_of
-from jobs.services.refusals import Refusal, number_within
-from jobs.services.rights import require
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal, number_within
+from jobs.shop.rights import require
 
 #: Name as sent: column, word, least, most, unit.
 PLACE: Final = {

@@ -14,8 +14,8 @@ from typing import Any, Final
 
 from jobs.models import Design, Obstacle, Survey
 from jobs.services.design import DesignRefused
-from jobs.services.refusals import number_within
 from jobs.services.survey import survey_save
+from jobs.shop.refusals import number_within
 from jobs.survey_sheet.changes import PartChanges, RowChanges
 from jobs.survey_sheet.rows import OBSTACLES
 

@@ -18,9 +18,9 @@ from common.stopped import take_up
 from jobs import shade_answer, shade_bridge
 from jobs.models import Design, ShadeRun
 from jobs.selectors.design import design_in_full
-from jobs.services.log import name_of
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 Clock = Callable[[], datetime]
 

@@ -13,9 +13,9 @@ from django.db.models import F, Q, QuerySet
 from jobs.models import Design, Job, LoadItem, Survey, Vehicle
 from jobs.selectors.survey import is_closed
 from jobs.services.design import design_resize
-from jobs.services.log import log
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 from jobs.survey_sheet.changes import PartChanges, RowChanges
 
 #: Facts of the survey that the roof workspace lets the hand move, beside the things on the roof.

@@ -13,7 +13,7 @@ from jobs.roof_wires import take_drawn
 from jobs.services import roof_things, wire_path
 from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.services.design_parts import plan_words, wire_panels
-from jobs.services.refusals import number_within
+from jobs.shop.refusals import number_within
 
 MOST_PANELS: Final = 60
 #: Name in the sent layout: field of the record, word, least, most, unit. Millimetres unless a count.

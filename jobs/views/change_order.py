@@ -17,8 +17,8 @@ from jobs.models import ChangeOrder, ChangeOrderLine, Job, Part, PhaseChoice
 from jobs.quote_lines import Rates
 from jobs.selectors.quote import line_groups
 from jobs.services import change_order as changes
-from jobs.services.log import name_of
-from jobs.services.refusals import Refusal
+from jobs.shop.log import name_of
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.quote import answered, link_context, site_of
 

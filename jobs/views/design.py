@@ -19,7 +19,7 @@ from jobs.selectors.job import job_for_page
 from jobs.selectors.rule_sets import rule_sets_of
 from jobs.selectors.shade import shade_page
 from jobs.services import design as design_do
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 PAGE_SIZE = 30

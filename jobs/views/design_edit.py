@@ -14,7 +14,7 @@ from jobs.models import Design
 from jobs.roof_plan import plan_svg
 from jobs.selectors.design import designs_with, stored_answer
 from jobs.services.design import Change, DesignChangedMeanwhile
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.design_editors import EDITORS, Editor
 

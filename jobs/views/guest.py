@@ -25,7 +25,7 @@ from jobs.models import ChangeOrder, Quote
 from jobs.services import change_order as changes
 from jobs.services import guest_link
 from jobs.services import quote as quotes
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.quote import pdf_response
 from jobs.views.throttle import client_address, is_too_often
 

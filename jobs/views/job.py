@@ -20,7 +20,7 @@ from jobs.selectors.design import designs_of_job
 from jobs.selectors.next_step import next_step
 from jobs.services import intake
 from jobs.services import job as jobs_do
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 PAGE_SIZE = 50

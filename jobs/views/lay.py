@@ -18,7 +18,7 @@ from jobs.selectors.design import designs_with
 from jobs.selectors.lay import candidate_of, lay_page
 from jobs.services import lay as lay_do
 from jobs.services.design import Change
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

@@ -16,8 +16,8 @@ from django.views.decorators.http import require_POST
 
 from jobs.forms.member import MemberEditForm, MemberForm
 from jobs.models import Membership
-from jobs.services import member as members
-from jobs.services.refusals import Refusal
+from jobs.shop import members
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

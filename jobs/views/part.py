@@ -17,7 +17,7 @@ from jobs.forms.part import SHEET_FORMS, PartForm, SheetForm
 from jobs.models import Part
 from jobs.panel_curve import curve_facts, sheet_start
 from jobs.services import part as service
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 PAGE_SIZE = 50

@@ -21,7 +21,7 @@ from jobs.services import deposit as deposits
 from jobs.services import guest_link, guest_mail
 from jobs.services import quote as quotes
 from jobs.services.quote_checks import margin_verdict, send_check
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
 

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 from jobs.models import Design, RoofPhoto
 from jobs.selectors.roof_photo import photo_of, photo_state
 from jobs.services import roof_photo as photo_do
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 

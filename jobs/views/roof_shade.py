@@ -12,7 +12,7 @@ from jobs.models import Design
 from jobs.selectors.roof_clock import clock_answer, read_clock
 from jobs.selectors.roof_heat import heat_answer
 from jobs.selectors.roof_strings import kwh_worth, strings_answer
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.roof_sent import sent_design, sent_json
 

@@ -16,7 +16,7 @@ from jobs.models import Design, ShadeRun
 from jobs.selectors.design import designs_for_page
 from jobs.selectors.shade import shade_page
 from jobs.services import shade as shade_do
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 

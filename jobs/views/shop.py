@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from jobs.forms.shop import ShopSettingsForm
 from jobs.models import Shop
-from jobs.services.shop import shop_save
+from jobs.shop.settings import shop_save
 from jobs.views.access import ShopRequest, role_required
 
 

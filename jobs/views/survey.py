@@ -14,8 +14,8 @@ from jobs.models import Job, Survey
 from jobs.selectors import survey as selectors
 from jobs.selectors import survey_preview
 from jobs.services.job import moves_by_hand
-from jobs.services.refusals import Refusal
 from jobs.services.survey import survey_save
+from jobs.shop.refusals import Refusal
 from jobs.survey_sheet import PARTS, Part, places
 from jobs.views.access import ShopRequest, member_required
 

@@ -23,7 +23,7 @@ from jobs.selectors.under_hand import design_under_hand
 from jobs.selectors.workspace_year import layout_detail, live_energy
 from jobs.services import workspace as roof_do
 from jobs.services.design import Change, DesignChangedMeanwhile
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_edit as _edit
 from jobs.views.roof_sent import sent_json as _sent

@@ -18,7 +18,7 @@ from checklists.selectors.install import work_of
 from checklists.services.deviations import DeviationRefused, deviation_accept
 from checklists.services.recording import events_record
 from jobs.models import SizingRun
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 
 REASON = "Customer agreed on the phone, see note"
 

@@ -14,7 +14,7 @@ from checklists.selectors.overview import change_order_suggestions
 from checklists.services.holds import OverrideRefused, hold_override
 from checklists.services.recording import RecordRefused, events_record
 from jobs.models import ChangeOrder, Job
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 from tests.unit.checklists.walk import complete
 
 REASON = "Owner looked at it himself, photo in the file"

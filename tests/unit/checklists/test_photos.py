@@ -15,7 +15,7 @@ from PIL import Image
 from checklists.models import Photo
 from checklists.services import photos
 from checklists.services.photos import PhotoRefused, photo_store
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 
 
 def upload(data: bytes, name: str = "p.jpg") -> SimpleUploadedFile:

@@ -16,7 +16,7 @@ from checklists.services.plan_change import PlanChangeRefused, plan_change
 from checklists.services.recording import events_record
 from jobs.models import DesignCircuit, LogEntry, Part
 from jobs.services.design import design_create, design_resize
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 
 WHY = "controller swapped for the next size"
 

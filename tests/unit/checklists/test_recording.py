@@ -12,7 +12,7 @@ from checklists.models import StepEvent
 from checklists.selectors.install import work_of
 from checklists.services.recording import RecordRefused, events_record
 from jobs.models import Job
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 
 
 def test_the_same_event_twice_is_stored_once(checklist, entry, bob, now):

@@ -23,7 +23,7 @@ from checklists.services.sheets import IssueRefused, sheet_issue
 from checklists.services.sign_off import SignRefused, sheet_sign
 from checklists.sheet.printing import photo_sources, print_sheet
 from jobs.models import ChangeOrder, Job, Vehicle
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 from tests.papers import pages_of, text_of
 from tests.replay import replayed
 from tests.unit.checklists.walk import complete

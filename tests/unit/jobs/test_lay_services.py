@@ -20,8 +20,8 @@ from jobs.selectors.design import design_in_full
 from jobs.selectors.workspace import layout_state
 from jobs.services import lay as lay_do
 from jobs.services.design import Change, DesignChangedMeanwhile
-from jobs.services.rights import NotAllowed
 from jobs.shade_bridge import ShadeNotAsked
+from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db
 

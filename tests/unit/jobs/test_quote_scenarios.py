@@ -17,7 +17,7 @@ from jobs.services import change_order as changes
 from jobs.services.deposit import DepositRefused, deposit_record
 from jobs.services.quote import quote_accept, quote_price, quote_send, terms_of
 from jobs.services.quote_checks import margin_verdict
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 
 RATES = Rates(Decimal(135), Decimal(215), Decimal(62), Decimal("0.70"), Decimal("0.30"))
 

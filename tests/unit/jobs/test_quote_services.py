@@ -31,7 +31,7 @@ from jobs.services.quote import (
     quote_withdraw,
     terms_of,
 )
-from jobs.services.rights import NotAllowed
+from jobs.shop.rights import NotAllowed
 from jobs.signals import quote_accepted
 from jobs.sizing_bridge import input_to_json, system_input
 

@@ -15,8 +15,8 @@ from jobs import shade_bridge
 from jobs.models import Design, DesignController, Obstacle, PanelSheet
 from jobs.roof_layout import design_layout
 from jobs.selectors.design import design_in_full
-from jobs.services.refusals import Refusal
 from jobs.shade_bridge import AS_DESIGNED
+from jobs.shop.refusals import Refusal
 
 pytestmark = pytest.mark.django_db
 

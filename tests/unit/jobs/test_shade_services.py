@@ -19,8 +19,8 @@ from jobs.selectors.design import design_in_full
 from jobs.services import design as design_do
 from jobs.services import shade as shade_do
 from jobs.services.design import Change, design_change
-from jobs.services.rights import NotAllowed
 from jobs.shade_bridge import AS_DESIGNED, ShadeNotAsked
+from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db
 YEAR, CHECK = ShadeRun.Kind.YEAR, ShadeRun.Kind.CHECK

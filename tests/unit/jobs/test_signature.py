@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.signature import MAX_CHARACTERS, clean_signature_svg
+from jobs.shop.signature import MAX_CHARACTERS, clean_signature_svg
 
 INK = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 606.6666666666666 176" width="606" height="176">'

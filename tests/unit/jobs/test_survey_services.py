@@ -8,8 +8,8 @@ import pytest
 
 from jobs.models import Job, LogEntry, Survey, Vehicle
 from jobs.services.design import design_resize
-from jobs.services.refusals import Refusal
 from jobs.services.survey import SurveyRefused, survey_save
+from jobs.shop.refusals import Refusal
 from jobs.survey_sheet.changes import PartChanges, RowChanges
 
 KEY = uuid.UUID("0f2d7b1c5e8a4c11b6a2d4e6f8091a2b")

@@ -9,9 +9,9 @@ from django.contrib.auth import get_user_model
 from django.db import transaction
 
 from jobs.models import Membership, Shop
-from jobs.services.log import log
-from jobs.services.refusals import Refusal
-from jobs.services.rights import require
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 
 class MemberRefused(Refusal):

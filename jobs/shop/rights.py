@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from jobs.models import Membership, Shop
-from jobs.services.refusals import Refusal
+from jobs.shop.refusals import Refusal
 
 _WHO: Final = {
     "is_owner": "Only the owner may do this.",
