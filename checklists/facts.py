@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import sizing
+from jobs.engine.stored import result_of
+from jobs.engine.system import input_from_json
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
-from jobs.roof_frozen import roof_to_json
-from jobs.selectors.design import result_of
-from jobs.sizing_bridge import input_from_json
+from jobs.roof.frozen import roof_to_json
 
 #: Circuits whose wire is pulled in the home-run phase; the rest are built at the battery or the inverter.
 RUN_KINDS: Final = frozenset({"C1", "C2", "C3", "C8", "C9", "C10", "C11", "C12", "C15", "C16", "C17"})

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import sizing
+from jobs.engine.system import input_from_json
 from jobs.models import SizingRun
-from jobs.sizing_bridge import input_from_json
 
 #: Checks of a circuit that another size or another string plan can cure.
 _BY_WIRE: Final = ("/drop", "/ampacity", "/ocpd_cable", "/arrival", "/smallest")

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import sizing
-from jobs import power_inputs, sizing_bridge
+from jobs import power_inputs
 from jobs.circuit_defaults import wanted_circuits
-from jobs.layout_checks import layout_checks
+from jobs.engine import system as sizing_bridge
 from jobs.models import Design, ExistingItem
-from jobs.roof_layout import design_layout
+from jobs.roof.checks import layout_checks
+from jobs.roof.layout import design_layout
 
 
 def extra_checks(design: Design) -> tuple[sizing.Check, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import sizing
+from jobs.engine.scene import type_name
 from jobs.lay_drawing import small_plan_svg
 from jobs.lay_question import (
     FASTENERS,
@@ -19,12 +20,11 @@ from jobs.lay_question import (
 )
 from jobs.lay_wiring import roof_leads_m, ways_to_wire
 from jobs.models import Design, Part
-from jobs.roof_layout import design_layout
+from jobs.roof.layout import design_layout
 from jobs.selectors.workspace import layout_state, live_answer
 from jobs.selectors.workspace_year import live_energy
 from jobs.services.design_parts import feet_needed, plan_words
 from jobs.services.workspace import RoofEdit, layout_try, read_layout
-from jobs.shade_bridge import type_name
 
 #: The lean layout gives at least this share of the most. [-]
 LEAN: Final = 0.9

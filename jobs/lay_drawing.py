@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
 from jobs.models import Design
-from jobs.plan_marks import GLASS, INK, PAPER, string_style
-from jobs.roof_layout import Box, Layout, design_layout
-from jobs.roof_plan import ROOF
+from jobs.roof.layout import Box, Layout, design_layout
+from jobs.roof.plan import ROOF
+from jobs.roof.plan_marks import GLASS, INK, PAPER, string_style
 
 
 def small_plan_svg(design: Design, name: str) -> str:

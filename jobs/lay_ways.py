@@ -11,9 +11,9 @@ import heapq
 import math
 from collections.abc import Iterable
 
-from jobs.layout_checks import REACH_MM, WALK_OVER, WALK_TO
 from jobs.models import Obstacle
-from jobs.roof_layout import Box, Layout, ObstacleShape
+from jobs.roof.checks import REACH_MM, WALK_OVER, WALK_TO
+from jobs.roof.layout import Box, Layout, ObstacleShape
 
 #: Reach that is counted on, a little less than is judged. [mm]
 SURE_REACH_MM = REACH_MM - 40.0

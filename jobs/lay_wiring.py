@@ -9,15 +9,15 @@ from itertools import pairwise
 from typing import Any, Final
 
 import sizing
-from jobs import sizing_bridge
+from jobs.engine import system as sizing_bridge
+from jobs.engine.scene import scene_json, shade_question
+from jobs.engine.string_options import unwired
+from jobs.engine.years import string_rules
 from jobs.models import Design, DesignPanel
-from jobs.roof_layout import design_layout
-from jobs.roof_wires import Home, box_place, path_mm
+from jobs.roof.layout import design_layout
+from jobs.roof.wires import Home, box_place, path_mm
 from jobs.services.workspace import RoofEdit, layout_try
-from jobs.shade_answer import string_rules
-from jobs.shade_bridge import scene_json, shade_question
 from jobs.shop.refusals import Refusal
-from jobs.string_options import unwired
 
 #: Leads that come with a panel bridge this much between the middles of neighbours; common practice. [m]
 OWN_LEADS_M: Final = 1.8

@@ -18,10 +18,10 @@ from babel.dates import format_date
 import sizing
 from common import units as trade
 from jobs import labour, money
+from jobs.engine.stored import result_of
 from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import result_of
+from jobs.roof.plan import plan_svg
 from jobs.selectors.survey import guess_label, in_order
 
 #: Part prices are held this long after sending. Common practice, no source. [days]

@@ -9,7 +9,7 @@ from typing import Any, Final
 import sizing
 from checklists.response.axes import Axis, Line, band_starts, bands, pair, switch
 from checklists.response.learn import Answers, Group, Point
-from jobs.as_built import AsBuiltKeyUnknown, Built
+from jobs.engine.as_built import AsBuiltKeyUnknown, Built
 
 #: Counts that are covered: so few feet at least, so many feet and batteries more than planned. Beyond
 #: these the office is asked.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from checklists.selectors.install import Work
-from jobs.selectors.design import result_of
+from jobs.engine.stored import result_of
 
 #: What a row is compared by, with the words for it.
 _COMPARED = (("run_len_m", "length"), ("size", "size"), ("fuse_a", "fuse"))

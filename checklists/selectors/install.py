@@ -19,9 +19,9 @@ from checklists.install import DeviationInfo, Install, OverrideInfo, StepInfo, W
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
 from checklists.readings import alike_checks, judge_readings
 from checklists.reducer import Event, reduce_events
+from jobs.engine.stored import latest_run, result_of
+from jobs.engine.system import input_from_json
 from jobs.models import ChangeOrder, SizingRun
-from jobs.selectors.design import latest_run, result_of
-from jobs.sizing_bridge import input_from_json
 
 
 @dataclass

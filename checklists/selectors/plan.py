@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from checklists.models import Checklist
-from jobs.roof_frozen import roof_from_json
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full
-from jobs.sizing_bridge import built_input
+from jobs.engine.stored import design_in_full
+from jobs.engine.system import built_input
+from jobs.roof.frozen import roof_from_json
+from jobs.roof.plan import plan_svg
 
 
 def roof_plan(checklist: Checklist) -> str:

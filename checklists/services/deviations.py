@@ -15,8 +15,8 @@ from checklists.models import Checklist, Deviation
 from checklists.selectors.install import Work
 from checklists.selectors.plan import drawn
 from checklists.ways_out import ways_out
+from jobs.engine.stored import result_of
 from jobs.models import SizingRun
-from jobs.selectors.design import result_of
 from jobs.services.design import design_size_built
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal

@@ -20,8 +20,8 @@ from checklists.selectors.install import work_of
 from checklists.services.deviations import deviations_refresh
 from checklists.services.progress import job_follows
 from checklists.steps import PlannedStep, template_version
+from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, SizingRun
-from jobs.selectors.design import design_in_full, latest_run
 from jobs.services.design import design_freeze
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal

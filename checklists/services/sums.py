@@ -16,9 +16,9 @@ from checklists.models import Checklist, SumsTable
 from checklists.response.rooms import Job, Reported
 from checklists.response_tables import TABLES_VERSION, tables
 from checklists.services.deviations import CHANGED_BY, NEVER_ACCEPTED
-from jobs import sizing_bridge
-from jobs.as_built import fitted_sizes
-from jobs.selectors.design import result_of
+from jobs.engine import system as sizing_bridge
+from jobs.engine.as_built import fitted_sizes
+from jobs.engine.stored import result_of
 
 Clock = Callable[[], datetime]
 

@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import sizing
-from jobs import sizing_bridge
+from jobs.engine import system as sizing_bridge
+from jobs.engine.scene import Question, controller_limits, scene_json, shade_question
+from jobs.engine.string_options import Groups, string_groups, unwired
+from jobs.engine.string_shares import dealings
+from jobs.engine.years import rules_of
 from jobs.models import Design
 from jobs.selectors.workspace import layout_state
-from jobs.shade_answer import rules_of
-from jobs.shade_bridge import Question, controller_limits, scene_json, shade_question
 from jobs.shop.refusals import Refusal
-from jobs.string_dealings import dealings
-from jobs.string_options import Groups, string_groups, unwired
 
 V = sizing.Verdict
 #: Suggestions shown, and ranked wirings of one controller looked at in full.

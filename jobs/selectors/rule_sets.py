@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs import sizing_bridge
+from jobs.engine import system as sizing_bridge
 from jobs.models import SizingRun
 
 _METHODS: Final = {

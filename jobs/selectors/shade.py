@@ -10,9 +10,9 @@ from typing import Any, Final
 
 from django.utils.safestring import SafeString, mark_safe
 
-from jobs import shade_bridge
+from jobs.engine import scene as shade_bridge
+from jobs.engine.years import engine_version, same_strings, shape_words
 from jobs.models import Design, ShadeRun, TravelStop
-from jobs.shade_answer import engine_version, same_strings, shape_words
 from jobs.shade_chart import compass, polar_svg
 from jobs.shop.refusals import Refusal
 

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from jobs import sizing_bridge
 from jobs.circuit_defaults import surveyed_run
+from jobs.engine import system as sizing_bridge
 from jobs.models import ConfidenceChoice, DesignInverter, LoadItem, Obstacle, Survey, WireLeg
-from jobs.roof_plan import survey_plan_svg
+from jobs.roof.plan import survey_plan_svg
 from jobs.survey_sheet import CIRCUITS, defaults
 
 Rows = Mapping[str, list[dict[str, Any]]]

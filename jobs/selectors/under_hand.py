@@ -13,8 +13,8 @@ from typing import Final
 
 from django.db.models import QuerySet
 
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, Part
-from jobs.selectors.design import design_in_full
 from jobs.selectors.workspace import panel_parts
 
 #: A copy is used for so long at most: survey and catalogue may have moved on. [s]

@@ -7,10 +7,10 @@ from typing import Any
 
 import sizing
 from common import units as trade
-from jobs import sizing_bridge
-from jobs.layout_checks import layout_checks
+from jobs.engine import system as sizing_bridge
 from jobs.models import Design, Part, Shop
-from jobs.roof_layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
+from jobs.roof.checks import layout_checks
+from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
 from jobs.selectors.workspace_things import thing_differences
 from jobs.selectors.workspace_wires import wire_rows
 from jobs.services.design_parts import feet_needed, string_rows

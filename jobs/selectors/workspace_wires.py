@@ -9,7 +9,7 @@ import sizing
 from common import units as trade
 from jobs.circuit_defaults import KIND_WORDS, schedule_order
 from jobs.models import ConfidenceChoice, Design, DesignCircuit
-from jobs.roof_wires import DrawnRun, drawn_runs
+from jobs.roof.wires import DrawnRun, drawn_runs
 
 ROOF_KINDS: Final = ("C1", "C2")
 _KNOWN: Final = {

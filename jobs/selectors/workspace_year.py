@@ -6,8 +6,8 @@ import calendar
 from typing import Any
 
 import sizing
+from jobs.engine.scene import scene_json, shade_question
 from jobs.models import Design
-from jobs.shade_bridge import scene_json, shade_question
 from jobs.shop.refusals import Refusal
 
 _COMPASS = (

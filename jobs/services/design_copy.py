@@ -6,8 +6,8 @@ from typing import Any
 
 from django.db import models
 
+from jobs.engine.stored import design_in_full
 from jobs.models import Design
-from jobs.selectors.design import design_in_full
 
 _NOT_COPIED = {"id", "design", "job", "number", "state", "created_at", "created_by_name", "edit_count"}
 _NOT_COPIED |= {"last_edit_key", "unsized_reason"}

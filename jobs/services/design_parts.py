@@ -11,6 +11,7 @@ from typing import Any
 
 from django.db import models
 
+from jobs.engine.stored import latest_run, result_of
 from jobs.models import (
     Design,
     DesignBank,
@@ -23,7 +24,6 @@ from jobs.models import (
     Part,
     SizingRun,
 )
-from jobs.selectors.design import latest_run, result_of
 from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 
 Row = Mapping[str, Any]

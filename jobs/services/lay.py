@@ -13,15 +13,15 @@ from django.tasks import task
 from django.utils import timezone
 
 import sizing
+from jobs.engine.scene import bare_question
+from jobs.engine.stored import design_in_full
+from jobs.engine.years import engine_version
 from jobs.lay_answer import lay_candidates
 from jobs.lay_question import LayOptions, LayRefused, lay_rules
 from jobs.models import Design, LayRun, Part, SizingRun
-from jobs.selectors.design import design_in_full
 from jobs.selectors.workspace import panel_parts
 from jobs.services.design import Change
 from jobs.services.workspace import layout_save, read_layout
-from jobs.shade_answer import engine_version
-from jobs.shade_bridge import bare_question
 from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

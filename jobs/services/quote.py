@@ -13,11 +13,11 @@ from django.db import transaction
 from django.db.models import Max
 
 from jobs import money
+from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, GuestLink, Job, Quote, QuoteLine, ScopeItem, Shop, SizingRun
 from jobs.quote_document import content_sha256, day, quote_document
 from jobs.quote_lines import LineDraft, Rates, draft_of, priced, stored
 from jobs.quote_proposal import ScopeDraft, Trip, propose
-from jobs.selectors.design import design_in_full, is_current, latest_run
 from jobs.services.design import design_freeze, design_size
 from jobs.services.guest_link import link_create, links_revoke_all
 from jobs.services.guest_mail import mail_link

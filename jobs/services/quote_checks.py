@@ -9,8 +9,8 @@ from typing import Final
 import sizing
 from common import units as trade
 from common.templatetags.show import money
+from jobs.engine.stored import result_of
 from jobs.models import InverterSheet, LineKind, Quote, SizingRun
-from jobs.selectors.design import result_of
 
 #: Above this total a second pair of eyes looks at a quote. A starting value of ours, no source. [money]
 REVIEW_TOTAL: Final = Decimal(8000)

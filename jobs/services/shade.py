@@ -15,9 +15,10 @@ from django.utils import timezone
 
 import sizing
 from common.stopped import take_up
-from jobs import shade_answer, shade_bridge
+from jobs.engine import scene as shade_bridge
+from jobs.engine import years as shade_answer
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, ShadeRun
-from jobs.selectors.design import design_in_full
 from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

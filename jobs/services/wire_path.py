@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from jobs.circuit_defaults import surveyed_run
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController
-from jobs.roof_wires import bends_mm, combiner_of, drawn_runs, take_drawn
-from jobs.selectors.design import design_in_full
+from jobs.roof.wires import bends_mm, combiner_of, drawn_runs, take_drawn
 from jobs.services.roof_things import Point, RoofRefused, mm_within, read_gland
 
 MOST_BENDS: Final = 20

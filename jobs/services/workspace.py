@@ -9,7 +9,7 @@ from typing import Any, Final
 from django.db import transaction
 
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
-from jobs.roof_wires import take_drawn
+from jobs.roof.wires import take_drawn
 from jobs.services import roof_things, wire_path
 from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.services.design_parts import plan_words, wire_panels

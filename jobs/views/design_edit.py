@@ -9,10 +9,10 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
+from jobs.engine.stored import designs_with, stored_answer
 from jobs.forms.design import EditForm
 from jobs.models import Design
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import designs_with, stored_answer
+from jobs.roof.plan import plan_svg
 from jobs.services.design import Change, DesignChangedMeanwhile
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required

@@ -11,10 +11,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from jobs.engine.stored import designs_with
 from jobs.forms.lay import LayForm, usual_parts
 from jobs.models import Design
 from jobs.selectors import workspace as look
-from jobs.selectors.design import designs_with
 from jobs.selectors.lay import candidate_of, lay_page
 from jobs.services import lay as lay_do
 from jobs.services.design import Change

@@ -7,8 +7,8 @@ from typing import Any
 
 from django.shortcuts import get_object_or_404
 
+from jobs.engine.stored import designs_in_full
 from jobs.models import Design
-from jobs.selectors.design import designs_in_full
 from jobs.selectors.workspace import panel_parts
 from jobs.services import workspace as roof_do
 from jobs.views.access import ShopRequest

@@ -12,8 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from jobs.engine.stored import designs_for_page
 from jobs.models import Design, ShadeRun
-from jobs.selectors.design import designs_for_page
 from jobs.selectors.shade import shade_page
 from jobs.services import shade as shade_do
 from jobs.shop.refusals import Refusal

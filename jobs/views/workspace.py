@@ -12,12 +12,12 @@ from django.utils import timezone
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
+from jobs.engine.stored import design_in_full, designs_in_full, designs_with
 from jobs.models import Design, Obstacle
-from jobs.roof_plan import plan_svg
-from jobs.roof_wires import SLACK_WORDS
+from jobs.roof.plan import plan_svg
+from jobs.roof.wires import SLACK_WORDS
 from jobs.selectors import workspace as look
 from jobs.selectors import workspace_things as things
-from jobs.selectors.design import design_in_full, designs_in_full, designs_with
 from jobs.selectors.roof_photo import photo_of, photo_state
 from jobs.selectors.under_hand import design_under_hand
 from jobs.selectors.workspace_year import layout_detail, live_energy

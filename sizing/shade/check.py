@@ -11,7 +11,8 @@ import numpy as np
 from sizing.shade.hourly import energy_kwh, hourly_year
 from sizing.shade.scene import SceneInput
 from sizing.shade.weather import daylight_for
-from sizing.shade.year import shade_year, with_wiring
+from sizing.shade.chosen_wiring import with_wiring
+from sizing.shade.year import shade_year
 
 
 @dataclass(frozen=True, slots=True)

@@ -287,8 +287,8 @@ def test_it_is_accessible_and_fits(opened):
 
 
 def test_the_plan_on_screen_is_the_printed_plan(opened, design, shop):
-    from jobs.roof_plan import plan_svg
-    from jobs.selectors.design import design_in_full
+    from jobs.engine.stored import design_in_full
+    from jobs.roof.plan import plan_svg
 
     add(opened, 3)
     opened.wait_for_timeout(900)

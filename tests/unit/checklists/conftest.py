@@ -75,8 +75,8 @@ def open_for(job: Any, now: dt.datetime) -> Any:
 
 def _open(job: Any, now: dt.datetime) -> None:
     from checklists.services.opening import checklist_open
+    from jobs.engine.stored import latest_run
     from jobs.models import Quote
-    from jobs.selectors.design import latest_run
     from jobs.services.design import design_freeze
 
     design = job.designs.first()

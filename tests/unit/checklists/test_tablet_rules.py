@@ -12,7 +12,7 @@ from checklists.fields import FieldSpec
 from checklists.judging import photo_words
 from checklists.selectors.install import work_of
 from checklists.services.sums import job_of, sums_of
-from jobs.selectors.design import result_of
+from jobs.engine.stored import result_of
 from tests.js import needs_node, run_js
 from tests.unit.checklists import tablet_job as told
 

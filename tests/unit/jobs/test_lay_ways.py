@@ -11,9 +11,9 @@ import shapely
 from shapely.ops import unary_union
 
 from jobs.lay_ways import ways_to_keep
-from jobs.layout_checks import WALK_OVER, WALK_TO, Rooms, shape_of, widest_way
 from jobs.models import Obstacle
-from jobs.roof_layout import Box, Layout, ObstacleShape, RoofShape
+from jobs.roof.checks import WALK_OVER, WALK_TO, Rooms, shape_of, widest_way
+from jobs.roof.layout import Box, Layout, ObstacleShape, RoofShape
 
 ROOF = RoofShape(length=7900, width=2200, edge_clearance=150, front_clearance=300, walkway_width=400)
 

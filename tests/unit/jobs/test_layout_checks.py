@@ -7,9 +7,9 @@ import pytest
 from scipy import ndimage
 
 import sizing
-from jobs import layout_checks
 from jobs.models import Obstacle
-from jobs.roof_layout import Box, Layout, ObstacleShape, PanelShape, RoofShape, feet_places
+from jobs.roof import checks as layout_checks
+from jobs.roof.layout import Box, Layout, ObstacleShape, PanelShape, RoofShape, feet_places
 
 V = sizing.Verdict
 

@@ -10,10 +10,11 @@ from decimal import Decimal
 import pytest
 from django.core import mail
 
+from jobs.engine.stored import design_in_full
+from jobs.engine.system import input_to_json, system_input
 from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
 from jobs.quote_lines import LineDraft, draft_of
 from jobs.quote_proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
-from jobs.selectors.design import design_in_full
 from jobs.services.design import design_size
 from jobs.services.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
 from jobs.services.quote import (
@@ -33,7 +34,6 @@ from jobs.services.quote import (
 )
 from jobs.shop.rights import NotAllowed
 from jobs.signals import quote_accepted
-from jobs.sizing_bridge import input_to_json, system_input
 
 
 @pytest.fixture
@@ -301,8 +301,8 @@ class TestDocument:
         import dataclasses
 
         import sizing
+        from jobs.engine.stored import result_of
         from jobs.quote_document import findings
-        from jobs.selectors.design import result_of
 
         result = result_of(sent.run)
         clip = dataclasses.replace(

@@ -8,10 +8,10 @@ from xml.etree import ElementTree
 
 import pytest
 
-from jobs import sizing_bridge
+from jobs.engine import system as sizing_bridge
+from jobs.engine.stored import design_in_full
 from jobs.models import Obstacle
-from jobs.roof_plan import STRINGS, plan_svg, string_style, survey_plan_svg
-from jobs.selectors.design import design_in_full
+from jobs.roof.plan import STRINGS, plan_svg, string_style, survey_plan_svg
 from jobs.services import design as design_do
 
 pytestmark = pytest.mark.django_db

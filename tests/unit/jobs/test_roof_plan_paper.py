@@ -10,8 +10,8 @@ import pypdfium2.raw as pdfium
 import pytest
 from django.urls import reverse
 
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full
+from jobs.engine.stored import design_in_full
+from jobs.roof.plan import plan_svg
 from tests.papers import text_of
 
 pytestmark = pytest.mark.django_db

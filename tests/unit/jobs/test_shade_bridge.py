@@ -11,11 +11,11 @@ import math
 import pytest
 
 import sizing
-from jobs import shade_bridge
+from jobs.engine import scene as shade_bridge
+from jobs.engine.scene import AS_DESIGNED
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, Obstacle, PanelSheet
-from jobs.roof_layout import design_layout
-from jobs.selectors.design import design_in_full
-from jobs.shade_bridge import AS_DESIGNED
+from jobs.roof.layout import design_layout
 from jobs.shop.refusals import Refusal
 
 pytestmark = pytest.mark.django_db

@@ -13,13 +13,13 @@ import json
 import pytest
 
 import sizing
-from jobs import shade_answer
+from jobs.engine import years as shade_answer
+from jobs.engine.scene import AS_DESIGNED, ShadeNotAsked
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, ShadeRun
-from jobs.selectors.design import design_in_full
 from jobs.services import design as design_do
 from jobs.services import shade as shade_do
 from jobs.services.design import Change, design_change
-from jobs.shade_bridge import AS_DESIGNED, ShadeNotAsked
 from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db

@@ -7,8 +7,9 @@ import dataclasses
 import pytest
 
 import sizing
-from jobs import sizing_bridge
-from jobs.as_built import AsBuiltKeyUnknown
+from jobs.engine import system as sizing_bridge
+from jobs.engine.as_built import AsBuiltKeyUnknown
+from jobs.engine.stored import design_in_full
 from jobs.models import (
     Design,
     DesignCircuit,
@@ -19,7 +20,6 @@ from jobs.models import (
     SizingRun,
 )
 from jobs.power_inputs import DesignIncomplete, bank_tmin_c
-from jobs.selectors.design import design_in_full
 
 pytestmark = pytest.mark.django_db
 

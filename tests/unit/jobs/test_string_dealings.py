@@ -7,7 +7,7 @@ import math
 import pytest
 
 import sizing
-from jobs.string_dealings import MOST_SHARES, dealings
+from jobs.engine.string_shares import MOST_SHARES, dealings
 
 PLACES = {str(number): (float(number), number % 2.0) for number in range(1, 21)}
 

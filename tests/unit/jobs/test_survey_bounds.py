@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from jobs import sizing_bridge
-from jobs.selectors.design import design_in_full
+from jobs.engine import system as sizing_bridge
+from jobs.engine.stored import design_in_full
 from jobs.survey_sheet import PARTS
 
 READ = {

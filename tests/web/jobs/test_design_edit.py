@@ -9,8 +9,8 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from jobs.engine.stored import latest_run
 from jobs.models import Design, Part
-from jobs.selectors.design import latest_run
 from jobs.services import design as design_do
 from jobs.services.design_parts import plan_words
 from tests.replay import replayed

@@ -9,9 +9,9 @@ import pytest
 from django.urls import reverse
 from PIL import Image
 
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, Job, RoofPhoto
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full
+from jobs.roof.plan import plan_svg
 
 pytestmark = pytest.mark.django_db
 

@@ -10,7 +10,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Design, LogEntry
-from jobs.roof_plan import plan_svg
+from jobs.roof.plan import plan_svg
 from jobs.selectors.workspace import differences, layout_state
 
 pytestmark = pytest.mark.django_db
@@ -199,7 +199,7 @@ def test_detail_names_panels_and_costs(client_of, erin, design, layout):
 
 def test_the_live_year_is_the_engines_year(client_of, erin, design, layout):
     import sizing
-    from jobs.shade_bridge import scene_json, shade_question
+    from jobs.engine.scene import scene_json, shade_question
 
     got = post(client_of(erin), "workspace_live", design, layout=layout).json()
     scene = sizing.scene_from_json(scene_json(shade_question(design)))

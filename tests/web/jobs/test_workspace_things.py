@@ -9,8 +9,8 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Job, LogEntry, SizingRun
-from jobs.selectors.design import design_in_full, is_current, latest_run
 from jobs.selectors.workspace import differences, layout_state
 from jobs.services.design import design_create, design_freeze, design_resize
 

@@ -9,9 +9,9 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignCircuit, WireLeg
-from jobs.roof_plan import plan_svg
-from jobs.selectors.design import design_in_full
+from jobs.roof.plan import plan_svg
 from jobs.selectors.workspace import layout_state
 from jobs.services.design import design_create, design_resize
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from jobs.models import Survey
-from jobs.roof_layout import Box, Layout, ObstacleShape, RoofShape, survey_layout
+from jobs.roof.layout import Box, Layout, ObstacleShape, RoofShape, survey_layout
 
 
 def roof_to_json(survey: Survey) -> dict[str, Any] | None:

@@ -18,7 +18,7 @@ from shapely.ops import unary_union
 
 import sizing
 from jobs.models import Obstacle
-from jobs.roof_layout import Box, Layout, ObstacleShape, PanelShape
+from jobs.roof.layout import Box, Layout, ObstacleShape, PanelShape
 
 P, V = sizing.Provenance, sizing.Verdict
 #: Panels stand at least this far apart so that frames can move and water run off; common practice. [mm]

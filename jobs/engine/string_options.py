@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import sizing
-from jobs import sizing_bridge
+from jobs.engine import system as sizing_bridge
 from jobs.models import SizingRun
 
 Groups = frozenset[tuple[str, frozenset[str]]]

@@ -14,13 +14,10 @@ from xml.sax.saxutils import escape
 import sizing
 from common import units as trade
 from jobs.models import Design, Obstacle, Survey
-from jobs.plan_marks import GLASS, INK, PAPER, RED, SOFT, STRINGS, string_style
-from jobs.plan_marks import number as _n
-from jobs.plan_marks import tag as _tag
-from jobs.roof_layout import Box, Layout, ObstacleShape, PanelShape, design_layout, survey_layout
-from jobs.roof_order import string_legs
-from jobs.roof_paths import way_points
-from jobs.roof_plan_key import (
+from jobs.roof.layout import Box, Layout, ObstacleShape, PanelShape, design_layout, survey_layout
+from jobs.roof.order import string_legs
+from jobs.roof.paths import way_points
+from jobs.roof.plan_key import (
     ROW,
     SMALL,
     Entry,
@@ -31,7 +28,10 @@ from jobs.roof_plan_key import (
     letter_mark,
     wide,
 )
-from jobs.roof_plan_wires import wire_marks, wire_words
+from jobs.roof.plan_marks import GLASS, INK, PAPER, RED, SOFT, STRINGS, string_style
+from jobs.roof.plan_marks import number as _n
+from jobs.roof.plan_marks import tag as _tag
+from jobs.roof.plan_wires import wire_marks, wire_words
 
 __all__ = ["STRINGS", "plan_svg", "string_style", "survey_plan_svg"]
 

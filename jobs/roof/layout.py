@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import sizing
 from jobs.models import Design, DesignPanel, Obstacle, Survey
-from jobs.roof_wires import NO_WIRES, Wires, box_place, wires_of
+from jobs.roof.wires import NO_WIRES, Wires, box_place, wires_of
 
 #: A lid opens to about 110° and then leans this share of its length over its hinge side; common practice. [-]
 LID_LEAN: Final = math.sin(math.radians(20.0))

@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from jobs.roof_layout import Box, PanelShape
+from jobs.roof.layout import Box, PanelShape
 
 Point = tuple[float, float]
 

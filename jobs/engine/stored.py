@@ -9,7 +9,7 @@ from typing import Any, Final
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 
 import sizing
-from jobs import sizing_bridge
+from jobs.engine import system as sizing_bridge
 from jobs.models import (
     Design,
     DesignCircuit,
@@ -20,7 +20,7 @@ from jobs.models import (
     Job,
     SizingRun,
 )
-from jobs.roof_layout import roof_json
+from jobs.roof.layout import roof_json
 from jobs.shop.refusals import Refusal
 
 _RELATED: Final = (

@@ -10,11 +10,11 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final, NamedTuple
 
 from jobs.models import Obstacle
-from jobs.plan_marks import GLASS, INK, PAPER, RED, SOFT, number, string_style, tag
-from jobs.roof_layout import Layout
-from jobs.roof_order import in_order
-from jobs.roof_paths import way_points
-from jobs.roof_plan_wires import wire_signs
+from jobs.roof.layout import Layout
+from jobs.roof.order import in_order
+from jobs.roof.paths import way_points
+from jobs.roof.plan_marks import GLASS, INK, PAPER, RED, SOFT, number, string_style, tag
+from jobs.roof.plan_wires import wire_signs
 
 #: Size of all small words; on the smallest drawing shown (704 px wide) it comes to 11 px. [-]
 SMALL: Final = 0.85

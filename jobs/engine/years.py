@@ -10,9 +10,10 @@ from typing import Any, Final
 from django.conf import settings
 
 import sizing
-from jobs import shade_bridge, sizing_bridge
+from jobs.engine import scene as shade_bridge
+from jobs.engine import system as sizing_bridge
+from jobs.engine.scene import AS_DESIGNED, Question
 from jobs.models import Design
-from jobs.shade_bridge import AS_DESIGNED, Question
 from jobs.shop.refusals import Refusal
 
 #: Told how far the work is (0 to 1) and what is being done; may raise to stop it.

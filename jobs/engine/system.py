@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import sizing
-from jobs.as_built import Built, fitted_sizes
+from jobs.engine.as_built import Built, fitted_sizes
 from jobs.models import (
     ConfidenceChoice,
     Design,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from jobs.plan_marks import INK, PAPER, RED, number, string_style, tag
-from jobs.roof_layout import Layout
-from jobs.roof_wires import Home, Lead, Point, Wires, path_mm
+from jobs.roof.layout import Layout
+from jobs.roof.plan_marks import INK, PAPER, RED, number, string_style, tag
+from jobs.roof.wires import Home, Lead, Point, Wires, path_mm
 
 
 def wire_marks(layout: Layout, text: float, line: float) -> Iterable[str]:

@@ -8,7 +8,7 @@ import math
 from typing import Final
 
 from jobs.models import Obstacle
-from jobs.roof_layout import Box, Layout
+from jobs.roof.layout import Box, Layout
 
 #: Size of a square of the search; the drawing needs no finer one. [mm]
 STEP_MM: Final = 75.0

@@ -1,0 +1,1 @@
+"""The one door to the sizing engine: records become a question, its answer becomes stored JSON."""
