@@ -15,10 +15,10 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from jobs.customers.job import job_move
 from jobs.models import Design, Job, Membership, Quote, ShadeRun
 from jobs.services.deposit import deposit_record
 from jobs.services.design import design_resize
-from jobs.services.job import job_move
 from jobs.services.quote import quote_accept, quote_create, quote_link, quote_send
 from jobs.services.shade import shade_ask, shade_work
 from jobs.shop.refusals import Refusal

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import sizing
-from jobs import power_inputs
-from jobs.circuit_defaults import wanted_circuits
 from jobs.engine import system as sizing_bridge
 from jobs.models import Design, ExistingItem
+from jobs.parts import power_inputs
+from jobs.parts.circuits import wanted_circuits
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import design_layout
 

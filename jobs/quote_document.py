@@ -22,7 +22,7 @@ from jobs.engine.stored import result_of
 from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
 from jobs.roof.plan import plan_svg
-from jobs.selectors.survey import guess_label, in_order
+from jobs.survey.read import guess_label, in_order
 
 #: Part prices are held this long after sending. Common practice, no source. [days]
 PARTS_PRICE_DAYS: Final = 14

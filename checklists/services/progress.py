@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import Any, Final
 
 from checklists.selectors.install import Work
+from jobs.customers.job import job_move, next_states
 from jobs.models import Job
-from jobs.services.job import job_move, next_states
 
 S = Job.State
 #: The states in the order of the work; what comes before (the deposit) is the office's to record.

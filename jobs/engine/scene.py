@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import sizing
 from jobs.models import Design, DesignController, DesignPanel, Obstacle, PanelSheet, Part, Survey, TravelStop
-from jobs.power_inputs import planned_absorb_v, sheet_of, single_diode
+from jobs.parts.power_inputs import planned_absorb_v, sheet_of, single_diode
 from jobs.shop.refusals import Refusal
 
 #: Name of the wiring of the design itself.

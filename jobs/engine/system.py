@@ -22,7 +22,7 @@ from jobs.models import (
     TravelStop,
     Vehicle,
 )
-from jobs.power_inputs import (
+from jobs.parts.power_inputs import (
     bank_input,
     controller_input,
     inverter_as_charger,

@@ -7,9 +7,9 @@ from typing import Any, Final
 from django import forms
 
 from common.fields import LengthField, NumberField, RunLengthField, TemperatureField
-from jobs.circuit_defaults import KIND_WORDS
 from jobs.forms.design import RowForm
 from jobs.models import ConfidenceChoice, DesignCircuit
+from jobs.parts.circuits import KIND_WORDS
 
 #: Sizes of cable by standard, thin to thick: NFPA 70 (2017) chapter 9 table 8, SAE J1127/J1128, IEC 60228.
 SIZES: Final = {

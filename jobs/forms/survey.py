@@ -22,9 +22,9 @@ from jobs.forms.survey_rows import (
     typed_texts,
 )
 from jobs.models import ExistingItem, Obstacle, Survey, Vehicle
-from jobs.survey_sheet import Fact, Group, Part, RowSheet, defaults, hints, starters
-from jobs.survey_sheet.changes import PartChanges, RowChanges
-from jobs.survey_sheet.places import plain
+from jobs.survey import Fact, Group, Part, RowSheet, defaults, hints, starters
+from jobs.survey.changes import PartChanges, RowChanges
+from jobs.survey.places import plain
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from django.db import models
 
 from common import units as trade
 from common.fields import QuantityField
-from jobs.survey_sheet import CIRCUITS, DIFFICULTIES, PHOTOS, Fact
+from jobs.survey import CIRCUITS, DIFFICULTIES, PHOTOS, Fact
 
 MONTHS: Final = (
     (1, "Jan"), (2, "Feb"), (3, "Mar"), (4, "Apr"), (5, "May"), (6, "Jun"),

@@ -18,7 +18,7 @@ from common.forms import ShopForm
 from common.stale import WatchedForm
 from jobs.forms.survey_fields import field_for
 from jobs.models import Obstacle, Survey, WireLeg
-from jobs.survey_sheet import RowSheet, defaults, places
+from jobs.survey import RowSheet, defaults, places
 
 MOST_ROWS = 200
 #: Latitude and longitude of a place [°]; the longitude may be unknown.

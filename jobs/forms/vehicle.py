@@ -9,8 +9,8 @@ from django import forms
 
 from common.fields import LengthField, MassField, VolumeField
 from common.stale import WatchedForm
+from jobs.customers.vin import vin_check_digit, vin_has_shape
 from jobs.models import Shop, Vehicle
-from jobs.vin import vin_check_digit, vin_has_shape
 
 _OLDEST_USUAL_YEAR = 1965
 

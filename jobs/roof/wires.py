@@ -12,8 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from jobs.circuit_defaults import USUAL_HOME_RUN_M, USUAL_RUN_M
 from jobs.models import ConfidenceChoice, Design, DesignCircuit, DesignController, DesignPanel, WireLeg
+from jobs.parts.circuits import USUAL_HOME_RUN_M, USUAL_RUN_M
 
 #: Middle of a junction box from the edge of its side; common practice, no source. [mm]
 BOX_INSET_MM: Final = 70.0

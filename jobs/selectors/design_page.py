@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs.circuit_defaults import KIND_WORDS
 from jobs.engine.stored import is_current, latest_run, result_of
 from jobs.models import Design, SizingRun
-from jobs.selectors.survey import in_order
+from jobs.parts.circuits import KIND_WORDS
+from jobs.survey.read import in_order
 
 #: Subjects in the order a person asks about them.
 _ORDER: Final = (

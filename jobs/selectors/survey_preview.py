@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from jobs.circuit_defaults import surveyed_run
 from jobs.engine import system as sizing_bridge
 from jobs.models import ConfidenceChoice, DesignInverter, LoadItem, Obstacle, Survey, WireLeg
+from jobs.parts.circuits import surveyed_run
 from jobs.roof.plan import survey_plan_svg
-from jobs.survey_sheet import CIRCUITS, defaults
+from jobs.survey import CIRCUITS, defaults
 
 Rows = Mapping[str, list[dict[str, Any]]]
 

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 from common import units as trade
 from jobs.models import Obstacle, Survey
-from jobs.selectors.survey import is_accepted, is_closed
 from jobs.services.roof_things import LENGTHS
-from jobs.survey_sheet import defaults
-from jobs.survey_sheet.rows import OBSTACLES
+from jobs.survey import defaults
+from jobs.survey.read import is_accepted, is_closed
+from jobs.survey.rows import OBSTACLES
 
 #: Ticks of a thing, in words.
 TICKS: Final = (

@@ -7,8 +7,8 @@ from typing import Any, Final
 
 import sizing
 from common import units as trade
-from jobs.circuit_defaults import KIND_WORDS, schedule_order
 from jobs.models import ConfidenceChoice, Design, DesignCircuit
+from jobs.parts.circuits import KIND_WORDS, schedule_order
 from jobs.roof.wires import DrawnRun, drawn_runs
 
 ROOF_KINDS: Final = ("C1", "C2")

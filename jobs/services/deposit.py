@@ -8,8 +8,8 @@ from typing import Any
 
 from django.db import transaction
 
+from jobs.customers.job import job_move
 from jobs.models import Job, Quote
-from jobs.services.job import job_move
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import NotAllowed, membership_of

@@ -13,6 +13,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from jobs import money
+from jobs.customers.job import job_move, next_states
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, GuestLink, Job, Quote, QuoteLine, ScopeItem, Shop, SizingRun
 from jobs.quote_document import content_sha256, day, quote_document
@@ -21,7 +22,6 @@ from jobs.quote_proposal import ScopeDraft, Trip, propose
 from jobs.services.design import design_freeze, design_size
 from jobs.services.guest_link import link_create, links_revoke_all
 from jobs.services.guest_mail import mail_link
-from jobs.services.job import job_move, next_states
 from jobs.services.quote_checks import review_reasons, send_check
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal

@@ -16,8 +16,8 @@ from jobs.models import Design, Obstacle, Survey
 from jobs.services.design import DesignRefused
 from jobs.services.survey import survey_save
 from jobs.shop.refusals import number_within
-from jobs.survey_sheet.changes import PartChanges, RowChanges
-from jobs.survey_sheet.rows import OBSTACLES
+from jobs.survey.changes import PartChanges, RowChanges
+from jobs.survey.rows import OBSTACLES
 
 MOST_THINGS: Final = 60
 #: Name in the sent layout: column of the record. Limits and words are those of the field sheet.

@@ -11,12 +11,12 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
 from jobs.models import Design, Job, LoadItem, Survey, Vehicle
-from jobs.selectors.survey import is_closed
 from jobs.services.design import design_resize
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
-from jobs.survey_sheet.changes import PartChanges, RowChanges
+from jobs.survey.changes import PartChanges, RowChanges
+from jobs.survey.read import is_closed
 
 #: Facts of the survey that the roof workspace lets the hand move, beside the things on the roof.
 _ROOF_OF_A_DESIGN: Final = frozenset({"gland_x_m", "gland_y_m"})

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from jobs.circuit_defaults import surveyed_run
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController
+from jobs.parts.circuits import surveyed_run
 from jobs.roof.wires import bends_mm, combiner_of, drawn_runs, take_drawn
 from jobs.services.roof_things import Point, RoofRefused, mm_within, read_gland
 

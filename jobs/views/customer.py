@@ -9,9 +9,9 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
+from jobs.customers.customer import customer_save
 from jobs.forms.customer import CustomerForm
 from jobs.models import Customer, Job
-from jobs.services.customer import customer_save
 from jobs.views.access import ShopRequest, member_required, role_required
 
 PAGE_SIZE = 50

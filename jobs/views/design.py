@@ -11,11 +11,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from jobs.board.jobs import job_for_page
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
 from jobs.selectors.design_page import answer_for
-from jobs.selectors.job import job_for_page
 from jobs.selectors.rule_sets import rule_sets_of
 from jobs.selectors.shade import shade_page
 from jobs.services import design as design_do

@@ -9,13 +9,13 @@ from django import forms
 from django.forms import formset_factory
 from django.http import QueryDict
 
-from jobs.circuit_defaults import missing_circuits, schedule_order, serves_choices
 from jobs.engine.stored import StoredAnswer
 from jobs.engine.string_options import Option, Options, string_options
 from jobs.forms import design as typed
 from jobs.forms.design_circuits import FAMILIES, SIZES, CircuitRowForm
 from jobs.models import Design, ExistingItem, Part, Shop
-from jobs.power_inputs import CHARGING_KINDS
+from jobs.parts.circuits import missing_circuits, schedule_order, serves_choices
+from jobs.parts.power_inputs import CHARGING_KINDS
 from jobs.roof.layout import design_layout
 from jobs.roof.wires import drawn_runs
 from jobs.services import design_parts as parts_do

@@ -11,15 +11,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from jobs.board import jobs as jobs_read
+from jobs.board.next_step import next_step
+from jobs.customers import intake
+from jobs.customers import job as jobs_do
 from jobs.engine.stored import designs_of_job
 from jobs.forms.customer import CustomerForm
 from jobs.forms.job import JobEditForm, JobForm, MoveForm, NoteForm
 from jobs.forms.vehicle import IntakeVehicleForm
 from jobs.models import Customer, Job, Vehicle
-from jobs.selectors import job as jobs_read
-from jobs.selectors.next_step import next_step
-from jobs.services import intake
-from jobs.services import job as jobs_do
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 

@@ -15,8 +15,8 @@ from django.views.decorators.http import require_POST
 import sizing
 from jobs.forms.part import SHEET_FORMS, PartForm, SheetForm
 from jobs.models import Part
-from jobs.panel_curve import curve_facts, sheet_start
-from jobs.services import part as service
+from jobs.parts import catalogue as service
+from jobs.parts.panel_curve import curve_facts, sheet_start
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 

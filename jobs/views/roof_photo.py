@@ -12,9 +12,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.models import Design, RoofPhoto
-from jobs.selectors.roof_photo import photo_of, photo_state
-from jobs.services import roof_photo as photo_do
 from jobs.shop.refusals import Refusal
+from jobs.survey import photo as photo_do
+from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
 
 

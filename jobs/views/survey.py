@@ -9,14 +9,14 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from jobs.customers.job import moves_by_hand
 from jobs.forms import survey as forms
 from jobs.models import Job, Survey
-from jobs.selectors import survey as selectors
 from jobs.selectors import survey_preview
-from jobs.services.job import moves_by_hand
 from jobs.services.survey import survey_save
 from jobs.shop.refusals import Refusal
-from jobs.survey_sheet import PARTS, Part, places
+from jobs.survey import PARTS, Part, places
+from jobs.survey import read as selectors
 from jobs.views.access import ShopRequest, member_required
 
 

@@ -7,10 +7,10 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
+from jobs.board.jobs import vehicle_history
+from jobs.customers.customer import vehicle_save
 from jobs.forms.vehicle import VehicleForm
 from jobs.models import Customer, Vehicle
-from jobs.selectors.job import vehicle_history
-from jobs.services.customer import vehicle_save
 from jobs.views.access import ShopRequest, member_required, role_required
 
 

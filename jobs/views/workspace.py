@@ -18,12 +18,12 @@ from jobs.roof.plan import plan_svg
 from jobs.roof.wires import SLACK_WORDS
 from jobs.selectors import workspace as look
 from jobs.selectors import workspace_things as things
-from jobs.selectors.roof_photo import photo_of, photo_state
 from jobs.selectors.under_hand import design_under_hand
 from jobs.selectors.workspace_year import layout_detail, live_energy
 from jobs.services import workspace as roof_do
 from jobs.services.design import Change, DesignChangedMeanwhile
 from jobs.shop.refusals import Refusal
+from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_edit as _edit
 from jobs.views.roof_sent import sent_json as _sent

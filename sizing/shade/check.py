@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from sizing.shade.chosen_wiring import with_wiring
 from sizing.shade.hourly import energy_kwh, hourly_year
 from sizing.shade.scene import SceneInput
 from sizing.shade.weather import daylight_for
-from sizing.shade.chosen_wiring import with_wiring
 from sizing.shade.year import shade_year
 
 

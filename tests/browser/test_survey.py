@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from jobs.survey_sheet import PARTS
+from jobs.survey import PARTS
 from tests.browser.barriers import faults
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from jobs.vin import vin_check_digit, vin_has_shape
+from jobs.customers.vin import vin_check_digit, vin_has_shape
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,6 @@ import uuid
 import pytest
 
 import sizing
-from jobs.circuit_defaults import missing_circuits, surveyed_run
 from jobs.engine.stored import design_in_full, designs_of_job, is_current, latest_run, result_of
 from jobs.engine.string_options import string_options
 from jobs.models import (
@@ -21,6 +20,7 @@ from jobs.models import (
     SizingRun,
     WireLeg,
 )
+from jobs.parts.circuits import missing_circuits, surveyed_run
 from jobs.selectors.design_page import answer_for
 from jobs.services import design as design_do
 from jobs.services import design_parts as parts_do

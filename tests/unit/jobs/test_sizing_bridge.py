@@ -19,7 +19,7 @@ from jobs.models import (
     PanelSheet,
     SizingRun,
 )
-from jobs.power_inputs import DesignIncomplete, bank_tmin_c
+from jobs.parts.power_inputs import DesignIncomplete, bank_tmin_c
 
 pytestmark = pytest.mark.django_db
 

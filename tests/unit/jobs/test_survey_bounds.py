@@ -6,7 +6,7 @@ import pytest
 
 from jobs.engine import system as sizing_bridge
 from jobs.engine.stored import design_in_full
-from jobs.survey_sheet import PARTS
+from jobs.survey import PARTS
 
 READ = {
     "roof": ["roof_length_m", "roof_width_m", "deck_thickness_mm", "rafter_spacing_mm", "overall_height_m",

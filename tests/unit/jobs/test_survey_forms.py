@@ -11,7 +11,7 @@ from django.http import QueryDict
 
 from jobs.forms import survey as forms
 from jobs.models import Survey, Vehicle
-from jobs.survey_sheet import PARTS, hints
+from jobs.survey import PARTS, hints
 
 KEY = uuid.UUID("0f2d7b1c5e8a4c11b6a2d4e6f8091a2b")
 

@@ -16,8 +16,8 @@ from jobs.models import (
     Vehicle,
     WireLeg,
 )
-from jobs.selectors import survey as selectors
 from jobs.selectors import survey_preview
+from jobs.survey import read as selectors
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from jobs.models import Job, LogEntry, Survey, Vehicle
 from jobs.services.design import design_resize
 from jobs.services.survey import SurveyRefused, survey_save
 from jobs.shop.refusals import Refusal
-from jobs.survey_sheet.changes import PartChanges, RowChanges
+from jobs.survey.changes import PartChanges, RowChanges
 
 KEY = uuid.UUID("0f2d7b1c5e8a4c11b6a2d4e6f8091a2b")
 KETTLE = {"name": "Kettle", "bus": "ac", "power_w": 1000.0, "duty_fraction": 1.0, "hours_per_day": 0.1}

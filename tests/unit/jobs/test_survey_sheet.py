@@ -6,7 +6,7 @@ import pytest
 
 from jobs.models import ExistingItem, Obstacle, Survey, Vehicle
 from jobs.models.survey import STARTING_GUESSES
-from jobs.survey_sheet import PARTS, STAGES, defaults, places
+from jobs.survey import PARTS, STAGES, defaults, places
 
 FACTS = [
     pytest.param(fact, Vehicle if fact.on == "vehicle" else Survey, id=f"{part.slug}-{fact.name}")

@@ -7,8 +7,8 @@ from decimal import Decimal
 
 import pytest
 
+from jobs.customers.job import job_create
 from jobs.models import Customer, Design, Job, Quote, Vehicle
-from jobs.services.job import job_create
 
 
 @pytest.fixture

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from jobs.customers.job import job_create, next_states
 from jobs.models import Customer, Job, Vehicle
-from jobs.services.job import job_create, next_states
 
 
 @pytest.fixture

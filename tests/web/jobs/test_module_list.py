@@ -6,8 +6,8 @@ import pytest
 
 import sizing
 from jobs.models import PanelSheet, Part
-from jobs.panel_curve import curve_stands
-from jobs.power_inputs import panel_spec
+from jobs.parts.panel_curve import curve_stands
+from jobs.parts.power_inputs import panel_spec
 
 # Worked data sheet of invented make: 36 cells; the values are the handbook's 200 W class.
 SHEET = {

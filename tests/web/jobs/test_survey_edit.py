@@ -8,7 +8,7 @@ import uuid
 import pytest
 
 from jobs.models import LoadItem, LogEntry, Shop, Survey
-from jobs.survey_sheet import PARTS
+from jobs.survey import PARTS
 
 KEY = uuid.UUID("0f2d7b1c5e8a4c11b6a2d4e6f8091a2b").hex
 

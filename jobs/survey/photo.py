@@ -15,10 +15,10 @@ from django.db import transaction
 from django.utils.module_loading import import_string
 
 from jobs.models import RoofPhoto, Survey
-from jobs.selectors.survey import is_closed
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal, number_within
 from jobs.shop.rights import require
+from jobs.survey.read import is_closed
 
 #: Name as sent: column, word, least, most, unit.
 PLACE: Final = {

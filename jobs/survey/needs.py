@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from jobs.models import ConfidenceChoice, ExistingItem, Survey, Vehicle
-from jobs.survey_sheet import PARTS, PHOTOS, Fact
+from jobs.survey import PARTS, PHOTOS, Fact
 
 #: A bank this heavy moves the axle split, so that the wheelbase is needed. [kg]
 HEAVY_BANK_KG: Final = 60.0

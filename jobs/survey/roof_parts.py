@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from jobs.survey_sheet.facts import Fact, Group, Part
-from jobs.survey_sheet.rows import OBSTACLES, SOFT_SPOTS, WIRE_LEGS
+from jobs.survey.facts import Fact, Group, Part
+from jobs.survey.rows import OBSTACLES, SOFT_SPOTS, WIRE_LEGS
 
 ROOF: Final = Part(
     slug="roof",

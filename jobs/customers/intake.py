@@ -7,9 +7,9 @@ from typing import Any
 
 from django.db import transaction
 
+from jobs.customers.customer import customer_save, vehicle_save
+from jobs.customers.job import job_create
 from jobs.models import Customer, Job, Vehicle
-from jobs.services.customer import customer_save, vehicle_save
-from jobs.services.job import job_create
 from jobs.shop.rights import require
 
 

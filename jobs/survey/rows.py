@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from jobs.survey_sheet.facts import Fact, RowSheet
+from jobs.survey.facts import Fact, RowSheet
 
 #: Circuits of the schedule, in the words of a wire's two ends.
 CIRCUITS: Final = (

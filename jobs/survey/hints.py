@@ -10,8 +10,8 @@ from typing import Any
 import sizing
 from common import units as trade
 from jobs.models import Survey, Vehicle
-from jobs.survey_sheet import defaults
-from jobs.survey_sheet.facts import Part
+from jobs.survey import defaults
+from jobs.survey.facts import Part
 
 #: Colder than most storage of the continent; hotter than most travel (shop defaults, no source). [°C]
 USUAL_TMIN_C, USUAL_TMAX_C = -20.0, 42.0

@@ -19,8 +19,8 @@ from jobs.models import (
     Survey,
     TravelStop,
 )
-from jobs.selectors import survey_needs
-from jobs.survey_sheet import PARTS, STAGES
+from jobs.survey import PARTS, STAGES
+from jobs.survey import needs as survey_needs
 
 ROWS: Final = ("obstacles", "wire_legs", "loads", "stops", "existing_items", "soft_spots")
 KNOWN_PLACES = 60

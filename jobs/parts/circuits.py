@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs import power_inputs
 from jobs.models import ConfidenceChoice, Design, DesignCircuit, WireLeg
+from jobs.parts import power_inputs
 
 #: What a circuit connects, by its id.
 KIND_WORDS: Final = {

@@ -7,7 +7,7 @@ import functools
 import unicodedata
 from dataclasses import dataclass
 
-from jobs.survey_sheet.defaults import DATA
+from jobs.survey.defaults import DATA
 
 
 @dataclass(frozen=True, slots=True)

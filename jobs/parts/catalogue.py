@@ -8,9 +8,9 @@ from typing import Any
 from django.db import models, transaction
 
 import sizing
-from jobs import panel_curve
 from jobs.models import PanelSheet, Part
-from jobs.power_inputs import sheet_of
+from jobs.parts import panel_curve
+from jobs.parts.power_inputs import sheet_of
 from jobs.shop.log import log
 from jobs.shop.rights import require
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from jobs.survey_sheet.facts import Fact, Group, Part
-from jobs.survey_sheet.roof_parts import ROOF, ROOF_THINGS, WIRE
-from jobs.survey_sheet.rows import EQUIPMENT, LOADS, STOPS
+from jobs.survey.facts import Fact, Group, Part
+from jobs.survey.roof_parts import ROOF, ROOF_THINGS, WIRE
+from jobs.survey.rows import EQUIPMENT, LOADS, STOPS
 
 POWER: Final = Part(
     slug="equipment",

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import sizing
 from jobs.models import PanelSheet
-from jobs.power_inputs import panel_spec, single_diode
+from jobs.parts.power_inputs import panel_spec, single_diode
 from jobs.shop.refusals import Refusal
 
 #: Values of the sheet that the model rests on.

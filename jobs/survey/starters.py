@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from jobs.models import ConfidenceChoice, Survey, Vehicle
-from jobs.survey_sheet import defaults
+from jobs.survey import defaults
 
 
 def of_list(prefix: str, survey: Survey, vehicle: Vehicle) -> list[dict[str, Any]]:

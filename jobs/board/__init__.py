@@ -1,0 +1,1 @@
+"""Reads across everything for the board, the search and the job hub."""

@@ -1,0 +1,1 @@
+"""The catalogue, data sheets as engine input, and the circuits that chosen parts need."""
