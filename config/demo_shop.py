@@ -18,9 +18,9 @@ from django.utils import timezone
 from jobs.customers.job import job_move
 from jobs.models import Design, Job, Membership, Quote, ShadeRun
 from jobs.services.deposit import deposit_record
-from jobs.services.design import design_resize
+from jobs.design.revision import design_resize
 from jobs.services.quote import quote_accept, quote_create, quote_link, quote_send
-from jobs.services.shade import shade_ask, shade_work
+from jobs.shade.run import shade_ask, shade_work
 from jobs.shop.refusals import Refusal
 
 SHOP_NAME = "Marrow Creek Coach Solar"

@@ -12,8 +12,8 @@ from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
 
 from checklists.services.sheet_printing import sheets_reap
-from jobs.services.lay import lay_reap
-from jobs.services.shade import shade_reap
+from jobs.autolayout.run import lay_reap
+from jobs.shade.run import shade_reap
 
 
 def start_worker_thread() -> Any:

@@ -90,7 +90,7 @@ def now() -> dt.datetime:
 @pytest.fixture(autouse=True)
 def nothing_under_a_hand() -> None:
     """Forget the copies of designs that a drag reads: the next test's records have the same numbers."""
-    from jobs.selectors.under_hand import forget
+    from jobs.workspace.drag_cache import forget
 
     forget()
 
@@ -260,7 +260,7 @@ def odd_costs(golden_job: Any) -> Callable[[str], set[str]]:
 def draft_quote(golden_job: Any, alice: Any, now: dt.datetime) -> Any:
     """Return a draft quote on the golden job's design, sized and proposed by the owner."""
     from jobs.models import Quote
-    from jobs.services.design import design_size
+    from jobs.design.revision import design_size
     from jobs.services.quote import quote_create
 
     def build() -> int:

@@ -17,7 +17,7 @@ from checklists.selectors.plan import drawn
 from checklists.ways_out import ways_out
 from jobs.engine.stored import result_of
 from jobs.models import SizingRun
-from jobs.services.design import design_size_built
+from jobs.design.revision import design_size_built
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

@@ -14,7 +14,7 @@ from checklists.steps import planned_steps, template_version
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, Quote, SizingRun
 from jobs.roof.plan import plan_svg
-from jobs.services.design import design_size
+from jobs.design.revision import design_size
 from jobs.shop.log import log
 
 

@@ -22,7 +22,7 @@ from checklists.services.progress import job_follows
 from checklists.steps import PlannedStep, template_version
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, SizingRun
-from jobs.services.design import design_freeze
+from jobs.design.revision import design_freeze
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

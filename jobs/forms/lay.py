@@ -9,7 +9,7 @@ from django import forms
 
 from common.fields import NumberField
 from common.forms import ShopForm
-from jobs.lay_question import MOST_ON_ROOF, LayOptions
+from jobs.autolayout.question import MOST_ON_ROOF, LayOptions
 from jobs.models import Part
 
 #: Models ticked at first: enough to compare, few enough to answer at once.

@@ -19,7 +19,7 @@ from jobs.models import Design, GuestLink, Job, Quote, QuoteLine, ScopeItem, Sho
 from jobs.quote_document import content_sha256, day, quote_document
 from jobs.quote_lines import LineDraft, Rates, draft_of, priced, stored
 from jobs.quote_proposal import ScopeDraft, Trip, propose
-from jobs.services.design import design_freeze, design_size
+from jobs.design.revision import design_freeze, design_size
 from jobs.services.guest_link import link_create, links_revoke_all
 from jobs.services.guest_mail import mail_link
 from jobs.services.quote_checks import review_reasons, send_check

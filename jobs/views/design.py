@@ -15,10 +15,10 @@ from jobs.board.jobs import job_for_page
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
-from jobs.selectors.design_page import answer_for
-from jobs.selectors.rule_sets import rule_sets_of
-from jobs.selectors.shade import shade_page
-from jobs.services import design as design_do
+from jobs.design.page import answer_for
+from jobs.design.rule_sets import rule_sets_of
+from jobs.shade.page import shade_page
+from jobs.design import revision as design_do
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 

@@ -13,7 +13,7 @@ from jobs.engine.stored import designs_with, stored_answer
 from jobs.forms.design import EditForm
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
-from jobs.services.design import Change, DesignChangedMeanwhile
+from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.design_editors import EDITORS, Editor

@@ -18,8 +18,8 @@ from jobs.parts.circuits import missing_circuits, schedule_order, serves_choices
 from jobs.parts.power_inputs import CHARGING_KINDS
 from jobs.roof.layout import design_layout
 from jobs.roof.wires import drawn_runs
-from jobs.services import design_parts as parts_do
-from jobs.services.design import Change
+from jobs.design import parts as parts_do
+from jobs.design.revision import Change
 
 MOST_ROWS = 100
 _SHEETS = {

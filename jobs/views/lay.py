@@ -14,10 +14,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from jobs.engine.stored import designs_with
 from jobs.forms.lay import LayForm, usual_parts
 from jobs.models import Design
-from jobs.selectors import workspace as look
-from jobs.selectors.lay import candidate_of, lay_page
-from jobs.services import lay as lay_do
-from jobs.services.design import Change
+from jobs.workspace import state as look
+from jobs.autolayout.page import candidate_of, lay_page
+from jobs.autolayout import run as lay_do
+from jobs.design.revision import Change
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 

@@ -9,9 +9,9 @@ from django.http import JsonResponse
 from django.views.decorators.http import require_POST
 
 from jobs.models import Design
-from jobs.selectors.roof_clock import clock_answer, read_clock
-from jobs.selectors.roof_heat import heat_answer
-from jobs.selectors.roof_strings import kwh_worth, strings_answer
+from jobs.workspace.clock import clock_answer, read_clock
+from jobs.workspace.heat import heat_answer
+from jobs.workspace.strings import kwh_worth, strings_answer
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.roof_sent import sent_design, sent_json

@@ -16,12 +16,12 @@ from jobs.engine.stored import design_in_full, designs_in_full, designs_with
 from jobs.models import Design, Obstacle
 from jobs.roof.plan import plan_svg
 from jobs.roof.wires import SLACK_WORDS
-from jobs.selectors import workspace as look
-from jobs.selectors import workspace_things as things
-from jobs.selectors.under_hand import design_under_hand
-from jobs.selectors.workspace_year import layout_detail, live_energy
-from jobs.services import workspace as roof_do
-from jobs.services.design import Change, DesignChangedMeanwhile
+from jobs.workspace import state as look
+from jobs.workspace import obstacle_text as things
+from jobs.workspace.drag_cache import design_under_hand
+from jobs.workspace.year import layout_detail, live_energy
+from jobs.workspace import edit as roof_do
+from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.shop.refusals import Refusal
 from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required

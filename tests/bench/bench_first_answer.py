@@ -63,7 +63,7 @@ def server(design: Any, cookie: str, wait_s: float) -> tuple[float, float, float
     """Start a server; return start to first page, first live answer and the next [s]."""
     from bench_workspace import served
 
-    from jobs.selectors.workspace import layout_state
+    from jobs.workspace.state import layout_state
 
     at = time.perf_counter()
     process, address = served()

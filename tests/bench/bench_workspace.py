@@ -127,7 +127,7 @@ def estimator(design: Any) -> Any:
 def by_server(design: Any) -> None:
     """Ask the live address as a hand would, in this process, and print wall and processor time."""
     from jobs.models import Design
-    from jobs.selectors.workspace import layout_state
+    from jobs.workspace.state import layout_state
 
     client, layout = estimator(design), layout_state(Design.objects.get(pk=design.pk))
     sizes, walls, busy = [], [], []

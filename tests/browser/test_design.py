@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from jobs.services import design as design_do
+from jobs.design import revision as design_do
 from tests.browser.barriers import DESK, barriers, faults_shown
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -9,8 +9,8 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from jobs.models import Design
-from jobs.selectors.workspace import layout_state
-from jobs.services import design as design_do
+from jobs.workspace.state import layout_state
+from jobs.design import revision as design_do
 from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from jobs.models import LayRun, Obstacle
-from jobs.services.lay import lay_work
+from jobs.autolayout.run import lay_work
 from tests.browser.barriers import barriers
 from tests.browser.test_workspace_hand import (  # noqa: F401
     add,

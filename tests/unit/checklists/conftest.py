@@ -77,7 +77,7 @@ def _open(job: Any, now: dt.datetime) -> None:
     from checklists.services.opening import checklist_open
     from jobs.engine.stored import latest_run
     from jobs.models import Quote
-    from jobs.services.design import design_freeze
+    from jobs.design.revision import design_freeze
 
     design = job.designs.first()
     design_freeze(design=design, actor="Test", at=now)

@@ -63,7 +63,7 @@ def test_opening_twice_gives_the_same_record(checklist, now):
 
 def test_an_accepted_quote_opens_it_by_itself(golden_job, now):
     from jobs.engine.stored import latest_run
-    from jobs.services.design import design_freeze
+    from jobs.design.revision import design_freeze
 
     design = golden_job.designs.first()
     design_freeze(design=design, actor="Test", at=now)

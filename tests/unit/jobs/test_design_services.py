@@ -21,10 +21,10 @@ from jobs.models import (
     WireLeg,
 )
 from jobs.parts.circuits import missing_circuits, surveyed_run
-from jobs.selectors.design_page import answer_for
-from jobs.services import design as design_do
-from jobs.services import design_parts as parts_do
-from jobs.services.design import Change, DesignChangedMeanwhile, DesignRefused
+from jobs.design.page import answer_for
+from jobs.design import revision as design_do
+from jobs.design import parts as parts_do
+from jobs.design.revision import Change, DesignChangedMeanwhile, DesignRefused
 
 pytestmark = pytest.mark.django_db
 

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from shapely.ops import unary_union
 
-from jobs.lay_ways import ways_to_keep
+from jobs.autolayout.ways import ways_to_keep
 from jobs.models import Obstacle
 from jobs.roof.checks import WALK_OVER, WALK_TO, Rooms, shape_of, widest_way
 from jobs.roof.layout import Box, Layout, ObstacleShape, RoofShape

@@ -15,7 +15,7 @@ from jobs.engine.system import input_to_json, system_input
 from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
 from jobs.quote_lines import LineDraft, draft_of
 from jobs.quote_proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
-from jobs.services.design import design_size
+from jobs.design.revision import design_size
 from jobs.services.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
 from jobs.services.quote import (
     QuoteNotOpen,

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from jobs.shade_chart import MIDDLE, compass, polar_svg, scale
+from jobs.shade.chart import MIDDLE, compass, polar_svg, scale
 
 SVG = "{http://www.w3.org/2000/svg}"
 

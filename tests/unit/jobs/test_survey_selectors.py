@@ -16,7 +16,7 @@ from jobs.models import (
     Vehicle,
     WireLeg,
 )
-from jobs.selectors import survey_preview
+from jobs.design import survey_preview
 from jobs.survey import read as selectors
 
 

@@ -7,8 +7,8 @@ import uuid
 import pytest
 
 from jobs.models import Job, LogEntry, Survey, Vehicle
-from jobs.services.design import design_resize
-from jobs.services.survey import SurveyRefused, survey_save
+from jobs.design.revision import design_resize
+from jobs.design.survey_saved import SurveyRefused, survey_save
 from jobs.shop.refusals import Refusal
 from jobs.survey.changes import PartChanges, RowChanges
 

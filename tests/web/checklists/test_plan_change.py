@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import reverse
 
 from jobs.models import DesignCircuit
-from jobs.services.design import design_create, design_resize
+from jobs.design.revision import design_create, design_resize
 
 
 def test_it_works(checklist, record, client_of, erin, bob, charlie, now):

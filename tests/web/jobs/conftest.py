@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from jobs.models import Design
-from jobs.selectors.workspace import layout_state
+from jobs.workspace.state import layout_state
 
 
 @pytest.fixture

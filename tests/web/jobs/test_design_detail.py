@@ -15,7 +15,7 @@ from django.urls import reverse
 
 import sizing
 from jobs.models import Design
-from jobs.services import design as design_do
+from jobs.design import revision as design_do
 
 pytestmark = pytest.mark.django_db
 

@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from jobs.engine.stored import latest_run
 from jobs.models import Design, Part
-from jobs.services import design as design_do
-from jobs.services.design_parts import plan_words
+from jobs.design import revision as design_do
+from jobs.design.parts import plan_words
 from tests.replay import replayed
 
 pytestmark = pytest.mark.django_db

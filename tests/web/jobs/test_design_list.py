@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Design, SizingRun
-from jobs.services import design as design_do
+from jobs.design import revision as design_do
 
 pytestmark = pytest.mark.django_db
 

@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 
 from jobs.engine.stored import design_in_full
-from jobs.lay_drawing import small_plan_svg
+from jobs.autolayout.drawing import small_plan_svg
 from jobs.models import Design, LayRun, Part
-from jobs.selectors.workspace import layout_state
+from jobs.workspace.state import layout_state
 
 pytestmark = pytest.mark.django_db
 

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import LineKind, Quote
-from jobs.services.design import design_freeze, design_resize
+from jobs.design.revision import design_freeze, design_resize
 
 pytestmark = pytest.mark.django_db
 

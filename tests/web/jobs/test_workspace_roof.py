@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from jobs.models import Design, LogEntry
 from jobs.roof.plan import plan_svg
-from jobs.selectors.workspace import differences, layout_state
+from jobs.workspace.state import differences, layout_state
 
 pytestmark = pytest.mark.django_db
 

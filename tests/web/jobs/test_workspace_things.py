@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Job, LogEntry, SizingRun
-from jobs.selectors.workspace import differences, layout_state
-from jobs.services.design import design_create, design_freeze, design_resize
+from jobs.workspace.state import differences, layout_state
+from jobs.design.revision import design_create, design_freeze, design_resize
 
 pytestmark = pytest.mark.django_db
 

@@ -12,8 +12,8 @@ from django.contrib.staticfiles import finders
 from django.urls import reverse
 
 from jobs.models import DesignPanel, Obstacle, Part
-from jobs.selectors import under_hand
-from jobs.selectors.workspace import layout_state
+from jobs.workspace import drag_cache as under_hand
+from jobs.workspace.state import layout_state
 
 pytestmark = pytest.mark.django_db
 KB = 1000

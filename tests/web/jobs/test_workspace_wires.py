@@ -12,8 +12,8 @@ from django.urls import reverse
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignCircuit, WireLeg
 from jobs.roof.plan import plan_svg
-from jobs.selectors.workspace import layout_state
-from jobs.services.design import design_create, design_resize
+from jobs.workspace.state import layout_state
+from jobs.design.revision import design_create, design_resize
 
 pytestmark = pytest.mark.django_db
 

@@ -14,7 +14,7 @@ from django.db.models import Max
 
 import sizing
 from jobs.customers.job import job_move
-from jobs.design_checks import extra_checks, is_of_the_office
+from jobs.design.checks import extra_checks, is_of_the_office
 from jobs.engine import system as sizing_bridge
 from jobs.engine.stored import design_in_full, latest_run, result_of
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
@@ -22,8 +22,8 @@ from jobs.parts import power_inputs
 from jobs.parts.circuits import missing_circuits, wanted_circuits
 from jobs.roof.layout import roof_json
 from jobs.roof.wires import take_drawn
-from jobs.services.design_copy import copy_parts
-from jobs.services.shade import shade_follow
+from jobs.design.copy import copy_parts
+from jobs.shade.run import shade_follow
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 

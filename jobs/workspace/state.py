@@ -11,11 +11,11 @@ from jobs.engine import system as sizing_bridge
 from jobs.models import Design, Part, Shop
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
-from jobs.selectors.workspace_things import thing_differences
-from jobs.selectors.workspace_wires import wire_rows
-from jobs.services.design_parts import feet_needed, string_rows
-from jobs.services.roof_things import gland_state, things_state
-from jobs.services.wire_path import bends_state, path_state
+from jobs.workspace.obstacle_text import thing_differences
+from jobs.workspace.wire_text import wire_rows
+from jobs.design.parts import feet_needed, string_rows
+from jobs.workspace.obstacles import gland_state, things_state
+from jobs.workspace.wire_path import bends_state, path_state
 from jobs.shop.refusals import Refusal
 
 V = sizing.Verdict

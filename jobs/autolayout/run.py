@@ -16,12 +16,12 @@ import sizing
 from jobs.engine.scene import bare_question
 from jobs.engine.stored import design_in_full
 from jobs.engine.years import engine_version
-from jobs.lay_answer import lay_candidates
-from jobs.lay_question import LayOptions, LayRefused, lay_rules
+from jobs.autolayout.answer import lay_candidates
+from jobs.autolayout.question import LayOptions, LayRefused, lay_rules
 from jobs.models import Design, LayRun, Part, SizingRun
-from jobs.selectors.workspace import panel_parts
-from jobs.services.design import Change
-from jobs.services.workspace import layout_save, read_layout
+from jobs.workspace.state import panel_parts
+from jobs.design.revision import Change
+from jobs.workspace.edit import layout_save, read_layout
 from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

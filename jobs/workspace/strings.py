@@ -15,7 +15,7 @@ from jobs.engine.string_options import Groups, string_groups, unwired
 from jobs.engine.string_shares import dealings
 from jobs.engine.years import rules_of
 from jobs.models import Design
-from jobs.selectors.workspace import layout_state
+from jobs.workspace.state import layout_state
 from jobs.shop.refusals import Refusal
 
 V = sizing.Verdict

@@ -8,8 +8,8 @@ from typing import Any, Final
 
 import sizing
 from jobs.engine.scene import type_name
-from jobs.lay_drawing import small_plan_svg
-from jobs.lay_question import (
+from jobs.autolayout.drawing import small_plan_svg
+from jobs.autolayout.question import (
     FASTENERS,
     FIRST_GRID_M,
     HEIGHT_M,
@@ -18,13 +18,13 @@ from jobs.lay_question import (
     lay_rules,
     lay_scene,
 )
-from jobs.lay_wiring import roof_leads_m, ways_to_wire
+from jobs.autolayout.wiring import roof_leads_m, ways_to_wire
 from jobs.models import Design, Part
 from jobs.roof.layout import design_layout
-from jobs.selectors.workspace import layout_state, live_answer
-from jobs.selectors.workspace_year import live_energy
-from jobs.services.design_parts import feet_needed, plan_words
-from jobs.services.workspace import RoofEdit, layout_try, read_layout
+from jobs.workspace.state import layout_state, live_answer
+from jobs.workspace.year import live_energy
+from jobs.design.parts import feet_needed, plan_words
+from jobs.workspace.edit import RoofEdit, layout_try, read_layout
 
 #: The lean layout gives at least this share of the most. [-]
 LEAN: Final = 0.9

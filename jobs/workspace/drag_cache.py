@@ -15,7 +15,7 @@ from django.db.models import QuerySet
 
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, Part
-from jobs.selectors.workspace import panel_parts
+from jobs.workspace.state import panel_parts
 
 #: A copy is used for so long at most: survey and catalogue may have moved on. [s]
 KEPT_S: Final = 10.0

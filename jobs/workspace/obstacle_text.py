@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from common import units as trade
 from jobs.models import Obstacle, Survey
-from jobs.services.roof_things import LENGTHS
+from jobs.workspace.obstacles import LENGTHS
 from jobs.survey import defaults
 from jobs.survey.read import is_accepted, is_closed
 from jobs.survey.rows import OBSTACLES

@@ -24,7 +24,7 @@ from jobs.models import (
     Part,
     SizingRun,
 )
-from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
+from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 
 Row = Mapping[str, Any]
 #: A device family that suits a circuit, where the proposal is taken as it stands; common practice.

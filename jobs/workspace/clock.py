@@ -10,7 +10,7 @@ from typing import Any
 import sizing
 from jobs.engine.scene import Question, scene_json, shade_question
 from jobs.models import Design, TravelStop
-from jobs.selectors.workspace_year import compass
+from jobs.workspace.year import compass
 from jobs.shop.refusals import Refusal, number_within
 
 FIRST_YEAR, LAST_YEAR = 1950, 2100

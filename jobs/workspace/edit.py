@@ -10,9 +10,10 @@ from django.db import transaction
 
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof.wires import take_drawn
-from jobs.services import roof_things, wire_path
-from jobs.services.design import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
-from jobs.services.design_parts import plan_words, wire_panels
+from jobs.workspace import obstacles as roof_things
+from jobs.workspace import wire_path
+from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
+from jobs.design.parts import plan_words, wire_panels
 from jobs.shop.refusals import number_within
 
 MOST_PANELS: Final = 60

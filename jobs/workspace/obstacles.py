@@ -13,8 +13,8 @@ from datetime import datetime
 from typing import Any, Final
 
 from jobs.models import Design, Obstacle, Survey
-from jobs.services.design import DesignRefused
-from jobs.services.survey import survey_save
+from jobs.design.revision import DesignRefused
+from jobs.design.survey_saved import survey_save
 from jobs.shop.refusals import number_within
 from jobs.survey.changes import PartChanges, RowChanges
 from jobs.survey.rows import OBSTACLES

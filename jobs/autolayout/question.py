@@ -8,12 +8,12 @@ from typing import Any, Final
 
 import sizing
 from jobs.engine.scene import bare_question, own_names, placed_panel, scene_json, type_name
-from jobs.lay_ways import ways_to_keep
+from jobs.autolayout.ways import ways_to_keep
 from jobs.models import Design, Obstacle, Part
 from jobs.parts.power_inputs import sheet_of
 from jobs.roof.checks import PANEL_GAP_MM
 from jobs.roof.layout import Box, Layout, design_layout, survey_layout
-from jobs.services.design_parts import feet_needed
+from jobs.design.parts import feet_needed
 from jobs.shop.refusals import Refusal
 
 #: How new panels stand, as when one is added by hand.

@@ -13,7 +13,7 @@ from django.utils.safestring import SafeString, mark_safe
 from jobs.engine import scene as shade_bridge
 from jobs.engine.years import engine_version, same_strings, shape_words
 from jobs.models import Design, ShadeRun, TravelStop
-from jobs.shade_chart import compass, polar_svg
+from jobs.shade.chart import compass, polar_svg
 from jobs.shop.refusals import Refusal
 
 #: Runs looked at for a page; more than are ever kept.

@@ -10,7 +10,7 @@ from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController
 from jobs.parts.circuits import surveyed_run
 from jobs.roof.wires import bends_mm, combiner_of, drawn_runs, take_drawn
-from jobs.services.roof_things import Point, RoofRefused, mm_within, read_gland
+from jobs.workspace.obstacles import Point, RoofRefused, mm_within, read_gland
 
 MOST_BENDS: Final = 20
 #: Where wire may lie beside the roof it starts on. [mm]

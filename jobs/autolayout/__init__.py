@@ -1,0 +1,1 @@
+"""Automatic layouts: the question, walkways, wiring, candidates, the queued run and its page."""

@@ -1,0 +1,1 @@
+"""One design revision: begin, change, size, freeze; its parts, strings and office checks."""
