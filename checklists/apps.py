@@ -12,7 +12,7 @@ class ChecklistsConfig(AppConfig):
 
     def ready(self) -> None:
         """Listen for accepted quotes."""
-        from jobs.signals import quote_accepted
+        from jobs.quote.accepted import quote_accepted
 
         quote_accepted.connect(open_checklist, dispatch_uid="checklists.open")
 

@@ -16,10 +16,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.customers.job import job_move
-from jobs.models import Design, Job, Membership, Quote, ShadeRun
-from jobs.services.deposit import deposit_record
 from jobs.design.revision import design_resize
-from jobs.services.quote import quote_accept, quote_create, quote_link, quote_send
+from jobs.models import Design, Job, Membership, Quote, ShadeRun
+from jobs.quote.deposit import deposit_record
+from jobs.quote.quote import quote_accept, quote_create, quote_link, quote_send
 from jobs.shade.run import shade_ask, shade_work
 from jobs.shop.refusals import Refusal
 

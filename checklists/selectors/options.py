@@ -6,7 +6,7 @@ from typing import Any
 
 from checklists.models import Deviation
 from jobs.models import Part
-from jobs.quote_materials import cable_cost
+from jobs.quote.materials import cable_cost
 
 
 def options_of(deviation: Deviation, *, with_costs: bool) -> list[dict[str, Any]]:

@@ -15,9 +15,9 @@ from checklists.models import Checklist, Deviation
 from checklists.selectors.install import Work
 from checklists.selectors.plan import drawn
 from checklists.ways_out import ways_out
+from jobs.design.revision import design_size_built
 from jobs.engine.stored import result_of
 from jobs.models import SizingRun
-from jobs.design.revision import design_size_built
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

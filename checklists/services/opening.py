@@ -11,10 +11,10 @@ from checklists.facts import plan_facts, quote_facts
 from checklists.models import Checklist, Step
 from checklists.services.sums import sums_task
 from checklists.steps import planned_steps, template_version
+from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, Quote, SizingRun
 from jobs.roof.plan import plan_svg
-from jobs.design.revision import design_size
 from jobs.shop.log import log
 
 

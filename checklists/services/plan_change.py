@@ -20,9 +20,9 @@ from checklists.selectors.install import work_of
 from checklists.services.deviations import deviations_refresh
 from checklists.services.progress import job_follows
 from checklists.steps import PlannedStep, template_version
+from jobs.design.revision import design_freeze
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, SizingRun
-from jobs.design.revision import design_freeze
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

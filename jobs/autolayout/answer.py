@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import sizing
-from jobs.engine.scene import type_name
 from jobs.autolayout.drawing import small_plan_svg
 from jobs.autolayout.question import (
     FASTENERS,
@@ -19,12 +18,13 @@ from jobs.autolayout.question import (
     lay_scene,
 )
 from jobs.autolayout.wiring import roof_leads_m, ways_to_wire
+from jobs.design.parts import feet_needed, plan_words
+from jobs.engine.scene import type_name
 from jobs.models import Design, Part
 from jobs.roof.layout import design_layout
+from jobs.workspace.edit import RoofEdit, layout_try, read_layout
 from jobs.workspace.state import layout_state, live_answer
 from jobs.workspace.year import live_energy
-from jobs.design.parts import feet_needed, plan_words
-from jobs.workspace.edit import RoofEdit, layout_try, read_layout
 
 #: The lean layout gives at least this share of the most. [-]
 LEAN: Final = 0.9

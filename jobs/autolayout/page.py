@@ -11,7 +11,7 @@ from typing import Any, Final
 from django.utils.safestring import SafeString, mark_safe
 
 from jobs.models import Design, LayRun, Part, Shop
-from jobs.money import part_price
+from jobs.quote.money import part_price
 
 #: A search that says nothing for so long has lost its worker.
 STALLED: Final = timedelta(minutes=2)

@@ -7,13 +7,13 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
 import sizing
-from jobs.engine.scene import bare_question, own_names, placed_panel, scene_json, type_name
 from jobs.autolayout.ways import ways_to_keep
+from jobs.design.parts import feet_needed
+from jobs.engine.scene import bare_question, own_names, placed_panel, scene_json, type_name
 from jobs.models import Design, Obstacle, Part
 from jobs.parts.power_inputs import sheet_of
 from jobs.roof.checks import PANEL_GAP_MM
 from jobs.roof.layout import Box, Layout, design_layout, survey_layout
-from jobs.design.parts import feet_needed
 from jobs.shop.refusals import Refusal
 
 #: How new panels stand, as when one is added by hand.

@@ -13,18 +13,18 @@ from django.tasks import task
 from django.utils import timezone
 
 import sizing
+from jobs.autolayout.answer import lay_candidates
+from jobs.autolayout.question import LayOptions, LayRefused, lay_rules
+from jobs.design.revision import Change
 from jobs.engine.scene import bare_question
 from jobs.engine.stored import design_in_full
 from jobs.engine.years import engine_version
-from jobs.autolayout.answer import lay_candidates
-from jobs.autolayout.question import LayOptions, LayRefused, lay_rules
 from jobs.models import Design, LayRun, Part, SizingRun
-from jobs.workspace.state import panel_parts
-from jobs.design.revision import Change
-from jobs.workspace.edit import layout_save, read_layout
 from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
+from jobs.workspace.edit import layout_save, read_layout
+from jobs.workspace.state import panel_parts
 
 Clock = Callable[[], datetime]
 OPEN: Final = (LayRun.State.QUEUED, LayRun.State.RUNNING)

@@ -16,8 +16,8 @@ from jobs.engine.years import string_rules
 from jobs.models import Design, DesignPanel
 from jobs.roof.layout import design_layout
 from jobs.roof.wires import Home, box_place, path_mm
-from jobs.workspace.edit import RoofEdit, layout_try
 from jobs.shop.refusals import Refusal
+from jobs.workspace.edit import RoofEdit, layout_try
 
 #: Leads that come with a panel bridge this much between the middles of neighbours; common practice. [m]
 OWN_LEADS_M: Final = 1.8

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.db import models
 
+from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.engine.stored import latest_run, result_of
 from jobs.models import (
     Design,
@@ -24,7 +25,6 @@ from jobs.models import (
     Part,
     SizingRun,
 )
-from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 
 Row = Mapping[str, Any]
 #: A device family that suits a circuit, where the proposal is taken as it stands; common practice.

@@ -15,6 +15,7 @@ from django.db.models import Max
 import sizing
 from jobs.customers.job import job_move
 from jobs.design.checks import extra_checks, is_of_the_office
+from jobs.design.copy import copy_parts
 from jobs.engine import system as sizing_bridge
 from jobs.engine.stored import design_in_full, latest_run, result_of
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
@@ -22,7 +23,6 @@ from jobs.parts import power_inputs
 from jobs.parts.circuits import missing_circuits, wanted_circuits
 from jobs.roof.layout import roof_json
 from jobs.roof.wires import take_drawn
-from jobs.design.copy import copy_parts
 from jobs.shade.run import shade_follow
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal

@@ -10,8 +10,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
-from jobs.models import Design, Job, LoadItem, Survey, Vehicle
 from jobs.design.revision import design_resize
+from jobs.models import Design, Job, LoadItem, Survey, Vehicle
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

@@ -11,10 +11,10 @@ from django.http import QueryDict
 
 from jobs.forms.amounts import AmountField
 from jobs.forms.quote import form_errors, line_sets, set_errors
-from jobs.labour import labour_codes
 from jobs.models import ChangeOrder, Job, Part, PhaseChoice
-from jobs.quote_lines import LineDraft, Rates
-from jobs.services.change_order import ChangeFacts
+from jobs.quote.change_order import ChangeFacts
+from jobs.quote.labour import labour_codes
+from jobs.quote.lines import LineDraft, Rates
 
 ROOF_PHASES = (PhaseChoice.LAYOUT, PhaseChoice.MOUNT, PhaseChoice.ROOF_WIRING)
 

@@ -10,7 +10,6 @@ from django import forms
 from django.http import QueryDict
 
 from common.fields import PercentField
-from jobs import money
 from jobs.forms.amounts import AmountField
 from jobs.forms.quote_lines import (
     PERCENT_OF_PARTS,
@@ -20,12 +19,13 @@ from jobs.forms.quote_lines import (
     ScopeForm,
     row_set,
 )
-from jobs.labour import labour_codes
 from jobs.models import LineKind, Part, Quote, ScopeItem
 from jobs.models.quote import Line
-from jobs.quote_lines import LineDraft, Rates
-from jobs.quote_proposal import ScopeDraft, Trip
-from jobs.services.quote import QuoteTerms
+from jobs.quote import money
+from jobs.quote.labour import labour_codes
+from jobs.quote.lines import LineDraft, Rates
+from jobs.quote.proposal import ScopeDraft, Trip
+from jobs.quote.quote import QuoteTerms
 from jobs.shop.signature import clean_signature_svg
 
 _STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional")

@@ -9,11 +9,11 @@ from typing import Any, Final
 from django import forms
 
 from common.fields import PercentField
-from jobs import money
 from jobs.forms.amounts import AmountField
-from jobs.labour import labour_codes
 from jobs.models import LineKind, Part, ScopeItem
-from jobs.quote_lines import HOUR, LineDraft, Rates
+from jobs.quote import money
+from jobs.quote.labour import labour_codes
+from jobs.quote.lines import HOUR, LineDraft, Rates
 
 PERCENT_OF_PARTS: Final = "% of parts"
 MAX_LINES: Final = 200

@@ -869,7 +869,7 @@ class Migration(migrations.Migration):
                 (
                     "curve",
                     models.JSONField(
-                        blank=True, help_text="Single-diode model: see jobs/parts/panel_curve.py", null=True
+                        blank=True, help_text="Single-diode model read from the data sheet", null=True
                     ),
                 ),
                 (

@@ -72,9 +72,7 @@ class PanelSheet(ShopOwned):
     is_half_cut = models.BooleanField(default=False)
     is_flexible = models.BooleanField(default=False)
     connector = models.CharField(max_length=60, blank=True, default="")
-    curve = models.JSONField(
-        null=True, blank=True, help_text="Single-diode model read from the data sheet"
-    )
+    curve = models.JSONField(null=True, blank=True, help_text="Single-diode model read from the data sheet")
     box_place = models.CharField("junction box", max_length=6, choices=BoxPlace, default=BoxPlace.SHORT)
 
     def __str__(self) -> str:

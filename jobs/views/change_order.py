@@ -14,9 +14,9 @@ from django.views.decorators.http import require_POST
 from jobs.forms.change_order import ChangeDesk, DecisionForm, FoundForm, VerbalForm
 from jobs.forms.quote import DeclineForm, ReasonForm, SignForm
 from jobs.models import ChangeOrder, ChangeOrderLine, Job, Part, PhaseChoice
-from jobs.quote_lines import Rates
-from jobs.selectors.quote import line_groups
-from jobs.services import change_order as changes
+from jobs.quote import change_order as changes
+from jobs.quote.lines import Rates
+from jobs.quote.read import line_groups
 from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required

@@ -12,13 +12,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.board.jobs import job_for_page
+from jobs.design import revision as design_do
+from jobs.design.page import answer_for
+from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
-from jobs.design.page import answer_for
-from jobs.design.rule_sets import rule_sets_of
 from jobs.shade.page import shade_page
-from jobs.design import revision as design_do
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 

@@ -9,11 +9,11 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
+from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.engine.stored import designs_with, stored_answer
 from jobs.forms.design import EditForm
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
-from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.design_editors import EDITORS, Editor

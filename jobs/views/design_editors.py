@@ -9,6 +9,8 @@ from django import forms
 from django.forms import formset_factory
 from django.http import QueryDict
 
+from jobs.design import parts as parts_do
+from jobs.design.revision import Change
 from jobs.engine.stored import StoredAnswer
 from jobs.engine.string_options import Option, Options, string_options
 from jobs.forms import design as typed
@@ -18,8 +20,6 @@ from jobs.parts.circuits import missing_circuits, schedule_order, serves_choices
 from jobs.parts.power_inputs import CHARGING_KINDS
 from jobs.roof.layout import design_layout
 from jobs.roof.wires import drawn_runs
-from jobs.design import parts as parts_do
-from jobs.design.revision import Change
 
 MOST_ROWS = 100
 _SHEETS = {

@@ -19,12 +19,11 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_POST
 
-from jobs import pdf
 from jobs.forms.quote import DeclineForm, SignForm
 from jobs.models import ChangeOrder, Quote
-from jobs.services import change_order as changes
-from jobs.services import guest_link
-from jobs.services import quote as quotes
+from jobs.quote import change_order as changes
+from jobs.quote import guest_link, pdf
+from jobs.quote import quote as quotes
 from jobs.shop.refusals import Refusal
 from jobs.views.quote import pdf_response
 from jobs.views.throttle import client_address, is_too_often

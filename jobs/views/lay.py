@@ -11,15 +11,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from jobs.autolayout import run as lay_do
+from jobs.autolayout.page import candidate_of, lay_page
+from jobs.design.revision import Change
 from jobs.engine.stored import designs_with
 from jobs.forms.lay import LayForm, usual_parts
 from jobs.models import Design
-from jobs.workspace import state as look
-from jobs.autolayout.page import candidate_of, lay_page
-from jobs.autolayout import run as lay_do
-from jobs.design.revision import Change
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
+from jobs.workspace import state as look
 
 
 @role_required("may_design")

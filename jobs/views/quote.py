@@ -13,14 +13,13 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from common.templatetags.show import money
-from jobs import pdf
 from jobs.forms.quote import DepositForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
-from jobs.selectors import quote as quotes_read
-from jobs.services import deposit as deposits
-from jobs.services import guest_link, guest_mail
-from jobs.services import quote as quotes
-from jobs.services.quote_checks import margin_verdict, send_check
+from jobs.quote import deposit as deposits
+from jobs.quote import guest_link, guest_mail, pdf
+from jobs.quote import quote as quotes
+from jobs.quote import read as quotes_read
+from jobs.quote.checks import margin_verdict, send_check
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 

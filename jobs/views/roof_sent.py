@@ -9,9 +9,9 @@ from django.shortcuts import get_object_or_404
 
 from jobs.engine.stored import designs_in_full
 from jobs.models import Design
-from jobs.workspace.state import panel_parts
-from jobs.workspace import edit as roof_do
 from jobs.views.access import ShopRequest
+from jobs.workspace import edit as roof_do
+from jobs.workspace.state import panel_parts
 
 
 def sent_json(request: ShopRequest) -> dict[str, Any]:

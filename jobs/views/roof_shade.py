@@ -9,12 +9,12 @@ from django.http import JsonResponse
 from django.views.decorators.http import require_POST
 
 from jobs.models import Design
-from jobs.workspace.clock import clock_answer, read_clock
-from jobs.workspace.heat import heat_answer
-from jobs.workspace.strings import kwh_worth, strings_answer
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.roof_sent import sent_design, sent_json
+from jobs.workspace.clock import clock_answer, read_clock
+from jobs.workspace.heat import heat_answer
+from jobs.workspace.strings import kwh_worth, strings_answer
 
 Answer = Callable[[Design, dict[str, Any]], dict[str, Any]]
 

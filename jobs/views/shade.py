@@ -14,8 +14,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.engine.stored import designs_for_page
 from jobs.models import Design, ShadeRun
-from jobs.shade.page import shade_page
 from jobs.shade import run as shade_do
+from jobs.shade.page import shade_page
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 

@@ -10,10 +10,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from jobs.customers.job import moves_by_hand
-from jobs.forms import survey as forms
-from jobs.models import Job, Survey
 from jobs.design import survey_preview
 from jobs.design.survey_saved import survey_save
+from jobs.forms import survey as forms
+from jobs.models import Job, Survey
 from jobs.shop.refusals import Refusal
 from jobs.survey import PARTS, Part, places
 from jobs.survey import read as selectors

@@ -12,21 +12,21 @@ from django.utils import timezone
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
+from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.engine.stored import design_in_full, designs_in_full, designs_with
 from jobs.models import Design, Obstacle
 from jobs.roof.plan import plan_svg
 from jobs.roof.wires import SLACK_WORDS
-from jobs.workspace import state as look
-from jobs.workspace import obstacle_text as things
-from jobs.workspace.drag_cache import design_under_hand
-from jobs.workspace.year import layout_detail, live_energy
-from jobs.workspace import edit as roof_do
-from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.shop.refusals import Refusal
 from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_edit as _edit
 from jobs.views.roof_sent import sent_json as _sent
+from jobs.workspace import edit as roof_do
+from jobs.workspace import obstacle_text as things
+from jobs.workspace import state as look
+from jobs.workspace.drag_cache import design_under_hand
+from jobs.workspace.year import layout_detail, live_energy
 
 PHOTO_FIELDS = (
     ("distance_mm", "Between the two points"),

@@ -10,8 +10,8 @@ from typing import Any
 import sizing
 from jobs.engine.scene import Question, scene_json, shade_question
 from jobs.models import Design, TravelStop
-from jobs.workspace.year import compass
 from jobs.shop.refusals import Refusal, number_within
+from jobs.workspace.year import compass
 
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 

@@ -8,13 +8,13 @@ from typing import Any, Final
 
 from django.db import transaction
 
+from jobs.design.parts import plan_words, wire_panels
+from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof.wires import take_drawn
+from jobs.shop.refusals import number_within
 from jobs.workspace import obstacles as roof_things
 from jobs.workspace import wire_path
-from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
-from jobs.design.parts import plan_words, wire_panels
-from jobs.shop.refusals import number_within
 
 MOST_PANELS: Final = 60
 #: Name in the sent layout: field of the record, word, least, most, unit. Millimetres unless a count.

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 from common import units as trade
 from jobs.models import Obstacle, Survey
-from jobs.workspace.obstacles import LENGTHS
 from jobs.survey import defaults
 from jobs.survey.read import is_accepted, is_closed
 from jobs.survey.rows import OBSTACLES
+from jobs.workspace.obstacles import LENGTHS
 
 #: Ticks of a thing, in words.
 TICKS: Final = (

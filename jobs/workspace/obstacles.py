@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from jobs.models import Design, Obstacle, Survey
 from jobs.design.revision import DesignRefused
 from jobs.design.survey_saved import survey_save
+from jobs.models import Design, Obstacle, Survey
 from jobs.shop.refusals import number_within
 from jobs.survey.changes import PartChanges, RowChanges
 from jobs.survey.rows import OBSTACLES

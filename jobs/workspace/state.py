@@ -7,16 +7,16 @@ from typing import Any
 
 import sizing
 from common import units as trade
+from jobs.design.parts import feet_needed, string_rows
 from jobs.engine import system as sizing_bridge
 from jobs.models import Design, Part, Shop
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
+from jobs.shop.refusals import Refusal
 from jobs.workspace.obstacle_text import thing_differences
-from jobs.workspace.wire_text import wire_rows
-from jobs.design.parts import feet_needed, string_rows
 from jobs.workspace.obstacles import gland_state, things_state
 from jobs.workspace.wire_path import bends_state, path_state
-from jobs.shop.refusals import Refusal
+from jobs.workspace.wire_text import wire_rows
 
 V = sizing.Verdict
 _WORST_FIRST = (V.BLOCK, V.NOT_ENOUGH_DATA, V.CAUTION, V.PASS)

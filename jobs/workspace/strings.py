@@ -15,8 +15,8 @@ from jobs.engine.string_options import Groups, string_groups, unwired
 from jobs.engine.string_shares import dealings
 from jobs.engine.years import rules_of
 from jobs.models import Design
-from jobs.workspace.state import layout_state
 from jobs.shop.refusals import Refusal
+from jobs.workspace.state import layout_state
 
 V = sizing.Verdict
 #: Suggestions shown, and ranked wirings of one controller looked at in full.

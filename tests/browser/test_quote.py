@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from jobs.models import Quote
-from jobs.services import change_order as changes
+from jobs.quote import change_order as changes
 from tests.browser.barriers import PHONE, barriers, faults
 
 pytestmark = pytest.mark.django_db(transaction=True)

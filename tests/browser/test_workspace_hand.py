@@ -8,9 +8,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
+from jobs.design import revision as design_do
 from jobs.models import Design
 from jobs.workspace.state import layout_state
-from jobs.design import revision as design_do
 from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
 

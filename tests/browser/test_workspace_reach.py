@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from jobs.models import LayRun, Obstacle
 from jobs.autolayout.run import lay_work
+from jobs.models import LayRun, Obstacle
 from tests.browser.barriers import barriers
 from tests.browser.test_workspace_hand import (  # noqa: F401
     add,

@@ -75,9 +75,9 @@ def open_for(job: Any, now: dt.datetime) -> Any:
 
 def _open(job: Any, now: dt.datetime) -> None:
     from checklists.services.opening import checklist_open
+    from jobs.design.revision import design_freeze
     from jobs.engine.stored import latest_run
     from jobs.models import Quote
-    from jobs.design.revision import design_freeze
 
     design = job.designs.first()
     design_freeze(design=design, actor="Test", at=now)

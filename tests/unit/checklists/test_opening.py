@@ -7,7 +7,7 @@ import pytest
 from checklists.models import Checklist
 from checklists.services.opening import checklist_open
 from jobs.models import Quote
-from jobs.signals import quote_accepted
+from jobs.quote.accepted import quote_accepted
 
 
 def subjects(checklist, code):
@@ -62,8 +62,8 @@ def test_opening_twice_gives_the_same_record(checklist, now):
 
 
 def test_an_accepted_quote_opens_it_by_itself(golden_job, now):
-    from jobs.engine.stored import latest_run
     from jobs.design.revision import design_freeze
+    from jobs.engine.stored import latest_run
 
     design = golden_job.designs.first()
     design_freeze(design=design, actor="Test", at=now)

@@ -14,8 +14,8 @@ from checklists.selectors.install import work_of
 from checklists.selectors.sheet import sheet_snapshot
 from checklists.services.plan_change import PlanChangeRefused, plan_change
 from checklists.services.recording import events_record
-from jobs.models import DesignCircuit, LogEntry, Part
 from jobs.design.revision import design_create, design_resize
+from jobs.models import DesignCircuit, LogEntry, Part
 from jobs.shop.rights import NotAllowed
 
 WHY = "controller swapped for the next size"

@@ -7,6 +7,10 @@ import uuid
 import pytest
 
 import sizing
+from jobs.design import parts as parts_do
+from jobs.design import revision as design_do
+from jobs.design.page import answer_for
+from jobs.design.revision import Change, DesignChangedMeanwhile, DesignRefused
 from jobs.engine.stored import design_in_full, designs_of_job, is_current, latest_run, result_of
 from jobs.engine.string_options import string_options
 from jobs.models import (
@@ -21,10 +25,6 @@ from jobs.models import (
     WireLeg,
 )
 from jobs.parts.circuits import missing_circuits, surveyed_run
-from jobs.design.page import answer_for
-from jobs.design import revision as design_do
-from jobs.design import parts as parts_do
-from jobs.design.revision import Change, DesignChangedMeanwhile, DesignRefused
 
 pytestmark = pytest.mark.django_db
 

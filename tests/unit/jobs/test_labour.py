@@ -9,8 +9,8 @@ from decimal import Decimal
 
 import pytest
 
-from jobs import labour
 from jobs.models import ChargerSheet, Design, DesignSource, ExistingItem, Part
+from jobs.quote import labour
 
 
 @pytest.fixture

@@ -11,17 +11,17 @@ import calendar
 import pytest
 
 import sizing
-from jobs.engine.scene import ShadeNotAsked
-from jobs.engine.stored import design_in_full
+from jobs.autolayout import run as lay_do
 from jobs.autolayout.answer import _chosen
 from jobs.autolayout.question import LayOptions, LayRefused
+from jobs.design.revision import Change, DesignChangedMeanwhile
+from jobs.engine.scene import ShadeNotAsked
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, LayRun, Part
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import design_layout
-from jobs.workspace.state import layout_state
-from jobs.autolayout import run as lay_do
-from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.shop.rights import NotAllowed
+from jobs.workspace.state import layout_state
 
 pytestmark = pytest.mark.django_db
 

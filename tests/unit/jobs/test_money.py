@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs import money
 from jobs.models import LineKind
-from jobs.quote_lines import LineDraft, Rates, labour, priced
+from jobs.quote import money
+from jobs.quote.lines import LineDraft, Rates, labour, priced
 
 RATES = Rates(Decimal(135), Decimal(215), Decimal(62), Decimal("0.70"), Decimal("0.30"))
 TAX = money.TaxRule(Decimal("0.0775"))

@@ -11,12 +11,12 @@ from decimal import Decimal
 import pytest
 
 from jobs.models import ChangeOrder, Design, Job, JobMove, LineKind, LogEntry, Quote
-from jobs.quote_lines import LineDraft, Rates, labour
-from jobs.selectors.quote import job_money, two_ways
-from jobs.services import change_order as changes
-from jobs.services.deposit import DepositRefused, deposit_record
-from jobs.services.quote import quote_accept, quote_price, quote_send, terms_of
-from jobs.services.quote_checks import margin_verdict
+from jobs.quote import change_order as changes
+from jobs.quote.checks import margin_verdict
+from jobs.quote.deposit import DepositRefused, deposit_record
+from jobs.quote.lines import LineDraft, Rates, labour
+from jobs.quote.quote import quote_accept, quote_price, quote_send, terms_of
+from jobs.quote.read import job_money, two_ways
 from jobs.shop.rights import NotAllowed
 
 RATES = Rates(Decimal(135), Decimal(215), Decimal(62), Decimal("0.70"), Decimal("0.30"))
@@ -225,7 +225,7 @@ class TestRotFound:
         assert changes.new_total(accepted.job, with_order=order) == Decimal("8752.82")
 
     def test_a_new_price_ends_the_old_link(self, order, alice, now):
-        from jobs.services.guest_link import LinkUnknown, link_open
+        from jobs.quote.guest_link import LinkUnknown, link_open
 
         _, token = changes.change_order_send(order=order, actor=alice, at=now)
         changes.change_order_price(order=order, facts=self.FACTS, lines=[], actor=alice, at=now)

@@ -10,14 +10,15 @@ from decimal import Decimal
 import pytest
 from django.core import mail
 
+from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full
 from jobs.engine.system import input_to_json, system_input
 from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
-from jobs.quote_lines import LineDraft, draft_of
-from jobs.quote_proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
-from jobs.design.revision import design_size
-from jobs.services.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
-from jobs.services.quote import (
+from jobs.quote.accepted import quote_accepted
+from jobs.quote.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
+from jobs.quote.lines import LineDraft, draft_of
+from jobs.quote.proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
+from jobs.quote.quote import (
     QuoteNotOpen,
     QuoteRefused,
     content_sha256,
@@ -33,7 +34,6 @@ from jobs.services.quote import (
     terms_of,
 )
 from jobs.shop.rights import NotAllowed
-from jobs.signals import quote_accepted
 
 
 @pytest.fixture
@@ -302,7 +302,7 @@ class TestDocument:
 
         import sizing
         from jobs.engine.stored import result_of
-        from jobs.quote_document import findings
+        from jobs.quote.document import findings
 
         result = result_of(sent.run)
         clip = dataclasses.replace(

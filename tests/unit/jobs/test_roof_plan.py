@@ -8,11 +8,11 @@ from xml.etree import ElementTree
 
 import pytest
 
+from jobs.design import revision as design_do
 from jobs.engine import system as sizing_bridge
 from jobs.engine.stored import design_in_full
 from jobs.models import Obstacle
 from jobs.roof.plan import STRINGS, plan_svg, string_style, survey_plan_svg
-from jobs.design import revision as design_do
 
 pytestmark = pytest.mark.django_db
 SVG = "{http://www.w3.org/2000/svg}"

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from jobs.engine.stored import design_in_full
 from jobs.autolayout.wiring import roof_leads_m
+from jobs.design.revision import design_resize
+from jobs.engine.stored import design_in_full
 from jobs.models import DesignCircuit, WireLeg
 from jobs.roof.wires import BOX_INSET_MM, Lead, box_place, drawn_runs, path_mm
-from jobs.design.revision import design_resize
 
 pytestmark = pytest.mark.django_db
 

@@ -13,13 +13,13 @@ import json
 import pytest
 
 import sizing
+from jobs.design import revision as design_do
+from jobs.design.revision import Change, design_change
 from jobs.engine import years as shade_answer
 from jobs.engine.scene import AS_DESIGNED, ShadeNotAsked
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, ShadeRun
-from jobs.design import revision as design_do
 from jobs.shade import run as shade_do
-from jobs.design.revision import Change, design_change
 from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from jobs.design import survey_preview
 from jobs.models import (
     ConfidenceChoice,
     Customer,
@@ -16,7 +17,6 @@ from jobs.models import (
     Vehicle,
     WireLeg,
 )
-from jobs.design import survey_preview
 from jobs.survey import read as selectors
 
 

@@ -6,9 +6,9 @@ import uuid
 
 import pytest
 
-from jobs.models import Job, LogEntry, Survey, Vehicle
 from jobs.design.revision import design_resize
 from jobs.design.survey_saved import SurveyRefused, survey_save
+from jobs.models import Job, LogEntry, Survey, Vehicle
 from jobs.shop.refusals import Refusal
 from jobs.survey.changes import PartChanges, RowChanges
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django.urls import reverse
 
-from jobs.models import DesignCircuit
 from jobs.design.revision import design_create, design_resize
+from jobs.models import DesignCircuit
 
 
 def test_it_works(checklist, record, client_of, erin, bob, charlie, now):

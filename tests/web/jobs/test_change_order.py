@@ -10,8 +10,8 @@ from django.core.cache import cache
 from django.urls import reverse
 
 from jobs.models import ChangeOrder, LineKind
-from jobs.quote_lines import LineDraft, Rates, labour
-from jobs.services import change_order as changes
+from jobs.quote import change_order as changes
+from jobs.quote.lines import LineDraft, Rates, labour
 
 pytestmark = pytest.mark.django_db
 

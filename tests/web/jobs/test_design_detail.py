@@ -14,8 +14,8 @@ import pytest
 from django.urls import reverse
 
 import sizing
-from jobs.models import Design
 from jobs.design import revision as design_do
+from jobs.models import Design
 
 pytestmark = pytest.mark.django_db
 

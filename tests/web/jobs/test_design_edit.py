@@ -9,10 +9,10 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from jobs.engine.stored import latest_run
-from jobs.models import Design, Part
 from jobs.design import revision as design_do
 from jobs.design.parts import plan_words
+from jobs.engine.stored import latest_run
+from jobs.models import Design, Part
 from tests.replay import replayed
 
 pytestmark = pytest.mark.django_db

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from jobs.models import SizingRun
 from jobs.design import revision as design_do
+from jobs.models import SizingRun
 
 pytestmark = pytest.mark.django_db
 

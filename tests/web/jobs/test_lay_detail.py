@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from jobs.engine.stored import design_in_full
 from jobs.autolayout.drawing import small_plan_svg
+from jobs.engine.stored import design_in_full
 from jobs.models import Design, LayRun, Part
 from jobs.workspace.state import layout_state
 

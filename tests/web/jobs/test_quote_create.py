@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from jobs.models import LineKind, Quote
 from jobs.design.revision import design_freeze, design_resize
+from jobs.models import LineKind, Quote
 
 pytestmark = pytest.mark.django_db
 
@@ -94,7 +94,7 @@ class TestOldSums:
         assert "A new revision takes the change up" in shown.text
 
     def test_a_copy_is_refused_too(self, stale, alice, now):
-        from jobs.services.quote import SumsAreOld, quote_copy, quote_create
+        from jobs.quote.quote import SumsAreOld, quote_copy, quote_create
 
         design_resize(stale, actor="test", at=now)
         quote = quote_create(design=stale, actor=alice, at=now)

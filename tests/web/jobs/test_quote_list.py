@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Design, Quote
-from jobs.services.quote import quote_create
+from jobs.quote.quote import quote_create
 
 pytestmark = pytest.mark.django_db
 

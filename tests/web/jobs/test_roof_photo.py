@@ -151,7 +151,7 @@ def test_refusals_are_said(add, place, erin, bob, charlie, design, client_of):
 
 def test_a_quote_never_holds_the_photo(add, erin, alice, design, now):
     from jobs.design.revision import design_resize
-    from jobs.services.quote import document_of, quote_create
+    from jobs.quote.quote import document_of, quote_create
 
     add(erin)
     design_resize(design, actor="test", at=now)

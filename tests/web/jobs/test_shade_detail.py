@@ -12,8 +12,8 @@ from django.utils import timezone
 
 import sizing
 from jobs.models import Design, ShadeRun
-from jobs.shade.page import STALLED
 from jobs.shade import run as shade_do
+from jobs.shade.page import STALLED
 from tests.replay import replayed
 
 pytestmark = pytest.mark.django_db

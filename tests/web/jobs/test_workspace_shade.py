@@ -11,8 +11,8 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Design, Membership
-from jobs.workspace.strings import short_order
 from jobs.workspace.state import layout_state
+from jobs.workspace.strings import short_order
 from tests.web.jobs.test_workspace_roof import post
 
 pytestmark = pytest.mark.django_db

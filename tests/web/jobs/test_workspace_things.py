@@ -9,10 +9,10 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from jobs.design.revision import design_create, design_freeze, design_resize
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Job, LogEntry, SizingRun
 from jobs.workspace.state import differences, layout_state
-from jobs.design.revision import design_create, design_freeze, design_resize
 
 pytestmark = pytest.mark.django_db
 

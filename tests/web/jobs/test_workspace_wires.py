@@ -9,11 +9,11 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from jobs.design.revision import design_create, design_resize
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignCircuit, WireLeg
 from jobs.roof.plan import plan_svg
 from jobs.workspace.state import layout_state
-from jobs.design.revision import design_create, design_resize
 
 pytestmark = pytest.mark.django_db
 

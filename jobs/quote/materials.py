@@ -15,7 +15,7 @@ from typing import Final
 
 import sizing
 from jobs.models import Design, LineKind, Part, Survey
-from jobs.quote_lines import LineDraft, Rates
+from jobs.quote.lines import LineDraft, Rates
 
 #: Cut-offs and slack on every cable. Common practice, no source. [-]
 CABLE_SLACK: Final = 1.10

@@ -7,12 +7,12 @@ from decimal import Decimal
 from typing import Final
 
 import sizing
-from jobs import labour, money
 from jobs.engine.stored import result_of
 from jobs.models import Design, ExistingItem, LineKind, Part, ScopeItem, Shop, SizingRun
-from jobs.quote_lines import HOUR, MILE, LineDraft, Rates
-from jobs.quote_lines import labour as labour_line
-from jobs.quote_materials import part_lines
+from jobs.quote import labour, money
+from jobs.quote.lines import HOUR, MILE, LineDraft, Rates
+from jobs.quote.lines import labour as labour_line
+from jobs.quote.materials import part_lines
 
 #: Starting values of ours, no source; every line can be changed before the quote is sent.
 ROOF_ALLOWANCE: Final = Decimal("250.00")

@@ -15,14 +15,14 @@ from typing import Any, Final
 from django.db import transaction
 from django.db.models import Max, Sum
 
-from jobs import money
-from jobs.change_document import change_document
 from jobs.models import ChangeOrder, ChangeOrderLine, GuestLink, Job, LineKind, Quote
-from jobs.quote_document import content_sha256
-from jobs.quote_lines import LineDraft, Rates, priced, stored
-from jobs.services.guest_link import link_create, links_revoke_all
-from jobs.services.guest_mail import mail_link
-from jobs.services.quote import terms_of
+from jobs.quote import money
+from jobs.quote.change_document import change_document
+from jobs.quote.document import content_sha256
+from jobs.quote.guest_link import link_create, links_revoke_all
+from jobs.quote.guest_mail import mail_link
+from jobs.quote.lines import LineDraft, Rates, priced, stored
+from jobs.quote.quote import terms_of
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

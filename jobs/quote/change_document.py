@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 
 from babel.dates import format_datetime
 
-from jobs import money
 from jobs.models import ChangeOrder, PhaseChoice, Shop
-from jobs.quote_document import shown_line, shown_shop, shown_vehicle
+from jobs.quote import money
+from jobs.quote.document import shown_line, shown_shop, shown_vehicle
 
 WAITING_TERM = (
     "Work on these phases waits until you have answered in writing. A word on the phone is noted and does not"

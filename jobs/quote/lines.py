@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
-from jobs import money
 from jobs.models import LineKind, Shop
 from jobs.models.quote import Line
+from jobs.quote import money
 
 MILE: Final = "mile"
 HOUR: Final = "h"

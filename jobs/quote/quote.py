@@ -12,21 +12,21 @@ from typing import Any, Final
 from django.db import transaction
 from django.db.models import Max
 
-from jobs import money
 from jobs.customers.job import job_move, next_states
+from jobs.design.revision import design_freeze, design_size
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, GuestLink, Job, Quote, QuoteLine, ScopeItem, Shop, SizingRun
-from jobs.quote_document import content_sha256, day, quote_document
-from jobs.quote_lines import LineDraft, Rates, draft_of, priced, stored
-from jobs.quote_proposal import ScopeDraft, Trip, propose
-from jobs.design.revision import design_freeze, design_size
-from jobs.services.guest_link import link_create, links_revoke_all
-from jobs.services.guest_mail import mail_link
-from jobs.services.quote_checks import review_reasons, send_check
+from jobs.quote import money
+from jobs.quote.accepted import quote_accepted
+from jobs.quote.checks import review_reasons, send_check
+from jobs.quote.document import content_sha256, day, quote_document
+from jobs.quote.guest_link import link_create, links_revoke_all
+from jobs.quote.guest_mail import mail_link
+from jobs.quote.lines import LineDraft, Rates, draft_of, priced, stored
+from jobs.quote.proposal import ScopeDraft, Trip, propose
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
-from jobs.signals import quote_accepted
 
 #: A link outlives its offer, so that the customer can still read what ran out. A starting value. [days]
 LINK_DAYS_AFTER_OFFER: Final = 60

@@ -59,7 +59,7 @@ class Hours:
 @cache
 def labour_codes() -> dict[str, LabourCode]:
     """Return the tasks by code, L01 to L27."""
-    rows = json.loads((Path(__file__).parent / "data" / "labour_codes.json").read_text())["rows"]
+    rows = json.loads((Path(__file__).parent.parent / "data" / "labour_codes.json").read_text())["rows"]
     return {row["code"]: LabourCode(**{**row, **_decimals(row)}) for row in rows}
 
 

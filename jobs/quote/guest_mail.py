@@ -8,7 +8,7 @@ from django.core.mail import EmailMessage
 from django.db import transaction
 
 from jobs.models import Job
-from jobs.services.guest_link import link_url
+from jobs.quote.guest_link import link_url
 
 
 def mail_link(*, job: Job, what: str, token: str, site_url: str = "", is_change: bool = False) -> None:

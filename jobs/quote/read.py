@@ -13,10 +13,10 @@ from django.shortcuts import get_object_or_404
 
 import sizing
 from common import units as trade
-from jobs import money
 from jobs.engine.stored import result_of
 from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
-from jobs.quote_document import GROUP_LABELS, design_month, month_name
+from jobs.quote import money
+from jobs.quote.document import GROUP_LABELS, design_month, month_name
 
 #: What counts for an option: the accepted quote before one that is out, that before a draft.
 _LIVE = (Quote.State.ACCEPTED, Quote.State.SENT, Quote.State.DRAFT)

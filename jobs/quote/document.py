@@ -17,10 +17,10 @@ from babel.dates import format_date
 
 import sizing
 from common import units as trade
-from jobs import labour, money
 from jobs.engine.stored import result_of
 from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
+from jobs.quote import labour, money
 from jobs.roof.plan import plan_svg
 from jobs.survey.read import guess_label, in_order
 

@@ -1,0 +1,1 @@
+"""Money: labor, materials, lines, proposal, documents, change orders, guest links, deposits."""
