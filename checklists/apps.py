@@ -19,6 +19,6 @@ class ChecklistsConfig(AppConfig):
 
 def open_checklist(sender: Any, *, quote: Any, at: Any, **_: Any) -> None:
     """Open the install record inside the accepting transaction; if this fails, the acceptance fails too."""
-    from checklists.services.opening import checklist_open
+    from checklists.office.opening import checklist_open
 
     checklist_open(quote=quote, at=at)

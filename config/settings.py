@@ -187,7 +187,7 @@ if env.bool("BEHIND_PROXY", False):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 # Who draws an uploaded picture anew, in a process of its own; named here because jobs knows no checklists.
-PICTURE_READER = "checklists.services.photos.photo_read"
+PICTURE_READER = "checklists.photos.photos.photo_read"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024  # a photo of 15 MB and its form
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000  # a long load audit is one form
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 # The command's Worker class is not promised to stay: the version is pinned and a test starts it.
 from django_tasks_db.management.commands.db_worker import Worker
 
-from checklists.services.sheet_printing import sheets_reap
+from checklists.sheet.print import sheets_reap
 from jobs.autolayout.run import lay_reap
 from jobs.shade.run import shade_reap
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from checklists.services.holds import REASON_LENGTH
+from checklists.record.override import REASON_LENGTH
 
 
 class ReasonForm(forms.Form):

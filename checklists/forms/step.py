@@ -9,10 +9,10 @@ from typing import Any, Final
 from django import forms
 from django.core.exceptions import ValidationError
 
-from checklists.entries import Entry, EntryRefused, checked_value, entry_id
-from checklists.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
-from checklists.judging import FieldMark, Mark, StepMark
-from checklists.reducer import NOTE, canonical
+from checklists.rules.entries import Entry, EntryRefused, checked_value, entry_id
+from checklists.rules.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
+from checklists.rules.judging import FieldMark, Mark, StepMark
+from checklists.rules.reducer import NOTE, canonical
 from common.fields import QuantityField
 from common.forms import ShopForm
 

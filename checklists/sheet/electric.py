@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 import sizing
-from checklists.install import Install
-from checklists.judging import Mark
-from checklists.readings import alike_checks, check_of_string, sun_of
-from checklists.said import mark_text
-from checklists.selectors.circuits import circuit_rows
-from checklists.selectors.install import Work
+from checklists.record.circuits import circuit_rows
+from checklists.record.read import Work
+from checklists.record.wording import mark_text
+from checklists.rules.install import Install
+from checklists.rules.judging import Mark
+from checklists.rules.readings import alike_checks, check_of_string, sun_of
 from checklists.sheet.words import recorded_rows, verdict_of
 
 #: Steps whose numbers make the test record, beside the strings, the torque log and the settings.

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any, Final
 
-from checklists.holds import OpenItem, cautions
-from checklists.reducer import canonical
-from checklists.said import item_text
-from checklists.selectors.install import Work
+from checklists.record.read import Work
+from checklists.record.wording import item_text
+from checklists.rules.holds import OpenItem, cautions
+from checklists.rules.reducer import canonical
 from checklists.sheet.words import when
 from jobs.models import ChangeOrder
 

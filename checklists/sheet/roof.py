@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from checklists.install import Install, StepInfo
-from checklists.readings import drive_release
-from checklists.seals import seal_count
+from checklists.rules.install import Install, StepInfo
+from checklists.rules.readings import drive_release
+from checklists.rules.seals import seal_count
 from checklists.sheet.words import recorded_rows, when
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import sizing
-from checklists.install import Install
-from checklists.seals import seal_count
-from checklists.selectors.install import Work
+from checklists.record.read import Work
+from checklists.rules.install import Install
+from checklists.rules.seals import seal_count
 from checklists.sheet.words import texts
 
 

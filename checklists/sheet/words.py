@@ -10,10 +10,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
-from checklists.fields import PHOTO
-from checklists.install import Install, StepInfo
-from checklists.judging import FieldMark, Mark
-from checklists.said import mark_text
+from checklists.record.wording import mark_text
+from checklists.rules.fields import PHOTO
+from checklists.rules.install import Install, StepInfo
+from checklists.rules.judging import FieldMark, Mark
 
 _TEXTS: Final = Path(__file__).parent.parent / "data" / "sheet_texts.json"
 #: What a mark is called on paper.

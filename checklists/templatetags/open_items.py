@@ -5,8 +5,8 @@ from __future__ import annotations
 from django import template
 from django.template import Context
 
-from checklists.holds import OpenItem
-from checklists.said import item_text
+from checklists.record.wording import item_text
+from checklists.rules.holds import OpenItem
 from common import units as trade
 
 register = template.Library()

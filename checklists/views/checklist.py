@@ -8,12 +8,12 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 
 from checklists.models import Checklist
-from checklists.seals import seal_count
-from checklists.selectors.install import work_of
-from checklists.selectors.overview import overview
-from checklists.selectors.pages import checklist_for_page, checklist_or_404, job_for_page
-from checklists.selectors.plan import roof_plan
-from checklists.selectors.plan_change import later_designs
+from checklists.office.overview import overview
+from checklists.office.plan_change_read import later_designs
+from checklists.record.pages import checklist_for_page, checklist_or_404, job_for_page
+from checklists.record.read import work_of
+from checklists.record.roof import roof_plan
+from checklists.rules.seals import seal_count
 from jobs.views.access import ShopRequest, member_required
 
 

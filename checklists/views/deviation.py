@@ -10,9 +10,9 @@ from django.views.decorators.http import require_http_methods
 
 from checklists.forms.reason import ReasonForm
 from checklists.models import Deviation
-from checklists.selectors.options import options_of
-from checklists.selectors.pages import deviation_for_page
-from checklists.services.deviations import deviation_accept
+from checklists.record.deviations import deviation_accept
+from checklists.record.options import options_of
+from checklists.record.pages import deviation_for_page
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required
 

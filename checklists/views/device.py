@@ -12,10 +12,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from checklists.forms.held import HeldForm
 from checklists.models import Device, HeldBatch
-from checklists.selectors.devices import device_rows, held_for_page, held_lines
-from checklists.services import devices
+from checklists.tablet import devices
+from checklists.tablet.devices_read import device_rows, held_for_page, held_lines
+from checklists.tablet.wire import FORM, BadBatch, read_uuid
 from checklists.views.event import is_of_a_shop, signed_out
-from checklists.wire import FORM, BadBatch, read_uuid
 from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required

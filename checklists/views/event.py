@@ -10,11 +10,11 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from checklists.models import Checklist, Device
-from checklists.selectors.events import events_after
-from checklists.selectors.pages import checklist_or_404
-from checklists.services.devices import Call, batch_hold, device_seen
-from checklists.services.recording import Recorded, RecordRefused, Sent, events_record
-from checklists.wire import BadBatch, Batch, FormTooOld, read_batch
+from checklists.record.events import Recorded, RecordRefused, Sent, events_record
+from checklists.record.missed import events_after
+from checklists.record.pages import checklist_or_404
+from checklists.tablet.devices import Call, batch_hold, device_seen
+from checklists.tablet.wire import BadBatch, Batch, FormTooOld, read_batch
 from jobs.shop.refusals import Refusal
 
 

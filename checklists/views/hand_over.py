@@ -11,8 +11,8 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_POST
 
-from checklists.selectors.pages import checklist_or_404
-from checklists.services.hand_over import Signed, hand_over_sign
+from checklists.record.pages import checklist_or_404
+from checklists.sheet.hand_over import Signed, hand_over_sign
 from checklists.views.tablet import signed_in
 from jobs.shop.refusals import Refusal
 

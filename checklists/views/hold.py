@@ -8,9 +8,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from checklists.forms.reason import ReasonForm
-from checklists.selectors.install import work_of
-from checklists.selectors.pages import step_for_page
-from checklists.services.holds import hold_override as override
+from checklists.record.override import hold_override as override
+from checklists.record.pages import step_for_page
+from checklists.record.read import work_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 

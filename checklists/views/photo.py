@@ -10,8 +10,8 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from checklists.models import Photo
-from checklists.selectors.install import work_of
-from checklists.selectors.pages import checklist_or_404
+from checklists.record.pages import checklist_or_404
+from checklists.record.read import work_of
 from checklists.sheet import record
 from jobs.views.access import ShopRequest, member_required
 

@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from checklists.forms.reason import ReasonForm
-from checklists.selectors.pages import checklist_or_404
-from checklists.selectors.plan_change import later_designs, later_revisions
-from checklists.services.plan_change import plan_change as change_plan
+from checklists.office.plan_change import plan_change as change_plan
+from checklists.office.plan_change_read import later_designs, later_revisions
+from checklists.record.pages import checklist_or_404
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 

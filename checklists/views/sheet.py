@@ -10,10 +10,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from checklists.forms.sign_off import IssueForm
 from checklists.models import JobSheet
-from checklists.selectors.pages import checklist_or_404
-from checklists.services.sheet_printing import STALE
-from checklists.services.sheet_printing import sheet_reprint as reprint
-from checklists.services.sheets import sheet_issue as issue
+from checklists.record.pages import checklist_or_404
+from checklists.sheet.issue import sheet_issue as issue
+from checklists.sheet.print import STALE
+from checklists.sheet.print import sheet_reprint as reprint
 from checklists.views.sign_off import shown
 from common.pdf import PdfLibraryMissing
 from jobs.shop.refusals import Refusal

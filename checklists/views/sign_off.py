@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods
 
 from checklists.forms.sign_off import IssueForm, SignForm
 from checklists.models import Checklist, SignOff
-from checklists.selectors.pages import checklist_or_404
-from checklists.selectors.sheet import Draft, sheet_draft
-from checklists.services.sign_off import sheet_sign
+from checklists.record.pages import checklist_or_404
+from checklists.sheet.draft import Draft, sheet_draft
 from checklists.sheet.printing import with_sources
+from checklists.sheet.sign import sheet_sign
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 

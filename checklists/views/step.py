@@ -12,18 +12,18 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from checklists.entries import Entry, entry_id
-from checklists.fields import FieldSpec
 from checklists.forms.step import StepForm
-from checklists.install import StepInfo
 from checklists.models import Step
-from checklists.reducer import UNDO
-from checklists.selectors.install import Work, work_of
-from checklists.selectors.overview import next_open_step
-from checklists.selectors.pages import step_for_page
-from checklists.selectors.step import step_page
-from checklists.services.photos import Picture, photo_keep, photo_read
-from checklists.services.recording import Recorded, events_record
+from checklists.office.overview import next_open_step
+from checklists.office.step import step_page
+from checklists.photos.photos import Picture, photo_keep, photo_read
+from checklists.record.events import Recorded, events_record
+from checklists.record.pages import step_for_page
+from checklists.record.read import Work, work_of
+from checklists.rules.entries import Entry, entry_id
+from checklists.rules.fields import FieldSpec
+from checklists.rules.install import StepInfo
+from checklists.rules.reducer import UNDO
 from checklists.views.checklist import signed_parts
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required

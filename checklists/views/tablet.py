@@ -15,13 +15,13 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
-from checklists.selectors.pages import checklist_or_404
-from checklists.selectors.take_along import jobs_to_take
-from checklists.selectors.take_along import take_along as payload
-from checklists.services.sums import sums_kept, sums_task
-from checklists.shell import ICONS, shell_files, shell_modules, shell_version
+from checklists.record.pages import checklist_or_404
+from checklists.tables.run import sums_kept, sums_task
+from checklists.tablet.download import jobs_to_take
+from checklists.tablet.download import take_along as payload
+from checklists.tablet.shell import ICONS, shell_files, shell_modules, shell_version
+from checklists.tablet.wire import FORM
 from checklists.views.event import is_of_a_shop, signed_out
-from checklists.wire import FORM
 
 _VERDICTS = ("pass", "caution", "block", "not_enough_data")
 

@@ -20,9 +20,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from checklists.models import Upload
-from checklists.pictures.drawing import PhotoNotDrawn, PhotoRefused
-from checklists.selectors.pages import checklist_for_upload, upload_or_404
-from checklists.services.uploads import (
+from checklists.photos.drawing import PhotoNotDrawn, PhotoRefused
+from checklists.photos.uploads import (
     CHUNK,
     Announced,
     UploadRefused,
@@ -32,6 +31,7 @@ from checklists.services.uploads import (
     upload_finish,
     upload_open,
 )
+from checklists.record.pages import checklist_for_upload, upload_or_404
 from checklists.views.event import is_of_a_shop, signed_out
 from jobs.shop.rights import NotAllowed
 

@@ -12,13 +12,13 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from checklists.entries import Entry
 from checklists.models import Checklist, SignOff, StepEvent
-from checklists.selectors.install import work_of
-from checklists.selectors.sheet import sheet_draft, sheet_snapshot
-from checklists.services.recording import events_record
-from checklists.services.sheets import sheet_issue
-from checklists.services.sums import sums_of
+from checklists.record.events import events_record
+from checklists.record.read import work_of
+from checklists.rules.entries import Entry
+from checklists.sheet.draft import sheet_draft, sheet_snapshot
+from checklists.sheet.issue import sheet_issue
+from checklists.tables.run import sums_of
 from jobs.models import Shop
 from tests.browser.test_tablet_shell import Shell, number
 from tests.browser.turns import ONE_AT_A_TIME

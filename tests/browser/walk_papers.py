@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from checklists.models import JobSheet
-from checklists.services.sheet_printing import sheet_print
+from checklists.sheet.print import sheet_print
 from tests.browser.turns import ONE_AT_A_TIME
 from tests.browser.walk_pages import Walker, even
 from tests.browser.walk_quote import draw

@@ -17,8 +17,8 @@ from unittest import mock
 
 from django.db import transaction
 
-from checklists import reducer
-from checklists.services import recording
+from checklists.record import events as recording
+from checklists.rules import reducer
 
 Patch = AbstractContextManager[Any]
 
@@ -72,7 +72,7 @@ def device_clock() -> list[Patch]:
         last = sorted(live, key=lambda event: (event.claimed, event.id.int))[-1:]
         return replace(found, standing=tuple(last))
 
-    from checklists.selectors import install
+    from checklists.record import read as install
 
     told = install.event_of
 

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from checklists.services.uploads import CHUNK
+from checklists.photos.uploads import CHUNK
 from tests.soak.web import Web, call, patch
 from tests.unit.checklists.bad_pictures import random_jpeg
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 
 from checklists.models import Checklist, StepEvent
-from checklists.selectors.install import work_of
+from checklists.record.read import work_of
 from tests.soak.broken import BUILDS
 from tests.soak.model import Sent, standing
 from tests.soak.tablet import Tablet

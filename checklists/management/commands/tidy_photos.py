@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from checklists.services.tidying import TidyRefused, photos_tidy
+from checklists.photos.tidying import TidyRefused, photos_tidy
 
 
 class Command(BaseCommand):

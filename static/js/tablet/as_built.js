@@ -1,5 +1,5 @@
 // Knows which recorded values change the sums, and reads the engine's answers to them from tables made
-// beforehand (checklists/response_tables.py). No formula of the trade stands here: what the tables do not
+// beforehand (checklists/tables/build.py). No formula of the trade stands here: what the tables do not
 // cover is said to be unknown, never passed.
 
 import { valueAt } from "./steps.js";
@@ -94,7 +94,7 @@ export function rowAsBuilt(job, state, circuit, quantity) {
 
 /**
  * Return the deviations as they stand on this tablet: those the office knows, without what a later value took
- * away, and what the values recorded here made worse. As checklists/services/deviations.py raises them.
+ * away, and what the values recorded here made worse. As checklists/record/deviations.py raises them.
  */
 export function deviationsNow(job, state) {
   const known = worked(job, state);

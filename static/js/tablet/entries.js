@@ -1,4 +1,4 @@
-// What one recorded value may look like before it becomes an event: the same limits as checklists/entries.py, so
+// What one recorded value may look like before it becomes an event: the same limits as checklists/rules/entries.py, so
 // that nothing is written down here that the server would have to set aside.
 import { shown } from "./units.js";
 

@@ -1,5 +1,5 @@
 // Knows what keeps a hold point shut, in words, and which phases are locked because of it; the same as
-// checklists/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts }.
+// checklists/rules/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts }.
 import { asBuiltProblem, deviationsNow } from "./as_built.js";
 import { fieldOf, isOpen, judgeStep, plain, specsOf } from "./judging.js";
 import { alikeSentences } from "./readings.js";

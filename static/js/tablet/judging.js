@@ -1,5 +1,5 @@
-// Knows whether what stands at a field is there, in its band, and undisputed; the same as checklists/judging.py
-// and checklists/fields.py, and a test holds the two together. `job` is what was taken along, `state` a Map of
+// Knows whether what stands at a field is there, in its band, and undisputed; the same as checklists/rules/judging.py
+// and checklists/rules/fields.py, and a test holds the two together. `job` is what was taken along, `state` a Map of
 // step pk → what stands there.
 import { judgedReadings } from "./readings.js";
 import { fitted } from "./seals.js";

@@ -1,6 +1,6 @@
 // Knows what the meter should read: strings against sun and cell temperature, first charge, measured drop,
-// insulation, cure clock, moisture; the same as checklists/readings.py. What the engine knows of the panels comes
-// with the job as plain numbers (checklists/response/readings.py); a test holds both against each other.
+// insulation, cure clock, moisture; the same as checklists/rules/readings.py. What the engine knows of the panels comes
+// with the job as plain numbers (checklists/tables/readings.py); a test holds both against each other.
 import { planAsBuilt, rowAsBuilt } from "./as_built.js";
 import { once, valueAt } from "./steps.js";
 import { g, show } from "./words.js";

@@ -31,7 +31,7 @@ export class Rules {
     return { ...this.holds.mark(step), isDone: found.isPassed, holdState: !found.isPassed ? "shut" : found.covered.length ? "let" : "passed", items, overrides: found.overrides };
   }
 
-  // What keeps a hold shut; the values of a dispute in the shop's units, as checklists/said.py writes them.
+  // What keeps a hold shut; the values of a dispute in the shop's units, as checklists/record/wording.py writes them.
   words({ step, sentence, disputed }) {
     if (!disputed) return sentence;
     const spec = this.fields(step).find((one) => one.name === disputed);

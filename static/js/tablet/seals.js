@@ -1,5 +1,5 @@
-// Knows the count of holes: made, sealed under and over, patched; the same as checklists/seals.py and `fitted` of
-// checklists/install.py, and a test holds them together.
+// Knows the count of holes: made, sealed under and over, patched; the same as checklists/rules/seals.py and `fitted` of
+// checklists/rules/install.py, and a test holds them together.
 
 import { once, stepAt, valueAt } from "./steps.js";
 

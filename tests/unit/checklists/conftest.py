@@ -43,7 +43,7 @@ def two_panel_checklist(golden_job: Any, now: dt.datetime) -> Any:
 @pytest.fixture
 def entry() -> Callable[..., Any]:
     """Return a maker of events at a step, named by code and subject."""
-    from checklists.entries import Entry
+    from checklists.rules.entries import Entry
 
     def make(checklist: Any, code: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
         step = checklist.steps.get(code=code, subject=subject)
@@ -55,7 +55,7 @@ def entry() -> Callable[..., Any]:
 @pytest.fixture
 def record(entry: Callable[..., Any], bob: Any, now: dt.datetime) -> Callable[..., Any]:
     """Return a recorder of one value by Bob."""
-    from checklists.services.recording import events_record
+    from checklists.record.events import events_record
 
     def make(checklist: Any, code: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
         actor, at = more.pop("actor", bob), more.pop("at", now)
@@ -74,7 +74,7 @@ def open_for(job: Any, now: dt.datetime) -> Any:
 
 
 def _open(job: Any, now: dt.datetime) -> None:
-    from checklists.services.opening import checklist_open
+    from checklists.office.opening import checklist_open
     from jobs.design.revision import design_freeze
     from jobs.engine.stored import latest_run
     from jobs.models import Quote

@@ -10,16 +10,16 @@ from dataclasses import replace
 from typing import Any
 
 import sizing
-from checklists.as_built import as_built_values
-from checklists.fields import FieldSpec
-from checklists.holds import Holds
-from checklists.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
-from checklists.readings import alike_checks, judge_readings
-from checklists.reducer import Event, FieldState, StepState, reduce_events
-from checklists.response.rooms import Job
-from checklists.seals import seal_count
-from checklists.services.deviations import NEVER_ACCEPTED, _step_for
-from checklists.steps import phases
+from checklists.plan.steps import phases
+from checklists.record.deviations import NEVER_ACCEPTED, _step_for
+from checklists.rules.as_built import as_built_values
+from checklists.rules.fields import FieldSpec
+from checklists.rules.holds import Holds
+from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
+from checklists.rules.readings import alike_checks, judge_readings
+from checklists.rules.reducer import Event, FieldState, StepState, reduce_events
+from checklists.rules.seals import seal_count
+from checklists.tables.parts import Job
 
 PEOPLE = [("Bob Test", "technician"), ("Lena Test", "lead_technician"), ("Ada Test", "technician")]
 NOW = dt.datetime(2026, 11, 25, 16, 0, tzinfo=dt.UTC)

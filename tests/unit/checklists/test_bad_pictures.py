@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from checklists.pictures import drawing, worker
-from checklists.pictures.drawing import PhotoRefused, draw
+from checklists.photos import drawing, worker
+from checklists.photos.drawing import PhotoRefused, draw
 from tests.unit.checklists.bad_pictures import MARK, bombs, png, polyglots, sound, zeros
 
 MB = 1024 * 1024

@@ -11,12 +11,12 @@ import uuid
 
 import pytest
 
-from checklists.entries import Entry
 from checklists.models import Deviation
-from checklists.selectors.circuits import circuit_rows
-from checklists.selectors.install import work_of
-from checklists.services.deviations import DeviationRefused, deviation_accept
-from checklists.services.recording import events_record
+from checklists.record.circuits import circuit_rows
+from checklists.record.deviations import DeviationRefused, deviation_accept
+from checklists.record.events import events_record
+from checklists.record.read import work_of
+from checklists.rules.entries import Entry
 from jobs.models import SizingRun
 from jobs.shop.rights import NotAllowed
 

@@ -6,13 +6,13 @@ import uuid
 
 import pytest
 
-from checklists.entries import Entry
 from checklists.models import HoldOverride, Step
-from checklists.said import item_text
-from checklists.selectors.install import work_of
-from checklists.selectors.overview import change_order_suggestions
-from checklists.services.holds import OverrideRefused, hold_override
-from checklists.services.recording import RecordRefused, events_record
+from checklists.office.overview import change_order_suggestions
+from checklists.record.events import RecordRefused, events_record
+from checklists.record.override import OverrideRefused, hold_override
+from checklists.record.read import work_of
+from checklists.record.wording import item_text
+from checklists.rules.entries import Entry
 from jobs.models import ChangeOrder, Job
 from jobs.shop.rights import NotAllowed
 from tests.unit.checklists.walk import complete

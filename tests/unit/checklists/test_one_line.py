@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from checklists.selectors.install import work_of
+from checklists.record.read import work_of
 from checklists.sheet.one_line import one_line_svg
 
 

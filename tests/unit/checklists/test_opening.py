@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from checklists.models import Checklist
-from checklists.services.opening import checklist_open
+from checklists.office.opening import checklist_open
 from jobs.models import Quote
 from jobs.quote.accepted import quote_accepted
 

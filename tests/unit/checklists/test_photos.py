@@ -13,8 +13,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from checklists.models import Photo
-from checklists.services import photos
-from checklists.services.photos import PhotoRefused, photo_store
+from checklists.photos import photos
+from checklists.photos.photos import PhotoRefused, photo_store
 from jobs.shop.rights import NotAllowed
 
 

@@ -6,14 +6,14 @@ import uuid
 
 import pytest
 
-from checklists.as_built import as_built_values
-from checklists.entries import Entry
 from checklists.models import Checklist, PlanChange, StepEvent
-from checklists.selectors.events import events_after
-from checklists.selectors.install import work_of
-from checklists.selectors.sheet import sheet_snapshot
-from checklists.services.plan_change import PlanChangeRefused, plan_change
-from checklists.services.recording import events_record
+from checklists.office.plan_change import PlanChangeRefused, plan_change
+from checklists.record.events import events_record
+from checklists.record.missed import events_after
+from checklists.record.read import work_of
+from checklists.rules.as_built import as_built_values
+from checklists.rules.entries import Entry
+from checklists.sheet.draft import sheet_snapshot
 from jobs.design.revision import design_create, design_resize
 from jobs.models import DesignCircuit, LogEntry, Part
 from jobs.shop.rights import NotAllowed

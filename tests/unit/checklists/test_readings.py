@@ -12,8 +12,8 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from checklists.readings import check_of_string, drive_release
-from checklists.services.recording import events_record
+from checklists.record.events import events_record
+from checklists.rules.readings import check_of_string, drive_release
 
 
 @pytest.fixture

@@ -7,10 +7,10 @@ import uuid
 
 import pytest
 
-from checklists.entries import Entry
 from checklists.models import StepEvent
-from checklists.selectors.install import work_of
-from checklists.services.recording import RecordRefused, events_record
+from checklists.record.events import RecordRefused, events_record
+from checklists.record.read import work_of
+from checklists.rules.entries import Entry
 from jobs.models import Job
 from jobs.shop.rights import NotAllowed
 

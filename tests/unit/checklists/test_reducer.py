@@ -12,7 +12,7 @@ import uuid
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from checklists.reducer import NOTE, RECORD, UNDO, Event, canonical, reduce_events
+from checklists.rules.reducer import NOTE, RECORD, UNDO, Event, canonical, reduce_events
 
 
 def name(number: int) -> uuid.UUID:

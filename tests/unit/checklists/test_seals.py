@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from checklists.seals import seal_count
-from checklists.selectors.install import work_of
-from checklists.services.recording import events_record
+from checklists.record.events import events_record
+from checklists.record.read import work_of
+from checklists.rules.seals import seal_count
 
 
 @pytest.fixture

@@ -13,15 +13,15 @@ from zoneinfo import ZoneInfo
 import pikepdf
 import pytest
 
-from checklists.entries import Entry
 from checklists.models import JobSheet, Photo, SignOff
-from checklists.selectors.pages import checklist_or_404
-from checklists.selectors.sheet import content_sha256, sheet_draft, sheet_snapshot
-from checklists.services.recording import events_record
-from checklists.services.sheet_printing import sheet_print
-from checklists.services.sheets import IssueRefused, sheet_issue
-from checklists.services.sign_off import SignRefused, sheet_sign
+from checklists.record.events import events_record
+from checklists.record.pages import checklist_or_404
+from checklists.rules.entries import Entry
+from checklists.sheet.draft import content_sha256, sheet_draft, sheet_snapshot
+from checklists.sheet.issue import IssueRefused, sheet_issue
+from checklists.sheet.print import sheet_print
 from checklists.sheet.printing import photo_sources, print_sheet
+from checklists.sheet.sign import SignRefused, sheet_sign
 from jobs.models import ChangeOrder, Job, Vehicle
 from jobs.shop.rights import NotAllowed
 from tests.papers import pages_of, text_of
@@ -41,8 +41,8 @@ def fake_pdf(monkeypatch):
     def make(checklist, snapshot):
         return f"pdf of {snapshot['sheet']['content_sha256']} no {snapshot['sheet']['number']}".encode()
 
-    monkeypatch.setattr("checklists.services.sheet_printing.print_sheet", make)
-    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", lambda: None)
+    monkeypatch.setattr("checklists.sheet.print.print_sheet", make)
+    monkeypatch.setattr("checklists.sheet.issue.require_pdf_library", lambda: None)
 
 
 @pytest.fixture
@@ -201,7 +201,7 @@ def test_a_correction_is_a_new_sheet_with_a_reason(done, lena, now, fake_pdf):
 
 
 def test_the_owner_signs_where_something_was_overridden(checklist, lena, alice, bob, now, fake_pdf):
-    from checklists.services.holds import hold_override
+    from checklists.record.override import hold_override
 
     complete(checklist, lena, now, only="A", skip=("A9",))
     reason = "Ceiling is new, photos taken last week"

@@ -10,7 +10,7 @@ import re
 
 import pytest
 
-from checklists.steps import SUBJECTS, phases, planned_steps
+from checklists.plan.steps import SUBJECTS, phases, planned_steps
 from sizing import Chemistry
 
 LAST = {

@@ -15,10 +15,10 @@ from typing import Any
 
 import pytest
 
-from checklists.entries import EntryRefused, checked_value
-from checklists.fields import spec_from_json
-from checklists.hand_over import bits
-from checklists.reducer import Event, StepState, canonical, reduce_events
+from checklists.rules.entries import EntryRefused, checked_value
+from checklists.rules.fields import spec_from_json
+from checklists.rules.hand_over import bits
+from checklists.rules.reducer import Event, StepState, canonical, reduce_events
 
 NODE = shutil.which("node") or shutil.which("nodejs")
 TABLET = Path(__file__).resolve().parents[3] / "static" / "js" / "tablet"

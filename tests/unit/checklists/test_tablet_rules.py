@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from checklists.fields import FieldSpec
-from checklists.judging import photo_words
-from checklists.selectors.install import work_of
-from checklists.services.sums import job_of, sums_of
+from checklists.record.read import work_of
+from checklists.rules.fields import FieldSpec
+from checklists.rules.judging import photo_words
+from checklists.tables.run import job_of, sums_of
 from jobs.engine.stored import result_of
 from tests.js import needs_node, run_js
 from tests.unit.checklists import tablet_job as told

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 import sizing
-from checklists.response.rooms import Job, Reported
-from checklists.response_tables import tables
-from checklists.services.sums import rules
+from checklists.tables.build import tables
+from checklists.tables.parts import Job, Reported
+from checklists.tables.run import rules
 from jobs.engine.as_built import fitted_sizes
 from tests.designs import P100, P400, controller, golden, lfp_bank, placed, wired
 from tests.js import needs_node, run_js

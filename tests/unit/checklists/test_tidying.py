@@ -12,9 +12,9 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from checklists.models import Photo, Upload
-from checklists.services.photos import photo_store
-from checklists.services.tidying import photos_tidy
-from checklists.services.uploads import Announced, part_name, upload_append, upload_open
+from checklists.photos.photos import photo_store
+from checklists.photos.tidying import photos_tidy
+from checklists.photos.uploads import Announced, part_name, upload_append, upload_open
 from jobs.models import RoofPhoto
 from tests.unit.checklists.walk import picture
 

@@ -12,12 +12,12 @@ from typing import Any
 
 from PIL import Image
 
-from checklists.entries import Entry
-from checklists.install import StepInfo
-from checklists.pictures.drawing import Drawn
-from checklists.selectors.install import work_of
-from checklists.services.photos import Picture, photo_keep
-from checklists.services.recording import events_record
+from checklists.photos.drawing import Drawn
+from checklists.photos.photos import Picture, photo_keep
+from checklists.record.events import events_record
+from checklists.record.read import work_of
+from checklists.rules.entries import Entry
+from checklists.rules.install import StepInfo
 from tests.replay import replayed
 
 # Numbers that are neither in the plan nor in a band: what a careful technician would read.

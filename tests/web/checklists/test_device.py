@@ -9,7 +9,7 @@ import pytest
 from django.urls import reverse
 
 from checklists.models import Device, HeldBatch, StepEvent
-from checklists.selectors.install import work_of
+from checklists.record.read import work_of
 from jobs.models import LogEntry
 
 KEY = "0b6f9a52-3a0e-4d1b-9f57-1f6f0a3b7c11"
@@ -130,7 +130,7 @@ def test_what_is_no_tablet_is_refused(send, tick, more):
 
 def test_a_shell_too_old_is_told_to_update(send, tick, monkeypatch):
     assert send(tick(), app="2026-11-26").status_code == 200
-    monkeypatch.setattr("checklists.wire.OLDEST_FORM", "2027-03-01")
+    monkeypatch.setattr("checklists.tablet.wire.OLDEST_FORM", "2027-03-01")
     answer = send(tick(), app="2026-11-26")
     assert answer.status_code == 426
     assert "your work is kept" in answer.json()["error"]
@@ -140,7 +140,7 @@ def test_a_shell_too_old_is_told_to_update(send, tick, monkeypatch):
 def test_a_shell_of_ninety_days_is_always_read():
     import datetime as dt
 
-    from checklists import wire
+    from checklists.tablet import wire
 
     first = dt.date(2026, 11, 26)
     oldest, form = dt.date.fromisoformat(wire.OLDEST_FORM), dt.date.fromisoformat(wire.FORM)

@@ -10,7 +10,7 @@ import pytest
 from django.urls import reverse
 
 from checklists.models import StepEvent
-from checklists.selectors.install import work_of
+from checklists.record.read import work_of
 
 
 @pytest.fixture
@@ -124,7 +124,7 @@ def test_a_body_that_is_no_batch_is_refused_plainly(post, body):
 
 
 def test_a_batch_too_long_is_refused(post, event, monkeypatch):
-    monkeypatch.setattr("checklists.wire.BATCH_LIMIT", 2)
+    monkeypatch.setattr("checklists.tablet.wire.BATCH_LIMIT", 2)
     answer = post([event("A4", "tried", True) for _ in range(3)])
     assert answer.status_code == 400
     assert "At most 2 events" in answer.json()["error"]

@@ -8,10 +8,10 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from checklists.hand_over import FORM, recorded_rows, sha256_of
 from checklists.models import SignOff, StepEvent
-from checklists.selectors.install import work_of
-from checklists.selectors.sheet import sheet_draft
+from checklists.record.read import work_of
+from checklists.rules.hand_over import FORM, recorded_rows, sha256_of
+from checklists.sheet.draft import sheet_draft
 from tests.unit.checklists.walk import complete
 from tests.web.checklists.test_sign_off import STROKES
 

@@ -10,7 +10,7 @@ import pytest
 from django.urls import reverse
 
 from checklists.models import Photo
-from checklists.services.photos import photo_store
+from checklists.photos.photos import photo_store
 from tests.unit.checklists.walk import picture
 
 

@@ -10,10 +10,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checklists.models import JobSheet
-from checklists.services.sheet_printing import STALE, sheet_print, sheets_reap
+from checklists.sheet.print import STALE, sheet_print, sheets_reap
 from common.stopped import MOST_ATTEMPTS
 
-PRINT = "checklists.services.sheet_printing.print_sheet"
+PRINT = "checklists.sheet.print.print_sheet"
 
 
 @pytest.fixture(autouse=True)
@@ -26,7 +26,7 @@ def papers(monkeypatch):
         return b"%%PDF-1.7 no %d, printing %d" % (made[-1], len(made))
 
     monkeypatch.setattr(PRINT, make)
-    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", lambda: None)
+    monkeypatch.setattr("checklists.sheet.issue.require_pdf_library", lambda: None)
     return made
 
 
@@ -47,7 +47,7 @@ def page(name, sheet):
 
 def test_it_works(client_of, bob, issue, papers, django_capture_on_commit_callbacks, monkeypatch):
     asked = []
-    monkeypatch.setattr("checklists.services.sheet_printing._enqueue", asked.append)
+    monkeypatch.setattr("checklists.sheet.print._enqueue", asked.append)
     with django_capture_on_commit_callbacks(execute=True):
         answer = client_of(bob).post(issue)
     sheet = JobSheet.objects.get()
@@ -136,7 +136,7 @@ def test_a_printing_that_was_taken_over_writes_nothing(sheet, monkeypatch):
 
 def test_a_stopped_server_takes_it_up_again_then_gives_up(sheet, monkeypatch, now):
     asked = []
-    monkeypatch.setattr("checklists.services.sheet_printing._enqueue", asked.append)
+    monkeypatch.setattr("checklists.sheet.print._enqueue", asked.append)
     JobSheet.objects.update(state="printing", attempts=1)
     assert sheets_reap(at=now) == 1
     assert (asked, JobSheet.objects.get().state) == ([sheet.pk], "waiting")

@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checklists.models import JobSheet, SignOff
-from checklists.selectors.sheet import sheet_draft
-from checklists.services.sheet_printing import sheet_print
+from checklists.sheet.draft import sheet_draft
+from checklists.sheet.print import sheet_print
 from jobs.models import Job
 from tests.unit.checklists.walk import complete
 
@@ -23,9 +23,9 @@ STROKES = (
 @pytest.fixture(autouse=True)
 def fake_pdf(monkeypatch):
     """Print without the paper engine; the paper itself is tested with the sheet."""
-    where = "checklists.services.sheet_printing.print_sheet"
+    where = "checklists.sheet.print.print_sheet"
     monkeypatch.setattr(where, lambda checklist, snapshot: b"%PDF-1.7 test")
-    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", lambda: None)
+    monkeypatch.setattr("checklists.sheet.issue.require_pdf_library", lambda: None)
 
 
 @pytest.fixture
@@ -136,7 +136,7 @@ def test_without_the_paper_library_it_says_how_to_get_it(client_of, lena, checkl
     def missing():
         raise PdfLibraryMissing
 
-    monkeypatch.setattr("checklists.services.sheets.require_pdf_library", missing)
+    monkeypatch.setattr("checklists.sheet.issue.require_pdf_library", missing)
     answer = client_of(lena).post(reverse("checklists:sheet_issue", args=[checklist.job_id]))
     assert answer.status_code == 422
     assert "apt-get install" in answer.content.decode()

@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from checklists.models import Photo, Step, StepEvent
-from checklists.selectors.install import work_of
+from checklists.record.read import work_of
 from tests.unit.checklists.walk import complete, picture
 
 

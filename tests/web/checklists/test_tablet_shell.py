@@ -43,7 +43,7 @@ class TestShell:
         assert all(finders.find(icon["src"].removeprefix("/static/")) for icon in data["icons"])
 
     def test_every_module_the_shell_imports_is_kept(self):
-        from checklists.shell import shell_names
+        from checklists.tablet.shell import shell_names
 
         names = set(shell_names())
         for name in [name for name in names if name.startswith("js/tablet/")]:
@@ -54,7 +54,7 @@ class TestShell:
                 assert "/".join(parts) in names, f"{name} imports {wanted}"
 
     def test_every_icon_the_modules_ask_for_is_in_the_shell(self, client):
-        from checklists.shell import ICONS, shell_names
+        from checklists.tablet.shell import ICONS, shell_names
 
         text = "".join(text_of(name) for name in shell_names() if name.startswith("js/tablet/"))
         assert set(re.findall(r'icon\("([a-z0-9-]+)"\)', text)) <= set(ICONS)

@@ -17,7 +17,7 @@ from django.urls import reverse
 from PIL import Image
 
 from checklists.models import Photo, Upload
-from checklists.services.uploads import CHUNK, MOST_TRIES
+from checklists.photos.uploads import CHUNK, MOST_TRIES
 
 
 def noise(size=(700, 500), quality=95) -> bytes:
@@ -266,20 +266,20 @@ def test_a_full_disk_is_told_as_such(tablet, data, monkeypatch):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     tablet.announce(data)
-    monkeypatch.setattr("checklists.services.uploads.file_write_at", full)
+    monkeypatch.setattr("checklists.photos.uploads.file_write_at", full)
     assert tablet.send(data[:100], 0).status_code == 507
     assert tablet.ask()["Upload-Offset"] == "0"
 
 
 def test_a_busy_server_is_asked_again_later(tablet, data, monkeypatch):
-    from checklists.pictures.drawing import PhotoNotDrawn
+    from checklists.photos.drawing import PhotoNotDrawn
 
     def busy(source):
         raise PhotoNotDrawn("too busy")
 
     tablet.announce(data)
     with monkeypatch.context() as patch:
-        patch.setattr("checklists.services.uploads.draw", busy)
+        patch.setattr("checklists.photos.uploads.draw", busy)
         assert tablet.send_all(data).status_code == 503
     assert tablet.send(b"", len(data)).status_code == 200
 

@@ -22,7 +22,7 @@ from pathlib import Path
 
 import pytest
 
-from checklists.services.uploads import CHUNK
+from checklists.photos.uploads import CHUNK
 from tests.soak.web import Web, sqlite_copy, sqlite_rows
 from tests.unit.checklists.bad_pictures import MB, random_jpeg
 

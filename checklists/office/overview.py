@@ -1,0 +1,134 @@
+"""Knows what the install overview shows: phases, locks, holds, what to do next. Shapes, decides nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from checklists.models import Deviation
+from checklists.plan.steps import phases
+from checklists.record.read import Work
+from checklists.rules.holds import Hold, PhaseStatus, cautions
+from checklists.rules.install import StepInfo
+from checklists.rules.judging import Mark
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """One line of the overview."""
+
+    step: StepInfo
+    state: str  # done, open, failed, caution, conflict, begun, anew
+    words: str
+    hold: Hold | None = None
+
+    @property
+    def icon(self) -> str:
+        """Return the shape that goes with the word."""
+        return _ICONS[self.state]
+
+
+_ICONS = {
+    "done": "check-lg",
+    "open": "chevron-right",
+    "begun": "pencil",
+    "anew": "arrow-counterclockwise",
+    "failed": "x-octagon",
+    "conflict": "question-circle",
+    "caution": "exclamation-triangle",
+    "shut": "lock",
+    "passed": "unlock",
+    "let": "flag",
+}
+_WORDS = {
+    "done": "done",
+    "open": "to do",
+    "begun": "begun",
+    "anew": "plan changed: look again",
+    "failed": "out of band",
+    "conflict": "two values",
+    "caution": "done, with a caution",
+    "shut": "hold shut",
+    "passed": "hold passed",
+    "let": "passed by the owner",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseRows:
+    """One phase of the overview."""
+
+    status: PhaseStatus
+    rows: tuple[StepRow, ...]
+    is_current: bool
+
+
+def overview(work: Work) -> dict[str, Any]:
+    """Return what the overview page prints."""
+    statuses = work.holds.phase_statuses()
+    current = next((status.letter for status in statuses if not status.is_done and not status.is_locked), "")
+    rows = tuple(
+        PhaseRows(
+            status=status,
+            rows=tuple(step_row(work, step) for step in work.install.of_phase(status.letter)),
+            is_current=status.letter == current,
+        )
+        for status in statuses
+    )
+    open_deviations = [row for row in work.deviations if row.state == Deviation.State.OPEN]
+    return {
+        "phases": rows,
+        "next_step": next_open_step(work),
+        "done": sum(status.done for status in statuses),
+        "total": sum(status.total for status in statuses),
+        "deviations": [row for row in open_deviations if row.as_built_verdict != "pass"],
+        "moved": [row for row in open_deviations if row.as_built_verdict == "pass"],
+        "waiting_changes": work.install.waiting_changes,
+        "suggestions": change_order_suggestions(work),
+        "out_of_scope": tuple(step for step in work.install.steps if not step.is_in_scope),
+        "cautions": cautions(work.install),
+    }
+
+
+def step_row(work: Work, step: StepInfo) -> StepRow:
+    """Return one line: state as shape and word."""
+    if step.is_hold:
+        hold = work.holds.of_step(step)
+        state = "let" if hold.is_overridden else "passed" if hold.is_passed else "shut"
+        return StepRow(step, state, _WORDS[state], hold)
+    mark = work.install.mark(step)
+    state = {
+        Mark.CONFLICT: "conflict",
+        Mark.FAIL: "failed",
+        Mark.MISSING: "anew" if work.install.outdated(step) else "begun" if mark.is_begun else "open",
+        Mark.CAUTION: "caution",
+    }.get(mark.mark, "done")
+    return StepRow(step, state, _WORDS[state])
+
+
+def next_open_step(work: Work, after: StepInfo | None = None) -> StepInfo | None:
+    """Return the next step that is not done and not locked: after this one, else from the beginning."""
+    steps = work.install.in_scope
+    start = 0 if after is None else next(i for i, step in enumerate(steps) if step is after) + 1
+    for step in (*steps[start:], *steps[:start]):
+        is_done = work.holds.of_step(step).is_passed if step.is_hold else work.install.mark(step).is_done
+        if not is_done and not work.holds.locks(step.phase) and step is not after:
+            return step
+    return None
+
+
+def change_order_suggestions(work: Work) -> tuple[tuple[StepInfo, str], ...]:
+    """Return the findings that call for a change order, while the job has none."""
+    if work.change_orders:
+        return ()
+    return tuple(
+        (step, found.sentence)
+        for step in work.install.in_scope
+        for found in work.install.mark(step).fields
+        if found.suggests_change_order
+    )
+
+
+def safety_lines(step: StepInfo) -> tuple[str, ...]:
+    """Return the safety lines of a step's phase."""
+    return phases()[step.phase].safety

@@ -1,0 +1,1 @@
+"""Pictures: uploaded in pieces, redrawn by a limited process, tidied."""

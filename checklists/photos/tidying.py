@@ -1,0 +1,89 @@
+"""Knows what may go from the photo folders: uploads nobody goes on with, files without a record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Final
+
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from checklists.models import Photo, Upload
+from checklists.photos.uploads import drop_file, part_name
+from jobs.models import RoofPhoto
+from jobs.models.scope import ShopQuerySet
+from jobs.shop.refusals import Refusal
+
+#: A tablet may lie in a drawer so long and still go on where it stopped; later it begins anew.
+UPLOAD_KEPT: Final = timedelta(days=30)
+#: A file is written a moment before its record: one younger than this is left alone.
+FILE_KEPT: Final = timedelta(days=1)
+#: More files without a record than with one, and more than this: it is likely another shop's database.
+_MANY: Final = 20
+
+
+class TidyRefused(Refusal):
+    """Nothing was removed; says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tidied:
+    """How much was removed."""
+
+    unfinished: int
+    over: int
+    files: int
+
+
+def photos_tidy(*, at: datetime, even_if_many: bool = False) -> Tidied:
+    """Remove old unfinished uploads, records of uploads long over, and files of no record.
+
+    A stored photo is never touched. Raise TidyRefused where most files belong to no record.
+    """
+    known = {name for row in Photo.objects.values_list("file", "small") for name in row}
+    known |= set(RoofPhoto.objects.values_list("file", flat=True))
+    known |= {part_name(pk) for pk in _unfinished().values_list("pk", flat=True)}
+    stray = [name for name in _files(at - FILE_KEPT) if name not in known]
+    if len(stray) > max(_MANY, len(known)) and not even_if_many:
+        raise TidyRefused(
+            f"{len(stray)} photo files belong to no record and {len(known)} do: is this the right database?"
+            " Nothing was removed; --even-if-many removes them."
+        )
+    for name in stray:
+        Path(default_storage.path(name)).unlink(missing_ok=True)
+    unfinished = [pk for pk in _old(_unfinished(), at).values_list("pk", flat=True) if _drop(pk, at)]
+    over, _ = _old(Upload.objects.exclude(photo=None, refused=""), at).delete()
+    return Tidied(len(unfinished), over, len(stray))
+
+
+def _unfinished() -> ShopQuerySet:
+    return Upload.objects.filter(photo=None, refused="")
+
+
+def _old(rows: ShopQuerySet, at: datetime) -> ShopQuerySet:
+    return rows.filter(touched_at__lt=at - UPLOAD_KEPT)
+
+
+def _drop(pk: object, at: datetime) -> bool:
+    """Remove an unfinished upload unless its tablet came back this moment; return whether it went."""
+    with transaction.atomic():
+        row = _old(_unfinished(), at).filter(pk=pk).select_for_update().first()
+        if row is None:
+            return False
+        drop_file(row)
+        row.delete()
+    return True
+
+
+def _files(older_than: datetime) -> Iterator[str]:
+    """Yield the names of the files in our folders of pictures that are older than a moment."""
+    root = Path(default_storage.path(""))
+    for folder in ("photos", "roofs", "uploads"):
+        for path in sorted((root / folder).rglob("*")):
+            if path.is_symlink() or not path.is_file():
+                continue
+            if datetime.fromtimestamp(path.stat().st_mtime, UTC) < older_than:
+                yield path.relative_to(root).as_posix()

@@ -1,1 +1,0 @@
-"""Knows how a picture that nobody trusts becomes one of ours."""

@@ -1,0 +1,169 @@
+"""Knows which steps a later revision asks anew: those whose part or planned value it changed. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from checklists.plan.steps import PlannedStep, planned_steps
+
+Key = tuple[str, str]
+
+#: A changed part → the steps whose work it undoes; ``{id}`` is the part's letter, number or label.
+_CONTROLLER: Final = (
+    "E3", "F4 controller:{id}", "F5 controller:{id}", "G6 joint:controller-{id}", "I1 source:{id}", "I6",
+    "K7 controller:{id}", "K8", "K9 controller:{id}",
+)  # fmt: skip
+_SOURCE: Final = ("I1 source:{id}", "I3 source:{id}", "I6")
+_PANEL: Final = ("E1 panel:{id}", "E2")
+_PLACE: Final = ("C3 panel:{id}", "C4", "C5", "C6", "C7", "D2 panel:{id}", "D3 panel:{id}", "D7 panel:{id}",
+    "D10 panel:{id}")  # fmt: skip
+_STRING: Final = ("E3", "E5 string:{id}", "E8 string:{id}", "K3 string:{id}", "K4 string:{id}", "K5", "K6")
+_INVERTER: Final = ("G6 joint:inverter", "K11", "K12", "K13")
+_BANK_STEPS: Final = ("K10", "K11")
+#: What of a bank is a matter of hands; the rest of its record is for the sums.
+_BANK_FIELDS: Final = (
+    "chemistry",
+    "unit_nominal_v",
+    "unit_capacity_ah",
+    "quantity",
+    "in_series",
+    "is_inside",
+)
+_PLACE_FIELDS: Final = ("x_m", "y_m", "turned")
+#: Work in these phases is live after the go: a go given on the plan before is asked for anew.
+_ELECTRIC: Final = "EFGHI"
+_GO: Final = ("J2", "J5")
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One revision as the steps are made from it: the question put to the sums, and the planned values."""
+
+    inputs: Mapping[str, Any]
+    facts: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTouch:
+    """What becomes of the steps: asked anew, added, not asked any more; and all steps as they are now."""
+
+    touched: frozenset[Key]
+    added: frozenset[Key]
+    gone: frozenset[Key]
+    planned: tuple[PlannedStep, ...]
+
+
+def plan_touch(before: Plan, after: Plan) -> PlanTouch:
+    """Return what a new revision does to the steps of a job; chargers must go by the same names in both."""
+    old = {key_of(step): step for step in planned_steps(before.facts)}
+    planned = tuple(planned_steps(after.facts))
+    new = {key_of(step): step for step in planned}
+    asked = {key for key, step in new.items() if step.is_in_scope}
+    was_asked = {key for key, step in old.items() if step.is_in_scope}
+    both = asked & was_asked
+    touched = {key for key in both if _words(old[key]) != _words(new[key])}
+    touched |= both & set(_by_parts(before.inputs, after.inputs, both))
+    if any(code[0] in _ELECTRIC for code, _ in touched | (asked - was_asked)):
+        touched |= both & {(code, "") for code in _GO}
+    return PlanTouch(
+        touched=frozenset(touched),
+        added=frozenset(asked - was_asked),
+        gone=frozenset(was_asked - asked),
+        planned=planned,
+    )
+
+
+def key_of(step: PlannedStep) -> Key:
+    """Return what a step of a job is known by."""
+    return step.code, step.subject
+
+
+def with_old_names(plan: Plan, before: Plan) -> Plan:
+    """Return a plan whose chargers go by the names they had before: a copied design numbers them anew."""
+    names = dict(_renamed(before.inputs["sources"], plan.inputs["sources"]))
+    return Plan(_rename(plan.inputs, names), rename_facts(plan.facts, names))
+
+
+def source_names(before: Plan, after: Plan) -> dict[str, str]:
+    """Return the new name of each charger by its old one."""
+    return {old: new for new, old in _renamed(before.inputs["sources"], after.inputs["sources"])}
+
+
+def rename_facts(facts: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    """Return planned values with chargers under other names."""
+    subjects = dict(facts["subjects"])
+    for group in ("source", "dc_dc"):
+        subjects[group] = [names.get(name, name) for name in subjects[group]]
+    sources = {names.get(name, name): found for name, found in facts["source"].items()}
+    return {**facts, "source": sources, "subjects": subjects}
+
+
+def _renamed(old: Iterable[Mapping[str, Any]], new: Iterable[Mapping[str, Any]]) -> Iterator[tuple[str, str]]:
+    """Yield the new and the old name of each charger: the same kind and name, in the order of the list."""
+    left = list(old)
+    for row in new:
+        like = next((one for one in left if (one["kind"], one["name"]) == (row["kind"], row["name"])), None)
+        if like is not None:
+            left.remove(like)
+            yield row["id"], like["id"]
+
+
+def _rename(inputs: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    sources = [
+        {
+            **row,
+            "id": names.get(row["id"], row["id"]),
+            "excluded_with": [names.get(name, name) for name in row["excluded_with"]],
+        }
+        for row in inputs["sources"]
+    ]
+    return {**inputs, "sources": sources}
+
+
+def _words(step: PlannedStep) -> PlannedStep:
+    """Return what a step asks, without what only helps to read or to choose."""
+    fields = [{name: value for name, value in spec.items() if name != "choices"} for spec in step.fields]
+    return replace(step, fields=fields, card=[])
+
+
+def _by_parts(old: Mapping[str, Any], new: Mapping[str, Any], keys: set[Key]) -> Iterator[Key]:
+    """Yield the steps of the parts that differ."""
+    for name in _changed(old["controllers"], new["controllers"]):
+        yield from _named(_CONTROLLER, name)
+    for name in _changed(old["sources"], new["sources"]):
+        yield from _named(_SOURCE, name)
+    for name in _changed(old["panels"], new["panels"], ("panel",)):
+        yield from _named(_PANEL, name)
+        for string in new["strings"]:
+            if name in string["panel_ids"]:
+                yield from _named(_STRING, string["id"])
+    for name in _changed(old["panels"], new["panels"], _PLACE_FIELDS):
+        yield from _named(_PLACE, name)
+    for name in _changed(old["strings"], new["strings"]):
+        yield from _named(_STRING, name)
+    if _part(old["bank"], _BANK_FIELDS) != _part(new["bank"], _BANK_FIELDS):
+        yield from (key for key in keys if key[0][0] in "GI")
+        yield from _named(_BANK_STEPS, "")
+    if old["inverter"] != new["inverter"]:
+        yield from (key for key in keys if key[0][0] == "H")
+        yield from _named(_INVERTER, "")
+
+
+def _named(rules: Iterable[str], name: str) -> Iterator[Key]:
+    for rule in rules:
+        code, _, subject = rule.format(id=name).partition(" ")
+        yield code, subject
+
+
+def _changed(
+    old: Iterable[Mapping[str, Any]], new: Iterable[Mapping[str, Any]], only: tuple[str, ...] = ()
+) -> Iterator[str]:
+    """Yield the ids of the rows that differ, came or went."""
+    before, after = ({row["id"]: _part(row, only) for row in rows} for rows in (old, new))
+    yield from sorted(name for name in before.keys() | after.keys() if before.get(name) != after.get(name))
+
+
+def _part(row: Mapping[str, Any] | None, only: tuple[str, ...]) -> Mapping[str, Any] | None:
+    return row if row is None or not only else {name: row.get(name) for name in only}

@@ -1,0 +1,1 @@
+"""The record of an install: events written and read, deviations, overrides, progress."""

@@ -1,0 +1,227 @@
+"""Knows how the records of one install become the plain facts its holds and pages are worked out from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, TextField
+from django.db.models.functions import Cast
+
+import sizing
+from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
+from checklists.rules.fields import FieldSpec, specs_from_json
+from checklists.rules.holds import Holds
+from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
+from checklists.rules.readings import alike_checks, judge_readings
+from checklists.rules.reducer import Event, reduce_events
+from jobs.engine.stored import latest_run, result_of
+from jobs.engine.system import input_from_json
+from jobs.models import ChangeOrder, SizingRun
+
+
+@dataclass
+class Sums:
+    """The stored sums an install rests on; unpacked when something asks for them."""
+
+    run: SizingRun
+
+    @cached_property
+    def system(self) -> sizing.SystemInput:
+        """Return the system as built so far."""
+        return input_from_json(self.run.inputs)
+
+    @cached_property
+    def result(self) -> sizing.SystemResult:
+        """Return the sums of the system as built so far."""
+        return result_of(self.run)
+
+
+@dataclass
+class Work:
+    """One checklist read once: install, holds, and the sums it rests on."""
+
+    checklist: Checklist
+    install: Install
+    sums: Sums
+    events: tuple[StepEvent, ...]
+    steps: dict[int, Step]
+    deviations: tuple[Deviation, ...]
+    change_orders: tuple[ChangeOrder, ...]
+    overrides: tuple[HoldOverride, ...]
+
+    @cached_property
+    def holds(self) -> Holds:
+        """Return the holds and locks."""
+        return Holds(self.install)
+
+    @property
+    def run(self) -> SizingRun:
+        """Return the stored sums."""
+        return self.sums.run
+
+    @property
+    def system(self) -> sizing.SystemInput:
+        """Return the system as built so far."""
+        return self.sums.system
+
+    @property
+    def result(self) -> sizing.SystemResult:
+        """Return the sums of the system as built so far."""
+        return self.sums.result
+
+
+def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: Work | None = None) -> Work:
+    """Return a checklist read once, with everything the holds ask for.
+
+    ``before`` is the same checklist as it was read earlier: what never changes (its steps, the events it had;
+    its sums, unless there are newer ones) is not read again.
+    """
+    if before and before.checklist.design_id != checklist.design_id:
+        before = None  # a change of plan came between: it writes steps anew
+    steps = before.steps if before else {step.pk: step for step in _steps_as_text(checklist)}
+    events = _events(checklist, before)
+    overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
+    deviations = tuple(checklist.deviations.all())
+    change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
+    install = Install(
+        steps=before.install.steps if before else tuple(_step_info(step) for step in steps.values()),
+        states=before.install.states
+        if before and events is before.events
+        else reduce_events(event_of(event) for event in events),
+        facts=checklist.facts,
+        overrides=tuple(_override(row) for row in overrides),
+        deviations=tuple(_deviation(row) for row in deviations),
+        waiting_changes=tuple(_waiting(change_orders)),
+        signed_parts=frozenset(signed_parts),
+        extra={"J5": (f"Values as built: {checklist.as_built_problem}",)}
+        if checklist.as_built_problem
+        else {},
+    )
+    run = latest_run(checklist.design, SizingRun.Purpose.AS_BUILT) or checklist.run
+    work = Work(
+        checklist=checklist,
+        install=install,
+        sums=before.sums if before and before.run.pk == run.pk else Sums(run),
+        events=events,
+        steps=steps,
+        deviations=deviations,
+        change_orders=change_orders,
+        overrides=overrides,
+    )
+    work.install = _with_readings(work)
+    return work
+
+
+def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
+    """Return the events in order; after those ``before`` had, only the later ones are read."""
+    rows = StepEvent.objects.filter(checklist=checklist).annotate(original_sha256=F("photo__original_sha256"))
+    if before is None:
+        return tuple(rows)
+    later = tuple(rows.filter(serial__gt=max((row.serial for row in before.events), default=0)))
+    if not later:
+        return before.events
+    return tuple(sorted((*before.events, *later), key=lambda row: (row.received_at, row.pk)))
+
+
+def _with_readings(work: Work) -> Install:
+    """Return the install with the readings judged; the sums are only unpacked when there is one to judge."""
+    install = work.install
+    if not any(install.state(step).fields for step in install.in_scope for spec in step.specs if spec.judge):
+        return install
+    alike = tuple(
+        check.sentence
+        for check in alike_checks(install, work.system)
+        if check.verdict is sizing.Verdict.BLOCK
+    )
+    return replace(
+        install,
+        judged=judge_readings(install, work.system, work.result),
+        extra={**install.extra, "K14": alike},
+    )
+
+
+def _step_info(step: Any) -> StepInfo:
+    """Return a step that came as text as the pure modules read it."""
+    return StepInfo(
+        pk=step.pk,
+        code=step.code,
+        subject=step.subject,
+        title=step.title,
+        instruction=step.instruction,
+        specs=_specs(step.fields_text),
+        card=_card(step.card_text),
+        is_hold=step.is_hold,
+        needs_lead=step.needs_lead,
+        is_in_scope=step.is_in_scope,
+        can_be_overridden=step.can_be_overridden,
+        position=step.position,
+        since_design=step.since_design,
+    )
+
+
+def _steps_as_text(checklist: Checklist) -> Iterable[Step]:
+    """Return the steps with their fields and cards as stored text: most are asked for again and again."""
+    texts = {f"{name}_text": Cast(name, TextField()) for name in ("fields", "card")}
+    return checklist.steps.annotate(**texts).defer("fields", "card", "re_runs")  # type: ignore[no-any-return]
+
+
+@lru_cache(maxsize=4096)
+def _specs(text: str) -> tuple[FieldSpec, ...]:
+    return specs_from_json(json.loads(text))
+
+
+@lru_cache(maxsize=4096)
+def _card(text: str) -> tuple[Mapping[str, str], ...]:
+    return tuple(json.loads(text))
+
+
+def event_of(row: StepEvent) -> Event:
+    """Return a stored event as the reducer reads it."""
+    return Event(
+        id=row.pk,
+        step=row.step_id,
+        verb=row.verb,
+        field=row.field,
+        value=row.value,
+        photo=row.photo_id,
+        undoes=row.undoes,
+        replaces=frozenset(_uuids(row.replaces)),
+        cause=row.cause,
+        by_name=row.by_name,
+        by_role=row.by_role,
+        design_number=row.design_number,
+        received_at=row.received_at,
+        done_at=row.done_at,
+        was_locked=row.was_locked,
+    )
+
+
+def _uuids(names: Iterable[Any]) -> Iterable[Any]:
+    return (UUID(str(name)) for name in names)
+
+
+def _override(row: HoldOverride) -> OverrideInfo:
+    return OverrideInfo(row.step_id, row.by_name, row.reason, frozenset(row.covers))
+
+
+def _deviation(row: Deviation) -> DeviationInfo:
+    return DeviationInfo(
+        pk=row.pk,
+        step=row.step_id,
+        title=row.title,
+        sentence=row.sentence,
+        blocks=row.blocks,
+        state=row.state,
+        can_be_accepted=row.can_be_accepted,
+    )
+
+
+def _waiting(orders: Iterable[ChangeOrder]) -> Iterable[WaitingChange]:
+    for row in orders:
+        if row.is_waiting and row.locked_phases:
+            yield WaitingChange(row.number, tuple(row.locked_phases))

@@ -1,0 +1,311 @@
+"""Knows what keeps a hold point shut, in words, and which phases are locked because of it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from checklists.plan.steps import phases
+from checklists.rules.install import Install, OverrideInfo, StepInfo
+from checklists.rules.judging import FieldMark, Mark
+from checklists.rules.seals import seal_count
+
+#: From this phase on every earlier hold must have passed, whatever was let through in between.
+_ENERGISE: Final = "J"
+#: Two batteries may not rest further apart than this before they are joined; common practice. [V]
+REST_SPREAD_V: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class OpenItem:
+    """One thing that keeps a hold shut."""
+
+    step: StepInfo
+    sentence: str
+    can_be_overridden: bool = True
+    disputed: FieldMark | None = field(default=None, compare=False)  # its values are written by who shows it
+
+    @property
+    def key(self) -> str:
+        """Return the words by which an override covers it; other words are another thing."""
+        return f"{self.step.code} {self.step.subject}: {self.sentence}"
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """One hold point as it stands."""
+
+    step: StepInfo
+    items: tuple[OpenItem, ...]
+    covered: tuple[OpenItem, ...]
+    overrides: tuple[OverrideInfo, ...]
+
+    @property
+    def is_passed(self) -> bool:
+        """Return whether the next phase may begin."""
+        return not self.items
+
+    @property
+    def is_overridden(self) -> bool:
+        """Return whether it passed only because the owner let it."""
+        return self.is_passed and bool(self.covered)
+
+    @property
+    def can_be_overridden(self) -> bool:
+        """Return whether the owner may let it pass as it stands."""
+        return bool(self.items) and all(item.can_be_overridden for item in self.items)
+
+    @property
+    def never(self) -> tuple[OpenItem, ...]:
+        """Return the items that no one may let pass."""
+        return tuple(item for item in self.items if not item.can_be_overridden)
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseStatus:
+    """One phase: how far it is, and why it is locked if it is."""
+
+    letter: str
+    title: str
+    is_inside: bool
+    done: int
+    total: int
+    hold: Hold | None
+    locks: tuple[str, ...]
+
+    @property
+    def is_locked(self) -> bool:
+        """Return whether nothing may be recorded in it now."""
+        return bool(self.locks)
+
+    @property
+    def is_done(self) -> bool:
+        """Return whether every step and the hold are through."""
+        return self.done == self.total and (self.hold is None or self.hold.is_passed)
+
+
+def _shut_words(shut: list[Hold]) -> tuple[str, ...]:
+    """Return which holds are shut: the first by name, the others by number."""
+    if not shut:
+        return ()
+    first = f"{shut[0].step.code} {shut[0].step.title} has not passed"
+    if len(shut) == 1:
+        return (first,)
+    return (first, f"nor have {', '.join(hold.step.code for hold in shut[1:])}")
+
+
+class Holds:
+    """The holds and locks of one install, worked out once."""
+
+    def __init__(self, install: Install) -> None:
+        self.install = install
+        self._known: dict[str, Hold] = {}
+        self.letters = [letter for letter in phases() if install.of_phase(letter)]
+
+    def of_phase(self, letter: str) -> Hold | None:
+        """Return the hold that ends a phase; None when the phase has none in scope."""
+        step = next((step for step in self.install.of_phase(letter) if step.is_hold), None)
+        return None if step is None else self.of_step(step)
+
+    def of_step(self, step: StepInfo) -> Hold:
+        """Return a hold as it stands."""
+        if step.code not in self._known:
+            self._known[step.code] = self._evaluated(step)
+        return self._known[step.code]
+
+    def all(self) -> tuple[Hold, ...]:
+        """Return every hold in scope, in order."""
+        return tuple(self.of_step(step) for step in self.install.in_scope if step.is_hold)
+
+    def locks(self, letter: str) -> tuple[str, ...]:
+        """Return why a phase is locked; empty when it is open."""
+        own = tuple(self._change_locks(letter))
+        if letter >= _ENERGISE:
+            shut = [hold for hold in self.all() if hold.step.phase < letter and not hold.is_passed]
+            return own + _shut_words(shut)
+        gate = self._gate(letter)
+        if gate is not None and not gate.is_passed:
+            own += (f"{gate.step.code} {gate.step.title} has not passed",)
+        return own
+
+    def phase_statuses(self) -> tuple[PhaseStatus, ...]:
+        """Return the phases of this job in order."""
+        found = []
+        for letter in self.letters:
+            steps = self.install.of_phase(letter)
+            hold = self.of_phase(letter)
+            found.append(
+                PhaseStatus(
+                    letter=letter,
+                    title=phases()[letter].title,
+                    is_inside=phases()[letter].is_inside,
+                    done=sum(self._is_done(step) for step in steps),
+                    total=len(steps),
+                    hold=hold,
+                    locks=self.locks(letter),
+                )
+            )
+        return tuple(found)
+
+    def _is_done(self, step: StepInfo) -> bool:
+        if step.is_hold:
+            return self.of_step(step).is_passed
+        return self.install.mark(step).is_done
+
+    def _change_locks(self, letter: str) -> Iterator[str]:
+        for change in self.install.waiting_changes:
+            if letter in change.locked_phases:
+                yield f"Change order {change.number} waits for the customer's signature"
+
+    def _gate(self, letter: str) -> Hold | None:
+        """Return the hold before a phase. Work inside goes on past a roof that waits for the customer."""
+        inside = phases()[letter].is_inside
+        for earlier in reversed([each for each in self.letters if each < letter]):
+            if inside and any(self._change_locks(earlier)):
+                continue
+            hold = self.of_phase(earlier)
+            if hold is not None:
+                return hold
+        return None
+
+    def _evaluated(self, step: StepInfo) -> Hold:
+        overrides = tuple(each for each in self.install.overrides if each.step == step.pk)
+        covers = {key for each in overrides for key in each.covers}
+        items = tuple(dict.fromkeys(self._items(step)))
+        is_covered = {item: item.can_be_overridden and item.key in covers for item in items}
+        return Hold(
+            step=step,
+            items=tuple(item for item in items if not is_covered[item]),
+            covered=tuple(item for item in items if is_covered[item]),
+            overrides=overrides,
+        )
+
+    def _items(self, hold: StepInfo) -> Iterator[OpenItem]:
+        for step in self.install.of_phase(hold.phase):
+            yield from self._open_fields(step)
+        yield from self._deviations(hold)
+        for sentence in self.install.extra.get(hold.code, ()):
+            yield OpenItem(hold, sentence)
+        extra = _EXTRA.get(hold.code)
+        if extra is not None:
+            yield from extra(self, hold)
+
+    def _open_fields(self, step: StepInfo) -> Iterator[OpenItem]:
+        for found in self.install.mark(step).fields:
+            if found.mark.is_open:
+                disputed = found if found.mark is Mark.CONFLICT else None
+                yield OpenItem(step, found.sentence, step.can_be_overridden, disputed)
+
+    def _deviations(self, hold: StepInfo) -> Iterator[OpenItem]:
+        """Yield the deviations that block: those of this phase, at the go all of them."""
+        by_pk = {step.pk: step for step in self.install.steps}
+        for deviation in self.install.deviations:
+            step = by_pk.get(deviation.step or 0)
+            is_here = hold.code == "J5" or (step is not None and step.phase == hold.phase)
+            if deviation.blocks and is_here:
+                yield OpenItem(step or hold, deviation.sentence, deviation.can_be_accepted)
+
+    def _earlier_holds(self, hold: StepInfo) -> Iterator[OpenItem]:
+        """Yield the holds that have not passed: each is opened where it is, not from here."""
+        for step in self.install.in_scope:
+            if step.is_hold and step.phase < hold.phase and not self.of_step(step).is_passed:
+                yield OpenItem(step, f"{step.title}: this hold has not passed", can_be_overridden=False)
+
+    def _unfinished_without_hold(self, hold: StepInfo) -> Iterator[OpenItem]:
+        """Yield what is open in earlier phases that end in no hold of their own."""
+        for letter in self.letters:
+            if letter < hold.phase and self.of_phase(letter) is None:
+                for step in self.install.of_phase(letter):
+                    yield from self._open_fields(step)
+
+    def _go(self, hold: StepInfo) -> Iterator[OpenItem]:
+        yield from self._earlier_holds(hold)
+        yield from self._unfinished_without_hold(hold)
+        yield from self._second_person(hold)
+
+    def _second_person(self, hold: StepInfo) -> Iterator[OpenItem]:
+        step = self.install.by_key.get(("J1", ""))
+        name = self.install.value("J1", "second_person")
+        if step is None or not name:
+            return
+        hands = {
+            person.casefold()
+            for each in self.install.in_scope
+            if each.phase in "FGH"
+            for person in self.install.state(each).by_names
+        }
+        if hands == {str(name).strip().casefold()}:
+            yield OpenItem(step, f"{name} did the work: somebody else looks it over")
+
+    def _counts(self, hold: StepInfo) -> Iterator[OpenItem]:
+        for sentence in seal_count(self.install).sentences:
+            yield OpenItem(hold, sentence)
+
+    def _rest_volts(self, hold: StepInfo) -> Iterator[OpenItem]:
+        volts = {step: self.install.state(step)["rest_v"].value for step in self.install.of_code("G1")}
+        known = [float(value) for value in volts.values() if value is not None]
+        if len(known) > 1 and max(known) - min(known) > REST_SPREAD_V + 1e-9:
+            spread = max(known) - min(known)
+            step = next(iter(volts))
+            yield OpenItem(step, f"Batteries rest {spread:.2f} V apart; join them only within 0.05 V")
+
+    def _serials(self, hold: StepInfo) -> Iterator[OpenItem]:
+        """Yield serials that were written down for two things."""
+        seen: dict[str, StepInfo] = {}
+        for step in self.install.in_scope:
+            for found in self.install.mark(step).fields:
+                if found.spec.kind != "serial" or not found.value or step.phase > hold.phase:
+                    continue
+                name = "".join(str(found.value).split()).casefold()
+                if name in seen and seen[name].code == step.code and hold.phase == step.phase:
+                    yield OpenItem(step, f"Serial {found.value} is also recorded at “{seen[name].title}”")
+                seen.setdefault(name, step)
+
+    def _battery(self, hold: StepInfo) -> Iterator[OpenItem]:
+        yield from self._rest_volts(hold)
+        yield from self._serials(hold)
+
+    def _signatures(self, hold: StepInfo) -> Iterator[OpenItem]:
+        for part in required_signatures(self.install, self):
+            if part not in self.install.signed_parts:
+                yield OpenItem(hold, f"{_PART_WORDS[part]} has not signed", can_be_overridden=False)
+
+
+_PART_WORDS: Final = {
+    "technician": "The technician",
+    "owner": "The owner",
+    "licensed": "The licensed person",
+    "customer": "The customer",
+}
+_Extra = Callable[[Holds, StepInfo], Iterator[OpenItem]]
+_EXTRA: Final[Mapping[str, _Extra]] = {
+    "D12": Holds._counts,
+    "E10": Holds._serials,
+    "G12": Holds._battery,
+    "J5": Holds._go,
+    "M7": Holds._signatures,
+}
+
+
+def required_signatures(install: Install, holds: Holds) -> tuple[str, ...]:
+    """Return whose signatures the sheet needs; the owner's only where something was let pass."""
+    parts = ["technician"]
+    if any(step.code == "H8" for step in install.in_scope):
+        parts.append("licensed")
+    is_let_stand = any(each.state == "accepted" for each in install.deviations)
+    others = (step for step in install.in_scope if step.is_hold and step.code != "M7")
+    is_overridden = any(holds.of_step(step).covered for step in others)
+    if is_let_stand or is_overridden:
+        parts.append("owner")
+    return (*parts, "customer")
+
+
+def cautions(install: Install) -> tuple[tuple[StepInfo, str], ...]:
+    """Return everything a caution was raised for: told on the sheet, keeps nothing shut."""
+    return tuple(
+        (step, found.sentence)
+        for step in install.in_scope
+        for found in install.mark(step).fields
+        if found.mark is Mark.CAUTION and found.sentence
+    )

@@ -1,0 +1,232 @@
+"""Knows one install as a whole: its steps, what stands at them, and what was counted on the roof. Pure."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from checklists.rules.fields import FieldSpec, expanded
+from checklists.rules.judging import Judged, StepMark, judge_step
+from checklists.rules.reducer import EMPTY, StepState
+
+
+@dataclass(frozen=True, slots=True, eq=False)  # one object a step: told apart by identity
+class StepInfo:
+    """One step of the job, as frozen when the checklist was opened."""
+
+    pk: int
+    code: str
+    subject: str
+    title: str
+    instruction: str
+    specs: tuple[FieldSpec, ...]
+    card: tuple[Mapping[str, str], ...] = ()
+    is_hold: bool = False
+    needs_lead: bool = False
+    is_in_scope: bool = True
+    can_be_overridden: bool = True
+    position: int = 0
+    since_design: int = 0  # what was recorded on an earlier revision does not count
+
+    @property
+    def phase(self) -> str:
+        """Return the letter of the phase."""
+        return self.code[0]
+
+    @property
+    def subject_name(self) -> str:
+        """Return what the step is about, without the word for its kind: ``C2`` of ``circuit:C2``."""
+        return self.subject.partition(":")[2]
+
+
+@dataclass(frozen=True, slots=True)
+class OverrideInfo:
+    """An owner's override of a hold."""
+
+    step: int
+    by_name: str
+    reason: str
+    covers: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class DeviationInfo:
+    """A deviation, as far as holds ask about it."""
+
+    pk: int
+    step: int | None
+    title: str
+    sentence: str
+    blocks: bool
+    state: str
+    can_be_accepted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingChange:
+    """A change order that waits for the customer, with the phases it locks."""
+
+    number: int
+    locked_phases: tuple[str, ...]
+
+
+@dataclass
+class Install:
+    """Everything the holds and pages of one job are worked out from."""
+
+    steps: tuple[StepInfo, ...]
+    states: Mapping[int, StepState]
+    facts: Mapping[str, Any]
+    overrides: tuple[OverrideInfo, ...] = ()
+    deviations: tuple[DeviationInfo, ...] = ()
+    waiting_changes: tuple[WaitingChange, ...] = ()
+    signed_parts: frozenset[str] = frozenset()
+    judged: Mapping[tuple[int, str], Judged] = field(default_factory=dict)
+    extra: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by code of the hold it keeps shut
+
+    @functools.cached_property
+    def in_scope(self) -> tuple[StepInfo, ...]:
+        """Return the steps that belong to this job, in order."""
+        return tuple(step for step in self.steps if step.is_in_scope)
+
+    @functools.cached_property
+    def by_key(self) -> Mapping[tuple[str, str], StepInfo]:
+        """Return the steps by code and subject."""
+        return {(step.code, step.subject): step for step in self.steps}
+
+    def of_phase(self, letter: str) -> tuple[StepInfo, ...]:
+        """Return the steps of a phase that are in scope."""
+        return tuple(step for step in self.in_scope if step.phase == letter)
+
+    def of_code(self, code: str) -> tuple[StepInfo, ...]:
+        """Return the steps in scope that share a code (one per panel, string …)."""
+        return tuple(step for step in self.in_scope if step.code == code)
+
+    def state(self, step: StepInfo) -> StepState:
+        """Return what stands at a step, of what was recorded on the plan it is asked by."""
+        whole = self.whole_state(step)
+        return whole.since(step.since_design) if step.since_design else whole
+
+    def whole_state(self, step: StepInfo) -> StepState:
+        """Return what stands at a step, what was recorded on a plan since changed included."""
+        return self.states.get(step.pk, EMPTY)
+
+    def outdated(self, step: StepInfo) -> Mapping[str, int]:
+        """Return the fields where only a value of an earlier revision stands, with that revision."""
+        if not step.since_design:
+            return {}
+        now = self.state(step)
+        return {
+            name: max(event.design_number for event in own.standing)
+            for name, own in self.whole_state(step).fields.items()
+            if own.standing and not now[name].standing
+        }
+
+    def is_reopened(self, step: StepInfo) -> bool:
+        """Return whether a change of plan asks for this step again."""
+        return bool(self.outdated(step)) and not self.mark(step).is_done
+
+    def value(self, code: str, name: str, subject: str = "") -> Any:
+        """Return the value that stands at a field, or None."""
+        step = self.by_key.get((code, subject))
+        return None if step is None else self.state(step)[name].value
+
+    def specs(self, step: StepInfo) -> tuple[FieldSpec, ...]:
+        """Return the fields of a step as they are asked now: one per foot as fitted."""
+        feet = self.fitted.feet.get(step.subject_name)
+        return expanded(step.specs, feet=feet, tick=self._tick(step))
+
+    def _tick(self, step: StepInfo) -> float | None:
+        if step.code not in {"D3", "D7"}:
+            return None
+        return float(
+            self.fitted.gland_screws if step.subject == "gland:box" else self.fitted.fasteners_per_foot
+        )
+
+    def mark(self, step: StepInfo) -> StepMark:
+        """Return what is there, missing, out of band or disputed at a step."""
+        if step.pk not in self._marks:
+            judged = {name: found for (pk, name), found in self.judged.items() if pk == step.pk}
+            self._marks[step.pk] = judge_step(
+                self.specs(step),
+                self.state(step),
+                needs_lead=step.needs_lead,
+                judged=judged,
+                outdated=self.outdated(step),
+            )
+        return self._marks[step.pk]
+
+    @functools.cached_property
+    def _marks(self) -> dict[int, StepMark]:
+        return {}
+
+    @functools.cached_property
+    def fitted(self) -> Fitted:
+        """Return the feet, screws and holes as built; planned where nothing was counted yet."""
+        return fitted(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What was set on the roof: counts as built, planned where not counted yet."""
+
+    feet: Mapping[str, int]
+    drilled: Mapping[str, int]
+    fasteners_per_foot: int
+    gland_screws: int
+    cable_holes: int
+
+    @property
+    def foot_fasteners(self) -> int:
+        """Return the screws in all feet."""
+        return sum(self.feet.values()) * self.fasteners_per_foot
+
+    @property
+    def penetrations(self) -> int:
+        """Return the holes that must be sealed under and over."""
+        return self.foot_fasteners + self.gland_screws
+
+    @property
+    def unused_holes(self) -> int:
+        """Return the holes that were drilled and carry no screw: to be patched, never just left out."""
+        return sum(
+            max(0, drilled - self.feet.get(panel, 0) * self.fasteners_per_foot)
+            for panel, drilled in self.drilled.items()
+        )
+
+
+def fitted(install: Install) -> Fitted:
+    """Return the feet, screws and holes as built."""
+    facts = install.facts
+    panels: Mapping[str, Mapping[str, Any]] = facts.get("panel", {})
+    return Fitted(
+        feet={
+            name: _count(install.value("D2", "feet", f"panel:{name}"), found["feet"])
+            for name, found in panels.items()
+        },
+        drilled=dict(_drilled(install, panels)),
+        fasteners_per_foot=_count(
+            install.value("D4", "fasteners_per_foot"), facts.get("fasteners_per_foot", 0)
+        ),
+        gland_screws=_count(install.value("E7", "gland_screws"), facts.get("gland_screws", 0)),
+        cable_holes=_count(install.value("D12", "cable_holes"), facts.get("cable_holes", 0)),
+    )
+
+
+def _drilled(install: Install, panels: Iterable[str]) -> Iterator[tuple[str, int]]:
+    """Yield the holes known to have been drilled: as counted, and no fewer than were ever sealed."""
+    for name in panels:
+        counted = install.value("D2", "holes", f"panel:{name}")
+        step = install.by_key.get(("D3", f"panel:{name}"))
+        feet = install.state(step).fields if step else {}
+        sealed = sum(
+            int(found.value) for key, found in feet.items() if key.startswith("foot_") and found.value
+        )
+        if counted is not None or sealed:
+            yield name, max(int(counted or 0), sealed)
+
+
+def _count(value: Any, planned: int) -> int:
+    return planned if value is None else int(value)

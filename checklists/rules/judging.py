@@ -1,0 +1,291 @@
+"""Knows whether what stands at a field is there, in its band, and undisputed; says so in words.
+
+Pure. Words show numbers in SI: pages that print a band print it themselves, in the shop's units.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import Any, Final
+
+from checklists.rules.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
+from checklists.rules.reducer import EMPTY, FieldState, StepState
+from common.units import with_unit
+
+#: A value this close to its limit keeps to it, so that 0.1 + 0.2 does not exceed 0.3. [-]
+_SLACK: Final = 1e-9
+LEADS: Final = frozenset({"owner", "lead_technician"})
+
+
+class Mark(StrEnum):
+    """What can be said of one field, or of a step as a whole."""
+
+    OK = "ok"
+    BLANK = "blank"  # nothing recorded, nothing asked
+    MISSING = "missing"
+    CAUTION = "caution"
+    FAIL = "fail"
+    CONFLICT = "conflict"
+
+    @property
+    def is_open(self) -> bool:
+        """Return whether it keeps a hold shut."""
+        return self in {Mark.MISSING, Mark.FAIL, Mark.CONFLICT}
+
+
+_WORST: Final = (Mark.CONFLICT, Mark.FAIL, Mark.MISSING, Mark.CAUTION, Mark.OK, Mark.BLANK)
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the sizing face or a counting rule says of one reading: expected value, band, verdict, words."""
+
+    mark: Mark
+    sentence: str = ""
+    expected: float | None = None
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FieldMark:
+    """One field with what stands there, what was asked and what that makes of it."""
+
+    spec: FieldSpec
+    state: FieldState
+    mark: Mark
+    sentence: str = ""
+    expected: Any = None
+    low: float | None = None
+    high: float | None = None
+    suggests_change_order: bool = False
+
+    @property
+    def value(self) -> Any:
+        """Return the one value that stands."""
+        return self.state.value
+
+    @property
+    def has_band(self) -> bool:
+        """Return whether there is an acceptance band to show."""
+        return self.low is not None or self.high is not None
+
+
+@dataclass(frozen=True, slots=True)
+class StepMark:
+    """One step as a whole."""
+
+    mark: Mark
+    fields: tuple[FieldMark, ...] = ()
+    sentences: tuple[str, ...] = field(default_factory=tuple)
+
+    @property
+    def is_done(self) -> bool:
+        """Return whether nothing is missing, failed or disputed."""
+        return not self.mark.is_open
+
+    @property
+    def is_begun(self) -> bool:
+        """Return whether anything stands here."""
+        return any(found.state.is_recorded for found in self.fields)
+
+    def __getitem__(self, name: str) -> FieldMark:
+        return next(found for found in self.fields if found.spec.name == name)
+
+
+def judge_step(
+    specs: tuple[FieldSpec, ...],
+    state: StepState = EMPTY,
+    *,
+    needs_lead: bool = False,
+    judged: Mapping[str, Judged] | None = None,
+    outdated: Mapping[str, int] | None = None,
+) -> StepMark:
+    """Return what stands at a step; ``judged`` brings the verdicts on readings, by field name.
+
+    ``outdated`` names the fields recorded only on an earlier design revision, with its number.
+    """
+    marks = tuple(judge_field(spec, state, (judged or {}).get(spec.name)) for spec in specs)
+    if outdated:
+        marks = tuple(_asked_anew(found, outdated) for found in marks)
+    if needs_lead:
+        marks = tuple(_by_lead(found) for found in marks)
+    worst = min((found.mark for found in marks), key=_WORST.index, default=Mark.OK)
+    if worst is Mark.BLANK:
+        worst = Mark.OK
+    return StepMark(
+        mark=worst, fields=marks, sentences=tuple(found.sentence for found in marks if found.sentence)
+    )
+
+
+def judge_field(spec: FieldSpec, state: StepState, judged: Judged | None = None) -> FieldMark:
+    """Return what stands at one field."""
+    own = state[spec.name]
+    low, high = _band(spec, state, judged)
+    expected = judged.expected if judged and judged.expected is not None else spec.expected
+
+    def mark(found: Mark, sentence: str = "", *, change_order: bool = False) -> FieldMark:
+        return FieldMark(spec, own, found, sentence, expected, low, high, change_order)
+
+    if spec.is_photo:
+        have = len(own.photos)
+        if have >= spec.count or (not spec.required and not have):
+            return mark(Mark.OK if have else Mark.BLANK)
+        missing = spec.count - have
+        what = "photo" if missing == 1 else "photos"
+        return mark(Mark.MISSING, f"{spec.label}: {missing} {what} missing")
+    if own.is_conflict:
+        return mark(Mark.CONFLICT, conflict_words(spec, own, lambda value: show_value(spec, value)))
+    if own.value in (None, "") or (spec.kind == TICK and own.value is not True):
+        if _is_required(spec, state):
+            return mark(Mark.MISSING, f"{spec.label}: missing")
+        return mark(Mark.BLANK)
+    words = _complaint(spec, state, low, high, judged)
+    if not words:
+        quiet = judged.sentence if judged and judged.mark is Mark.CAUTION else _short_count(spec, own.value)
+        return mark(Mark.CAUTION if quiet else Mark.OK, f"{spec.label}: {quiet}" if quiet else "")
+    if spec.excused_by and state[spec.excused_by].value not in (None, ""):
+        return mark(Mark.CAUTION, words)
+    if spec.on_fail != "hold":
+        return mark(Mark.CAUTION, words, change_order=spec.on_fail == "change_order")
+    return mark(Mark.FAIL, words)
+
+
+def _short_count(spec: FieldSpec, value: Any) -> str:
+    """Return how a count differs from the whole; the hold counts, this only tells at once."""
+    return "" if spec.tick is None or value == spec.tick else f"{value:g} of {spec.tick:g}"
+
+
+def _is_required(spec: FieldSpec, state: StepState) -> bool:
+    if spec.required_if is not None:
+        return bool(state[spec.required_if["field"]].value == spec.required_if["is"])
+    return spec.required
+
+
+def _band(spec: FieldSpec, state: StepState, judged: Judged | None) -> tuple[float | None, float | None]:
+    """Return the acceptance band, as far as it is known yet."""
+    low, high = spec.low, spec.high
+    if judged is not None and (judged.low is not None or judged.high is not None):
+        low, high = judged.low, judged.high
+    if spec.low_from is not None:
+        low = _from_other(spec.low_from, state, low)
+    if spec.high_from is not None:
+        high = _from_other(spec.high_from, state, high)
+    if spec.around is not None:
+        middle = state[spec.around["field"]].value
+        if isinstance(middle, int | float):
+            width = middle * spec.around["tolerance_fraction"]
+            low, high = middle - width, middle + width
+    return low, high
+
+
+def _from_other(rule: Mapping[str, Any], state: StepState, otherwise: float | None) -> float | None:
+    """Return a limit read from another field of the step: its number, or the number its choice stands for."""
+    value = state[rule["field"]].value
+    if "map" in rule:
+        value = rule["map"].get(value, otherwise)
+    return value if isinstance(value, int | float) else otherwise
+
+
+def _complaint(
+    spec: FieldSpec, state: StepState, low: float | None, high: float | None, judged: Judged | None
+) -> str:
+    """Return what is wrong with the value that stands; empty when nothing is."""
+    value = state[spec.name].value
+    if judged is not None and judged.mark in {Mark.FAIL, Mark.MISSING}:
+        return f"{spec.label}: {judged.sentence or spec.fail_says}"
+    if spec.kind == NUMBER and not in_band(value, low, high, exclusive_high=spec.exclusive_high):
+        return f"{spec.label}: {spec.fail_says or 'outside the band.'}"
+    if spec.kind == CHOICE and spec.accept and str(value) not in spec.accept:
+        return f"{spec.label}: {spec.fail_says or spec.choice_label(value)}"
+    if spec.matches and not _matches(spec, state, value):
+        return f"{spec.label}: {spec.fail_says or 'does not match the job.'}"
+    if spec.not_past and _is_past(state[spec.name], value):
+        return f"{spec.label}: {spec.fail_says}"
+    return ""
+
+
+def in_band(value: Any, low: float | None, high: float | None, *, exclusive_high: bool = False) -> bool:
+    """Return whether a number keeps to its band; something that is no finite number never does."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        return False
+    slack = _SLACK * max(1.0, abs(value))
+    if low is not None and value < low - slack:
+        return False
+    if high is None:
+        return True
+    return value < high - slack if exclusive_high else value <= high + slack
+
+
+def _matches(spec: FieldSpec, state: StepState, value: Any) -> bool:
+    other = spec.expected if spec.matches == "expected" else state[spec.matches].value
+    if other in (None, ""):
+        return True
+    return _plain(value) == _plain(other)
+
+
+def _plain(value: Any) -> str:
+    return "".join(str(value).split()).casefold()
+
+
+def _is_past(state: FieldState, value: Any) -> bool:
+    """Return whether a use-before month lies before the month in which it was recorded."""
+    recorded = max((event.received_at for event in state.standing if event.received_at), default=None)
+    return recorded is not None and str(value) < f"{recorded:%Y-%m}"
+
+
+def conflict_words(spec: FieldSpec, own: FieldState, show: Callable[[Any], str]) -> str:
+    """Return that several values stand at a field, each with who recorded it; ``show`` writes a value."""
+    told: dict[str, list[str]] = {}
+    for event in own.standing:
+        told.setdefault(show(event.value), []).append(event.by_name)
+    parts = [f"{value} ({', '.join(sorted(set(names)))})" for value, names in told.items()]
+    return f"{spec.label}: recorded twice and different: {' and '.join(parts)}. Which one is right?"
+
+
+def photo_words(spec: FieldSpec, have: int) -> str:
+    """Return how many pictures there are of those asked for: "0 of 2 photos", "3 photos, 1 asked for"."""
+    if have > spec.count:
+        return f"{have} photos, {spec.count} asked for"
+    if_any = "" if spec.required or have else ", if any"
+    return f"{have} of {spec.count} {'photo' if spec.count == 1 else 'photos'}{if_any}"
+
+
+def show_value(spec: FieldSpec, value: Any) -> str:
+    """Return a value in words, numbers in the unit they are stored in."""
+    if spec.kind == CHOICE:
+        return spec.choice_label(value)
+    if spec.kind == TICK:
+        return "yes" if value else "no"
+    if spec.kind == PHOTO:
+        return "photo"
+    if isinstance(value, int | float):
+        return with_unit(f"{value:g}", spec.unit)
+    return str(value)
+
+
+def _asked_anew(found: FieldMark, outdated: Mapping[str, int]) -> FieldMark:
+    """Return the mark of a field that was recorded before the plan changed, saying so."""
+    if found.mark is not Mark.MISSING or found.spec.name not in outdated:
+        return found
+    words = (
+        f"{found.spec.label}: done on revision {outdated[found.spec.name]}; the plan has changed, look again"
+    )
+    return replace(found, sentence=words)
+
+
+def _by_lead(found: FieldMark) -> FieldMark:
+    """Return the mark of a tick that only counts from a lead technician or the owner."""
+    if found.spec.kind != TICK or found.mark is not Mark.OK:
+        return found
+    if any(event.by_role in LEADS for event in found.state.standing):
+        return found
+    return FieldMark(
+        found.spec,
+        found.state,
+        Mark.MISSING,
+        f"{found.spec.label}: counts only from a lead technician or the owner",
+    )

@@ -1,0 +1,179 @@
+"""Knows how a job sheet is put together: the content that is signed, its hash, whose names are missing."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from checklists.models import Checklist, SignOff
+from checklists.record.read import Work, work_of
+from checklists.record.roof import roof_plan
+from checklists.rules.holds import required_signatures
+from checklists.sheet import electric, record, roof, summary
+from checklists.sheet.one_line import one_line_svg
+from checklists.sheet.words import recorded_rows, texts, when
+
+SHEET_VERSION = "1"
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A job sheet as it stands: content, hash, and what it still lacks to be released."""
+
+    work: Work
+    content: dict[str, Any]
+    content_sha256: str
+    signatures: tuple[SignOff, ...]
+    not_standing: tuple[SignOff, ...]
+    required: tuple[str, ...]
+
+    @property
+    def missing_parts(self) -> tuple[str, ...]:
+        """Return whose signature under this very content is missing."""
+        have = {signature.part for signature in self.signatures}
+        return tuple(part for part in self.required if part not in have)
+
+    @property
+    def is_released(self) -> bool:
+        """Return whether everything is closed and everybody has signed this content."""
+        return not self.content["open"] and not self.missing_parts
+
+    @property
+    def open_steps(self) -> list[tuple[str, str, str]]:
+        """Return code and title of each open step and all that is open there, in words."""
+        by_step: dict[tuple[str, str], list[str]] = {}
+        for item in self.content["open"]:
+            by_step.setdefault((item["code"], item["title"]), []).append(item["sentence"])
+        return [(code, title, _joined(found)) for (code, title), found in by_step.items()]
+
+    @property
+    def missing(self) -> list[str]:
+        """Return what is lacking, in words, as the unreleased sheet lists it."""
+        labels = dict(SignOff.Part.choices)
+        return [f"{code} {title}: {words}" for code, title, words in self.open_steps] + [
+            f"Signature missing: {labels[part]}" for part in self.missing_parts
+        ]
+
+
+def _joined(sentences: list[str]) -> str:
+    """Return what is open at one step in one line: ``Serial, Rest voltage: missing``."""
+    blank = [words.removesuffix(": missing") for words in sentences if words.endswith(": missing")]
+    other = [words for words in sentences if not words.endswith(": missing")]
+    return "; ".join([*([f"{', '.join(blank)}: missing"] if blank else []), *other])
+
+
+def sheet_snapshot(checklist: Checklist) -> dict[str, Any]:
+    """Return what the sheet says now, as plain data."""
+    return _content(work_of(checklist))
+
+
+def sheet_draft(checklist: Checklist) -> Draft:
+    """Return the sheet as it stands, with the signatures that hold for this content."""
+    work = work_of(checklist)
+    content = _content(work)
+    digest = content_sha256(content)
+    given = tuple(checklist.sign_offs.all())
+    return Draft(
+        work=work,
+        content=content,
+        content_sha256=digest,
+        signatures=tuple(row for row in given if not row.problem and row.content_sha256 == digest),
+        not_standing=tuple(row for row in given if row.problem),
+        required=required_signatures(work.install, work.holds),
+    )
+
+
+def content_sha256(content: dict[str, Any]) -> str:
+    """Return the hash of a sheet's content; the order of its keys does not matter."""
+    text = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _content(work: Work) -> dict[str, Any]:
+    checklist, job = work.checklist, work.checklist.job
+    zone = job.shop.time_zone
+    content = {
+        "sheet_version": SHEET_VERSION,
+        "head": _head(work),
+        "dates": _dates(work, zone),
+        "key_numbers": summary.key_numbers(work),
+        "done": summary.what_was_done(work),
+        "energy": summary.energy(work),
+        "roof_plan_svg": roof_plan(checklist),
+        "holes": roof.holes(work.install) if work.install.of_code("D12") else None,
+        "seals": roof.seal_record(work.install, zone) if work.install.of_code("D3") else None,
+        "leak": roof.leak_test(work.install, zone, job.shop.units) if work.install.of_code("L2") else None,
+        "one_line_svg": one_line_svg(work.system, work.result),
+        "circuits": electric.schedule(work),
+        "equipment": summary.equipment(work),
+        "arrival": recorded_rows(work.install, record.ARRIVAL, job.shop.units),
+        "built": recorded_rows(work.install, record.BUILT, job.shop.units),
+        "strings": electric.strings(work),
+        "readings": electric.readings(work),
+        "settings": electric.settings(work),
+        "charge_sum": electric.charge_sum(work),
+        "weight": summary.weight(work),
+        "findings": electric.findings(work),
+        "overrides": record.overrides(work, zone),
+        "deviations": record.deviations(work, zone),
+        "noted": record.noted(work),
+        "late": record.recorded_while_locked(work, zone),
+        "refused": record.refused(work, zone),
+        "plan_changes": record.plan_changes(work, zone),
+        "change_orders": record.change_orders(work, zone),
+        "quote": record.accepted_quote(work, zone),
+        "photos": record.photos(work, zone),
+        "open": record.open_items(work),
+        "as_built_problem": checklist.as_built_problem,
+        "record_sha256": record.record_sha256(work),
+        "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
+    }
+    return json.loads(json.dumps(content))  # type: ignore[no-any-return]  # what is hashed is what is stored
+
+
+def _head(work: Work) -> dict[str, Any]:
+    job, shop, vehicle = work.checklist.job, work.checklist.job.shop, work.checklist.job.vehicle
+    design = work.checklist.design
+    return {
+        "shop": {
+            "name": shop.name,
+            "address": shop.address,
+            "phone": shop.phone,
+            "email": shop.email,
+            "licence": shop.licence_text,
+            "insurance": shop.insurance_text,
+            "units": shop.units,
+        },
+        "job": {
+            "number": job.number,
+            "title": job.title,
+            "asked_for": job.asked_for,
+            "place": job.work_place,
+        },
+        "customer": {"name": vehicle.customer.name},
+        "vehicle": {
+            "text": str(vehicle),
+            "kind": vehicle.get_kind_display(),
+            "vin": vehicle.vin,
+            "vin_tail": vehicle.vin_tail,
+            "plate": vehicle.plate,
+        },
+        "design": {
+            "number": design.number,
+            "option": design.get_option_display(),
+            "rule_set": work.result.rule_set_title,
+            "engine_version": work.result.engine_version,
+            "table_editions": list(work.result.table_editions),
+        },
+    }
+
+
+def _dates(work: Work, zone: str) -> dict[str, str]:
+    moments = [event.received_at for event in work.events]
+    return {
+        "opened": when(work.checklist.opened_at, zone),
+        "first_record": when(min(moments, default=None), zone),
+        "last_record": when(max(moments, default=None), zone),
+    }

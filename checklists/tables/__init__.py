@@ -1,0 +1,1 @@
+"""Engine answers worked out beforehand, so that a tablet can judge without a network."""

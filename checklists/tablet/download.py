@@ -1,0 +1,181 @@
+"""Knows what a tablet takes along of one job: everything the work asks for, no price, no cost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from django.contrib.auth.models import User
+
+from checklists.forms.step import CAUSES
+from checklists.models import Checklist, Deviation, Step
+from checklists.office.overview import change_order_suggestions
+from checklists.office.step import EXTRAS
+from checklists.plan.steps import phases
+from checklists.record.circuits import circuit_rows
+from checklists.record.missed import stamp
+from checklists.record.read import Work, work_of
+from checklists.record.roof import roof_plan
+from checklists.sheet.words import texts
+from common import units as trade
+from jobs.models import Job, Membership, Shop
+
+#: The form of this answer; a tablet that reads another one asks to be updated.
+FORM: Final = 1
+_STEP_KEYS: Final = (
+    "pk", "phase", "code", "subject", "title", "instruction", "fields", "card", "is_hold", "needs_lead",
+    "is_in_scope", "can_be_overridden", "re_runs", "since_design",
+)  # fmt: skip
+
+
+def jobs_to_take(user: Any) -> list[dict[str, Any]]:
+    """Return the jobs in work that this person may take along, newest first."""
+    found = (
+        Checklist.objects.visible_to(user)
+        .filter(job__state__in=[state for state in Job.State.values if Job(state=state).is_in_install])
+        .select_related("job__vehicle__customer")
+        .order_by("-opened_at", "-pk")
+    )
+    return [_heading(checklist.job) for checklist in found]
+
+
+def take_along(checklist: Checklist) -> dict[str, Any]:
+    """Return the whole job for work without a network; events are asked for apart."""
+    work = work_of(checklist)
+    job, shop = checklist.job, checklist.job.shop
+    return {
+        "form": FORM,
+        "stamp": stamp(checklist),
+        "job": _heading(job)
+        | {"asked_for": job.asked_for, "place": job.work_place, "is_in_install": job.is_in_install},
+        "contacts": list(_contacts(job, shop)),
+        "shop": {"name": shop.name, "units": shop.units, "time_zone": shop.time_zone},
+        "design_number": checklist.design.number,
+        "phases": [
+            {"letter": each.letter, "title": each.title, "is_inside": each.is_inside, "safety": each.safety}
+            for each in phases().values()
+        ],
+        "steps": [_step(step) for step in checklist.steps.all()],
+        "facts": checklist.facts,
+        "units": dict(_units(work, shop.units)),
+        "causes": [list(pair) for pair in CAUSES if pair[0]],
+        "plan_svg": roof_plan(checklist),
+        "schedule": [_circuit(row) for row in circuit_rows(work)],
+        "findings": list(_findings(work)),
+        "suggestions": [f"{step.code}: {words}" for step, words in change_order_suggestions(work)],
+        "overrides": [_override(row) for row in work.overrides],
+        "deviations": [_deviation(row) for row in work.deviations],
+        "waiting_changes": [
+            {"number": each.number, "locked_phases": list(each.locked_phases)}
+            for each in work.install.waiting_changes
+        ],
+        "as_built": checklist.as_built,
+        "as_built_problem": checklist.as_built_problem,
+        "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
+    }
+
+
+def _heading(job: Job) -> dict[str, Any]:
+    vehicle = job.vehicle
+    return {
+        "pk": job.pk,
+        "number": job.number,
+        "title": job.title,
+        "state": job.get_state_display(),
+        "vehicle": str(vehicle),
+        "plate": vehicle.plate,
+        "vin_tail": vehicle.vin_tail,
+        "customer": vehicle.customer.name,
+    }
+
+
+def _contacts(job: Job, shop: Shop) -> Iterator[dict[str, str]]:
+    customer = job.vehicle.customer
+    yield {
+        "who": customer.name,
+        "part": "Customer",
+        "phone": customer.phone,
+        "email": customer.email,
+        "address": customer.address,
+    }
+    yield {"who": shop.name, "part": "Shop", "phone": shop.phone, "email": shop.email, "address": ""}
+    people = User.objects.filter(membership__in=Membership.objects.filter(shop=shop, is_active=True))
+    for person in people.select_related("membership"):
+        yield {
+            "who": person.get_full_name() or person.username,
+            "part": person.membership.get_role_display(),  # type: ignore[attr-defined]
+            "phone": "",
+            "email": person.email,
+            "address": "",
+        }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {name: getattr(step, name) for name in _STEP_KEYS} | {"extra": EXTRAS.get(step.code, "")}
+
+
+def _units(work: Work, units: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield how the shop writes each unit that is asked for: ``shown = stored·factor + offset``."""
+    asked = {spec.unit for step in work.install.in_scope for spec in step.specs}
+    for unit in sorted(asked | {"m", "V", "A", "N·m"}):
+        kind = trade.kind_of("m_run" if unit == "m" else unit)
+        shown = kind.display(units)
+        zero = trade.convert(0.0, kind.si_unit, shown.unit)
+        yield (
+            unit,
+            {
+                "label": shown.label,
+                "factor": trade.convert(1.0, kind.si_unit, shown.unit) - zero,
+                "offset": zero,
+                "digits": shown.digits,
+                "is_fraction": shown.style == "inches",
+            },
+        )
+
+
+def _circuit(each: Mapping[str, Any]) -> dict[str, Any]:
+    row = each["row"]
+    return {
+        "id": row.id,
+        "from_to": row.from_to,
+        "run_len_m": row.run_len_m,
+        "size": row.size_words or row.size or "",
+        "fuse_a": row.fuse_a,
+        "fuse_place": row.fuse_place,
+        "design_a": row.design_a,
+        "ampacity_a": row.ampacity_a,
+        "drop_fraction": row.drop_fraction,
+        "disconnect": row.disconnect,
+        "torque": row.torque_words,
+        "verdict": str(row.verdict),
+        "note": row.note,
+        "changed": each["changed"],
+    }
+
+
+def _findings(work: Work) -> Iterator[dict[str, str]]:
+    """Yield what the sums say of the design beyond pass."""
+    for check in work.result.checks:
+        if str(check.verdict) != "pass":
+            yield {"title": check.title, "verdict": str(check.verdict), "sentence": check.sentence}
+
+
+def _override(row: Any) -> dict[str, Any]:
+    return {"step": row.step_id, "by_name": row.by_name, "reason": row.reason, "covers": row.covers}
+
+
+def _deviation(row: Deviation) -> dict[str, Any]:
+    return {
+        "pk": row.pk,
+        "step": row.step_id,
+        "key": row.check_key,
+        "title": row.title,
+        "sentence": row.sentence,
+        "verdict": row.as_built_verdict,
+        "value": row.as_built_value,
+        "limit": row.limit,
+        "unit": row.unit,
+        "state": row.state,
+        "blocks": row.blocks,
+        "can_be_accepted": row.can_be_accepted,
+    }

@@ -1,0 +1,113 @@
+"""Knows what the tablet's empty shell is made of, and the version that changes when any of it does."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+from pathlib import Path
+from typing import Final
+
+from django.conf import settings
+from django.templatetags.static import static
+
+from checklists.tablet.wire import FORM
+
+ICONS: Final = [
+    "arrow-counterclockwise",
+    "arrow-left",
+    "arrow-right",
+    "battery-charging",
+    "box-arrow-right",
+    "box-seam",
+    "camera",
+    "check-lg",
+    "check2-circle",
+    "chevron-right",
+    "clock-history",
+    "download",
+    "exclamation-triangle",
+    "eye",
+    "flag",
+    "geo-alt",
+    "hand-index",
+    "house",
+    "info-circle",
+    "journal-text",
+    "lightning-charge",
+    "list-check",
+    "lock",
+    "pen",
+    "pencil",
+    "person",
+    "question-circle",
+    "rulers",
+    "search",
+    "send",
+    "sun",
+    "telephone",
+    "tools",
+    "trash",
+    "truck-front",
+    "unlock",
+    "x-lg",
+    "x-octagon",
+]
+_STYLES: Final = (
+    "vendor/bootstrap-5.3.9.min.css",
+    "css/base.css",
+    "css/checklist.css",
+    "css/tablet.css",
+)
+_OTHERS: Final = (
+    "vendor/idb-8.0.4.js",
+    "vendor/signature_pad-5.1.4.min.js",
+    "icon.svg",
+    "tablet/icon-192.png",
+    "vendor/fonts/source-sans-3-5.3.1-latin-400.woff2",
+    "vendor/fonts/source-sans-3-5.3.1-latin-600.woff2",
+    "vendor/fonts/ibm-plex-mono-5.3.0-latin-400.woff2",
+    "vendor/fonts/ibm-plex-mono-5.3.0-latin-600.woff2",
+    "vendor/fonts/source-sans-3.52-regular.woff2",
+    "vendor/fonts/source-sans-3.52-semibold.woff2",
+    "vendor/fonts/source-sans-3.52-it.woff2",
+    "vendor/fonts/zilla-slab-5.3-600.woff2",
+    "vendor/fonts/zilla-slab-5.3-600-ext.woff2",
+    "vendor/fonts/ibm-plex-mono-2.5-regular.woff2",
+    "vendor/fonts/ibm-plex-mono-2.5-semibold.woff2",
+)
+
+
+def shell_names() -> list[str]:
+    """Return the static files the shell needs, by their own names."""
+    root = Path(settings.BASE_DIR) / "static"
+    modules = sorted((root / "js" / "tablet").rglob("*.js"))
+    return [*_STYLES, *_OTHERS, *(str(path.relative_to(root)) for path in modules)]
+
+
+def shell_files() -> list[str]:
+    """Return the addresses of these files as they are served."""
+    return [static(name) for name in shell_names()]
+
+
+def shell_modules() -> list[str]:
+    """Return the addresses of the script modules: named together, none waits for the one before."""
+    return [static(name) for name in shell_names() if name.startswith("js/tablet/") or "idb" in name]
+
+
+def shell_version() -> str:
+    """Return a short hash that moves with the content of any file of the shell."""
+    return _version() if settings.DEBUG else _version_once()
+
+
+def _version() -> str:
+    root = Path(settings.BASE_DIR)
+    digest = hashlib.sha256(FORM.encode())
+    names = [root / "static" / name for name in shell_names()]
+    for path in [*names, *sorted((root / "templates" / "tablet").iterdir())]:
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+@functools.cache
+def _version_once() -> str:
+    return _version()
