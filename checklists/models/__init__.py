@@ -1,0 +1,28 @@
+"""The stored nouns of the install record; one file a noun."""
+
+from checklists.models.checklist import Checklist, SumsTable
+from checklists.models.deviation import Deviation, HoldOverride
+from checklists.models.device import Device, HeldBatch
+from checklists.models.event import StepEvent, is_apart
+from checklists.models.photo import Photo, Upload
+from checklists.models.plan_change import PlanChange
+from checklists.models.sheet import JobSheet, SignOff
+from checklists.models.step import RecordKind, Step
+
+__all__ = [
+    "Checklist",
+    "Deviation",
+    "Device",
+    "HeldBatch",
+    "HoldOverride",
+    "JobSheet",
+    "Photo",
+    "PlanChange",
+    "RecordKind",
+    "SignOff",
+    "Step",
+    "StepEvent",
+    "SumsTable",
+    "Upload",
+    "is_apart",
+]
