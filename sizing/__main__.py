@@ -14,8 +14,8 @@ from typing import Final
 
 #: Command, module and what it does. A module offers ``run(argv: Sequence[str]) -> int``.
 COMMANDS: Final = {
-    "check": ("sizing.cli_check", "run", "size a design (JSON) and print the result as JSON"),
-    "schema": ("sizing.cli_schema", "run", "print the JSON Schema of a design or of a result"),
+    "check": ("sizing.cli.cli_check", "run", "size a design (JSON) and print the result as JSON"),
+    "schema": ("sizing.cli.cli_schema", "run", "print the JSON Schema of a design or of a result"),
     "shade": ("sizing.shade.cli", "run_shade", "work out a year of shade on a roof scene (JSON)"),
     "lay": ("sizing.shade.cli", "run_lay", "lay panels on a roof scene (JSON)"),
 }

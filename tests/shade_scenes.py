@@ -11,14 +11,14 @@ from typing import Any
 
 import numpy as np
 
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
-from sizing.shade.hourly import energy_kwh, hourly_year
-from sizing.shade.light import States
-from sizing.shade.moment import _powers
-from sizing.shade.place import build_place
-from sizing.shade.read_scene import scene_from_file
-from sizing.shade.scene import (
+from sizing.shade.answers.hourly import energy_kwh, hourly_year
+from sizing.shade.answers.moment import _powers
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.light import States
+from sizing.shade.engine.place import build_place
+from sizing.shade.scene.read_scene import scene_from_file
+from sizing.shade.scene.scene import (
     Cell,
     Controller,
     PanelType,
@@ -28,7 +28,7 @@ from sizing.shade.scene import (
     WeatherFile,
     Wiring,
 )
-from sizing.shade.weather import daylight_for
+from sizing.shade.sky.weather import daylight_for
 
 DATA = Path(__file__).parent.parent / "fixtures" / "published" / "shade"
 SCENES = ("d1_small_van", "d2_motorhome", "d3_half_cut_south")

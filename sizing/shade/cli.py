@@ -9,10 +9,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
-from sizing.shade.scene import SceneError, SceneInput
+from sizing.shade.scene.scene import SceneError, SceneInput
 
 if TYPE_CHECKING:
-    from sizing.shade.band import YearBand
+    from sizing.shade.answers.band import YearBand
 
 REFUSED = 2
 
@@ -47,27 +47,27 @@ def run_shade(argv: Sequence[str]) -> int:
 
 
 def _shade(options: argparse.Namespace) -> dict[str, Any]:
-    from sizing.shade.folk import folk_answers
-    from sizing.shade.read_scene import scene_from_file
-    from sizing.shade.report import check_report, tidy_numbers, year_report
-    from sizing.shade.year import shade_year
+    from sizing.shade.answers.report import check_report, tidy_numbers, year_report
+    from sizing.shade.answers.rules_of_thumb import folk_answers
+    from sizing.shade.answers.year import shade_year
+    from sizing.shade.scene.read_scene import scene_from_file
 
     scene = scene_from_file(options.scene)
     if options.moment:
-        from sizing.shade.moment import shade_moment
+        from sizing.shade.answers.moment import shade_moment
 
         found: dict[str, Any] = tidy_numbers(
             shade_moment(scene, when=options.moment, heading_deg=options.heading).to_json()
         )
         return found
     if options.every_hour:
-        from sizing.shade.check import shade_check
+        from sizing.shade.answers.check import shade_check
 
         return check_report(shade_check(scene), scene.headings_deg)
     report = year_report(shade_year(scene, main=options.main))
     report["folk_rules"] = tidy_numbers([asdict(found) for found in folk_answers(scene, main=options.main)])
     if options.all_wirings:
-        from sizing.shade.wirings import rank_wirings
+        from sizing.shade.answers.wirings import rank_wirings
 
         report["all_wirings"] = tidy_numbers(rank_wirings(scene).to_json())
     if options.years:
@@ -76,8 +76,8 @@ def _shade(options: argparse.Namespace) -> dict[str, Any]:
 
 
 def _band(scene: SceneInput, options: argparse.Namespace) -> YearBand:
-    from sizing.shade.band import year_band
-    from sizing.shade.year_files import years_near
+    from sizing.shade.answers.band import year_band
+    from sizing.shade.sky.year_files import years_near
 
     site = scene.site
     years = years_near(options.years, site.latitude_deg, site.longitude_deg, within_km=options.within_km)
@@ -102,11 +102,11 @@ def run_lay(argv: Sequence[str]) -> int:
 
 
 def _lay(options: argparse.Namespace) -> dict[str, Any]:
-    from sizing.shade.jsonpath import Fact
-    from sizing.shade.lay import lay_panels
-    from sizing.shade.read_lay import read_lay
-    from sizing.shade.read_scene import json_from_file, scene_from_json
-    from sizing.shade.report import tidy_numbers
+    from sizing.shade.answers.report import tidy_numbers
+    from sizing.shade.layout.lay import lay_panels
+    from sizing.shade.scene.jsonpath import Fact
+    from sizing.shade.scene.read_lay import read_lay
+    from sizing.shade.scene.read_scene import json_from_file, scene_from_json
 
     parsed = json_from_file(options.scene)
     scene = scene_from_json(parsed, needs_panels=False)

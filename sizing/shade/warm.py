@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from sizing.shade.check import shade_check
-from sizing.shade.live import live_year
-from sizing.shade.maps import beam_lost_map
-from sizing.shade.moment import shade_moment
-from sizing.shade.read_scene import scene_from_json
-from sizing.shade.wirings import rank_wirings
-from sizing.shade.year import shade_year
+from sizing.shade.answers.check import shade_check
+from sizing.shade.answers.live import live_year
+from sizing.shade.answers.maps import beam_lost_map
+from sizing.shade.answers.moment import shade_moment
+from sizing.shade.answers.wirings import rank_wirings
+from sizing.shade.answers.year import shade_year
+from sizing.shade.scene.read_scene import scene_from_json
 
 _CELL = {"IL": 6.0, "I0": 1e-10, "n": 1.1, "Rs": 0.005, "Rsh": 20.0, "alpha_A_K": 0.003}
 _SMALL = {
@@ -73,8 +73,8 @@ def warm_shade(*, every: bool = True) -> None:
     rank_wirings(scene)
     shade_moment(scene, when="2023-06-21T12:00", heading_deg=0.0)
     if every:
-        from sizing.shade.lay import lay_panels
-        from sizing.shade.lay_rules import LayRules
+        from sizing.shade.layout.lay import lay_panels
+        from sizing.shade.scene.lay_rules import LayRules
 
         beam_lost_map(scene)
         shade_check(scene)

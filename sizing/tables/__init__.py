@@ -9,7 +9,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from sizing.checks import Provenance
+from sizing.core.checks import Provenance
 
 TABLES_DIR: Final = Path(__file__).parent
 

@@ -23,7 +23,7 @@ GOAL_S, TURNS = 2.0, 5
 ASK = """
 from dataclasses import replace
 from sizing import scene_from_file, shade_year
-from sizing.shade.scene import ClimateGrid
+from sizing.shade.scene.scene import ClimateGrid
 roof = scene_from_file('fixtures/published/shade/d2_motorhome.json')
 assert shade_year(replace(roof, weather=ClimateGrid())).findings
 """

@@ -26,19 +26,19 @@ import shapely
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from sizing.shade.candidates import find_candidates
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
-from sizing.shade.grid import DirectionGrid, direction_grid
-from sizing.shade.lay import lay_panels
-from sizing.shade.lay_rules import LayRules
-from sizing.shade.live import live_year
-from sizing.shade.packing import pack
-from sizing.shade.place import build_place
-from sizing.shade.scene import SceneInput
-from sizing.shade.threads import use_threads
-from sizing.shade.weather import daylight_for
-from sizing.shade.wirings import rank_wirings
+from sizing.shade.answers.live import live_year
+from sizing.shade.answers.wirings import rank_wirings
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.grid import DirectionGrid, direction_grid
+from sizing.shade.engine.place import build_place
+from sizing.shade.engine.threads import use_threads
+from sizing.shade.layout.candidates import find_candidates
+from sizing.shade.layout.lay import lay_panels
+from sizing.shade.layout.packing import pack
+from sizing.shade.scene.lay_rules import LayRules
+from sizing.shade.scene.scene import SceneInput
+from sizing.shade.sky.weather import daylight_for
 from tests.published.test_shade_cover_shapely import cell_squares, shadow_on_flat
 from tests.shade_scenes import every_hour_kwh, in_weather, scene
 

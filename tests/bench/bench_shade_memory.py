@@ -13,12 +13,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from sizing.shade.check import shade_check
-from sizing.shade.lay import lay_panels
-from sizing.shade.live import live_year
-from sizing.shade.scene import ClimateGrid
-from sizing.shade.wirings import rank_wirings
-from sizing.shade.year import shade_year
+from sizing.shade.answers.check import shade_check
+from sizing.shade.answers.live import live_year
+from sizing.shade.answers.wirings import rank_wirings
+from sizing.shade.answers.year import shade_year
+from sizing.shade.layout.lay import lay_panels
+from sizing.shade.scene.scene import ClimateGrid
 from tests.shade_scenes import in_weather, scene
 
 GOAL_MB = 300

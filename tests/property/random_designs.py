@@ -18,7 +18,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from sizing.inputs import (
+from sizing.core.inputs import (
     BankInput,
     ChargeSourceInput,
     CircuitInput,
@@ -36,7 +36,7 @@ from sizing.inputs import (
     TravelLeg,
     WeightInput,
 )
-from sizing.validate import CHOICES, RANGES
+from sizing.files.validate import CHOICES, RANGES
 
 SIZES = [
     "18 AWG",

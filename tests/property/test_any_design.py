@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 import sizing
-from sizing.checks import Provenance, Verdict
-from sizing.inputs import InputOutOfRange, SystemInput
-from sizing.jsonio import input_from_dict, input_to_dict, loads, result_from_dict, result_to_dict
-from sizing.validate import validate
+from sizing.core.checks import Provenance, Verdict
+from sizing.core.inputs import InputOutOfRange, SystemInput
+from sizing.files.jsonio import input_from_dict, input_to_dict, loads, result_from_dict, result_to_dict
+from sizing.files.validate import validate
 from tests.property.random_designs import systems
 
 CALM = settings(

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 import sizing
 from sizing import InputOutOfRange, Quantity, Verdict
-from sizing.validate import validate
+from sizing.files.validate import validate
 from tests.designs import P200
 from tests.property.random_designs import systems
 

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
-from sizing.shade.place import build_place
-from sizing.shade.scene import (
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.place import build_place
+from sizing.shade.scene.scene import (
     Controller,
     Obstruction,
     ObstructionKind,
@@ -21,7 +21,7 @@ from sizing.shade.scene import (
     Roof,
     Wiring,
 )
-from sizing.shade.weather import daylight_for
+from sizing.shade.sky.weather import daylight_for
 from tests.published.test_shade_unshaded_pvlib import pvlib_best_w
 from tests.shade_scenes import array_power_w, panel_type, scene
 

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sizing.ampacity import Laying, cable_ampacity
-from sizing.checks import Verdict
-from sizing.conductors import CableStandard, ResistanceBasis, ladder
-from sizing.inputs import CircuitInput, CircuitKind, RuleSet
-from sizing.ocpd import round_up, string_fuse
-from sizing.wire import M_PER_FT, drop, loop_len_m, run_len_from_loop_m, voltage_drop_v
+from sizing.cable.ampacity import Laying, cable_ampacity
+from sizing.cable.conductors import CableStandard, ResistanceBasis, ladder
+from sizing.cable.overcurrent import round_up, string_fuse
+from sizing.cable.wire import M_PER_FT, drop, loop_len_m, run_len_from_loop_m, voltage_drop_v
+from sizing.core.checks import Verdict
+from sizing.core.inputs import CircuitInput, CircuitKind, RuleSet
 from tests.unit.sizing.wiring import judged, system
 
 amps = st.floats(0.1, 600)

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.ampacity import Laying, cable_ampacity
-from sizing.conductors import conductor
-from sizing.inputs import RuleSet
+from sizing.cable.ampacity import Laying, cable_ampacity
+from sizing.cable.conductors import conductor
+from sizing.core.inputs import RuleSet
 from tests.published.reading import printed
 
 COLUMNS = (60, 75, 80, 90, 105)

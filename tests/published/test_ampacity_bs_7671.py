@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.ampacity import Laying, cable_ampacity
-from sizing.checks import Provenance
-from sizing.conductors import conductor
-from sizing.inputs import RuleSet
+from sizing.cable.ampacity import Laying, cable_ampacity
+from sizing.cable.conductors import conductor
+from sizing.core.checks import Provenance
+from sizing.core.inputs import RuleSet
 from tests.published.reading import printed
 
 

@@ -11,10 +11,10 @@ import math
 
 import pytest
 
-from sizing.ampacity import Laying, cable_ampacity, rooftop_adder_c, standard_ratings
-from sizing.conductors import conductor
-from sizing.inputs import RuleSet
-from sizing.ocpd import device_limits_compared
+from sizing.cable.ampacity import Laying, cable_ampacity, rooftop_adder_c, standard_ratings
+from sizing.cable.conductors import conductor
+from sizing.cable.overcurrent import device_limits_compared
+from sizing.core.inputs import RuleSet
 from tests.published.reading import number, printed
 
 CODE = {60: RuleSet.CODE_75C, 75: RuleSet.CODE_75C, 90: RuleSet.CODE_90C}

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.ampacity import Laying, cable_ampacity
-from sizing.conductors import conductor
-from sizing.inputs import RuleSet
-from sizing.ocpd import device_limits_compared
+from sizing.cable.ampacity import Laying, cable_ampacity
+from sizing.cable.conductors import conductor
+from sizing.cable.overcurrent import device_limits_compared
+from sizing.core.inputs import RuleSet
 from tests.published.reading import number, printed
 
 INCH_M = 0.0254

@@ -16,8 +16,8 @@ from pvlib import pvsystem
 from scipy.optimize import elementwise
 
 import sizing
-from sizing import modules
-from sizing.module_voltage import vmp_at_v, voc_at_v
+from sizing.array import modules
+from sizing.array.module_voltage import vmp_at_v, voc_at_v
 from tests.designs import P100, P200, P370, P400
 from tests.published.reading import printed
 

@@ -10,12 +10,12 @@ from dataclasses import replace
 import pytest
 
 from sizing import size_system
-from sizing.currents import converter_minimum_a, dc_dc_input_a, inverter_input_a
-from sizing.inputs import BankInput, Chemistry, InverterInput, RuleSet
-from sizing.judge import is_within
-from sizing.ocpd import distance_limit, round_up, string_fuse, string_fuse_methods
-from sizing.rulesets import StringFuseMethod
-from sizing.strings import balance_a
+from sizing.array.strings import balance_a
+from sizing.cable.currents import converter_minimum_a, dc_dc_input_a, inverter_input_a
+from sizing.cable.overcurrent import distance_limit, round_up, string_fuse, string_fuse_methods
+from sizing.cable.rulesets import StringFuseMethod
+from sizing.core.inputs import BankInput, Chemistry, InverterInput, RuleSet
+from sizing.core.judge import is_within
 from tests.designs import P200, golden, placed, wired
 from tests.published.reading import printed
 

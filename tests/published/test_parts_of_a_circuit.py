@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.checks import Provenance
-from sizing.circuit_kinds import Joint, joint_torque
-from sizing.conductors import conductor
-from sizing.inputs import BankInput, Chemistry
-from sizing.ocpd import bank_fault, family
+from sizing.cable.circuit_kinds import Joint, joint_torque
+from sizing.cable.conductors import conductor
+from sizing.cable.overcurrent import bank_fault, family
+from sizing.core.checks import Provenance
+from sizing.core.inputs import BankInput, Chemistry
 from tests.published.reading import printed
 
 NEWTON_METRE_PER_LBF_IN = 0.112985

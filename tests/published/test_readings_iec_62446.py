@@ -11,8 +11,9 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing import Quantity, Verdict, modules
-from sizing.diode import diode_point
+from sizing import Quantity, Verdict
+from sizing.array import modules
+from sizing.array.diode import diode_point
 from tests.designs import P200
 from tests.published.reading import printed
 

@@ -16,11 +16,11 @@ import pytest
 import shapely
 from shapely.affinity import translate
 
-from sizing.shade.candidates import footprint
-from sizing.shade.geometry import build_layout, empty_boxes, panel_frame
-from sizing.shade.kernel_cover import cover_sun, cover_work
-from sizing.shade.light import sun_vectors
-from sizing.shade.scene import Hinge, ObstructionKind
+from sizing.shade.engine.geometry import build_layout, empty_boxes, panel_frame
+from sizing.shade.engine.light import sun_vectors
+from sizing.shade.kernels.kernel_cover import cover_sun, cover_work
+from sizing.shade.scene.footprint import footprint
+from sizing.shade.scene.scene import Hinge, ObstructionKind
 from tests.shade_scenes import SCENES, scene
 
 

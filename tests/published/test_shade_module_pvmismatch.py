@@ -13,8 +13,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sizing.shade.geometry import branch_of_cells
-from sizing.shade.scene import Cell
+from sizing.shade.engine.geometry import branch_of_cells
+from sizing.shade.scene.scene import Cell
 from tests.shade_scenes import array_power_w, panel_type
 
 with warnings.catch_warnings():

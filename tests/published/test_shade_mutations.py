@@ -11,13 +11,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import branch_of_cells, build_layout
-from sizing.shade.kernel_cover import outline
-from sizing.shade.kernel_nodes import node_curves
-from sizing.shade.place import build_place
-from sizing.shade.scene import Wiring
-from sizing.shade.weather import daylight_for
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import branch_of_cells, build_layout
+from sizing.shade.engine.place import build_place
+from sizing.shade.kernels.kernel_cover import outline
+from sizing.shade.kernels.kernel_nodes import node_curves
+from sizing.shade.scene.scene import Wiring
+from sizing.shade.sky.weather import daylight_for
 from tests.published.test_shade_scenes import judge, judge_order
 from tests.shade_scenes import every_hour_kwh, expected, grid_kwh, in_weather, scene
 

@@ -11,8 +11,8 @@ import pandas as pd
 import pvlib
 import pytest
 
-from sizing.shade.scene import Site
-from sizing.shade.sky_formulas import (
+from sizing.shade.scene.scene import Site
+from sizing.shade.sky.sky_formulas import (
     clear_sky,
     day_of_year,
     equation_of_time_min,

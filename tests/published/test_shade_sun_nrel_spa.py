@@ -13,8 +13,8 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from sizing.shade.scene import Site
-from sizing.shade.sky_formulas import solar_position
+from sizing.shade.scene.scene import Site
+from sizing.shade.sky.sky_formulas import solar_position
 
 PLACE = Site(39.742476, -105.1786, 1830.14, -7)
 

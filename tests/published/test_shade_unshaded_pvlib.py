@@ -16,11 +16,11 @@ import pvlib
 import pytest
 from pvlib.singlediode import bishop88_mpp
 
-from sizing.shade.chosen_wiring import own_wiring
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
-from sizing.shade.place import build_place
-from sizing.shade.weather import daylight_for
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.place import build_place
+from sizing.shade.scene.chosen_wiring import own_wiring
+from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import DATA, YEARS, array_power_w, in_weather, panel_type, scene
 
 Q_K = 1.602176634e-19 / 1.380649e-23  # CODATA 2018

@@ -16,8 +16,8 @@ import pytest
 from pvlib import clearsky, iotools, irradiance, solarposition
 
 import sizing
-from sizing.daily_spread import clear_day_clearness
-from sizing.sky import MONTH_DAY
+from sizing.sun.daily_spread import clear_day_clearness
+from sizing.sun.sky import MONTH_DAY
 
 
 def day_of(month: int, latitude_deg: float) -> pd.DataFrame:

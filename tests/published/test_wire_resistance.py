@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.conductors import ResistanceBasis, conductor
-from sizing.wire import (
+from sizing.cable.conductors import ResistanceBasis, conductor
+from sizing.cable.wire import (
     K_E11,
     RHO_ISO_10133_OHM_MM2_PER_M,
     circular_mils_needed,
@@ -18,7 +18,7 @@ from sizing.wire import (
     drop_iso_10133_v,
     resistance_ohm_per_m,
 )
-from sizing.wire import OHM_MM2_PER_M_PER_OHM_CMIL_PER_FT as K_TO_RHO
+from sizing.cable.wire import OHM_MM2_PER_M_PER_OHM_CMIL_PER_FT as K_TO_RHO
 from tests.published.reading import printed
 
 M_PER_FT = 0.3048

@@ -5,7 +5,7 @@ from django.apps import apps
 from django.core.exceptions import ImproperlyConfigured
 
 import sizing
-from sizing.shade import threads
+from sizing.shade.engine import threads
 
 
 def test_one_thread_unless_told(settings):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.ampacity import Laying, cable_ampacity, rooftop_adder_c, small_conductor_limit_a
-from sizing.checks import Provenance
-from sizing.conductors import conductor
-from sizing.inputs import InputOutOfRange, RuleSet
+from sizing.cable.ampacity import Laying, cable_ampacity, rooftop_adder_c, small_conductor_limit_a
+from sizing.cable.conductors import conductor
+from sizing.core.checks import Provenance
+from sizing.core.inputs import InputOutOfRange, RuleSet
 
 MARINE, C75, C90, METRIC = RuleSet.MARINE_105C, RuleSet.CODE_75C, RuleSet.CODE_90C, RuleSet.METRIC
 

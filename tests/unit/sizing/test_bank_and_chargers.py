@@ -8,7 +8,7 @@ import pytest
 
 import sizing
 from sizing import BankInput, ChargeSourceInput, Chemistry, SourceKind, Verdict
-from sizing.battery import capacity_factor
+from sizing.battery.battery import capacity_factor
 from tests.designs import controller, golden, lfp_bank
 
 GEL = BankInput(Chemistry.GEL, 12.0, 100.0, 4, max_discharge_a=100.0)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.checks import Provenance, Verdict, worst
-from sizing.judge import missing_check
+from sizing.core.checks import Provenance, Verdict, worst
+from sizing.core.judge import missing_check
 
 
 @pytest.fixture

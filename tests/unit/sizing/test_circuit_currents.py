@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import pytest
 
-from sizing.circuit_currents import basis
-from sizing.currents import converter_minimum_a, dc_dc_input_a
-from sizing.inputs import (
+from sizing.array.strings import controller_result
+from sizing.cable.currents import converter_minimum_a, dc_dc_input_a
+from sizing.circuits.circuit_currents import basis
+from sizing.circuits.surroundings import Surroundings
+from sizing.core.inputs import (
     BankInput,
     Bus,
     ChargeSourceInput,
@@ -21,8 +23,6 @@ from sizing.inputs import (
     RuleSet,
     SourceKind,
 )
-from sizing.strings import controller_result
-from sizing.surroundings import Surroundings
 from tests.designs import P100, P200, controller, lfp_bank, placed, wired
 from tests.unit.sizing.wiring import dc_dc, system
 

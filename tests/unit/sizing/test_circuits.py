@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from sizing.checks import Provenance, Verdict
-from sizing.circuit_kinds import FACTS, Joint, joint_torque
-from sizing.conductors import conductor
-from sizing.inputs import (
+from sizing.cable.circuit_kinds import FACTS, Joint, joint_torque
+from sizing.cable.conductors import conductor
+from sizing.core.checks import Provenance, Verdict
+from sizing.core.inputs import (
     BankInput,
     ChargeSourceInput,
     Chemistry,

@@ -11,8 +11,9 @@ import sys
 
 import pytest
 
-from sizing import __main__, cli_check, cli_schema
-from sizing.jsonio import input_to_dict
+from sizing import __main__
+from sizing.cli import cli_check, cli_schema
+from sizing.files.jsonio import input_to_dict
 from tests.designs import golden
 
 

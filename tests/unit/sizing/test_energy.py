@@ -17,7 +17,7 @@ from sizing import (
     TravelLeg,
     Verdict,
 )
-from sizing.harvest import refill_hours_h
+from sizing.energy.harvest import refill_hours_h
 from tests.designs import P200, golden, placed, wired
 
 

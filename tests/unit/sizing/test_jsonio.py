@@ -8,8 +8,8 @@ import json
 import pytest
 
 import sizing
-from sizing.inputs import InputOutOfRange
-from sizing.jsonio import (
+from sizing.core.inputs import InputOutOfRange
+from sizing.files.jsonio import (
     MAX_JSON_BYTES,
     input_from_dict,
     input_to_dict,

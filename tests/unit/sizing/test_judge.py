@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from sizing.checks import Provenance, Verdict
-from sizing.customary import show_both
-from sizing.judge import (
+from sizing.core.checks import Provenance, Verdict
+from sizing.core.customary import show_both
+from sizing.core.judge import (
     fact_check,
     is_within,
     limit_check,

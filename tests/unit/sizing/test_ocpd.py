@@ -6,9 +6,7 @@ import math
 
 import pytest
 
-from sizing.checks import Provenance
-from sizing.inputs import BankInput, Chemistry, InputOutOfRange, RuleSet
-from sizing.ocpd import (
+from sizing.cable.overcurrent import (
     bank_fault,
     dc_ratings,
     device_limits_compared,
@@ -17,8 +15,10 @@ from sizing.ocpd import (
     round_up,
     string_fuse,
 )
-from sizing.rulesets import StringFuseMethod, rule_set_title
-from sizing.rulesets import facts as rule_facts
+from sizing.cable.rulesets import StringFuseMethod, rule_set_title
+from sizing.cable.rulesets import facts as rule_facts
+from sizing.core.checks import Provenance
+from sizing.core.inputs import BankInput, Chemistry, InputOutOfRange, RuleSet
 
 
 @pytest.mark.parametrize(

@@ -341,13 +341,13 @@ class TestUnequalStrings:
 
 class TestBounds:
     def test_a_search_out_of_steps_keeps_what_it_has(self, monkeypatch):
-        monkeypatch.setattr("sizing.plan_search.MOST_STEPS", 60)
+        monkeypatch.setattr("sizing.plans.plan_search.MOST_STEPS", 60)
         answer = sizing.string_plans(asked(placed(P200, 12), controller(), replace(controller(), id="B")))
         assert not answer.is_complete
         assert answer.plans
 
     def test_too_many_different_strings_are_told(self, monkeypatch):
-        monkeypatch.setattr("sizing.plan_search.MOST_STRING_KINDS", 2)
+        monkeypatch.setattr("sizing.plans.plan_search.MOST_STRING_KINDS", 2)
         answer = sizing.string_plans(asked(placed(P200, 6), controller()))
         assert not answer.is_complete
 

@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing.checks import Verdict
-from sizing.inputs import (
+from sizing.circuits.rewiring import wire_options
+from sizing.circuits.rule_comparison import compare_rule_sets
+from sizing.core.checks import Verdict
+from sizing.core.inputs import (
     Bus,
     ChargeSourceInput,
     CircuitInput,
@@ -20,9 +22,7 @@ from sizing.inputs import (
     SourceKind,
     TravelLeg,
 )
-from sizing.next_size import harvest_year_wh, next_size_up
-from sizing.rewiring import wire_options
-from sizing.rule_comparison import compare_rule_sets
+from sizing.system.next_size import harvest_year_wh, next_size_up
 from tests.designs import P100, P200, controller, placed, wired
 from tests.unit.sizing.wiring import dc_dc, home_run, system
 

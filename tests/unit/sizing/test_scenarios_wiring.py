@@ -12,10 +12,10 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing.checks import Verdict
-from sizing.inputs import CircuitInput, CircuitKind, ControllerInput, ControllerKind, OcpdInput
-from sizing.rewiring import wire_options
-from sizing.wire import size_by_index, voltage_drop_index
+from sizing.cable.wire import size_by_index, voltage_drop_index
+from sizing.circuits.rewiring import wire_options
+from sizing.core.checks import Verdict
+from sizing.core.inputs import CircuitInput, CircuitKind, ControllerInput, ControllerKind, OcpdInput
 from tests.designs import P200, P400, lfp_bank, placed, wired
 from tests.unit.sizing.wiring import dc_dc, home_run, judged, system
 

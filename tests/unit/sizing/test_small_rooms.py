@@ -11,7 +11,7 @@ import pytest
 
 import sizing
 from sizing import Verdict
-from sizing.modules import with_fitted_diode
+from sizing.array.modules import with_fitted_diode
 from tests.designs import P200, golden
 
 

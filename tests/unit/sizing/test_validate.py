@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import pytest
 
-import sizing.inputs
-from sizing.inputs import (
+import sizing.core.inputs
+from sizing.core.inputs import (
     CircuitInput,
     CircuitKind,
     InputOutOfRange,
@@ -18,7 +18,7 @@ from sizing.inputs import (
     StringInput,
     SystemInput,
 )
-from sizing.validate import CHOICES, RANGES, Range, validate
+from sizing.files.validate import CHOICES, RANGES, Range, validate
 from tests.designs import P200, golden
 
 
@@ -33,7 +33,7 @@ def test_the_reference_design_may_be_asked():
 
 
 def numeric_fields():
-    for owner in vars(sizing.inputs).values():
+    for owner in vars(sizing.core.inputs).values():
         if isinstance(owner, type) and dataclasses.is_dataclass(owner):
             hints = typing.get_type_hints(owner)
             for field in dataclasses.fields(owner):

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sizing.conductors import conductor
-from sizing.inputs import InputOutOfRange
-from sizing.wire import (
+from sizing.cable.conductors import conductor
+from sizing.cable.wire import (
     circular_mils_needed,
     drop,
     loop_len_m,
@@ -17,6 +16,7 @@ from sizing.wire import (
     voltage_drop_index,
     voltage_drop_v,
 )
+from sizing.core.inputs import InputOutOfRange
 
 
 def test_one_way_and_loop_are_told_apart():

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from sizing.checks import Check
-from sizing.circuits import judge_circuits
-from sizing.inputs import (
+from sizing.array.strings import controller_result
+from sizing.circuits.circuits import judge_circuits
+from sizing.core.checks import Check
+from sizing.core.inputs import (
     ChargeSourceInput,
     CircuitInput,
     CircuitKind,
@@ -16,8 +17,7 @@ from sizing.inputs import (
     SourceKind,
     SystemInput,
 )
-from sizing.results import CircuitRow
-from sizing.strings import controller_result
+from sizing.core.results import CircuitRow
 from tests.designs import P200, controller, lfp_bank, placed, wired
 
 

@@ -11,10 +11,10 @@ from dataclasses import replace
 
 import pytest
 
-from sizing.shade.band import year_band
+from sizing.shade.answers.band import year_band
 from sizing.shade.cli import run_shade
-from sizing.shade.scene import ClearSky, SceneError, WeatherFile
-from sizing.shade.year_files import file_place, years_near
+from sizing.shade.scene.scene import ClearSky, SceneError, WeatherFile
+from sizing.shade.sky.year_files import file_place, years_near
 from tests.shade_scenes import DATA, YEARS, scene
 
 PARIS, LONDON = (48.8566, 2.3522), (51.5074, -0.1278)  # 344 km apart: any gazetteer
@@ -28,7 +28,7 @@ def one_panel():
 
 
 def test_the_band_is_made_of_quantiles_of_the_years(one_panel, monkeypatch):
-    from sizing.shade import band
+    from sizing.shade.answers import band
 
     given = iter((3.0, 1.0, 5.0, 2.0, 4.0))
 

@@ -10,10 +10,10 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing.shade.cells import guess_grid, panel_type_from_sheet, panel_type_json
-from sizing.shade.geometry import kinds_arrays
-from sizing.shade.place import rated_power_w
-from sizing.shade.scene import SceneError
+from sizing.shade.engine.geometry import kinds_arrays
+from sizing.shade.engine.place import rated_power_w
+from sizing.shade.scene.cells import guess_grid, panel_type_from_sheet, panel_type_json
+from sizing.shade.scene.scene import SceneError
 from tests.designs import panel
 
 
@@ -83,7 +83,7 @@ def test_the_face_stays_light_until_it_is_used():
 
 
 def test_kernels_find_a_folder_they_may_write(tmp_path, monkeypatch):
-    from sizing.shade import jit
+    from sizing.shade.kernels import jit
 
     monkeypatch.setattr(jit._SETTINGS, "CACHE_DIR", str(tmp_path / "kernels"))
     folder = jit.cache_folder()

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import sizing
-from sizing.shade.clock import clear_month
-from sizing.shade.scene import (
+from sizing.shade.answers.clock import clear_month
+from sizing.shade.scene.scene import (
     ClearSky,
     ClimateGrid,
     MonthlyClimate,

@@ -9,25 +9,27 @@ import numpy as np
 import pytest
 
 import sizing.shade
-from sizing.shade import live, wirings
-from sizing.shade.candidates import find_candidates
-from sizing.shade.cells import panel_type_from_sheet
-from sizing.shade.check import ShadeCheck
-from sizing.shade.findings import _burdens, _two_sided
-from sizing.shade.geometry import panel_frame
-from sizing.shade.grid import sky_classes
-from sizing.shade.groupings import StringLimits
-from sizing.shade.lay import lay_panels
-from sizing.shade.lay_rules import LayRules
-from sizing.shade.light import state_index
-from sizing.shade.live import live_year
-from sizing.shade.maps import beam_lost_map
-from sizing.shade.moment import shade_moment
-from sizing.shade.months import monthly_daylight
-from sizing.shade.packing import _solve, greedy, pack
-from sizing.shade.read_scene import scene_from_json
-from sizing.shade.results import PanelYear, ShadeResult
-from sizing.shade.scene import (
+from sizing.shade.answers import live, wirings
+from sizing.shade.answers.check import ShadeCheck
+from sizing.shade.answers.findings import _burdens, _two_sided
+from sizing.shade.answers.live import live_year
+from sizing.shade.answers.maps import beam_lost_map
+from sizing.shade.answers.moment import shade_moment
+from sizing.shade.answers.sides import StringSides
+from sizing.shade.answers.wirings import _starts, default_controller, rank_wirings
+from sizing.shade.answers.year import shade_year
+from sizing.shade.engine.geometry import panel_frame
+from sizing.shade.engine.grid import sky_classes
+from sizing.shade.engine.light import state_index
+from sizing.shade.layout.candidates import find_candidates
+from sizing.shade.layout.lay import lay_panels
+from sizing.shade.layout.packing import _solve, greedy, pack
+from sizing.shade.scene.cells import panel_type_from_sheet
+from sizing.shade.scene.groupings import StringLimits
+from sizing.shade.scene.lay_rules import LayRules
+from sizing.shade.scene.read_scene import scene_from_json
+from sizing.shade.scene.results import PanelYear, ShadeResult
+from sizing.shade.scene.scene import (
     Controller,
     Hinge,
     MonthlyClimate,
@@ -39,11 +41,9 @@ from sizing.shade.scene import (
     WeatherFile,
     Wiring,
 )
-from sizing.shade.sides import StringSides
+from sizing.shade.sky.months import monthly_daylight
+from sizing.shade.sky.weather import _pvgis_offset, daylight_for, weather_from_file
 from sizing.shade.warm import warm_shade
-from sizing.shade.weather import _pvgis_offset, daylight_for, weather_from_file
-from sizing.shade.wirings import _starts, default_controller, rank_wirings
-from sizing.shade.year import shade_year
 from tests.designs import panel
 from tests.shade_scenes import DATA, every_hour_kwh, panel_type, scene
 from tests.unit.sizing_shade.test_lay import COARSE, random_candidates

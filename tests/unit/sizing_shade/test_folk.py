@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing.shade.scene import Controller, Wiring
+from sizing.shade.scene.scene import Controller, Wiring
 from tests.shade_scenes import scene
 
 

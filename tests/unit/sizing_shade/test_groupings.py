@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.shade.groupings import (
+from sizing.shade.scene.groupings import (
     StringLimits,
     count_groupings,
     groupings,

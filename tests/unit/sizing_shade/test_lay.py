@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 import shapely
 
-from sizing.shade.candidates import Candidates, SearchStopped, find_candidates, footprint
-from sizing.shade.lay import lay_panels, panel_label
-from sizing.shade.lay_rules import KeepOut, LayRules
-from sizing.shade.packing import cliques, greedy, pack, undominated
-from sizing.shade.scene import Controller, SceneError
-from sizing.shade.weather import daylight_for
-from sizing.shade.year import shade_year
+from sizing.shade.answers.year import shade_year
+from sizing.shade.layout.candidates import Candidates, SearchStopped, find_candidates
+from sizing.shade.layout.lay import lay_panels, panel_label
+from sizing.shade.layout.packing import cliques, greedy, pack, undominated
+from sizing.shade.scene.footprint import footprint
+from sizing.shade.scene.lay_rules import KeepOut, LayRules
+from sizing.shade.scene.scene import Controller, SceneError
+from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import panel_type, scene
 
 COARSE = LayRules(grid_m=0.1)
@@ -181,7 +182,7 @@ def test_dropped_places_never_cost_energy(van):
     found = find_candidates(van, replace(COARSE, grid_m=0.2), daylight_for(van), None)
     kept = undominated(found)
     assert len(kept) < len(found.own_kwh)
-    from sizing.shade.packing import _solve
+    from sizing.shade.layout.packing import _solve
 
     every = _solve(found, LayRules(), greedy(found, None), None)
     few = found.take(kept)

@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 import shapely
 
-from sizing.shade.candidates import footprint, rectangle
-from sizing.shade.lay import lay_panels
-from sizing.shade.lay_rules import KeepOut, LayRules
-from sizing.shade.lay_search import LaySearch
-from sizing.shade.scene import SceneError
+from sizing.shade.layout.lay import lay_panels
+from sizing.shade.layout.lay_search import LaySearch
+from sizing.shade.scene.footprint import footprint, rectangle
+from sizing.shade.scene.lay_rules import KeepOut, LayRules
+from sizing.shade.scene.scene import SceneError
 from tests.shade_scenes import panel_type, scene
 
 COARSE = LayRules(grid_m=0.1)

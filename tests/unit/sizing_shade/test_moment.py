@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
-from sizing.shade.hourly import hourly_year
-from sizing.shade.moment import shade_moment
-from sizing.shade.scene import ClimateGrid, SceneError
-from sizing.shade.weather import daylight_for
+from sizing.shade.answers.hourly import hourly_year
+from sizing.shade.answers.moment import shade_moment
+from sizing.shade.scene.scene import ClimateGrid, SceneError
+from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import scene
 
 

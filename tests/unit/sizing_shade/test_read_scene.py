@@ -7,8 +7,8 @@ import json
 
 import pytest
 
-from sizing.shade.read_scene import scene_from_file, scene_from_json
-from sizing.shade.scene import (
+from sizing.shade.scene.read_scene import scene_from_file, scene_from_json
+from sizing.shade.scene.scene import (
     ClimateGrid,
     MonthlyClimate,
     ObstructionKind,

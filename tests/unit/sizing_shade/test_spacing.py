@@ -6,13 +6,13 @@ from functools import cache
 import numpy as np
 import pytest
 
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
-from sizing.shade.kernel_spacing import fill_between, first_asked
-from sizing.shade.place import build_place
-from sizing.shade.spacing import asked_weight, node_spacing
-from sizing.shade.weather import daylight_for
-from sizing.shade.wirings import mean_weight
+from sizing.shade.answers.wirings import mean_weight
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.place import build_place
+from sizing.shade.engine.spacing import asked_weight, node_spacing
+from sizing.shade.kernels.kernel_spacing import fill_between, first_asked
+from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import SCENES, in_weather, scene
 
 SHAPE = (4, 3, 72)  # elevations, classes (the last overcast), azimuths

@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 
 import sizing
-from sizing.shade import threads
-from sizing.shade.fast import cast_shadows, wiring_year
-from sizing.shade.geometry import build_layout
-from sizing.shade.grid import direction_grid
-from sizing.shade.groupings import StringLimits, groupings
-from sizing.shade.place import build_place
-from sizing.shade.scene import Controller
-from sizing.shade.spacing import asked_weight
-from sizing.shade.weather import daylight_for
-from sizing.shade.wirings import mean_weight, score_groupings
+from sizing.shade.answers.wirings import mean_weight, score_groupings
+from sizing.shade.engine import threads
+from sizing.shade.engine.fast import cast_shadows, wiring_year
+from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.grid import direction_grid
+from sizing.shade.engine.place import build_place
+from sizing.shade.engine.spacing import asked_weight
+from sizing.shade.scene.groupings import StringLimits, groupings
+from sizing.shade.scene.scene import Controller
+from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import scene
 
 

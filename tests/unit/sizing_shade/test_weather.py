@@ -7,9 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sizing.shade.months import MONTH_DAYS, daily_diffuse_share, ten_days
-from sizing.shade.plain_years import plain_year
-from sizing.shade.scene import (
+from sizing.shade.scene.scene import (
     ClimateGrid,
     Heat,
     HourlyWeather,
@@ -19,8 +17,10 @@ from sizing.shade.scene import (
     SkyModel,
     WeatherFile,
 )
-from sizing.shade.sky_formulas import CLEARNESS, perez_shares, relative_airmass
-from sizing.shade.weather import _by_pvlib, _unpacked, daylight_for, total_light_kwh_m2
+from sizing.shade.sky.months import MONTH_DAYS, daily_diffuse_share, ten_days
+from sizing.shade.sky.plain_years import plain_year
+from sizing.shade.sky.sky_formulas import CLEARNESS, perez_shares, relative_airmass
+from sizing.shade.sky.weather import _by_pvlib, _unpacked, daylight_for, total_light_kwh_m2
 from tests.shade_scenes import DATA, YEARS, in_weather, scene
 
 #: Yearly GHI of the files' own columns [kWh/m²], as their makers' summaries print them, rounded.

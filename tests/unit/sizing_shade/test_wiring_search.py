@@ -7,14 +7,14 @@ from functools import cache
 import numpy as np
 import pytest
 
-from sizing.shade.fast import Shadows, cast_shadows
-from sizing.shade.geometry import build_layout, build_plan
-from sizing.shade.grid import direction_grid
-from sizing.shade.kernel_curve import BELOW
-from sizing.shade.kernel_string import Plan, controller_power, current_at
-from sizing.shade.kernel_wiring import node_power
-from sizing.shade.place import GRID_V, Place, build_place
-from sizing.shade.weather import daylight_for
+from sizing.shade.engine.fast import Shadows, cast_shadows
+from sizing.shade.engine.geometry import build_layout, build_plan
+from sizing.shade.engine.grid import direction_grid
+from sizing.shade.engine.place import GRID_V, Place, build_place
+from sizing.shade.kernels.kernel_curve import BELOW
+from sizing.shade.kernels.kernel_string import Plan, controller_power, current_at
+from sizing.shade.kernels.kernel_wiring import node_power
+from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import in_weather, scene
 
 PARALLEL = ("4s2p_sides", "4s2p_ends", "2s4p_across", "2s4p_along", "2x_mppt_2s2p_sides", "8p_v12")

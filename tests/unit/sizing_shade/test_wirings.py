@@ -7,10 +7,10 @@ from dataclasses import replace
 import pvlib
 import pytest
 
-from sizing.shade.groupings import StringLimits, groupings
-from sizing.shade.scene import Controller, PlacedPanel, SceneError, TrackerKind
-from sizing.shade.wirings import cold_limits, open_circuit_v, rank_wirings
-from sizing.shade.year import shade_year
+from sizing.shade.answers.wirings import cold_limits, open_circuit_v, rank_wirings
+from sizing.shade.answers.year import shade_year
+from sizing.shade.scene.groupings import StringLimits, groupings
+from sizing.shade.scene.scene import Controller, PlacedPanel, SceneError, TrackerKind
 from tests.shade_scenes import scene
 
 WIDE = Controller(strings=(), v_min_v=16.0, v_max_v=250.0)
@@ -70,7 +70,7 @@ def test_the_search_above_ten_panels_states_its_gap():
 
 
 def replace_strings(strings):
-    from sizing.shade.scene import Wiring
+    from sizing.shade.scene.scene import Wiring
 
     return Wiring("neighbours", (replace(WIDE, strings=strings),))
 

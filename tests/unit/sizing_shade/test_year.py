@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sizing.shade.check import shade_check
-from sizing.shade.live import live_year
-from sizing.shade.maps import beam_lost_map
-from sizing.shade.scene import (
+from sizing.shade.answers.check import shade_check
+from sizing.shade.answers.live import live_year
+from sizing.shade.answers.maps import beam_lost_map
+from sizing.shade.answers.year import shade_year
+from sizing.shade.scene.scene import (
     Controller,
     Obstruction,
     ObstructionKind,
@@ -19,7 +20,6 @@ from sizing.shade.scene import (
     TrackerKind,
     Wiring,
 )
-from sizing.shade.year import shade_year
 from tests.shade_scenes import expected, scene
 
 

@@ -1,0 +1,1 @@
+"""Modules and strings: cold and hot voltages, charge controllers, PWM."""

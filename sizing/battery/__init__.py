@@ -1,0 +1,1 @@
+"""The battery bank: chemistry, chargers, cold, charge profiles, pre-charge."""

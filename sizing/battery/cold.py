@@ -1,0 +1,152 @@
+"""Knows when a cold battery may be charged, whether a charger stops in time, what warming a pack takes."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sizing.battery.bank import coldest_cell_c
+from sizing.battery.battery import chemistry_data, warm_up_wh
+from sizing.battery.chargers import Charger
+from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.guesses import resting_on
+from sizing.core.inputs import BankInput, Chemistry, SystemInput
+from sizing.core.judge import missing_check, show
+from sizing.core.results import Figure
+
+GENTLE_BELOW_C: Final = 5.0  # below it lithium is charged gently, if at all [°C]
+LITHIUM_SOURCE: Final = "Battery University BU-410, table 1: lithium is charged at 0 to 45 °C"
+LEAD_SOURCE: Final = "Battery University BU-410, table 1: lead is charged at -20 to 50 °C"
+
+
+def cold_verdict(chemistry: Chemistry, cell_c: float) -> tuple[Verdict, str]:
+    """Return whether a battery at this cell temperature may be charged, and how.
+
+    Parameters
+    ----------
+    chemistry : Chemistry
+        LFP or a lead battery. [-]
+    cell_c : float
+        Temperature of the cells. [°C]
+
+    Returns
+    -------
+    tuple of Verdict and str
+        Block outside the charging range, caution where only gentle charging is allowed, else pass.
+
+    Raises
+    ------
+    Nothing
+        Any temperature can be asked.
+
+    References
+    ----------
+    .. [1] Battery University BU-410, table 1; the gentle band from 0 to 5 °C is common practice.
+    """
+    limits = chemistry_data(chemistry).charge_temp_c
+    low_c, high_c = limits.low or 0.0, limits.high or 0.0
+    if not low_c <= cell_c <= high_c:
+        return Verdict.BLOCK, f"no charging below {low_c:.0f} or above {high_c:.0f} °C"
+    if chemistry is Chemistry.LFP and cell_c < GENTLE_BELOW_C:
+        return Verdict.CAUTION, "gently only: at most 0.2 C, less if the maker says so"
+    if chemistry is not Chemistry.LFP and cell_c < 0.0:
+        return Verdict.CAUTION, "at most 0.3 C below freezing, and never a frozen battery"
+    return Verdict.PASS, "normal charging"
+
+
+def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
+    """Return whether one charger stops before it harms a cold bank."""
+    key, title = f"{unit.key}/cold_charge", f"{unit.name}: charging a cold bank"
+    cell_c = coldest_cell_c(system)
+    if cell_c is None:
+        return missing_check(
+            rule="cold_charge",
+            key=key,
+            subject=unit.key,
+            title=title,
+            missing="the coldest temperature of the cells",
+            unit="°C",
+        )
+    verdict, words = _cold_words(bank, unit, cell_c)
+    is_lithium = bank.chemistry is Chemistry.LFP
+    low_c = chemistry_data(bank.chemistry).charge_temp_c.low
+    return Check(
+        rule="cold_charge",
+        key=key,
+        subject=unit.key,
+        title=title,
+        verdict=verdict,
+        value=unit.low_t_stop_c if unit.low_t_stop_c is not None else cell_c,
+        limit=low_c,
+        unit="°C",
+        margin=None,
+        sentence=words,
+        source=LITHIUM_SOURCE if is_lithium else LEAD_SOURCE,
+        provenance=Provenance.VERIFIED,
+        formula="low-temperature stop ≥ lowest charging temperature",
+        substituted=(
+            f"stop {show(unit.low_t_stop_c, '°C')}, cells to {show(cell_c, '°C')} ≥ {show(low_c, '°C')}"
+        ),
+        terms=(
+            Term("T_cell", "coldest cell temperature", cell_c, "°C", bank.tmin_c is None),
+            Term("T_stop", "low-temperature stop", unit.low_t_stop_c, "°C"),
+        ),
+        guesses=resting_on(
+            system, ("bank", "site.tmin_travel", "site.tmin_storage", "sources", "controllers")
+        ),
+    )
+
+
+def heat_figures(system: SystemInput) -> tuple[Figure, ...]:
+    """Return what it takes to warm a heated pack before it accepts charge, and for how long."""
+    bank, cell_c = system.bank, coldest_cell_c(system)
+    if bank is None or not bank.is_heated or cell_c is None or cell_c >= GENTLE_BELOW_C:
+        return ()
+    mass_kg = bank.unit_mass_kg * bank.quantity
+    energy_wh = warm_up_wh(mass_kg, GENTLE_BELOW_C - cell_c)
+    source = "Heat capacity 1000 J/(kg·K) and half as much again for losses: common practice, no source"
+    substituted = f"{show(mass_kg)} × 1000 × {show(GENTLE_BELOW_C - cell_c)}/3600 × 1.5 = {energy_wh:,.0f} Wh"
+    found = [
+        Figure(
+            key="bank/warm_up",
+            title="Energy to warm the pack before it takes charge",
+            value=energy_wh,
+            unit="Wh",
+            formula="E = m·c·ΔT/3600·1.5",
+            substituted=substituted,
+            source=source,
+            guesses=resting_on(system, ("bank", "site.tmin_travel", "site.tmin_storage")),
+        )
+    ]
+    if bank.heater_w > 0:
+        found.append(
+            Figure(
+                key="bank/warm_up_hours",
+                title="Hours of heating before charging starts",
+                value=energy_wh / bank.heater_w,
+                unit="h",
+                formula="t = E/P_heater",
+                substituted=f"{energy_wh:,.0f}/{show(bank.heater_w)} = {energy_wh / bank.heater_w:.1f} h",
+                source=source,
+            )
+        )
+    return tuple(found)
+
+
+def _cold_words(bank: BankInput, unit: Charger, cell_c: float) -> tuple[Verdict, str]:
+    met, how = cold_verdict(bank.chemistry, cell_c)
+    at = f"Cells down to {show(cell_c, '°C')}"
+    if met is Verdict.PASS:
+        return Verdict.PASS, f"{at}: never cold enough to harm."
+    if unit.low_t_stop_c is not None:
+        stops, _ = cold_verdict(bank.chemistry, unit.low_t_stop_c)
+        words = {
+            Verdict.PASS: f"{at}: it stops at {show(unit.low_t_stop_c, '°C')}, in time.",
+            Verdict.CAUTION: f"{at}: it stops at {show(unit.low_t_stop_c, '°C')}, above the limit but {how}.",
+            Verdict.BLOCK: f"{at}: it would still charge down to {show(unit.low_t_stop_c, '°C')}; {how}.",
+        }
+        return stops, words[stops]
+    if bank.is_heated and bank.heater_w > 0:
+        return Verdict.PASS, f"{at}: the pack's heater ({show(bank.heater_w, 'W')}) warms the cells first."
+    if met is Verdict.CAUTION:
+        return Verdict.CAUTION, f"{at} and no low-temperature stop: {how}."
+    return Verdict.BLOCK, f"{at} and no low-temperature stop on this charger: {how}."

@@ -1,0 +1,1 @@
+"""Printed rules for conductors and overcurrent devices: size, resistance, ampacity, rule sets."""

@@ -1,0 +1,117 @@
+"""Knows the currents that follow from a rating: arrays, inverters, DC-DC converters, converters."""
+
+from __future__ import annotations
+
+import math
+from types import MappingProxyType
+from typing import Final
+
+from sizing.core.inputs import BankInput, Chemistry, InputOutOfRange, InverterInput
+
+BRIGHT_SKY_FACTOR: Final = 1.25  # NFPA 70 (2017) 690.8(A)(1): current over rated Isc [-]
+CONTINUOUS_FACTOR: Final = 1.25  # NFPA 70 (2017) 690.8(B), 210.19(A), 215.2(A): three hours and more [-]
+DC_DC_EFFICIENCY: Final = 0.9  # DC-DC converter, common practice [-]
+SENSE_CURRENT_A: Final = 0.1  # meters, probes and displays, common practice [A]
+#: Lowest working battery voltage an inverter sees, per 12 V. LFP: common practice; lead: 1.75 V per cell,
+#: the end voltage lead batteries are rated to. [V]
+LOW_BATTERY_V: Final = MappingProxyType(
+    {Chemistry.LFP: 11.5, Chemistry.AGM: 10.5, Chemistry.GEL: 10.5, Chemistry.FLOODED: 10.5}
+)
+#: From this many batteries in parallel each has its own fuse (common practice, no source). [-]
+FUSE_EACH_FROM: Final = 3
+NFPA_PV: Final = "NFPA 70 (2017) 690.8(A)(1)-(2), 690.8(B)"
+NFPA_CONTINUOUS: Final = "NFPA 70 (2017) 690.8(B), 215.2(A): 125% of continuous current"
+
+
+def low_battery_v(bank: BankInput | None, v_nominal_v: float) -> float:
+    """Return the lowest working voltage of a bank [V]: 11.5 V per 12 V, lead 10.5 V."""
+    per_12_v = LOW_BATTERY_V[Chemistry.LFP if bank is None else bank.chemistry]
+    return per_12_v * v_nominal_v / 12.0
+
+
+def inverter_input_a(inverter: InverterInput, bank: BankInput | None, v_nominal_v: float) -> float:
+    """Return the direct current an inverter draws at full power and lowest battery voltage (F16).
+
+    Parameters
+    ----------
+    inverter : InverterInput
+        Power [W] and efficiency, above 0 to 1. [-]
+    bank : BankInput or None
+        Its chemistry gives the lowest working voltage: LFP 11.5 V, lead 10.5 V per 12 V. [V]
+    v_nominal_v : float
+        Nominal voltage of the bank: 12, 24, 36 or 48. [V]
+
+    Returns
+    -------
+    float
+        Current. [A]
+
+    Raises
+    ------
+    Nothing; inputs are checked before.
+
+    Notes
+    -----
+    ``I = P / (η·V_low)``.
+
+    References
+    ----------
+    .. [1] NFPA 70 (2017) 690.8(A)(4): rated power at the lowest input voltage.
+    """
+    return inverter.power_w / (inverter.efficiency_fraction * low_battery_v(bank, v_nominal_v))
+
+
+def dc_dc_input_a(output_a: float, output_v: float, input_v: float) -> float:
+    """Return the current a DC-DC converter draws.
+
+    Parameters
+    ----------
+    output_a, output_v : float
+        Charging current and voltage. [A], [V]
+    input_v : float
+        Lowest working input voltage, above 0. [V]
+
+    Returns
+    -------
+    float
+        ``I_out·V_out/(0.9·V_in)``. [A]
+
+    Raises
+    ------
+    InputOutOfRange
+        If the input voltage is not above 0 V.
+
+    References
+    ----------
+    .. [1] Power balance; 90 % efficiency is common practice, no source.
+    """
+    if not input_v > 0:
+        raise InputOutOfRange("input_v", f"must be above 0 V, got {input_v}")
+    return output_a * output_v / (DC_DC_EFFICIENCY * input_v)
+
+
+def converter_minimum_a(load_a: float) -> float:
+    """Return the smallest rating of a converter that feeds a low-voltage load.
+
+    Parameters
+    ----------
+    load_a : float
+        Connected low-voltage load, average charging included; 0 or more. [A]
+
+    Returns
+    -------
+    float
+        100 % of the first 20 A, 50 % of the next 20 A, 25 % of the rest. [A]
+
+    Raises
+    ------
+    InputOutOfRange
+        If the load is negative or not a finite number.
+
+    References
+    ----------
+    .. [1] NFPA 70 (2017) 551.20(B).
+    """
+    if not (math.isfinite(load_a) and load_a >= 0):
+        raise InputOutOfRange("load_a", f"must be 0 A or more, got {load_a}")
+    return min(load_a, 20.0) + 0.5 * min(max(load_a - 20.0, 0.0), 20.0) + 0.25 * max(load_a - 40.0, 0.0)

@@ -1,0 +1,1 @@
+"""The circuit schedule: currents, conductor choice, routing, voltage drop, checks, rewiring."""

@@ -1,0 +1,1 @@
+"""Commands that size a design from a file."""

@@ -1,0 +1,1 @@
+"""What a meter should read, insulation tests, and what differs as built."""

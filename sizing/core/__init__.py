@@ -1,0 +1,1 @@
+"""Questions, answers, verdicts, and comparing a number with its limit."""

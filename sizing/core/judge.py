@@ -1,0 +1,213 @@
+"""Knows how a number is set against its limit: bands, margin, and what may never be called a pass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final
+
+from sizing.core.checks import Bounds, Check, Provenance, Term, Verdict
+
+#: Relative slack of every comparison, so that 0.1 + 0.2 does not exceed 0.3. [-]
+COMPARE_REL_TOL: Final = 1e-9
+MEMORY_SENTENCE: Final = (
+    "The limit rests on memory: check it against the printed standard before relying on it."
+)
+
+
+def limit_check(
+    *,
+    rule: str,
+    key: str,
+    subject: str,
+    title: str,
+    value: float | None,
+    limit: float | None,
+    unit: str,
+    source: str,
+    provenance: Provenance,
+    at_least: bool = False,
+    block_beyond: float | None = None,
+    beyond: Verdict = Verdict.BLOCK,
+    sentence: str = "",
+    sentences: Mapping[Verdict, str] | None = None,
+    formula: str = "",
+    substituted: str = "",
+    terms: tuple[Term, ...] = (),
+    guesses: tuple[str, ...] = (),
+) -> Check:
+    """Return the judgement of ``value`` against ``limit``.
+
+    Within the limit is a pass. Beyond it the verdict is ``beyond``; with ``block_beyond`` it is a caution
+    until that second limit is crossed and a block after it. ``at_least`` turns the sense round (the value
+    must reach the limit). A missing or non-finite value or limit is ``not enough data``; a limit of
+    provenance ``memory`` turns a pass into a caution that says so.
+    ``sentences`` gives words by verdict, ``sentence`` the words for every verdict without its own.
+    """
+    verdict = _banded(value, limit, at_least=at_least, block_beyond=block_beyond, beyond=beyond)
+    words = _words(verdict, title, value, limit, unit, at_least, sentence, sentences)
+    sense = "≥" if at_least else "≤"
+    if verdict is Verdict.PASS and provenance is Provenance.MEMORY:
+        verdict, words = Verdict.CAUTION, f"{words} {MEMORY_SENTENCE}"
+    return Check(
+        rule=rule,
+        key=key,
+        subject=subject,
+        title=title,
+        verdict=verdict,
+        value=_known(value),
+        limit=_known(limit),
+        unit=unit,
+        margin=margin_fraction(value, limit, at_least=at_least),
+        sentence=words,
+        source=source,
+        provenance=provenance,
+        formula=formula or f"value {sense} limit",
+        substituted=substituted or f"{_show_any(value, unit)} {sense} {_show_any(limit, unit)}",
+        terms=terms,
+        guesses=guesses,
+        bounds=Bounds(at_least, beyond, _known(block_beyond)),
+    )
+
+
+def fact_check(
+    *,
+    rule: str,
+    key: str,
+    subject: str,
+    title: str,
+    is_met: bool | None,
+    source: str,
+    provenance: Provenance,
+    unmet: Verdict = Verdict.BLOCK,
+    sentence: str = "",
+    sentences: Mapping[Verdict, str] | None = None,
+    terms: tuple[Term, ...] = (),
+    guesses: tuple[str, ...] = (),
+) -> Check:
+    """Return the judgement of a rule that is met or not, without a number; ``None`` is not enough data."""
+    verdict = Verdict.NOT_ENOUGH_DATA if is_met is None else (Verdict.PASS if is_met else unmet)
+    words = (sentences or {}).get(verdict, sentence) or f"{title}: {verdict.label}."
+    if verdict is Verdict.PASS and provenance is Provenance.MEMORY:
+        verdict, words = Verdict.CAUTION, f"{words} {MEMORY_SENTENCE}"
+    return Check(
+        rule=rule,
+        key=key,
+        subject=subject,
+        title=title,
+        verdict=verdict,
+        value=None,
+        limit=None,
+        unit="",
+        margin=None,
+        sentence=words,
+        source=source,
+        provenance=provenance,
+        terms=terms,
+        guesses=guesses,
+    )
+
+
+def missing_check(
+    *,
+    rule: str,
+    key: str,
+    subject: str,
+    title: str,
+    missing: str,
+    unit: str = "",
+    source: str = "not judged: a fact is missing",
+) -> Check:
+    """Return ``not enough data`` that names what is missing."""
+    return Check(
+        rule=rule,
+        key=key,
+        subject=subject,
+        title=title,
+        verdict=Verdict.NOT_ENOUGH_DATA,
+        value=None,
+        limit=None,
+        unit=unit,
+        margin=None,
+        sentence=f"{title}: not enough data, {missing} is not known.",
+        source=source,
+        provenance=Provenance.COMPUTED,
+    )
+
+
+def margin_fraction(value: float | None, limit: float | None, *, at_least: bool = False) -> float | None:
+    """Return the room left as a fraction of the limit [-]; negative when exceeded, ``None`` when unknown."""
+    known, bound = _known(value), _known(limit)
+    if known is None or bound is None or bound == 0:
+        return None
+    return (known - bound if at_least else bound - known) / abs(bound)
+
+
+def is_within(value: float, limit: float, *, at_least: bool = False) -> bool:
+    """Return whether ``value`` keeps to ``limit``; equal (to 1e-9 of it) keeps to it."""
+    if math.isclose(value, limit, rel_tol=COMPARE_REL_TOL, abs_tol=1e-12):
+        return True
+    return value > limit if at_least else value < limit
+
+
+def show(value: float | None, unit: str = "", digits: int = 2) -> str:
+    """Return a number in words for sentences and substituted formulas: ``1,250 W``; unknown is a dash."""
+    known = _known(value)
+    if known is None:
+        return "–"
+    number = f"{known:,.{digits}f}"
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    if number == "-0":
+        number = "0"
+    return f"{number}%" if unit == "%" else f"{number} {unit}".rstrip()
+
+
+def show_percent(fraction: float | None) -> str:
+    """Return a fraction as a percent with two decimals: ``2.27%``."""
+    return show(None if fraction is None else fraction * 100, "%", 2)
+
+
+def _banded(
+    value: float | None,
+    limit: float | None,
+    *,
+    at_least: bool,
+    block_beyond: float | None,
+    beyond: Verdict,
+) -> Verdict:
+    known, bound = _known(value), _known(limit)
+    if known is None or bound is None:
+        return Verdict.NOT_ENOUGH_DATA
+    if is_within(known, bound, at_least=at_least):
+        return Verdict.PASS
+    if block_beyond is None:
+        return beyond
+    return Verdict.CAUTION if is_within(known, block_beyond, at_least=at_least) else Verdict.BLOCK
+
+
+def _words(
+    verdict: Verdict,
+    title: str,
+    value: float | None,
+    limit: float | None,
+    unit: str,
+    at_least: bool,
+    sentence: str,
+    sentences: Mapping[Verdict, str] | None,
+) -> str:
+    chosen = (sentences or {}).get(verdict, sentence)
+    if chosen:
+        return chosen
+    if verdict is Verdict.NOT_ENOUGH_DATA:
+        return f"{title}: not enough data."
+    sense = "needs at least" if at_least else "limit"
+    return f"{title}: {_show_any(value, unit)}, {sense} {_show_any(limit, unit)}."
+
+
+def _show_any(value: float | None, unit: str) -> str:
+    return show_percent(value) if unit == "fraction" else show(value, unit)
+
+
+def _known(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None

@@ -1,0 +1,1 @@
+"""Daily energy use, harvest, and what would help most."""

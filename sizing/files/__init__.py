@@ -1,0 +1,1 @@
+"""Designs and results as JSON, and the allowed range of every field."""

@@ -1,0 +1,1 @@
+"""String plans: search, growth, ranking."""

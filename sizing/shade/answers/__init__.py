@@ -1,0 +1,1 @@
+"""What comes out: year, wirings, findings, blame, moment, clock, maps, band, check."""

@@ -1,0 +1,1 @@
+"""The gridded year: grid, geometry, light, shadow cover, place, wiring."""

@@ -1,0 +1,1 @@
+"""Compiled loops, and how they are compiled."""

@@ -1,0 +1,1 @@
+"""Automatic layout: candidates, packing, search."""

@@ -1,0 +1,162 @@
+"""Knows how to lay panels on a roof: value every place, pack, wire, bound what could be better."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from string import ascii_uppercase
+
+from sizing.shade.answers.wirings import (
+    RankedWiring,
+    WiringRanking,
+    cold_limits,
+    default_controller,
+    rank_wirings,
+)
+from sizing.shade.engine.geometry import kinds_arrays
+from sizing.shade.engine.place import rated_power_w
+from sizing.shade.layout.candidates import Candidates, find_candidates
+from sizing.shade.layout.packing import IntArray, Packing, pack_ways
+from sizing.shade.scene.groupings import StringLimits
+from sizing.shade.scene.lay_rules import LaidOut, LaidPanel, LayResult, LayRules
+from sizing.shade.scene.scene import Controller, PlacedPanel, SceneError, SceneInput
+from sizing.shade.sky.weather import daylight_for
+
+Progress = Callable[[float, str], bool]
+
+
+def lay_panels(
+    scene: SceneInput, rules: LayRules | None = None, *, progress: Progress | None = None
+) -> LayResult:
+    """Return the layout of panels that gives most in a year, with its best wiring.
+
+    Parameters
+    ----------
+    scene : SceneInput
+        Roof, objects, place, weather and panel types; the panels it has are put aside, or, where the rules
+        keep them, laid around: the answer is about the new ones alone.
+    rules : LayRules or None
+        Grid and clearances [m], penalties [kWh], limits.
+    progress : callable or None
+        Called with the share done (0 to 1) and a word; returning False ends the search with the best so far.
+
+    Returns
+    -------
+    LayResult
+        Panels, wiring, energies [kWh/year] and gaps [-].
+
+    Raises
+    ------
+    SceneError
+        If a rule is out of range or no panel fits anywhere.
+    SearchStopped
+        If ``progress`` returned False before there was any layout.
+
+    Notes
+    -----
+    Every place on the grid is worth its panel's own-tracker energy there less penalties; flat panels do not
+    shade one another, so the worth of a layout is the sum. The best sum is a set packing with one clique
+    constraint per grid corner; its proved bound is also a bound on every wiring, since no wiring passes the
+    sum of own trackers.
+
+    References
+    ----------
+    .. [1] Padberg (1973), On the facial structure of set packing polyhedra, Mathematical Programming 5.
+    """
+    rules = rules or LayRules()
+    rules.check()
+    day = daylight_for(scene)
+    found = find_candidates(scene, rules, day, progress)
+    packing = pack_ways(found, rules, progress)
+    if not len(packing.chosen):
+        raise SceneError("rules", "leave no place worth its penalties")
+    laid = laid_panels(found, packing.chosen, rules.panel_z_m)
+    make = rules.controller or default_controller(scene)
+    wired = replace(scene, panels=tuple(item.panel for item in laid), wirings=())
+    ranking = _wire(wired, make, rules, progress)
+    return _result(wired, found, packing, laid, ranking)
+
+
+def laid_panels(found: Candidates, chosen: IntArray, z_m: float) -> list[LaidPanel]:
+    """Return chosen places as panels, from the rear right on."""
+    order = sorted(chosen.tolist(), key=lambda c: (found.step[c, 0], found.step[c, 1]))
+    return [
+        LaidPanel(
+            PlacedPanel(
+                id=panel_label(place),
+                type_name=found.type_names[found.type_index[c]],
+                x_m=round(float(found.corner_m[c, 0]), 4),
+                y_m=round(float(found.corner_m[c, 1]), 4),
+                z_m=z_m,
+                rot_deg=int(found.rot_deg[c]),
+            ),
+            float(found.own_kwh[c]),
+            float(found.penalty_kwh[c]),
+        )
+        for place, c in enumerate(order)
+    ]
+
+
+def panel_label(place: int) -> str:
+    """Return A to Z, then A2 to Z2 ..."""
+    again, letter = divmod(place, 26)
+    return ascii_uppercase[letter] + (str(again + 1) if again else "")
+
+
+def _wire(scene: SceneInput, make: Controller, rules: LayRules, progress: Progress | None) -> WiringRanking:
+    """Return the ranked wirings; unequal strings are tried only where equal ones cannot be made."""
+    cold = cold_limits(scene, make)
+    asked = rules.string_limits
+    limits = StringLimits(
+        asked.series_min, min(asked.series_max, cold.series_max), asked.strings_max, asked.equal_lengths
+    )
+
+    def onward(done: float, words: str) -> bool:
+        return progress is None or progress(0.7 + 0.3 * done, words)
+
+    try:
+        return rank_wirings(scene, controller=make, limits=limits, top=3, progress=onward)
+    except SceneError:
+        loose = replace(limits, equal_lengths=False)
+        return rank_wirings(scene, controller=make, limits=loose, top=3, progress=onward)
+
+
+def _result(
+    scene: SceneInput, found: Candidates, packing: Packing, laid: list[LaidPanel], ranking: WiringRanking
+) -> LayResult:
+    best: RankedWiring = ranking.wirings[0]
+    own_map = sum(item.own_kwh for item in laid)
+    penalties = sum(item.penalty_kwh for item in laid)
+    on_map = best.mean_kwh * own_map / ranking.bound_kwh if ranking.bound_kwh > 0 else best.mean_kwh
+    score = on_map - penalties
+    gap = max(0.0, packing.bound_kwh / score - 1.0) if score > 0 else 0.0
+    layout_gap = max(0.0, packing.bound_kwh / packing.worth_kwh - 1.0)
+    proved = "proved best" if packing.is_proved else f"within {100 * layout_gap:.1f}% of the best"
+    words = (
+        f"{len(laid)} panels, {best.mean_kwh:,.0f} kWh a year as {best.name}.",
+        f"The layout is {proved} on this grid; with its wiring at most {100 * gap:.1f}% better exists.",
+    )
+    return LayResult(
+        layout=LaidOut(
+            panels=tuple(laid),
+            power_stc_w=float(sum(stc_power_w(scene, item.panel) for item in laid)),
+            score_kwh=score,
+            wiring=best.name,
+            strings=best.strings,
+            mean_kwh=best.mean_kwh,
+            worst_kwh=best.worst_kwh,
+            own_trackers_kwh=ranking.bound_kwh,
+        ),
+        n_candidates=len(found.rot_deg),
+        n_searched=packing.n_searched,
+        is_proved=packing.is_proved,
+        layout_gap_fraction=layout_gap,
+        bound_kwh=packing.bound_kwh,
+        gap_fraction=gap,
+        words=words,
+    )
+
+
+def stc_power_w(scene: SceneInput, panel: PlacedPanel) -> float:
+    """Return a panel's best power at 1000 W/m² and 25 °C [W]."""
+    return float(rated_power_w(kinds_arrays([scene.panel_type(panel)]))[0])

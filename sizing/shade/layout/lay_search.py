@@ -1,0 +1,80 @@
+"""Knows how one roof is asked for several layouts: places are valued once, then packed as often as asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from sizing.shade.layout.candidates import find_candidates
+from sizing.shade.layout.lay import laid_panels
+from sizing.shade.layout.packing import pack_ways
+from sizing.shade.scene.lay_rules import LayProposal, LayRules
+from sizing.shade.scene.scene import SceneInput
+from sizing.shade.sky.weather import daylight_for
+
+Progress = Callable[[float, str], bool]
+
+
+class LaySearch:
+    """The places of a roof with what each is worth in a year, ready to be packed under different limits.
+
+    Parameters
+    ----------
+    scene : SceneInput
+        Roof, objects, place, weather and panel types. Lengths [m].
+    rules : LayRules or None
+        Grid and clearances [m], penalties [kWh], ways to walk, panels that stay.
+    progress : callable or None
+        Called with the share done (0 to 1) and a word; returning False ends the search.
+
+    Raises
+    ------
+    SceneError
+        If a rule is out of range or no panel fits anywhere.
+    SearchStopped
+        If ``progress`` returned False while the places were valued.
+
+    References
+    ----------
+    .. [1] The same method as :func:`lay_panels`.
+    """
+
+    def __init__(
+        self, scene: SceneInput, rules: LayRules | None = None, *, progress: Progress | None = None
+    ) -> None:
+        self.rules = rules or LayRules()
+        self.rules.check()
+        self.found = find_candidates(scene, self.rules, daylight_for(scene), progress)
+        self.progress = progress
+
+    @property
+    def type_names(self) -> tuple[str, ...]:
+        """Return the panel types that fit somewhere."""
+        return tuple(
+            name for i, name in enumerate(self.found.type_names) if (self.found.type_index == i).any()
+        )
+
+    def best(
+        self, *, panels_max: int | None = None, type_names: Sequence[str] = (), floor_kwh: float = 0.0
+    ) -> LayProposal | None:
+        """Return the layout worth most; None where nothing is worth its penalties or beats ``floor_kwh``.
+
+        ``panels_max`` limits the count, ``type_names`` the models; none named means all.
+        """
+        rules = self.rules if panels_max is None else replace(self.rules, panels_max=panels_max)
+        wanted = [i for i, name in enumerate(self.found.type_names) if not type_names or name in type_names]
+        places = np.flatnonzero(np.isin(self.found.type_index, wanted))
+        part = self.found.take(places)
+        packing = pack_ways(part, rules, self.progress, floor_kwh=floor_kwh)
+        if not len(packing.chosen) or packing.worth_kwh <= floor_kwh:
+            return None
+        return LayProposal(
+            panels=tuple(laid_panels(part, packing.chosen, rules.panel_z_m)),
+            worth_kwh=packing.worth_kwh,
+            bound_kwh=packing.bound_kwh,
+            gap_fraction=max(0.0, packing.bound_kwh / packing.worth_kwh - 1.0),
+            is_proved=packing.is_proved,
+            n_candidates=len(places),
+        )

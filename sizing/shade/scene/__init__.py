@@ -1,0 +1,1 @@
+"""What is asked: the scene, its JSON form, cells, rules of a layout, results."""

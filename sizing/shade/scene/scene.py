@@ -1,0 +1,263 @@
+"""Knows what a shade question is made of: roof, obstructions, panels, wiring, place and weather.
+
+Roof frame: origin at the rear right corner of the roof seen from above, x forward, y to the left, z up,
+metres. Heading is the compass direction of +x, clockwise from north.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+import numpy.typing as npt
+
+from sizing.core.inputs import InputOutOfRange
+
+FloatArray = npt.NDArray[np.float64]
+DEFAULT_HEADINGS_DEG: tuple[float, ...] = tuple(float(h) for h in range(0, 360, 15))
+
+
+class SceneError(InputOutOfRange):
+    """A scene that cannot be asked about; ``path`` is the JSON path of the fact that is wrong."""
+
+
+class ObstructionKind(StrEnum):
+    """Shapes a roof object may take."""
+
+    BOX = "box"
+    CYLINDER = "cylinder"
+    DOME = "dome"
+
+
+class TrackerKind(StrEnum):
+    """How a controller chooses its working voltage."""
+
+    MPPT = "mppt"  # finds the best peak
+    MPPT_HIGH_V = "mppt_high_v"  # stays at the first peak it meets coming down from open circuit
+    PWM = "pwm"  # ties the array to the battery voltage
+
+
+class Hinge(StrEnum):
+    """The edge of a tilted panel that stays down; the panel faces that way."""
+
+    FRONT = "front"
+    REAR = "rear"
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class SkyModel(StrEnum):
+    """Where diffuse light comes from."""
+
+    ISOTROPIC = "isotropic"
+    HAYDAVIES = "haydavies"
+    PEREZ = "perez"
+
+
+@dataclass(frozen=True, slots=True)
+class Roof:
+    """Roof skin seen from above, along x and along y."""
+
+    len_x_m: float
+    len_y_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: single diode at 1000 W/m² and 25 °C with constant shunt and reverse breakdown."""
+
+    light_current_a: float
+    saturation_current_a: float
+    ideality: float
+    series_ohm: float
+    shunt_ohm: float
+    alpha_a_per_k: float = 0.0
+    breakdown_factor: float = 0.1
+    breakdown_v: float = -15.0
+    breakdown_exp: float = 3.7
+
+
+@dataclass(frozen=True, slots=True)
+class PanelType:
+    """Outer size, cell grid and bypass groups; ``n_bypass`` 0: no working diode; ``halves`` 2: half-cut."""
+
+    name: str
+    len_x_m: float
+    len_y_m: float
+    nx: int
+    ny: int
+    n_bypass: int
+    halves: int
+    margin_m: float
+    cell: Cell
+
+    @property
+    def n_groups(self) -> int:
+        """Groups in series; one even where no diode works."""
+        return max(1, self.n_bypass)
+
+    @property
+    def n_series(self) -> int:
+        """Cells in series from terminal to terminal."""
+        return self.nx * self.ny // self.halves
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPanel:
+    """A panel on the roof: smallest corner, height of the cells, quarter turn, tilt about an edge."""
+
+    id: str
+    type_name: str
+    x_m: float
+    y_m: float
+    z_m: float
+    rot_deg: int = 0
+    tilt_deg: float = 0.0
+    hinge: Hinge = Hinge.REAR
+
+
+@dataclass(frozen=True, slots=True)
+class Obstruction:
+    """An opaque thing on the roof; sizes that its kind does not use are 0."""
+
+    kind: ObstructionKind
+    cx_m: float
+    cy_m: float
+    h_m: float
+    lx_m: float = 0.0
+    ly_m: float = 0.0
+    r_m: float = 0.0
+    yaw_deg: float = 0.0
+    z0_m: float = 0.0
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Controller:
+    """One tracker and its strings: panels of a string in series, strings in parallel."""
+
+    strings: tuple[tuple[str, ...], ...]
+    kind: TrackerKind = TrackerKind.MPPT
+    v_min_v: float = 0.0
+    v_max_v: float = 1000.0
+    p_max_w: float = 1e9
+    v_pwm_v: float = 0.0
+    v_start_v: float = 0.0
+    is_blocking: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """A named way to connect the panels."""
+
+    name: str
+    controllers: tuple[Controller, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where the vehicle stands."""
+
+    latitude_deg: float
+    longitude_deg: float
+    altitude_m: float
+    utc_offset_h: int
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """What turns light into panel temperature and takes the reflection off diffuse light."""
+
+    u0_w_m2k: float = 20.0
+    u1_ws_m3k: float = 5.0
+    iam_diffuse: float = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class ClearSky:
+    """A year of clear sky (Ineichen and Perez) with cosine temperatures."""
+
+    linke_turbidity: float
+    beam_scale: float = 1.0
+    diffuse_scale: float = 1.0
+    t_mean_c: float = 15.0
+    t_season_c: float = 0.0
+    t_daily_c: float = 0.0
+    wind_ms: float = 1.5
+    year: int = 2023
+    heat: Heat = field(default_factory=Heat)
+    sky_model: SkyModel = SkyModel.ISOTROPIC
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherFile:
+    """A typical-year file on disk: ``epw``, ``tmy3``, ``pvgis_tmy`` (csv); gzip allowed."""
+
+    path: str
+    format: str
+    heat: Heat = field(default_factory=Heat)
+    sky_model: SkyModel = SkyModel.HAYDAVIES
+
+
+@dataclass(frozen=True, slots=True)
+class MonthlyClimate:
+    """Twelve months of mean daily light and mean daily lowest and highest temperature."""
+
+    ghi_kwh_m2_day: tuple[float, ...]
+    t_min_c: tuple[float, ...]
+    t_max_c: tuple[float, ...]
+    wind_ms: float = 1.5
+    heat: Heat = field(default_factory=Heat)
+    sky_model: SkyModel = SkyModel.HAYDAVIES
+
+
+@dataclass(frozen=True, slots=True)
+class ClimateGrid:
+    """The built-in climate table, read at the site."""
+
+    wind_ms: float = 1.5
+    heat: Heat = field(default_factory=Heat)
+    sky_model: SkyModel = SkyModel.HAYDAVIES
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HourlyWeather:
+    """Samples in memory, each ``weight_h`` hours; ``times_utc_s`` is the middle of the sample, Unix time."""
+
+    times_utc_s: FloatArray
+    weight_h: FloatArray
+    ghi_w_m2: FloatArray
+    dni_w_m2: FloatArray
+    dhi_w_m2: FloatArray
+    temp_air_c: FloatArray
+    wind_ms: FloatArray
+    heat: Heat = field(default_factory=Heat)
+    sky_model: SkyModel = SkyModel.HAYDAVIES
+
+
+Weather = ClearSky | WeatherFile | MonthlyClimate | ClimateGrid | HourlyWeather
+
+
+@dataclass(frozen=True, slots=True)
+class SceneInput:
+    """Everything a year on a roof depends on."""
+
+    roof: Roof
+    site: Site
+    weather: Weather
+    panel_types: Mapping[str, PanelType]
+    panels: tuple[PlacedPanel, ...]
+    obstructions: tuple[Obstruction, ...] = ()
+    wirings: tuple[Wiring, ...] = ()
+    name: str = ""
+    headings_deg: tuple[float, ...] = DEFAULT_HEADINGS_DEG
+    pitch_deg: float = 0.0  # nose up
+    roll_deg: float = 0.0  # right side down
+    soiling_fraction: float = 0.0
+    albedo_fraction: float = 0.2  # of the ground, seen by tilted panels only
+
+    def panel_type(self, panel: PlacedPanel) -> PanelType:
+        """Return the type of a placed panel."""
+        return self.panel_types[panel.type_name]

@@ -1,0 +1,1 @@
+"""Sun, clear sky, weather files and monthly climate as daylight samples."""

@@ -1,0 +1,1 @@
+"""Sun and climate of a place."""
