@@ -16,9 +16,9 @@ from checklists.record.deviations import CHANGED_BY, NEVER_ACCEPTED
 from checklists.rules.fields import FieldSpec, spec_from_json
 from checklists.tables.build import TABLES_VERSION, tables
 from checklists.tables.parts import Job, Reported
-from jobs.engine import system as sizing_bridge
 from jobs.engine.as_built import fitted_sizes
 from jobs.engine.stored import result_of
+from jobs.engine.system import input_from_json, input_to_json
 
 Clock = Callable[[], datetime]
 
@@ -65,7 +65,7 @@ def job_of(checklist: Checklist) -> Job:
     """Return the plan of a job and the names under which its steps report values as built."""
     facts = checklist.facts
     return Job(
-        planned=sizing_bridge.input_from_json(checklist.run.inputs),
+        planned=input_from_json(checklist.run.inputs),
         names=names_of(checklist),
         fitted=fitted_sizes(result_of(checklist.run)),
         plan_counts=(facts.get("ns"), facts.get("np")),
@@ -98,7 +98,7 @@ def _fingerprint(job: Job, checklist: Checklist) -> str:
         "version": TABLES_VERSION,
         "run": checklist.run_id,
         "engine": checklist.run.engine_version,
-        "planned": sizing_bridge.input_to_json(job.planned),
+        "planned": input_to_json(job.planned),
         "names": {name: repr(found) for name, found in job.names.items()},
     }
     return hashlib.sha256(json.dumps(question, sort_keys=True).encode()).hexdigest()

@@ -9,9 +9,9 @@ from itertools import pairwise
 from typing import Any, Final
 
 import sizing
-from jobs.engine import system as sizing_bridge
 from jobs.engine.scene import scene_json, shade_question
 from jobs.engine.string_options import unwired
+from jobs.engine.system import system_input
 from jobs.engine.years import string_rules
 from jobs.models import Design, DesignPanel
 from jobs.roof.layout import design_layout
@@ -58,7 +58,7 @@ def _by_shape(design: Design, label: str) -> list[Strings]:
 
 def _planned(design: Design) -> Strings:
     """Return the first plan of the sizing face: for several controllers, or where no equal strings stand."""
-    plans = sizing.string_plans(unwired(sizing_bridge.system_input(design))).plans
+    plans = sizing.string_plans(unwired(system_input(design))).plans
     if not plans:
         return []
     return [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import sizing
-from jobs.engine import system as sizing_bridge
+from jobs.engine.system import served_subjects
 from jobs.models import Design, ExistingItem
 from jobs.parts import power_inputs
 from jobs.parts.circuits import wanted_circuits
@@ -108,7 +108,7 @@ def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
 
 def _stray_circuits(design: Design) -> Iterable[sizing.Check]:
     """Name each circuit of something the design no longer has."""
-    subjects = sizing_bridge.served_subjects(design)
+    subjects = served_subjects(design)
     for circuit in design.circuits.all():
         if circuit.serves not in subjects:
             yield _left_out(

@@ -16,8 +16,8 @@ import sizing
 from jobs.customers.job import job_move
 from jobs.design.checks import extra_checks, is_of_the_office
 from jobs.design.copy import copy_parts
-from jobs.engine import system as sizing_bridge
 from jobs.engine.stored import design_in_full, latest_run, result_of
+from jobs.engine.system import built_input, input_to_json, result_to_json, system_input
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
 from jobs.parts import power_inputs
 from jobs.parts.circuits import missing_circuits, wanted_circuits
@@ -154,7 +154,7 @@ def design_size(*, design: Design, actor: Any, at: datetime) -> SizingRun:
     if full.is_frozen and latest_run(full) is not None:
         raise DesignRefused(f"Revision {full.number} is frozen: its sums stand as they were accepted.")
     try:
-        system = sizing_bridge.system_input(full)
+        system = system_input(full)
         result = sizing.size_system(system)
     except sizing.InputOutOfRange as problem:
         raise DesignRefused(f"This design cannot be sized yet. {problem}") from problem
@@ -173,7 +173,7 @@ def design_size_built(
     DesignRefused or AsBuiltKeyUnknown when the values cannot be worked out together.
     """
     try:
-        system = sizing_bridge.built_input(accepted, as_built)
+        system = built_input(accepted, as_built)
         result = sizing.size_system(system)
     except sizing.InputOutOfRange as problem:
         raise DesignRefused(f"This cannot be sized as built. {problem}") from problem
@@ -186,7 +186,7 @@ def design_size_built(
 def _stored(
     run: SizingRun, system: sizing.SystemInput, result: sizing.SystemResult, actor: Any, at: datetime
 ) -> SizingRun:
-    run.inputs, run.result = sizing_bridge.input_to_json(system), sizing_bridge.result_to_json(result)
+    run.inputs, run.result = input_to_json(system), result_to_json(result)
     run.verdict, run.engine_version = str(result.verdict), result.engine_version
     run.at, run.by_name = at, name_of(actor)
     run.save()

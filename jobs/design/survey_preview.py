@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from jobs.engine import system as sizing_bridge
+from jobs.engine.system import GUESS_LENGTH, energy_of
 from jobs.models import ConfidenceChoice, DesignInverter, LoadItem, Obstacle, Survey, WireLeg
 from jobs.parts.circuits import surveyed_run
 from jobs.roof.plan import survey_plan_svg
@@ -79,7 +79,7 @@ def _energy(survey: Survey, loads: list[LoadItem]) -> Any:
         .order_by("-design__number")
         .first()
     )
-    return sizing_bridge.energy_of(loads, inverter)
+    return energy_of(loads, inverter)
 
 
 def load_shares(loads: Iterable[LoadItem]) -> list[LoadShare]:
@@ -106,7 +106,7 @@ def wire_totals(legs: Iterable[WireLeg], vehicle_kind: str) -> list[WireTotal]:
         if own:
             run_len_m, confidence = surveyed_run(circuit, own, vehicle_kind)
             is_guess = confidence == ConfidenceChoice.GUESS
-            counted_m = run_len_m * (sizing_bridge.GUESS_LENGTH if is_guess else 1)
+            counted_m = run_len_m * (GUESS_LENGTH if is_guess else 1)
             totals.append(WireTotal(circuit, run_len_m, counted_m, confidence))
     return totals
 

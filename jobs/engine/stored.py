@@ -9,7 +9,7 @@ from typing import Any, Final
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 
 import sizing
-from jobs.engine import system as sizing_bridge
+from jobs.engine.system import input_to_json, result_from_json, system_input
 from jobs.models import (
     Design,
     DesignCircuit,
@@ -93,7 +93,7 @@ def latest_run(design: Design, purpose: str = SizingRun.Purpose.PLANNED) -> Sizi
 
 def result_of(run: SizingRun) -> sizing.SystemResult:
     """Return the stored answer as the sizing face gave it."""
-    return sizing_bridge.result_from_json(run.result)
+    return result_from_json(run.result)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ def is_current(design: Design, run: SizingRun) -> bool:
     The design's own parts cannot differ: every change of them is sized at once.
     """
     try:
-        asked = sizing_bridge.input_to_json(sizing_bridge.system_input(design))
+        asked = input_to_json(system_input(design))
     except Refusal:
         return False
     is_same_roof = not run.roof or run.roof == roof_json(design.job.survey)

@@ -10,9 +10,8 @@ from typing import Any, Final
 from django.conf import settings
 
 import sizing
-from jobs.engine import scene as shade_bridge
-from jobs.engine import system as sizing_bridge
-from jobs.engine.scene import AS_DESIGNED, Question
+from jobs.engine.scene import AS_DESIGNED, Question, scene_json, shade_question, weather_words
+from jobs.engine.system import system_input
 from jobs.models import Design
 from jobs.shop.refusals import Refusal
 
@@ -35,7 +34,7 @@ def string_rules(design: Design, question: Question) -> dict[str, Any]:
     says why.
     """
     try:
-        system = sizing_bridge.system_input(design)
+        system = system_input(design)
         return {
             label: rules_of(system, label, controller["strings"])
             for label, controller in _by_label(question).items()
@@ -97,12 +96,12 @@ def engine_version() -> str:
 
 def year_inputs(design: Design, stop_key: Any) -> dict[str, Any]:
     """Return everything a year is worked out from, to be stored beside the answer."""
-    question = shade_bridge.shade_question(design, stop_key)
+    question = shade_question(design, stop_key)
     inputs = {
         "question": question,
-        "scene": shade_bridge.scene_json(question),
+        "scene": scene_json(question),
         "rules": string_rules(design, question),
-        "weather": shade_bridge.weather_words(question),
+        "weather": weather_words(question),
     }
     years = weather_years(question)
     return {**inputs, "years": years} if years else inputs

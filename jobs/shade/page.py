@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from django.utils.safestring import SafeString, mark_safe
 
-from jobs.engine import scene as shade_bridge
+from jobs.engine.scene import shade_question
 from jobs.engine.years import engine_version, same_strings, shape_words
 from jobs.models import Design, ShadeRun, TravelStop
 from jobs.shade.chart import compass, polar_svg
@@ -184,7 +184,7 @@ def _is_of_this_engine(run: ShadeRun) -> bool:
 def _question(design: Design, last: ShadeRun | None) -> tuple[Mapping[str, Any] | None, str]:
     """Return what would be asked now, or why it cannot be."""
     try:
-        return shade_bridge.shade_question(design, last.stop_key if last else None), ""
+        return shade_question(design, last.stop_key if last else None), ""
     except Refusal as refusal:
         return None, str(refusal)
 

@@ -15,8 +15,8 @@ from django.utils import timezone
 
 import sizing
 from common.stopped import take_up
-from jobs.engine import scene as shade_bridge
-from jobs.engine import years as shade_answer
+from jobs.engine import years
+from jobs.engine.scene import ShadeNotAsked, shade_question
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, ShadeRun
 from jobs.shop.log import name_of
@@ -45,9 +45,9 @@ def shade_ask(
     Raise NotAllowed for others, ShadeNotAsked when the records do not say enough.
     """
     require(actor, design.job.shop, "may_design")
-    question = shade_bridge.shade_question(design_in_full(design.pk), stop_key)
+    question = shade_question(design_in_full(design.pk), stop_key)
     if kind == ShadeRun.Kind.CHECK and not question["scene"]["wirings"]:
-        raise shade_bridge.ShadeNotAsked("No panel is wired to a controller yet: there is nothing to check.")
+        raise ShadeNotAsked("No panel is wired to a controller yet: there is nothing to check.")
     return _queue(design, actor, at, kind, stop_key)
 
 
@@ -99,13 +99,13 @@ def shade_work(run_pk: int, *, clock: Clock) -> None:
 
 def _work(run: ShadeRun, clock: Clock) -> None:
     tell = _teller(run, clock)
-    inputs = shade_answer.year_inputs(design_in_full(run.design_id), run.stop_key)
+    inputs = years.year_inputs(design_in_full(run.design_id), run.stop_key)
     if run.kind == ShadeRun.Kind.CHECK:
-        result = shade_answer.check_answer(inputs, tell)
+        result = years.check_answer(inputs, tell)
     else:
         known = _known(run, inputs)
-        result = known.result if known else shade_answer.year_answer(inputs, tell)
-    version = shade_answer.engine_version()
+        result = known.result if known else years.year_answer(inputs, tell)
+    version = years.engine_version()
     _end(run, clock, state=ShadeRun.State.DONE, inputs=inputs, result=result, engine_version=version)
     _drop_older(run)
 
@@ -114,7 +114,7 @@ def _known(run: ShadeRun, inputs: dict[str, Any]) -> ShadeRun | None:
     """Return the last answer where it was asked the very same of the same engine."""
     last = done_run(run.design, run.kind)
     is_same = last is not None and last.inputs == inputs
-    return last if is_same and last and last.engine_version == shade_answer.engine_version() else None
+    return last if is_same and last and last.engine_version == years.engine_version() else None
 
 
 def done_run(design: Design, kind: str = ShadeRun.Kind.YEAR) -> ShadeRun | None:
@@ -122,7 +122,7 @@ def done_run(design: Design, kind: str = ShadeRun.Kind.YEAR) -> ShadeRun | None:
     return design.shade_runs.filter(kind=kind, state=ShadeRun.State.DONE).first()
 
 
-def _teller(run: ShadeRun, clock: Clock) -> shade_answer.Progress:
+def _teller(run: ShadeRun, clock: Clock) -> years.Progress:
     """Return what writes progress down; it stops the work when the run was deleted or taken over."""
     last = [run.touched_at - TELL_EVERY]
 

@@ -20,7 +20,7 @@ from jobs.models import (
     TravelStop,
 )
 from jobs.survey import PARTS, STAGES
-from jobs.survey import needs as survey_needs
+from jobs.survey.needs import Need, needs_of
 
 ROWS: Final = ("obstacles", "wire_legs", "loads", "stops", "existing_items", "soft_spots")
 KNOWN_PLACES = 60
@@ -92,16 +92,14 @@ def survey_for_page(user: Any, job_pk: int) -> Survey:
 def completeness(survey: Survey) -> list[StageCompleteness]:
     """Return what is known and what is missing before a string plan, a quote and install day."""
     vehicle = survey.job.vehicle
-    needs = survey_needs.needs_of(survey, vehicle, has_dc_dc=_plans_dc_dc(survey))
+    needs = needs_of(survey, vehicle, has_dc_dc=_plans_dc_dc(survey))
     guessed = guesses(survey)
     return [
         _stage(stage, [need for need in needs if need.stage == stage], survey, guessed) for stage in STAGES
     ]
 
 
-def _stage(
-    stage: str, needs: list[survey_needs.Need], survey: Survey, guessed: frozenset[str]
-) -> StageCompleteness:
+def _stage(stage: str, needs: list[Need], survey: Survey, guessed: frozenset[str]) -> StageCompleteness:
     missing = tuple(_where(need, survey) for need in needs if not need.is_filled)
     resting = tuple(
         _where(need, survey) for need in needs if need.is_filled and need.guess and need.guess in guessed
@@ -116,7 +114,7 @@ def _stage(
     )
 
 
-def _where(need: survey_needs.Need, survey: Survey) -> Missing:
+def _where(need: Need, survey: Survey) -> Missing:
     url = reverse("jobs:survey_edit", args=[survey.job_id, need.part])
     return Missing(label=need.label, part=PARTS[need.part].title, url=f"{url}#{need.anchor}")
 

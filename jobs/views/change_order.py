@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from jobs.forms.change_order import ChangeDesk, DecisionForm, FoundForm, VerbalForm
 from jobs.forms.quote import DeclineForm, ReasonForm, SignForm
 from jobs.models import ChangeOrder, ChangeOrderLine, Job, Part, PhaseChoice
-from jobs.quote import change_order as changes
+from jobs.quote import change_order
 from jobs.quote.lines import Rates
 from jobs.quote.read import line_groups
 from jobs.shop.log import name_of
@@ -41,7 +41,7 @@ def change_order_create(request: ShopRequest, job_pk: int) -> HttpResponse:
     if request.method == "POST" and desk.is_valid() and "save" in request.POST:
         made = answered(
             request,
-            lambda: changes.change_order_create(
+            lambda: change_order.change_order_create(
                 job=job, facts=desk.form.facts(), lines=desk.lines(), actor=request.user, at=timezone.now()
             ),
         )
@@ -57,7 +57,7 @@ def _report(request: ShopRequest, job: Job) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         made = answered(
             request,
-            lambda: changes.change_order_create(
+            lambda: change_order.change_order_create(
                 job=job, facts=form.facts(), lines=[], actor=request.user, at=timezone.now()
             ),
         )
@@ -79,7 +79,7 @@ def change_order_edit(request: ShopRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and desk.is_valid() and "save" in request.POST:
         saved = answered(
             request,
-            lambda: changes.change_order_price(
+            lambda: change_order.change_order_price(
                 order=order,
                 facts=desk.form.facts(),
                 lines=desk.lines(),
@@ -112,7 +112,7 @@ def _desk_page(request: ShopRequest, desk: ChangeDesk) -> HttpResponse:
     context |= {
         "catalogue": desk.catalogue,
         "tasks": desk.tasks,
-        "left": changes.allowance_left(desk.job, beside=desk.order),
+        "left": change_order.allowance_left(desk.job, beside=desk.order),
     }
     context["error_lines"] = desk.errors() if is_bound else []
     if is_readable:
@@ -130,11 +130,12 @@ def _sums(request: ShopRequest, desk: ChangeDesk) -> dict[str, Any]:
         return (
             {"sums": None}
             if desk.order is None
-            else {"sums": desk.order, "new_total": changes.new_total(desk.job, with_order=desk.order)}
+            else {"sums": desk.order, "new_total": change_order.new_total(desk.job, with_order=desk.order)}
         )
     facts = desk.form.facts()
     done = answered(
-        request, lambda: changes.change_sums(job=desk.job, lines=desk.lines(), minimum_fee=facts.minimum_fee)
+        request,
+        lambda: change_order.change_sums(job=desk.job, lines=desk.lines(), minimum_fee=facts.minimum_fee),
     )
     if not done:
         return {"sums": None}
@@ -144,7 +145,7 @@ def _sums(request: ShopRequest, desk: ChangeDesk) -> dict[str, Any]:
     return {
         "sums": sums,
         "credit": facts.credits_allowance,
-        "new_total": changes.new_total(desk.job, with_order=order),
+        "new_total": change_order.new_total(desk.job, with_order=order),
     }
 
 
@@ -159,7 +160,7 @@ def change_order_detail(request: ShopRequest, pk: int) -> HttpResponse:
     if request.membership.sees_prices:
         lines = ChangeOrderLine.objects.filter(change_order=order).select_related("part")
         context["groups"] = line_groups(lines)
-        context["new_total"] = changes.new_total(order.job, with_order=order)
+        context["new_total"] = change_order.new_total(order.job, with_order=order)
         context["links"] = order.links.filter(revoked_at=None, expires_at__gt=timezone.now())
     return render(request, "jobs/change_order_detail.html", context)
 
@@ -172,7 +173,7 @@ def change_order_send(request: ShopRequest, pk: int) -> HttpResponse:
     order = _order(request, pk)
     done = answered(
         request,
-        lambda: changes.change_order_send(
+        lambda: change_order.change_order_send(
             order=order, actor=request.user, at=timezone.now(), site_url=site_of(request)
         ),
     )
@@ -191,7 +192,7 @@ def change_order_sign(request: ShopRequest, pk: int) -> HttpResponse:
     if order.is_open and (order.snapshot is None or order.is_expired(at=timezone.now())):
         shown = answered(
             request,
-            lambda: changes.change_order_show(order=order, actor=request.user, at=timezone.now()),
+            lambda: change_order.change_order_show(order=order, actor=request.user, at=timezone.now()),
         )
         if not shown:
             return redirect("jobs:change_order_detail", order.pk)
@@ -212,7 +213,7 @@ def change_order_sign(request: ShopRequest, pk: int) -> HttpResponse:
 
 def _signed(request: ShopRequest, order: ChangeOrder, form: SignForm) -> bool:
     try:
-        changes.change_order_accept(
+        change_order.change_order_accept(
             order=order,
             signed_name=form.cleaned_data["signed_name"],
             signature_svg=form.cleaned_data["signature_svg"],
@@ -236,7 +237,7 @@ def change_order_decline(request: ShopRequest, pk: int) -> HttpResponse:
     else:
         answered(
             request,
-            lambda: changes.change_order_decline(
+            lambda: change_order.change_order_decline(
                 order=order, through="in person", at=timezone.now(), **form.cleaned_data
             ),
         )
@@ -253,7 +254,7 @@ def change_order_verbal(request: ShopRequest, pk: int) -> HttpResponse:
         messages.error(request, "Please say who gave their word, and how.")
     elif answered(
         request,
-        lambda: changes.change_order_verbal(
+        lambda: change_order.change_order_verbal(
             order=order, actor=request.user, at=timezone.now(), **form.cleaned_data
         ),
     ):
@@ -272,7 +273,7 @@ def change_order_decide(request: ShopRequest, pk: int) -> HttpResponse:
     else:
         answered(
             request,
-            lambda: changes.change_order_decide(
+            lambda: change_order.change_order_decide(
                 order=order, decision=form.cleaned_data["decision"], actor=request.user, at=timezone.now()
             ),
         )
@@ -290,7 +291,7 @@ def change_order_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
     else:
         answered(
             request,
-            lambda: changes.change_order_withdraw(
+            lambda: change_order.change_order_withdraw(
                 order=order, reason=form.cleaned_data["reason"], actor=request.user, at=timezone.now()
             ),
         )

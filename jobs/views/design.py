@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.board.jobs import job_for_page
-from jobs.design import revision as design_do
+from jobs.design import revision
 from jobs.design.page import answer_for
 from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
@@ -43,7 +43,7 @@ def design_create(request: ShopRequest, job_pk: int) -> HttpResponse:
     if request.POST.get("copy_of", "").isdigit():
         copy_of = get_object_or_404(Design, job=job, pk=int(request.POST["copy_of"]))
     try:
-        design = design_do.design_create(job=job, actor=request.user, at=timezone.now(), copy_of=copy_of)
+        design = revision.design_create(job=job, actor=request.user, at=timezone.now(), copy_of=copy_of)
     except Refusal as refusal:
         messages.error(request, str(refusal))
         return redirect("jobs:design_list", job.pk)
@@ -86,7 +86,7 @@ def design_size(request: ShopRequest, pk: int) -> HttpResponse:
     design = get_object_or_404(Design.objects.visible_to(request.user), pk=pk)
     if design.is_frozen:
         messages.error(request, f"Revision {design.number} is frozen: its sums stand as they were accepted.")
-    elif design_do.design_resize(design, actor=request.user, at=timezone.now()) is None:
+    elif revision.design_resize(design, actor=request.user, at=timezone.now()) is None:
         messages.error(request, design.unsized_reason)
     else:
         messages.success(request, "Sized with the newest survey and catalogue.")

@@ -9,11 +9,36 @@ from django import forms
 from django.forms import formset_factory
 from django.http import QueryDict
 
-from jobs.design import parts as parts_do
+from jobs.design.parts import (
+    basis_change,
+    circuits_change,
+    circuits_propose,
+    panels_change,
+    panels_place_row,
+    plan_take,
+    power_change,
+    proposals_take,
+    string_rows,
+    strings_change,
+)
 from jobs.design.revision import Change
 from jobs.engine.stored import StoredAnswer
 from jobs.engine.string_options import Option, Options, string_options
-from jobs.forms import design as typed
+from jobs.forms.design import (
+    BankForm,
+    BasisForm,
+    ControllerRowForm,
+    InverterForm,
+    PanelBasisForm,
+    PanelRowForm,
+    PlaceRowForm,
+    PlugsForm,
+    SourceRowForm,
+    StringRowForm,
+    charger_choices,
+    part_choices,
+    source_key,
+)
 from jobs.forms.design_circuits import FAMILIES, SIZES, CircuitRowForm
 from jobs.models import Design, ExistingItem, Part, Shop
 from jobs.parts.circuits import missing_circuits, schedule_order, serves_choices
@@ -111,7 +136,7 @@ class Editor:
         active = Part.objects.of_shop(self.shop).filter(kind=kind, is_active=True).select_related(sheet)
         known = {part.pk: part for part in active if getattr(part, sheet, None) is not None}
         known |= {part.pk: part for part in used if part is not None}
-        return typed.part_choices(known.values())
+        return part_choices(known.values())
 
     def _rows(
         self, form: type, prefix: str, initial: list[dict[str, Any]], extra: int = 1, **kwargs: Any
@@ -156,17 +181,13 @@ class PanelsEditor(Editor):
         panels = list(self.design.panels.all())
         parts = self._parts(Part.Kind.PANEL, [panel.part for panel in panels])
         self.rows = self._rows(
-            typed.PanelRowForm, "panels", [self._initial(panel) for panel in panels], parts=parts
+            PanelRowForm, "panels", [self._initial(panel) for panel in panels], parts=parts
         )
         for row, panel in zip(self.rows, panels, strict=False):
             row.row_name = f"Panel {panel.number}"
         basis = _initial(self.design, "is_glued", "feet_on_rafter", "fastener_tested_n")
-        self.basis = typed.PanelBasisForm(
-            self._bound(""), prefix="basis", initial=basis, units=self.shop.units
-        )
-        self.place = typed.PlaceRowForm(
-            self._bound("place"), prefix="place", parts=parts, units=self.shop.units
-        )
+        self.basis = PanelBasisForm(self._bound(""), prefix="basis", initial=basis, units=self.shop.units)
+        self.place = PlaceRowForm(self._bound("place"), prefix="place", parts=parts, units=self.shop.units)
         self.stays = self.act == "place"
 
     @staticmethod
@@ -192,10 +213,10 @@ class PanelsEditor(Editor):
             words = {
                 name: self.place.cleaned_data[name] for name in self.place.cleaned_data if name != "sure"
             }
-            parts_do.panels_place_row(design=self.design, **words, change=change)
+            panels_place_row(design=self.design, **words, change=change)
             self.done = f"{words['count']} panels placed."
             return
-        parts_do.panels_change(
+        panels_change(
             design=self.design, rows=_typed_rows(self.rows), basis=self.basis.cleaned_data, change=change
         )
 
@@ -213,7 +234,7 @@ class StringsEditor(Editor):
         controllers = list(self.design.controllers.all())
         parts = self._parts(Part.Kind.CONTROLLER, [one.part for one in controllers])
         self.controllers = self._rows(
-            typed.ControllerRowForm,
+            ControllerRowForm,
             "controllers",
             [
                 {"id": one.pk, "part": str(one.part_id), "label": one.label, "absorb_v": one.absorb_v}
@@ -223,12 +244,12 @@ class StringsEditor(Editor):
         )
         for row, one in zip(self.controllers, controllers, strict=False):
             row.row_name = f"Controller {one.label}"
-        rows = parts_do.string_rows(self.design)
+        rows = string_rows(self.design)
         initial = [{**row, "panels": ", ".join(map(str, row["panels"]))} for row in rows]
-        self.strings = self._rows(typed.StringRowForm, "strings", initial, extra=2)
+        self.strings = self._rows(StringRowForm, "strings", initial, extra=2)
         for number, row in enumerate(self.strings, start=1):
             row.row_name = f"String {number}"
-        self.plugs = typed.PlugsForm(
+        self.plugs = PlugsForm(
             self._bound(""),
             prefix="plugs",
             units=self.shop.units,
@@ -279,10 +300,10 @@ class StringsEditor(Editor):
         """Take a plan, or what was typed."""
         if self.act == "plan":
             assert self.chosen is not None  # is_valid found it
-            parts_do.plan_take(design=self.design, strings=self.chosen.rows, change=change)
+            plan_take(design=self.design, strings=self.chosen.rows, change=change)
             self.done = f"Wired {self.chosen.plan.label}."
             return
-        parts_do.strings_change(
+        strings_change(
             design=self.design,
             controllers=_typed_rows(self.controllers),
             strings=self._string_rows(),
@@ -305,14 +326,14 @@ class PowerEditor(Editor):
         """Make the three forms."""
         bank, inverter = getattr(self.design, "bank", None), getattr(self.design, "inverter", None)
         units = self.shop.units
-        self.bank = typed.BankForm(
+        self.bank = BankForm(
             self._bound(""),
             prefix="bank",
             units=units,
             parts=self._parts(Part.Kind.BATTERY, [bank.part if bank else None]),
             initial=_initial(bank, "quantity", "in_series", "is_new"),
         )
-        self.inverter = typed.InverterForm(
+        self.inverter = InverterForm(
             self._bound(""),
             prefix="inverter",
             units=units,
@@ -320,12 +341,12 @@ class PowerEditor(Editor):
             initial=_initial(inverter, "hours_on_per_day", "is_new"),
         )
         sources = list(self.design.sources.all())
-        names = [name for name in typed.SourceRowForm.base_fields if name not in {"id", "sure"}]
+        names = [name for name in SourceRowForm.base_fields if name not in {"id", "sure"}]
         initial = [
-            {"id": one.pk, "what": typed.source_key(one), **{name: getattr(one, name) for name in names}}
+            {"id": one.pk, "what": source_key(one), **{name: getattr(one, name) for name in names}}
             for one in sources
         ]
-        self.sources = self._rows(typed.SourceRowForm, "sources", initial, chargers=self._chargers(sources))
+        self.sources = self._rows(SourceRowForm, "sources", initial, chargers=self._chargers(sources))
         for row, one in zip(self.sources, sources, strict=False):
             row.row_name = str(one)
 
@@ -336,7 +357,7 @@ class PowerEditor(Editor):
             if item.fate == ExistingItem.Fate.KEEP and item.kind in CHARGING_KINDS
         ]
         parts = self._parts(Part.Kind.CHARGER)
-        return typed.charger_choices([part for _, part in parts.values()], kept, sources)
+        return charger_choices([part for _, part in parts.values()], kept, sources)
 
     def forms(self) -> Iterable[Any]:
         """Return all three."""
@@ -344,7 +365,7 @@ class PowerEditor(Editor):
 
     def save(self, change: Change) -> None:
         """Set bank, inverter and chargers."""
-        parts_do.power_change(
+        power_change(
             design=self.design,
             bank=self.bank.row(),
             inverter=self.inverter.row(),
@@ -402,13 +423,13 @@ class CircuitsEditor(Editor):
     def save(self, change: Change) -> None:
         """Propose circuits, take proposals, or set the rows."""
         if self.act == "propose":
-            parts_do.circuits_propose(design=self.design, change=change)
+            circuits_propose(design=self.design, change=change)
             self.done = "The missing circuits were added with the survey's lengths."
         elif self.act == "take":
-            parts_do.proposals_take(design=self.design, change=change)
+            proposals_take(design=self.design, change=change)
             self.done = "The proposed sizes and devices were written into the blank fields."
         else:
-            parts_do.circuits_change(design=self.design, rows=_typed_rows(self.rows), change=change)
+            circuits_change(design=self.design, rows=_typed_rows(self.rows), change=change)
 
     def context(self) -> dict[str, Any]:
         """Return lists for typing, and what the schedule lacks."""
@@ -428,7 +449,7 @@ class BasisEditor(Editor):
     def build(self) -> None:
         """Make the form."""
         initial = _initial(self.design, "option", "rule_set", "gear_mass_kg", "note")
-        self.basis = typed.BasisForm(self._bound(""), prefix="basis", units=self.shop.units, initial=initial)
+        self.basis = BasisForm(self._bound(""), prefix="basis", units=self.shop.units, initial=initial)
 
     def forms(self) -> Iterable[Any]:
         """Return the one form."""
@@ -436,7 +457,7 @@ class BasisEditor(Editor):
 
     def save(self, change: Change) -> None:
         """Set the basis."""
-        parts_do.basis_change(design=self.design, basis=self.basis.cleaned_data, change=change)
+        basis_change(design=self.design, basis=self.basis.cleaned_data, change=change)
 
 
 def _initial(record: Any, *names: str) -> dict[str, Any]:

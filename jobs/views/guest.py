@@ -21,9 +21,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.forms.quote import DeclineForm, SignForm
 from jobs.models import ChangeOrder, Quote
-from jobs.quote import change_order as changes
 from jobs.quote import guest_link, pdf
-from jobs.quote import quote as quotes
+from jobs.quote.change_order import change_order_accept, change_order_decline
+from jobs.quote.quote import local_date, quote_accept, quote_decline
 from jobs.shop.refusals import Refusal
 from jobs.views.quote import pdf_response
 from jobs.views.throttle import client_address, is_too_often
@@ -108,7 +108,7 @@ def guest_quote_accept(request: HttpRequest, quote: Quote, token: str) -> HttpRe
     form = SignForm(request.POST)
     if form.is_valid() and _is_what_was_shown(form, quote.content_sha256):
         try:
-            quotes.quote_accept(
+            quote_accept(
                 quote=quote,
                 signed_name=form.cleaned_data["signed_name"],
                 signature_svg=form.cleaned_data["signature_svg"],
@@ -128,7 +128,7 @@ def guest_quote_decline(request: HttpRequest, quote: Quote, token: str) -> HttpR
     form = DeclineForm(request.POST, prefix="no")
     if form.is_valid():
         try:
-            quotes.quote_decline(quote=quote, at=timezone.now(), **form.cleaned_data)
+            quote_decline(quote=quote, at=timezone.now(), **form.cleaned_data)
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
@@ -163,7 +163,7 @@ def _quote_page(
     status: int = 200,
 ) -> HttpResponse:
     doc = quote.snapshot or {}
-    today = quotes.local_date(quote.job.shop, timezone.now())
+    today = local_date(quote.job.shop, timezone.now())
     context: dict[str, Any] = {
         "shop": SimpleNamespace(**doc["shop"]),
         "doc": doc,
@@ -191,7 +191,7 @@ def guest_change_accept(request: HttpRequest, order: ChangeOrder, token: str) ->
     form = SignForm(request.POST)
     if form.is_valid() and _is_what_was_shown(form, order.content_sha256):
         try:
-            changes.change_order_accept(
+            change_order_accept(
                 order=order,
                 signed_name=form.cleaned_data["signed_name"],
                 signature_svg=form.cleaned_data["signature_svg"],
@@ -212,7 +212,7 @@ def guest_change_decline(request: HttpRequest, order: ChangeOrder, token: str) -
     form = DeclineForm(request.POST, prefix="no")
     if form.is_valid():
         try:
-            changes.change_order_decline(order=order, through="link", at=timezone.now(), **form.cleaned_data)
+            change_order_decline(order=order, through="link", at=timezone.now(), **form.cleaned_data)
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:

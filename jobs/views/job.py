@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from jobs.board import jobs as jobs_read
 from jobs.board.next_step import next_step
 from jobs.customers import intake
-from jobs.customers import job as jobs_do
+from jobs.customers.job import job_change, job_move_by_hand, job_note, moves_by_hand
 from jobs.engine.stored import designs_of_job
 from jobs.forms.customer import CustomerForm
 from jobs.forms.job import JobEditForm, JobForm, MoveForm, NoteForm
@@ -109,7 +109,7 @@ def _hub(request: ShopRequest, job: Job, move_form: MoveForm | None) -> dict[str
     design = designs_of_job(job).first()
     quote = job.quotes.first()
     step = next_step(job, request.membership, design=design, quote=quote)
-    states = jobs_do.moves_by_hand(job, request.membership)
+    states = moves_by_hand(job, request.membership)
     start = {"to": step.suggested_state or (states[0] if states else "")}
     return {
         "job": job,
@@ -128,12 +128,10 @@ def _hub(request: ShopRequest, job: Job, move_form: MoveForm | None) -> dict[str
 def job_move(request: ShopRequest, pk: int) -> HttpResponse:
     """Move the job to another state by hand."""
     job = jobs_read.job_for_page(request.user, pk)
-    form = MoveForm(request.POST, states=jobs_do.moves_by_hand(job, request.membership))
+    form = MoveForm(request.POST, states=moves_by_hand(job, request.membership))
     if form.is_valid():
         try:
-            moved = jobs_do.job_move_by_hand(
-                job=job, **form.cleaned_data, actor=request.user, at=timezone.now()
-            )
+            moved = job_move_by_hand(job=job, **form.cleaned_data, actor=request.user, at=timezone.now())
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
@@ -148,7 +146,7 @@ def job_edit(request: ShopRequest, pk: int) -> HttpResponse:
     job = jobs_read.job_for_page(request.user, pk)
     form = JobEditForm(request.POST or None, shop=request.shop, instance=job)
     if request.method == "POST" and form.is_valid():
-        jobs_do.job_change(job=job, people=form.cleaned_data["people"], actor=request.user, at=timezone.now())
+        job_change(job=job, people=form.cleaned_data["people"], actor=request.user, at=timezone.now())
         messages.success(request, "Saved.")
         return redirect("jobs:job_detail", pk)
     context = {"job": job, "tab": "overview", "form": form}
@@ -169,7 +167,7 @@ def job_log(request: ShopRequest, pk: int) -> HttpResponse:
     job = jobs_read.job_for_page(request.user, pk)
     form = NoteForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        jobs_do.job_note(job=job, text=form.cleaned_data["text"], actor=request.user, at=timezone.now())
+        job_note(job=job, text=form.cleaned_data["text"], actor=request.user, at=timezone.now())
         return redirect("jobs:job_log", pk)
     entries = job.log.all() if request.membership.sees_prices else job.log.filter(shows_prices=False)
     page = Paginator(entries, PAGE_SIZE).get_page(request.GET.get("page"))

@@ -19,7 +19,7 @@ from jobs.forms.lay import LayForm, usual_parts
 from jobs.models import Design
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
-from jobs.workspace import state as look
+from jobs.workspace.state import panel_parts
 
 
 @role_required("may_design")
@@ -29,7 +29,7 @@ def lay_detail(request: ShopRequest, pk: int) -> HttpResponse:
     design = get_object_or_404(
         designs_with(Design.objects.visible_to(request.user), "panels", "controllers", "obstacles"), pk=pk
     )
-    parts = look.panel_parts(request.shop, (panel.part for panel in design.panels.all()))
+    parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
     form = _form(request, design, parts)
     problem = ""
     if request.method == "POST" and form.is_valid():

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST
 import sizing
 from jobs.forms.part import SHEET_FORMS, PartForm, SheetForm
 from jobs.models import Part
-from jobs.parts import catalogue as service
+from jobs.parts import catalogue
 from jobs.parts.panel_curve import curve_facts, sheet_start
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
@@ -72,7 +72,7 @@ def panel_fit(request: ShopRequest, pk: int) -> HttpResponse:
     parts = Part.objects.visible_to(request.user).select_related("shop", "panel_sheet")
     part = get_object_or_404(parts, pk=pk, kind=Part.Kind.PANEL)
     try:
-        service.panel_fit(part=part, actor=request.user, at=timezone.now())
+        catalogue.panel_fit(part=part, actor=request.user, at=timezone.now())
         messages.success(request, "The single-diode model is fitted.")
     except Refusal as refusal:
         messages.error(request, str(refusal))
@@ -107,7 +107,7 @@ def _part_form(request: ShopRequest, part: Part, template: str) -> HttpResponse:
     forms = [form] + ([sheet_form] if sheet_form else [])
     if data is not None and False not in [each.is_valid() for each in forms]:
         sheet = sheet_form.save(commit=False) if sheet_form else None
-        service.part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now(), module=module)
+        catalogue.part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now(), module=module)
         messages.success(request, f"{part.name} is saved.")
         return redirect("jobs:part_detail", part.pk)
     refused = [each for each in forms if each.errors]

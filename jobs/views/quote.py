@@ -15,11 +15,18 @@ from django.views.decorators.http import require_POST
 from common.templatetags.show import money
 from jobs.forms.quote import DepositForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
-from jobs.quote import deposit as deposits
-from jobs.quote import guest_link, guest_mail, pdf
+from jobs.quote import deposit, guest_link, guest_mail, pdf
 from jobs.quote import quote as quotes
-from jobs.quote import read as quotes_read
 from jobs.quote.checks import margin_verdict, send_check
+from jobs.quote.read import (
+    comparison,
+    job_money,
+    line_groups,
+    quote_for_page,
+    quotes_of_job,
+    state_text,
+    two_ways,
+)
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
@@ -37,15 +44,15 @@ def _job(request: ShopRequest, pk: int) -> Job:
 
 
 def _list_context(request: ShopRequest, job: Job, deposit_form: DepositForm) -> dict[str, Any]:
-    found = list(quotes_read.quotes_of_job(job))
+    found = list(quotes_of_job(job))
     today = quotes.local_date(request.shop, timezone.now())
     return {
         "job": job,
         "tab": "quote",
-        "rows": [(quote, quotes_read.state_text(quote, on=today)) for quote in found],
-        "comparison": quotes_read.comparison(found, shop=request.shop),
+        "rows": [(quote, state_text(quote, on=today)) for quote in found],
+        "comparison": comparison(found, shop=request.shop),
         "designs": job.designs.all(),
-        "money": quotes_read.job_money(job),
+        "money": job_money(job),
         "deposit_form": deposit_form,
         "takes_money": request.membership.is_owner or request.membership.role == "bookkeeper",
     }
@@ -72,7 +79,7 @@ def quote_create(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("sees_prices")
 def quote_detail(request: ShopRequest, pk: int) -> HttpResponse:
     """Show one quote with its sums, its margin, and what stands in the way of sending it."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     return render(request, "jobs/quote_detail.html", _detail_context(request, quote))
 
 
@@ -86,11 +93,11 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
         "job": quote.job,
         "tab": "quote",
         "quote": quote,
-        "state_text": quotes_read.state_text(quote, on=quotes.local_date(shop, at)),
-        "groups": quotes_read.line_groups(lines),
+        "state_text": state_text(quote, on=quotes.local_date(shop, at)),
+        "groups": line_groups(lines),
         "scope": quote.scope_items.all(),
         "sums": sums,
-        "two_ways": quotes_read.two_ways(sums.parts_cost, shop),
+        "two_ways": two_ways(sums.parts_cost, shop),
         "margin_verdict": margin_verdict(
             quote.margin_fraction, caution=shop.margin_caution, block=shop.margin_block
         ),
@@ -104,7 +111,7 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
 @role_required("may_design")
 def quote_edit(request: ShopRequest, pk: int) -> HttpResponse:
     """Price a draft. Without ``save`` in what is posted nothing is stored: the answer is the live total."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     if not quote.is_draft:
         messages.warning(request, f"{quote} was sent and stays as it is. Copy it to change it.")
         return redirect("jobs:quote_detail", quote.pk)
@@ -148,7 +155,7 @@ def _totals_context(request: ShopRequest, desk: QuoteDesk, is_readable: bool) ->
     return {
         "quote": desk.quote,
         "sums": sums,
-        "two_ways": quotes_read.two_ways(sums.parts_cost, shop),
+        "two_ways": two_ways(sums.parts_cost, shop),
         "margin_verdict": margin_verdict(
             sums.margin_fraction, caution=shop.margin_caution, block=shop.margin_block
         ),
@@ -182,7 +189,7 @@ def _stored_totals(request: ShopRequest, quote: Quote) -> dict[str, Any]:
 @role_required("sees_prices")
 def quote_preview(request: ShopRequest, pk: int) -> HttpResponse:
     """Show what the customer reads, or would read if it were sent today."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     today = quotes.local_date(request.shop, timezone.now())
     context = {"doc": quotes.document_of(quote, on=today), "quote": quote, "job": quote.job, "tab": "quote"}
     return render(request, "jobs/quote_preview.html", context)
@@ -192,7 +199,7 @@ def quote_preview(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("may_design")
 def quote_send(request: ShopRequest, pk: int) -> HttpResponse:
     """Send a draft and show its link, once."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     form = SendForm(request.POST or None)
     if request.method == "POST":
         reason = form.cleaned_data["reason"] if form.is_valid() else ""
@@ -214,7 +221,7 @@ def quote_send(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("may_design")
 def quote_link(request: ShopRequest, pk: int) -> HttpResponse:
     """Make a new link in place of a lost one and show it, once."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     done = answered(
         request,
         lambda: quotes.quote_link(
@@ -225,7 +232,7 @@ def quote_link(request: ShopRequest, pk: int) -> HttpResponse:
 
 
 def _link_page(request: ShopRequest, quote: Quote, *, token: str) -> HttpResponse:
-    quote = quotes_read.quote_for_page(request.user, quote.pk)
+    quote = quote_for_page(request.user, quote.pk)
     context = link_context(quote.job, f"Quote {quote.number}", token=token, site_url=site_of(request))
     return render(
         request, "jobs/quote_sent.html", context | {"quote": quote, "job": quote.job, "tab": "quote"}
@@ -262,7 +269,7 @@ def link_revoke(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("may_design")
 def quote_review(request: ShopRequest, pk: int) -> HttpResponse:
     """Note that a second person read the draft over."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     if answered(request, lambda: quotes.quote_review(quote=quote, actor=request.user, at=timezone.now())):
         messages.success(request, "Noted: you have read it over.")
     return redirect("jobs:quote_detail", quote.pk)
@@ -272,7 +279,7 @@ def quote_review(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("may_design")
 def quote_copy(request: ShopRequest, pk: int) -> HttpResponse:
     """Start a new draft with the lines of this quote."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     made = answered(request, lambda: quotes.quote_copy(quote=quote, actor=request.user, at=timezone.now()))
     return redirect("jobs:quote_edit", made.pk) if made else redirect("jobs:quote_detail", quote.pk)
 
@@ -281,7 +288,7 @@ def quote_copy(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("may_design")
 def quote_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
     """Take back a quote that is out."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     form = ReasonForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Please say why the quote is taken back.")
@@ -298,7 +305,7 @@ def quote_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
 @role_required("sees_prices")
 def quote_pdf(request: ShopRequest, pk: int) -> HttpResponse:
     """Give the quote as the customer's PDF; a draft says that it is one."""
-    quote = quotes_read.quote_for_page(request.user, pk)
+    quote = quote_for_page(request.user, pk)
     today = quotes.local_date(request.shop, timezone.now())
     return pdf_response(
         pdf.quote_pdf(quote, quotes.document_of(quote, on=today)), f"quote-{quote.job.number}-{quote.number}"
@@ -321,7 +328,7 @@ def deposit_record(request: ShopRequest, job_pk: int) -> HttpResponse:
     if form.is_valid():
         done = answered(
             request,
-            lambda: deposits.deposit_record(
+            lambda: deposit.deposit_record(
                 job=job, amount=form.cleaned_data["amount"], actor=request.user, at=timezone.now()
             ),
         )

@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404
 from jobs.engine.stored import designs_in_full
 from jobs.models import Design
 from jobs.views.access import ShopRequest
-from jobs.workspace import edit as roof_do
+from jobs.workspace.edit import RoofEdit, layout_try, read_layout
 from jobs.workspace.state import panel_parts
 
 
@@ -23,14 +23,14 @@ def sent_json(request: ShopRequest) -> dict[str, Any]:
     return sent if isinstance(sent, dict) else {}
 
 
-def sent_edit(request: ShopRequest, design: Design, sent: dict[str, Any]) -> roof_do.RoofEdit:
+def sent_edit(request: ShopRequest, design: Design, sent: dict[str, Any]) -> RoofEdit:
     """Return the layout that was sent; raise LayoutRefused for anything that cannot be right."""
     parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
     labels = [one.label for one in design.controllers.all()]
-    return roof_do.read_layout(sent.get("layout"), parts, labels)
+    return read_layout(sent.get("layout"), parts, labels)
 
 
 def sent_design(request: ShopRequest, pk: int, sent: dict[str, Any]) -> Design:
     """Return a design in memory with the layout that was sent on it; 404 and LayoutRefused as above."""
     design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
-    return roof_do.layout_try(design, sent_edit(request, design, sent))
+    return layout_try(design, sent_edit(request, design, sent))

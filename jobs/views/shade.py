@@ -14,8 +14,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.engine.stored import designs_for_page
 from jobs.models import Design, ShadeRun
-from jobs.shade import run as shade_do
 from jobs.shade.page import shade_page
+from jobs.shade.run import done_run, shade_ask
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
@@ -51,14 +51,14 @@ def shade_run(request: ShopRequest, pk: int) -> HttpResponse:
 def shade_check(request: ShopRequest, pk: int) -> HttpResponse:
     """Ask for the same year by every hour, at the place the year was worked out for."""
     design = get_object_or_404(Design.objects.visible_to(request.user), pk=pk)
-    done = shade_do.done_run(design)
+    done = done_run(design)
     return _ask(request, pk, ShadeRun.Kind.CHECK, done.stop_key if done else None)
 
 
 def _ask(request: ShopRequest, pk: int, kind: str, stop_key: uuid.UUID | None) -> HttpResponse:
     design = get_object_or_404(Design.objects.visible_to(request.user).select_related("job__shop"), pk=pk)
     try:
-        shade_do.shade_ask(design=design, actor=request.user, at=timezone.now(), kind=kind, stop_key=stop_key)
+        shade_ask(design=design, actor=request.user, at=timezone.now(), kind=kind, stop_key=stop_key)
     except Refusal as refusal:
         messages.error(request, str(refusal))
     return redirect(_place(design))
@@ -81,7 +81,7 @@ def _key(text: str) -> uuid.UUID | None:
 def shade_scene(request: ShopRequest, pk: int) -> HttpResponse:
     """Give the scene that was worked out as a file, in the shape ``python -m sizing shade`` reads."""
     design = get_object_or_404(Design.objects.visible_to(request.user).select_related("job"), pk=pk)
-    run = shade_do.done_run(design)
+    run = done_run(design)
     if run is None:
         messages.error(request, "The year of shade of this revision was not worked out yet.")
         return redirect(_place(design))

@@ -12,11 +12,28 @@ from django.views.decorators.http import require_GET, require_http_methods
 from jobs.customers.job import moves_by_hand
 from jobs.design import survey_preview
 from jobs.design.survey_saved import survey_save
-from jobs.forms import survey as forms
+from jobs.forms.survey import (
+    SurveyPage,
+    starting_texts,
+    texts_to_add,
+    usual_texts,
+    with_added_row,
+    with_starting_rows,
+    with_usual_values,
+)
 from jobs.models import Job, Survey
 from jobs.shop.refusals import Refusal
 from jobs.survey import PARTS, Part, places
-from jobs.survey import read as selectors
+from jobs.survey.read import (
+    completeness,
+    guess_label,
+    guesses,
+    is_accepted,
+    is_closed,
+    known_places,
+    part_states,
+    survey_for_page,
+)
 from jobs.views.access import ShopRequest, member_required
 
 
@@ -24,8 +41,8 @@ from jobs.views.access import ShopRequest, member_required
 @require_GET
 def survey_detail(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Show what is known, what is missing before each stage, and what is a guess."""
-    survey = selectors.survey_for_page(request.user, job_pk)
-    stages = selectors.completeness(survey)
+    survey = survey_for_page(request.user, job_pk)
+    stages = completeness(survey)
     moves = moves_by_hand(survey.job, request.membership)
     context = {
         "survey": survey,
@@ -33,9 +50,9 @@ def survey_detail(request: ShopRequest, job_pk: int) -> HttpResponse:
         "tab": "survey",
         "can_be_surveyed": stages[0].is_complete and Job.State.SURVEYED in moves,
         "stages": stages,
-        "parts": selectors.part_states(survey, stages),
-        "guesses": sorted(selectors.guess_label(name) for name in selectors.guesses(survey)),
-        "is_closed": selectors.is_closed(survey),
+        "parts": part_states(survey, stages),
+        "guesses": sorted(guess_label(name) for name in guesses(survey)),
+        "is_closed": is_closed(survey),
         "sketch": survey_preview.sketch(survey, units=request.shop.units),
     }
     return render(request, "jobs/survey_detail.html", context)
@@ -45,14 +62,14 @@ def survey_detail(request: ShopRequest, job_pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def survey_edit(request: ShopRequest, job_pk: int, part: str) -> HttpResponse:
     """Show one page of the survey; take it back with what was typed, or store it."""
-    survey = selectors.survey_for_page(request.user, job_pk)
+    survey = survey_for_page(request.user, job_pk)
     if part not in PARTS:
         raise Http404("no such page of the survey")
     if request.method == "POST":
         if not request.membership.may_design:
             raise PermissionDenied("Only the owner or an estimator may change a survey.")
         return _taken(request, survey, PARTS[part])
-    may_edit = request.membership.may_design and not selectors.is_closed(survey)
+    may_edit = request.membership.may_design and not is_closed(survey)
     page = _page(request, survey, PARTS[part], may_edit=may_edit)
     return _shown(request, page, may_edit=may_edit)
 
@@ -64,7 +81,7 @@ def place_search(request: ShopRequest) -> HttpResponse:
     typed = next(
         (str(text) for name, text in request.GET.items() if name == "q" or name.endswith("-place")), ""
     )
-    own = selectors.known_places(request.shop)
+    own = known_places(request.shop)
     start = places.plain(typed)
     names = [name for name in own if start and places.plain(name).startswith(start)]
     names += [str(town) for town in places.towns_like(typed) if str(town) not in names]
@@ -103,11 +120,11 @@ def _acted(act: str, data: QueryDict, part: Part, survey: Survey, units: str) ->
     if act.startswith("add:"):
         code = data.get("add_code", "") if act.endswith(":chosen") else ""
         what = act.removeprefix("add:").removesuffix(":chosen")
-        return forms.with_added_row(data, part, f"{what}:{code}" if code else what, units)
+        return with_added_row(data, part, f"{what}:{code}" if code else what, units)
     if act == "start":
-        return forms.with_starting_rows(data, part, survey, units)
+        return with_starting_rows(data, part, survey, units)
     if act == "usual":
-        return forms.with_usual_values(data, part, survey, units)
+        return with_usual_values(data, part, survey, units)
     return None
 
 
@@ -130,9 +147,9 @@ def _page(
     data: QueryDict | None = None,
     *,
     may_edit: bool = True,
-) -> forms.SurveyPage:
-    known = selectors.known_places(request.shop) if part.slug == "travel" else {}
-    return forms.SurveyPage(
+) -> SurveyPage:
+    known = known_places(request.shop) if part.slug == "travel" else {}
+    return SurveyPage(
         part,
         survey,
         units=request.shop.units,
@@ -143,7 +160,7 @@ def _page(
     )
 
 
-def _previewed(request: ShopRequest, page: forms.SurveyPage) -> HttpResponse:
+def _previewed(request: ShopRequest, page: SurveyPage) -> HttpResponse:
     """Answer with the live part of the page for what is typed so far; nothing is stored."""
     context = survey_preview.of_part(page.part.slug, page.survey, page.typed_rows(), units=request.shop.units)
     return render(request, "jobs/_survey_preview.html", context | {"part": page.part})
@@ -151,14 +168,14 @@ def _previewed(request: ShopRequest, page: forms.SurveyPage) -> HttpResponse:
 
 def _shown(
     request: ShopRequest,
-    page: forms.SurveyPage,
+    page: SurveyPage,
     *,
     status: int = 200,
     may_edit: bool = True,
     act: str = "",
 ) -> HttpResponse:
     survey = page.survey
-    stages = selectors.completeness(survey)
+    stages = completeness(survey)
     units = request.shop.units
     context = {
         "page": page,
@@ -167,15 +184,15 @@ def _shown(
         "job": survey.job,
         "tab": "survey",
         "known_places": page.place_names,
-        "parts": selectors.part_states(survey, stages),
+        "parts": part_states(survey, stages),
         "may_edit": may_edit,
         "act": act,
-        "is_closed": selectors.is_closed(survey),
-        "is_accepted": selectors.is_accepted(survey),
+        "is_closed": is_closed(survey),
+        "is_accepted": is_accepted(survey),
         "script_data": {
-            "add": forms.texts_to_add(page.part, units),
-            "start": forms.starting_texts(page.part, survey, units),
-            "usual": forms.usual_texts(page.part, survey, units),
+            "add": texts_to_add(page.part, units),
+            "start": starting_texts(page.part, survey, units),
+            "usual": usual_texts(page.part, survey, units),
         },
         **survey_preview.of_part(page.part.slug, survey, page.typed_rows(), units=units),
         **survey_preview.choices(page.part.slug),

@@ -22,10 +22,10 @@ from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_edit as _edit
 from jobs.views.roof_sent import sent_json as _sent
-from jobs.workspace import edit as roof_do
-from jobs.workspace import obstacle_text as things
-from jobs.workspace import state as look
 from jobs.workspace.drag_cache import design_under_hand
+from jobs.workspace.edit import NUMBERS, LayoutRefused, layout_save, layout_try, read_layout
+from jobs.workspace.obstacle_text import TICKS, belong_words, locked_words, thing_kinds, thing_limits
+from jobs.workspace.state import differences, layout_state, live_answer, panel_parts, roof_facts
 from jobs.workspace.year import layout_detail, live_energy
 
 PHOTO_FIELDS = (
@@ -44,9 +44,9 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
     """Show a revision's roof to be worked on by hand; a still plan for those who may only look."""
     designs = designs_with(Design.objects.visible_to(request.user), *_SHOWN)
     design = get_object_or_404(designs.select_related("job__survey__roof_photo"), pk=pk)
-    parts = look.panel_parts(request.shop, (panel.part for panel in design.panels.all()))
+    parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
     may_edit = request.membership.may_design and not design.is_frozen
-    facts = look.roof_facts(design, parts)
+    facts = roof_facts(design, parts)
     context = {
         "job": design.job,
         "tab": "design",
@@ -55,7 +55,7 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
         "may_edit": may_edit,
         "plan": plan_svg(design, shop_units=request.shop.units),
         "parts": parts.values(),
-        "number_fields": [(name, word) for name, word, *_ in roof_do.NUMBERS],
+        "number_fields": [(name, word) for name, word, *_ in NUMBERS],
         **_things_context(design),
         "photo": photo_of(design.job.survey),
         "photo_fields": PHOTO_FIELDS,
@@ -64,11 +64,11 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
             "edit_count": design.edit_count,
             "units": request.shop.units,
             "may_edit": may_edit,
-            "layout": look.layout_state(design),
+            "layout": layout_state(design),
             "things": {
-                "kinds": things.thing_kinds(),
-                "limits": things.thing_limits(),
-                "locked": things.locked_words(design.job.survey),
+                "kinds": thing_kinds(),
+                "limits": thing_limits(),
+                "locked": locked_words(design.job.survey),
             },
             "photo": photo_state(photo_of(design.job.survey)),
             **facts,
@@ -80,11 +80,11 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
 def _things_context(design: Design) -> dict[str, Any]:
     """Return what the page offers for things on the roof."""
     return {
-        "thing_kinds": things.thing_kinds(),
-        "thing_fields": [(name, limits[2]) for name, limits in things.thing_limits().items()],
-        "thing_ticks": things.TICKS,
+        "thing_kinds": thing_kinds(),
+        "thing_fields": [(name, limits[2]) for name, limits in thing_limits().items()],
+        "thing_ticks": TICKS,
         "swings": Obstacle.Swing.choices,
-        "things_belong": things.belong_words(design.job.survey),
+        "things_belong": belong_words(design.job.survey),
         "slack_words": SLACK_WORDS,
     }
 
@@ -99,7 +99,7 @@ def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:
         tried = _under_hand(request, pk, sent)
     except Refusal as refusal:
         return JsonResponse({"error": str(refusal)}, status=422)
-    answer = {"sequence": sent.get("sequence"), **look.live_answer(tried)}
+    answer = {"sequence": sent.get("sequence"), **live_answer(tried)}
     if sent.get("draw"):  # the drawing never waits for the year, which is asked for next
         answer["svg"] = plan_svg(tried, shop_units=request.shop.units)
     else:
@@ -115,7 +115,7 @@ def _under_hand(request: ShopRequest, pk: int, sent: dict[str, Any]) -> Design:
     except Design.DoesNotExist as missing:
         raise Http404 from missing
     labels = [one.label for one in design.controllers.all()]
-    return roof_do.layout_try(design, roof_do.read_layout(sent.get("layout"), parts, labels))
+    return layout_try(design, read_layout(sent.get("layout"), parts, labels))
 
 
 @role_required("may_design")
@@ -128,7 +128,7 @@ def workspace_detail(request: ShopRequest, pk: int) -> JsonResponse:
         edit = _edit(request, design, sent)
     except Refusal as refusal:
         return JsonResponse({"error": str(refusal)}, status=422)
-    return JsonResponse({"sequence": sent.get("sequence"), **layout_detail(roof_do.layout_try(design, edit))})
+    return JsonResponse({"sequence": sent.get("sequence"), **layout_detail(layout_try(design, edit))})
 
 
 @role_required("may_design")
@@ -142,7 +142,7 @@ def workspace_save(request: ShopRequest, pk: int) -> JsonResponse:
     try:
         edit = _edit(request, design, sent)
         change = Change(actor=request.user, at=timezone.now(), seen=_seen(sent), key=_key(sent))
-        roof_do.layout_save(design=design, edit=edit, change=change)
+        layout_save(design=design, edit=edit, change=change)
     except DesignChangedMeanwhile:
         return _conflict(request, design.pk, sent["layout"])
     except Refusal as refusal:
@@ -153,12 +153,12 @@ def workspace_save(request: ShopRequest, pk: int) -> JsonResponse:
 
 def _conflict(request: ShopRequest, pk: int, mine: dict[str, Any]) -> JsonResponse:
     stored = design_in_full(pk)
-    theirs = look.layout_state(stored)
+    theirs = layout_state(stored)
     return JsonResponse(
         {
             "edit_count": stored.edit_count,
             "theirs": theirs,
-            "differences": look.differences(mine, theirs, request.shop.units),
+            "differences": differences(mine, theirs, request.shop.units),
         },
         status=409,
     )
@@ -168,7 +168,7 @@ def _seen(sent: dict[str, Any]) -> int:
     """Return the state the sender saw; without one nothing may be overwritten."""
     seen = sent.get("seen")
     if isinstance(seen, bool) or not isinstance(seen, int):
-        raise roof_do.LayoutRefused("The layout does not say which state of the revision it changes.")
+        raise LayoutRefused("The layout does not say which state of the revision it changes.")
     return seen
 
 

@@ -13,8 +13,8 @@ from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof.wires import take_drawn
 from jobs.shop.refusals import number_within
-from jobs.workspace import obstacles as roof_things
 from jobs.workspace import wire_path
+from jobs.workspace.obstacles import NOT_SENT, RoofOfVehicle, read_things, save_roof, try_roof
 
 MOST_PANELS: Final = 60
 #: Name in the sent layout: field of the record, word, least, most, unit. Millimetres unless a count.
@@ -70,7 +70,7 @@ class RoofEdit:
 
     panels: tuple[PanelSpot, ...]
     strings: tuple[Mapping[str, Any], ...]
-    roof: roof_things.RoofOfVehicle = roof_things.NOT_SENT
+    roof: RoofOfVehicle = NOT_SENT
     path: wire_path.Path | None = None
 
 
@@ -88,9 +88,9 @@ def read_layout(data: Any, parts: Mapping[int, Part], controllers: Iterable[str]
     if not isinstance(strings, list):
         raise LayoutRefused("The layout cannot be read: its strings are no list.")
     labels = frozenset(controllers)
-    things = roof_things.read_things(data["obstacles"]) if "obstacles" in data else None
+    things = read_things(data["obstacles"]) if "obstacles" in data else None
     path, gland = wire_path.read_path(data["path"], labels) if "path" in data else (None, None)
-    roof = roof_things.RoofOfVehicle(things, gland, has_gland=path is not None)
+    roof = RoofOfVehicle(things, gland, has_gland=path is not None)
     return RoofEdit(panels, _strings(strings, frozenset(numbers), labels), roof, path)
 
 
@@ -156,7 +156,7 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
 
     def apply(locked: Design) -> str:
         before, drawn = circuits_wanted(locked), wire_path.drawn_keys(locked)
-        roof_things.save_roof(design=locked, roof=edit.roof, actor=change.actor, at=change.at)
+        save_roof(design=locked, roof=edit.roof, actor=change.actor, at=change.at)
         stored = {panel.number: panel for panel in locked.panels.all()}
         for spot in edit.panels:
             panel = stored.pop(spot.number, None) or DesignPanel(design=locked, number=spot.number)
@@ -196,7 +196,7 @@ def layout_try(design: Design, edit: RoofEdit) -> Design:
         panels.append(panel)
     _keep(design, "panels", sorted(panels, key=lambda one: one.number), DesignPanel)
     _keep(design, "strings", strings, DesignString)
-    things = roof_things.try_roof(design, edit.roof)
+    things = try_roof(design, edit.roof)
     if things is not None:
         _keep(design.job.survey, "obstacles", list(things), Obstacle)
     if edit.path is not None:

@@ -8,7 +8,7 @@ from typing import Any
 import sizing
 from common import units as trade
 from jobs.design.parts import feet_needed, string_rows
-from jobs.engine import system as sizing_bridge
+from jobs.engine.system import system_input
 from jobs.models import Design, Part, Shop
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
@@ -133,7 +133,7 @@ def _stands(x: float, rafters: Iterable[float]) -> int:
 def _sized(design: Design) -> dict[str, Any]:
     """Return what the sizing face says of strings, roof and weight; the reason where it cannot be asked."""
     try:
-        result = sizing.size_system(sizing_bridge.system_input(design))
+        result = sizing.size_system(system_input(design))
     except (Refusal, sizing.InputOutOfRange) as problem:
         return {"strings": None, "unsized": str(problem)}
     wired = [check for check in result.checks if _is_about_strings(check)]

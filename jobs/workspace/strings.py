@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import sizing
-from jobs.engine import system as sizing_bridge
 from jobs.engine.scene import Question, controller_limits, scene_json, shade_question
 from jobs.engine.string_options import Groups, string_groups, unwired
 from jobs.engine.string_shares import dealings
+from jobs.engine.system import system_input
 from jobs.engine.years import rules_of
 from jobs.models import Design
 from jobs.shop.refusals import Refusal
@@ -83,7 +83,7 @@ def strings_answer(design: Design) -> dict[str, Any]:
     Energies are kWh a year, mean of all parking directions; money is left to whoever may see it.
     """
     try:
-        system = sizing_bridge.system_input(design)
+        system = system_input(design)
         question = shade_question(design)
         if not system.controllers:
             return _none("There is no charge controller in this revision yet: choose one under Power.")

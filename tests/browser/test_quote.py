@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from jobs.models import Quote
-from jobs.quote import change_order as changes
+from jobs.quote.change_order import ChangeFacts, change_order_create, change_order_send
 from tests.browser.barriers import PHONE, barriers, faults
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -37,10 +37,10 @@ def test_the_customers_pages_hold_no_barrier(page: Page, site: str, sent_quote: 
 def test_the_change_pages_hold_no_barrier(
     page: Page, site: str, sign_in: Any, alice: Any, accepted_quote: Quote
 ):
-    facts = changes.ChangeFacts("Soft roof", "Bob Test", ("D",), schedule_days=1)
+    facts = ChangeFacts("Soft roof", "Bob Test", ("D",), schedule_days=1)
     at = timezone.now()
-    order = changes.change_order_create(job=accepted_quote.job, facts=facts, lines=[], actor=alice, at=at)
-    _, token = changes.change_order_send(order=order, actor=alice, at=at)
+    order = change_order_create(job=accepted_quote.job, facts=facts, lines=[], actor=alice, at=at)
+    _, token = change_order_send(order=order, actor=alice, at=at)
     sign_in(alice)
     paths = [
         f"/jobs/{accepted_quote.job_id}/changes/new/", f"/changes/{order.pk}/", f"/changes/{order.pk}/edit/",

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from jobs.design import revision as design_do
+from jobs.design.revision import design_resize
 from jobs.models import Design
 from jobs.workspace.state import layout_state
 from tests.browser.barriers import barriers
@@ -25,7 +25,7 @@ def design(golden_job, now):
     design = golden_job.designs.get()
     design.panels.all().delete()
     design.strings.all().delete()
-    design_do.design_resize(design, actor="test", at=now)
+    design_resize(design, actor="test", at=now)
     return design
 
 

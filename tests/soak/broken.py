@@ -17,7 +17,7 @@ from unittest import mock
 
 from django.db import transaction
 
-from checklists.record import events as recording
+from checklists.record import events
 from checklists.rules import reducer
 
 Patch = AbstractContextManager[Any]
@@ -25,7 +25,7 @@ Patch = AbstractContextManager[Any]
 
 def no_unique_key() -> list[Patch]:
     """Store every event under a name of our own; answer with the tablet's."""
-    real = recording.events_record
+    real = events.events_record
 
     def record(*, entries: Any, **more: Any) -> Any:
         done = real(entries=[replace(entry, id=uuid.uuid4()) for entry in entries], **more)
@@ -36,7 +36,7 @@ def no_unique_key() -> list[Patch]:
 
 def no_commit() -> list[Patch]:
     """Answer as if it were stored."""
-    real = recording.events_record
+    real = events.events_record
 
     def record(**more: Any) -> Any:
         with transaction.atomic():
@@ -95,16 +95,16 @@ def row_by_row() -> list[Patch]:
     """Store a batch outside any transaction, slowly."""
 
     def store(checklist: Any, rows: Any, author: Any, sent: Any, at: Any) -> None:
-        last = recording.StepEvent.objects.filter(checklist=checklist).order_by("-serial").first()
+        last = events.StepEvent.objects.filter(checklist=checklist).order_by("-serial").first()
         for serial, row in enumerate(rows, (last.serial if last else 0) + 1):
             row.serial, row.received_at, row.claimed_at = serial, at, row.claimed_at or at
             row.by, row.by_name, row.by_role = author.user, author.name, author.role
             row.save(force_insert=True)
             time.sleep(0.1)
 
-    real: Callable[..., Any] = recording.events_record.__wrapped__
+    real: Callable[..., Any] = events.events_record.__wrapped__
     return [
-        mock.patch.object(recording, "_store", store),
+        mock.patch.object(events, "_store", store),
         mock.patch("checklists.views.event.events_record", real),
     ]
 

@@ -4,7 +4,7 @@ import pytest
 from django.core.management import call_command
 
 from config.demo_shop import shade_the_roofs
-from jobs.engine import years as shade_answer
+from jobs.engine import years
 from jobs.models import Job, Part, ShadeRun
 
 pytestmark = pytest.mark.django_db
@@ -23,7 +23,7 @@ def test_nothing_of_it_is_visible_to_a_stranger(golden_job, alice, charlie):
 
 
 def test_every_roof_of_the_demo_is_shaded_once(db, monkeypatch):
-    monkeypatch.setattr(shade_answer, "year_answer", lambda inputs, tell: {"year": {}})
+    monkeypatch.setattr(years, "year_answer", lambda inputs, tell: {"year": {}})
     call_command("loaddata", "demo_shop", verbosity=0)
     assert shade_the_roofs() == 5
     assert ShadeRun.objects.filter(state="done").count() == 5

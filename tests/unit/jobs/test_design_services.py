@@ -7,12 +7,33 @@ import uuid
 import pytest
 
 import sizing
-from jobs.design import parts as parts_do
-from jobs.design import revision as design_do
 from jobs.design.page import answer_for
-from jobs.design.revision import Change, DesignChangedMeanwhile, DesignRefused
+from jobs.design.parts import (
+    basis_change,
+    circuits_change,
+    circuits_propose,
+    panels_change,
+    panels_place_row,
+    plan_take,
+    plan_words,
+    power_change,
+    proposals_take,
+    string_rows,
+    strings_change,
+)
+from jobs.design.revision import (
+    Change,
+    DesignChangedMeanwhile,
+    DesignRefused,
+    design_create,
+    design_freeze,
+    design_resize,
+    design_size,
+    design_size_built,
+)
 from jobs.engine.stored import design_in_full, designs_of_job, is_current, latest_run, result_of
 from jobs.engine.string_options import string_options
+from jobs.engine.system import system_input
 from jobs.models import (
     Design,
     DesignSource,
@@ -54,7 +75,7 @@ def test_a_first_design_takes_over_what_charges_and_stays(golden_job, erin, now)
     ExistingItem.objects.create(survey=survey, kind="converter", name="Shore charger", rating_a=30)
     ExistingItem.objects.create(survey=survey, kind="converter", name="Gone", rating_a=40, fate="remove")
     ExistingItem.objects.create(survey=survey, kind="converter", name="No plate")
-    design = design_do.design_create(job=golden_job, actor=erin, at=now)
+    design = design_create(job=golden_job, actor=erin, at=now)
     assert design.number == 2
     assert [str(source) for source in design.sources.all()] == ["Shore charger"]
     (circuit,) = design.circuits.all()
@@ -68,18 +89,18 @@ def test_a_first_design_takes_over_what_charges_and_stays(golden_job, erin, now)
 def test_beginning_moves_a_surveyed_job_on_and_is_logged(golden_job, erin, now):
     Job.objects.filter(pk=golden_job.pk).update(state=Job.State.SURVEYED)
     golden_job.refresh_from_db()
-    design_do.design_create(job=golden_job, actor=erin, at=now)
+    design_create(job=golden_job, actor=erin, at=now)
     golden_job.refresh_from_db()
     assert golden_job.state == Job.State.DESIGNING
     assert LogEntry.objects.filter(job=golden_job, verb="design begun", actor=erin).count() == 1
 
 
 def test_a_copy_is_the_same_design_under_a_new_number(golden_job, design, erin, now):
-    copy = design_do.design_create(job=golden_job, actor=erin, at=now, copy_of=design)
+    copy = design_create(job=golden_job, actor=erin, at=now, copy_of=design)
     assert (copy.number, copy.state, copy.note) == (2, Design.State.DRAFT, design.note)
 
     def bare(one: Design) -> dict:
-        system = design_do.sizing_bridge.system_input(design_in_full(one.pk))
+        system = system_input(design_in_full(one.pk))
         data = sizing.input_to_dict(system)
         ids = {source["id"]: f"s{place}" for place, source in enumerate(data["sources"])}
         for source in data["sources"]:
@@ -94,21 +115,21 @@ def test_a_copy_is_the_same_design_under_a_new_number(golden_job, design, erin, 
 
 def test_a_technician_may_not_begin_or_change(golden_job, design, bob, now):
     with pytest.raises(DesignRefused, match="owner or an estimator"):
-        design_do.design_create(job=golden_job, actor=bob, at=now)
+        design_create(job=golden_job, actor=bob, at=now)
     with pytest.raises(DesignRefused, match="owner or an estimator"):
-        parts_do.circuits_propose(design=design, change=Change(actor=bob, at=now))
+        circuits_propose(design=design, change=Change(actor=bob, at=now))
 
 
 def test_another_shops_owner_may_not_either(design, charlie, now):
     with pytest.raises(DesignRefused):
-        parts_do.circuits_propose(design=design, change=Change(actor=charlie, at=now))
+        circuits_propose(design=design, change=Change(actor=charlie, at=now))
 
 
 def test_a_closed_job_takes_no_design(golden_job, erin, now):
     Job.objects.filter(pk=golden_job.pk).update(state=Job.State.CANCELLED)
     golden_job.refresh_from_db()
     with pytest.raises(DesignRefused, match="closed"):
-        design_do.design_create(job=golden_job, actor=erin, at=now)
+        design_create(job=golden_job, actor=erin, at=now)
 
 
 # --- changing -------------------------------------------------------------------------------------
@@ -116,7 +137,7 @@ def test_a_closed_job_takes_no_design(golden_job, erin, now):
 
 def test_every_change_is_logged_and_sized_once(design, change):
     before = SizingRun.objects.count()
-    parts_do.basis_change(design=design, basis={"rule_set": "code_75c"}, change=change)
+    basis_change(design=design, basis={"rule_set": "code_75c"}, change=change)
     assert SizingRun.objects.count() == before + 1
     assert latest_run(design).inputs["rule_set"] == "code_75c"
     assert LogEntry.objects.filter(verb="design basis changed").count() == 1
@@ -126,28 +147,26 @@ def test_the_same_form_twice_is_done_once(design, erin, now):
     twice = Change(actor=erin, at=now, seen=0, key=uuid.uuid4())
     row = {"part": part("P100"), "count": 1, "x_m": 0.2, "y_m": 0.3, "gap_m": 0.03}
     for _ in range(2):
-        parts_do.panels_place_row(design=design, **row, is_turned=False, is_along=True, change=twice)
+        panels_place_row(design=design, **row, is_turned=False, is_along=True, change=twice)
     assert design.panels.count() == 5
     assert LogEntry.objects.filter(verb="panels changed").count() == 1
 
 
 def test_a_form_opened_before_somebody_elses_change_is_refused(design, erin, alice, now):
-    parts_do.basis_change(design=design, basis={"note": "hers"}, change=Change(actor=alice, at=now, seen=0))
+    basis_change(design=design, basis={"note": "hers"}, change=Change(actor=alice, at=now, seen=0))
     with pytest.raises(DesignChangedMeanwhile, match="still below"):
-        parts_do.basis_change(
-            design=design, basis={"note": "mine"}, change=Change(actor=erin, at=now, seen=0)
-        )
+        basis_change(design=design, basis={"note": "mine"}, change=Change(actor=erin, at=now, seen=0))
     design.refresh_from_db()
     assert design.note == "hers"
 
 
 def test_a_row_of_panels_runs_forward_with_gaps(design, change):
-    parts_do.panels_change(
+    panels_change(
         design=design,
         rows=[{"id": panel.pk, "DELETE": True} for panel in design.panels.all()],
         change=change,
     )
-    parts_do.panels_place_row(
+    panels_place_row(
         design=design,
         part=part("P400"),
         count=3,
@@ -164,7 +183,7 @@ def test_a_row_of_panels_runs_forward_with_gaps(design, change):
 
 
 def test_a_row_of_panels_runs_across(design, change):
-    parts_do.panels_place_row(
+    panels_place_row(
         design=design,
         part=part("P100"),
         count=2,
@@ -181,7 +200,7 @@ def test_a_row_of_panels_runs_across(design, change):
 
 def test_a_new_panel_takes_the_lowest_free_number(design, change):
     gone = design.panels.get(number=2)
-    parts_do.panels_change(
+    panels_change(
         design=design,
         rows=[
             {"id": gone.pk, "DELETE": True},
@@ -194,17 +213,15 @@ def test_a_new_panel_takes_the_lowest_free_number(design, change):
 
 
 def test_a_row_of_another_design_is_refused(golden_job, design, change):
-    other = design_do.design_create(job=golden_job, actor=change.actor, at=change.at, copy_of=design)
+    other = design_create(job=golden_job, actor=change.actor, at=change.at, copy_of=design)
     with pytest.raises(DesignRefused, match="no longer in this design"):
-        parts_do.panels_change(
-            design=other, rows=[{"id": design.panels.first().pk, "x_m": 1.0}], change=change
-        )
+        panels_change(design=other, rows=[{"id": design.panels.first().pk, "x_m": 1.0}], change=change)
 
 
 def test_a_plan_wires_all_panels_in_order(design, change):
     strings = [{"panels": [1, 2, 3, 4], "controller": "A"}]
-    parts_do.plan_take(design=design, strings=strings, change=change)
-    assert parts_do.plan_words(design) == "4S1P on A"
+    plan_take(design=design, strings=strings, change=change)
+    assert plan_words(design) == "4S1P on A"
     check = result_of(latest_run(design)).check("controller:A/cold_voc")
     # 4 × 24.3 V × (1 + 0.0028 × 55 K) = 112.2 V on a 100 V controller; NFPA 70 (2017) 690.7(A).
     assert check.verdict is sizing.Verdict.BLOCK
@@ -213,7 +230,7 @@ def test_a_plan_wires_all_panels_in_order(design, change):
 
 def test_strings_by_hand_on_two_controllers(design, change):
     first = design.controllers.get()
-    parts_do.strings_change(
+    strings_change(
         design=design,
         controllers=[
             {"id": first.pk, "part": first.part, "label": "A"},
@@ -225,17 +242,15 @@ def test_strings_by_hand_on_two_controllers(design, change):
         ],
         change=change,
     )
-    assert parts_do.plan_words(design) == "2S1P on A, 2S1P on B"
-    assert parts_do.string_rows(design)[0]["panels"] == [2, 1]
+    assert plan_words(design) == "2S1P on A, 2S1P on B"
+    assert string_rows(design)[0]["panels"] == [2, 1]
     labels = set(design.circuits.values_list("label", flat=True))
     assert {"C1B", "C2B", "C3B"} <= labels  # the second controller's wires join the schedule
 
 
 def test_taking_a_controller_away_unwires_its_panels(design, change):
     first = design.controllers.get()
-    parts_do.strings_change(
-        design=design, controllers=[{"id": first.pk, "DELETE": True}], strings=[], change=change
-    )
+    strings_change(design=design, controllers=[{"id": first.pk, "DELETE": True}], strings=[], change=change)
     assert design.strings.count() == 0
     assert design.panels.filter(string=None).count() == 4
     answer = result_of(latest_run(design))
@@ -250,18 +265,18 @@ def test_taking_a_controller_away_unwires_its_panels(design, change):
 def test_strings_that_cannot_be_are_refused_and_nothing_changes(design, change, panels, controller, words):
     first = design.controllers.get()
     with pytest.raises(DesignRefused, match=words):
-        parts_do.strings_change(
+        strings_change(
             design=design,
             controllers=[{"id": first.pk, "part": first.part, "label": "A"}],
             strings=[{"panels": panels, "controller": controller, "fuse_a": None}],
             change=change,
         )
-    assert parts_do.plan_words(design) == "2S2P on A"
+    assert plan_words(design) == "2S2P on A"
 
 
 def test_power_with_a_dc_dc_brings_its_two_circuits(design, change):
     source = design.sources.get()
-    parts_do.power_change(
+    power_change(
         design=design,
         bank={"part": part("L100"), "quantity": 4, "in_series": 1, "is_new": True},
         inverter=None,
@@ -288,16 +303,16 @@ def test_power_with_a_dc_dc_brings_its_two_circuits(design, change):
 def test_two_circuits_with_one_label_are_refused(design, change):
     rows = [{"id": None, "kind": "C2", "label": "C2"}]
     with pytest.raises(DesignRefused, match="already exists"):
-        parts_do.circuits_change(design=design, rows=rows, change=change)
+        circuits_change(design=design, rows=rows, change=change)
 
 
 def test_proposals_fill_only_what_was_left_blank(design, change):
     design.circuits.filter(label="C3").update(size="", fuse_a=None, fuse_family="")
-    design_do.design_resize(design, actor="test", at=change.at)
+    design_resize(design, actor="test", at=change.at)
     proposed = {row.id: row for row in result_of(latest_run(design)).circuits}["C3"]
     assert proposed.is_proposed_size
     assert proposed.is_proposed_fuse
-    parts_do.proposals_take(design=design, change=change)
+    proposals_take(design=design, change=change)
     taken = design.circuits.get(label="C3")
     assert (taken.size, taken.fuse_a) == (proposed.size, proposed.fuse_a)
     assert taken.fuse_family
@@ -306,17 +321,17 @@ def test_proposals_fill_only_what_was_left_blank(design, change):
 
 def test_there_is_nothing_to_take_before_sizing(design, change):
     with pytest.raises(DesignRefused, match="not sized"):
-        parts_do.proposals_take(design=design, change=change)
+        proposals_take(design=design, change=change)
 
 
 # --- sizing and freezing --------------------------------------------------------------------------
 
 
 def test_what_cannot_be_asked_leaves_no_older_answer_standing(design, change):
-    parts_do.basis_change(design=design, basis={"note": "ok"}, change=change)
+    basis_change(design=design, basis={"note": "ok"}, change=change)
     assert latest_run(design) is not None
     design.panels.first().part.panel_sheet.delete()
-    assert parts_do.basis_change(design=design, basis={"note": "x"}, change=change) is None
+    assert basis_change(design=design, basis={"note": "x"}, change=change) is None
     design.refresh_from_db()
     assert "no data sheet" in design.unsized_reason
     assert latest_run(design) is None
@@ -324,15 +339,15 @@ def test_what_cannot_be_asked_leaves_no_older_answer_standing(design, change):
 
 def test_a_value_the_engine_refuses_is_a_reason_with_its_path(design, change):
     design.circuits.filter(label="C2").update(size="11")
-    design_do.design_resize(design, actor="test", at=change.at)
+    design_resize(design, actor="test", at=change.at)
     design.refresh_from_db()
     assert "circuits[1].size" in design.unsized_reason
     with pytest.raises(DesignRefused, match="cannot be sized yet"):
-        design_do.design_size(design=design, actor="test", at=change.at)
+        design_size(design=design, actor="test", at=change.at)
 
 
 def test_an_answer_knows_when_the_survey_moved_on(design, now):
-    run = design_do.design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor="test", at=now)
     assert is_current(design_in_full(design.pk), run)
     design.job.survey.tmin_storage_c = -35
     design.job.survey.save()
@@ -340,20 +355,20 @@ def test_an_answer_knows_when_the_survey_moved_on(design, now):
 
 
 def test_a_frozen_design_is_not_changed_or_sized_again(design, change, now):
-    design_do.design_freeze(design=design, actor="customer", at=now)
-    design_do.design_freeze(design=design, actor="customer", at=now)  # twice does no harm
+    design_freeze(design=design, actor="customer", at=now)
+    design_freeze(design=design, actor="customer", at=now)  # twice does no harm
     design.refresh_from_db()
     assert design.is_frozen
     assert SizingRun.objects.filter(design=design).count() == 1  # sized once, for the record
     with pytest.raises(DesignRefused, match="frozen"):
-        parts_do.basis_change(design=design, basis={"note": "no"}, change=change)
+        basis_change(design=design, basis={"note": "no"}, change=change)
     with pytest.raises(DesignRefused, match="frozen"):
-        design_do.design_size(design=design, actor="test", at=now)
+        design_size(design=design, actor="test", at=now)
 
 
 def test_a_frozen_design_is_sized_as_built(design, now):
-    design_do.design_freeze(design=design, actor="customer", at=now)
-    run = design_do.design_size_built(
+    design_freeze(design=design, actor="customer", at=now)
+    run = design_size_built(
         accepted=latest_run(design),
         as_built={"circuit:C2.run_len_m": 10.4, "circuit:C2.size": "10"},
         actor="Bob",
@@ -369,14 +384,14 @@ def test_a_frozen_design_is_sized_as_built(design, now):
 
 def test_the_layout_is_judged_with_the_rest_and_stored(design, now):
     design.panels.filter(number=2).update(x_m=2.0, y_m=0.2)
-    run = design_do.design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor="test", at=now)
     assert run.verdict == "block"
     assert result_of(run).check("panel:2/layout_overlap:1").verdict is sizing.Verdict.BLOCK
 
 
 def test_the_list_knows_each_revisions_newest_verdict(golden_job, design, erin, now):
-    sized = design_do.design_size(design=design, actor="test", at=now)
-    design_do.design_create(job=golden_job, actor=erin, at=now)
+    sized = design_size(design=design, actor="test", at=now)
+    design_create(job=golden_job, actor=erin, at=now)
     verdicts = [one.latest_verdict for one in designs_of_job(golden_job)]
     assert verdicts == ["not_enough_data", sized.verdict]
 
@@ -416,7 +431,7 @@ def test_a_heated_bank_wants_its_own_feed(design):
 
 def options_of(design, now):
     """Return the ways to wire a design as it is now."""
-    design_do.design_resize(design, actor="test", at=now)
+    design_resize(design, actor="test", at=now)
     return string_options(latest_run(design), design.unsized_reason)
 
 
@@ -433,7 +448,7 @@ def test_ways_to_wire_are_ranked_by_the_engine(design, now):
 
 def test_a_plan_is_now_only_when_the_same_panels_stand_together(design, change, now):
     first = options_of(design, now).plans[0]
-    parts_do.plan_take(design=design, strings=first.rows, change=change)
+    plan_take(design=design, strings=first.rows, change=change)
     assert string_options(latest_run(design)).plans[0].is_now
 
 
@@ -451,7 +466,7 @@ def test_a_design_that_cannot_be_asked_about_says_why(design, now):
 
 
 def test_the_page_names_months_with_their_place(design, now):
-    design_do.design_size(design=design, actor="test", at=now)
+    design_size(design=design, actor="test", at=now)
     answer = answer_for(design_in_full(design.pk))
     (only,) = (
         answer.months
@@ -468,7 +483,7 @@ def test_best_and_worst_months_are_named_where_they_differ(golden_job, erin, now
     golden_job.survey.stops.all().delete()
     golden_job.survey.stops.create(place="Summer meadow", latitude_deg=45.0, psh_h=6.4, months=[6, 7])
     golden_job.survey.stops.create(place="Winter flats", latitude_deg=33.0, psh_h=3.0, months=[12])
-    design_do.design_size(design=design, actor=erin, at=now)
+    design_size(design=design, actor=erin, at=now)
     months = answer_for(design_in_full(design.pk)).months
     assert [(one.title, one.month.month, one.month.leg) for one in months] == [
         ("Worst month", 12, "Winter flats"),
@@ -481,27 +496,27 @@ def test_best_and_worst_months_are_named_where_they_differ(golden_job, erin, now
 def test_without_a_travel_plan_no_month_is_promised(golden_job, erin, now):
     golden_job.survey.stops.all().delete()
     design = golden_job.designs.get()
-    design_do.design_size(design=design, actor=erin, at=now)
+    design_size(design=design, actor=erin, at=now)
     assert answer_for(design_in_full(design.pk)).months == ()
 
 
 def test_an_inverter_that_charges_unknown_amps_is_in_no_sum(design, now):
     InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True, charge_a=None)
-    run = design_do.design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor="test", at=now)
     check = result_of(run).check("source:inverter/counted")
     assert check.verdict is sizing.Verdict.NOT_ENOUGH_DATA
 
 
 def test_a_generator_makes_line_voltage_and_is_not_missed(design, now):
     ExistingItem.objects.create(survey=design.job.survey, kind="generator", name="Generator", rating_w=3400)
-    run = design_do.design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor="test", at=now)
     assert not [check for check in result_of(run).checks if check.key.endswith("/counted")]
 
 
 def test_branch_plugs_are_judged(design, change):
     first = design.controllers.get()
     strings = [{"panels": [number], "controller": "A", "fuse_a": 20.0} for number in (1, 2, 3, 4)]
-    run = parts_do.strings_change(
+    run = strings_change(
         design=design,
         controllers=[{"id": first.pk, "part": first.part, "label": "A"}],
         strings=strings,
@@ -514,5 +529,5 @@ def test_branch_plugs_are_judged(design, change):
 
 
 def test_a_check_that_is_not_there_is_none(design, now):
-    design_do.design_size(design=design, actor="test", at=now)
+    design_size(design=design, actor="test", at=now)
     assert answer_for(design_in_full(design.pk)).check("no such check") is None

@@ -8,7 +8,7 @@ from scipy import ndimage
 
 import sizing
 from jobs.models import Obstacle
-from jobs.roof import checks as layout_checks
+from jobs.roof import checks
 from jobs.roof.layout import Box, Layout, ObstacleShape, PanelShape, RoofShape, feet_places
 
 V = sizing.Verdict
@@ -57,16 +57,16 @@ def roof(*panels: PanelShape, things: tuple[ObstacleShape, ...] = (), **changes)
 
 def found(layout: Layout, rule: str) -> list[sizing.Check]:
     """Return the checks of one rule."""
-    return [check for check in layout_checks.layout_checks(layout) if check.rule == f"layout_{rule}"]
+    return [check for check in checks.layout_checks(layout) if check.rule == f"layout_{rule}"]
 
 
 def test_nothing_can_be_said_about_an_unmeasured_roof():
-    (only,) = layout_checks.layout_checks(None)
+    (only,) = checks.layout_checks(None)
     assert only.verdict is V.NOT_ENOUGH_DATA
 
 
 def test_a_bare_roof_has_nothing_to_judge():
-    assert layout_checks.layout_checks(roof()) == ()
+    assert checks.layout_checks(roof()) == ()
 
 
 def test_a_panel_clear_of_the_edges_passes_with_its_nearest_distance():
@@ -193,10 +193,10 @@ def test_the_walkway_agrees_with_a_distance_map(gap):
         goal = set(np.unique(parts[70:150, 340:400])) - {0}
         if start & goal:
             widest = 2.0 * half
-    free_area = layout_checks.Rooms(layout_checks.free_roof(layout))
-    ladder = layout_checks.shape_of(layout.obstacles[0].box)
-    target = layout_checks.shape_of(layout.obstacles[1].box)
-    assert layout_checks.widest_way(free_area, layout, [ladder], target) == pytest.approx(widest, abs=25)
+    free_area = checks.Rooms(checks.free_roof(layout))
+    ladder = checks.shape_of(layout.obstacles[0].box)
+    target = checks.shape_of(layout.obstacles[1].box)
+    assert checks.widest_way(free_area, layout, [ladder], target) == pytest.approx(widest, abs=25)
 
 
 def test_without_a_ladder_a_person_may_come_from_any_edge():

@@ -11,7 +11,22 @@ from decimal import Decimal
 import pytest
 
 from jobs.models import ChangeOrder, Design, Job, JobMove, LineKind, LogEntry, Quote
-from jobs.quote import change_order as changes
+from jobs.quote.change_order import (
+    MINIMUM_CODE,
+    ChangeFacts,
+    ChangeNotOpen,
+    ChangeRefused,
+    allowance_left,
+    change_order_accept,
+    change_order_create,
+    change_order_decide,
+    change_order_decline,
+    change_order_price,
+    change_order_send,
+    change_order_verbal,
+    change_order_withdraw,
+    new_total,
+)
 from jobs.quote.checks import margin_verdict
 from jobs.quote.deposit import DepositRefused, deposit_record
 from jobs.quote.lines import LineDraft, Rates, labour
@@ -81,7 +96,7 @@ class TestTheQuote:
 
 
 class TestRotFound:
-    FACTS = changes.ChangeFacts(
+    FACTS = ChangeFacts(
         cause="Moisture 27 %, soft 0.6 m² beside the bath vent",
         found_by_name="Bob Test",
         locked_phases=("C", "D", "E"),
@@ -97,38 +112,32 @@ class TestRotFound:
             labour("L26", "Rot repair", Decimal("4.0"), RATES),
             LineDraft(LineKind.PART, "Ply, resin, tape", unit_cost=Decimal("92.00"), markup=Decimal("0.30")),
         ]
-        return changes.change_order_create(
-            job=accepted.job, facts=self.FACTS, lines=lines, actor=alice, at=now
-        )
+        return change_order_create(job=accepted.job, facts=self.FACTS, lines=lines, actor=alice, at=now)
 
     def test_it_comes_to_the_cent(self, order, accepted):
         assert order.subtotal == Decimal("659.60")  # 4 × 135 + 92 × 1.30
         assert order.tax == Decimal("9.27")  # 0.0775 × 119.60 = 9.269
         assert order.total == Decimal("668.87")
-        assert changes.new_total(accepted.job, with_order=order) == Decimal("9856.66")  # + 668.87 - 250.00
+        assert new_total(accepted.job, with_order=order) == Decimal("9856.66")  # + 668.87 - 250.00
 
     def test_the_roof_waits_until_the_ink_is_dry(self, order, alice, now):
         assert order.is_waiting
         assert order.locked_phases == ["C", "D", "E"]
-        order = changes.change_order_verbal(
-            order=order, said_by="Nell Pardee", through="phone", actor=alice, at=now
-        )
+        order = change_order_verbal(order=order, said_by="Nell Pardee", through="phone", actor=alice, at=now)
         assert order.state == ChangeOrder.State.VERBAL
         assert order.is_waiting  # a word on the phone opens nothing
-        changes.change_order_send(order=order, actor=alice, at=now)
-        order = changes.change_order_accept(
+        change_order_send(order=order, actor=alice, at=now)
+        order = change_order_accept(
             order=order, signed_name="Nell Pardee", signature_svg="<svg/>", through="link", at=now
         )
         assert not order.is_waiting
 
     def test_accepted_it_counts(self, order, accepted, alice, now):
-        changes.change_order_send(order=order, actor=alice, at=now)
-        changes.change_order_accept(
-            order=order, signed_name="Nell Pardee", signature_svg="", through="link", at=now
-        )
+        change_order_send(order=order, actor=alice, at=now)
+        change_order_accept(order=order, signed_name="Nell Pardee", signature_svg="", through="link", at=now)
         money = job_money(Job.objects.get(pk=accepted.job_id))
         assert money.total == Decimal("9856.66")
-        assert changes.allowance_left(accepted.job) == 0
+        assert allowance_left(accepted.job) == 0
 
     def test_the_quote_stays_as_it_was(self, order, accepted):
         stored = Quote.objects.get(pk=accepted.pk)
@@ -136,13 +145,13 @@ class TestRotFound:
         assert stored.snapshot["totals"]["total"] == "9437.79"
 
     def test_the_price_holds_48_hours(self, order, alice, now):
-        changes.change_order_send(order=order, actor=alice, at=now)
+        change_order_send(order=order, actor=alice, at=now)
         late = now + dt.timedelta(hours=48, seconds=1)
-        with pytest.raises(changes.ChangeNotOpen, match="48 hours"):
-            changes.change_order_accept(
+        with pytest.raises(ChangeNotOpen, match="48 hours"):
+            change_order_accept(
                 order=order, signed_name="Nell Pardee", signature_svg="", through="link", at=late
             )
-        changes.change_order_accept(
+        change_order_accept(
             order=order,
             signed_name="Nell Pardee",
             signature_svg="",
@@ -151,49 +160,49 @@ class TestRotFound:
         )
 
     def test_refused_it_waits_for_the_owner(self, order, alice, erin, now):
-        changes.change_order_send(order=order, actor=alice, at=now)
-        order = changes.change_order_decline(
+        change_order_send(order=order, actor=alice, at=now)
+        order = change_order_decline(
             order=order, signed_name="Nell Pardee", reason="We sell it in spring", through="link", at=now
         )
         assert order.needs_owner
         assert order.is_waiting
         with pytest.raises(NotAllowed):
-            changes.change_order_decide(order=order, decision="Go on, refusal on paper", actor=erin, at=now)
-        with pytest.raises(changes.ChangeRefused, match="15 characters"):
-            changes.change_order_decide(order=order, decision="Go on", actor=alice, at=now)
-        order = changes.change_order_decide(
+            change_order_decide(order=order, decision="Go on, refusal on paper", actor=erin, at=now)
+        with pytest.raises(ChangeRefused, match="15 characters"):
+            change_order_decide(order=order, decision="Go on", actor=alice, at=now)
+        order = change_order_decide(
             order=order, decision="Go on as refused: no feet within 1 m of the vent", actor=alice, at=now
         )
         assert not order.is_waiting
         assert order.owner_decision.startswith("Go on as refused")
 
     def test_refused_without_danger_it_goes_on(self, accepted, alice, now):
-        facts = changes.ChangeFacts("Second outlet wanted", "Bob Test", ("H",), schedule_days=1)
-        order = changes.change_order_create(job=accepted.job, facts=facts, lines=[], actor=alice, at=now)
-        order = changes.change_order_decline(
+        facts = ChangeFacts("Second outlet wanted", "Bob Test", ("H",), schedule_days=1)
+        order = change_order_create(job=accepted.job, facts=facts, lines=[], actor=alice, at=now)
+        order = change_order_decline(
             order=order, signed_name="Nell Pardee", reason="No", through="in person", at=now
         )
         assert not order.is_waiting
 
     def test_no_more_allowance_is_given_back_than_there_is(self, order, accepted, alice, now):
-        facts = changes.ChangeFacts("More", "Bob Test", (), credits_allowance=Decimal("0.01"))
-        with pytest.raises(changes.ChangeRefused, match=r"Only 0\.00 of the accepted allowances"):
-            changes.change_order_create(job=accepted.job, facts=facts, lines=[], actor=alice, at=now)
+        facts = ChangeFacts("More", "Bob Test", (), credits_allowance=Decimal("0.01"))
+        with pytest.raises(ChangeRefused, match=r"Only 0\.00 of the accepted allowances"):
+            change_order_create(job=accepted.job, facts=facts, lines=[], actor=alice, at=now)
 
     def test_a_technician_writes_it_down_without_a_price(self, accepted, bob, now):
-        order = changes.change_order_create(
+        order = change_order_create(
             job=accepted.job,
-            facts=changes.ChangeFacts("Soft roof", "Bob Test", ("D",)),
+            facts=ChangeFacts("Soft roof", "Bob Test", ("D",)),
             lines=[],
             actor=bob,
             at=now,
         )
         assert order.is_waiting
         assert order.total == 0
-        with pytest.raises(changes.ChangeRefused, match="office puts the price"):
-            changes.change_order_create(
+        with pytest.raises(ChangeRefused, match="office puts the price"):
+            change_order_create(
                 job=accepted.job,
-                facts=changes.ChangeFacts("Soft roof", "Bob Test", ("D",)),
+                facts=ChangeFacts("Soft roof", "Bob Test", ("D",)),
                 lines=[labour("L26", "Repair", Decimal(1), RATES)],
                 actor=bob,
                 at=now,
@@ -201,11 +210,11 @@ class TestRotFound:
 
     def test_a_small_change_comes_to_the_least_charge(self, accepted, alice, now):
         lines = [LineDraft(LineKind.PART, "Clip", unit_cost=Decimal("5.00"), markup=Decimal("0.30"))]
-        facts = changes.ChangeFacts("Clip", "Bob Test", ())
-        order = changes.change_order_create(job=accepted.job, facts=facts, lines=lines, actor=alice, at=now)
+        facts = ChangeFacts("Clip", "Bob Test", ())
+        order = change_order_create(job=accepted.job, facts=facts, lines=lines, actor=alice, at=now)
         assert order.subtotal == Decimal("45.00")
         assert order.tax == Decimal("0.50")  # 0.0775 × 6.50 = 0.504
-        kept = [line for line in order.lines.all() if line.code != changes.MINIMUM_CODE]
+        kept = [line for line in order.lines.all() if line.code != MINIMUM_CODE]
         assert len(kept) == 1
 
     def test_taking_something_away_gives_money_and_tax_back(self, accepted, alice, now):
@@ -218,26 +227,26 @@ class TestRotFound:
                 markup=Decimal("0.30"),
             )
         ]
-        facts = changes.ChangeFacts("Inverter not wanted", "Erin Test", ())
-        order = changes.change_order_create(job=accepted.job, facts=facts, lines=lines, actor=alice, at=now)
+        facts = ChangeFacts("Inverter not wanted", "Erin Test", ())
+        order = change_order_create(job=accepted.job, facts=facts, lines=lines, actor=alice, at=now)
         assert order.subtotal == Decimal("-635.70")
         assert order.tax == Decimal("-49.27")  # 0.0775 × 635.70 = 49.267
-        assert changes.new_total(accepted.job, with_order=order) == Decimal("8752.82")
+        assert new_total(accepted.job, with_order=order) == Decimal("8752.82")
 
     def test_a_new_price_ends_the_old_link(self, order, alice, now):
         from jobs.quote.guest_link import LinkUnknown, link_open
 
-        _, token = changes.change_order_send(order=order, actor=alice, at=now)
-        changes.change_order_price(order=order, facts=self.FACTS, lines=[], actor=alice, at=now)
+        _, token = change_order_send(order=order, actor=alice, at=now)
+        change_order_price(order=order, facts=self.FACTS, lines=[], actor=alice, at=now)
         with pytest.raises(LinkUnknown):
             link_open(token=token, at=now)
 
     def test_before_acceptance_there_is_no_change_order(self, quote, alice, now):
-        with pytest.raises(changes.ChangeRefused, match="no work to change"):
-            changes.change_order_create(job=quote.job, facts=self.FACTS, lines=[], actor=alice, at=now)
+        with pytest.raises(ChangeRefused, match="no work to change"):
+            change_order_create(job=quote.job, facts=self.FACTS, lines=[], actor=alice, at=now)
 
     def test_withdrawn_it_opens_its_phases(self, order, alice, now):
-        order = changes.change_order_withdraw(order=order, reason="Only a stain", actor=alice, at=now)
+        order = change_order_withdraw(order=order, reason="Only a stain", actor=alice, at=now)
         assert not order.is_waiting
 
 

@@ -8,9 +8,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from jobs.design import revision as design_do
-from jobs.engine import system as sizing_bridge
+from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full
+from jobs.engine.system import built_input
 from jobs.models import Obstacle
 from jobs.roof.plan import STRINGS, plan_svg, string_style, survey_plan_svg
 
@@ -195,8 +195,8 @@ def test_an_unwired_panel_says_so(design):
 
 
 def test_as_built_feet_and_strings_are_drawn(design, now):
-    accepted = design_do.design_size(design=design, actor="test", at=now)
-    tree = drawn(design, built=sizing_bridge.built_input(accepted, {"roof.feet": 20, "strings.ns": 4}))
+    accepted = design_size(design=design, actor="test", at=now)
+    tree = drawn(design, built=built_input(accepted, {"roof.feet": 20, "strings.ns": 4}))
     words = texts(tree)
     assert "foot (20)" in words
     assert words.count("string 1") == 4

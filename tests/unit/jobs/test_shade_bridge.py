@@ -11,8 +11,7 @@ import math
 import pytest
 
 import sizing
-from jobs.engine import scene as shade_bridge
-from jobs.engine.scene import AS_DESIGNED
+from jobs.engine.scene import AS_DESIGNED, scene_json, shade_question
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, Obstacle, PanelSheet
 from jobs.roof.layout import design_layout
@@ -29,12 +28,12 @@ def design(golden_job) -> Design:
 
 def asked(design: Design, stop_key=None) -> dict:
     """Return the question, read afresh."""
-    return shade_bridge.shade_question(design_in_full(design.pk), stop_key)
+    return shade_question(design_in_full(design.pk), stop_key)
 
 
 def scene_of(design: Design) -> sizing.SceneInput:
     """Return the scene as the engine reads it."""
-    return sizing.scene_from_json(shade_bridge.scene_json(asked(design)))
+    return sizing.scene_from_json(scene_json(asked(design)))
 
 
 def change_sheet(design: Design, **values) -> None:
@@ -233,4 +232,4 @@ def test_what_is_missing_is_said(design, spoil, words):
 def test_the_open_sea_has_no_climate(design):
     design.job.survey.stops.update(latitude_deg=0.0, longitude_deg=-30.0)
     with pytest.raises(Refusal, match="outside the climate table"):
-        shade_bridge.scene_json(asked(design))
+        scene_json(asked(design))

@@ -13,13 +13,12 @@ import json
 import pytest
 
 import sizing
-from jobs.design import revision as design_do
-from jobs.design.revision import Change, design_change
+from jobs.design.revision import Change, design_change, design_resize
 from jobs.engine import years as shade_answer
 from jobs.engine.scene import AS_DESIGNED, ShadeNotAsked
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, ShadeRun
-from jobs.shade import run as shade_do
+from jobs.shade.run import KEPT, shade_ask, shade_reap, shade_work
 from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db
@@ -35,12 +34,12 @@ def design(golden_job) -> Design:
 @pytest.fixture
 def asked(design, alice, now) -> ShadeRun:
     """Return a waiting run."""
-    return shade_do.shade_ask(design=design, actor=alice, at=now)
+    return shade_ask(design=design, actor=alice, at=now)
 
 
 def worked(run: ShadeRun, now: dt.datetime) -> ShadeRun:
     """Return a run as stored after its work."""
-    shade_do.shade_work(run.pk, clock=lambda: now)
+    shade_work(run.pk, clock=lambda: now)
     return ShadeRun.objects.get(pk=run.pk)
 
 
@@ -93,7 +92,7 @@ def test_wirings_keep_the_sizing_rules(asked, now):
 def test_each_controller_is_ranked_by_itself(design, alice, now):
     second = DesignController.objects.create(design=design, part=design.controllers.get().part, label="B")
     design.strings.filter(number=2).update(controller=second)
-    run = worked(shade_do.shade_ask(design=design, actor=alice, at=now), now)
+    run = worked(shade_ask(design=design, actor=alice, at=now), now)
     assert [one["controller"] for one in run.result["rankings"]] == ["A", "B"]
     assert [one["designed"] for one in run.result["rankings"]] == [[["1", "2"]], [["3", "4"]]]
     total = sum(one["designed_kwh"] for one in run.result["rankings"])
@@ -101,8 +100,8 @@ def test_each_controller_is_ranked_by_itself(design, alice, now):
 
 
 def test_the_slow_path_agrees(design, alice, now):
-    year = worked(shade_do.shade_ask(design=design, actor=alice, at=now), now)
-    check = worked(shade_do.shade_ask(design=design, actor=alice, at=now, kind=CHECK), now)
+    year = worked(shade_ask(design=design, actor=alice, at=now), now)
+    check = worked(shade_ask(design=design, actor=alice, at=now, kind=CHECK), now)
     assert check.state == "done"
     found = check.result["check"]["wirings"][0]
     quick_kwh = year.result["year"]["wirings"][0]["mean_kwh"]
@@ -121,17 +120,17 @@ def test_the_very_same_question_is_not_worked_out_twice(design, asked, alice, no
     calls = []
     quick(monkeypatch, year=lambda inputs, tell: calls.append(1) or {"year": {"n": len(calls)}})
     first = worked(asked, now)
-    second = worked(shade_do.shade_ask(design=design, actor=alice, at=now), now)
+    second = worked(shade_ask(design=design, actor=alice, at=now), now)
     assert (len(calls), second.result) == (1, first.result)
     design.panels.filter(number=1).update(x_m=1.9)
-    assert worked(shade_do.shade_ask(design=design, actor=alice, at=now), now).result == {"year": {"n": 2}}
+    assert worked(shade_ask(design=design, actor=alice, at=now), now).result == {"year": {"n": 2}}
 
 
 def test_older_answers_are_dropped(design, alice, now, monkeypatch):
     quick(monkeypatch)
     for _ in range(6):
-        worked(shade_do.shade_ask(design=design, actor=alice, at=now), now)
-    assert design.shade_runs.count() == shade_do.KEPT
+        worked(shade_ask(design=design, actor=alice, at=now), now)
+    assert design.shade_runs.count() == KEPT
 
 
 # --- asking ---------------------------------------------------------------------------------------
@@ -139,25 +138,25 @@ def test_older_answers_are_dropped(design, alice, now, monkeypatch):
 
 def test_a_technician_may_not_ask(design, bob, now):
     with pytest.raises(NotAllowed):
-        shade_do.shade_ask(design=design, actor=bob, at=now)
+        shade_ask(design=design, actor=bob, at=now)
 
 
 def test_the_owner_of_another_shop_may_not_ask(design, charlie, now):
     with pytest.raises(NotAllowed):
-        shade_do.shade_ask(design=design, actor=charlie, at=now)
+        shade_ask(design=design, actor=charlie, at=now)
 
 
 def test_asking_without_a_place_is_refused(design, alice, now):
     design.job.survey.stops.all().delete()
     with pytest.raises(ShadeNotAsked, match="names no place"):
-        shade_do.shade_ask(design=design, actor=alice, at=now)
+        shade_ask(design=design, actor=alice, at=now)
     assert not design.shade_runs.exists()
 
 
 def test_there_is_nothing_to_check_without_strings(design, alice, now):
     design.panels.update(string=None)
     with pytest.raises(ShadeNotAsked, match="wired"):
-        shade_do.shade_ask(design=design, actor=alice, at=now, kind=CHECK)
+        shade_ask(design=design, actor=alice, at=now, kind=CHECK)
 
 
 def test_a_design_that_is_sized_is_asked_again_once(design, alice, now, django_capture_on_commit_callbacks):
@@ -176,8 +175,8 @@ def test_the_place_stays_as_chosen(golden_job, design, alice, now, monkeypatch):
     other = golden_job.survey.stops.create(
         place="Far camp", latitude_deg=33.0, longitude_deg=-112.0, months=[1], nights=5
     )
-    worked(shade_do.shade_ask(design=design, actor=alice, at=now, stop_key=other.key), now)
-    design_do.design_resize(design, actor=alice, at=now)
+    worked(shade_ask(design=design, actor=alice, at=now, stop_key=other.key), now)
+    design_resize(design, actor=alice, at=now)
     run = worked(design.shade_runs.first(), now)
     assert run.inputs["question"]["place"]["name"] == "Far camp"
 
@@ -191,7 +190,7 @@ def test_the_task_does_the_work(
     quick(monkeypatch)
     settings.TASKS = {"default": {"BACKEND": "django.tasks.backends.immediate.ImmediateBackend"}}
     with django_capture_on_commit_callbacks(execute=True):
-        run = shade_do.shade_ask(design=design, actor=alice, at=now)
+        run = shade_ask(design=design, actor=alice, at=now)
     run.refresh_from_db()
     assert run.state == "done"
 
@@ -239,7 +238,7 @@ def test_progress_is_written_down(asked, now, monkeypatch):
         return {"year": {}}
 
     quick(monkeypatch, year=slow)
-    shade_do.shade_work(asked.pk, clock=iter([now + dt.timedelta(seconds=s) for s in range(9)]).__next__)
+    shade_work(asked.pk, clock=iter([now + dt.timedelta(seconds=s) for s in range(9)]).__next__)
     assert seen == [(0.4, "Half way")]
 
 
@@ -251,17 +250,17 @@ def test_a_run_deleted_meanwhile_stops(design, asked, now, monkeypatch):
 
     quick(monkeypatch, year=cut_off)
     clock = iter([now + dt.timedelta(seconds=s) for s in range(9)]).__next__
-    shade_do.shade_work(asked.pk, clock=clock)
+    shade_work(asked.pk, clock=clock)
     assert not design.shade_runs.exists()
 
 
 def test_a_run_cut_off_is_taken_up_again_once(asked, now, monkeypatch):
     quick(monkeypatch)
     ShadeRun.objects.filter(pk=asked.pk).update(state="running", attempts=1)
-    assert shade_do.shade_reap(at=now) == 1
+    assert shade_reap(at=now) == 1
     assert worked(asked, now).state == "done"
     ShadeRun.objects.filter(pk=asked.pk).update(state="running", attempts=2)
-    shade_do.shade_reap(at=now)
+    shade_reap(at=now)
     run = ShadeRun.objects.get(pk=asked.pk)
     assert run.state == "failed"
     assert "stopped twice" in run.error

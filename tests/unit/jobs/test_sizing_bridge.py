@@ -7,9 +7,18 @@ import dataclasses
 import pytest
 
 import sizing
-from jobs.engine import system as sizing_bridge
 from jobs.engine.as_built import AsBuiltKeyUnknown
 from jobs.engine.stored import design_in_full
+from jobs.engine.system import (
+    built_input,
+    guesses_of,
+    input_from_json,
+    input_to_json,
+    people_kg,
+    result_from_json,
+    result_to_json,
+    system_input,
+)
 from jobs.models import (
     Design,
     DesignCircuit,
@@ -32,14 +41,14 @@ def design(golden_job) -> Design:
 
 def asked(design: Design, **as_built) -> sizing.SystemInput:
     """Return the question, read afresh."""
-    planned = sizing_bridge.system_input(design_in_full(design.pk))
-    return sizing_bridge.built_input(accepted(planned), as_built) if as_built else planned
+    planned = system_input(design_in_full(design.pk))
+    return built_input(accepted(planned), as_built) if as_built else planned
 
 
 def accepted(planned: sizing.SystemInput) -> SizingRun:
     """Return a question as it would be stored when it is accepted, every cable chosen by hand."""
     result = dataclasses.replace(sizing.size_system(planned), circuits=())
-    return SizingRun(inputs=sizing_bridge.input_to_json(planned), result=sizing_bridge.result_to_json(result))
+    return SizingRun(inputs=input_to_json(planned), result=result_to_json(result))
 
 
 def test_the_sheet_goes_in_as_fractions(design):
@@ -73,11 +82,11 @@ def test_a_bank_that_is_there_already_adds_no_weight(design):
 def test_people_ride_in_a_motorhome_and_not_in_a_trailer(design):
     survey, vehicle = design.job.survey, design.job.vehicle
     survey.people_on_board_kg = None
-    assert sizing_bridge.people_kg(survey, vehicle) == 0.0
+    assert people_kg(survey, vehicle) == 0.0
     vehicle.kind = vehicle.Kind.CLASS_C
-    assert sizing_bridge.people_kg(survey, vehicle) == 136.0  # two of 68 kg
+    assert people_kg(survey, vehicle) == 136.0  # two of 68 kg
     survey.people_on_board_kg = 150.0
-    assert sizing_bridge.people_kg(survey, vehicle) == 150.0
+    assert people_kg(survey, vehicle) == 150.0
 
 
 def test_a_guessed_path_counts_a_quarter_longer_and_is_named(design):
@@ -97,12 +106,12 @@ def test_a_measured_path_stays_and_is_no_guess(design):
 def test_survey_words_for_guesses_become_those_of_the_face(design):
     survey = design.job.survey
     survey.guessed_fields = ["battery.tmin", "roof.rafter_spacing", "site.tmin_storage", "circuit:C2.run_len"]
-    assert sizing_bridge.guesses_of(survey, []) == {"bank.tmin", "roof.rafters", "site.tmin_storage"}
+    assert guesses_of(survey, []) == {"bank.tmin", "roof.rafters", "site.tmin_storage"}
 
 
 def test_what_nobody_weighed_is_a_guess(design):
     design.job.survey.customer_cargo_kg = None
-    assert "weight" in sizing_bridge.guesses_of(design.job.survey, [])
+    assert "weight" in guesses_of(design.job.survey, [])
 
 
 @pytest.mark.parametrize(
@@ -178,9 +187,9 @@ def test_panels_without_feet_are_held_by_glue_alone(design):
 
 def test_question_and_answer_come_back_as_they_went(design):
     system = asked(design)
-    assert sizing_bridge.input_from_json(sizing_bridge.input_to_json(system)) == system
+    assert input_from_json(input_to_json(system)) == system
     result = sizing.size_system(system)
-    assert sizing_bridge.result_from_json(sizing_bridge.result_to_json(result)) == result
+    assert result_from_json(result_to_json(result)) == result
 
 
 # --- values as built ------------------------------------------------------------------------------
@@ -302,8 +311,8 @@ def test_a_value_nobody_would_use_is_refused(design, key):
 
 
 def test_nothing_reported_changes_nothing(design):
-    planned = sizing_bridge.system_input(design)
-    built = sizing_bridge.built_input(accepted(planned), {})
+    planned = system_input(design)
+    built = built_input(accepted(planned), {})
     assert dataclasses.asdict(built) == dataclasses.asdict(planned)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from jobs.engine import system as sizing_bridge
 from jobs.engine.stored import design_in_full
+from jobs.engine.system import input_from_json, input_to_json, system_input
 from jobs.survey import PARTS
 
 READ = {
@@ -33,7 +33,7 @@ def design(golden_job):
 
 def ask(design):
     """Put the design as a question and read it back; raises InputOutOfRange when it cannot be asked."""
-    return sizing_bridge.input_from_json(sizing_bridge.input_to_json(sizing_bridge.system_input(design)))
+    return input_from_json(input_to_json(system_input(design)))
 
 
 @pytest.mark.parametrize("end", [0, 1])

@@ -9,7 +9,14 @@ import pytest
 from django.core.exceptions import SuspiciousOperation
 from django.http import QueryDict
 
-from jobs.forms import survey as forms
+from jobs.forms.survey import (
+    SurveyPage,
+    starting_texts,
+    typed_texts,
+    with_added_row,
+    with_starting_rows,
+    with_usual_values,
+)
 from jobs.models import Survey, Vehicle
 from jobs.survey import PARTS, hints
 
@@ -20,17 +27,17 @@ def page_of(survey, slug, data=None, units="imperial", **more):
     """Return a page with these fields changed from what it shows."""
     part = PARTS[slug]
     if data is None:
-        return forms.SurveyPage(part, survey, units=units, **more)
-    return forms.SurveyPage(part, survey, units=units, data=sent(survey, slug, data, units), **more)
+        return SurveyPage(part, survey, units=units, **more)
+    return SurveyPage(part, survey, units=units, data=sent(survey, slug, data, units), **more)
 
 
 def sent(survey, slug, changes=(), units="imperial"):
     """Return what a browser sends: the page as shown, with changes on top."""
-    page = forms.SurveyPage(PARTS[slug], survey, units=units)
+    page = SurveyPage(PARTS[slug], survey, units=units)
     out = QueryDict(mutable=True)
     for form in [page.form, *[row for rows in page.lists for row in rows.forms]]:
         for bound in form:
-            for text in forms.typed_texts(bound.field, bound.initial):
+            for text in typed_texts(bound.field, bound.initial):
                 out.appendlist(bound.html_name, text)
     for rows in page.lists:
         for row in rows.forms:
@@ -210,7 +217,7 @@ class TestRows:
         data = sent(survey, "loads")
         for _ in range(200):
             data.appendlist("loads-key", uuid.uuid4().hex)
-        page = forms.SurveyPage(PARTS["loads"], survey, units="imperial", data=data)
+        page = SurveyPage(PARTS["loads"], survey, units="imperial", data=data)
         assert not page.is_valid()
         assert "at most 200 rows" in page.problems[0][2]
 
@@ -278,7 +285,7 @@ class TestButtons:
 
     def test_blanks_are_filled_with_usual_values_as_guesses(self, shop):
         survey = blank_survey(shop)
-        data = forms.with_usual_values(sent(survey, "roof"), PARTS["roof"], survey, "metric")
+        data = with_usual_values(sent(survey, "roof"), PARTS["roof"], survey, "metric")
         # A travel trailer's flat roof is 1.9 to 2.35 m wide (common practice, no source): the middle.
         assert data["roof_width_m"] == "2.125 m"
         assert data["guess_roof_width_m"] == "on"
@@ -286,33 +293,31 @@ class TestButtons:
     def test_what_is_typed_stays_when_blanks_are_filled(self, shop):
         survey = blank_survey(shop)
         typed = sent(survey, "roof", {"roof_width_m": "7 ft"})
-        assert forms.with_usual_values(typed, PARTS["roof"], survey, "imperial")["roof_width_m"] == "7 ft"
+        assert with_usual_values(typed, PARTS["roof"], survey, "imperial")["roof_width_m"] == "7 ft"
 
     @pytest.mark.parametrize("units", ["imperial", "metric"])
     @pytest.mark.parametrize("slug", list(PARTS))
     def test_the_usual_rows_and_values_of_a_page_are_right_as_they_come(self, shop, slug, units):
         survey = blank_survey(shop)
-        data = forms.with_starting_rows(sent(survey, slug, units=units), PARTS[slug], survey, units)
-        data = forms.with_usual_values(data, PARTS[slug], survey, units)
-        page = forms.SurveyPage(PARTS[slug], survey, units=units, data=data)
+        data = with_starting_rows(sent(survey, slug, units=units), PARTS[slug], survey, units)
+        data = with_usual_values(data, PARTS[slug], survey, units)
+        page = SurveyPage(PARTS[slug], survey, units=units, data=data)
         assert page.is_valid(), (page.problems, page.question)
 
     @pytest.mark.parametrize("what", ["loads:kettle", "loads:oxygen", "loads"])
     def test_a_row_is_added_to_what_is_typed(self, survey, what):
         before = sent(survey, "loads")
-        after = forms.with_added_row(before, PARTS["loads"], what, "imperial")
+        after = with_added_row(before, PARTS["loads"], what, "imperial")
         assert len(after.getlist("loads-key")) == len(before.getlist("loads-key")) + 1
 
     def test_a_thing_is_added_with_its_usual_size(self, survey):
-        data = forms.with_added_row(
-            sent(survey, "obstacles"), PARTS["obstacles"], "obstacles:skylight", "metric"
-        )
+        data = with_added_row(sent(survey, "obstacles"), PARTS["obstacles"], "obstacles:skylight", "metric")
         key = data.getlist("obstacles-key")[-1]
         assert data[f"obstacles-{key}-length_m"] == "0.76 m"
         assert data[f"obstacles-{key}-is_guess"] == "on"
 
     def test_usual_rows_that_are_there_already_are_not_added_again(self, survey):
-        assert forms.starting_texts(PARTS["equipment"], survey, "imperial")["existing_items"] == []
+        assert starting_texts(PARTS["equipment"], survey, "imperial")["existing_items"] == []
 
 
 def blank_survey(shop):

@@ -17,7 +17,7 @@ from jobs.models import (
     Vehicle,
     WireLeg,
 )
-from jobs.survey import read as selectors
+from jobs.survey.read import completeness, guess_label, guesses, survey_for_page
 
 
 @pytest.fixture
@@ -34,19 +34,19 @@ def blank(shop):
 
 def missing(survey, stage):
     """Return the names of what a stage still asks for."""
-    found = next(one for one in selectors.completeness(survey) if one.stage == stage)
+    found = next(one for one in completeness(survey) if one.stage == stage)
     return {gap.label for gap in found.missing}
 
 
 class TestCompleteness:
     def test_the_golden_survey_is_whole(self, survey):
-        stages = selectors.completeness(survey)
+        stages = completeness(survey)
         assert [stage.stage for stage in stages] == ["S", "Q", "I"]
         assert all(stage.is_complete and not stage.guessed for stage in stages)
         assert all(stage.filled == stage.required > 0 for stage in stages)
 
     def test_a_new_survey_asks_for_nearly_all(self, blank):
-        string_plan, quote, install = selectors.completeness(blank)
+        string_plan, quote, install = completeness(blank)
         assert {"Roof length", "Loads", "Places and months", "Way of the home run (C2)"} <= missing(
             blank, "S"
         )
@@ -57,11 +57,11 @@ class TestCompleteness:
         assert not install.is_complete
 
     def test_values_nobody_has_looked_at_count_as_guesses(self, blank):
-        guessed = {gap.label for stage in selectors.completeness(blank) for gap in stage.guessed}
+        guessed = {gap.label for stage in completeness(blank) for gap in stage.guessed}
         assert {"Deck thickness", "Rafter spacing", "System voltage", "Hottest air"} <= guessed
 
     def test_a_missing_fact_leads_to_its_field(self, blank):
-        gap = next(gap for gap in selectors.completeness(blank)[0].missing if gap.label == "Roof length")
+        gap = next(gap for gap in completeness(blank)[0].missing if gap.label == "Roof length")
         assert gap.url == f"/jobs/{blank.job_id}/survey/roof/#id_roof_length_m"
 
     def test_unknown_roof_material_is_missing(self, survey):
@@ -72,7 +72,7 @@ class TestCompleteness:
         survey.wire_legs.filter(circuit="C2").update(confidence=ConfidenceChoice.GUESS)
         assert missing(survey, "S") == set()
         assert missing(survey, "I") == {"Every wire leg measured"}
-        assert "Way of the home run (C2)" in {gap.label for gap in selectors.completeness(survey)[0].guessed}
+        assert "Way of the home run (C2)" in {gap.label for gap in completeness(survey)[0].guessed}
 
     def test_equipment_looked_for_and_not_there_is_known(self, survey):
         survey.existing_items.filter(kind=ExistingItem.Kind.SHORE).delete()
@@ -124,18 +124,18 @@ class TestCompleteness:
             LoadItem(survey=survey, name=f"Row {n}", power_w=1, hours_per_day=1) for n in range(1000)
         )
         with django_assert_num_queries(8):
-            selectors.completeness(selectors.survey_for_page(alice, survey.job_id))
+            completeness(survey_for_page(alice, survey.job_id))
 
 
 class TestGuesses:
     def test_words_are_those_of_the_sizing_face(self, survey):
         survey.guessed_fields = ["roof.deck", "site.tmin_storage"]
         survey.wire_legs.filter(circuit="C2", place="drop").update(confidence=ConfidenceChoice.GUESS)
-        assert selectors.guesses(survey) == {"roof.deck", "site.tmin_storage", "circuit:C2.run_len"}
+        assert guesses(survey) == {"roof.deck", "site.tmin_storage", "circuit:C2.run_len"}
 
     def test_a_usual_size_on_the_roof_makes_the_roofs_things_a_guess(self, survey):
         survey.obstacles.filter(kind=Obstacle.Kind.VENT).update(is_guess=True)
-        assert selectors.guesses(survey) == {"obstacles"}
+        assert guesses(survey) == {"obstacles"}
 
     @pytest.mark.parametrize(
         ("name", "words"),
@@ -149,7 +149,7 @@ class TestGuesses:
         ],
     )
     def test_a_guess_has_trade_words(self, name, words):
-        assert selectors.guess_label(name) == words
+        assert guess_label(name) == words
 
 
 class TestBeside:

@@ -10,7 +10,7 @@ from django.core.cache import cache
 from django.urls import reverse
 
 from jobs.models import ChangeOrder, LineKind
-from jobs.quote import change_order as changes
+from jobs.quote.change_order import ChangeFacts, change_order_create
 from jobs.quote.lines import LineDraft, Rates, labour
 
 pytestmark = pytest.mark.django_db
@@ -45,10 +45,10 @@ def order(accepted_quote, alice, now) -> ChangeOrder:
         labour("L26", "Rot repair", Decimal(4), RATES),
         LineDraft(LineKind.PART, "Ply and resin", unit_cost=Decimal(92), markup=Decimal("0.30")),
     ]
-    facts = changes.ChangeFacts(
+    facts = ChangeFacts(
         "Soft roof", "Bob Test", ("C", "D", "E"), Decimal(250), schedule_days=1, is_safety_critical=True
     )
-    return changes.change_order_create(job=accepted_quote.job, facts=facts, lines=lines, actor=alice, at=now)
+    return change_order_create(job=accepted_quote.job, facts=facts, lines=lines, actor=alice, at=now)
 
 
 def at(name: str, order: ChangeOrder) -> str:

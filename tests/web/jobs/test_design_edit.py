@@ -9,8 +9,8 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from jobs.design import revision as design_do
 from jobs.design.parts import plan_words
+from jobs.design.revision import design_create, design_freeze, design_size
 from jobs.engine.stored import latest_run
 from jobs.models import Design, Part
 from tests.replay import replayed
@@ -25,7 +25,7 @@ def design(golden_job, now) -> Design:
     design = golden_job.designs.get()
     replayed(
         f"sized {design.pk} {now}",
-        lambda: design_do.design_size(design=design, actor="test", at=now) and None,
+        lambda: design_size(design=design, actor="test", at=now) and None,
     )
     return golden_job.designs.get()
 
@@ -264,7 +264,7 @@ def test_another_shops_part_is_no_choice(design, erin, client_of, charlie):
 
 
 def test_a_row_of_another_design_is_refused(golden_job, design, erin, client_of, now):
-    other = design_do.design_create(job=golden_job, actor=erin, at=now, copy_of=design)
+    other = design_create(job=golden_job, actor=erin, at=now, copy_of=design)
     client = client_of(erin)
     data = form_of(client, design, "panels") | {"panels-0-id": str(other.panels.first().pk)}
     answer = client.post(url(design, "panels"), data)
@@ -390,7 +390,7 @@ def test_staying_on_the_page(design, erin, client_of):
 
 @pytest.mark.parametrize("part", PARTS)
 def test_a_frozen_revision_is_not_opened(design, erin, client_of, now, part):
-    design_do.design_freeze(design=design, actor="customer", at=now)
+    design_freeze(design=design, actor="customer", at=now)
     answer = client_of(erin).get(url(design, part), follow=True)
     assert "is frozen" in words(answer)
     posted = client_of(erin).post(url(design, part), {"seen": "0", "key": str(uuid.uuid4())})

@@ -12,8 +12,8 @@ from django.utils import timezone
 
 import sizing
 from jobs.models import Design, ShadeRun
-from jobs.shade import run as shade_do
 from jobs.shade.page import STALLED
+from jobs.shade.run import done_run, shade_ask, shade_work
 from tests.replay import replayed
 
 pytestmark = pytest.mark.django_db
@@ -30,8 +30,8 @@ def shaded(design, alice, now) -> Design:
     """Return the golden design with its year worked out."""
 
     def build() -> None:
-        run = shade_do.shade_ask(design=design, actor=alice, at=now)
-        shade_do.shade_work(run.pk, clock=lambda: now)
+        run = shade_ask(design=design, actor=alice, at=now)
+        shade_work(run.pk, clock=lambda: now)
 
     replayed(f"shaded {design.pk} {alice.pk} {now}", build)
     return Design.objects.select_related("job__shop").get(pk=design.pk)
@@ -62,7 +62,7 @@ def words(text: str) -> str:
 def test_it_works(shaded, erin, client_of):
     part = page_of(client_of(erin), shaded)
     text = words(part)
-    run = shade_do.done_run(shaded)
+    run = done_run(shaded)
     assert "Rules of thumb, tried on this roof" in text
     assert run.result["folk"][0] in text
     main = run.result["year"]["wirings"][0]
@@ -81,7 +81,7 @@ def test_every_vehicle_of_the_demo_has_all_its_answers(golden_job, alice, client
     """Chart, loss of each panel, ranked wirings and sentences; no number of a year may be missing."""
     client = client_of(alice)
     for one in Design.objects.select_related("job__shop"):
-        shade_do.shade_work(shade_do.shade_ask(design=one, actor=alice, at=now).pk, clock=lambda: now)
+        shade_work(shade_ask(design=one, actor=alice, at=now).pk, clock=lambda: now)
         part = page_of(client, one)
         text = words(part)
         assert 'class="polar"' in part, one.job
@@ -95,7 +95,7 @@ def test_every_vehicle_of_the_demo_has_all_its_answers(golden_job, alice, client
 
 def test_every_number_of_the_chart_is_in_a_table(shaded, erin, client_of):
     text = words(page_of(client_of(erin), shaded))
-    main = shade_do.done_run(shaded).result["year"]["wirings"][0]
+    main = done_run(shaded).result["year"]["wirings"][0]
     for turn, kwh in zip(range(0, 360, 15), main["kwh_by_heading"], strict=True):
         assert re.search(rf"\b{turn}° [A-Z]+ {kwh:,.0f} ", text)
 
@@ -107,7 +107,7 @@ def test_not_worked_out_yet(design, erin, client_of):
 
 
 def test_waiting_and_running_ask_again_by_themselves(design, alice, erin, client_of, now):
-    run = shade_do.shade_ask(design=design, actor=alice, at=now)
+    run = shade_ask(design=design, actor=alice, at=now)
     part = page_of(client_of(erin), design)
     assert "Waiting for its turn" in part
     assert f'hx-get="{url("shade_detail", design)}"' in part
@@ -119,13 +119,13 @@ def test_waiting_and_running_ask_again_by_themselves(design, alice, erin, client
 
 
 def test_a_run_that_lost_its_worker_can_be_asked_again(design, alice, erin, client_of, now):
-    run = shade_do.shade_ask(design=design, actor=alice, at=now)
+    run = shade_ask(design=design, actor=alice, at=now)
     ShadeRun.objects.filter(pk=run.pk).update(state="running", touched_at=timezone.now() - STALLED * 1.1)
     part = page_of(client_of(erin), design)
     assert "The work stopped half way" in part
     assert url("shade_run", design) in part
-    again = shade_do.shade_ask(design=design, actor=alice, at=now)
-    shade_do.shade_work(again.pk, clock=lambda: now)
+    again = shade_ask(design=design, actor=alice, at=now)
+    shade_work(again.pk, clock=lambda: now)
     assert not ShadeRun.objects.filter(pk=run.pk).exists()
 
 
@@ -146,7 +146,7 @@ def test_an_older_engine_says_so(shaded, erin, client_of):
 
 
 def test_a_failure_is_said(design, alice, erin, client_of, now):
-    shade_do.shade_ask(design=design, actor=alice, at=now)
+    shade_ask(design=design, actor=alice, at=now)
     ShadeRun.objects.update(state="failed", error="A panel <cannot> be.")
     part = page_of(client_of(erin), design)
     assert "Could not be worked out" in part
@@ -164,15 +164,15 @@ def test_guesses_are_named(design, alice, erin, client_of, now):
     sheet = design.panels.first().part.panel_sheet
     sheet.bypass_diodes = None
     sheet.save()
-    run = shade_do.shade_ask(design=design, actor=alice, at=now)
-    shade_do.shade_work(run.pk, clock=lambda: now)
+    run = shade_ask(design=design, actor=alice, at=now)
+    shade_work(run.pk, clock=lambda: now)
     assert "one for every two rows of cells" in page_of(client_of(erin), design)
 
 
 def test_unwired_panels_have_a_year_too(design, alice, erin, client_of, now):
     design.panels.update(string=None)
-    run = shade_do.shade_ask(design=design, actor=alice, at=now)
-    shade_do.shade_work(run.pk, clock=lambda: now)
+    run = shade_ask(design=design, actor=alice, at=now)
+    shade_work(run.pk, clock=lambda: now)
     text = words(page_of(client_of(erin), design))
     assert "each counts as if on a controller of its own" in text
     assert "Check by every hour" not in text
@@ -194,7 +194,7 @@ def test_few_queries(shaded, erin, client_of, django_assert_max_num_queries):
 
 
 def test_the_page_learns_how_far_it_is(design, alice, erin, client_of, now):
-    shade_do.shade_ask(design=design, actor=alice, at=now)
+    shade_ask(design=design, actor=alice, at=now)
     answer = client_of(erin).get(url("shade_detail", design), headers={"HX-Request": "true"})
     assert "Waiting for its turn" in answer.content.decode()
     assert "HX-Retarget" not in answer
@@ -260,11 +260,11 @@ def test_the_check_shows_how_far_the_quick_answer_is_off(shaded, erin, client_of
     client = client_of(erin)
     client.post(url("shade_check", shaded))
     run = shaded.shade_runs.get(kind="check")
-    shade_do.shade_work(run.pk, clock=lambda: now)
+    shade_work(run.pk, clock=lambda: now)
     assert "Checked by every hour:" in words(page_of(client, shaded))
     shaded.panels.filter(number=1).update(x_m=1.9)
-    again = shade_do.shade_ask(design=shaded, actor=erin, at=now)
-    shade_do.shade_work(again.pk, clock=lambda: now)
+    again = shade_ask(design=shaded, actor=erin, at=now)
+    shade_work(again.pk, clock=lambda: now)
     assert "Checked by every hour:" not in words(page_of(client, shaded))  # it was of another roof
 
 

@@ -12,7 +12,7 @@ from django.contrib.staticfiles import finders
 from django.urls import reverse
 
 from jobs.models import DesignPanel, Obstacle, Part
-from jobs.workspace import drag_cache as under_hand
+from jobs.workspace import drag_cache
 from jobs.workspace.state import layout_state
 
 pytestmark = pytest.mark.django_db
@@ -103,7 +103,7 @@ def test_each_answer_weighs_little(client_of, erin, design, name, draw):
 @pytest.fixture
 def long_drag(monkeypatch):
     """Let a drag last as long as a busy machine needs."""
-    monkeypatch.setattr(under_hand, "KEPT_S", 1e6)
+    monkeypatch.setattr(drag_cache, "KEPT_S", 1e6)
 
 
 @pytest.mark.usefixtures("long_drag")
