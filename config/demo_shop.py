@@ -18,8 +18,10 @@ from django.utils import timezone
 from jobs.customers.job import job_move
 from jobs.design.revision import design_resize
 from jobs.models import Design, Job, Membership, Quote, ShadeRun
+from jobs.quote.answer import quote_accept
 from jobs.quote.deposit import deposit_record
-from jobs.quote.quote import quote_accept, quote_create, quote_link, quote_send
+from jobs.quote.draft import quote_create
+from jobs.quote.send import quote_link, quote_send
 from jobs.shade.run import shade_ask, shade_work
 from jobs.shop.refusals import Refusal
 

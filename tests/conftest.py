@@ -261,7 +261,7 @@ def draft_quote(golden_job: Any, alice: Any, now: dt.datetime) -> Any:
     """Return a draft quote on the golden job's design, sized and proposed by the owner."""
     from jobs.design.revision import design_size
     from jobs.models import Quote
-    from jobs.quote.quote import quote_create
+    from jobs.quote.draft import quote_create
 
     def build() -> int:
         design = golden_job.designs.get()
@@ -277,7 +277,7 @@ def sent_quote(draft_quote: Any, alice: Any) -> Any:
     from django.utils import timezone
 
     from jobs.models import Quote
-    from jobs.quote.quote import quote_send
+    from jobs.quote.send import quote_send
 
     def build() -> str:
         return quote_send(quote=draft_quote, actor=alice, at=timezone.now())[1]
@@ -294,7 +294,7 @@ def accepted_quote(sent_quote: Any) -> Any:
     from django.utils import timezone
 
     from jobs.models import Quote
-    from jobs.quote.quote import quote_accept
+    from jobs.quote.answer import quote_accept
 
     def build() -> None:
         quote_accept(quote=sent_quote, signed_name="Nell Pardee", signature_svg="", at=timezone.now())

@@ -18,9 +18,10 @@ from jobs.autolayout.question import (
     lay_scene,
 )
 from jobs.autolayout.wiring import roof_leads_m, ways_to_wire
-from jobs.design.parts import feet_needed, plan_words
+from jobs.design.string_plan import plan_words
 from jobs.engine.scene import type_name
 from jobs.models import Design, Part
+from jobs.roof.feet import feet_needed
 from jobs.roof.layout import design_layout
 from jobs.workspace.edit import RoofEdit, layout_try, read_layout
 from jobs.workspace.state import layout_state, live_answer

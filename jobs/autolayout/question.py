@@ -8,11 +8,11 @@ from typing import Any, Final
 
 import sizing
 from jobs.autolayout.ways import ways_to_keep
-from jobs.design.parts import feet_needed
 from jobs.engine.scene import bare_question, own_names, placed_panel, scene_json, type_name
 from jobs.models import Design, Obstacle, Part
 from jobs.parts.power_inputs import sheet_of
 from jobs.roof.checks import PANEL_GAP_MM
+from jobs.roof.feet import feet_needed
 from jobs.roof.layout import Box, Layout, design_layout, survey_layout
 from jobs.shop.refusals import Refusal
 

@@ -22,10 +22,10 @@ from jobs.forms.quote_lines import (
 from jobs.models import LineKind, Part, Quote, ScopeItem
 from jobs.models.quote import Line
 from jobs.quote import money
+from jobs.quote.draft import QuoteTerms
 from jobs.quote.labour import labour_codes
 from jobs.quote.lines import LineDraft, Rates
 from jobs.quote.proposal import ScopeDraft, Trip
-from jobs.quote.quote import QuoteTerms
 from jobs.shop.signature import clean_signature_svg
 
 _STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional")

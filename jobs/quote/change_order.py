@@ -19,10 +19,10 @@ from jobs.models import ChangeOrder, ChangeOrderLine, GuestLink, Job, LineKind, 
 from jobs.quote import money
 from jobs.quote.change_document import change_document
 from jobs.quote.document import content_sha256
+from jobs.quote.draft import terms_of
 from jobs.quote.guest_link import link_create, links_revoke_all
 from jobs.quote.guest_mail import mail_link
 from jobs.quote.lines import LineDraft, Rates, priced, stored
-from jobs.quote.quote import terms_of
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require

@@ -16,7 +16,8 @@ from jobs.models import Design
 from jobs.roof.plan import plan_svg
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
-from jobs.views.design_editors import EDITORS, Editor
+from jobs.views.design_editors import EDITORS
+from jobs.views.design_editors.editor import Editor
 
 
 @role_required("may_design")

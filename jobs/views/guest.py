@@ -22,8 +22,9 @@ from django.views.decorators.http import require_GET, require_POST
 from jobs.forms.quote import DeclineForm, SignForm
 from jobs.models import ChangeOrder, Quote
 from jobs.quote import guest_link, pdf
+from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import change_order_accept, change_order_decline
-from jobs.quote.quote import local_date, quote_accept, quote_decline
+from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
 from jobs.views.quote import pdf_response
 from jobs.views.throttle import client_address, is_too_often

@@ -15,9 +15,9 @@ from django.views.decorators.http import require_POST
 from common.templatetags.show import money
 from jobs.forms.quote import DepositForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
-from jobs.quote import deposit, guest_link, guest_mail, pdf
-from jobs.quote import quote as quotes
+from jobs.quote import deposit, draft, guest_link, guest_mail, pdf, send
 from jobs.quote.checks import margin_verdict, send_check
+from jobs.quote.lines import draft_of
 from jobs.quote.read import (
     comparison,
     job_money,
@@ -27,6 +27,7 @@ from jobs.quote.read import (
     state_text,
     two_ways,
 )
+from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
@@ -45,7 +46,7 @@ def _job(request: ShopRequest, pk: int) -> Job:
 
 def _list_context(request: ShopRequest, job: Job, deposit_form: DepositForm) -> dict[str, Any]:
     found = list(quotes_of_job(job))
-    today = quotes.local_date(request.shop, timezone.now())
+    today = local_date(request.shop, timezone.now())
     return {
         "job": job,
         "tab": "quote",
@@ -63,12 +64,12 @@ def quote_create(request: ShopRequest, pk: int) -> HttpResponse:
     """Start a quote on a design; the form asks only what no design can tell."""
     designs = Design.objects.visible_to(request.user).select_related("job__shop", "job__vehicle__customer")
     design = get_object_or_404(designs, pk=pk)
-    form, stale = NewQuoteForm(request.POST or None), quotes.stale_words(design)
+    form, stale = NewQuoteForm(request.POST or None), draft.stale_words(design)
     if not stale and request.method == "POST" and (form.is_valid() or not form.is_bound):
         options = form.options() if form.is_bound else {}
         made = answered(
             request,
-            lambda: quotes.quote_create(design=design, actor=request.user, at=timezone.now(), **options),
+            lambda: draft.quote_create(design=design, actor=request.user, at=timezone.now(), **options),
         )
         return redirect("jobs:quote_edit", made.pk) if made else redirect("jobs:design_detail", design.pk)
     context = {"job": design.job, "tab": "quote", "design": design, "form": form, "stale": stale}
@@ -86,14 +87,14 @@ def quote_detail(request: ShopRequest, pk: int) -> HttpResponse:
 def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
     shop, at = request.shop, timezone.now()
     lines = list(quote.lines.all())
-    _, sums = quotes.sums_of(
-        quote=quote, terms=quotes.terms_of(quote), lines=[quotes.draft_of(line) for line in lines]
+    _, sums = draft.sums_of(
+        quote=quote, terms=draft.terms_of(quote), lines=[draft_of(line) for line in lines]
     )
     return {
         "job": quote.job,
         "tab": "quote",
         "quote": quote,
-        "state_text": state_text(quote, on=quotes.local_date(shop, at)),
+        "state_text": state_text(quote, on=local_date(shop, at)),
         "groups": line_groups(lines),
         "scope": quote.scope_items.all(),
         "sums": sums,
@@ -123,7 +124,7 @@ def quote_edit(request: ShopRequest, pk: int) -> HttpResponse:
     if is_readable:
         saved = answered(
             request,
-            lambda: quotes.quote_price(
+            lambda: draft.quote_price(
                 quote=Quote(pk=quote.pk),
                 terms=desk.terms_form.terms(),
                 lines=desk.lines(),
@@ -150,7 +151,7 @@ def _preview(request: ShopRequest, desk: QuoteDesk, is_readable: bool) -> HttpRe
 def _totals_context(request: ShopRequest, desk: QuoteDesk, is_readable: bool) -> dict[str, Any]:
     if not is_readable:
         return {"unreadable": desk.errors(), "quote": desk.quote}
-    _, sums = quotes.sums_of(quote=desk.quote, terms=desk.terms_form.terms(), lines=desk.lines())
+    _, sums = draft.sums_of(quote=desk.quote, terms=desk.terms_form.terms(), lines=desk.lines())
     shop = request.shop
     return {
         "quote": desk.quote,
@@ -190,8 +191,8 @@ def _stored_totals(request: ShopRequest, quote: Quote) -> dict[str, Any]:
 def quote_preview(request: ShopRequest, pk: int) -> HttpResponse:
     """Show what the customer reads, or would read if it were sent today."""
     quote = quote_for_page(request.user, pk)
-    today = quotes.local_date(request.shop, timezone.now())
-    context = {"doc": quotes.document_of(quote, on=today), "quote": quote, "job": quote.job, "tab": "quote"}
+    today = local_date(request.shop, timezone.now())
+    context = {"doc": send.document_of(quote, on=today), "quote": quote, "job": quote.job, "tab": "quote"}
     return render(request, "jobs/quote_preview.html", context)
 
 
@@ -205,7 +206,7 @@ def quote_send(request: ShopRequest, pk: int) -> HttpResponse:
         reason = form.cleaned_data["reason"] if form.is_valid() else ""
         done = answered(
             request,
-            lambda: quotes.quote_send(
+            lambda: send.quote_send(
                 quote=quote, actor=request.user, at=timezone.now(), reason=reason, site_url=site_of(request)
             ),
         )
@@ -224,7 +225,7 @@ def quote_link(request: ShopRequest, pk: int) -> HttpResponse:
     quote = quote_for_page(request.user, pk)
     done = answered(
         request,
-        lambda: quotes.quote_link(
+        lambda: send.quote_link(
             quote=quote, actor=request.user, at=timezone.now(), site_url=site_of(request)
         ),
     )
@@ -270,7 +271,7 @@ def link_revoke(request: ShopRequest, pk: int) -> HttpResponse:
 def quote_review(request: ShopRequest, pk: int) -> HttpResponse:
     """Note that a second person read the draft over."""
     quote = quote_for_page(request.user, pk)
-    if answered(request, lambda: quotes.quote_review(quote=quote, actor=request.user, at=timezone.now())):
+    if answered(request, lambda: draft.quote_review(quote=quote, actor=request.user, at=timezone.now())):
         messages.success(request, "Noted: you have read it over.")
     return redirect("jobs:quote_detail", quote.pk)
 
@@ -280,7 +281,7 @@ def quote_review(request: ShopRequest, pk: int) -> HttpResponse:
 def quote_copy(request: ShopRequest, pk: int) -> HttpResponse:
     """Start a new draft with the lines of this quote."""
     quote = quote_for_page(request.user, pk)
-    made = answered(request, lambda: quotes.quote_copy(quote=quote, actor=request.user, at=timezone.now()))
+    made = answered(request, lambda: draft.quote_copy(quote=quote, actor=request.user, at=timezone.now()))
     return redirect("jobs:quote_edit", made.pk) if made else redirect("jobs:quote_detail", quote.pk)
 
 
@@ -294,7 +295,7 @@ def quote_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
         messages.error(request, "Please say why the quote is taken back.")
     elif answered(
         request,
-        lambda: quotes.quote_withdraw(
+        lambda: send.quote_withdraw(
             quote=quote, reason=form.cleaned_data["reason"], actor=request.user, at=timezone.now()
         ),
     ):
@@ -306,9 +307,9 @@ def quote_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
 def quote_pdf(request: ShopRequest, pk: int) -> HttpResponse:
     """Give the quote as the customer's PDF; a draft says that it is one."""
     quote = quote_for_page(request.user, pk)
-    today = quotes.local_date(request.shop, timezone.now())
+    today = local_date(request.shop, timezone.now())
     return pdf_response(
-        pdf.quote_pdf(quote, quotes.document_of(quote, on=today)), f"quote-{quote.job.number}-{quote.number}"
+        pdf.quote_pdf(quote, send.document_of(quote, on=today)), f"quote-{quote.job.number}-{quote.number}"
     )
 
 

@@ -8,8 +8,9 @@ from typing import Any, Final
 
 from django.db import transaction
 
-from jobs.design.parts import plan_words, wire_panels
 from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
+from jobs.design.string_plan import plan_words
+from jobs.design.strings import wire_panels
 from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
 from jobs.roof.wires import take_drawn
 from jobs.shop.refusals import number_within

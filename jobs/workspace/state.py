@@ -7,10 +7,11 @@ from typing import Any
 
 import sizing
 from common import units as trade
-from jobs.design.parts import feet_needed, string_rows
+from jobs.design.string_plan import string_rows
 from jobs.engine.system import system_input
 from jobs.models import Design, Part, Shop
 from jobs.roof.checks import layout_checks
+from jobs.roof.feet import feet_needed
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
 from jobs.shop.refusals import Refusal
 from jobs.workspace.obstacle_text import thing_differences

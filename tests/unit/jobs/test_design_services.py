@@ -7,20 +7,11 @@ import uuid
 import pytest
 
 import sizing
+from jobs.design.basis import basis_change
+from jobs.design.circuits import circuits_change, circuits_propose, proposals_take
 from jobs.design.page import answer_for
-from jobs.design.parts import (
-    basis_change,
-    circuits_change,
-    circuits_propose,
-    panels_change,
-    panels_place_row,
-    plan_take,
-    plan_words,
-    power_change,
-    proposals_take,
-    string_rows,
-    strings_change,
-)
+from jobs.design.panels import panels_change, panels_place_row
+from jobs.design.power import power_change
 from jobs.design.revision import (
     Change,
     DesignChangedMeanwhile,
@@ -31,6 +22,8 @@ from jobs.design.revision import (
     design_size,
     design_size_built,
 )
+from jobs.design.string_plan import plan_words, string_rows
+from jobs.design.strings import plan_take, strings_change
 from jobs.engine.stored import design_in_full, designs_of_job, is_current, latest_run, result_of
 from jobs.engine.string_options import string_options
 from jobs.engine.system import system_input

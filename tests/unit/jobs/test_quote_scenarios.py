@@ -11,6 +11,7 @@ from decimal import Decimal
 import pytest
 
 from jobs.models import ChangeOrder, Design, Job, JobMove, LineKind, LogEntry, Quote
+from jobs.quote.answer import quote_accept
 from jobs.quote.change_order import (
     MINIMUM_CODE,
     ChangeFacts,
@@ -29,9 +30,10 @@ from jobs.quote.change_order import (
 )
 from jobs.quote.checks import margin_verdict
 from jobs.quote.deposit import DepositRefused, deposit_record
+from jobs.quote.draft import quote_price, terms_of
 from jobs.quote.lines import LineDraft, Rates, labour
-from jobs.quote.quote import quote_accept, quote_price, quote_send, terms_of
 from jobs.quote.read import job_money, two_ways
+from jobs.quote.send import quote_send
 from jobs.shop.rights import NotAllowed
 
 RATES = Rates(Decimal(135), Decimal(215), Decimal(62), Decimal("0.70"), Decimal("0.30"))

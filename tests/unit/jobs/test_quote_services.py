@@ -15,24 +15,13 @@ from jobs.engine.stored import design_in_full
 from jobs.engine.system import input_to_json, system_input
 from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
 from jobs.quote.accepted import quote_accepted
+from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline
+from jobs.quote.document import content_sha256
+from jobs.quote.draft import QuoteRefused, quote_copy, quote_create, quote_price, quote_review, terms_of
 from jobs.quote.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
 from jobs.quote.lines import LineDraft, draft_of
 from jobs.quote.proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
-from jobs.quote.quote import (
-    QuoteNotOpen,
-    QuoteRefused,
-    content_sha256,
-    quote_accept,
-    quote_copy,
-    quote_create,
-    quote_decline,
-    quote_link,
-    quote_price,
-    quote_review,
-    quote_send,
-    quote_withdraw,
-    terms_of,
-)
+from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.shop.rights import NotAllowed
 
 

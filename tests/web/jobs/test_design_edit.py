@@ -9,8 +9,8 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from jobs.design.parts import plan_words
 from jobs.design.revision import design_create, design_freeze, design_size
+from jobs.design.string_plan import plan_words
 from jobs.engine.stored import latest_run
 from jobs.models import Design, Part
 from tests.replay import replayed

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.models import GuestLink, Job, Quote
-from jobs.quote.quote import quote_withdraw
+from jobs.quote.send import quote_withdraw
 from jobs.views import guest
 
 pytestmark = pytest.mark.django_db

@@ -94,7 +94,7 @@ class TestOldSums:
         assert "A new revision takes the change up" in shown.text
 
     def test_a_copy_is_refused_too(self, stale, alice, now):
-        from jobs.quote.quote import SumsAreOld, quote_copy, quote_create
+        from jobs.quote.draft import SumsAreOld, quote_copy, quote_create
 
         design_resize(stale, actor="test", at=now)
         quote = quote_create(design=stale, actor=alice, at=now)

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Design, Quote
-from jobs.quote.quote import quote_create
+from jobs.quote.draft import quote_create
 
 pytestmark = pytest.mark.django_db
 

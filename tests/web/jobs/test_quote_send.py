@@ -10,8 +10,8 @@ from django.core import mail
 from django.urls import reverse
 
 from jobs.models import GuestLink, Job, LineKind, Quote
+from jobs.quote.draft import quote_create, quote_price, terms_of
 from jobs.quote.lines import LineDraft, draft_of
-from jobs.quote.quote import quote_create, quote_price, terms_of
 
 pytestmark = pytest.mark.django_db
 

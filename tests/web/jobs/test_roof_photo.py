@@ -151,7 +151,8 @@ def test_refusals_are_said(add, place, erin, bob, charlie, design, client_of):
 
 def test_a_quote_never_holds_the_photo(add, erin, alice, design, now):
     from jobs.design.revision import design_resize
-    from jobs.quote.quote import document_of, quote_create
+    from jobs.quote.draft import quote_create
+    from jobs.quote.send import document_of
 
     add(erin)
     design_resize(design, actor="test", at=now)

@@ -1,0 +1,81 @@
+"""Changes the circuit schedule of a draft design."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jobs.design.revision import Change, DesignRefused, design_change, propose_circuits
+from jobs.design.rows import Row, write_rows
+from jobs.engine.stored import latest_run, result_of
+from jobs.models import (
+    Design,
+    DesignCircuit,
+    SizingRun,
+)
+
+#: A device family that suits a circuit, where the proposal is taken as it stands; common practice.
+_FAMILIES = {"C4": "class T", "C6": "class T", "C1": "gPV", "C16": "gPV"}
+
+
+_LARGE_FAMILY, _SMALL_FAMILY, _SMALL_TO_A = "large bolt-down (SF51)", "small bolt-down (SF30)", 150.0
+
+
+def circuits_change(*, design: Design, rows: Sequence[Row], change: Change) -> SizingRun | None:
+    """Set the rows of the circuit schedule."""
+    return design_change(
+        design,
+        change,
+        "circuits changed",
+        lambda locked: f"{write_rows(locked, DesignCircuit, rows)} circuits",
+    )
+
+
+def circuits_propose(*, design: Design, change: Change) -> SizingRun | None:
+    """Add the circuits the chosen parts need and the schedule lacks."""
+    return design_change(
+        design, change, "circuits proposed", lambda locked: f"{propose_circuits(locked)} circuits added"
+    )
+
+
+def proposals_take(*, design: Design, change: Change) -> SizingRun | None:
+    """Write the engine's proposed sizes and devices into the rows that were left blank."""
+
+    def apply(locked: Design) -> str:
+        run = latest_run(locked)
+        if run is None:
+            raise DesignRefused("There is no proposal yet: the design was not sized.")
+        proposed = {row.id: row for row in result_of(run).circuits}
+        taken = [
+            _take(circuit, proposed[circuit.label])
+            for circuit in locked.circuits.all()
+            if circuit.label in proposed
+        ]
+        return f"{sum(taken)} circuits"
+
+    return design_change(design, change, "proposals taken", apply)
+
+
+def _take(circuit: DesignCircuit, row: Any) -> bool:
+    """Fill what was blank in a circuit from its judged row; return whether anything was."""
+    changed = False
+    if row.is_proposed_size and row.size and not circuit.size:
+        circuit.size, changed = row.size, True
+    if row.is_proposed_fuse and row.fuse_a is not None and circuit.fuse_a is None:
+        circuit.fuse_a, changed = row.fuse_a, True
+        circuit.fuse_family = circuit.fuse_family or _family(circuit.kind, row.fuse_a)
+        if circuit.kind == "C4" and circuit.fuse_distance_m is None:
+            circuit.fuse_distance_m = circuit.run_len_m
+    if changed:
+        circuit.full_clean()
+        circuit.save()
+    return changed
+
+
+def _family(kind: str, fuse_a: float) -> str:
+    """Return a device family for a proposed fuse; none for the array device, whose volts decide."""
+    if kind == "C2":
+        return "gPV" if fuse_a <= 32 else ""
+    if kind in {"C13", "C14"}:
+        return ""
+    return _FAMILIES.get(kind) or (_SMALL_FAMILY if fuse_a <= _SMALL_TO_A else _LARGE_FAMILY)

@@ -1,0 +1,96 @@
+"""Takes the customer's yes or no to a quote."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Final
+
+from django.db import transaction
+
+from jobs.customers.job import job_move, next_states
+from jobs.design.revision import design_freeze
+from jobs.models import Job, Quote
+from jobs.quote.accepted import quote_accepted
+from jobs.quote.document import day
+from jobs.quote.draft import locked_quote
+from jobs.shop.days import local_date
+from jobs.shop.log import log
+from jobs.shop.refusals import Refusal
+
+S = Quote.State
+
+
+class QuoteNotOpen(Refusal):
+    """The customer can no longer answer; says why to the customer."""
+
+
+@transaction.atomic
+def quote_accept(*, quote: Quote, signed_name: str, signature_svg: str, at: datetime) -> Quote:
+    """Take the customer's yes: freeze quote and design, move the job, open the install record.
+
+    Raise QuoteNotOpen when it was answered, set aside or has run out, or the name is missing.
+    """
+    quote = locked_quote(quote)
+    name = _open_name(quote, signed_name, at)
+    _set_others_aside(quote)
+    quote.state, quote.answered_at, quote.accepted_by_name = S.ACCEPTED, at, name
+    quote.signature_svg = signature_svg
+    quote.save(update_fields=["state", "answered_at", "accepted_by_name", "signature_svg"])
+    design_freeze(design=quote.design, actor=name, at=at)
+    quote.job = job_move(job=quote.job, to=Job.State.ACCEPTED, actor=name, at=at)
+    log(shop=quote.job.shop, job=quote.job, actor=name, verb="quote accepted", detail=str(quote), at=at)
+    quote_accepted.send(sender=Quote, quote=quote, at=at)
+    return quote
+
+
+@transaction.atomic
+def quote_decline(*, quote: Quote, signed_name: str, reason: str, at: datetime) -> Quote:
+    """Take the customer's no with its reason; the job ends as declined when no other offer is open."""
+    quote = locked_quote(quote)
+    name = _open_name(quote, signed_name, at, is_yes=False)
+    if not reason.strip():
+        raise QuoteNotOpen("Please tell us in a few words why it is not right for you.")
+    quote.state, quote.answered_at, quote.accepted_by_name = S.DECLINED, at, ""
+    quote.answer_note = f"{name}: {reason.strip()}"
+    quote.save(update_fields=["state", "answered_at", "accepted_by_name", "answer_note"])
+    log(
+        shop=quote.job.shop, job=quote.job, actor=name, verb="quote declined", detail=str(quote),
+        reason=reason.strip(), at=at,
+    )  # fmt: skip
+    others = quote.job.quotes.filter(state=S.SENT).exclude(pk=quote.pk)
+    if not others.exists() and Job.State.DECLINED in next_states(quote.job):
+        job_move(job=quote.job, to=Job.State.DECLINED, actor=name, at=at, reason=reason.strip())
+    return quote
+
+
+def _set_others_aside(quote: Quote) -> None:
+    """Set aside every other offer that is out, and an earlier yes when the job was designed again."""
+    others = quote.job.quotes.filter(state__in=[S.SENT, S.ACCEPTED]).exclude(pk=quote.pk)
+    others.update(state=S.SUPERSEDED, answer_note=f"{quote} was accepted instead")
+
+
+def _open_name(quote: Quote, signed_name: str, at: datetime, *, is_yes: bool = True) -> str:
+    """Return the name signed with; raise QuoteNotOpen when the customer cannot answer any more."""
+    name = " ".join(signed_name.split())
+    if quote.state != S.SENT:
+        raise QuoteNotOpen(_WHY_NOT_OPEN.get(quote.state, "This quote cannot be answered."))
+    if is_yes and quote.is_expired(on=local_date(quote.job.shop, at)):
+        assert quote.valid_until_date is not None
+        raise QuoteNotOpen(
+            f"This quote could be accepted until {day(quote.valid_until_date)}. Prices may have changed"
+            " since: please ask us to price it again."
+        )
+    if len(name) < 2:
+        raise QuoteNotOpen("Please type your full name.")
+    if is_yes and Job.State.ACCEPTED not in next_states(quote.job):
+        raise QuoteNotOpen("This job is no longer open for an answer. Please call the shop.")
+    return name[:150]
+
+
+_WHY_NOT_OPEN: Final[dict[str, str]] = {
+    S.ACCEPTED: "This quote has already been accepted.",
+    S.DECLINED: "This quote has already been declined.",
+    S.SUPERSEDED: "This quote was replaced by another one. Please use the newest link, or call the shop.",
+    S.EXPIRED: "This quote has run out. Please ask us to price it again.",
+    S.DRAFT: "This quote is not ready yet.",
+}

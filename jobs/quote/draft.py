@@ -1,0 +1,252 @@
+"""A quote as a draft: begun, copied, priced and read over by a second person."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from jobs.engine.stored import design_in_full, is_current, latest_run
+from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
+from jobs.quote import money
+from jobs.quote.lines import LineDraft, Rates, draft_of, priced, stored
+from jobs.quote.proposal import ScopeDraft, Trip, propose
+from jobs.shop.log import log, name_of
+from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
+
+
+class QuoteRefused(Refusal):
+    """The quote may not be changed or sent so; says why to the person at the desk."""
+
+
+class SumsAreOld(QuoteRefused):
+    """The design was sized before survey, vehicle or catalogue changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteTerms:
+    """What is typed beside the lines: words, tax, deposit."""
+
+    title: str
+    summary: str
+    tax_fraction: Decimal
+    tax_on_parts: bool
+    tax_on_labour: bool
+    tax_exempt_text: str
+    deposit_fraction: Decimal
+
+    @property
+    def tax(self) -> money.TaxRule:
+        """Return the tax as the sums want it."""
+        return money.TaxRule(
+            self.tax_fraction, self.tax_on_parts, self.tax_on_labour, is_exempt=bool(self.tax_exempt_text)
+        )
+
+
+def terms_of(quote: Quote) -> QuoteTerms:
+    """Return a quote's terms as stored."""
+    return QuoteTerms(
+        quote.title,
+        quote.summary,
+        quote.tax_fraction,
+        quote.tax_on_parts,
+        quote.tax_on_labour,
+        quote.tax_exempt_text,
+        quote.deposit_fraction,
+    )
+
+
+def sums_of(
+    *, quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft]
+) -> tuple[list[LineDraft], money.Totals]:
+    """Return the lines priced and what they come to, without saving: the live total asks just this."""
+    shop = quote.job.shop
+    rates = Rates(shop.labour_rate, shop.pair_rate, quote.labour_cost, quote.mile_cost, shop.markup)
+    done = priced(lines, rates)
+    return done, money.totals(done, tax=terms.tax, deposit_fraction=terms.deposit_fraction)
+
+
+@transaction.atomic
+def quote_create(
+    *,
+    design: Design,
+    actor: Any,
+    at: datetime,
+    trip: Trip | None = None,
+    survey_fee_paid: Decimal = Decimal(0),
+    by_band: bool = False,
+) -> Quote:
+    """Start a quote on a design: parts, hours, consumables, travel, allowances and scope are proposed.
+
+    Raise SumsAreOld where the design was sized before something it rests on changed.
+    """
+    full = design_in_full(design.pk)
+    shop = full.job.shop
+    require(actor, shop, "may_design")
+    run = _fresh_run(full)
+    quote = _new_quote(full, run, actor)
+    proposal = propose(
+        design=full, shop=shop, run=run, trip=trip or Trip(), survey_fee_paid=survey_fee_paid, by_band=by_band
+    )
+    _store(quote, terms_of(quote), proposal.lines, proposal.scope)
+    log(shop=shop, job=full.job, actor=actor, verb="quote begun", detail=str(quote), at=at)
+    return quote
+
+
+def stale_words(design: Design) -> str:
+    """Return why no quote can be begun on a design's sums, blank where it can."""
+    full = design_in_full(design.pk)
+    run = latest_run(full)
+    return "" if run is None or is_current(full, run) else _stale_words(full)
+
+
+@transaction.atomic
+def quote_copy(*, quote: Quote, actor: Any, at: datetime) -> Quote:
+    """Start a new draft with the lines and scope of another quote of the job; the old one stays as it was."""
+    require(actor, quote.job.shop, "may_design")
+    design = design_in_full(quote.design_id)
+    fresh = _new_quote(design, _fresh_run(design), actor)
+    lines = [draft_of(line) for line in quote.lines.all()]
+    scope = [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
+    _store(fresh, terms_of(quote), lines, scope)
+    detail = f"{fresh} from {quote}"
+    log(shop=quote.job.shop, job=quote.job, actor=actor, verb="quote copied", detail=detail, at=at)
+    return fresh
+
+
+@transaction.atomic
+def quote_price(
+    *,
+    quote: Quote,
+    terms: QuoteTerms,
+    lines: Sequence[LineDraft],
+    scope: Sequence[ScopeDraft],
+    edits: int,
+    actor: Any,
+    at: datetime,
+) -> Quote:
+    """Replace a draft's lines, scope and terms; ``edits`` is the count the person's page was made with."""
+    quote = locked_quote(quote)
+    require(actor, quote.job.shop, "may_design")
+    must_be_draft(quote)
+    if quote.edits != edits:
+        raise QuoteRefused(
+            "Somebody else changed this quote while you were typing. Your entries are still in the form: open"
+            " the quote in another window, compare, then save again."
+        )
+    before, quote.written_by = quote.total, actor
+    _store(quote, terms, lines, scope)
+    detail = f"{quote}: {before} to {quote.total}"
+    log(
+        shop=quote.job.shop,
+        job=quote.job,
+        actor=actor,
+        verb="quote priced",
+        detail=detail,
+        shows_prices=True,
+        at=at,
+    )
+    return quote
+
+
+@transaction.atomic
+def quote_review(*, quote: Quote, actor: Any, at: datetime) -> Quote:
+    """Note that a second person read the draft over; whoever wrote it cannot."""
+    quote = locked_quote(quote)
+    require(actor, quote.job.shop, "may_design")
+    must_be_draft(quote)
+    if quote.written_by_id == actor.pk:
+        raise QuoteRefused("Somebody else has to read it over: you wrote it.")
+    quote.reviewed_at, quote.reviewed_by_name = at, name_of(actor)
+    quote.save(update_fields=["reviewed_at", "reviewed_by_name"])
+    log(shop=quote.job.shop, job=quote.job, actor=actor, verb="quote read over", detail=str(quote), at=at)
+    return quote
+
+
+def locked_quote(quote: Quote) -> Quote:
+    """Return the quote read anew and locked until the change is stored."""
+    related = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
+    return Quote.objects.select_for_update(of=("self",)).select_related(*related).get(pk=quote.pk)
+
+
+def must_be_draft(quote: Quote) -> None:
+    """Raise QuoteRefused for a quote that was sent."""
+    if not quote.is_draft:
+        raise QuoteRefused(f"{quote} was sent and stays as it is. Copy it to a new quote to change it.")
+
+
+def _new_quote(design: Design, run: SizingRun | None, actor: Any) -> Quote:
+    """Return an empty draft with the shop's rates of today, numbered within the job."""
+    job, shop = design.job, design.job.shop
+    last = job.quotes.aggregate(last=Max("number"))["last"] or 0
+    quote = Quote(
+        job=job,
+        design=design,
+        run=run,
+        number=last + 1,
+        title=job.title,
+        tax_fraction=shop.tax_fraction,
+        tax_on_parts=shop.tax_on_parts,
+        tax_on_labour=shop.tax_on_labour,
+        deposit_fraction=shop.deposit_fraction,
+        labour_cost=shop.labour_cost,
+        mile_cost=shop.mile_cost,
+        written_by=actor,
+    )
+    quote.full_clean(validate_unique=False)
+    quote.save()
+    return quote
+
+
+def _store(quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft], scope: Sequence[ScopeDraft]) -> None:
+    """Write lines, scope and sums of a draft; whoever read it over before has to read it again."""
+    done, sums = sums_of(quote=quote, terms=terms, lines=lines)
+    if sums.subtotal < 0:
+        raise QuoteRefused(
+            "Discounts are larger than everything else: the quote would come to less than nothing."
+        )
+    for name in QuoteTerms.__slots__:
+        setattr(quote, name, getattr(terms, name))
+    for name in ("subtotal", "tax", "total", "deposit", "direct_cost"):
+        setattr(quote, name, getattr(sums, name))
+    quote.margin_fraction = _five_places(sums.margin_fraction)
+    quote.edits += 1
+    quote.reviewed_at, quote.reviewed_by_name = None, ""
+    quote.full_clean(validate_unique=False)
+    quote.save()
+    quote.lines.all().delete()
+    QuoteLine.objects.bulk_create(stored(done, QuoteLine, quote=quote))
+    quote.scope_items.all().delete()
+    ScopeItem.objects.bulk_create(
+        ScopeItem(quote=quote, text=item.text, answer=item.answer, note=item.note, position=place)
+        for place, item in enumerate(scope, start=1)
+    )
+
+
+def _five_places(margin: Decimal | None) -> Decimal | None:
+    """Return the margin as stored; far below zero is kept at the column's edge."""
+    return None if margin is None else max(margin, Decimal(-99)).quantize(Decimal("0.00001"))
+
+
+def _fresh_run(design: Design) -> SizingRun | None:
+    """Return the answer a quote is begun on; a design that was never sized has none."""
+    run = latest_run(design)
+    if run is not None and not is_current(design, run):
+        raise SumsAreOld(_stale_words(design))
+    return run
+
+
+def _stale_words(design: Design) -> str:
+    way = (
+        "Make a new revision and quote that." if design.is_frozen else "Size it again, then begin the quote."
+    )
+    return (
+        f"{design} was sized before the survey, the vehicle or the catalogue changed: its numbers are not"
+        f" those of this vehicle any more. {way}"
+    )

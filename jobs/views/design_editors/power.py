@@ -1,0 +1,77 @@
+"""The forms of bank, inverter and other chargers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from jobs.design.power import power_change
+from jobs.design.revision import Change
+from jobs.forms.design import (
+    BankForm,
+    InverterForm,
+    SourceRowForm,
+    charger_choices,
+    source_key,
+)
+from jobs.models import ExistingItem, Part
+from jobs.parts.power_inputs import CHARGING_KINDS
+from jobs.views.design_editors.editor import Editor, initial_of, typed_rows
+
+
+class PowerEditor(Editor):
+    """Bank, inverter and the other chargers."""
+
+    slug, title, noun = "power", "Power", "charger"
+    reads = ("sources", "existing_items")
+
+    def build(self) -> None:
+        """Make the three forms."""
+        bank, inverter = getattr(self.design, "bank", None), getattr(self.design, "inverter", None)
+        units = self.shop.units
+        self.bank = BankForm(
+            self._bound(""),
+            prefix="bank",
+            units=units,
+            parts=self._parts(Part.Kind.BATTERY, [bank.part if bank else None]),
+            initial=initial_of(bank, "quantity", "in_series", "is_new"),
+        )
+        self.inverter = InverterForm(
+            self._bound(""),
+            prefix="inverter",
+            units=units,
+            parts=self._parts(Part.Kind.INVERTER, [inverter.part if inverter else None]),
+            initial=initial_of(inverter, "hours_on_per_day", "is_new"),
+        )
+        sources = list(self.design.sources.all())
+        names = [name for name in SourceRowForm.base_fields if name not in {"id", "sure"}]
+        initial = [
+            {"id": one.pk, "what": source_key(one), **{name: getattr(one, name) for name in names}}
+            for one in sources
+        ]
+        self.sources = self._rows(SourceRowForm, "sources", initial, chargers=self._chargers(sources))
+        for row, one in zip(self.sources, sources, strict=False):
+            row.row_name = str(one)
+
+    def _chargers(self, sources: list[Any]) -> dict[str, tuple[str, Any]]:
+        kept = [
+            item
+            for item in self.design.job.survey.existing_items.all()
+            if item.fate == ExistingItem.Fate.KEEP and item.kind in CHARGING_KINDS
+        ]
+        parts = self._parts(Part.Kind.CHARGER)
+        return charger_choices([part for _, part in parts.values()], kept, sources)
+
+    def forms(self) -> Iterable[Any]:
+        """Return all three."""
+        return (self.bank, self.inverter, self.sources)
+
+    def save(self, change: Change) -> None:
+        """Set bank, inverter and chargers."""
+        power_change(
+            design=self.design,
+            bank=self.bank.row(),
+            inverter=self.inverter.row(),
+            sources=typed_rows(self.sources),
+            change=change,
+        )
