@@ -7,8 +7,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from jobs.models import Design
 from jobs.roof.layout import Box, Layout, design_layout
-from jobs.roof.plan import ROOF
 from jobs.roof.plan_marks import GLASS, INK, PAPER, string_style
+from jobs.roof.plan_outline import ROOF
 
 
 def small_plan_svg(design: Design, name: str) -> str:

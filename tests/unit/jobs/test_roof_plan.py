@@ -12,7 +12,8 @@ from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full
 from jobs.engine.system import built_input
 from jobs.models import Obstacle
-from jobs.roof.plan import STRINGS, plan_svg, string_style, survey_plan_svg
+from jobs.roof.plan import plan_svg, survey_plan_svg
+from jobs.roof.plan_marks import STRINGS, string_style
 
 pytestmark = pytest.mark.django_db
 SVG = "{http://www.w3.org/2000/svg}"
