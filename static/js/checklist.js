@@ -36,7 +36,9 @@ function padFor(input) {
 
 function openPad(input) {
   const row = input.closest(".input-row");
-  document.querySelectorAll(".pad").forEach((pad) => { if (!row?.contains(pad)) pad.remove(); });
+  document.querySelectorAll(".pad").forEach((pad) => {
+    if (!row?.contains(pad)) pad.remove();
+  });
   if (row && !row.querySelector(".pad")) row.append(padFor(input));
 }
 
@@ -45,10 +47,15 @@ function warn(input) {
   if (!row) return;
   const { low, high } = row.dataset;
   const value = Number(input.value.replace(",", ".").replace(/\s*[^\d.\-]+$/, ""));
-  const isOut = input.value.trim() !== "" && Number.isFinite(value)
-    && ((low !== undefined && value < Number(low)) || (high !== undefined && value > Number(high)));
+  const isOut =
+    input.value.trim() !== "" &&
+    Number.isFinite(value) &&
+    ((low !== undefined && value < Number(low)) || (high !== undefined && value > Number(high)));
   let line = row.querySelector(".input-warn");
-  if (!isOut) { line?.remove(); return; }
+  if (!isOut) {
+    line?.remove();
+    return;
+  }
   if (!line) {
     line = document.createElement("p");
     line.className = "input-warn";
@@ -72,6 +79,8 @@ for (const form of document.querySelectorAll(".step-form, .sign-form")) {
     if (event.submitter?.classList.contains("tick")) event.submitter.setAttribute("aria-disabled", "true");
   });
   form.querySelectorAll("input[type=file][data-send]").forEach((input) => {
-    input.addEventListener("change", () => { if (input.files.length) form.requestSubmit(form.querySelector(".step-end .btn-secondary")); });
+    input.addEventListener("change", () => {
+      if (input.files.length) form.requestSubmit(form.querySelector(".step-end .btn-secondary"));
+    });
   });
 }

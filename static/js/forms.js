@@ -20,20 +20,26 @@ function actionOf(form) {
 
 function fieldsOf(form) {
   return [...form.elements].filter(
-    (field) => field.name && !["hidden", "password", "file", "submit", "button"].includes(field.type) && field.tagName !== "BUTTON",
+    (field) =>
+      field.name &&
+      !["hidden", "password", "file", "submit", "button"].includes(field.type) &&
+      field.tagName !== "BUTTON",
   );
 }
 
 function valueOf(field) {
   if (field.type === "checkbox" || field.type === "radio") return field.checked;
-  if (field.multiple && field.options) return [...field.options].filter((o) => o.selected).map((o) => o.value);
+  if (field.multiple && field.options)
+    return [...field.options].filter((o) => o.selected).map((o) => o.value);
   return field.value;
 }
 
 function startOf(field) {
   if (field.type === "checkbox" || field.type === "radio") return field.defaultChecked;
   if (field.options) {
-    const chosen = [...field.options].filter((option) => option.defaultSelected).map((option) => option.value);
+    const chosen = [...field.options]
+      .filter((option) => option.defaultSelected)
+      .map((option) => option.value);
     return field.multiple ? chosen : (chosen[0] ?? field.options[0]?.value ?? "");
   }
   return field.defaultValue;
@@ -61,7 +67,8 @@ function putBack(form, record) {
     const field = fields[place]?.name === name ? fields[place] : fields.find((one) => one.name === name);
     if (!field) continue;
     if (field.type === "checkbox" || field.type === "radio") field.checked = value;
-    else if (field.multiple && field.options) [...field.options].forEach((o) => (o.selected = value.includes(o.value)));
+    else if (field.multiple && field.options)
+      [...field.options].forEach((o) => (o.selected = value.includes(o.value)));
     else field.value = value;
     field.dispatchEvent(new Event("input", { bubbles: true }));
     field.dispatchEvent(new Event("change", { bubbles: true }));
@@ -96,8 +103,11 @@ function bringBack(form) {
       form.reset();
     });
   } else {
-    tell(form, "You typed something here earlier that was not saved; the record has changed since.", "Put it back", () =>
-      putBack(form, record),
+    tell(
+      form,
+      "You typed something here earlier that was not saved; the record has changed since.",
+      "Put it back",
+      () => putBack(form, record),
     );
   }
 }
@@ -123,7 +133,10 @@ function markSent(form) {
   const kept = sessionStorage.getItem(key);
   if (!kept) return;
   const isQuiet = Boolean(document.querySelector('meta[name="referrer"][content="no-referrer"]'));
-  sessionStorage.setItem(key, JSON.stringify({ ...JSON.parse(kept), isSent: true, isQuiet, path: location.pathname }));
+  sessionStorage.setItem(
+    key,
+    JSON.stringify({ ...JSON.parse(kept), isSent: true, isQuiet, path: location.pathname }),
+  );
 }
 
 let leaving = false;
@@ -154,7 +167,8 @@ document.addEventListener("submit", (event) => {
 document.addEventListener("htmx:after:request", (event) => {
   const form = event.target;
   const status = event.detail?.ctx?.response?.status ?? 0;
-  if (form.matches?.("form[data-hx-saves]") && status >= 200 && status < 300) sessionStorage.removeItem(keyOf(form));
+  if (form.matches?.("form[data-hx-saves]") && status >= 200 && status < 300)
+    sessionStorage.removeItem(keyOf(form));
 });
 
 addEventListener("pageshow", () => {

@@ -12,7 +12,10 @@ function fit(canvas, pad, kept) {
   canvas.height = canvas.offsetHeight * ratio;
   canvas.getContext("2d").scale(ratio, ratio);
   pad.clear();
-  if (kept && !strokes.length) pad.fromDataURL(`data:image/svg+xml;base64,${btoa(String.fromCharCode(...new TextEncoder().encode(kept)))}`);
+  if (kept && !strokes.length)
+    pad.fromDataURL(
+      `data:image/svg+xml;base64,${btoa(String.fromCharCode(...new TextEncoder().encode(kept)))}`,
+    );
   else pad.fromData(strokes);
 }
 

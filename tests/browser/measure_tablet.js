@@ -24,7 +24,8 @@
   };
   const words = (element) => (element.textContent || element.name || "").trim().slice(0, 40);
 
-  const controls = "a, button, input:not([type=hidden]), select, textarea, summary, label.choice, label.camera";
+  const controls =
+    "a, button, input:not([type=hidden]), select, textarea, summary, label.choice, label.camera";
   for (const element of document.querySelectorAll(controls)) {
     const isInner = element.matches("label input");
     if (!isShown(element) || element.matches(".skip") || isInner) continue;
@@ -48,4 +49,4 @@
     if (contrast < 12) found.push(["too pale", words(element), contrast.toFixed(1)]);
   }
   return found;
-}
+};

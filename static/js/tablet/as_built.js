@@ -61,7 +61,13 @@ function worked(job, state) {
     const values = valuesOf(job, state);
     const isKnown = sameValues(values, job.as_built ?? {});
     const problem = isKnown || !job.sums ? (job.as_built_problem ?? "") : problemOf(job.sums, values);
-    found = { job, values, isKnown, problem, reader: job.sums ? new Reader(job.sums, problem ? {} : values) : null };
+    found = {
+      job,
+      values,
+      isKnown,
+      problem,
+      reader: job.sums ? new Reader(job.sums, problem ? {} : values) : null,
+    };
     remembered.set(state, found);
   }
   return found;
@@ -124,7 +130,11 @@ function near(one, other) {
 
 function raised(job, found) {
   return {
-    ...found, pk: null, step: found.step_names.at(-1) ?? null, state: "open", blocks: found.verdict === "block",
+    ...found,
+    pk: null,
+    step: found.step_names.at(-1) ?? null,
+    state: "open",
+    blocks: found.verdict === "block",
     can_be_accepted: !job.sums.rules.never_accepted.some((end) => found.key.endsWith(end)),
   };
 }
@@ -278,7 +288,8 @@ class Reader {
     const isKnown = legs.some((leg) => leg.length);
     if (!isKnown) return null;
     if (line.quantity === "run_len_m") return legs.flat().reduce((sum, x) => sum + x, 0);
-    if (line.quantity === "drop_fraction" && (legs.length < 2 || legs.some((leg) => !leg.length))) return null;
+    if (line.quantity === "drop_fraction" && (legs.length < 2 || legs.some((leg) => !leg.length)))
+      return null;
     return legs.filter((leg) => leg.length).reduce((sum, leg) => sum + Math.max(...leg), 0);
   }
 
@@ -363,7 +374,8 @@ function answer(reader, tables) {
     const limit = reader.number(tables, "limit", value);
     const block = reader.number(tables, "block", value);
     const [kind, first, beyond, memory] = sig.split("|");
-    const verdict = kind === "rule" ? banded(first === "1", beyond, memory === "1", value, limit, block) : first;
+    const verdict =
+      kind === "rule" ? banded(first === "1", beyond, memory === "1", value, limit, block) : first;
     const title = reader.label(tables, "title", value);
     const check = { verdict, value, limit, block, title, unit: reader.label(tables, "unit", value) };
     check.sentence = said(reader, tables, check, first === "1");
@@ -423,8 +435,15 @@ function compared(sums, key, after) {
   const before = sums.before[key] ?? null;
   if (after.isAsked) return unknown(sums, key, before?.title ?? key, ASK);
   const made = (kind, sentence) => ({
-    key, kind, subject: sums.subjects[key] ?? "", title: after.title, verdict: after.verdict,
-    value: after.value, limit: after.limit, unit: after.unit, sentence,
+    key,
+    kind,
+    subject: sums.subjects[key] ?? "",
+    title: after.title,
+    verdict: after.verdict,
+    value: after.value,
+    limit: after.limit,
+    unit: after.unit,
+    sentence,
     before: before && { verdict: before.verdict, value: before.value },
   });
   if (before === null) return after.verdict === "pass" ? null : made("new", after.sentence);
@@ -451,8 +470,17 @@ function asked(sums, ask) {
 
 function unknown(sums, key, title, sentence) {
   return {
-    key, kind: "unknown", subject: sums.subjects[key] ?? "", title, verdict: "not_enough_data", value: null, limit: null, unit: "",
-    sentence: sentence === ASK ? `${title}: ${ASK}` : sentence, before: sums.before[key] ?? null, step_names: [],
+    key,
+    kind: "unknown",
+    subject: sums.subjects[key] ?? "",
+    title,
+    verdict: "not_enough_data",
+    value: null,
+    limit: null,
+    unit: "",
+    sentence: sentence === ASK ? `${title}: ${ASK}` : sentence,
+    before: sums.before[key] ?? null,
+    step_names: [],
   };
 }
 

@@ -5,14 +5,22 @@ export class Offline extends Error {}
 export class SignedOut extends Error {}
 export class UpdateNeeded extends Error {}
 
-export async function ask(url, { method = "GET", body, headers = {}, csrf = "", patience = PATIENCE_MS } = {}) {
+export async function ask(
+  url,
+  { method = "GET", body, headers = {}, csrf = "", patience = PATIENCE_MS } = {},
+) {
   const isData = body !== undefined && !(body instanceof Blob);
   let answer;
   try {
     answer = await fetch(url, {
       method,
       body: isData ? JSON.stringify(body) : body,
-      headers: { Accept: "application/json", ...(isData ? { "Content-Type": "application/json" } : {}), ...(csrf ? { "X-CSRFToken": csrf } : {}), ...headers },
+      headers: {
+        Accept: "application/json",
+        ...(isData ? { "Content-Type": "application/json" } : {}),
+        ...(csrf ? { "X-CSRFToken": csrf } : {}),
+        ...headers,
+      },
       cache: "no-store",
       redirect: "error",
       credentials: "same-origin",

@@ -21,7 +21,9 @@ export function database() {
       db.createObjectStore("thumbs", { keyPath: "id" }).createIndex("job", "job");
     },
     blocking: (_, __, event) => event.target.close(),
-    terminated: () => { opened = undefined; },
+    terminated: () => {
+      opened = undefined;
+    },
   });
   return opened;
 }
@@ -33,7 +35,10 @@ let device;
 
 // The device's own name, made once; a tick must not wait for it to be read.
 export function deviceId() {
-  device ??= deviceKept().catch((problem) => { device = undefined; throw problem; });
+  device ??= deviceKept().catch((problem) => {
+    device = undefined;
+    throw problem;
+  });
   return device;
 }
 

@@ -40,13 +40,18 @@ export function picture(svg, words) {
 export function tell(words) {
   const news = document.getElementById("news");
   news.textContent = "";
-  requestAnimationFrame(() => { news.textContent = words; });
+  requestAnimationFrame(() => {
+    news.textContent = words;
+  });
 }
 
-export const clock = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+export const clock = (at) =>
+  new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
 
 export const dayClock = (at) => {
   const when = new Date(at);
   const isToday = when.toDateString() === new Date().toDateString();
-  return isToday ? clock(at) : `${when.toLocaleDateString([], { month: "short", day: "numeric" })} ${clock(at)}`;
+  return isToday
+    ? clock(at)
+    : `${when.toLocaleDateString([], { month: "short", day: "numeric" })} ${clock(at)}`;
 };

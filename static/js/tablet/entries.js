@@ -10,13 +10,17 @@ export const NOTE_LENGTH = 2000;
 // { value } or { error }
 export function checked(job, spec, value) {
   if (spec.kind === "number") return number(job, spec, value);
-  if (spec.kind === "choice") return spec.choices.some(([key]) => key === value) ? { value } : { error: `${spec.label}: none of the choices.` };
+  if (spec.kind === "choice")
+    return spec.choices.some(([key]) => key === value)
+      ? { value }
+      : { error: `${spec.label}: none of the choices.` };
   if (spec.kind === "tick") return { value: true };
   return text(spec, value);
 }
 
 function number(job, spec, value) {
-  if (typeof value !== "number" || !Number.isFinite(value)) return { error: `${spec.label}: a number is needed.` };
+  if (typeof value !== "number" || !Number.isFinite(value))
+    return { error: `${spec.label}: a number is needed.` };
   if (spec.whole && value !== Math.trunc(value)) return { error: `${spec.label}: a whole number is needed.` };
   if ((spec.min ?? null) !== null && value < spec.min) return { error: limits(job, spec) };
   if ((spec.max ?? null) !== null && value > spec.max) return { error: limits(job, spec) };
@@ -29,10 +33,16 @@ function limits(job, spec) {
 }
 
 function text(spec, typed) {
-  const value = String(typed ?? "").replace(CONTROL, "").trim();
-  const longest = spec.kind === "serial" ? Math.min(spec.max_length ?? TEXT_LENGTH, SERIAL_LENGTH) : spec.max_length ?? TEXT_LENGTH;
+  const value = String(typed ?? "")
+    .replace(CONTROL, "")
+    .trim();
+  const longest =
+    spec.kind === "serial"
+      ? Math.min(spec.max_length ?? TEXT_LENGTH, SERIAL_LENGTH)
+      : (spec.max_length ?? TEXT_LENGTH);
   if (!value) return { error: `${spec.label}: nothing was written.` };
-  if ([...value].length > longest) return { error: `${spec.label}: at most ${longest} characters, got ${[...value].length}.` };
+  if ([...value].length > longest)
+    return { error: `${spec.label}: at most ${longest} characters, got ${[...value].length}.` };
   if (spec.format === "date" || spec.format === "month") return day(spec, value);
   return { value };
 }
@@ -45,5 +55,7 @@ function day(spec, value) {
     return { error: `${spec.label}: ${words} is needed.` };
   }
   const year = Number(value.slice(0, 4));
-  return year >= 1990 && year <= 2100 ? { value } : { error: `${spec.label}: the year must be 1990 to 2100.` };
+  return year >= 1990 && year <= 2100
+    ? { value }
+    : { error: `${spec.label}: the year must be 1990 to 2100.` };
 }

@@ -15,7 +15,8 @@ function* rows(step, state) {
   if (!state) return;
   for (const name of Object.keys(state.fields).sort(byCodePoint)) {
     const spec = specNamed(step.fields, name);
-    for (const event of state.fields[name].standing) yield [step.code, step.title, spec?.label ?? name, bits(event), spec?.unit ?? "", event.id];
+    for (const event of state.fields[name].standing)
+      yield [step.code, step.title, spec?.label ?? name, bits(event), spec?.unit ?? "", event.id];
   }
   for (const event of state.notes) yield [step.code, step.title, "Note", bits(event), "", event.id];
 }
@@ -26,7 +27,8 @@ function specNamed(specs, name) {
   for (const spec of specs) {
     if (spec.name === name && !spec.repeat) return spec;
     const [, prefix, number] = /^(.*)_(\d+)$/.exec(name) ?? [];
-    if (spec.repeat && prefix === spec.name && Number(number) >= 1 && Number(number) <= 60) return { ...spec, label: spec.label.replace("{n}", Number(number)) };
+    if (spec.repeat && prefix === spec.name && Number(number) >= 1 && Number(number) <= 60)
+      return { ...spec, label: spec.label.replace("{n}", Number(number)) };
   }
   return undefined;
 }
@@ -46,7 +48,13 @@ export function bits({ value, photo }) {
 export function contentOf(view, stillOpen) {
   const { job, design_number: design, texts } = view.job;
   const head = [job.number, job.customer, job.vehicle, job.plate, String(design)];
-  return JSON.stringify([FORM, head, recordedRows(view.job, view.states), stillOpen, [...texts.care, ...texts.cautions, ...texts.warranty]]);
+  return JSON.stringify([
+    FORM,
+    head,
+    recordedRows(view.job, view.states),
+    stillOpen,
+    [...texts.care, ...texts.cautions, ...texts.warranty],
+  ]);
 }
 
 export async function hashOf(content) {
@@ -60,9 +68,23 @@ export async function keepSignature(view, { part, printed_name, signature_svg, c
   const events = [...view.events.keys()];
   const body = { id, part, printed_name, signature_svg, content, content_sha256, events, at };
   const tx = db.transaction(["outbox", "jobs"], "readwrite", STRICT);
-  tx.objectStore("outbox").add({ id, job: view.pk, kind: "signature", person: person.id, person_name: person.name, at, state: "", why: "", upload: "", body });
+  tx.objectStore("outbox").add({
+    id,
+    job: view.pk,
+    kind: "signature",
+    person: person.id,
+    person_name: person.name,
+    at,
+    state: "",
+    why: "",
+    upload: "",
+    body,
+  });
   const kept = await tx.objectStore("jobs").get(view.pk);
-  tx.objectStore("jobs").put({ ...kept, signatures: [...(kept.signatures ?? []), { id, part, printed_name, at, content_sha256 }] });
+  tx.objectStore("jobs").put({
+    ...kept,
+    signatures: [...(kept.signatures ?? []), { id, part, printed_name, at, content_sha256 }],
+  });
   await tx.done;
   announce({ kind: "recorded", job: view.pk, ids: [id] });
 }

@@ -21,7 +21,9 @@ export class Holds {
     this.ctx = { whole: ctx.state, signedParts: [], ...ctx };
     this.job = ctx.job;
     this.inScope = this.job.steps.filter((step) => step.is_in_scope);
-    this.letters = this.job.phases.map((phase) => phase.letter).filter((letter) => this.ofPhase(letter).length);
+    this.letters = this.job.phases
+      .map((phase) => phase.letter)
+      .filter((letter) => this.ofPhase(letter).length);
     this.inside = new Set(this.job.phases.filter((phase) => phase.is_inside).map((phase) => phase.letter));
     this.known = new Map();
     this.marks = ctx.marks ?? new Map();
@@ -29,8 +31,12 @@ export class Holds {
     this.extra = this.extras();
   }
 
-  ofPhase(letter) { return this.inScope.filter((step) => step.phase === letter); }
-  own(step) { return this.ctx.state.get(step.pk); }
+  ofPhase(letter) {
+    return this.inScope.filter((step) => step.phase === letter);
+  }
+  own(step) {
+    return this.ctx.state.get(step.pk);
+  }
 
   mark(step) {
     if (!this.marks.has(step.pk)) this.marks.set(step.pk, judgeStep(step, this.own(step), this.ctx));
@@ -40,7 +46,10 @@ export class Holds {
   extras() {
     const problem = asBuiltProblem(this.job, this.ctx.state);
     const unknown = this.deviations.filter((each) => each.kind === "unknown").map((each) => each.sentence);
-    return { J5: [...(problem ? [`Values as built: ${problem}`] : []), ...unknown], K14: alikeSentences(this.ctx) };
+    return {
+      J5: [...(problem ? [`Values as built: ${problem}`] : []), ...unknown],
+      K14: alikeSentences(this.ctx),
+    };
   }
 
   // Return the hold that ends a phase; null when the phase has none in scope.
@@ -49,7 +58,9 @@ export class Holds {
     return step ? this.ofStep(step) : null;
   }
 
-  all() { return this.inScope.filter((step) => step.is_hold).map((step) => this.ofStep(step)); }
+  all() {
+    return this.inScope.filter((step) => step.is_hold).map((step) => this.ofStep(step));
+  }
 
   // Return { step, items, covered, isPassed, canBeOverridden } of one hold as it stands.
   ofStep(step) {
@@ -60,11 +71,16 @@ export class Holds {
   evaluated(step) {
     const overrides = (this.job.overrides ?? []).filter((each) => each.step === step.pk);
     const covers = new Set(overrides.flatMap((each) => each.covers));
-    const once = new Map([...this.items(step)].map((item) => [`${item.step.pk} ${item.canBeOverridden} ${item.sentence}`, item]));
-    const isCovered = (item) => item.canBeOverridden && covers.has(`${item.step.code} ${item.step.subject}: ${item.sentence}`);
+    const once = new Map(
+      [...this.items(step)].map((item) => [`${item.step.pk} ${item.canBeOverridden} ${item.sentence}`, item]),
+    );
+    const isCovered = (item) =>
+      item.canBeOverridden && covers.has(`${item.step.code} ${item.step.subject}: ${item.sentence}`);
     const items = [...once.values()].filter((item) => !isCovered(item));
     return {
-      step, items, overrides,
+      step,
+      items,
+      overrides,
       covered: [...once.values()].filter(isCovered),
       isPassed: !items.length,
       canBeOverridden: items.length > 0 && items.every((item) => item.canBeOverridden),
@@ -106,7 +122,11 @@ export class Holds {
 
   *openFields(step) {
     for (const [name, found] of Object.entries(this.mark(step).fields)) {
-      if (isOpen(found.mark)) yield { ...item(step, found.sentence, step.can_be_overridden), disputed: found.mark === "conflict" ? name : "" };
+      if (isOpen(found.mark))
+        yield {
+          ...item(step, found.sentence, step.can_be_overridden),
+          disputed: found.mark === "conflict" ? name : "",
+        };
     }
   }
 
@@ -135,7 +155,9 @@ export class Holds {
     const step = stepAt(this.job, "J1");
     const name = valueAt(this.job, this.ctx.state, "J1", "second_person");
     if (!step || !name) return;
-    const did = this.inScope.filter((each) => "FGH".includes(each.phase)).flatMap((each) => this.byNames(each));
+    const did = this.inScope
+      .filter((each) => "FGH".includes(each.phase))
+      .flatMap((each) => this.byNames(each));
     const hands = new Set(did.map((person) => person.toLowerCase()));
     if (hands.size === 1 && hands.has(String(name).trim().toLowerCase())) {
       yield item(step, `${name} did the work: somebody else looks it over`);
@@ -168,7 +190,9 @@ export class Holds {
 
   *battery(hold) {
     const steps = this.inScope.filter((step) => step.code === "G1");
-    const known = steps.map((step) => fieldOf(this.own(step), "rest_v").value).filter((value) => value !== null);
+    const known = steps
+      .map((step) => fieldOf(this.own(step), "rest_v").value)
+      .filter((value) => value !== null);
     const spread = Math.max(...known) - Math.min(...known);
     if (known.length > 1 && spread > REST_SPREAD_V + 1e-9) {
       yield item(steps[0], `Batteries rest ${fixed(spread, 2)} V apart; join them only within 0.05 V`);
@@ -188,7 +212,12 @@ export class Holds {
     const isLetStand = this.deviations.some((each) => each.state === "accepted");
     const others = this.inScope.filter((step) => step.is_hold && step.code !== "M7");
     const isOverridden = others.some((step) => this.ofStep(step).covered.length);
-    return ["technician", ...(isLicensed ? ["licensed"] : []), ...(isLetStand || isOverridden ? ["owner"] : []), "customer"];
+    return [
+      "technician",
+      ...(isLicensed ? ["licensed"] : []),
+      ...(isLetStand || isOverridden ? ["owner"] : []),
+      "customer",
+    ];
   }
 }
 
@@ -198,10 +227,23 @@ const item = (step, sentence, canBeOverridden = true) => ({ step, sentence, canB
 function shutWords(shut) {
   if (!shut.length) return [];
   const first = `${shut[0].step.code} ${shut[0].step.title} has not passed`;
-  return shut.length === 1 ? [first] : [first, `nor have ${shut.slice(1).map((hold) => hold.step.code).join(", ")}`];
+  return shut.length === 1
+    ? [first]
+    : [
+        first,
+        `nor have ${shut
+          .slice(1)
+          .map((hold) => hold.step.code)
+          .join(", ")}`,
+      ];
 }
 
-const PART_WORDS = { technician: "The technician", owner: "The owner", licensed: "The licensed person", customer: "The customer" };
+const PART_WORDS = {
+  technician: "The technician",
+  owner: "The owner",
+  licensed: "The licensed person",
+  customer: "The customer",
+};
 const EXTRA = {
   D12: (holds, hold) => holds.counts(hold),
   E10: (holds, hold) => holds.serials(hold),

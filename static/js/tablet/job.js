@@ -9,7 +9,10 @@ export class JobView {
   constructor(row, events, person) {
     this.row = row;
     const since = row.since_design ?? {};
-    const steps = row.payload.steps.map((step) => ({ ...step, since_design: since[step.pk] ?? step.since_design }));
+    const steps = row.payload.steps.map((step) => ({
+      ...step,
+      since_design: since[step.pk] ?? step.since_design,
+    }));
     this.job = { ...row.payload, steps, role: person?.role ?? "" };
     this.person = person;
     this.events = new Map(events.map((event) => [event.id, event]));
@@ -18,9 +21,17 @@ export class JobView {
     this.forget();
   }
 
-  get pk() { return this.row.pk; }
+  get pk() {
+    return this.row.pk;
+  }
 
-  isOf(person) { return this.person?.id === person?.id && this.person?.role === person?.role && this.person?.name === person?.name; }
+  isOf(person) {
+    return (
+      this.person?.id === person?.id &&
+      this.person?.role === person?.role &&
+      this.person?.name === person?.name
+    );
+  }
 
   forget() {
     this.judge = undefined;
@@ -35,26 +46,38 @@ export class JobView {
 
   // Work done against an earlier revision stays on record but does not count at a step that was opened again.
   get states() {
-    this.counted ??= new Map([...this.whole].map(([pk, state]) => {
-      const step = this.stepByPk.get(pk);
-      return [pk, step?.since_design ? sinceDesign(state, step.since_design) : state];
-    }));
+    this.counted ??= new Map(
+      [...this.whole].map(([pk, state]) => {
+        const step = this.stepByPk.get(pk);
+        return [pk, step?.since_design ? sinceDesign(state, step.since_design) : state];
+      }),
+    );
     return this.counted;
   }
 
-  state(step) { return this.states.get(step.pk) ?? EMPTY; }
+  state(step) {
+    return this.states.get(step.pk) ?? EMPTY;
+  }
 
   get rules() {
     this.judge ??= new Rules(this.job, this.states, this.whole);
     return this.judge;
   }
 
-  fields(step) { return this.rules.fields(step); }
-  mark(step) { return this.rules.mark(step); }
-  locks(letter) { return this.rules.locks(letter); }
+  fields(step) {
+    return this.rules.fields(step);
+  }
+  mark(step) {
+    return this.rules.mark(step);
+  }
+  locks(letter) {
+    return this.rules.locks(letter);
+  }
 
   // The job as it would be with one more event, before that is recorded.
-  with(event) { return new JobView(this.row, [...this.events.values(), event], this.person); }
+  with(event) {
+    return new JobView(this.row, [...this.events.values(), event], this.person);
+  }
 
   // What is not as planned: of one step, or of the whole job.
   deviations(step) {
@@ -62,11 +85,17 @@ export class JobView {
     return step ? all.filter((one) => (one.step_names ?? [one.step]).includes(step.pk)) : all;
   }
 
-  say(spec, event) { return said(this.job, spec, event); }
+  say(spec, event) {
+    return said(this.job, spec, event);
+  }
 
-  ofPhase(letter) { return this.inScope.filter((step) => step.phase === letter); }
+  ofPhase(letter) {
+    return this.inScope.filter((step) => step.phase === letter);
+  }
 
-  neighbour(step, way) { return this.inScope[this.inScope.indexOf(step) + way]; }
+  neighbour(step, way) {
+    return this.inScope[this.inScope.indexOf(step) + way];
+  }
 
   nextOpen(after) {
     const start = after ? this.inScope.indexOf(after) + 1 : 0;
@@ -77,7 +106,9 @@ export class JobView {
   isReopened(step) {
     if (!step.since_design) return false;
     const now = this.state(step).fields;
-    const isOutdated = Object.entries(this.whole.get(step.pk)?.fields ?? {}).some(([name, own]) => own.standing.length && !now[name].standing.length);
+    const isOutdated = Object.entries(this.whole.get(step.pk)?.fields ?? {}).some(
+      ([name, own]) => own.standing.length && !now[name].standing.length,
+    );
     return isOutdated && !this.mark(step).isDone;
   }
 }

@@ -46,13 +46,19 @@ export function judgeStep(step, own, ctx) {
 
 // Return the fields of a step as they are asked now: one per foot as fitted, pictures counted per foot.
 export function specsOf(job, state, step) {
-  if (!step.fields.some((spec) => spec.repeat === "feet" || spec.count_from === "feet" || spec.tick !== undefined)) {
+  if (
+    !step.fields.some(
+      (spec) => spec.repeat === "feet" || spec.count_from === "feet" || spec.tick !== undefined,
+    )
+  ) {
     return step.fields.map(whole);
   }
   const built = fitted(job, state);
   const feet = built.feet[nameOf(step)] ?? null;
   const tick = ["D3", "D7"].includes(step.code)
-    ? step.subject === "gland:box" ? built.glandScrews : built.fastenersPerFoot
+    ? step.subject === "gland:box"
+      ? built.glandScrews
+      : built.fastenersPerFoot
     : null;
   return step.fields.flatMap((spec) => expanded(whole(spec), feet, tick));
 }
@@ -60,7 +66,10 @@ export function specsOf(job, state, step) {
 function expanded(spec, feet, tick) {
   if (spec.repeat === "feet") {
     return Array.from({ length: feet ?? 0 }, (_, at) => ({
-      ...spec, name: `${spec.name}_${at + 1}`, label: spec.label.replaceAll("{n}", String(at + 1)), repeat: "",
+      ...spec,
+      name: `${spec.name}_${at + 1}`,
+      label: spec.label.replaceAll("{n}", String(at + 1)),
+      repeat: "",
       tick: tick ?? spec.tick,
     }));
   }
@@ -96,7 +105,12 @@ export function judgeField(spec, state, judged) {
   const [low, high] = band(spec, state, judged);
   const expected = judged?.expected ?? spec.expected ?? null;
   const mark = (kind, sentence = "", suggestsChangeOrder = false) => ({
-    mark: kind, sentence, low, high, expected, suggestsChangeOrder,
+    mark: kind,
+    sentence,
+    low,
+    high,
+    expected,
+    suggestsChangeOrder,
   });
   if (spec.kind === "photo") return photoMark(spec, own, mark);
   if (own.isConflict) return mark("conflict", conflictWords(spec, own));
@@ -131,14 +145,17 @@ function shortCount(spec, value) {
 }
 
 function isRequired(spec, state) {
-  return spec.required_if ? fieldOf(state, spec.required_if.field).value === spec.required_if.is : spec.required;
+  return spec.required_if
+    ? fieldOf(state, spec.required_if.field).value === spec.required_if.is
+    : spec.required;
 }
 
 // Return the acceptance band [low, high], as far as it is known yet.
 function band(spec, state, judged) {
   let low = spec.low ?? null;
   let high = spec.high ?? null;
-  if (judged && (!isBlank(judged.low) || !isBlank(judged.high))) [low, high] = [judged.low ?? null, judged.high ?? null];
+  if (judged && (!isBlank(judged.low) || !isBlank(judged.high)))
+    [low, high] = [judged.low ?? null, judged.high ?? null];
   if (spec.low_from) low = fromOther(spec.low_from, state, low);
   if (spec.high_from) high = fromOther(spec.high_from, state, high);
   if (spec.around) {
@@ -169,7 +186,8 @@ function complaint(spec, state, low, high, judged) {
   if (spec.kind === "choice" && spec.accept?.length && !spec.accept.includes(String(value))) {
     return `${spec.label}: ${told || choiceLabel(spec, value)}`;
   }
-  if (spec.matches && !matches(spec, state, value)) return `${spec.label}: ${told || "does not match the job."}`;
+  if (spec.matches && !matches(spec, state, value))
+    return `${spec.label}: ${told || "does not match the job."}`;
   if (spec.not_past && isPast(own, value)) return `${spec.label}: ${told}`;
   return "";
 }
@@ -222,5 +240,12 @@ function choiceLabel(spec, value) {
 function byLead(spec, state, found) {
   if (spec.kind !== "tick" || found.mark !== OK) return found;
   if (fieldOf(state, spec.name).standing.some((event) => LEADS.includes(event.by_role))) return found;
-  return { ...found, mark: "missing", sentence: `${spec.label}: counts only from a lead technician or the owner`, low: null, high: null, expected: null };
+  return {
+    ...found,
+    mark: "missing",
+    sentence: `${spec.label}: counts only from a lead technician or the owner`,
+    low: null,
+    high: null,
+    expected: null,
+  };
 }

@@ -11,9 +11,19 @@ const urls = JSON.parse(document.body.dataset.urls ?? "{}"); // only the shell c
 export async function mayLeave({ isQuiet = false } = {}) {
   const unsent = await unsentCount();
   if (!unsent && isQuiet) return true;
-  if (!unsent) return choose("Sign out? The jobs on this tablet are removed from it.", { yes: "Sign out", no: "Stay" });
-  const first = await choose(`${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them from this tablet for good.`, { yes: "Go on", no: "Stay signed in" });
-  return first && choose(`Really lose ${unsent} unsent record${unsent === 1 ? "" : "s"}? Nobody can bring them back.`, { yes: "Lose them and sign out", no: "Stay signed in" });
+  if (!unsent)
+    return choose("Sign out? The jobs on this tablet are removed from it.", { yes: "Sign out", no: "Stay" });
+  const first = await choose(
+    `${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them from this tablet for good.`,
+    { yes: "Go on", no: "Stay signed in" },
+  );
+  return (
+    first &&
+    choose(`Really lose ${unsent} unsent record${unsent === 1 ? "" : "s"}? Nobody can bring them back.`, {
+      yes: "Lose them and sign out",
+      no: "Stay signed in",
+    })
+  );
 }
 
 export async function leave() {
@@ -30,7 +40,12 @@ export async function finishLeaving() {
   if (!(await metaGet("leave_when_online"))) return;
   try {
     const hello = await ask(urls.hello);
-    await ask(urls.sign_out, { method: "POST", csrf: hello.data.csrf, headers: { "Content-Type": "application/x-www-form-urlencoded" }, body: new Blob([""]) }).catch(() => {});
+    await ask(urls.sign_out, {
+      method: "POST",
+      csrf: hello.data.csrf,
+      headers: { "Content-Type": "application/x-www-form-urlencoded" },
+      body: new Blob([""]),
+    }).catch(() => {});
   } catch (problem) {
     if (problem instanceof Offline) return;
   }

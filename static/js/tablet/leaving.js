@@ -1,13 +1,17 @@
 // On the shop's own pages: signing out clears what this tablet keeps of customers, and asks twice while work waits.
 // "Take along" keeps a whole job on the tablet and opens it there. What a press needs is fetched at the press:
 // this stands on every page.
-const hasTablet = async (name) => !indexedDB.databases || (await indexedDB.databases()).some((one) => one.name === name);
+const hasTablet = async (name) =>
+  !indexedDB.databases || (await indexedDB.databases()).some((one) => one.name === name);
 
 for (const form of document.querySelectorAll("form[data-sign-out]")) {
   form.addEventListener("submit", async (event) => {
     if (form.dataset.ready) return;
     event.preventDefault();
-    const [{ NAME, forgetPersonal }, { mayLeave }] = await Promise.all([import("./db.js"), import("./leave.js")]);
+    const [{ NAME, forgetPersonal }, { mayLeave }] = await Promise.all([
+      import("./db.js"),
+      import("./leave.js"),
+    ]);
     if (await hasTablet(NAME)) {
       if (!(await mayLeave({ isQuiet: true }))) return;
       await forgetPersonal();

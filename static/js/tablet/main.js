@@ -26,7 +26,14 @@ async function view() {
   if (room === "queue") return queue();
   if (room !== "job") return home();
   const found = await openJob(Number(pk));
-  if (!found) return h("div", {}, h("h1", { tabindex: "-1" }, "This job is not on the tablet"), h("p", {}, "Take it along while you have a network."), h("a", { class: "btn btn-primary", href: "#/" }, "All jobs"));
+  if (!found)
+    return h(
+      "div",
+      {},
+      h("h1", { tabindex: "-1" }, "This job is not on the tablet"),
+      h("p", {}, "Take it along while you have a network."),
+      h("a", { class: "btn btn-primary", href: "#/" }, "All jobs"),
+    );
   return (JOB_VIEWS[name] ?? phases)(found, part);
 }
 
@@ -39,7 +46,13 @@ export async function draw({ isNews = false } = {}) {
   if (mine !== turn) return;
   const page = document.getElementById("page");
   const isSame = address === shownAt;
-  if (isSame && isNews && page.contains(document.activeElement) && document.activeElement.matches("input, textarea")) return;
+  if (
+    isSame &&
+    isNews &&
+    page.contains(document.activeElement) &&
+    document.activeElement.matches("input, textarea")
+  )
+    return;
   const kept = isSame ? { y: scrollY, key: document.activeElement?.dataset?.key } : null;
   page.replaceChildren(element);
   shownAt = document.body.dataset.shown = address;
@@ -59,7 +72,14 @@ function restore(page, kept) {
 
 function trouble(problem) {
   console.error(problem);
-  put(document.getElementById("page"), h("p", { class: "notice notice-error", role: "alert" }, `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open the page again.`));
+  put(
+    document.getElementById("page"),
+    h(
+      "p",
+      { class: "notice notice-error", role: "alert" },
+      `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open the page again.`,
+    ),
+  );
 }
 
 // A stream of news is shown twice a second, not put off until it ends.
@@ -67,7 +87,11 @@ let isWaiting = false;
 function redraw() {
   if (isWaiting) return;
   isWaiting = true;
-  setTimeout(() => { isWaiting = false; drawBar().catch(trouble); draw({ isNews: true }).catch(trouble); }, 500);
+  setTimeout(() => {
+    isWaiting = false;
+    drawBar().catch(trouble);
+    draw({ isNews: true }).catch(trouble);
+  }, 500);
 }
 
 listen((news, isHere) => {
@@ -81,6 +105,7 @@ await drawBar();
 await draw();
 wetLockAgain();
 performance.mark("tablet-ready");
-if ("serviceWorker" in navigator) navigator.serviceWorker.register(urls.worker, { scope: "/" }).catch(() => {});
+if ("serviceWorker" in navigator)
+  navigator.serviceWorker.register(urls.worker, { scope: "/" }).catch(() => {});
 finishLeaving();
 startSending();

@@ -25,8 +25,13 @@ export function alikeSentences(ctx) {
   const found = [];
   for (const controller of Object.values(controllers)) {
     if (new Set(controller.strings.map((id) => strings[id].ns)).size > 1) continue;
-    for (const [code, name] of [["K3", "voc_v"], ["K4", "isc_a"]]) {
-      const known = controller.strings.map((id) => at(ctx, code, name, `string:${id}`)).filter((value) => value !== null);
+    for (const [code, name] of [
+      ["K3", "voc_v"],
+      ["K4", "isc_a"],
+    ]) {
+      const known = controller.strings
+        .map((id) => at(ctx, code, name, `string:${id}`))
+        .filter((value) => value !== null);
       const top = Math.max(0, ...known.map(Math.abs));
       if (known.length < 2 || top <= 0) continue;
       const spread = (top - Math.min(...known)) / top;
@@ -38,13 +43,27 @@ export function alikeSentences(ctx) {
 
 const at = (ctx, code, name, subject) => valueAt(ctx.job, ctx.state, code, name, subject);
 const plan = (ctx, tables) => tables.plans[ctx.planIndex ?? planAsBuilt(ctx.job, ctx.state)];
-const isWithin = (value, limit) => value < limit || Math.abs(value - limit) <= Math.max(1e-9 * Math.max(Math.abs(value), Math.abs(limit)), 1e-12);
+const isWithin = (value, limit) =>
+  value < limit ||
+  Math.abs(value - limit) <= Math.max(1e-9 * Math.max(Math.abs(value), Math.abs(limit)), 1e-12);
 const nameOf = (step) => step.subject.slice(step.subject.indexOf(":") + 1);
-const made = (mark, sentence = "", more = {}) => ({ mark, sentence, expected: null, low: null, high: null, ...more });
+const made = (mark, sentence = "", more = {}) => ({
+  mark,
+  sentence,
+  expected: null,
+  low: null,
+  high: null,
+  ...more,
+});
 
 const anyRead = once((job, state) =>
-  job.steps.some((step) => step.is_in_scope && step.fields.some((spec) => spec.judge)
-    && Object.keys(state.get(step.pk)?.fields ?? {}).length > 0));
+  job.steps.some(
+    (step) =>
+      step.is_in_scope &&
+      step.fields.some((spec) => spec.judge) &&
+      Object.keys(state.get(step.pk)?.fields ?? {}).length > 0,
+  ),
+);
 const isBegun = ({ job, state }) => anyRead(job, state);
 
 function sunOf(ctx, tables) {
@@ -66,7 +85,16 @@ function string(step, name, ctx, tables) {
   const low = value * (1 - share);
   const high = value * (1 + share);
   const measured = ctx.state.get(step.pk)?.fields?.[name]?.value ?? null;
-  const [mark, sentence] = readingWords(isVolts, measured, value, [low, high], expected, sun, others(step, name, ctx), tables);
+  const [mark, sentence] = readingWords(
+    isVolts,
+    measured,
+    value,
+    [low, high],
+    expected,
+    sun,
+    others(step, name, ctx),
+    tables,
+  );
   return made(mark, mark === "ok" ? "" : sentence, { expected: value, low, high });
 }
 
@@ -88,7 +116,10 @@ function readingWords(isVolts, measured, value, [low, high], expected, sun, othe
   if (measured === null) return ["missing", "Not read yet."];
   if (measured < 0) return ["fail", "Negative: the pair is reversed. Stop, do not close the PV switch."];
   if (sun.irradiance < tables.test_sun) {
-    return ["missing", `Refused as a test: ${show(sun.irradiance)} W/m² is below ${tables.test_sun.toFixed(0)} W/m².`];
+    return [
+      "missing",
+      `Refused as a test: ${show(sun.irradiance)} W/m² is below ${tables.test_sun.toFixed(0)} W/m².`,
+    ];
   }
   const share = value ? (measured - value) / value : 0;
   const differs = `${show(share * 100, "%", 1)} off the expected ${show(value, isVolts ? "V" : "A")}`;
@@ -101,14 +132,20 @@ function voltageHint(measured, expected) {
   if (measured < 0.05 * expected.voc) return "zero: a plug is not seated, or a pair is reversed.";
   const missing = expected.voc - measured;
   const panels = missing / expected.panelVoc;
-  if (panels < 0) return "too high: more panels in series than planned, another panel model, or cells colder than read.";
+  if (panels < 0)
+    return "too high: more panels in series than planned, another panel model, or cells colder than read.";
   const lacks = `about ${show(missing, "V", 1)} low`;
   const near = halfToEven(panels);
   if (Math.abs(panels - near) <= 0.12 && near >= 1) {
     return `${lacks} ≈ ${near} ${near === 1 ? "panel" : "panels"}: missing or by-passed.`;
   }
-  for (const [share, words] of [[1 / 3, "one third"], [1 / 2, "one half"], [2 / 3, "two thirds"]]) {
-    if (Math.abs((panels % 1) - share) <= 0.08) return `${lacks} ≈ ${words} of one panel: a bypassed sub-string or wrong panel.`;
+  for (const [share, words] of [
+    [1 / 3, "one third"],
+    [1 / 2, "one half"],
+    [2 / 3, "two thirds"],
+  ]) {
+    if (Math.abs((panels % 1) - share) <= 0.08)
+      return `${lacks} ≈ ${words} of one panel: a bypassed sub-string or wrong panel.`;
   }
   return `${lacks}: cells hotter than read, a weak panel or a poor joint.`;
 }
@@ -120,7 +157,8 @@ function halfToEven(value) {
 }
 
 function currentHint(measured, low, high, otherStrings) {
-  if (measured > high) return "too high: brighter than the meter says, another panel model, or strings joined.";
+  if (measured > high)
+    return "too high: brighter than the meter says, another panel model, or strings joined.";
   if (measured < 0.05 * low) return "zero: an open fuse, a plug not seated, or a broken lead.";
   const othersLow = otherStrings.map((reading) => reading < low);
   if (othersLow.length && othersLow.every(Boolean)) return "low on all strings: sun, dirt or the meter.";
@@ -138,11 +176,16 @@ function controllerAmps(step, name, ctx, tables) {
   const low = tables.charge_share * expected;
   const measured = at(ctx, "K7", name, step.subject);
   const isLow = measured !== null && measured < low - 1e-9;
-  return made(isLow ? "fail" : "ok", isLow ? "under 0.85 of what this sun should give." : "", { expected, low });
+  return made(isLow ? "fail" : "ok", isLow ? "under 0.85 of what this sun should give." : "", {
+    expected,
+    low,
+  });
 }
 
 function drop(step, name, ctx, tables) {
-  const [combiner, controller, amps] = ["combiner_v", "controller_v", "pv_a"].map((key) => at(ctx, "K9", key, step.subject));
+  const [combiner, controller, amps] = ["combiner_v", "controller_v", "pv_a"].map((key) =>
+    at(ctx, "K9", key, step.subject),
+  );
   if ([combiner, controller, amps].includes(null)) return null;
   const own = plan(ctx, tables).controllers[nameOf(step)];
   const circuit = tables.home_runs[nameOf(step)];
@@ -151,7 +194,10 @@ function drop(step, name, ctx, tables) {
   const computed = (planned * amps) / own.imp_a;
   const measured = combiner - controller;
   if (isWithin(measured, tables.drop_share * computed)) return made("ok");
-  return made("fail", `Too high: a bad crimp (feel for warmth) or a longer path than drawn. ${show(measured, "V")} against ${tables.drop_share} × ${show(computed)}.`);
+  return made(
+    "fail",
+    `Too high: a bad crimp (feel for warmth) or a longer path than drawn. ${show(measured, "V")} against ${tables.drop_share} × ${show(computed)}.`,
+  );
 }
 
 function insulation(step, name, ctx, tables) {
@@ -161,10 +207,14 @@ function insulation(step, name, ctx, tables) {
   const isWet = at(ctx, "K6", "wet") === "wet";
   const judged = (mark, sentence = "") => made(mark, sentence, { low: found.limit });
   if (measured === null) return judged("missing", "Insulation of the PV leads: not enough data.");
-  const isKept = measured > found.limit || Math.abs(measured - found.limit) <= 1e-9 * Math.max(measured, found.limit);
+  const isKept =
+    measured > found.limit || Math.abs(measured - found.limit) <= 1e-9 * Math.max(measured, found.limit);
   if (!isKept) return judged("fail", isWet ? found.fails_wet : found.fails_dry);
   if (!found.memory || measured >= 1) return judged("ok");
-  return judged("caution", `Insulation of the PV leads: ${show(measured, "MΩ")}, needs at least ${show(found.limit, "MΩ")}. ${found.memory}`);
+  return judged(
+    "caution",
+    `Insulation of the PV leads: ${show(measured, "MΩ")}, needs at least ${show(found.limit, "MΩ")}. ${found.memory}`,
+  );
 }
 
 function cure(step, name, ctx, tables) {
@@ -175,7 +225,9 @@ function cure(step, name, ctx, tables) {
   if (hours === null || temp === null) return made("ok", "", { low: target });
   const clock = hours * cureRate(temp, at(ctx, "D1", "rh_percent"), family, tables);
   if (clock >= target - 1e-9) return made("ok");
-  return made("fail", `${g(clock)} of ${g(target)} hours on the cure clock: not rain-safe yet.`, { low: target });
+  return made("fail", `${g(clock)} of ${g(target)} hours on the cure clock: not rain-safe yet.`, {
+    low: target,
+  });
 }
 
 function cureRate(temp, humidityPercent, family, tables) {
@@ -190,8 +242,11 @@ function moisture(step, name, ctx, tables) {
   if (before === null) return null;
   const limit = before + tables.moisture_rise;
   if (after === null || after < limit - 1e-9) return made("ok", "", { expected: before, high: limit });
-  return made("fail", `${g(after)}% now, ${g(before)}% on arrival: risen by 2 points or more, water is getting in.`, { expected: before, high: limit });
+  return made(
+    "fail",
+    `${g(after)}% now, ${g(before)}% on arrival: risen by 2 points or more, water is getting in.`,
+    { expected: before, high: limit },
+  );
 }
 
 const JUDGES = { voc: string, isc: string, controller_a: controllerAmps, drop, insulation, cure, moisture };
-

@@ -12,9 +12,20 @@ export async function record(view, entries, extras = {}) {
   const tx = db.transaction(["events", "outbox", "uploads", "thumbs"], "readwrite", STRICT);
   for (const event of events) {
     tx.objectStore("events").add(event);
-    tx.objectStore("outbox").add({ id: event.id, job: view.pk, kind: "event", person: person.id, person_name: person.name, at, state: "", why: "", upload: event.upload ?? "" });
+    tx.objectStore("outbox").add({
+      id: event.id,
+      job: view.pk,
+      kind: "event",
+      person: person.id,
+      person_name: person.name,
+      at,
+      state: "",
+      why: "",
+      upload: event.upload ?? "",
+    });
   }
-  for (const upload of extras.uploads ?? []) tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, state: "", at });
+  for (const upload of extras.uploads ?? [])
+    tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, state: "", at });
   for (const thumb of extras.thumbs ?? []) tx.objectStore("thumbs").put({ ...thumb, job: view.pk });
   await tx.done;
   for (const event of events) view.events.set(event.id, event);
@@ -48,10 +59,20 @@ function made(entry, view, { device, person, at }) {
 }
 
 // What the person sees at a field: a value nobody saw stays beside the new one.
-const seen = (view, step, name) => (view.state(step).fields[name]?.standing ?? []).filter((event) => !event.photo).map((event) => event.id);
+const seen = (view, step, name) =>
+  (view.state(step).fields[name]?.standing ?? []).filter((event) => !event.photo).map((event) => event.id);
 
 export function recordValue(view, step, spec, value, cause = "") {
-  return record(view, [{ step: step.pk, field: spec.name, value, unit: spec.unit ?? "", cause, replaces: seen(view, step, spec.name) }]);
+  return record(view, [
+    {
+      step: step.pk,
+      field: spec.name,
+      value,
+      unit: spec.unit ?? "",
+      cause,
+      replaces: seen(view, step, spec.name),
+    },
+  ]);
 }
 
 export function undo(view, step, event) {
@@ -66,5 +87,8 @@ export function note(view, step, words) {
 export function recordPhoto(view, step, spec, shot) {
   const { id, blob, thumb, ...facts } = shot;
   const uploads = blob ? [{ id, blob, ...facts }] : [];
-  return record(view, [{ step: step.pk, field: spec.name, photo: id, upload: id }], { uploads, thumbs: [{ id, blob: thumb ?? blob }] });
+  return record(view, [{ step: step.pk, field: spec.name, photo: id, upload: id }], {
+    uploads,
+    thumbs: [{ id, blob: thumb ?? blob }],
+  });
 }

@@ -8,7 +8,11 @@ export function canonical(value) {
 
 function sorted(_, value) {
   if (value === null || typeof value !== "object" || Array.isArray(value)) return value;
-  return Object.fromEntries(Object.keys(value).sort().map((name) => [name, value[name]]));
+  return Object.fromEntries(
+    Object.keys(value)
+      .sort()
+      .map((name) => [name, value[name]]),
+  );
 }
 
 // Map of step pk → { fields: { name: { standing, values, value, photos, isConflict, redoCount } }, notes }
@@ -29,14 +33,20 @@ export function reduceEvents(events) {
       records.get(key).push(event);
     } else if (event.verb === "note" && !undone.has(event.id)) stateOf(event.step).notes.push(event);
   }
-  for (const found of records.values()) stateOf(found[0].step).fields[found[0].field ?? ""] = fieldState(found, undone);
+  for (const found of records.values())
+    stateOf(found[0].step).fields[found[0].field ?? ""] = fieldState(found, undone);
   return states;
 }
 
 function undoneBy(events) {
   const targets = new Set();
   for (const event of events.values()) {
-    if (event.verb === "undo" && event.undoes && events.has(event.undoes) && events.get(event.undoes).verb !== "undo") {
+    if (
+      event.verb === "undo" &&
+      event.undoes &&
+      events.has(event.undoes) &&
+      events.get(event.undoes).verb !== "undo"
+    ) {
       targets.add(event.undoes);
     }
   }
@@ -55,20 +65,35 @@ function fieldState(records, undone) {
 
 const distinct = (events) => {
   const found = new Map();
-  for (const event of events) if (!event.photo && !found.has(canonical(event.value))) found.set(canonical(event.value), event.value);
+  for (const event of events)
+    if (!event.photo && !found.has(canonical(event.value))) found.set(canonical(event.value), event.value);
   return found;
 };
 
 function fieldFrom(standing, redoCount) {
   const values = [...distinct(standing).values()];
   const photos = new Set(standing.filter((event) => event.photo).map((event) => event.photo));
-  return { standing, values, value: values.length === 1 ? values[0] : null, photos: [...photos], isConflict: values.length > 1, redoCount };
+  return {
+    standing,
+    values,
+    value: values.length === 1 ? values[0] : null,
+    photos: [...photos],
+    isConflict: values.length > 1,
+    redoCount,
+  };
 }
 
 // What stands at a step of what was recorded on this design revision or a later one.
 export function sinceDesign(state, design) {
-  const kept = (own) => fieldFrom(own.standing.filter((event) => (event.design_number ?? 0) >= design), own.redoCount);
-  return { fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, kept(own)])), notes: state.notes };
+  const kept = (own) =>
+    fieldFrom(
+      own.standing.filter((event) => (event.design_number ?? 0) >= design),
+      own.redoCount,
+    );
+  return {
+    fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, kept(own)])),
+    notes: state.notes,
+  };
 }
 
 // Every value that this one replaces, also through values that were undone since.
@@ -84,7 +109,14 @@ function covers(event, byId) {
   return found;
 }
 
-export const NOTHING = Object.freeze({ standing: [], values: [], value: null, photos: [], isConflict: false, redoCount: 0 });
+export const NOTHING = Object.freeze({
+  standing: [],
+  values: [],
+  value: null,
+  photos: [],
+  isConflict: false,
+  redoCount: 0,
+});
 export const EMPTY = Object.freeze({ fields: {}, notes: [] });
 
 export const fieldOf = (states, step, name) => states.get(step.pk)?.fields[name] ?? NOTHING;

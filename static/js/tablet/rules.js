@@ -16,26 +16,44 @@ export class Rules {
 
   // What a step asks for now: one field per foot as fitted.
   fields(step) {
-    return specsOf(this.job, this.states, step).map((spec) => ({ unit: "", choices: [], accept: [], ...spec }));
+    return specsOf(this.job, this.states, step).map((spec) => ({
+      unit: "",
+      choices: [],
+      accept: [],
+      ...spec,
+    }));
   }
 
   // { mark, isDone, fields: { name: { mark, sentence, low, high, expected } } }, of a hold also holdState and items
   mark(step) {
-    if (!this.marks.has(step.pk)) this.marks.set(step.pk, step.is_hold && step.is_in_scope ? this.hold(step) : this.holds.mark(step));
+    if (!this.marks.has(step.pk))
+      this.marks.set(step.pk, step.is_hold && step.is_in_scope ? this.hold(step) : this.holds.mark(step));
     return this.marks.get(step.pk);
   }
 
   hold(step) {
     const found = this.holds.ofStep(step);
-    const items = found.items.map((one) => ({ step: one.step.pk, sentence: this.words(one), canBeOverridden: one.canBeOverridden }));
-    return { ...this.holds.mark(step), isDone: found.isPassed, holdState: !found.isPassed ? "shut" : found.covered.length ? "let" : "passed", items, overrides: found.overrides };
+    const items = found.items.map((one) => ({
+      step: one.step.pk,
+      sentence: this.words(one),
+      canBeOverridden: one.canBeOverridden,
+    }));
+    return {
+      ...this.holds.mark(step),
+      isDone: found.isPassed,
+      holdState: !found.isPassed ? "shut" : found.covered.length ? "let" : "passed",
+      items,
+      overrides: found.overrides,
+    };
   }
 
   // What keeps a hold shut; the values of a dispute in the shop's units, as checklists/record/wording.py writes them.
   words({ step, sentence, disputed }) {
     if (!disputed) return sentence;
     const spec = this.fields(step).find((one) => one.name === disputed);
-    return conflictWords(spec, fieldOf(this.states, step, disputed), (of, value) => said(this.job, of, { value }));
+    return conflictWords(spec, fieldOf(this.states, step, disputed), (of, value) =>
+      said(this.job, of, { value }),
+    );
   }
 
   locks(letter) {
@@ -52,7 +70,9 @@ export class Rules {
   }
 
   get seals() {
-    return this.job.steps.some((step) => step.code === "D12" && step.is_in_scope) ? sealCount(this.job, this.states) : null;
+    return this.job.steps.some((step) => step.code === "D12" && step.is_in_scope)
+      ? sealCount(this.job, this.states)
+      : null;
   }
 
   // A number of a circuit's row as built, null when it is not known here.
@@ -68,7 +88,8 @@ export class Rules {
         const { step } = one;
         const sentence = this.words(one);
         const isEcho = step.is_hold && step !== hold.step;
-        const isSignature = hold.step.code === "M7" && step === hold.step && sentence.endsWith("has not signed");
+        const isSignature =
+          hold.step.code === "M7" && step === hold.step && sentence.endsWith("has not signed");
         if (!isEcho && !isSignature) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);
       }
     }

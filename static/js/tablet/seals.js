@@ -13,7 +13,10 @@ export const fitted = once((job, state) => {
   for (const [name, planned] of Object.entries(panels)) {
     feet[name] = count(valueAt(job, state, "D2", "feet", `panel:${name}`), planned.feet);
   }
-  const fastenersPerFoot = count(valueAt(job, state, "D4", "fasteners_per_foot"), job.facts.fasteners_per_foot ?? 0);
+  const fastenersPerFoot = count(
+    valueAt(job, state, "D4", "fasteners_per_foot"),
+    job.facts.fasteners_per_foot ?? 0,
+  );
   const drilled = drilledHoles(job, state, Object.keys(panels));
   return {
     feet,
@@ -21,7 +24,11 @@ export const fitted = once((job, state) => {
     drilled,
     glandScrews: count(valueAt(job, state, "E7", "gland_screws"), job.facts.gland_screws ?? 0),
     cableHoles: count(valueAt(job, state, "D12", "cable_holes"), job.facts.cable_holes ?? 0),
-    unused: sum(Object.entries(drilled).map(([name, holes]) => Math.max(0, holes - (feet[name] ?? 0) * fastenersPerFoot))),
+    unused: sum(
+      Object.entries(drilled).map(([name, holes]) =>
+        Math.max(0, holes - (feet[name] ?? 0) * fastenersPerFoot),
+      ),
+    ),
   };
 });
 
@@ -32,7 +39,11 @@ function drilledHoles(job, state, panels) {
     const counted = valueAt(job, state, "D2", "holes", `panel:${name}`);
     const step = stepAt(job, "D3", `panel:${name}`);
     const fields = (step && state.get(step.pk)?.fields) ?? {};
-    const sealed = sum(Object.entries(fields).map(([key, own]) => (key.startsWith("foot_") && own.value ? Math.trunc(own.value) : 0)));
+    const sealed = sum(
+      Object.entries(fields).map(([key, own]) =>
+        key.startsWith("foot_") && own.value ? Math.trunc(own.value) : 0,
+      ),
+    );
     if (counted !== null || sealed) found[name] = Math.max(Math.trunc(counted ?? 0), sealed);
   }
   return found;
@@ -42,13 +53,15 @@ function drilledHoles(job, state, panels) {
 // patched, sentences, verdict }; null where there is nothing to count.
 export function sealCount(job, state) {
   const built = fitted(job, state);
-  const groups = Object.entries(built.feet).filter(([, feet]) => feet).map(([name, feet]) => ({
-    name,
-    title: `panel ${name}`,
-    made: feet * built.fastenersPerFoot,
-    under: sealedAtFeet(job, state, "D3", name, feet),
-    over: sealedAtFeet(job, state, "D7", name, feet),
-  }));
+  const groups = Object.entries(built.feet)
+    .filter(([, feet]) => feet)
+    .map(([name, feet]) => ({
+      name,
+      title: `panel ${name}`,
+      made: feet * built.fastenersPerFoot,
+      under: sealedAtFeet(job, state, "D3", name, feet),
+      over: sealedAtFeet(job, state, "D7", name, feet),
+    }));
   if (built.glandScrews) {
     groups.push({
       name: "gland",
@@ -73,7 +86,9 @@ export function sealCount(job, state) {
 
 // A foot taken away no longer counts.
 function sealedAtFeet(job, state, code, panel, feet) {
-  const values = Array.from({ length: feet }, (_, at) => valueAt(job, state, code, `foot_${at + 1}`, `panel:${panel}`));
+  const values = Array.from({ length: feet }, (_, at) =>
+    valueAt(job, state, code, `foot_${at + 1}`, `panel:${panel}`),
+  );
   const counted = values.filter((value) => value !== null).map(Math.trunc);
   return counted.length ? sum(counted) : null;
 }
@@ -85,7 +100,8 @@ function sentencesOf(found) {
   if (found.cableHolesSealed !== found.cableHoles) {
     out.push(`Cable holes: ${found.cableHoles} made, ${found.cableHolesSealed ?? "not counted"} sealed`);
   }
-  if ((found.patched ?? 0) < found.unused) out.push(`${found.unused} unused holes to patch, ${found.patched ?? 0} patched`);
+  if ((found.patched ?? 0) < found.unused)
+    out.push(`${found.unused} unused holes to patch, ${found.patched ?? 0} patched`);
   return out.filter(Boolean);
 }
 
@@ -93,10 +109,12 @@ function missing(found, side) {
   const wrong = found.groups.filter((group) => (group[side] ?? 0) !== group.made);
   if (!wrong.length) return "";
   const have = found[side];
-  const where = wrong.map((group) => {
-    const short = group.made - (group[side] ?? 0);
-    return short > 0 ? `${group.title} ${short}` : `${group.title} ${-short} too many`;
-  }).join(", ");
+  const where = wrong
+    .map((group) => {
+      const short = group.made - (group[side] ?? 0);
+      return short > 0 ? `${group.title} ${short}` : `${group.title} ${-short} too many`;
+    })
+    .join(", ");
   const head = `Sealed ${side}: ${have} of ${found.made}`;
   if (have === found.made) return `${head}, but a count is in the wrong place (${where})`;
   if (have > found.made) return `${head}, ${have - found.made} too many (${where})`;
@@ -110,7 +128,11 @@ function verdictOf(found, built) {
     const known = found.groups.map((group) => group[side]).filter((number) => number !== null);
     return known.length ? sum(known) : null;
   };
-  const counts = [[total("under"), penetrations], [total("over"), penetrations], [found.cableHolesSealed, built.cableHoles]];
+  const counts = [
+    [total("under"), penetrations],
+    [total("over"), penetrations],
+    [found.cableHolesSealed, built.cableHoles],
+  ];
   if (counts.every(([have, want]) => have === want)) return "pass";
   const isUnknown = counts.some(([have]) => have === null);
   const isShort = counts.some(([have, want]) => have !== null && have !== want);

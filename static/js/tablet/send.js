@@ -12,7 +12,20 @@ const PHOTOS_AT_ONCE = 3; // while the server draws one anew the next comes in
 const EVENTS_EVERY_MS = 3000; // of photos that are sent: a photo counts with its event only
 const LONGEST_WAIT_MS = 60_000;
 const LOOK_AGAIN_MS = 60_000; // what others recorded, what the office decided
-const SENT_KEYS = ["id", "step", "verb", "field", "value", "unit", "photo", "undoes", "replaces", "cause", "at", "design_number"];
+const SENT_KEYS = [
+  "id",
+  "step",
+  "verb",
+  "field",
+  "value",
+  "unit",
+  "photo",
+  "undoes",
+  "replaces",
+  "cause",
+  "at",
+  "design_number",
+];
 
 // idle · sending · offline · signed-out · other-person · update · trouble
 export const link = { state: "idle", words: "", isRevoked: false, offset_ms: null };
@@ -24,17 +37,26 @@ let timer;
 
 export function startSending() {
   for (const name of ["online", "pageshow"]) addEventListener(name, () => send());
-  document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden) send();
+  });
   addEventListener("offline", () => change("offline"));
-  setInterval(() => { if (!document.hidden && navigator.onLine) send(); }, LOOK_AGAIN_MS);
-  listen((news, isHere) => { if (isHere && news.kind === "recorded") send(); });
+  setInterval(() => {
+    if (!document.hidden && navigator.onLine) send();
+  }, LOOK_AGAIN_MS);
+  listen((news, isHere) => {
+    if (isHere && news.kind === "recorded") send();
+  });
   return send();
 }
 
 // Tries to send what waits; ``force`` forgets how long the last failure asked to wait.
 export async function send({ force = false } = {}) {
   if (force) failures = 0;
-  if (running) { again = true; return; }
+  if (running) {
+    again = true;
+    return;
+  }
   running = true;
   clearTimeout(timer);
   try {
@@ -89,7 +111,10 @@ async function greet() {
   const query = new URLSearchParams({ device, app: APP, name: deviceName() });
   const answer = await ask(`${urls.hello}?${query}`, { patience: 8000 });
   const back = Date.now();
-  if (!answer.data.csrf) throw answer.ok ? new Offline("no answer of ours") : new Error(answer.data.error ?? `the server answered ${answer.status}`);
+  if (!answer.data.csrf)
+    throw answer.ok
+      ? new Offline("no answer of ours")
+      : new Error(answer.data.error ?? `the server answered ${answer.status}`);
   link.offset_ms = Math.round(new Date(answer.data.server_time).getTime() - (sent + back) / 2);
   link.isRevoked = answer.data.device?.state === "revoked";
   await metaPut("person", answer.data.person);
@@ -123,7 +148,8 @@ class Trouble {
     try {
       await work();
     } catch (problem) {
-      if (problem instanceof Offline || problem instanceof SignedOut || problem instanceof UpdateNeeded) throw problem;
+      if (problem instanceof Offline || problem instanceof SignedOut || problem instanceof UpdateNeeded)
+        throw problem;
       this.first ??= problem;
     }
   }
@@ -136,14 +162,18 @@ class Trouble {
 async function sendJob(job, hello, own, trouble) {
   await sendEvents(job, hello, own);
   const db = await database();
-  const uploads = (await db.getAllFromIndex("uploads", "job", job)).filter((upload) => own(upload) && !upload.state);
+  const uploads = (await db.getAllFromIndex("uploads", "job", job)).filter(
+    (upload) => own(upload) && !upload.state,
+  );
   let told = Date.now();
-  await inHands(PHOTOS_AT_ONCE, uploads, (upload) => trouble.around(async () => {
-    await sendPhoto(upload, hello);
-    if (!again && Date.now() - told < EVENTS_EVERY_MS) return;
-    told = Date.now(); // what was recorded meanwhile does not wait
-    await sendEvents(job, hello, own);
-  }));
+  await inHands(PHOTOS_AT_ONCE, uploads, (upload) =>
+    trouble.around(async () => {
+      await sendPhoto(upload, hello);
+      if (!again && Date.now() - told < EVENTS_EVERY_MS) return;
+      told = Date.now(); // what was recorded meanwhile does not wait
+      await sendEvents(job, hello, own);
+    }),
+  );
   if (uploads.length) await sendEvents(job, hello, own);
   await sendSignatures(job, hello, own);
 }
@@ -183,18 +213,30 @@ async function sendEvents(job, hello, own) {
 // Rows whose photo is still on its way wait for it; all others go.
 async function nextBatch(job, own) {
   const tx = (await database()).transaction(["outbox", "uploads", "events"]);
-  const waiting = new Set((await tx.objectStore("uploads").index("job").getAll(job)).map((upload) => upload.id));
+  const waiting = new Set(
+    (await tx.objectStore("uploads").index("job").getAll(job)).map((upload) => upload.id),
+  );
   const rows = (await tx.objectStore("outbox").getAll()).filter(
     (row) => row.job === job && row.kind === "event" && !row.state && own(row) && !waiting.has(row.upload),
   );
-  return Promise.all(rows.slice(0, BATCH).map(async (row) => ({ row, event: await tx.objectStore("events").get(row.id) })));
+  return Promise.all(
+    rows.slice(0, BATCH).map(async (row) => ({ row, event: await tx.objectStore("events").get(row.id) })),
+  );
 }
 
 async function sendBatch(job, batch, hello) {
   const events = batch.map(({ event }) => Object.fromEntries(SENT_KEYS.map((key) => [key, event[key]])));
-  const body = { device: hello.device, device_name: deviceName(), app: APP, sent_at: new Date().toISOString(), offset_ms: link.offset_ms, events };
+  const body = {
+    device: hello.device,
+    device_name: deviceName(),
+    app: APP,
+    sent_at: new Date().toISOString(),
+    offset_ms: link.offset_ms,
+    events,
+  };
   const answer = await ask(`/jobs/${job}/events/`, { method: "POST", csrf: hello.csrf, body });
-  if (answer.status === 409 && answer.data.bad?.length) return setAside(batch, new Set(answer.data.bad), answer.data.error);
+  if (answer.status === 409 && answer.data.bad?.length)
+    return setAside(batch, new Set(answer.data.bad), answer.data.error);
   if (!answer.ok) throw new Error(answer.data.error ?? `the server answered ${answer.status}`);
   const { new: fresh = [], known = [], held = [] } = answer.data;
   return safe(batch, new Set([...fresh, ...known]), new Set(held));
@@ -234,8 +276,13 @@ async function sendSignatures(job, hello, own) {
   const rows = (await db.getAll("outbox")).filter((row) => row.job === job && own(row));
   if (rows.some((row) => row.kind === "event" && !row.state)) return;
   for (const row of rows.filter((one) => one.kind === "signature" && !one.state)) {
-    const answer = await ask(`/jobs/${job}/hand-over/`, { method: "POST", csrf: hello.csrf, body: { ...row.body, device: hello.device } });
-    if (!answer.ok && answer.status !== 409) throw new Error(answer.data.error ?? `the server answered ${answer.status}`);
+    const answer = await ask(`/jobs/${job}/hand-over/`, {
+      method: "POST",
+      csrf: hello.csrf,
+      body: { ...row.body, device: hello.device },
+    });
+    if (!answer.ok && answer.status !== 409)
+      throw new Error(answer.data.error ?? `the server answered ${answer.status}`);
     const tx = db.transaction(["outbox", "jobs"], "readwrite", STRICT);
     const kept = await tx.objectStore("jobs").get(job);
     const told = (one) => (one.id === row.id ? { ...one, answer: answer.data } : one);
@@ -269,7 +316,12 @@ export async function merge(job, { events, cursor, since_design = {} }) {
   const tx = (await database()).transaction(["events", "jobs"], "readwrite");
   for (const event of events) {
     const own = await tx.objectStore("events").get(event.id);
-    tx.objectStore("events").put({ ...(own?.upload ? { upload: own.upload } : {}), ...event, job, is_local: false });
+    tx.objectStore("events").put({
+      ...(own?.upload ? { upload: own.upload } : {}),
+      ...event,
+      job,
+      is_local: false,
+    });
   }
   const row = await tx.objectStore("jobs").get(job);
   if (row) tx.objectStore("jobs").put({ ...row, cursor, since_design });

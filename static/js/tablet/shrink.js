@@ -18,7 +18,10 @@ export async function shrink(file) {
 
 // A picture this browser cannot open (HEIC) is sent as it came: the server opens it.
 async function asItCame(file, bytes, original) {
-  if (file.size > MOST_BYTES) return { error: "This picture is larger than 15 MB and cannot be made smaller here. Take it again as JPEG." };
+  if (file.size > MOST_BYTES)
+    return {
+      error: "This picture is larger than 15 MB and cannot be made smaller here. Take it again as JPEG.",
+    };
   const type = file.type || (/\.hei[cf]$/i.test(file.name) ? "image/heic" : "application/octet-stream");
   const blob = new Blob([bytes], { type });
   return { ...(await facts(blob, original)), thumb: null };
@@ -45,7 +48,9 @@ async function decoded(file) {
 
 async function drawn(picture, longest) {
   const scale = Math.min(1, longest / Math.max(picture.width, picture.height));
-  const [width, height] = [picture.width, picture.height].map((side) => Math.max(1, Math.round(side * scale)));
+  const [width, height] = [picture.width, picture.height].map((side) =>
+    Math.max(1, Math.round(side * scale)),
+  );
   const canvas = new OffscreenCanvas(width, height);
   canvas.getContext("2d").drawImage(picture, 0, 0, width, height);
   return canvas.convertToBlob({ type: "image/jpeg", quality: QUALITY });

@@ -12,7 +12,12 @@ export async function counts() {
   const db = await database();
   const [rows, uploads] = await Promise.all([db.getAll("outbox"), db.count("uploads")]);
   const waiting = rows.filter((row) => !row.state);
-  return { unsent: waiting.length, photos: uploads, oldest: waiting[0]?.at, bad: rows.length - waiting.length };
+  return {
+    unsent: waiting.length,
+    photos: uploads,
+    oldest: waiting[0]?.at,
+    bad: rows.length - waiting.length,
+  };
 }
 
 export function sentence({ unsent, photos, oldest }) {
@@ -38,7 +43,15 @@ export async function drawBar() {
   const words = sentence(found);
   const [why, shape] = WHY[link.state] ?? WHY.idle;
   const isQuiet = !found.unsent && !["signed-out", "update"].includes(link.state);
-  const main = words || (link.state === "signed-out" ? "Signed out" : link.state === "update" ? "Update needed" : last ? `All sent ${dayClock(last)}` : "Nothing to send");
+  const main =
+    words ||
+    (link.state === "signed-out"
+      ? "Signed out"
+      : link.state === "update"
+        ? "Update needed"
+        : last
+          ? `All sent ${dayClock(last)}`
+          : "Nothing to send");
   const more = isQuiet ? (link.state === "offline" ? "no network" : "") : why;
   const alerts = [
     found.bad ? `${found.bad} set aside` : "",
@@ -53,10 +66,24 @@ export async function drawBar() {
   put(
     bar,
     h("a", { class: "bar-home", href: "#/", "aria-label": "All jobs on this tablet" }, icon("house")),
-    h("a", { class: `bar-state${isQuiet ? " bar-quiet" : ""}`, href: "#/queue", id: "state" },
+    h(
+      "a",
+      { class: `bar-state${isQuiet ? " bar-quiet" : ""}`, href: "#/queue", id: "state" },
       icon(isQuiet ? (last && !found.unsent ? "check-lg" : "clock-history") : shape),
-      h("span", {}, h("strong", {}, main), more ? ` · ${more}` : "", alerts.map((one) => h("span", { class: "bar-alert" }, one)))),
-    h("button", { class: "bar-lock", type: "button", onclick: wetLock, "aria-label": "Lock the screen against rain" }, icon("lock"), h("span", {}, "Lock")),
+      h(
+        "span",
+        {},
+        h("strong", {}, main),
+        more ? ` · ${more}` : "",
+        alerts.map((one) => h("span", { class: "bar-alert" }, one)),
+      ),
+    ),
+    h(
+      "button",
+      { class: "bar-lock", type: "button", onclick: wetLock, "aria-label": "Lock the screen against rain" },
+      icon("lock"),
+      h("span", {}, "Lock"),
+    ),
   );
 }
 

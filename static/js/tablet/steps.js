@@ -4,7 +4,8 @@ const placed = new WeakMap();
 
 // Return the step of a code and subject, undefined when the job has none.
 export function stepAt(job, code, subject = "") {
-  if (!placed.has(job)) placed.set(job, new Map(job.steps.map((step) => [`${step.code} ${step.subject}`, step])));
+  if (!placed.has(job))
+    placed.set(job, new Map(job.steps.map((step) => [`${step.code} ${step.subject}`, step])));
   return placed.get(job).get(`${code} ${subject}`);
 }
 

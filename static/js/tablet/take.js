@@ -6,9 +6,16 @@ import { announce } from "./news.js";
 const READS_FORM = 1;
 
 export async function takeAlong(pk) {
-  const [payload, others] = await Promise.all([ask(`/jobs/${pk}/take-along/`), ask(`/jobs/${pk}/events/?after=`)]);
-  for (const answer of [payload, others]) if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
-  if (payload.data.form !== READS_FORM) throw new Error("This tablet's app is older than the shop's: open it once online, then take the job again.");
+  const [payload, others] = await Promise.all([
+    ask(`/jobs/${pk}/take-along/`),
+    ask(`/jobs/${pk}/events/?after=`),
+  ]);
+  for (const answer of [payload, others])
+    if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
+  if (payload.data.form !== READS_FORM)
+    throw new Error(
+      "This tablet's app is older than the shop's: open it once online, then take the job again.",
+    );
   const tx = (await database()).transaction(["jobs", "events"], "readwrite", STRICT);
   const kept = await tx.objectStore("jobs").get(pk);
   tx.objectStore("jobs").put({
@@ -21,7 +28,12 @@ export async function takeAlong(pk) {
   });
   for (const event of others.data.events) {
     const own = await tx.objectStore("events").get(event.id);
-    tx.objectStore("events").put({ ...(own?.upload ? { upload: own.upload } : {}), ...event, job: pk, is_local: false });
+    tx.objectStore("events").put({
+      ...(own?.upload ? { upload: own.upload } : {}),
+      ...event,
+      job: pk,
+      is_local: false,
+    });
   }
   await tx.done;
   await askToStay();
@@ -56,7 +68,10 @@ export async function askToStay() {
 // { isPersistent, share, free } · share of what this browser lets us keep
 export async function room() {
   try {
-    const [{ usage, quota }, isPersistent] = [await navigator.storage.estimate(), await navigator.storage.persisted()];
+    const [{ usage, quota }, isPersistent] = [
+      await navigator.storage.estimate(),
+      await navigator.storage.persisted(),
+    ];
     return { isPersistent, share: quota ? usage / quota : 0, free: quota - usage };
   } catch {
     return { isPersistent: false, share: 0, free: Infinity };

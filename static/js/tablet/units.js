@@ -20,7 +20,8 @@ function inches(amount) {
   return `${amount < 0 && total ? "-" : ""}${body}`;
 }
 
-const ruleOf = (job, unit) => (unit ? job.units[unit] : null) ?? { label: unit ?? "", factor: 1, offset: 0, digits: 4 };
+const ruleOf = (job, unit) =>
+  (unit ? job.units[unit] : null) ?? { label: unit ?? "", factor: 1, offset: 0, digits: 4 };
 
 export const labelOf = (job, unit) => ruleOf(job, unit).label;
 export const hasFractions = (job, unit) => Boolean(ruleOf(job, unit).is_fraction);
@@ -29,7 +30,9 @@ export const amountOf = (job, value, unit) => value * ruleOf(job, unit).factor +
 // The stored value of an amount on the pad, without binary dust.
 export function storedOf(job, amount, unit) {
   const rule = ruleOf(job, unit);
-  return rule.factor === 1 && rule.offset === 0 ? amount : Number(((amount - rule.offset) / rule.factor).toPrecision(12));
+  return rule.factor === 1 && rule.offset === 0
+    ? amount
+    : Number(((amount - rule.offset) / rule.factor).toPrecision(12));
 }
 
 // The number alone, fine enough to be typed again.
@@ -47,4 +50,5 @@ export function shown(job, value, unit) {
   return withUnit(text, rule.label);
 }
 
-export const percent = (fraction, digits = 2) => (fraction === null || fraction === undefined ? "–" : `${plain(fraction * 100, digits)}%`);
+export const percent = (fraction, digits = 2) =>
+  fraction === null || fraction === undefined ? "–" : `${plain(fraction * 100, digits)}%`;

@@ -25,7 +25,11 @@ export async function sendUpload(upload, csrf, device) {
 
 async function begin(upload, csrf, device) {
   const { id, sha256, original_sha256, size, type } = upload;
-  const answer = await ask(`/jobs/${upload.job}/uploads/`, { method: "POST", csrf, body: { id, sha256, original_sha256, size, type, device } });
+  const answer = await ask(`/jobs/${upload.job}/uploads/`, {
+    method: "POST",
+    csrf,
+    body: { id, sha256, original_sha256, size, type, device },
+  });
   if (answer.data.photo) return { photo: answer.data.photo, held: answer.data.held };
   if (answer.ok) return answer.data.offset ?? 0;
   return refused(answer);
@@ -33,7 +37,14 @@ async function begin(upload, csrf, device) {
 
 async function piece(upload, offset, csrf) {
   const body = upload.blob.slice(offset, offset + pieceSize, "application/offset+octet-stream");
-  const answer = await timed(() => ask(`/uploads/${upload.id}/`, { method: "PATCH", csrf, body, headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" } }));
+  const answer = await timed(() =>
+    ask(`/uploads/${upload.id}/`, {
+      method: "PATCH",
+      csrf,
+      body,
+      headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" },
+    }),
+  );
   if (answer.data.photo) return { photo: answer.data.photo, held: answer.data.held };
   if (answer.status === 204) return Number(answer.headers.get("Upload-Offset"));
   if (answer.status === 409) return null; // another count there: ask for it
@@ -61,7 +72,8 @@ async function whereAt(upload, csrf) {
 
 // A picture the server will never take is set aside; anything else is tried again later.
 function refused(answer) {
-  if ([413, 415, 422].includes(answer.status)) return { error: answer.data.error ?? "The server cannot open this picture." };
+  if ([413, 415, 422].includes(answer.status))
+    return { error: answer.data.error ?? "The server cannot open this picture." };
   throw new Error(answer.data.error ?? `photo: answer ${answer.status}`);
 }
 
@@ -73,7 +85,8 @@ export async function uploadDone(upload, photo) {
   const small = await tx.objectStore("thumbs").get(upload.id);
   if (small) await tx.objectStore("thumbs").put({ ...small, id: photo });
   for (const row of await tx.objectStore("outbox").getAll()) {
-    if (row.upload === upload.id) await tx.objectStore("events").put({ ...(await tx.objectStore("events").get(row.id)), photo });
+    if (row.upload === upload.id)
+      await tx.objectStore("events").put({ ...(await tx.objectStore("events").get(row.id)), photo });
   }
   await tx.objectStore("uploads").delete(upload.id);
   await tx.done;

@@ -8,10 +8,28 @@ import { Live } from "./talk.js";
 const by = (id) => document.getElementById(id);
 const STEP = 15; // minutes
 const PACE = 220; // ms a step while it plays, or as fast as the answers come
-const POINTS = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
+const POINTS = [
+  "N",
+  "NNE",
+  "NE",
+  "ENE",
+  "E",
+  "ESE",
+  "SE",
+  "SSE",
+  "S",
+  "SSW",
+  "SW",
+  "WSW",
+  "W",
+  "WNW",
+  "NW",
+  "NNW",
+];
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 
-export const clockWords = (minute) => `${String(Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}`;
+export const clockWords = (minute) =>
+  `${String(Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}`;
 
 export function openClock(roof) {
   const { store, stage, start } = roof;
@@ -31,7 +49,9 @@ export function openClock(roof) {
   let [tick, tickedAt] = [0, 0];
 
   fillHeadings();
-  form.elements.date.value = new Date(Date.now() - 60000 * new Date().getTimezoneOffset()).toISOString().slice(0, 10);
+  form.elements.date.value = new Date(Date.now() - 60000 * new Date().getTimezoneOffset())
+    .toISOString()
+    .slice(0, 10);
   slider.value = 12 * 60;
   still.addEventListener("change", calm);
   calm();
@@ -54,7 +74,13 @@ export function openClock(roof) {
     const isSpot = place.value === "spot";
     const number = (field) => (field.value.trim() === "" ? NaN : Number(field.value.replace(",", ".")));
     const spot = isSpot ? { latitude: number(latitude), longitude: number(longitude) } : {};
-    return { stop: isSpot ? "" : place.value, ...spot, date: date.value, heading: Number(heading.value), minute: Number(slider.value) };
+    return {
+      stop: isSpot ? "" : place.value,
+      ...spot,
+      date: date.value,
+      heading: Number(heading.value),
+      minute: Number(slider.value),
+    };
   }
 
   const keyOf = ({ minute, ...rest }) => JSON.stringify([rest, version]);
@@ -74,11 +100,16 @@ export function openClock(roof) {
   // Says which value cannot be, and keeps it as typed; true when all can.
   function canBe(clock) {
     const bad = [];
-    if ("latitude" in clock && !(Math.abs(clock.latitude) <= 90)) bad.push(["latitude", "Latitude: must be a number from -90 to 90 °."]);
-    if ("longitude" in clock && !(Math.abs(clock.longitude) <= 180)) bad.push(["longitude", "Longitude: must be a number from -180 to 180 °."]);
+    if ("latitude" in clock && !(Math.abs(clock.latitude) <= 90))
+      bad.push(["latitude", "Latitude: must be a number from -90 to 90 °."]);
+    if ("longitude" in clock && !(Math.abs(clock.longitude) <= 180))
+      bad.push(["longitude", "Longitude: must be a number from -180 to 180 °."]);
     if (!clock.date) bad.push(["date", "Day: must be a day from 1950 to 2100."]);
     for (const name of ["latitude", "longitude", "date"]) {
-      form.elements[name].classList.toggle("is-invalid", bad.some(([one]) => one === name));
+      form.elements[name].classList.toggle(
+        "is-invalid",
+        bad.some(([one]) => one === name),
+      );
     }
     wrong(bad.map(([, words]) => words).join(" "));
     isWrong = bad.length > 0;
@@ -135,7 +166,8 @@ export function openClock(roof) {
     if (day) drawDay(stage, day, slider);
   }
 
-  const air = (celsius) => (start.units === "metric" ? `${celsius} °C` : `${Math.round(celsius * 1.8 + 32)} °F`);
+  const air = (celsius) =>
+    start.units === "metric" ? `${celsius} °C` : `${Math.round(celsius * 1.8 + 32)} °F`;
   const offset = (hours) => (hours < 0 ? `−${-hours}` : `+${hours}`);
   const lost = (one) => (one.bare > 0 ? `${Math.round((100 * (one.bare - one.power)) / one.bare)}%` : "–");
 
@@ -179,7 +211,8 @@ export function openClock(roof) {
   function land(hour, when) {
     seek = "";
     if (!hour) {
-      by("ws-clock-said").textContent = `Shade takes less than 1 Wh in every hour of ${when === "this day" ? when : `a clear ${when}`}.`;
+      by("ws-clock-said").textContent =
+        `Shade takes less than 1 Wh in every hour of ${when === "this day" ? when : `a clear ${when}`}.`;
       return;
     }
     form.elements.date.value = hour.date;

@@ -18,22 +18,59 @@ export function drawShadows(stage, layer, moment, heading, roof) {
 function rose(stage, moment, heading, roof) {
   const text = TEXT(roof);
   const radius = 1.7 * text;
-  const at = { x: stage.full.x + stage.full.width - 3.1 * text, y: Math.max(radius + text, 0.2 * roof.width) };
+  const at = {
+    x: stage.full.x + stage.full.width - 3.1 * text,
+    y: Math.max(radius + text, 0.2 * roof.width),
+  };
   const group = stage.node("g", { class: "ws-rose" });
   const spot = (bearing, far) => {
     const angle = ((bearing - heading) * Math.PI) / 180; // the nose points to the right
     return { x: at.x + far * Math.cos(angle), y: at.y + far * Math.sin(angle) };
   };
-  group.append(stage.node("circle", { cx: at.x, cy: at.y, r: radius, class: "ws-rose-ring", "stroke-width": text / 14 }));
+  group.append(
+    stage.node("circle", { cx: at.x, cy: at.y, r: radius, class: "ws-rose-ring", "stroke-width": text / 14 }),
+  );
   const north = spot(0, radius * 0.95);
-  group.append(stage.node("line", { x1: at.x, y1: at.y, x2: north.x, y2: north.y, class: "ws-rose-north", "stroke-width": text / 8 }));
-  const letter = stage.node("text", { ...spot(0, radius + 0.62 * text), class: "ws-rose-word", "font-size": 0.95 * text, "text-anchor": "middle", dy: "0.35em" });
+  group.append(
+    stage.node("line", {
+      x1: at.x,
+      y1: at.y,
+      x2: north.x,
+      y2: north.y,
+      class: "ws-rose-north",
+      "stroke-width": text / 8,
+    }),
+  );
+  const letter = stage.node("text", {
+    ...spot(0, radius + 0.62 * text),
+    class: "ws-rose-word",
+    "font-size": 0.95 * text,
+    "text-anchor": "middle",
+    dy: "0.35em",
+  });
   letter.textContent = "N";
   group.append(letter);
   if (moment.elevation > 0) {
     const sun = spot(moment.azimuth, radius * Math.cos((moment.elevation * Math.PI) / 180));
-    group.append(stage.node("line", { x1: sun.x, y1: sun.y, x2: at.x, y2: at.y, class: "ws-rose-ray", "stroke-width": text / 12 }));
-    group.append(stage.node("circle", { cx: sun.x, cy: sun.y, r: 0.42 * text, class: "ws-rose-sun", "stroke-width": text / 12 }));
+    group.append(
+      stage.node("line", {
+        x1: sun.x,
+        y1: sun.y,
+        x2: at.x,
+        y2: at.y,
+        class: "ws-rose-ray",
+        "stroke-width": text / 12,
+      }),
+    );
+    group.append(
+      stage.node("circle", {
+        cx: sun.x,
+        cy: sun.y,
+        r: 0.42 * text,
+        class: "ws-rose-sun",
+        "stroke-width": text / 12,
+      }),
+    );
   }
   return group;
 }
@@ -53,8 +90,12 @@ export function drawDay(stage, day, slider) {
   const top = Math.max(...day.bare, 1);
   const x = (minute) => (100 * (minute - low)) / (high - low);
   const y = (watts) => 38 - (36 * watts) / top;
-  const path = (values) => values.map((watts, i) => [i * STEP, watts]).filter(([minute]) => minute >= low && minute <= high)
-    .map(([minute, watts]) => `${x(minute).toFixed(2)},${y(watts).toFixed(2)}`).join(" ");
+  const path = (values) =>
+    values
+      .map((watts, i) => [i * STEP, watts])
+      .filter(([minute]) => minute >= low && minute <= high)
+      .map(([minute, watts]) => `${x(minute).toFixed(2)},${y(watts).toFixed(2)}`)
+      .join(" ");
   const line = (name, values) => stage.node("polyline", { points: path(values), class: name });
   const chart = document.getElementById("ws-day-chart");
   const cursor = x(Number(slider.value));
@@ -67,14 +108,24 @@ export function drawDay(stage, day, slider) {
   ];
   if (day.worst) {
     const at = x(day.worst.minute);
-    parts.push(stage.node("line", { x1: at, x2: at, y1: y(day.bare[day.worst.minute / STEP]), y2: y(day.power[day.worst.minute / STEP]), class: "ws-day-worst" }));
+    parts.push(
+      stage.node("line", {
+        x1: at,
+        x2: at,
+        y1: y(day.bare[day.worst.minute / STEP]),
+        y2: y(day.power[day.worst.minute / STEP]),
+        class: "ws-day-worst",
+      }),
+    );
   }
   chart.replaceChildren(...parts);
   document.getElementById("ws-day-scale").replaceChildren(...hours(low, high));
   const sum = (values) => (values.reduce((all, one) => all + one, 0) * STEP) / 60 / 1000;
   document.getElementById("ws-day-words").textContent =
     `Solid: power, ${sum(day.power).toFixed(2)} kWh on this day. Dashed: unshaded, ${sum(day.bare).toFixed(2)} kWh, highest ${Math.max(...day.bare)} W.` +
-    (day.worst ? " Thick upright: the hour in which shade takes most." : " Shade takes less than 1 Wh in every hour.");
+    (day.worst
+      ? " Thick upright: the hour in which shade takes most."
+      : " Shade takes less than 1 Wh in every hour.");
 }
 
 function hours(low, high) {

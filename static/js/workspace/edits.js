@@ -5,7 +5,8 @@ import { boxOf, roomFor } from "./geometry.js";
 const LIMITS = { x: [-1000, 16000], y: [-1000, 4000] };
 const held = (value, [low, high]) => Math.round(Math.min(Math.max(value, low), high) * 10) / 10;
 
-const chosenOf = (layout, chosen) => chosen.map((number) => layout.panels.find((one) => one.number === number)).filter(Boolean);
+const chosenOf = (layout, chosen) =>
+  chosen.map((number) => layout.panels.find((one) => one.number === number)).filter(Boolean);
 
 function lowestFree(layout) {
   const taken = new Set(layout.panels.map((one) => one.number));
@@ -26,7 +27,16 @@ export function add(layout, part, parts, facts, ways) {
   const taken = layout.panels.map((one) => boxOf(one, parts));
   const { x, y, turns } = roomFor(size, taken, facts, ways);
   const number = lowestFree(layout);
-  const panel = { number, part: part.id, x_mm: x, y_mm: y, turned: turns, height_mm: 50, feet: part.feet, fasteners: 4 };
+  const panel = {
+    number,
+    part: part.id,
+    x_mm: x,
+    y_mm: y,
+    turned: turns,
+    height_mm: 50,
+    feet: part.feet,
+    fasteners: 4,
+  };
   layout.panels.push(panel);
   layout.panels.sort((one, other) => one.number - other.number);
   return number;

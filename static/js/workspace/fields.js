@@ -4,8 +4,14 @@ import { read, show } from "./lengths.js";
 
 const KINDS = {
   length: { show, read },
-  degrees: { show: (value) => `${Math.round(value * 10) / 10}°`, read: (text) => plain(text.replace("°", "")) },
-  percent: { show: (value) => `${Math.round(value * 1000) / 10}%`, read: (text) => part(plain(text.replace("%", ""))) },
+  degrees: {
+    show: (value) => `${Math.round(value * 10) / 10}°`,
+    read: (text) => plain(text.replace("°", "")),
+  },
+  percent: {
+    show: (value) => `${Math.round(value * 1000) / 10}%`,
+    read: (text) => part(plain(text.replace("%", ""))),
+  },
 };
 
 function plain(text) {

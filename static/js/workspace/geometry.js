@@ -15,8 +15,10 @@ export const onGrid = (mm) => Math.round(mm / GRID) * GRID;
 export function touches(one, other, gap = 0) {
   const tiny = 0.05;
   return (
-    one.x0 < other.x1 + gap - tiny && other.x0 < one.x1 + gap - tiny &&
-    one.y0 < other.y1 + gap - tiny && other.y0 < one.y1 + gap - tiny
+    one.x0 < other.x1 + gap - tiny &&
+    other.x0 < one.x1 + gap - tiny &&
+    one.y0 < other.y1 + gap - tiny &&
+    other.y0 < one.y1 + gap - tiny
   );
 }
 
@@ -53,8 +55,10 @@ function linesAlong(box, others, facts) {
   }
   for (const other of others) {
     lines.push(
-      { at: other.x0, line: other.x0 }, { at: other.x1 - box.length, line: other.x1 },
-      { at: other.x1 + GAP, line: other.x1 + GAP }, { at: other.x0 - GAP - box.length, line: other.x0 - GAP },
+      { at: other.x0, line: other.x0 },
+      { at: other.x1 - box.length, line: other.x1 },
+      { at: other.x1 + GAP, line: other.x1 + GAP },
+      { at: other.x0 - GAP - box.length, line: other.x0 - GAP },
     );
   }
   for (const thing of facts.obstacles) {
@@ -75,8 +79,10 @@ function linesAcross(box, others, facts) {
   ];
   for (const other of others) {
     lines.push(
-      { at: other.y0, line: other.y0 }, { at: other.y1 - box.width, line: other.y1 },
-      { at: other.y1 + GAP, line: other.y1 + GAP }, { at: other.y0 - GAP - box.width, line: other.y0 - GAP },
+      { at: other.y0, line: other.y0 },
+      { at: other.y1 - box.width, line: other.y1 },
+      { at: other.y1 + GAP, line: other.y1 + GAP },
+      { at: other.y0 - GAP - box.width, line: other.y0 - GAP },
     );
   }
   for (const thing of facts.obstacles) {
@@ -131,9 +137,12 @@ function firstFree(size, taken, facts, kept, fromBoth = false) {
     const free =
       !taken.some((other) => touches(box, other, GAP)) &&
       !facts.obstacles.some(
-        (thing) => touches(box, asBox(thing.box), thing.keep_out) || (thing.sweep && touches(box, asBox(thing.sweep))),
+        (thing) =>
+          touches(box, asBox(thing.box), thing.keep_out) || (thing.sweep && touches(box, asBox(thing.sweep))),
       ) &&
-      !kept.some(({ x, y, half }) => x > box.x0 - half && x < box.x1 + half && y > box.y0 - half && y < box.y1 + half);
+      !kept.some(
+        ({ x, y, half }) => x > box.x0 - half && x < box.x1 + half && y > box.y0 - half && y < box.y1 + half,
+      );
     if (free) return { x: box.x0, y: box.y0 };
   }
   return null;
@@ -155,7 +164,12 @@ function stepsOf({ points, half }) {
 function leastOver(size, taken, facts) {
   const edge = Math.ceil(facts.roof.edge / GRID) * GRID;
   let best = { x: edge, y: edge, over: Infinity };
-  const things = facts.obstacles.map(({ box: [x0, y0, x1, y1], keep_out: by }) => ({ x0: x0 - by, y0: y0 - by, x1: x1 + by, y1: y1 + by }));
+  const things = facts.obstacles.map(({ box: [x0, y0, x1, y1], keep_out: by }) => ({
+    x0: x0 - by,
+    y0: y0 - by,
+    x1: x1 + by,
+    y1: y1 + by,
+  }));
   for (const box of corners(size, facts, 10 * GRID)) {
     const over = [...taken, ...things].reduce((sum, other) => sum + shared(box, other), 0);
     if (over < best.over) best = { x: box.x0, y: box.y0, over };

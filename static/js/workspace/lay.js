@@ -72,7 +72,8 @@ export class Lay {
     const old = this.part;
     const names = new Set(["lay-progress", "lay-cards", "lay-foot"]);
     if (old && made.dataset.open === "yes" && old.dataset.open === "yes") {
-      for (const one of [...old.children]) if ([...one.classList].some((name) => names.has(name))) one.remove();
+      for (const one of [...old.children])
+        if ([...one.classList].some((name) => names.has(name))) one.remove();
       old.append(...[...made.children].filter((one) => [...one.classList].some((name) => names.has(name))));
     } else this.place.replaceChildren(made);
     this.follow();

@@ -13,7 +13,10 @@ export function layerSwitch(button, section, onChange) {
 // The colour and line pattern of a panel's string, as the plan draws it.
 export function styleOf(stage, panel) {
   const frame = stage.groups.get(panel)?.querySelector("rect[stroke]");
-  return { colour: frame?.getAttribute("stroke") ?? "currentColor", pattern: frame?.getAttribute("stroke-dasharray") ?? "" };
+  return {
+    colour: frame?.getAttribute("stroke") ?? "currentColor",
+    pattern: frame?.getAttribute("stroke-dasharray") ?? "",
+  };
 }
 
 // A short piece of a string's line, to stand beside its name.

@@ -39,5 +39,5 @@ export function read(text, units) {
     rest = rest.slice(found[0].length);
     count += 1;
   }
-  return count && Number.isFinite(total) ? sign * Math.round(total * 10) / 10 : null;
+  return count && Number.isFinite(total) ? (sign * Math.round(total * 10)) / 10 : null;
 }

@@ -53,7 +53,9 @@ function marks() {
     const panel = store.panel(number);
     const box = panel && boxOf(panel, parts);
     const by = shifted?.get(number);
-    return box && by ? { ...box, x0: box.x0 + by.x, x1: box.x1 + by.x, y0: box.y0 + by.y, y1: box.y1 + by.y } : box;
+    return box && by
+      ? { ...box, x0: box.x0 + by.x, x1: box.x1 + by.x, y0: box.y0 + by.y, y1: box.y1 + by.y }
+      : box;
   };
   const wrong = new Set();
   for (const rule of answer?.rules ?? []) {
@@ -61,7 +63,8 @@ function marks() {
     for (const found of said.matchAll(/panel[: ](\d+)/gi)) wrong.add(Number(found[1]));
   }
   for (const number of wrong) if (at(number)) boxes.push({ box: at(number), kind: "wrong" });
-  if (hand === hands.get("panels")) for (const number of chosen) if (at(number)) boxes.push({ box: at(number), kind: "chosen" });
+  if (hand === hands.get("panels"))
+    for (const number of chosen) if (at(number)) boxes.push({ box: at(number), kind: "chosen" });
   const feet = shifted ? [] : (answer?.feet ?? []).filter(([, , , stands]) => !stands);
   stage.mark({ boxes, guides, feet: start.roof.rafters.length ? feet : [], more: hand?.marks?.() ?? [] });
 }
@@ -79,11 +82,14 @@ function refresh() {
 }
 
 function choosing() {
-  for (const box of by("ws-list").querySelectorAll("input")) box.checked = chosen.includes(Number(box.id.slice(9)));
+  for (const box of by("ws-list").querySelectorAll("input"))
+    box.checked = chosen.includes(Number(box.id.slice(9)));
   side.showForm(chosen.length === 1 ? store.panel(chosen[0]) : null, start.units);
   side.showWiring(start.controllers, chosen.length, wire);
   for (const button of document.querySelectorAll("[data-do]")) {
-    const needs = { rotate: 1, duplicate: 1, remove: 1, align: 2, spread: 3 }[button.dataset.do.split("-")[0]];
+    const needs = { rotate: 1, duplicate: 1, remove: 1, align: 2, spread: 3 }[
+      button.dataset.do.split("-")[0]
+    ];
     if (needs) button.disabled = chosen.length < needs;
   }
   showSteps();
@@ -101,7 +107,9 @@ function showSteps() {
 function say() {
   const words = chosen.map((number) => {
     const panel = store.panel(number);
-    return panel ? `Panel ${number}: ${show(panel.x_mm, start.units)} from the rear, ${show(panel.y_mm, start.units)} from the right.` : "";
+    return panel
+      ? `Panel ${number}: ${show(panel.x_mm, start.units)} from the rear, ${show(panel.y_mm, start.units)} from the right.`
+      : "";
   });
   by("ws-said").textContent = words.join(" ");
 }
@@ -119,7 +127,9 @@ function askDetail() {
 }
 
 function wire(label) {
-  store.change((layout) => (label === null ? edits.unwire(layout, chosen) : edits.wire(layout, chosen, label)));
+  store.change((layout) =>
+    label === null ? edits.unwire(layout, chosen) : edits.wire(layout, chosen, label),
+  );
 }
 
 // --- the hand ---
@@ -162,7 +172,9 @@ function chooseNone() {
 
 function drag(hit, x, y, isFree) {
   const box = boxOf(hit, parts);
-  const others = store.layout.panels.filter((one) => !chosen.includes(one.number)).map((one) => boxOf(one, parts));
+  const others = store.layout.panels
+    .filter((one) => !chosen.includes(one.number))
+    .map((one) => boxOf(one, parts));
   const moved = { ...box, x0: box.x0 + x, x1: box.x1 + x, y0: box.y0 + y, y1: box.y1 + y };
   const rest = isFree
     ? { x: Math.round(moved.x0), y: Math.round(moved.y0), guides: null }
@@ -189,13 +201,18 @@ const acts = {
   add() {
     const part = parts.get(Number(by("ws-part").value));
     let number = null;
-    if (part) store.change((layout) => { number = edits.add(layout, part, parts, start, stage.ways(start.roof.walkway)); });
+    if (part)
+      store.change((layout) => {
+        number = edits.add(layout, part, parts, start, stage.ways(start.roof.walkway));
+      });
     if (number) chosen = [number];
   },
   rotate: () => store.change((layout) => edits.rotate(layout, chosen)),
   duplicate() {
     let made = [];
-    store.change((layout) => { made = edits.duplicate(layout, chosen, parts, start, stage.ways(start.roof.walkway)); });
+    store.change((layout) => {
+      made = edits.duplicate(layout, chosen, parts, start, stage.ways(start.roof.walkway));
+    });
     chosen = made;
   },
   remove: () => store.change((layout) => edits.remove(layout, chosen)),
@@ -221,7 +238,9 @@ for (const button of document.querySelectorAll("[data-do]")) {
 
 // The menu stays open for several presses in a row; it closes where the hand or the eye goes elsewhere.
 const menu = document.querySelector(".ws-more");
-const elsewhere = (event) => { if (!menu.contains(event.target)) menu.open = false; };
+const elsewhere = (event) => {
+  if (!menu.contains(event.target)) menu.open = false;
+};
 document.addEventListener("pointerdown", elsewhere);
 document.addEventListener("focusin", elsewhere);
 menu.addEventListener("keydown", (event) => {
@@ -279,14 +298,16 @@ function next(step, isMore) {
   const numbers = store.layout.panels.map((one) => one.number);
   if (!numbers.length) return;
   const last = numbers.indexOf(chosen.at(-1));
-  const number = numbers[last < 0 ? (step > 0 ? 0 : numbers.length - 1) : (last + step + numbers.length) % numbers.length];
+  const number =
+    numbers[last < 0 ? (step > 0 ? 0 : numbers.length - 1) : (last + step + numbers.length) % numbers.length];
   chosen = isMore ? [...chosen.filter((one) => one !== number), number] : [number];
 }
 
 side.watchForm(start.units, (name, value) => {
   store.change((layout) => {
     const panel = layout.panels.find((one) => one.number === chosen[0]);
-    if (value === false && name === "box_far") delete panel.box_far; // as the server tells it
+    if (value === false && name === "box_far")
+      delete panel.box_far; // as the server tells it
     else panel[name] = value;
   });
 });
@@ -296,7 +317,10 @@ side.watchForm(start.units, (name, value) => {
 function onConflict(got) {
   side.showState("held");
   by("ws-differences").replaceChildren(
-    ...(got.differences.length ? got.differences : ["Their roof is the same as yours; something else of the revision changed."]).map((words) => {
+    ...(got.differences.length
+      ? got.differences
+      : ["Their roof is the same as yours; something else of the revision changed."]
+    ).map((words) => {
       const line = document.createElement("li");
       line.textContent = words;
       return line;
@@ -326,8 +350,19 @@ function settled() {
 
 // What a module that joins may use; ``tell`` says words to a person who does not see the roof.
 const desk = {
-  by, start, parts, store, stage, live, marks, showSteps, viewKey, badge: side.badge,
-  tell: (words) => { by("ws-said").textContent = words; },
+  by,
+  start,
+  parts,
+  store,
+  stage,
+  live,
+  marks,
+  showSteps,
+  viewKey,
+  badge: side.badge,
+  tell: (words) => {
+    by("ws-said").textContent = words;
+  },
   join: (name, one) => hands.set(name, one),
 };
 desk.join("panels", { down: takePanel, tapAway: chooseNone, key: panelKey });

@@ -9,21 +9,39 @@ const TURNED = { front: "left", left: "rear", rear: "right", right: "front", "":
 const LEAST = 20; // mm: a drawn thing is at least so large
 
 export const thingBox = (thing) => ({
-  x0: thing.x_mm, y0: thing.y_mm, x1: thing.x_mm + thing.length_mm, y1: thing.y_mm + thing.width_mm,
-  length: thing.length_mm, width: thing.width_mm,
+  x0: thing.x_mm,
+  y0: thing.y_mm,
+  x1: thing.x_mm + thing.length_mm,
+  y1: thing.y_mm + thing.width_mm,
+  length: thing.length_mm,
+  width: thing.width_mm,
 });
 
 function sweepOf({ x0, y0, x1, y1, length, width }, swing) {
   const [along, across] = [length * LEAN, width * LEAN];
-  return { front: [x1, y0, x1 + along, y1], rear: [x0 - along, y0, x0, y1], left: [x0, y1, x1, y1 + across], right: [x0, y0 - across, x1, y0] }[swing] ?? null;
+  return (
+    {
+      front: [x1, y0, x1 + along, y1],
+      rear: [x0 - along, y0, x0, y1],
+      left: [x0, y1, x1, y1 + across],
+      right: [x0, y0 - across, x1, y0],
+    }[swing] ?? null
+  );
 }
 
 // Returns what panels keep clear of, as the panel hand's geometry knows it.
 export function asFacts(things) {
-  return things.filter((thing) => !thing.removed).map((thing) => {
-    const box = thingBox(thing);
-    return { name: thing.label, box: [box.x0, box.y0, box.x1, box.y1], keep_out: thing.keep_out_mm, sweep: sweepOf(box, thing.swing) };
-  });
+  return things
+    .filter((thing) => !thing.removed)
+    .map((thing) => {
+      const box = thingBox(thing);
+      return {
+        name: thing.label,
+        box: [box.x0, box.y0, box.x1, box.y1],
+        keep_out: thing.keep_out_mm,
+        sweep: sweepOf(box, thing.swing),
+      };
+    });
 }
 
 export function joinThings(desk) {
@@ -38,7 +56,13 @@ export function joinThings(desk) {
 
   const thing = () => store.layout.obstacles.find((one) => one.key === chosen);
   const nameOf = (one) => one.label || kinds.get(one.kind).name;
-  const edit = (change) => store.change((layout) => change(layout.obstacles.find((one) => one.key === chosen), layout));
+  const edit = (change) =>
+    store.change((layout) =>
+      change(
+        layout.obstacles.find((one) => one.key === chosen),
+        layout,
+      ),
+    );
 
   function insert(made) {
     store.change((layout) => {
@@ -51,15 +75,30 @@ export function joinThings(desk) {
   function fresh(kind, size) {
     const usual = kinds.get(kind);
     return {
-      key: crypto.randomUUID(), kind, label: "", swing: "", round: usual.round, removed: false, guess: true,
-      x_mm: 0, y_mm: 0, length_mm: usual.length_mm ?? 500, width_mm: usual.width_mm ?? 300, height_mm: usual.height_mm ?? 100,
-      open_mm: usual.open_mm, keep_out_mm: usual.keep_out_mm ?? 100, ...size,
+      key: crypto.randomUUID(),
+      kind,
+      label: "",
+      swing: "",
+      round: usual.round,
+      removed: false,
+      guess: true,
+      x_mm: 0,
+      y_mm: 0,
+      length_mm: usual.length_mm ?? 500,
+      width_mm: usual.width_mm ?? 300,
+      height_mm: usual.height_mm ?? 100,
+      open_mm: usual.open_mm,
+      keep_out_mm: usual.keep_out_mm ?? 100,
+      ...size,
     };
   }
 
   function add() {
     const made = fresh(by("ws-kind").value, {});
-    const taken = [...store.layout.panels.map((one) => boxOf(one, parts)), ...store.layout.obstacles.map(thingBox)];
+    const taken = [
+      ...store.layout.panels.map((one) => boxOf(one, parts)),
+      ...store.layout.obstacles.map(thingBox),
+    ];
     const { x, y } = freePlace(thingBox(made), taken, { ...start, obstacles: [] });
     insert({ ...made, x_mm: Math.max(0, x), y_mm: Math.max(0, y) });
   }
@@ -68,7 +107,10 @@ export function joinThings(desk) {
     chosen = key;
     shown();
     const one = thing();
-    if (one) desk.tell(`${nameOf(one)}: ${show(one.x_mm, start.units)} from the rear, ${show(one.y_mm, start.units)} from the right.`);
+    if (one)
+      desk.tell(
+        `${nameOf(one)}: ${show(one.x_mm, start.units)} from the rear, ${show(one.y_mm, start.units)} from the right.`,
+      );
   }
 
   // --- the hand ---
@@ -101,7 +143,9 @@ export function joinThings(desk) {
     };
   }
 
-  const within = (value, name) => Math.round(Math.min(Math.max(value, start.things.limits[name][0]), start.things.limits[name][1]) * 10) / 10;
+  const within = (value, name) =>
+    Math.round(Math.min(Math.max(value, start.things.limits[name][0]), start.things.limits[name][1]) * 10) /
+    10;
 
   function move(one, x, y) {
     one.x_mm = within(one.x_mm + x, "x_mm");
@@ -110,7 +154,10 @@ export function joinThings(desk) {
 
   function drag(found, x, y, isFree) {
     const box = thingBox(found);
-    const others = [...store.layout.panels.map((one) => boxOf(one, parts)), ...store.layout.obstacles.filter((one) => one !== found).map(thingBox)];
+    const others = [
+      ...store.layout.panels.map((one) => boxOf(one, parts)),
+      ...store.layout.obstacles.filter((one) => one !== found).map(thingBox),
+    ];
     const moved = { ...box, x0: Math.max(0, box.x0 + x), y0: Math.max(0, box.y0 + y) };
     const rest = isFree
       ? { x: Math.round(moved.x0), y: Math.round(moved.y0), guides: null }
@@ -121,7 +168,11 @@ export function joinThings(desk) {
     stage.shift(shifted);
     desk.marks();
     const tried = structuredClone(store.layout);
-    move(tried.obstacles.find((one) => one.key === found.key), step.x, step.y);
+    move(
+      tried.obstacles.find((one) => one.key === found.key),
+      step.x,
+      step.y,
+    );
     live.ask(tried);
   }
 
@@ -132,7 +183,10 @@ export function joinThings(desk) {
   }
 
   function drawFrom(at) {
-    const clamp = ({ x, y }) => ({ x: Math.max(0, Math.round(x / GRID) * GRID), y: Math.max(0, Math.round(y / GRID) * GRID) });
+    const clamp = ({ x, y }) => ({
+      x: Math.max(0, Math.round(x / GRID) * GRID),
+      y: Math.max(0, Math.round(y / GRID) * GRID),
+    });
     const from = clamp(at);
     return {
       move: (now, to) => {
@@ -146,7 +200,14 @@ export function joinThings(desk) {
         const box = drawing;
         arm(false);
         if (box.length < LEAST || box.width < LEAST) return;
-        insert(fresh(by("ws-kind").value, { x_mm: box.x0, y_mm: box.y0, length_mm: box.length, width_mm: box.width }));
+        insert(
+          fresh(by("ws-kind").value, {
+            x_mm: box.x0,
+            y_mm: box.y0,
+            length_mm: box.length,
+            width_mm: box.width,
+          }),
+        );
       },
       tap: () => arm(false),
       cancel: () => arm(false),
@@ -165,14 +226,22 @@ export function joinThings(desk) {
   const acts = {
     add,
     draw: () => arm(!drawing),
-    turn: () => edit((one) => {
-      [one.length_mm, one.width_mm] = [one.width_mm, one.length_mm];
-      one.swing = TURNED[one.swing];
-    }),
-    copy: () => insert({ ...thing(), key: crypto.randomUUID(), x_mm: within(thing().x_mm + 100, "x_mm"), y_mm: within(thing().y_mm + 100, "y_mm") }),
-    remove: () => store.change((layout) => {
-      layout.obstacles = layout.obstacles.filter((one) => one.key !== chosen);
-    }),
+    turn: () =>
+      edit((one) => {
+        [one.length_mm, one.width_mm] = [one.width_mm, one.length_mm];
+        one.swing = TURNED[one.swing];
+      }),
+    copy: () =>
+      insert({
+        ...thing(),
+        key: crypto.randomUUID(),
+        x_mm: within(thing().x_mm + 100, "x_mm"),
+        y_mm: within(thing().y_mm + 100, "y_mm"),
+      }),
+    remove: () =>
+      store.change((layout) => {
+        layout.obstacles = layout.obstacles.filter((one) => one.key !== chosen);
+      }),
   };
   const KEYS = { r: "turn", d: "copy", Delete: "remove", Backspace: "remove" };
   const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
@@ -202,7 +271,8 @@ export function joinThings(desk) {
 
   const step = (event) => (event.shiftKey ? 10 * GRID : GRID);
 
-  const inOrder = () => [...store.layout.obstacles].sort((one, other) => one.x_mm - other.x_mm || one.y_mm - other.y_mm);
+  const inOrder = () =>
+    [...store.layout.obstacles].sort((one, other) => one.x_mm - other.x_mm || one.y_mm - other.y_mm);
 
   function next(by_) {
     const keys = inOrder().map((one) => one.key);
@@ -212,8 +282,13 @@ export function joinThings(desk) {
   }
 
   const numbers = new NumberForm(by("ws-thing-form"), {
-    units: start.units, limits: start.things.limits, wrong: by("ws-thing-wrong"),
-    set: (name, value) => edit((one) => { one[name] = value; }),
+    units: start.units,
+    limits: start.things.limits,
+    wrong: by("ws-thing-wrong"),
+    set: (name, value) =>
+      edit((one) => {
+        one[name] = value;
+      }),
   });
 
   function shown() {
@@ -223,7 +298,8 @@ export function joinThings(desk) {
     by("ws-thing-none").hidden = store.layout.obstacles.length > 0;
     by("ws-thing-form").hidden = !one;
     for (const button of document.querySelectorAll("[data-thing-do]")) {
-      button.disabled = Boolean(start.things.locked) || (!one && !["add", "draw"].includes(button.dataset.thingDo));
+      button.disabled =
+        Boolean(start.things.locked) || (!one && !["add", "draw"].includes(button.dataset.thingDo));
     }
     if (one) {
       by("ws-thing-name").textContent = nameOf(one);
@@ -235,8 +311,13 @@ export function joinThings(desk) {
 
   function overEdge(one) {
     const box = thingBox(one);
-    const over = [["front", box.x1 - start.roof.length], ["left", box.y1 - start.roof.width]].filter(([, mm]) => mm > 5);
-    return over.map(([edge, mm]) => `It reaches ${show(mm, start.units)} over the ${edge} edge of the flat roof.`).join(" ");
+    const over = [
+      ["front", box.x1 - start.roof.length],
+      ["left", box.y1 - start.roof.width],
+    ].filter(([, mm]) => mm > 5);
+    return over
+      .map(([edge, mm]) => `It reaches ${show(mm, start.units)} over the ${edge} edge of the flat roof.`)
+      .join(" ");
   }
 
   function line(one) {
@@ -250,7 +331,9 @@ export function joinThings(desk) {
     button.append(small);
     button.addEventListener("click", () => {
       choose(one.key);
-      [...by("ws-thing-list").querySelectorAll("button")][inOrder().findIndex((other) => other.key === chosen)]?.focus();
+      [...by("ws-thing-list").querySelectorAll("button")][
+        inOrder().findIndex((other) => other.key === chosen)
+      ]?.focus();
     });
     made.append(button);
     return made;
@@ -270,5 +353,14 @@ export function joinThings(desk) {
   }
 
   by("ws-kind").addEventListener("change", () => shown());
-  desk.join("things", { down, key, marks, show: shown, tapAway: () => choose(null), turn: (isOn) => { if (!isOn) arm(false); } });
+  desk.join("things", {
+    down,
+    key,
+    marks,
+    show: shown,
+    tapAway: () => choose(null),
+    turn: (isOn) => {
+      if (!isOn) arm(false);
+    },
+  });
 }

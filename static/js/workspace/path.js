@@ -21,7 +21,10 @@ function boxAt(panel, parts) {
   return [x0 + length / 2, panel.box_far ? y1 - INSET : y0 + INSET];
 }
 
-const pathMm = (points) => points.slice(1).reduce((sum, at, place) => sum + Math.hypot(at[0] - points[place][0], at[1] - points[place][1]), 0);
+const pathMm = (points) =>
+  points
+    .slice(1)
+    .reduce((sum, at, place) => sum + Math.hypot(at[0] - points[place][0], at[1] - points[place][1]), 0);
 
 export function joinPath(desk) {
   const { by, start, store, stage, live, parts } = desk;
@@ -36,14 +39,28 @@ export function joinPath(desk) {
     const { combiners, homes, gland } = layout.path;
     const found = [];
     layout.strings.forEach((string, place) => {
-      const panels = string.panels.map((number) => layout.panels.find((one) => one.number === number)).filter(Boolean);
+      const panels = string.panels
+        .map((number) => layout.panels.find((one) => one.number === number))
+        .filter(Boolean);
       const at = combiners[string.controller];
       if (!at || !panels.length) return;
       const ends = [boxAt(panels[0], parts), boxAt(panels.at(-1), parts)];
-      found.push({ id: `lead:${place}`, words: `Leads of string ${place + 1}`, ends, bends: string.lead ?? [], last: at });
+      found.push({
+        id: `lead:${place}`,
+        words: `Leads of string ${place + 1}`,
+        ends,
+        bends: string.lead ?? [],
+        last: at,
+      });
     });
     for (const [label, at] of Object.entries(combiners)) {
-      found.push({ id: `home:${label}`, words: `Home run of ${label}`, ends: [at], bends: homes[label] ?? [], last: gland });
+      found.push({
+        id: `home:${label}`,
+        words: `Home run of ${label}`,
+        ends: [at],
+        bends: homes[label] ?? [],
+        last: gland,
+      });
     }
     return found;
   }
@@ -61,9 +78,12 @@ export function joinPath(desk) {
   function points(layout) {
     const { gland, combiners } = layout.path;
     const found = gland ? [{ id: "gland", words: "Gland", at: gland }] : [];
-    for (const [label, at] of Object.entries(combiners)) found.push({ id: `combiner:${label}`, words: `Combiner ${label}`, at });
+    for (const [label, at] of Object.entries(combiners))
+      found.push({ id: `combiner:${label}`, words: `Combiner ${label}`, at });
     for (const wire of wires(layout)) {
-      wire.bends.forEach((at, place) => found.push({ id: `bend:${wire.id}:${place}`, words: `${wire.words}, bend ${place + 1}`, at, wire }));
+      wire.bends.forEach((at, place) =>
+        found.push({ id: `bend:${wire.id}:${place}`, words: `${wire.words}, bend ${place + 1}`, at, wire }),
+      );
     }
     return found;
   }
@@ -72,7 +92,8 @@ export function joinPath(desk) {
   const held = (value, [low, high]) => Math.round(Math.min(Math.max(value, low), high) * 10) / 10;
 
   function place(layout, id, x, y) {
-    const at = id === "gland" ? [held(x, [0, 16000]), held(y, [0, 4000])] : [held(x, LIMITS.x), held(y, LIMITS.y)];
+    const at =
+      id === "gland" ? [held(x, [0, 16000]), held(y, [0, 4000])] : [held(x, LIMITS.x), held(y, LIMITS.y)];
     const [kind, ...rest] = id.split(":");
     if (kind === "gland") layout.path.gland = at;
     else if (kind === "combiner") layout.path.combiners[rest[0]] = at;
@@ -129,9 +150,12 @@ export function joinPath(desk) {
       .map((one) => ({ ...one, far: Math.hypot(one.at[0] - at.x, one.at[1] - at.y) }))
       .filter((one) => one.far <= near)
       .sort((one, other) => one.far - other.far);
-    if (found && !isDrawing) return hold(found.id, (layout, x, y) => (place(layout, found.id, x, y), found.id));
+    if (found && !isDrawing)
+      return hold(found.id, (layout, x, y) => (place(layout, found.id, x, y), found.id));
     if (isDrawing) return { tap: () => drawAt(at), move: () => {}, drop: () => {}, cancel: () => {} };
-    const wire = wires(store.layout).find((one) => lines(one).some(([from, to]) => farFrom([at.x, at.y], from, to) <= near));
+    const wire = wires(store.layout).find((one) =>
+      lines(one).some(([from, to]) => farFrom([at.x, at.y], from, to) <= near),
+    );
     if (!wire) return null;
     const there = stretchAt(wire, at.x, at.y);
     return hold(null, (layout, x, y) => bend(layout, wire.id, x, y, there));
@@ -166,9 +190,12 @@ export function joinPath(desk) {
 
   // Pulls a point to edges of the roof and panels, to rafters, and square to the points beside it.
   function pulled({ x, y }, id, isFree) {
-    if (isFree || !by("ws-pull").checked) return { x: Math.round(x / GRID) * GRID, y: Math.round(y / GRID) * GRID };
+    if (isFree || !by("ws-pull").checked)
+      return { x: Math.round(x / GRID) * GRID, y: Math.round(y / GRID) * GRID };
     const dot = ([px, py]) => ({ x0: px, y0: py, x1: px, y1: py, length: 0, width: 0 });
-    const others = points(store.layout).filter((one) => one.id !== id).map((one) => dot(one.at));
+    const others = points(store.layout)
+      .filter((one) => one.id !== id)
+      .map((one) => dot(one.at));
     for (const wire of wires(store.layout)) others.push(...wire.ends.map(dot));
     return settle(dot([x, y]), others, { roof: start.roof, obstacles: [] }, true);
   }
@@ -198,7 +225,10 @@ export function joinPath(desk) {
     chosen = point(id) ? id : null;
     shown();
     const one = point();
-    if (one) desk.tell(`${one.words}: ${show(one.at[0], start.units)} from the rear, ${show(one.at[1], start.units)} from the right.`);
+    if (one)
+      desk.tell(
+        `${one.words}: ${show(one.at[0], start.units)} from the rear, ${show(one.at[1], start.units)} from the right.`,
+      );
   }
 
   // --- buttons, keys, numbers ---
@@ -212,7 +242,8 @@ export function joinPath(desk) {
     let id = what;
     store.change((layout) => {
       if (what === "gland") place(layout, what, ...middle);
-      else if (what.startsWith("combiner")) place(layout, what, (gland ?? middle)[0] - (gland ? 200 : 0), (gland ?? middle)[1]);
+      else if (what.startsWith("combiner"))
+        place(layout, what, (gland ?? middle)[0] - (gland ? 200 : 0), (gland ?? middle)[1]);
       else {
         const wire = wires(layout).find((one) => one.id === what);
         if (!wire) return;
@@ -228,7 +259,12 @@ export function joinPath(desk) {
     draw: () => draw(!isDrawing),
     add,
     remove: () => chosen && mayMove(chosen) && store.change((layout) => remove(layout, chosen)),
-    straight: () => store.change((layout) => wires(layout).filter((one) => one.id === by("ws-wire-what").value).forEach((one) => setBends(layout, one.id, []))),
+    straight: () =>
+      store.change((layout) =>
+        wires(layout)
+          .filter((one) => one.id === by("ws-wire-what").value)
+          .forEach((one) => setBends(layout, one.id, [])),
+      ),
   };
   for (const button of document.querySelectorAll("[data-wire-do]")) {
     button.addEventListener("click", () => {
@@ -249,7 +285,8 @@ export function joinPath(desk) {
     } else if (arrow && point()) {
       const step = event.shiftKey ? 10 * GRID : GRID;
       const { at } = point();
-      if (mayMove(chosen)) store.change((layout) => place(layout, chosen, at[0] + arrow[0] * step, at[1] + arrow[1] * step));
+      if (mayMove(chosen))
+        store.change((layout) => place(layout, chosen, at[0] + arrow[0] * step, at[1] + arrow[1] * step));
     } else if (name === "b" && !event.ctrlKey && !event.metaKey) add();
     else if (name === "Delete" || name === "Backspace") acts.remove();
     else return desk.viewKey(event);
@@ -265,14 +302,17 @@ export function joinPath(desk) {
   }
 
   const numbers = new NumberForm(by("ws-wire-form"), {
-    units: start.units, limits: LIMITS, wrong: by("ws-wire-wrong"),
-    set: (name, value) => store.change((layout) => {
-      if (name === "slack") layout.path.slack = Math.round(value * 1000) / 1000;
-      else {
-        const { at } = point();
-        place(layout, chosen, name === "x" ? value : at[0], name === "y" ? value : at[1]);
-      }
-    }),
+    units: start.units,
+    limits: LIMITS,
+    wrong: by("ws-wire-wrong"),
+    set: (name, value) =>
+      store.change((layout) => {
+        if (name === "slack") layout.path.slack = Math.round(value * 1000) / 1000;
+        else {
+          const { at } = point();
+          place(layout, chosen, name === "x" ? value : at[0], name === "y" ? value : at[1]);
+        }
+      }),
   });
 
   // --- words and marks ---
@@ -285,15 +325,23 @@ export function joinPath(desk) {
     by("ws-wire-none").hidden = Object.keys(store.layout.path.combiners).length > 0;
     by("ws-wire-point").hidden = !one;
     if (one) by("ws-wire-name").textContent = one.words;
-    numbers.show(chosen ?? "", { slack: store.layout.path.slack, ...(one ? { x: one.at[0], y: one.at[1] } : {}) });
-    for (const button of document.querySelectorAll("[data-wire-do=remove]")) button.disabled = !one || !mayMove(chosen);
+    numbers.show(chosen ?? "", {
+      slack: store.layout.path.slack,
+      ...(one ? { x: one.at[0], y: one.at[1] } : {}),
+    });
+    for (const button of document.querySelectorAll("[data-wire-do=remove]"))
+      button.disabled = !one || !mayMove(chosen);
     desk.marks();
   }
 
   function fillWhat() {
     const { layout } = store;
     const labels = start.controllers;
-    const options = [["gland", "Gland"], ...labels.map((label) => [`combiner:${label}`, `Combiner of controller ${label}`]), ...wires(layout).map((one) => [one.id, one.words])];
+    const options = [
+      ["gland", "Gland"],
+      ...labels.map((label) => [`combiner:${label}`, `Combiner of controller ${label}`]),
+      ...wires(layout).map((one) => [one.id, one.words]),
+    ];
     const select = by("ws-wire-what");
     const before = select.value;
     const text = JSON.stringify(options);
@@ -301,7 +349,10 @@ export function joinPath(desk) {
     select.dataset.shown = text;
     select.replaceChildren(...options.map(([value, words]) => new Option(words, value)));
     const missing = options.find(([value]) => value.startsWith("combiner") && !point(value));
-    select.value = options.some(([value]) => value === before) && point(before) === undefined ? before : missing?.[0] ?? before;
+    select.value =
+      options.some(([value]) => value === before) && point(before) === undefined
+        ? before
+        : (missing?.[0] ?? before);
     if (!select.value) select.selectedIndex = 0;
   }
 
@@ -329,17 +380,36 @@ export function joinPath(desk) {
     const nodes = [];
     for (const wire of tried ? wires(tried) : []) {
       for (const [[x1, y1], [x2, y2]] of lines(wire)) {
-        nodes.push(stage.node("line", { x1, x2, y1: stage.roofWidth - y1, y2: stage.roofWidth - y2, class: "ws-wire", "stroke-width": 2 * width }));
+        nodes.push(
+          stage.node("line", {
+            x1,
+            x2,
+            y1: stage.roofWidth - y1,
+            y2: stage.roofWidth - y2,
+            class: "ws-wire",
+            "stroke-width": 2 * width,
+          }),
+        );
       }
     }
     for (const one of points(now())) {
       const isChosen = one.id === chosen;
-      nodes.push(stage.node("circle", { cx: one.at[0], cy: stage.roofWidth - one.at[1], r: (isChosen ? 8 : 6) * width, class: `ws-point${isChosen ? " ws-point-chosen" : ""}`, "stroke-width": 1.5 * width }));
+      nodes.push(
+        stage.node("circle", {
+          cx: one.at[0],
+          cy: stage.roofWidth - one.at[1],
+          r: (isChosen ? 8 : 6) * width,
+          class: `ws-point${isChosen ? " ws-point-chosen" : ""}`,
+          "stroke-width": 1.5 * width,
+        }),
+      );
     }
     const one = tried && point();
     if (one?.wire) {
       const { ends, bends, last } = wires(tried).find((wire) => wire.id === one.wire.id);
-      desk.tell(`${one.wire.words}: ${show(pathMm([ends[0], ...bends, ...(last ? [last] : [])]), start.units)} drawn.`);
+      desk.tell(
+        `${one.wire.words}: ${show(pathMm([ends[0], ...bends, ...(last ? [last] : [])]), start.units)} drawn.`,
+      );
     }
     return nodes;
   }
@@ -372,5 +442,16 @@ export function joinPath(desk) {
     return made;
   }
 
-  desk.join("wires", { down, key, marks, show: shown, answered, tapAway: () => choose(null), turn: (isOn) => { by("ws-stage").classList.toggle("ws-on-wires", isOn); if (!isOn) draw(false); } });
+  desk.join("wires", {
+    down,
+    key,
+    marks,
+    show: shown,
+    answered,
+    tapAway: () => choose(null),
+    turn: (isOn) => {
+      by("ws-stage").classList.toggle("ws-on-wires", isOn);
+      if (!isOn) draw(false);
+    },
+  });
 }

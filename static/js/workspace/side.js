@@ -28,7 +28,8 @@ export function showAnswer(answer) {
   by("ws-trouble").textContent = answer.error || answer.unsized || "";
   if (answer.error) return;
   if ("year" in answer) showYear(answer);
-  else if (answer.feet_count && by("ws-year").textContent === NO_YEAR) by("ws-year").textContent = by("ws-year-words").textContent = "…";
+  else if (answer.feet_count && by("ws-year").textContent === NO_YEAR)
+    by("ws-year").textContent = by("ws-year-words").textContent = "…";
   const strings = by("ws-strings");
   strings.replaceChildren("String plan: ");
   if (answer.strings) strings.append(badge(answer.strings.verdict), ` ${answer.strings.count} checks`);
@@ -38,7 +39,8 @@ export function showAnswer(answer) {
     : "";
   const said = [...answer.rules, ...(answer.strings?.said ?? []), ...(answer.roof ?? [])];
   by("ws-rules").replaceChildren(...said.map(rule));
-  if (!said.length && answer.feet_count) by("ws-rules").append(element("li", "Nothing stands against it.", "muted"));
+  if (!said.length && answer.feet_count)
+    by("ws-rules").append(element("li", "Nothing stands against it.", "muted"));
 }
 
 function rule(check) {
@@ -55,17 +57,22 @@ export function showYear({ year, year_reason: reason }) {
 function yearWords(year) {
   const wired = year.is_wired ? "" : " No string is wired: each panel counts as if on a tracker of its own.";
   const month = `${year.month_is_chosen ? "" : "Poorest month, "}${year.month}: ${year.month_kwh_per_day.toFixed(2)} kWh a day.`;
-  return `${(100 * year.loss_fraction).toFixed(1)}% lost against a roof without shade. Parked facing ${year.best} ` +
+  return (
+    `${(100 * year.loss_fraction).toFixed(1)}% lost against a roof without shade. Parked facing ${year.best} ` +
     `${whole(year.best_kwh)} kWh, facing ${year.worst} ${whole(year.worst_kwh)} kWh. ${month} ` +
-    `Open sky at ${year.place}.${wired}`;
+    `Open sky at ${year.place}.${wired}`
+  );
 }
 
 export function showDetail(detail) {
   by("ws-shade").hidden = !detail.panels?.length;
   if (!detail.panels) return;
   by("ws-bars").replaceChildren(...detail.panels.map(bar));
-  by("ws-costs").replaceChildren(...detail.obstacles.map(({ name, cost_kwh: cost }) =>
-    element("li", `${name[0].toUpperCase()}${name.slice(1)}: ${cost.toFixed(cost < 10 ? 1 : 0)} kWh`)));
+  by("ws-costs").replaceChildren(
+    ...detail.obstacles.map(({ name, cost_kwh: cost }) =>
+      element("li", `${name[0].toUpperCase()}${name.slice(1)}: ${cost.toFixed(cost < 10 ? 1 : 0)} kWh`),
+    ),
+  );
   by("ws-findings").replaceChildren(...detail.findings.map((words) => element("li", words)));
 }
 
@@ -74,7 +81,11 @@ function bar({ number, loss_fraction: loss }) {
   const meter = element("meter");
   Object.assign(meter, { min: 0, max: 0.6, value: Math.max(loss, 0) });
   meter.setAttribute("aria-label", `Panel ${number}, share lost`);
-  line.append(element("span", `Panel ${number}`), meter, element("span", `${(100 * loss).toFixed(1)}%`, "num"));
+  line.append(
+    element("span", `Panel ${number}`),
+    meter,
+    element("span", `${(100 * loss).toFixed(1)}%`, "num"),
+  );
   return line;
 }
 
@@ -84,9 +95,12 @@ export function showTrouble(words) {
 }
 
 const STATES = {
-  saved: "Saved", waiting: "Not saved yet", saving: "Saving …",
+  saved: "Saved",
+  waiting: "Not saved yet",
+  saving: "Saving …",
   offline: "No connection. Your work is kept on this device and sent when it is back. Sums wait.",
-  refused: "Not saved.", held: "Not saved: choose which roof stays.",
+  refused: "Not saved.",
+  held: "Not saved: choose which roof stays.",
 };
 
 export function showState(name, words = "") {
@@ -100,16 +114,25 @@ export function showPanels(layout, chosen, parts, choose) {
   by("ws-none").hidden = layout.panels.length > 0;
   const list = by("ws-list");
   const focused = list.contains(document.activeElement) ? document.activeElement.id : "";
-  const stringOf = new Map(layout.strings.flatMap((one, place) => one.panels.map((panel) => [panel, `string ${place + 1}`])));
+  const stringOf = new Map(
+    layout.strings.flatMap((one, place) => one.panels.map((panel) => [panel, `string ${place + 1}`])),
+  );
   list.replaceChildren(
     ...layout.panels.map((panel) => {
       const line = element("li", "", "form-check");
       const box = element("input", "", "form-check-input");
-      Object.assign(box, { type: "checkbox", id: `ws-panel-${panel.number}`, checked: chosen.includes(panel.number) });
+      Object.assign(box, {
+        type: "checkbox",
+        id: `ws-panel-${panel.number}`,
+        checked: chosen.includes(panel.number),
+      });
       box.addEventListener("change", () => choose(panel.number, box.checked));
       const label = element("label", "", "form-check-label");
       label.htmlFor = box.id;
-      label.append(element("strong", `${panel.number}`), ` ${parts.get(panel.part).name}, ${stringOf.get(panel.number) ?? "in no string"}`);
+      label.append(
+        element("strong", `${panel.number}`),
+        ` ${parts.get(panel.part).name}, ${stringOf.get(panel.number) ?? "in no string"}`,
+      );
       line.append(box, label);
       return line;
     }),
@@ -131,7 +154,11 @@ export function showWiring(labels, count, act) {
   else for (const one of place.children) one.disabled = !count;
 }
 
-const LENGTHS = { x_mm: [-1000, 16000, "From the rear"], y_mm: [-1000, 4000, "From the right"], height_mm: [0, 600, "Above roof"] };
+const LENGTHS = {
+  x_mm: [-1000, 16000, "From the rear"],
+  y_mm: [-1000, 4000, "From the right"],
+  height_mm: [0, 600, "Above roof"],
+};
 const COUNTS = { feet: [0, 20, "Feet"], fasteners: [0, 12, "Screws a foot"] };
 
 export function showForm(panel, units) {
@@ -186,6 +213,8 @@ function taken(field, units) {
   const [low, high, name] = isCount ? COUNTS[field.name] : LENGTHS[field.name];
   const value = isCount ? Number(field.value || NaN) : read(field.value, units);
   const ok = value !== null && value >= low && value <= high && (!isCount || Number.isInteger(value));
-  const range = isCount ? `a whole number from ${low} to ${high}` : `a length from ${show(low, units)} to ${show(high, units)}`;
+  const range = isCount
+    ? `a whole number from ${low} to ${high}`
+    : `a length from ${show(low, units)} to ${show(high, units)}`;
   return [value, ok ? "" : `${name}: must be ${range}.`];
 }

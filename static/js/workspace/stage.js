@@ -6,10 +6,23 @@ const SLIP = 4; // px: less than this is a tap, not a drag
 
 export class Stage {
   constructor(element, plan, roofWidth) {
-    Object.assign(this, { element, plan, roofWidth, pointers: new Map(), hold: null, view: null, layers: [] });
+    Object.assign(this, {
+      element,
+      plan,
+      roofWidth,
+      pointers: new Map(),
+      hold: null,
+      view: null,
+      layers: [],
+    });
     this.over = this.layer("ws-over");
     this.take(null);
-    for (const [kind, act] of Object.entries({ pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel" })) {
+    for (const [kind, act] of Object.entries({
+      pointerdown: "down",
+      pointermove: "move",
+      pointerup: "up",
+      pointercancel: "cancel",
+    })) {
       element.addEventListener(kind, (event) => this[act](event));
     }
     element.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
@@ -36,7 +49,10 @@ export class Stage {
     const [x, y, width, height] = this.svg.getAttribute("viewBox").split(" ").map(Number);
     this.full = { x, y, width, height };
     this.groups = new Map(
-      [...this.svg.querySelectorAll("[data-panel], [data-thing]")].map((group) => [group.dataset.thing ?? Number(group.dataset.panel), group]),
+      [...this.svg.querySelectorAll("[data-panel], [data-thing]")].map((group) => [
+        group.dataset.thing ?? Number(group.dataset.panel),
+        group,
+      ]),
     );
     this.look(this.view ?? this.full);
     this.element.dispatchEvent(new Event("drawn"));
@@ -45,12 +61,14 @@ export class Stage {
   look(view) {
     const width = Math.min(Math.max(view.width, 600), this.full.width);
     const height = width * this.tall;
-    const clamp = (value, low, span, size) => (size > span ? low + (span - size) / 2 : Math.min(Math.max(value, low), low + span - size));
+    const clamp = (value, low, span, size) =>
+      size > span ? low + (span - size) / 2 : Math.min(Math.max(value, low), low + span - size);
     const x = clamp(view.x, this.full.x, this.full.width, width);
     const y = clamp(view.y, this.full.y, this.full.height, height);
     this.view = width >= this.full.width ? null : { x, y, width, height };
     const box = this.view ?? this.full;
-    for (const one of [this.svg, ...this.layers]) one.setAttribute("viewBox", `${box.x} ${box.y} ${box.width} ${box.height}`);
+    for (const one of [this.svg, ...this.layers])
+      one.setAttribute("viewBox", `${box.x} ${box.y} ${box.width} ${box.height}`);
   }
 
   // The height of what is shown for one of width: on a narrow screen the stage is taller than the drawing.
@@ -67,7 +85,12 @@ export class Stage {
   zoom(factor, at) {
     const { x, y, width, height } = this.shown;
     const [cx, cy] = at ?? [x + width / 2, y + height / 2];
-    this.look({ x: cx - (cx - x) * factor, y: cy - (cy - y) * factor, width: width * factor, height: height * factor });
+    this.look({
+      x: cx - (cx - x) * factor,
+      y: cy - (cy - y) * factor,
+      width: width * factor,
+      height: height * factor,
+    });
   }
 
   whole() {
@@ -77,10 +100,13 @@ export class Stage {
   // Returns the ways a person walks: points in roof coordinates and half the width asked for [mm].
   ways(width) {
     return [...this.svg.querySelectorAll(".plan-way")].map((way) => ({
-      points: way.getAttribute("points").split(" ").map((pair) => {
-        const [x, y] = pair.split(",").map(Number);
-        return [x, this.roofWidth - y];
-      }),
+      points: way
+        .getAttribute("points")
+        .split(" ")
+        .map((pair) => {
+          const [x, y] = pair.split(",").map(Number);
+          return [x, this.roofWidth - y];
+        }),
       half: width / 2,
     }));
   }
@@ -127,7 +153,12 @@ export class Stage {
       move: (now) => {
         const scale = 1 / this.svg.getScreenCTM().a;
         const { x, y, width, height } = this.shown;
-        this.look({ x: x - (now.clientX - last[0]) * scale, y: y - (now.clientY - last[1]) * scale, width, height });
+        this.look({
+          x: x - (now.clientX - last[0]) * scale,
+          y: y - (now.clientY - last[1]) * scale,
+          width,
+          height,
+        });
         last = [now.clientX, now.clientY];
       },
       tap: () => this.onTapAway?.(),
@@ -185,17 +216,29 @@ export class Stage {
     const parts = [];
     for (const { box, kind } of boxes) parts.push(this.frame(box, kind, line));
     parts.push(...this.guideNodes(guides, line));
-    for (const [, x, y] of feet) parts.push(this.node("circle", { cx: x, cy: this.roofWidth - y, r: 62, class: "ws-foot-off", "stroke-width": line }));
+    for (const [, x, y] of feet)
+      parts.push(
+        this.node("circle", {
+          cx: x,
+          cy: this.roofWidth - y,
+          r: 62,
+          class: "ws-foot-off",
+          "stroke-width": line,
+        }),
+      );
     this.over.replaceChildren(...parts, ...more);
   }
 
   guideNodes(guides, line) {
     const nodes = [];
     const style = { class: "ws-guide", "stroke-width": line };
-    if (guides?.x != null) nodes.push(this.node("line", { x1: guides.x, x2: guides.x, y1: 0, y2: this.roofWidth, ...style }));
+    if (guides?.x != null)
+      nodes.push(this.node("line", { x1: guides.x, x2: guides.x, y1: 0, y2: this.roofWidth, ...style }));
     if (guides?.y != null) {
       const y = this.roofWidth - guides.y;
-      nodes.push(this.node("line", { x1: this.full.x, x2: this.full.x + this.full.width, y1: y, y2: y, ...style }));
+      nodes.push(
+        this.node("line", { x1: this.full.x, x2: this.full.x + this.full.width, y1: y, y2: y, ...style }),
+      );
     }
     return nodes;
   }
@@ -203,9 +246,12 @@ export class Stage {
   frame(box, kind, line) {
     const grow = { chosen: 22, wrong: 8 }[kind] ?? 0;
     return this.node("rect", {
-      x: box.x0 - grow, y: this.roofWidth - box.y1 - grow,
-      width: box.length + 2 * grow, height: box.width + 2 * grow,
-      class: `ws-${kind}`, "stroke-width": kind === "chosen" ? 2 * line : 2.6 * line,
+      x: box.x0 - grow,
+      y: this.roofWidth - box.y1 - grow,
+      width: box.length + 2 * grow,
+      height: box.width + 2 * grow,
+      class: `ws-${kind}`,
+      "stroke-width": kind === "chosen" ? 2 * line : 2.6 * line,
     });
   }
 

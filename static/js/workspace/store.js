@@ -51,9 +51,12 @@ export class Store {
     try {
       localStorage.setItem(this.name, JSON.stringify({ layout, seen, past, future, isDirty, key }));
     } catch {
-      try { // no room for the steps: the work itself matters more
+      try {
+        // no room for the steps: the work itself matters more
         localStorage.setItem(this.name, JSON.stringify({ layout, seen, past: [], future: [], isDirty, key }));
-      } catch { /* private window: the page itself still holds it */ }
+      } catch {
+        /* private window: the page itself still holds it */
+      }
     }
   }
 

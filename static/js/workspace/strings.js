@@ -8,7 +8,8 @@ import { Live } from "./talk.js";
 const by = (id) => document.getElementById(id);
 const listed = (panels) => panels.join(" → ");
 const placed = ({ strings, ...rest }) => structuredClone(rest);
-const signed = (value, digits) => `${value > 0 ? "+" : value < 0 ? "−" : "±"}${Math.abs(value).toFixed(digits)}`;
+const signed = (value, digits) =>
+  `${value > 0 ? "+" : value < 0 ? "−" : "±"}${Math.abs(value).toFixed(digits)}`;
 
 export function openStrings({ store, stage }) {
   const section = by("ws-strings-by-hand");
@@ -20,11 +21,16 @@ export function openStrings({ store, stage }) {
   function own() {
     const { strings } = store.layout;
     by("ws-no-string").hidden = strings.length > 0;
-    by("ws-own-strings").replaceChildren(...strings.map((one, place) => {
-      const line = element("li");
-      line.append(sample(stage, one.panels[0]), element("span", `String ${place + 1} on ${one.controller}: ${listed(one.panels)}`));
-      return line;
-    }));
+    by("ws-own-strings").replaceChildren(
+      ...strings.map((one, place) => {
+        const line = element("li");
+        line.append(
+          sample(stage, one.panels[0]),
+          element("span", `String ${place + 1} on ${one.controller}: ${listed(one.panels)}`),
+        );
+        return line;
+      }),
+    );
   }
 
   function ask() {
@@ -67,7 +73,9 @@ export function openStrings({ store, stage }) {
     by("ws-blame").textContent = now?.blame ?? "";
     by("ws-ways").replaceChildren(...ways.map(way));
     by("ws-ways-basis").hidden = !shown.tried;
-    const shares = shown.shared ? `${shown.shared} ways to share the panels between the controllers were compared first. ` : "";
+    const shares = shown.shared
+      ? `${shown.shared} ways to share the panels between the controllers were compared first. `
+      : "";
     by("ws-ways-basis").textContent =
       `${shares}${shown.is_complete ? "All" : "The first"} ${shown.tried} ways to make equal strings ` +
       `${shares ? "on each controller " : ""}were tried at ${shown.place}, mean of all parking directions. Under 0.3% is no difference.`;
@@ -76,11 +84,15 @@ export function openStrings({ store, stage }) {
   function headline(now, ways) {
     if (shown.problem) return `No way wires all panels. ${shown.problem}`;
     if (!now) return "Nothing is wired yet. Ways to wire all panels, best year first:";
-    const loose = now.loose ? ` ${now.loose} ${now.loose === 1 ? "panel is" : "panels are"} in no string.` : "";
+    const loose = now.loose
+      ? ` ${now.loose} ${now.loose === 1 ? "panel is" : "panels are"} in no string.`
+      : "";
     const best = ways.find((one) => one.verdict !== "block");
     const verdict = now.verdict === "block" ? " The string rules refuse it as it is." : "";
-    if (!best) return `As wired: ${now.kwh} kWh a year. The string rules refuse every way with the wire chosen now.${loose}`;
-    if (best.is_own || best.is_equal || best.gain_kwh <= 0) return `As wired: ${now.kwh} kWh a year. No way gives noticeably more.${loose}${verdict}`;
+    if (!best)
+      return `As wired: ${now.kwh} kWh a year. The string rules refuse every way with the wire chosen now.${loose}`;
+    if (best.is_own || best.is_equal || best.gain_kwh <= 0)
+      return `As wired: ${now.kwh} kWh a year. No way gives noticeably more.${loose}${verdict}`;
     return `As wired: ${now.kwh} kWh a year. The best way gives ${best.gain_kwh} kWh more.${loose}${verdict}`;
   }
 
@@ -89,8 +101,12 @@ export function openStrings({ store, stage }) {
     const strings = one.strings.map((string) => `${string.controller}: ${listed(string.panels)}`).join(" | ");
     const head = element("p", "", "ws-way-head");
     head.append(element("strong", one.label), " ", badge(one.verdict));
-    const gain = one.gain_kwh === null ? `${one.kwh} kWh a year` : one.is_own ? `${one.kwh} kWh a year, as it is now`
-      : `${signed(one.gain_kwh, 1)} kWh a year${one.is_equal ? ", no difference" : money(one.gain_kwh)}`;
+    const gain =
+      one.gain_kwh === null
+        ? `${one.kwh} kWh a year`
+        : one.is_own
+          ? `${one.kwh} kWh a year, as it is now`
+          : `${signed(one.gain_kwh, 1)} kWh a year${one.is_equal ? ", no difference" : money(one.gain_kwh)}`;
     line.append(head, element("p", strings, "num"), element("p", gain, "ws-gain num"));
     const needs = one.needs.length ? ` It would stand with thicker wire: ${one.needs.join(", ")}.` : "";
     if (one.why) line.append(element("p", `${one.why}.${needs}`, "small muted"));
@@ -101,9 +117,14 @@ export function openStrings({ store, stage }) {
   function takeButton(one) {
     const button = element("button", "Take this", "btn btn-secondary btn-sm");
     button.type = "button";
-    button.setAttribute("aria-label", `Take this: ${one.label}, ${one.strings.map((string) => listed(string.panels)).join(" and ")}`);
+    button.setAttribute(
+      "aria-label",
+      `Take this: ${one.label}, ${one.strings.map((string) => listed(string.panels)).join(" and ")}`,
+    );
     button.addEventListener("click", () => {
-      store.change((layout) => { layout.strings = structuredClone(one.strings); });
+      store.change((layout) => {
+        layout.strings = structuredClone(one.strings);
+      });
       by("ws-ways-ask").focus();
     });
     return button;
@@ -125,7 +146,9 @@ export function openStrings({ store, stage }) {
     const value = text === "" ? null : Number(text);
     const ok = value === null || (value >= 0 && value <= 10);
     by("ws-worth").classList.toggle("is-invalid", !ok);
-    by("ws-worth-wrong").textContent = ok ? "" : `Worth of a kWh: must be from 0 to 10 ${box.dataset.currency}.`;
+    by("ws-worth-wrong").textContent = ok
+      ? ""
+      : `Worth of a kWh: must be from 0 to 10 ${box.dataset.currency}.`;
     return ok ? value : null;
   }
 
@@ -133,13 +156,19 @@ export function openStrings({ store, stage }) {
     const each = worth();
     if (each === null) return "";
     const amount = Math.round(Math.abs(kwh) * each * 100 + 1e-9) / 100;
-    const text = new Intl.NumberFormat("en-US", { style: "currency", currency: box.dataset.currency }).format(amount);
+    const text = new Intl.NumberFormat("en-US", { style: "currency", currency: box.dataset.currency }).format(
+      amount,
+    );
     return `, ${kwh < 0 ? "−" : ""}${text} a year`;
   }
 
   by("ws-worth")?.addEventListener("change", () => {
     if (worth() !== null) {
-      try { localStorage.setItem(`coachlight-kwh-${box.dataset.currency}`, by("ws-worth").value); } catch { /* private window */ }
+      try {
+        localStorage.setItem(`coachlight-kwh-${box.dataset.currency}`, by("ws-worth").value);
+      } catch {
+        /* private window */
+      }
     }
     if (shown) tell();
   });

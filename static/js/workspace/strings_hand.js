@@ -45,7 +45,8 @@ export function joinStrings(desk) {
       ? `${growing.join(" → ")}. Tap the next panel, or finish.`
       : "Tap panels in the order of the string, or slide over them.";
     for (const button of document.querySelectorAll("[data-string-do]")) {
-      button.disabled = !growing.length || (button.dataset.stringDo === "finish" && !by("ws-string-on").value);
+      button.disabled =
+        !growing.length || (button.dataset.stringDo === "finish" && !by("ws-string-on").value);
     }
   }
 
@@ -93,10 +94,12 @@ export function joinStrings(desk) {
   function key(event) {
     const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
     if (name === "n" || name === "p") step(name === "n" ? 1 : -1);
-    else if (name === " ") { if (at !== null) toggle(at); }
-    else if (name === "Enter") acts.finish();
-    else if (name === "Backspace") { if (growing.length) toggle(growing.at(-1)); }
-    else if (name === "Escape") acts.forget();
+    else if (name === " ") {
+      if (at !== null) toggle(at);
+    } else if (name === "Enter") acts.finish();
+    else if (name === "Backspace") {
+      if (growing.length) toggle(growing.at(-1));
+    } else if (name === "Escape") acts.forget();
     else return desk.viewKey(event);
     return true;
   }
@@ -120,16 +123,41 @@ export function joinStrings(desk) {
     const made = [];
     if (has(at)) made.push(stage.frame(boxOf(store.panel(at), parts), "chosen", line));
     if (spots.length > 1) {
-      made.push(stage.node("polyline", { points: spots.map(({ x, y }) => `${x},${y}`).join(" "), class: "ws-growing", "stroke-width": 2.4 * line }));
+      made.push(
+        stage.node("polyline", {
+          points: spots.map(({ x, y }) => `${x},${y}`).join(" "),
+          class: "ws-growing",
+          "stroke-width": 2.4 * line,
+        }),
+      );
     }
     spots.forEach(({ x, y }, place) => {
-      made.push(stage.node("circle", { cx: x, cy: y, r: 9 * line, class: "ws-growing-spot", "stroke-width": line }));
-      const word = stage.node("text", { x, y, class: "ws-growing-word", "font-size": 11 * line, "text-anchor": "middle", dy: "0.35em" });
+      made.push(
+        stage.node("circle", { cx: x, cy: y, r: 9 * line, class: "ws-growing-spot", "stroke-width": line }),
+      );
+      const word = stage.node("text", {
+        x,
+        y,
+        class: "ws-growing-word",
+        "font-size": 11 * line,
+        "text-anchor": "middle",
+        dy: "0.35em",
+      });
       word.textContent = place + 1;
       made.push(word);
     });
     return made;
   }
 
-  desk.join("strings", { down, key, marks, show: shown, tapAway: () => {}, turn: (isOn) => { if (!isOn) growing = []; shown(); } });
+  desk.join("strings", {
+    down,
+    key,
+    marks,
+    show: shown,
+    tapAway: () => {},
+    turn: (isOn) => {
+      if (!isOn) growing = [];
+      shown();
+    },
+  });
 }

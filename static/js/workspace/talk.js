@@ -15,7 +15,16 @@ export function post(address, body, signal) {
 // drawn goes first and stops one that does not; two drawings never chase each other, however fast keys repeat.
 export class Live {
   constructor(address, onAnswer, onTrouble) {
-    Object.assign(this, { address, onAnswer, onTrouble, sequence: 0, shown: 0, drawing: null, waiting: null, running: null });
+    Object.assign(this, {
+      address,
+      onAnswer,
+      onTrouble,
+      sequence: 0,
+      shown: 0,
+      drawing: null,
+      waiting: null,
+      running: null,
+    });
   }
 
   ask(layout, draw = false, more = {}) {
@@ -87,7 +96,8 @@ export class Saver {
         this.isHeld = true;
         this.onConflict(await response.json());
       } else if (response.status === 422) this.onState("refused", (await response.json()).error);
-      else this.onState("refused", `The server answered ${response.status}. The layout is kept on this device.`);
+      else
+        this.onState("refused", `The server answered ${response.status}. The layout is kept on this device.`);
     } catch {
       this.onState("offline");
       again = AGAIN;

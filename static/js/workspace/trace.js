@@ -26,31 +26,52 @@ export function joinTrace(desk) {
     return;
   }
   const glass = stage.layer("ws-photo");
-  const image = stage.node("image", { href: photo.address, width: photo.width_px, height: photo.height_px, preserveAspectRatio: "none" });
+  const image = stage.node("image", {
+    href: photo.address,
+    width: photo.width_px,
+    height: photo.height_px,
+    preserveAspectRatio: "none",
+  });
   glass.append(image);
   let chosen = null; // "a" or "b"
   let tapping = null; // the next point to be tapped
   let timer = 0;
   const placed = ({ seen, address, ...place }) => structuredClone(place);
   let last = placed(photo); // as it lay before what the hand does now
-  const steps = { past: [], future: [], undo: () => back(steps.past, steps.future), redo: () => back(steps.future, steps.past) };
+  const steps = {
+    past: [],
+    future: [],
+    undo: () => back(steps.past, steps.future),
+    redo: () => back(steps.future, steps.past),
+  };
 
   // --- where a point of the picture lies on the roof, and back ---
 
-  const apart = () => (photo.a.length && photo.b.length ? Math.hypot(photo.a[0] - photo.b[0], photo.a[1] - photo.b[1]) : 0);
-  const scale = () => (photo.distance_mm && apart() >= APART ? photo.distance_mm / apart() : start.roof.length / photo.width_px);
+  const apart = () =>
+    photo.a.length && photo.b.length ? Math.hypot(photo.a[0] - photo.b[0], photo.a[1] - photo.b[1]) : 0;
+  const scale = () =>
+    photo.distance_mm && apart() >= APART ? photo.distance_mm / apart() : start.roof.length / photo.width_px;
   const turn = () => (photo.turn_deg * Math.PI) / 180;
 
   function onRoof([px, py]) {
     const [x, y] = [(px - photo.width_px / 2) * scale(), -(py - photo.height_px / 2) * scale()];
-    return { x: photo.x_mm + x * Math.cos(turn()) - y * Math.sin(turn()), y: photo.y_mm + x * Math.sin(turn()) + y * Math.cos(turn()) };
+    return {
+      x: photo.x_mm + x * Math.cos(turn()) - y * Math.sin(turn()),
+      y: photo.y_mm + x * Math.sin(turn()) + y * Math.cos(turn()),
+    };
   }
 
   function onPhoto({ x, y }) {
     const [dx, dy] = [x - photo.x_mm, y - photo.y_mm];
-    const [px, py] = [dx * Math.cos(turn()) + dy * Math.sin(turn()), -dx * Math.sin(turn()) + dy * Math.cos(turn())];
+    const [px, py] = [
+      dx * Math.cos(turn()) + dy * Math.sin(turn()),
+      -dx * Math.sin(turn()) + dy * Math.cos(turn()),
+    ];
     const held = (value, most) => Math.round(Math.min(Math.max(value, 0), most) * 100) / 100;
-    return [held(px / scale() + photo.width_px / 2, photo.width_px), held(-py / scale() + photo.height_px / 2, photo.height_px)];
+    return [
+      held(px / scale() + photo.width_px / 2, photo.width_px),
+      held(-py / scale() + photo.height_px / 2, photo.height_px),
+    ];
   }
 
   // Changes the photo and leaves one of its points where it lies on the roof.
@@ -66,7 +87,9 @@ export function joinTrace(desk) {
 
   function setPoint(name, at) {
     const px = onPhoto(at);
-    keeping(px, () => { photo[name] = px; });
+    keeping(px, () => {
+      photo[name] = px;
+    });
     changed();
   }
 
@@ -94,7 +117,9 @@ export function joinTrace(desk) {
           if (to) setPoint(name, to);
         },
         tap: () => choose(name),
-        cancel: () => { held = null; },
+        cancel: () => {
+          held = null;
+        },
       };
     }
     const from = { x: photo.x_mm, y: photo.y_mm };
@@ -135,7 +160,9 @@ export function joinTrace(desk) {
     chosen = name;
     if (name) {
       const at = onRoof(photo[name]);
-      desk.tell(`Known point ${name === "a" ? 1 : 2}: ${show(at.x, start.units)} from the rear, ${show(at.y, start.units)} from the right.`);
+      desk.tell(
+        `Known point ${name === "a" ? 1 : 2}: ${show(at.x, start.units)} from the rear, ${show(at.y, start.units)} from the right.`,
+      );
     }
     desk.marks();
   }
@@ -154,7 +181,9 @@ export function joinTrace(desk) {
       const [one, other] = [onRoof(photo.a), onRoof(photo.b)];
       const leans = (Math.atan2(other.y - one.y, other.x - one.x) * 180) / Math.PI;
       const nearest = Math.round(leans / 90) * 90;
-      keeping(photo.a, () => { photo.turn_deg = Math.round((photo.turn_deg + nearest - leans) * 100) / 100; });
+      keeping(photo.a, () => {
+        photo.turn_deg = Math.round((photo.turn_deg + nearest - leans) * 100) / 100;
+      });
       changed();
     },
   };
@@ -195,13 +224,19 @@ export function joinTrace(desk) {
   }
 
   const numbers = new NumberForm(by("ws-photo-form"), {
-    units: start.units, limits: LIMITS, wrong: by("ws-photo-wrong"),
+    units: start.units,
+    limits: LIMITS,
+    wrong: by("ws-photo-wrong"),
     set: (name, value) => {
       if (name === "distance_mm" && value !== null && apart() < APART) {
-        by("ws-photo-wrong").textContent = "Between the two points: tap two known points on the photo first, well apart.";
+        by("ws-photo-wrong").textContent =
+          "Between the two points: tap two known points on the photo first, well apart.";
         return;
       }
-      if (name === "distance_mm") keeping(photo.a.length ? photo.a : middle(), () => { photo.distance_mm = value; });
+      if (name === "distance_mm")
+        keeping(photo.a.length ? photo.a : middle(), () => {
+          photo.distance_mm = value;
+        });
       else photo[name] = name === "opacity" ? Math.round(value * 1000) / 1000 : value;
       changed();
     },
@@ -211,16 +246,22 @@ export function joinTrace(desk) {
 
   function draw() {
     const s = scale();
-    image.setAttribute("transform", `translate(${photo.x_mm} ${stage.roofWidth - photo.y_mm}) rotate(${-photo.turn_deg}) scale(${s}) translate(${-photo.width_px / 2} ${-photo.height_px / 2})`);
+    image.setAttribute(
+      "transform",
+      `translate(${photo.x_mm} ${stage.roofWidth - photo.y_mm}) rotate(${-photo.turn_deg}) scale(${s}) translate(${-photo.width_px / 2} ${-photo.height_px / 2})`,
+    );
     image.setAttribute("opacity", String(photo.opacity));
     desk.marks();
   }
 
   function words() {
-    const first = photo.distance_mm && apart() >= APART
-      ? `Scaled: the two points are ${show(photo.distance_mm, start.units)} apart.`
-      : "Not scaled yet: tap two points whose distance you know, then type it. Until then the photo is as long as the roof.";
-    by("ws-photo-how").textContent = tapping ? `Tap known point ${tapping === "a" ? 1 : 2} on the photo.` : first;
+    const first =
+      photo.distance_mm && apart() >= APART
+        ? `Scaled: the two points are ${show(photo.distance_mm, start.units)} apart.`
+        : "Not scaled yet: tap two points whose distance you know, then type it. Until then the photo is as long as the roof.";
+    by("ws-photo-how").textContent = tapping
+      ? `Tap known point ${tapping === "a" ? 1 : 2} on the photo.`
+      : first;
   }
 
   // Lays the photo as it lay a step before, or after.
@@ -291,8 +332,22 @@ export function joinTrace(desk) {
       if (!photo[name].length && held?.name !== name) continue;
       const at = held?.name === name ? held.at : onRoof(photo[name]);
       const [cx, cy] = [at.x, stage.roofWidth - at.y];
-      nodes.push(stage.node("circle", { cx, cy, r: 8 * width, class: `ws-point${chosen === name ? " ws-point-chosen" : ""}`, "stroke-width": 1.5 * width }));
-      nodes.push(stage.node("path", { d: `M${cx - 4 * width} ${cy}h${8 * width}M${cx} ${cy - 4 * width}v${8 * width}`, class: "ws-point", "stroke-width": width }));
+      nodes.push(
+        stage.node("circle", {
+          cx,
+          cy,
+          r: 8 * width,
+          class: `ws-point${chosen === name ? " ws-point-chosen" : ""}`,
+          "stroke-width": 1.5 * width,
+        }),
+      );
+      nodes.push(
+        stage.node("path", {
+          d: `M${cx - 4 * width} ${cy}h${8 * width}M${cx} ${cy - 4 * width}v${8 * width}`,
+          class: "ws-point",
+          "stroke-width": width,
+        }),
+      );
     }
     return nodes;
   }
@@ -301,5 +356,14 @@ export function joinTrace(desk) {
   draw();
   words();
   numbers.show("photo", photo);
-  desk.join("photo", { down, key, marks, steps, tapAway: () => choose(null), turn: (isOn) => { if (!isOn) arm(null); } });
+  desk.join("photo", {
+    down,
+    key,
+    marks,
+    steps,
+    tapAway: () => choose(null),
+    turn: (isOn) => {
+      if (!isOn) arm(null);
+    },
+  });
 }

@@ -6,9 +6,22 @@ const has = (value) => value !== null && value !== undefined && value !== "";
 export function bandWords(view, spec, mark) {
   const words = (value) => shown(view.job, value, spec.unit);
   const { low, high } = mark;
-  const band = has(low) && has(high) ? `${words(low)} to ${words(high)}` : has(low) ? `at least ${words(low)}` : has(high) ? `${spec.exclusive_high ? "under" : "at most"} ${words(high)}` : "";
-  const expected = has(mark.expected) ? (typeof mark.expected === "number" ? words(mark.expected) : String(mark.expected)) : "";
-  return [expected ? `Expected ${expected}` : "", band ? `${expected ? "accepted" : "Accepted"} ${band}` : ""].filter(Boolean).join(" · ");
+  const band =
+    has(low) && has(high)
+      ? `${words(low)} to ${words(high)}`
+      : has(low)
+        ? `at least ${words(low)}`
+        : has(high)
+          ? `${spec.exclusive_high ? "under" : "at most"} ${words(high)}`
+          : "";
+  const expected = has(mark.expected)
+    ? typeof mark.expected === "number"
+      ? words(mark.expected)
+      : String(mark.expected)
+    : "";
+  return [expected ? `Expected ${expected}` : "", band ? `${expected ? "accepted" : "Accepted"} ${band}` : ""]
+    .filter(Boolean)
+    .join(" · ");
 }
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -24,11 +37,30 @@ export function bar({ low, high, mark }, value) {
   const bottom = has(low) ? low : Math.min(0, high * 0.5);
   const top = has(high) ? high : Math.max(Math.abs(bottom) * 2, bottom + 1);
   const room = Math.max(top - bottom, 1e-9);
-  const place = (at) => Math.min(100, Math.max(0, ((at - bottom + room * 0.5) / (room * 2)) * 100)).toFixed(2);
-  const drawing = part("svg", { class: "band", viewBox: "0 0 100 10", preserveAspectRatio: "none", "aria-hidden": "true", focusable: "false" });
+  const place = (at) =>
+    Math.min(100, Math.max(0, ((at - bottom + room * 0.5) / (room * 2)) * 100)).toFixed(2);
+  const drawing = part("svg", {
+    class: "band",
+    viewBox: "0 0 100 10",
+    preserveAspectRatio: "none",
+    "aria-hidden": "true",
+    focusable: "false",
+  });
   const [from, to] = [has(low) ? place(bottom) : 0, has(high) ? place(top) : 100];
-  drawing.append(part("rect", { class: "band-rail", x: 0, y: 3, width: 100, height: 4 }), part("rect", { class: "band-ok", x: from, y: 1, width: (to - from).toFixed(2), height: 8 }));
-  if (typeof value === "number") drawing.append(part("rect", { class: ["fail", "caution"].includes(mark) ? "band-out" : "band-in", x: place(value), y: 0, width: 1.2, height: 10 }));
+  drawing.append(
+    part("rect", { class: "band-rail", x: 0, y: 3, width: 100, height: 4 }),
+    part("rect", { class: "band-ok", x: from, y: 1, width: (to - from).toFixed(2), height: 8 }),
+  );
+  if (typeof value === "number")
+    drawing.append(
+      part("rect", {
+        class: ["fail", "caution"].includes(mark) ? "band-out" : "band-in",
+        x: place(value),
+        y: 0,
+        width: 1.2,
+        height: 10,
+      }),
+    );
   return drawing;
 }
 

@@ -5,67 +5,155 @@ import { contentOf, hashOf, keepSignature, recordedRows } from "../hand_over.js"
 import { jobHead, lines } from "./parts.js";
 
 const INK = "#1c2224";
-const PARTS = { technician: "Technician: work done", owner: "Owner: overrides and quality", licensed: "Licensed person: AC work", customer: "Customer: received and taught" };
+const PARTS = {
+  technician: "Technician: work done",
+  owner: "Owner: overrides and quality",
+  licensed: "Licensed person: AC work",
+  customer: "Customer: received and taught",
+};
 
 export async function handOver(view) {
   const open = view.rules.openItems;
   const content = contentOf(view, open);
   const hash = await hashOf(content);
-  return h("div", { class: "hand-over" },
+  return h(
+    "div",
+    { class: "hand-over" },
     jobHead(view, "Hand over"),
-    open.length ? h("section", { class: "sheet hold hold-shut" }, h("h2", {}, icon("lock"), " Still open"), h("p", {}, "Nobody signs while something is open."), lines(open)) : "",
-    h("section", { class: "sheet" }, h("h2", {}, "What is signed"), summary(view), everything(view),
-      h("p", {}, "Content ", h("span", { class: "content-hash" }, hash), ". A signature holds for exactly this; when anything is recorded later it is signed again. The printed job sheet comes from the shop.")),
+    open.length
+      ? h(
+          "section",
+          { class: "sheet hold hold-shut" },
+          h("h2", {}, icon("lock"), " Still open"),
+          h("p", {}, "Nobody signs while something is open."),
+          lines(open),
+        )
+      : "",
+    h(
+      "section",
+      { class: "sheet" },
+      h("h2", {}, "What is signed"),
+      summary(view),
+      everything(view),
+      h(
+        "p",
+        {},
+        "Content ",
+        h("span", { class: "content-hash" }, hash),
+        ". A signature holds for exactly this; when anything is recorded later it is signed again. The printed job sheet comes from the shop.",
+      ),
+    ),
     h("section", { class: "card-says" }, h("h2", {}, "Care"), lines(view.job.texts.care)),
     h("section", { class: "safety" }, h("h2", {}, "Cautions"), lines(view.job.texts.cautions)),
-    view.rules.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })));
+    view.rules.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })),
+  );
 }
 
 function summary(view) {
   const { job } = view.job;
   const count = (code) => view.inScope.filter((step) => step.code === code).length;
-  const facts = [["Customer", job.customer], ["Vehicle", `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`], ["Job", `${job.number} ${job.title}`], ["Panels", count("C3") || "–"], ["Records", recordedRows(view.job, view.states).length]];
-  return h("dl", { class: "facts" }, facts.map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]));
+  const facts = [
+    ["Customer", job.customer],
+    ["Vehicle", `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`],
+    ["Job", `${job.number} ${job.title}`],
+    ["Panels", count("C3") || "–"],
+    ["Records", recordedRows(view.job, view.states).length],
+  ];
+  return h(
+    "dl",
+    { class: "facts" },
+    facts.map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]),
+  );
 }
 
 // Every record that is signed for, phase by phase, in the very order the hash is made in.
 function everything(view) {
-  return view.job.phases.filter((phase) => view.ofPhase(phase.letter).length).map((phase) => {
-    const steps = view.ofPhase(phase.letter).filter((step) => view.states.has(step.pk));
-    if (!steps.length) return "";
-    return h("details", { class: "change" }, h("summary", {}, `${phase.letter} ${phase.title}`), h("dl", { class: "facts told" }, steps.flatMap((step) => told(view, step))));
-  });
+  return view.job.phases
+    .filter((phase) => view.ofPhase(phase.letter).length)
+    .map((phase) => {
+      const steps = view.ofPhase(phase.letter).filter((step) => view.states.has(step.pk));
+      if (!steps.length) return "";
+      return h(
+        "details",
+        { class: "change" },
+        h("summary", {}, `${phase.letter} ${phase.title}`),
+        h(
+          "dl",
+          { class: "facts told" },
+          steps.flatMap((step) => told(view, step)),
+        ),
+      );
+    });
 }
 
 function told(view, step) {
   const specs = new Map(view.fields(step).map((spec) => [spec.name, spec]));
   const state = view.state(step);
-  const rows = Object.keys(state.fields).sort().flatMap((name) => {
-    const { standing } = state.fields[name];
-    if (!standing.length) return [];
-    const spec = specs.get(name);
-    const words = standing.every((event) => event.photo) ? `${standing.length} photo${standing.length === 1 ? "" : "s"}` : standing.map((event) => view.say(spec, event)).join(" and ");
-    return [[spec?.label ?? name, words]];
-  });
-  return [...rows, ...state.notes.map((event) => ["Note", event.value])].map(([label, words]) => [h("dt", {}, `${step.code} ${label}`), h("dd", {}, words)]);
+  const rows = Object.keys(state.fields)
+    .sort()
+    .flatMap((name) => {
+      const { standing } = state.fields[name];
+      if (!standing.length) return [];
+      const spec = specs.get(name);
+      const words = standing.every((event) => event.photo)
+        ? `${standing.length} photo${standing.length === 1 ? "" : "s"}`
+        : standing.map((event) => view.say(spec, event)).join(" and ");
+      return [[spec?.label ?? name, words]];
+    });
+  return [...rows, ...state.notes.map((event) => ["Note", event.value])].map(([label, words]) => [
+    h("dt", {}, `${step.code} ${label}`),
+    h("dd", {}, words),
+  ]);
 }
 
 function place(view, part, { content, hash, isOpen }) {
   const all = (view.row.signatures ?? []).filter((one) => one.part === part);
   const signed = all.find((one) => one.content_sha256 === hash);
   const older = all.filter((one) => one !== signed);
-  return h("section", { class: "sheet" }, h("h2", {}, PARTS[part]),
-    older.map((one) => h("p", {}, icon("info-circle"), ` ${one.printed_name} signed an earlier content, ${dayClock(one.at)}.`)),
-    signed ? fate(signed) : part === "owner" ? h("p", {}, "The owner signs in the shop, from the owner's own sign-in.") : isOpen ? h("p", {}, "Nobody signs while something is open.") : form(view, part, content, hash));
+  return h(
+    "section",
+    { class: "sheet" },
+    h("h2", {}, PARTS[part]),
+    older.map((one) =>
+      h("p", {}, icon("info-circle"), ` ${one.printed_name} signed an earlier content, ${dayClock(one.at)}.`),
+    ),
+    signed
+      ? fate(signed)
+      : part === "owner"
+        ? h("p", {}, "The owner signs in the shop, from the owner's own sign-in.")
+        : isOpen
+          ? h("p", {}, "Nobody signs while something is open.")
+          : form(view, part, content, hash),
+  );
 }
 
 function fate({ printed_name: name, at, answer }) {
-  const words = !answer ? "saved here, not sent yet" : answer.counts ? "sent, stands under the sheet" : answer.stored ? `sent, but it does not stand: ${answer.sentence}` : `not taken: ${answer.error}`;
-  return h("p", {}, icon(answer && !answer.counts ? "exclamation-triangle" : "check-lg"), ` Signed by `, h("strong", {}, name), `, ${dayClock(at)}: ${words}.`);
+  const words = !answer
+    ? "saved here, not sent yet"
+    : answer.counts
+      ? "sent, stands under the sheet"
+      : answer.stored
+        ? `sent, but it does not stand: ${answer.sentence}`
+        : `not taken: ${answer.error}`;
+  return h(
+    "p",
+    {},
+    icon(answer && !answer.counts ? "exclamation-triangle" : "check-lg"),
+    ` Signed by `,
+    h("strong", {}, name),
+    `, ${dayClock(at)}: ${words}.`,
+  );
 }
 
 function form(view, part, content, hash) {
-  const name = h("input", { id: `name-${part}`, type: "text", maxlength: "150", autocomplete: "off", value: part === "customer" ? view.job.job.customer : part === "technician" ? view.person?.name ?? "" : "" });
+  const name = h("input", {
+    id: `name-${part}`,
+    type: "text",
+    maxlength: "150",
+    autocomplete: "off",
+    value:
+      part === "customer" ? view.job.job.customer : part === "technician" ? (view.person?.name ?? "") : "",
+  });
   const canvas = h("canvas", { role: "img", "aria-label": "Signature, empty" });
   const typed = h("input", { type: "checkbox", id: `typed-${part}` });
   const error = h("p", { class: "field-says", role: "alert" });
@@ -73,18 +161,65 @@ function form(view, part, content, hash) {
   pad.addEventListener("endStroke", () => canvas.setAttribute("aria-label", "Signature, drawn"));
   new ResizeObserver(() => fit(canvas, pad)).observe(canvas);
   const sign = async (event) => {
-    if (!name.value.trim()) { error.textContent = "Please print the name under the signature."; return name.focus(); }
-    if (pad.isEmpty() && !typed.checked) { error.textContent = "Please draw the signature, or tick that the typed name stands for it."; return undefined; }
+    if (!name.value.trim()) {
+      error.textContent = "Please print the name under the signature.";
+      return name.focus();
+    }
+    if (pad.isEmpty() && !typed.checked) {
+      error.textContent = "Please draw the signature, or tick that the typed name stands for it.";
+      return undefined;
+    }
     event.currentTarget.disabled = true;
-    await keepSignature(view, { part, printed_name: name.value.trim(), signature_svg: typed.checked ? "" : pad.toSVG(), content, content_sha256: hash });
+    await keepSignature(view, {
+      part,
+      printed_name: name.value.trim(),
+      signature_svg: typed.checked ? "" : pad.toSVG(),
+      content,
+      content_sha256: hash,
+    });
     tell("Signature saved here");
     return dispatchEvent(new HashChangeEvent("hashchange"));
   };
-  return h("div", { class: "sign-form" },
-    h("label", { class: "input-label", for: name.id }, "Name in print"), h("div", { class: "word-row" }, name),
-    h("div", { class: "signature" }, canvas, h("div", { class: "signature-line" }, h("span", {}, "Sign above the line with finger or pen."), h("button", { class: "btn btn-secondary", type: "button", onclick: () => { pad.clear(); canvas.setAttribute("aria-label", "Signature, empty"); } }, "Clear"))),
+  return h(
+    "div",
+    { class: "sign-form" },
+    h("label", { class: "input-label", for: name.id }, "Name in print"),
+    h("div", { class: "word-row" }, name),
+    h(
+      "div",
+      { class: "signature" },
+      canvas,
+      h(
+        "div",
+        { class: "signature-line" },
+        h("span", {}, "Sign above the line with finger or pen."),
+        h(
+          "button",
+          {
+            class: "btn btn-secondary",
+            type: "button",
+            onclick: () => {
+              pad.clear();
+              canvas.setAttribute("aria-label", "Signature, empty");
+            },
+          },
+          "Clear",
+        ),
+      ),
+    ),
     h("label", { class: "choice", for: typed.id }, typed, h("span", {}, "The typed name is the signature")),
-    error, h("div", { class: "step-end" }, h("button", { class: "btn btn-primary btn-tall", type: "button", onclick: sign }, icon("pen"), ` Sign as ${part === "licensed" ? "licensed person" : part}`)));
+    error,
+    h(
+      "div",
+      { class: "step-end" },
+      h(
+        "button",
+        { class: "btn btn-primary btn-tall", type: "button", onclick: sign },
+        icon("pen"),
+        ` Sign as ${part === "licensed" ? "licensed person" : part}`,
+      ),
+    ),
+  );
 }
 
 function fit(canvas, pad) {
@@ -96,4 +231,3 @@ function fit(canvas, pad) {
   pad.clear();
   pad.fromData(strokes);
 }
-

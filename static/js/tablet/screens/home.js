@@ -12,17 +12,42 @@ export async function home() {
   const kept = await Promise.all(rows.map(card));
   const others = h("div", { class: "take-list" }, h("p", {}, "Looking for jobs …"));
   fillOthers(others, new Set(rows.map((row) => row.pk)));
-  return h("div", {},
+  return h(
+    "div",
+    {},
     h("h1", { tabindex: "-1" }, "Jobs on this tablet"),
-    kept.length ? h("ul", { class: "job-cards" }, kept) : h("p", { class: "empty" }, "None yet. Take one along before you leave the network."),
+    kept.length
+      ? h("ul", { class: "job-cards" }, kept)
+      : h("p", { class: "empty" }, "None yet. Take one along before you leave the network."),
     h("section", { class: "sheet" }, h("h2", {}, "Take along"), others),
     keeping(space, rows.length),
-    h("section", { class: "sheet" },
+    h(
+      "section",
+      { class: "sheet" },
       h("h2", {}, person ? person.name : "Nobody is signed in"),
-      h("div", { class: "step-end" },
+      h(
+        "div",
+        { class: "step-end" },
         h("a", { class: "btn btn-secondary", href: urls.board }, icon("list-check"), " Shop pages"),
-        person ? h("button", { class: "btn btn-secondary", type: "button", onclick: leave }, icon("box-arrow-right"), " Sign out")
-          : h("a", { class: "btn btn-secondary", href: `${urls.sign_in}?next=/tablet/`, onclick: () => metaPut("leave_when_online", false) }, icon("person"), " Sign in"))),
+        person
+          ? h(
+              "button",
+              { class: "btn btn-secondary", type: "button", onclick: leave },
+              icon("box-arrow-right"),
+              " Sign out",
+            )
+          : h(
+              "a",
+              {
+                class: "btn btn-secondary",
+                href: `${urls.sign_in}?next=/tablet/`,
+                onclick: () => metaPut("leave_when_online", false),
+              },
+              icon("person"),
+              " Sign in",
+            ),
+      ),
+    ),
   );
 }
 
@@ -30,24 +55,47 @@ async function card(row) {
   const view = await openJob(row.pk);
   const done = view.inScope.filter((step) => view.mark(step).isDone).length;
   const { job } = row.payload;
-  return h("li", {}, h("a", { class: "job-card", href: `#/job/${row.pk}` },
-    h("strong", {}, h("span", { class: "id" }, job.number), ` ${job.title}`),
-    h("span", {}, `${job.vehicle}${job.plate ? ` · ${job.plate}` : ""} · ${job.customer}`),
-    h("span", {}, `${done} of ${view.inScope.length} steps done · taken ${dayClock(row.taken_at)}`)));
+  return h(
+    "li",
+    {},
+    h(
+      "a",
+      { class: "job-card", href: `#/job/${row.pk}` },
+      h("strong", {}, h("span", { class: "id" }, job.number), ` ${job.title}`),
+      h("span", {}, `${job.vehicle}${job.plate ? ` · ${job.plate}` : ""} · ${job.customer}`),
+      h("span", {}, `${done} of ${view.inScope.length} steps done · taken ${dayClock(row.taken_at)}`),
+    ),
+  );
 }
 
 async function fillOthers(place, here) {
   try {
     const jobs = await jobsOnServer(urls.jobs);
-    place.replaceChildren(...(jobs.length ? jobs.map((job) => offer(job, here.has(job.pk))) : [h("p", {}, "No job of the shop is in work.")]));
+    place.replaceChildren(
+      ...(jobs.length
+        ? jobs.map((job) => offer(job, here.has(job.pk)))
+        : [h("p", {}, "No job of the shop is in work.")]),
+    );
   } catch {
-    place.replaceChildren(h("p", {}, "No network, or not signed in: the jobs above are all there is for now."));
+    place.replaceChildren(
+      h("p", {}, "No network, or not signed in: the jobs above are all there is for now."),
+    );
   }
 }
 
 function offer(job, isHere) {
-  const words = h("span", { class: "take-words" }, h("strong", {}, h("span", { class: "id" }, job.number), ` ${job.vehicle}`), h("span", {}, `${job.title} · ${job.customer} · ${job.state}`));
-  const button = h("button", { class: `btn ${isHere ? "btn-secondary" : "btn-primary"}`, type: "button" }, icon("download"), isHere ? " Take again" : " Take along");
+  const words = h(
+    "span",
+    { class: "take-words" },
+    h("strong", {}, h("span", { class: "id" }, job.number), ` ${job.vehicle}`),
+    h("span", {}, `${job.title} · ${job.customer} · ${job.state}`),
+  );
+  const button = h(
+    "button",
+    { class: `btn ${isHere ? "btn-secondary" : "btn-primary"}`, type: "button" },
+    icon("download"),
+    isHere ? " Take again" : " Take along",
+  );
   const state = h("span", { class: "take-state", role: "status" });
   button.addEventListener("click", async () => {
     button.disabled = true;
@@ -65,7 +113,19 @@ function offer(job, isHere) {
 
 function keeping({ isPersistent, share }, hasJobs) {
   const words = [];
-  if (share >= 0.8) words.push(`Storage is ${Math.round(share * 100)}% full: send what waits, or remove jobs that are done. Ticks and numbers still fit.`);
-  if (hasJobs && !isPersistent) words.push("This browser may clear its storage when the tablet runs full. Put the app on the home screen, and send as soon as there is a network.");
-  return words.length ? h("div", { class: "notice notice-warning" }, words.map((text) => h("p", {}, icon("exclamation-triangle"), " ", text))) : "";
+  if (share >= 0.8)
+    words.push(
+      `Storage is ${Math.round(share * 100)}% full: send what waits, or remove jobs that are done. Ticks and numbers still fit.`,
+    );
+  if (hasJobs && !isPersistent)
+    words.push(
+      "This browser may clear its storage when the tablet runs full. Put the app on the home screen, and send as soon as there is a network.",
+    );
+  return words.length
+    ? h(
+        "div",
+        { class: "notice notice-warning" },
+        words.map((text) => h("p", {}, icon("exclamation-triangle"), " ", text)),
+      )
+    : "";
 }

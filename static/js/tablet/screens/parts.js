@@ -24,16 +24,35 @@ export function stepState(view, step) {
 
 export function jobHead(view, title, ...more) {
   const { job } = view.job;
-  return h("div", { class: "step-head" },
-    h("p", { class: "step-where" }, h("a", { href: `#/job/${view.pk}` }, h("span", { class: "id" }, job.number), ` ${job.vehicle}`)),
-    h("h1", { tabindex: "-1" }, title), more);
+  return h(
+    "div",
+    { class: "step-head" },
+    h(
+      "p",
+      { class: "step-where" },
+      h("a", { href: `#/job/${view.pk}` }, h("span", { class: "id" }, job.number), ` ${job.vehicle}`),
+    ),
+    h("h1", { tabindex: "-1" }, title),
+    more,
+  );
 }
 
 // "Bob Test, 14:05, saved here" · what is true of one event and no more; ``design`` is the revision of today
 export function whoWhen(event, design = event.design_number) {
   const fate = event.is_held ? "held for review" : event.is_local ? "saved here" : "sent";
   const at = event.done_at ?? event.at ?? event.received_at;
-  return h("span", { class: "tick-by" }, [event.by_name, at ? dayClock(at) : "", fate, event.design_number === design ? "" : `done on revision ${event.design_number}`].filter(Boolean).join(", "));
+  return h(
+    "span",
+    { class: "tick-by" },
+    [
+      event.by_name,
+      at ? dayClock(at) : "",
+      fate,
+      event.design_number === design ? "" : `done on revision ${event.design_number}`,
+    ]
+      .filter(Boolean)
+      .join(", "),
+  );
 }
 
 // Answers a tap at once and claims nothing: "saved here" stands only when it is written down.
@@ -43,7 +62,12 @@ export function saving(control) {
   control.append(h("span", { class: "saving" }, "saving …"));
 }
 
-export const lines = (words, props = {}) => h("ul", props, words.map((text) => h("li", {}, text)));
+export const lines = (words, props = {}) =>
+  h(
+    "ul",
+    props,
+    words.map((text) => h("li", {}, text)),
+  );
 
 export function notice(kind, shape, ...children) {
   return h("div", { class: `notice notice-${kind}` }, put(h("p", {}), icon(shape), " ", children));

@@ -8,9 +8,11 @@ import { counts, sentence, tryNow } from "../status.js";
 const LINK = {
   idle: "",
   sending: "Sending now.",
-  offline: "No answer from the shop's server: everything below is saved on this tablet and is sent by itself.",
+  offline:
+    "No answer from the shop's server: everything below is saved on this tablet and is sent by itself.",
   "signed-out": "You are signed out. Your work is kept; sign in again and it is sent.",
-  update: "This app is too old for the shop's server. Your work is kept: open the app while online so that it updates itself.",
+  update:
+    "This app is too old for the shop's server. Your work is kept: open the app while online so that it updates itself.",
 };
 
 export async function queue() {
@@ -20,21 +22,89 @@ export async function queue() {
   for (const row of rows) if (!views.has(row.job)) views.set(row.job, await openJob(row.job));
   const waiting = rows.filter((row) => !row.state);
   const aside = rows.filter((row) => row.state);
-  return h("div", {},
+  return h(
+    "div",
+    {},
     h("h1", { tabindex: "-1" }, "What waits on this tablet"),
-    h("section", { class: "sheet" },
-      h("p", { class: "queue-now" }, icon(found.unsent ? "clock-history" : "check-lg"), ` ${sentence(found) || "Nothing waits to be sent."}`),
+    h(
+      "section",
+      { class: "sheet" },
+      h(
+        "p",
+        { class: "queue-now" },
+        icon(found.unsent ? "clock-history" : "check-lg"),
+        ` ${sentence(found) || "Nothing waits to be sent."}`,
+      ),
       last ? h("p", {}, `Last time something was sent: ${dayClock(last)}.`) : "",
       linkWords(),
-      h("div", { class: "step-end" }, h("button", { class: "btn btn-primary btn-tall", type: "button", onclick: tryNow }, icon("send"), " Send now"),
-        link.state === "signed-out" ? h("a", { class: "btn btn-secondary btn-tall", href: `${urls.sign_in}?next=${encodeURIComponent(`/tablet/${location.hash}`)}` }, icon("person"), " Sign in again") : "")),
-    aside.length ? h("section", { class: "sheet" }, h("h2", {}, "Set aside"), h("p", {}, "The server could not take these. They are kept here: show them to the owner."), h("ul", { class: "queue" }, aside.map((row) => line(row, views)))) : "",
-    waiting.length ? h("section", { class: "sheet" }, h("h2", {}, "Not sent"), h("ul", { class: "queue" }, waiting.map((row) => line(row, views)))) : "");
+      h(
+        "div",
+        { class: "step-end" },
+        h(
+          "button",
+          { class: "btn btn-primary btn-tall", type: "button", onclick: tryNow },
+          icon("send"),
+          " Send now",
+        ),
+        link.state === "signed-out"
+          ? h(
+              "a",
+              {
+                class: "btn btn-secondary btn-tall",
+                href: `${urls.sign_in}?next=${encodeURIComponent(`/tablet/${location.hash}`)}`,
+              },
+              icon("person"),
+              " Sign in again",
+            )
+          : "",
+      ),
+    ),
+    aside.length
+      ? h(
+          "section",
+          { class: "sheet" },
+          h("h2", {}, "Set aside"),
+          h("p", {}, "The server could not take these. They are kept here: show them to the owner."),
+          h(
+            "ul",
+            { class: "queue" },
+            aside.map((row) => line(row, views)),
+          ),
+        )
+      : "",
+    waiting.length
+      ? h(
+          "section",
+          { class: "sheet" },
+          h("h2", {}, "Not sent"),
+          h(
+            "ul",
+            { class: "queue" },
+            waiting.map((row) => line(row, views)),
+          ),
+        )
+      : "",
+  );
 }
 
 function linkWords() {
-  const words = link.state === "other-person" ? `${link.words} recorded some of this and has to sign in to send it.` : link.state === "trouble" ? `The last try failed: ${link.words}. It is tried again.` : LINK[link.state];
-  return [words ? h("p", {}, words) : "", link.isRevoked ? h("p", {}, icon("flag"), " The owner has revoked this tablet: what it sends is held for review, nothing is lost.") : ""];
+  const words =
+    link.state === "other-person"
+      ? `${link.words} recorded some of this and has to sign in to send it.`
+      : link.state === "trouble"
+        ? `The last try failed: ${link.words}. It is tried again.`
+        : LINK[link.state];
+  return [
+    words ? h("p", {}, words) : "",
+    link.isRevoked
+      ? h(
+          "p",
+          {},
+          icon("flag"),
+          " The owner has revoked this tablet: what it sends is held for review, nothing is lost.",
+        )
+      : "",
+  ];
 }
 
 function line(row, views) {
@@ -42,6 +112,19 @@ function line(row, views) {
   const event = view?.events.get(row.id);
   const step = event && view.stepByPk.get(event.step);
   const spec = step && view.fields(step).find((one) => one.name === event.field);
-  const what = row.kind === "signature" ? "Signature of the customer" : event?.verb === "undo" ? "Taken back" : event?.verb === "note" ? `Note: ${event.value}` : `${spec?.label ?? event?.field ?? ""}: ${event ? view.say(spec, event) : ""}`;
-  return h("li", {}, h("strong", {}, step ? `${step.code} ` : "", what), h("span", {}, ` ${view?.job.job.number ?? ""} · ${dayClock(row.at)} · ${row.person_name}`), row.why ? h("p", { class: "field-says" }, icon("x-octagon"), ` ${row.why}`) : "");
+  const what =
+    row.kind === "signature"
+      ? "Signature of the customer"
+      : event?.verb === "undo"
+        ? "Taken back"
+        : event?.verb === "note"
+          ? `Note: ${event.value}`
+          : `${spec?.label ?? event?.field ?? ""}: ${event ? view.say(spec, event) : ""}`;
+  return h(
+    "li",
+    {},
+    h("strong", {}, step ? `${step.code} ` : "", what),
+    h("span", {}, ` ${view?.job.job.number ?? ""} · ${dayClock(row.at)} · ${row.person_name}`),
+    row.why ? h("p", { class: "field-says" }, icon("x-octagon"), ` ${row.why}`) : "",
+  );
 }

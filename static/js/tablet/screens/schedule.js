@@ -4,8 +4,24 @@ import { percent, shown } from "../units.js";
 import { jobHead } from "./parts.js";
 
 export function schedule(view) {
-  return h("div", {}, jobHead(view, "Circuit schedule"), h("section", { class: "sheet" }, circuitTable(view)),
-    view.job.findings.length ? h("section", { class: "sheet" }, h("h2", {}, "What the sums say beside pass"), h("ul", { class: "findings" }, view.job.findings.map((one) => h("li", {}, verdict(one.verdict), " ", one.sentence)))) : "");
+  return h(
+    "div",
+    {},
+    jobHead(view, "Circuit schedule"),
+    h("section", { class: "sheet" }, circuitTable(view)),
+    view.job.findings.length
+      ? h(
+          "section",
+          { class: "sheet" },
+          h("h2", {}, "What the sums say beside pass"),
+          h(
+            "ul",
+            { class: "findings" },
+            view.job.findings.map((one) => h("li", {}, verdict(one.verdict), " ", one.sentence)),
+          ),
+        )
+      : "",
+  );
 }
 
 export function circuitTable(view) {
@@ -14,17 +30,72 @@ export function circuitTable(view) {
   const recorded = recordedRuns(view);
   const row = (each) => {
     const own = recorded.get(each.id) ?? {};
-    const judged = own.run_len_m !== undefined || own.size !== undefined || own.fuse_a !== undefined ? "recorded" : each.changed.length ? `changed: ${each.changed.join(", ")}` : "as planned";
-    return h("tr", {}, h("th", { scope: "row", class: "id" }, each.id), h("td", {}, each.from_to),
-      h("td", { class: "end" }, both(length(each.run_len_m), own.run_len_m === undefined ? "" : length(own.run_len_m))),
+    const judged =
+      own.run_len_m !== undefined || own.size !== undefined || own.fuse_a !== undefined
+        ? "recorded"
+        : each.changed.length
+          ? `changed: ${each.changed.join(", ")}`
+          : "as planned";
+    return h(
+      "tr",
+      {},
+      h("th", { scope: "row", class: "id" }, each.id),
+      h("td", {}, each.from_to),
+      h(
+        "td",
+        { class: "end" },
+        both(length(each.run_len_m), own.run_len_m === undefined ? "" : length(own.run_len_m)),
+      ),
       h("td", {}, both(each.size || "–", own.size ?? "")),
-      h("td", { class: "fuse-cell" }, both(each.fuse_a === null ? "–" : amps(each.fuse_a), own.fuse_a === undefined ? "" : amps(own.fuse_a)), each.fuse_place && each.fuse_a !== null ? h("br") : "", each.fuse_a !== null ? each.fuse_place : ""),
-      h("td", { class: "end" }, amps(each.design_a)), h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))), h("td", {}, judged), h("td", {}, verdict(verdictNow(view, each))));
+      h(
+        "td",
+        { class: "fuse-cell" },
+        both(
+          each.fuse_a === null ? "–" : amps(each.fuse_a),
+          own.fuse_a === undefined ? "" : amps(own.fuse_a),
+        ),
+        each.fuse_place && each.fuse_a !== null ? h("br") : "",
+        each.fuse_a !== null ? each.fuse_place : "",
+      ),
+      h("td", { class: "end" }, amps(each.design_a)),
+      h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))),
+      h("td", {}, judged),
+      h("td", {}, verdict(verdictNow(view, each))),
+    );
   };
-  return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Circuit schedule" },
-    h("table", { class: "ledger" }, h("caption", {}, "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow."),
-      h("thead", {}, h("tr", {}, ["Circuit", "From – to", "Path", "Size", "Fuse", "Must carry", "Drop", "Against the plan", "Verdict"].map((word) => h("th", { scope: "col" }, word)))),
-      h("tbody", {}, view.job.schedule.map(row))));
+  return h(
+    "div",
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": "Circuit schedule" },
+    h(
+      "table",
+      { class: "ledger" },
+      h(
+        "caption",
+        {},
+        "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow.",
+      ),
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          [
+            "Circuit",
+            "From – to",
+            "Path",
+            "Size",
+            "Fuse",
+            "Must carry",
+            "Drop",
+            "Against the plan",
+            "Verdict",
+          ].map((word) => h("th", { scope: "col" }, word)),
+        ),
+      ),
+      h("tbody", {}, view.job.schedule.map(row)),
+    ),
+  );
 }
 
 // Drop and verdict of the values recorded here, by the job's own tables; where they say nothing, as the shop knew them.
@@ -33,7 +104,8 @@ const dropNow = (view, id) => {
   return drop === null ? "" : percent(drop);
 };
 
-const verdictNow = (view, { id, verdict: known }) => view.rules.deviations.find((one) => one.subject === `circuit:${id}`)?.verdict ?? known;
+const verdictNow = (view, { id, verdict: known }) =>
+  view.rules.deviations.find((one) => one.subject === `circuit:${id}`)?.verdict ?? known;
 
 const both = (planned, now) => (now && now !== planned ? [planned, " → ", h("strong", {}, now)] : planned);
 

@@ -10,9 +10,15 @@ export function thumb(event, words) {
 
 async function show(place, event, words) {
   const db = await database();
-  const kept = (await db.get("thumbs", event.photo)) ?? (event.upload ? await db.get("thumbs", event.upload) : undefined);
+  const kept =
+    (await db.get("thumbs", event.photo)) ??
+    (event.upload ? await db.get("thumbs", event.upload) : undefined);
   const image = h("img", { alt: words, width: "220", height: "165" });
-  image.addEventListener("error", () => place.replaceChildren(h("span", { class: "thumb-none" }, kept ? "This picture opens on the server" : "On the server")));
+  image.addEventListener("error", () =>
+    place.replaceChildren(
+      h("span", { class: "thumb-none" }, kept ? "This picture opens on the server" : "On the server"),
+    ),
+  );
   if (kept?.blob) {
     image.src = URL.createObjectURL(kept.blob);
     image.addEventListener("load", () => URL.revokeObjectURL(image.src), { once: true });
