@@ -46,7 +46,7 @@ function warn(input) {
   const row = input.closest(".input-row");
   if (!row) return;
   const { low, high } = row.dataset;
-  const value = Number(input.value.replace(",", ".").replace(/\s*[^\d.\-]+$/, ""));
+  const value = Number(input.value.replace(",", ".").replace(/\s*[^\d.-]+$/, ""));
   const isOut =
     input.value.trim() !== "" &&
     Number.isFinite(value) &&

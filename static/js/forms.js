@@ -27,7 +27,7 @@ function fieldsOf(form) {
   );
 }
 
-function valueOf(field) {
+function typedIn(field) {
   if (field.type === "checkbox" || field.type === "radio") return field.checked;
   if (field.multiple && field.options)
     return [...field.options].filter((o) => o.selected).map((o) => o.value);
@@ -46,12 +46,12 @@ function startOf(field) {
 }
 
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
-const isDirty = (form) => fieldsOf(form).some((field) => !same(valueOf(field), startOf(field)));
+const isDirty = (form) => fieldsOf(form).some((field) => !same(typedIn(field), startOf(field)));
 const startText = (form) => JSON.stringify(fieldsOf(form).map((field) => [field.name, startOf(field)]));
 
 function keep(form) {
-  const typed = fieldsOf(form).map((field, place) => [place, field.name, valueOf(field)]);
-  const changed = fieldsOf(form).map((field) => !same(valueOf(field), startOf(field)));
+  const typed = fieldsOf(form).map((field, place) => [place, field.name, typedIn(field)]);
+  const changed = fieldsOf(form).map((field) => !same(typedIn(field), startOf(field)));
   const record = { start: startText(form), typed: typed.filter((_, place) => changed[place]) };
   try {
     if (record.typed.length) sessionStorage.setItem(keyOf(form), JSON.stringify(record));
@@ -68,7 +68,7 @@ function putBack(form, record) {
     if (!field) continue;
     if (field.type === "checkbox" || field.type === "radio") field.checked = value;
     else if (field.multiple && field.options)
-      [...field.options].forEach((o) => (o.selected = value.includes(o.value)));
+      for (const option of field.options) option.selected = value.includes(option.value);
     else field.value = value;
     field.dispatchEvent(new Event("input", { bubbles: true }));
     field.dispatchEvent(new Event("change", { bubbles: true }));

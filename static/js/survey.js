@@ -156,7 +156,7 @@ if (form && DATA) {
   remakeKeptRows();
   form.addEventListener("click", (event) => {
     const button = event.target.closest("button");
-    if (!button || button.type !== "submit") return;
+    if (button?.type !== "submit") return;
     const act = [
       ["add", onAdd],
       ["start", onStart],

@@ -45,7 +45,10 @@ export function deviceId() {
 async function deviceKept() {
   const tx = (await database()).transaction("meta", "readwrite", STRICT);
   let id = await tx.store.get("device");
-  if (!id) await tx.store.put((id = crypto.randomUUID()), "device");
+  if (!id) {
+    id = crypto.randomUUID();
+    await tx.store.put(id, "device");
+  }
   await tx.done;
   return id;
 }

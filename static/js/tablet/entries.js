@@ -2,6 +2,7 @@
 // that nothing is written down here that the server would have to set aside.
 import { shown } from "./units.js";
 
+// biome-ignore lint/suspicious/noControlCharactersInRegex: these characters are what is taken out
 const CONTROL = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]/g;
 const TEXT_LENGTH = 400;
 const SERIAL_LENGTH = 60;

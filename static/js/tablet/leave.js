@@ -1,7 +1,6 @@
 // Signing out: nothing of any customer stays on the tablet; with unsent work it asks twice and says what is lost.
 import { Offline, ask } from "./ask.js";
 import { forgetPersonal, metaGet, metaPut, unsentCount } from "./db.js";
-import { h } from "./dom.js";
 import { announce } from "./news.js";
 import { choose } from "./screens/choose.js";
 

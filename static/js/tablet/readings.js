@@ -182,7 +182,7 @@ function controllerAmps(step, name, ctx, tables) {
   });
 }
 
-function drop(step, name, ctx, tables) {
+function drop(step, _name, ctx, tables) {
   const [combiner, controller, amps] = ["combiner_v", "controller_v", "pv_a"].map((key) =>
     at(ctx, "K9", key, step.subject),
   );
@@ -200,7 +200,7 @@ function drop(step, name, ctx, tables) {
   );
 }
 
-function insulation(step, name, ctx, tables) {
+function insulation(_step, name, ctx, tables) {
   const found = plan(ctx, tables).insulation;
   if (!found) return null;
   const measured = at(ctx, "K6", name);
@@ -217,7 +217,7 @@ function insulation(step, name, ctx, tables) {
   );
 }
 
-function cure(step, name, ctx, tables) {
+function cure(_step, name, ctx, tables) {
   const hours = at(ctx, "L1", name);
   const temp = at(ctx, "L1", "temp_air_c");
   const family = at(ctx, "D1", "over_family") || "lap";
@@ -236,7 +236,7 @@ function cureRate(temp, humidityPercent, family, tables) {
   return tables.cure_steps.reduce((rate, [from, next]) => (temp >= from ? next : rate), 0);
 }
 
-function moisture(step, name, ctx, tables) {
+function moisture(_step, name, ctx, tables) {
   const before = at(ctx, "A8", "moisture_percent");
   const after = at(ctx, "L2", name);
   if (before === null) return null;

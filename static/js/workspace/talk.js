@@ -46,7 +46,8 @@ export class Live {
     if (!question) return;
     if (this.drawing) this.drawing = null;
     else this.waiting = null;
-    const running = (this.running = Object.assign(new AbortController(), { draws: question.draw }));
+    const running = Object.assign(new AbortController(), { draws: question.draw });
+    this.running = running;
     try {
       const response = await post(this.address, question, running.signal);
       if (response.ok || response.status === 422) {

@@ -271,7 +271,7 @@ function words(at) {
 }
 
 function pictures(at) {
-  const { spec, found, canRecord, view, step } = at;
+  const { spec, found, canRecord, step } = at;
   const says = h("p", { class: "field-says", role: "alert" });
   const input = h("input", {
     type: "file",
