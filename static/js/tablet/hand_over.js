@@ -1,6 +1,6 @@
 // What the customer is shown and signs for: the same rows as checklists/rules/hand_over.py makes of the same events. The
 // signature is bound to the SHA-256 of exactly this text.
-import { STRICT, database, metaGet } from "./db.js";
+import { database, metaGet, STRICT } from "./db.js";
 import { announce } from "./news.js";
 import { sha256 } from "./shrink.js";
 

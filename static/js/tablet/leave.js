@@ -1,5 +1,5 @@
 // Signing out: nothing of any customer stays on the tablet; with unsent work it asks twice and says what is lost.
-import { Offline, ask } from "./ask.js";
+import { ask, Offline } from "./ask.js";
 import { forgetPersonal, metaGet, metaPut, unsentCount } from "./db.js";
 import { announce } from "./news.js";
 import { choose } from "./screens/choose.js";

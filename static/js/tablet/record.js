@@ -1,5 +1,5 @@
 // Writes down what a person did: the event and its place in the queue in one transaction, or neither of them.
-import { STRICT, database, deviceId, metaGet } from "./db.js";
+import { database, deviceId, metaGet, STRICT } from "./db.js";
 import { announce } from "./news.js";
 
 const NOBODY = { id: null, name: "", role: "" };

@@ -1,6 +1,6 @@
 // Empties the queue: one tab at a time, everything as often as it takes, each row gone only when the server names it.
-import { Offline, SignedOut, UpdateNeeded, ask } from "./ask.js";
-import { STRICT, database, deviceId, forgetJob, metaGet, metaPut } from "./db.js";
+import { ask, Offline, SignedOut, UpdateNeeded } from "./ask.js";
+import { database, deviceId, forgetJob, metaGet, metaPut, STRICT } from "./db.js";
 import { announce, listen } from "./news.js";
 import { takeAgain } from "./take.js";
 import { sendUpload, uploadDone, uploadRefused } from "./uploads.js";

@@ -1,7 +1,7 @@
 // The bar above every view: what is sent, what is only saved here, and since when; never more than is true.
 import { database } from "./db.js";
 import { dayClock, h, icon, put } from "./dom.js";
-import { link, lastSent, send } from "./send.js";
+import { lastSent, link, send } from "./send.js";
 import { room } from "./take.js";
 import { wetLock } from "./wetlock.js";
 

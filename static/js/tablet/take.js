@@ -1,6 +1,6 @@
 // Takes a job along: everything the work asks for and every event so far, kept in one go or not at all.
 import { ask } from "./ask.js";
-import { STRICT, database } from "./db.js";
+import { database, STRICT } from "./db.js";
 import { announce } from "./news.js";
 
 const READS_FORM = 1;

@@ -1,6 +1,6 @@
 // Sends one photo in pieces that can be taken up again where they stopped, by the server's own count.
 import { ask } from "./ask.js";
-import { STRICT, database } from "./db.js";
+import { database, STRICT } from "./db.js";
 
 const LARGEST = 256 * 1024;
 const SMALLEST = 32 * 1024;

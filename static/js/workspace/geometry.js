@@ -1,4 +1,4 @@
-// Knows where panels lie and where the hand lets go of them. The server judges; this only leads the hand.
+// Where panels lie and where a drag comes to rest. The server judges; this only leads the pointer.
 
 export const GRID = 10; // mm
 const PULL = 30; // mm: nearer than this a line pulls
@@ -8,6 +8,14 @@ export function boxOf(panel, parts) {
   const part = parts.get(panel.part);
   const [length, width] = panel.turned ? [part.width_mm, part.length_mm] : [part.length_mm, part.width_mm];
   return { x0: panel.x_mm, y0: panel.y_mm, x1: panel.x_mm + length, y1: panel.y_mm + width, length, width };
+}
+
+// Returns the panel at a place, the one drawn last where several lie over each other.
+export function panelAt(layout, parts, { x, y }) {
+  return layout.panels.findLast((panel) => {
+    const box = boxOf(panel, parts);
+    return x >= box.x0 && x <= box.x1 && y >= box.y0 && y <= box.y1;
+  });
 }
 
 export const onGrid = (mm) => Math.round(mm / GRID) * GRID;

@@ -1,31 +1,17 @@
-// The drawing under the hand: looks closer, says what was touched and where, and draws marks over the plan.
-// The plan itself comes from the server and is not changed, only its panels are shifted while they are held.
+// The drawing: looks closer, says where on the roof a pointer is, and draws marks over the plan. The plan itself comes
+// from the server and is not changed, only its panels are shifted while they are held.
+
+import { Pointer } from "./pointer.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const SLIP = 4; // px: less than this is a tap, not a drag
 
 export class Stage {
-  constructor(element, plan, roofWidth) {
-    Object.assign(this, {
-      element,
-      plan,
-      roofWidth,
-      pointers: new Map(),
-      hold: null,
-      view: null,
-      layers: [],
-    });
+  constructor(element, plan, roof) {
+    Object.assign(this, { element, plan, view: null, layers: [], roofWidth: roof.width });
+    this.textSize = Math.max(70, roof.length / 68); // as the plan's own words [mm]
     this.over = this.layer("ws-over");
     this.take(null);
-    for (const [kind, act] of Object.entries({
-      pointerdown: "down",
-      pointermove: "move",
-      pointerup: "up",
-      pointercancel: "cancel",
-    })) {
-      element.addEventListener(kind, (event) => this[act](event));
-    }
-    element.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+    new Pointer(this);
   }
 
   // Adds a sheet of glass over the plan that is looked at together with it; the marks stay on top.
@@ -132,85 +118,8 @@ export class Stage {
     }
   }
 
-  down(event) {
-    if (event.button > 0) return;
-    this.element.setPointerCapture(event.pointerId);
-    this.pointers.set(event.pointerId, event);
-    if (this.pointers.size === 2) {
-      this.hold?.cancel?.();
-      this.hold = null;
-      this.pinch = this.span();
-      return;
-    }
-    this.start = event;
-    this.isSlip = true;
-    this.hold = this.onDown?.(this.onRoof(event), event) ?? this.pan(event);
-  }
-
-  pan(event) {
-    let last = [event.clientX, event.clientY];
-    return {
-      move: (now) => {
-        const scale = 1 / this.svg.getScreenCTM().a;
-        const { x, y, width, height } = this.shown;
-        this.look({
-          x: x - (now.clientX - last[0]) * scale,
-          y: y - (now.clientY - last[1]) * scale,
-          width,
-          height,
-        });
-        last = [now.clientX, now.clientY];
-      },
-      tap: () => this.onTapAway?.(),
-    };
-  }
-
-  move(event) {
-    if (!this.pointers.has(event.pointerId)) return;
-    this.pointers.set(event.pointerId, event);
-    if (this.pointers.size === 2) return this.stretch();
-    if (!this.hold) return;
-    const far = Math.hypot(event.clientX - this.start.clientX, event.clientY - this.start.clientY);
-    if (this.isSlip && far < SLIP) return;
-    this.isSlip = false;
-    this.hold.move(event, this.onRoof(event));
-  }
-
-  span() {
-    const [one, other] = [...this.pointers.values()];
-    const middle = { clientX: (one.clientX + other.clientX) / 2, clientY: (one.clientY + other.clientY) / 2 };
-    return { far: Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY), middle };
-  }
-
-  stretch() {
-    const now = this.span();
-    if (now.far > 10) this.zoom(this.pinch.far / now.far, this.drawn(now.middle));
-    this.pinch = now;
-  }
-
-  up(event) {
-    if (!this.pointers.delete(event.pointerId)) return;
-    const { hold } = this;
-    this.hold = null;
-    if (!hold) return;
-    if (this.isSlip) hold.tap?.(event);
-    else hold.drop?.(event);
-  }
-
-  cancel(event) {
-    this.pointers.delete(event.pointerId);
-    this.hold?.cancel?.();
-    this.hold = null;
-  }
-
-  wheel(event) {
-    if (!event.ctrlKey) return; // the page scrolls; a pinch on a touch pad arrives with ctrl
-    event.preventDefault();
-    this.zoom(event.deltaY > 0 ? 1.12 : 1 / 1.12, this.drawn(event));
-  }
-
   // Draws the marks: boxes round what is chosen or wrong, lines that pulled, rings round feet off the rafters,
-  // and what the hand whose turn it is wants drawn (``more``).
+  // and what the tool in use wants drawn (``more``).
   mark({ boxes = [], guides = null, feet = [], more = [] }) {
     const line = this.shown.width / 500;
     const parts = [];

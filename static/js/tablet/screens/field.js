@@ -8,8 +8,8 @@ import { shrink } from "../shrink.js";
 
 import { bandWords, bar, hints } from "./band.js";
 import { judged, openPad } from "./pad.js";
-import { thumb } from "./thumbs.js";
 import { saving, whoWhen } from "./parts.js";
+import { thumb } from "./thumbs.js";
 
 export function field(view, step, spec, canRecord) {
   const at = {

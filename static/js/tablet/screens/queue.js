@@ -2,7 +2,7 @@
 import { database } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
 import { openJob } from "../job.js";
-import { link, lastSent, urls } from "../send.js";
+import { lastSent, link, urls } from "../send.js";
 import { counts, sentence, tryNow } from "../status.js";
 
 const LINK = {

@@ -1,9 +1,9 @@
 // The count of holes, foot by foot: made, sealed under, sealed over, with the plan beside it.
 import { h, icon, picture } from "../dom.js";
-import { NOTHING } from "../reducer.js";
 import { recordValue } from "../record.js";
-import { jobHead, lines, saving } from "./parts.js";
+import { NOTHING } from "../reducer.js";
 import { openPad } from "./pad.js";
+import { jobHead, lines, saving } from "./parts.js";
 
 export function seals(view) {
   const groups = sides(view);

@@ -1,11 +1,11 @@
 // One step to a view: what to do, what it asks, what stands there, and what to do when a value is wrong.
 import { h, icon, verdict } from "../dom.js";
-import { record } from "../record.js";
 import { NOTE_LENGTH } from "../entries.js";
+import { record } from "../record.js";
 import { field } from "./field.js";
 import { jobHead, lines, notice, whoWhen } from "./parts.js";
-import { sealTable } from "./seals.js";
 import { circuitTable } from "./schedule.js";
+import { sealTable } from "./seals.js";
 
 export function step(view, pk) {
   const found = view.stepByPk.get(Number(pk));

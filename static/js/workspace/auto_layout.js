@@ -1,10 +1,12 @@
 // Automatic layouts: sends what is allowed, looks how far the search is, hands over the layout that is taken.
 // The server draws every state; this only puts its answers in place. Without script the same forms work.
 
+import { by } from "./dom.js";
+
 const AGAIN = 700; // ms between two looks
 const CALM = 3000; // ms after a look that failed
 
-export class Lay {
+export class AutoLayout {
   // `take` is given a layout; without it, taking is an ordinary form. `ready` is awaited before a search.
   constructor(place, { take = null, ready = null } = {}) {
     Object.assign(this, { place, take, ready, timer: 0, shown: "" });
@@ -32,7 +34,7 @@ export class Lay {
     if (kind === "take") {
       if (!this.take) return;
       event.preventDefault();
-      this.take(JSON.parse(document.getElementById(form.dataset.candidate).textContent));
+      this.take(JSON.parse(by(form.dataset.candidate).textContent));
     } else if (kind) {
       event.preventDefault();
       this.send(form);
@@ -94,10 +96,9 @@ export class Lay {
 }
 
 // Joins it to the workspace: taking a layout is one step that can be undone.
-export function layInto(store, saver) {
-  const by = (id) => document.getElementById(id);
+export function offerAutoLayout(store, saver) {
   const sheet = by("ws-lay-sheet");
-  const lay = new Lay(by("ws-lay"), {
+  const autoLayout = new AutoLayout(by("ws-lay"), {
     ready: () => saver.settled(),
     take: (taken) => {
       store.change((layout) => Object.assign(layout, structuredClone(taken)));
@@ -113,7 +114,7 @@ export function layInto(store, saver) {
     event.preventDefault();
     sheet.hidden = false;
     by("ws-lay-h").focus();
-    lay.open(event.currentTarget.href);
+    autoLayout.open(event.currentTarget.href);
   });
   by("ws-lay-close").addEventListener("click", () => {
     sheet.hidden = true;
