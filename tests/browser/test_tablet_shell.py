@@ -382,8 +382,8 @@ class TestBrokenBuilds:
     COMMIT = "  await tx.done;\n"
     BREAKS = {
         "sound": ("", "", ""),
-        "a new id for every try": ("send.js", "[key, event[key]]", NEW_ID),
-        "rows go before the answer": ("send.js", ASK, FORGET + ASK),
+        "a new id for every try": ("sending/events.js", "[key, event[key]]", NEW_ID),
+        "rows go before the answer": ("sending/events.js", ASK, FORGET + ASK),
         "the write is never committed": (
             "record.js",
             COMMIT,

@@ -1,4 +1,4 @@
-// What the tablet keeps: who it is, the jobs taken along, every event known of them, and what is not sent yet.
+// What the tablet keeps: who it is, the jobs downloaded, every event known of them, and what is not sent yet.
 import { openDB } from "../../vendor/idb-8.0.4.js";
 import { announce } from "./news.js";
 
@@ -15,7 +15,8 @@ export function database() {
       db.createObjectStore("meta");
       db.createObjectStore("jobs", { keyPath: "pk" });
       db.createObjectStore("events", { keyPath: "id" }).createIndex("job", "job");
-      const outbox = db.createObjectStore("outbox", { keyPath: "seq", autoIncrement: true }); // in order of the work
+      // in order of the work
+      const outbox = db.createObjectStore("outbox", { keyPath: "seq", autoIncrement: true });
       outbox.createIndex("id", "id");
       db.createObjectStore("uploads", { keyPath: "id" }).createIndex("job", "job");
       db.createObjectStore("thumbs", { keyPath: "id" }).createIndex("job", "job");

@@ -1,9 +1,10 @@
-// One job as it stands on this tablet: what was taken along, every event known of it, and what follows from both.
+// One job as it stands on this tablet: what was downloaded, every event known of it, and what follows from
+// both.
 import { database, metaGet } from "./db.js";
 import { listen } from "./news.js";
-import { EMPTY, reduceEvents, sinceDesign } from "./reducer.js";
-import { Rules } from "./rules.js";
-import { said } from "./said.js";
+import { EMPTY, reduceEvents, sinceDesign } from "./rules/reducer.js";
+import { Verdicts } from "./verdicts.js";
+import { valueWords } from "./wording.js";
 
 export class JobView {
   constructor(row, events, person) {
@@ -34,7 +35,7 @@ export class JobView {
   }
 
   forget() {
-    this.judge = undefined;
+    this.judged = undefined;
     this.reduced = undefined;
     this.counted = undefined;
   }
@@ -59,19 +60,19 @@ export class JobView {
     return this.states.get(step.pk) ?? EMPTY;
   }
 
-  get rules() {
-    this.judge ??= new Rules(this.job, this.states, this.whole);
-    return this.judge;
+  get verdicts() {
+    this.judged ??= new Verdicts(this.job, this.states, this.whole);
+    return this.judged;
   }
 
   fields(step) {
-    return this.rules.fields(step);
+    return this.verdicts.fields(step);
   }
   mark(step) {
-    return this.rules.mark(step);
+    return this.verdicts.mark(step);
   }
   locks(letter) {
-    return this.rules.locks(letter);
+    return this.verdicts.locks(letter);
   }
 
   // The job as it would be with one more event, before that is recorded.
@@ -81,12 +82,12 @@ export class JobView {
 
   // What is not as planned: of one step, or of the whole job.
   deviations(step) {
-    const all = this.rules.deviations.filter((one) => one.verdict !== "pass");
+    const all = this.verdicts.deviations.filter((one) => one.verdict !== "pass");
     return step ? all.filter((one) => (one.step_names ?? [one.step]).includes(step.pk)) : all;
   }
 
   say(spec, event) {
-    return said(this.job, spec, event);
+    return valueWords(this.job, spec, event);
   }
 
   ofPhase(letter) {
@@ -113,7 +114,8 @@ export class JobView {
   }
 }
 
-// The last job opened stays open: reading it anew takes longer than a tap may. News that this copy does not hold end it.
+// The last job opened stays open: reading it anew takes longer than a tap may. News that this copy does not
+// hold end it.
 let last;
 let news = 0;
 listen(({ kind, ids = [] }, isHere) => {

@@ -1,4 +1,5 @@
-// Signing out: nothing of any customer stays on the tablet; with unsent work it asks twice and says what is lost.
+// Signing out: nothing of any customer stays on the tablet; with unsent work it asks twice and says what is
+// lost.
 import { ask, Offline } from "./ask.js";
 import { forgetPersonal, metaGet, metaPut, unsentCount } from "./db.js";
 import { announce } from "./news.js";
@@ -13,7 +14,8 @@ export async function mayLeave({ isQuiet = false } = {}) {
   if (!unsent)
     return choose("Sign out? The jobs on this tablet are removed from it.", { yes: "Sign out", no: "Stay" });
   const first = await choose(
-    `${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them from this tablet for good.`,
+    `${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them ` +
+      `from this tablet for good.`,
     { yes: "Go on", no: "Stay signed in" },
   );
   return (

@@ -1,6 +1,6 @@
-// On the shop's own pages: signing out clears what this tablet keeps of customers, and asks twice while work waits.
-// "Take along" keeps a whole job on the tablet and opens it there. What a press needs is fetched at the press:
-// this stands on every page.
+// On the shop's own pages: signing out clears what this tablet keeps of customers, and asks twice while work
+// waits. "Take along" downloads a whole job on the tablet and opens it there. What a press needs is fetched
+// at the press: this stands on every page.
 const hasTablet = async (name) =>
   !indexedDB.databases || (await indexedDB.databases()).some((one) => one.name === name);
 
@@ -28,8 +28,8 @@ for (const button of document.querySelectorAll("[data-take-along]")) {
     button.disabled = true;
     state.textContent = " Taking …";
     try {
-      const { takeAlong } = await import("./take.js");
-      await takeAlong(Number(button.dataset.takeAlong));
+      const { downloadJob } = await import("./download.js");
+      await downloadJob(Number(button.dataset.takeAlong));
       location.assign(`${button.dataset.shell}#/job/${button.dataset.takeAlong}`);
     } catch (problem) {
       state.textContent = ` Not taken: ${problem.message || "no network"}`;

@@ -12,7 +12,8 @@ import { queue } from "./screens/queue.js";
 import { schedule } from "./screens/schedule.js";
 import { seals } from "./screens/seals.js";
 import { step } from "./screens/step.js";
-import { startSending, urls } from "./send.js";
+import { urls } from "./sending/link.js";
+import { startSending } from "./sending/send.js";
 import { drawBar } from "./status.js";
 import { wetLockAgain } from "./wetlock.js";
 
@@ -22,9 +23,9 @@ let turn = 0;
 let shownAt;
 
 async function view() {
-  const [, room = "", pk = "", name = "", part = ""] = location.hash.split("/");
-  if (room === "queue") return queue();
-  if (room !== "job") return home();
+  const [, area = "", pk = "", name = "", part = ""] = location.hash.split("/");
+  if (area === "queue") return queue();
+  if (area !== "job") return home();
   const found = await openJob(Number(pk));
   if (!found)
     return h(
@@ -77,7 +78,8 @@ function trouble(problem) {
     h(
       "p",
       { class: "notice notice-error", role: "alert" },
-      `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open the page again.`,
+      `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open ` +
+        `the page again.`,
     ),
   );
 }

@@ -4,7 +4,8 @@ import { announce } from "./news.js";
 
 const NOBODY = { id: null, name: "", role: "" };
 
-// Adds events of one job; each is { step, verb, field, value, … }. Resolves when they are safe on this tablet.
+// Adds events of one job; each is { step, verb, field, value, … }. Resolves when they are safe on this
+// tablet.
 export async function record(view, entries, extras = {}) {
   const [device, person, db] = [await deviceId(), (await metaGet("person")) ?? NOBODY, await database()];
   const at = new Date().toISOString();

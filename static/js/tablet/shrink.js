@@ -1,4 +1,6 @@
 // Makes a camera file small enough to send from a roof: 1600 px JPEG, with the hash of the file as it came.
+import { sha256 } from "./hash.js";
+
 const LONGEST = 1600;
 const THUMB = 320;
 const QUALITY = 0.8;
@@ -54,9 +56,4 @@ async function drawn(picture, longest) {
   const canvas = new OffscreenCanvas(width, height);
   canvas.getContext("2d").drawImage(picture, 0, 0, width, height);
   return canvas.convertToBlob({ type: "image/jpeg", quality: QUALITY });
-}
-
-export async function sha256(bytes) {
-  const digest = await crypto.subtle.digest("SHA-256", bytes);
-  return [...new Uint8Array(digest)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }

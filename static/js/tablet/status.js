@@ -1,13 +1,16 @@
 // The bar above every view: what is sent, what is only saved here, and since when; never more than is true.
-import { database } from "./db.js";
+import { database, metaGet } from "./db.js";
 import { dayClock, h, icon, put } from "./dom.js";
-import { lastSent, link, send } from "./send.js";
-import { room } from "./take.js";
+import { link } from "./sending/link.js";
+import { send } from "./sending/send.js";
+import { storageSpace } from "./storage.js";
 import { wetLock } from "./wetlock.js";
 
 const FULL_SHARE = 0.8;
 
-// { unsent, photos, oldest, bad, held }
+export const lastSent = () => metaGet("last_sent");
+
+// { unsent, photos, oldest, bad }
 export async function counts() {
   const db = await database();
   const [rows, uploads] = await Promise.all([db.getAll("outbox"), db.count("uploads")]);
@@ -39,7 +42,7 @@ const WHY = {
 let drawn = "";
 
 export async function drawBar() {
-  const [found, last, space] = [await counts(), await lastSent(), await room()];
+  const [found, last, space] = [await counts(), await lastSent(), await storageSpace()];
   const words = sentence(found);
   const [why, shape] = WHY[link.state] ?? WHY.idle;
   const isQuiet = !found.unsent && !["signed-out", "update"].includes(link.state);

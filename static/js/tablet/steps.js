@@ -1,4 +1,4 @@
-// Knows where a step of the job is and what stands at its fields.
+// Finds a step of the job and the value that stands at one of its fields.
 
 const placed = new WeakMap();
 

@@ -50,7 +50,8 @@ export function wetLock() {
     h("div", { class: "lock-middle" }, icon("lock"), words),
     two,
   );
-  for (const kind of ["keydown", "cancel"]) shut.addEventListener(kind, noEscape); // Escape is a stray touch too
+  // Escape is a stray touch too
+  for (const kind of ["keydown", "cancel"]) shut.addEventListener(kind, noEscape);
   shut.addEventListener("click", (event) => {
     if (event.target.closest(".lock-key")) return;
     first = 0; // a drop anywhere begins the count anew

@@ -1,4 +1,4 @@
-// Knows how numbers are written in sentences, so that a sentence made here reads as the server's.
+// Writes numbers in sentences the way the server writes them.
 
 // As Python's %g: six digits that count, no zeros at the end.
 export function g(value) {
@@ -30,7 +30,8 @@ export const thousands = (text) => text.replace(/^-?\d+/, (whole) => whole.repla
 
 const trimmed = (text) => (text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text);
 
-// As toFixed and toExponential, but a number that lies exactly between two goes to the even one, as in Python.
+// As toFixed and toExponential, but a number that lies exactly between two goes to the even one, as in
+// Python.
 export function fixed(value, digits) {
   return even(value.toFixed(digits), value.toFixed(Math.min(100, digits + 60)), digits);
 }

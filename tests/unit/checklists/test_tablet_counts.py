@@ -7,11 +7,11 @@ from typing import Any
 from tests.js import needs_node, run_js
 
 SEALS = """
-import { sealCount } from "./seals.js";
+import { sealCount } from "./rules/seals.js";
 answer(data.states.map((state) => sealCount(data.job, new Map(state))));
 """
 JUDGE = """
-import { judgeStep } from "./judging.js";
+import { judgeStep } from "./rules/judging.js";
 const state = new Map(data.state);
 answer(judgeStep(data.job.steps[0], state.get(1), { job: data.job, state, whole: state }));
 """

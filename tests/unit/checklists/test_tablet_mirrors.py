@@ -8,9 +8,7 @@ from __future__ import annotations
 import json
 import random
 import shutil
-import subprocess
 import uuid
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,26 +17,13 @@ from checklists.rules.entries import EntryRefused, checked_value
 from checklists.rules.fields import spec_from_json
 from checklists.rules.hand_over import bits
 from checklists.rules.reducer import Event, StepState, canonical, reduce_events
+from tests.js import ROOT, needs_node, run_js
 
-NODE = shutil.which("node") or shutil.which("nodejs")
-TABLET = Path(__file__).resolve().parents[3] / "static" / "js" / "tablet"
+SCRIPTS = ROOT / "static" / "js" / "tablet"
 VALUES = [True, 7, 7.0, 7.5, -0.0, 0, 0.1 + 0.2, 1e-7, 1e21, 123456789.125, "7", "", "é½", "a\nb", None]
 FIELDS = ["a", "b", "foot_1"]
 
-pytestmark = pytest.mark.skipif(NODE is None, reason="node is not installed (apt-get install nodejs)")
-
-
-def run_js(modules: list[str], work: str, data: Any) -> Any:
-    """Return what JavaScript makes of ``data``: the modules' text, then ``work``, in one run of node."""
-    texts = [(TABLET / name).read_text() for name in modules]
-    source = "\n".join(line for text in texts for line in text.splitlines() if not line.startswith("import "))
-    read = f"import fs from 'node:fs';\nconst data = JSON.parse(fs.readFileSync(0));\n{source}\n{work}"
-    done = subprocess.run(
-        [str(NODE), "--input-type=module", "-e", read],
-        input=json.dumps(data), capture_output=True, text=True, check=False, timeout=120,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr[-2000:]
-    return json.loads(done.stdout)
+pytestmark = needs_node
 
 
 def random_events(luck: random.Random) -> list[dict[str, Any]]:
@@ -101,6 +86,8 @@ def told(state: StepState) -> dict[str, Any]:
 
 
 TELL = """
+import { canonical, reduceEvents, sinceDesign } from "./rules/reducer.js";
+import { bits } from "./rules/hand_over.js";
 const field = ({ standing, values, value, photos, isConflict, redoCount }) => ({
   standing: standing.map((event) => event.id), values: values.map(canonical), photos, isConflict,
   isNone: value === null, redoCount, bits: standing.map(bits),
@@ -109,12 +96,11 @@ const told = (state) => ({
   fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, field(own)])),
   notes: state.notes.map((event) => event.id),
 });
-const out = data.map(({ events, design }) => {
+answer(data.map(({ events, design }) => {
   const whole = [...reduceEvents(events)].sort(([a], [b]) => a - b);
   const since = whole.map(([pk, state]) => [pk, told(sinceDesign(state, design))]);
   return { whole: whole.map(([pk, state]) => [pk, told(state)]), since };
-});
-console.log(JSON.stringify(out));
+}));
 """
 
 
@@ -145,7 +131,7 @@ def cases_and_answers(count: int) -> tuple[list[Any], list[Any]]:
 
 def test_the_tablets_reducer_says_what_the_servers_says():
     cases, answers = cases_and_answers(1500)
-    found = run_js(["reducer.js", "hand_over.js"], TELL, cases)
+    found = run_js(TELL, cases)
     for case, js, python in zip(cases, found, answers, strict=True):
         assert as_floats(js) == python, case
 
@@ -161,11 +147,14 @@ def test_the_tablets_reducer_says_what_the_servers_says():
         ("if (byId.has(name)) waiting.push(...(byId.get(name).replaces ?? []));", ""),
     ],
 )
-def test_a_broken_reducer_is_found_out(sound, broken):
+def test_a_broken_reducer_is_found_out(tmp_path, sound, broken):
     cases, answers = cases_and_answers(150)
-    text = (TABLET / "reducer.js").read_text()
+    copied = shutil.copytree(SCRIPTS, tmp_path / "tablet")
+    reducer = copied / "rules" / "reducer.js"
+    text = reducer.read_text()
     assert sound in text
-    found = run_js(["hand_over.js"], text.replace(sound, broken) + TELL, cases)
+    reducer.write_text(text.replace(sound, broken))
+    found = run_js(TELL, cases, folder=copied)
     assert [as_floats(js) for js in found] != answers
 
 
@@ -185,12 +174,15 @@ TYPED = [
 ]  # fmt: skip
 
 
+TAKEN = """
+import { checked } from "./rules/entries.js";
+answer(data.map(([spec, value]) => checked({ units: {} }, spec, value).value ?? null));
+"""
+
+
 def test_the_tablet_takes_what_the_server_takes():
-    work = "const job = { units: {} };"
-    work += "const out = data.map(([spec, value]) => checked(job, spec, value).value ?? null);"
-    work += "console.log(JSON.stringify(out));"
     cases = [[spec, value] for spec in SPECS for value in TYPED]
-    found = run_js(["words.js", "units.js", "entries.js"], work, cases)
+    found = run_js(TAKEN, cases)
     for (spec, value), js in zip(cases, found, strict=True):
         if spec["kind"] in {"text", "serial"} and not isinstance(value, str):
             continue  # an input of words cannot hold a number

@@ -17,10 +17,10 @@ from tests.js import needs_node, run_js
 from tests.unit.checklists import tablet_job as told
 
 SCRIPT = """
-import { judgeStep } from "./judging.js";
-import { Holds, locks } from "./holds.js";
-import { sealCount } from "./seals.js";
-import { deviationsNow } from "./as_built.js";
+import { judgeStep } from "./rules/judging.js";
+import { Holds, locks } from "./rules/holds.js";
+import { sealCount } from "./rules/seals.js";
+import { deviationsNow } from "./rules/as_built.js";
 const out = data.cases.map(({ state, more }) => {
   const job = { ...data.job, ...more };
   const map = new Map(state);
@@ -125,7 +125,7 @@ COUNTED = [  # photos there, asked for, whether they must be, what a technician 
     (1, 2, False, "1 of 2 photos"),
 ]
 COUNT = """
-import { photoWords } from "./judging.js";
+import { photoWords } from "./rules/judging.js";
 answer(data.map(([have, count, required]) => photoWords({ count, required }, have)));
 """
 

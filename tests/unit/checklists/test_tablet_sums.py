@@ -48,14 +48,18 @@ JOB = {
     "weight.label_kg": Reported(low=0.0, high=9000.0),
 }
 SCRIPT = """
-import { answers, judge, problemOf } from "./as_built.js";
+import { judge, problemOf } from "./rules/as_built.js";
+import { Reader } from "./tables/reader.js";
 answer(data.sums.map((sums) => data.cases.map((values) => {
   const problem = problemOf(sums, values);
   if (problem) return { problem };
   const told = judge(sums, values).map((each) => [each.key, each.kind, each.verdict, each.value, each.limit]);
-  const known = Object.entries(answers(sums, values)).filter(([key]) => !key.includes("#"));
-  const checks = known.map(([key, found]) =>
-    [key, found && (found.isAsked ? "asked" : [found.verdict, found.value, found.limit, found.title])]);
+  const reader = new Reader(sums, values);
+  const checks = sums.checks.filter(({ key }) => !key.includes("#")).map((tables) => {
+    const found = reader.check(tables);
+    const told = found && [found.verdict, found.value, found.limit, found.title];
+    return [tables.key, found?.isAsked ? "asked" : told];
+  });
   return { told, checks: Object.fromEntries(checks) };
 })));
 """

@@ -1,4 +1,5 @@
 // The acceptance band in words and as a bar, and what the reading card says of a number outside it.
+import { h, icon } from "../dom.js";
 import { shown } from "../units.js";
 
 const has = (value) => value !== null && value !== undefined && value !== "";
@@ -36,9 +37,9 @@ export function bar({ low, high, mark }, value) {
   if (!has(low) && !has(high)) return "";
   const bottom = has(low) ? low : Math.min(0, high * 0.5);
   const top = has(high) ? high : Math.max(Math.abs(bottom) * 2, bottom + 1);
-  const room = Math.max(top - bottom, 1e-9);
+  const span = Math.max(top - bottom, 1e-9);
   const place = (at) =>
-    Math.min(100, Math.max(0, ((at - bottom + room * 0.5) / (room * 2)) * 100)).toFixed(2);
+    Math.min(100, Math.max(0, ((at - bottom + span * 0.5) / (span * 2)) * 100)).toFixed(2);
   const drawing = part("svg", {
     class: "band",
     viewBox: "0 0 100 10",
@@ -64,8 +65,12 @@ export function bar({ low, high, mark }, value) {
   return drawing;
 }
 
-// What to do about a number: the lines of the step's reading card that fit it.
-export function hints(step, mark, value) {
+// What to do about a number, as lines to show.
+export const hintLines = (step, mark, value) =>
+  hints(step, mark, value).map((words) => h("p", { class: "field-hint" }, icon("hand-index"), ` ${words}`));
+
+// The lines of the step's reading card that fit a number.
+function hints(step, mark, value) {
   if (typeof value !== "number" || ["ok", "blank", "missing"].includes(mark.mark)) return [];
   const fits = new Set(situations(value, mark));
   return step.card.filter((row) => fits.has(row.when)).map((row) => row.says);

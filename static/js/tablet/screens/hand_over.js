@@ -1,10 +1,9 @@
 // The hand-over at the vehicle: what was done in the customer's words, every record, then the places to sign.
-import SignaturePad from "../../../vendor/signature_pad-5.1.4.min.js";
-import { dayClock, h, icon, tell } from "../dom.js";
-import { contentOf, hashOf, keepSignature, recordedRows } from "../hand_over.js";
+import { dayClock, h, icon } from "../dom.js";
+import { contentOf, hashOf, recordedRows } from "../rules/hand_over.js";
 import { jobHead, lines } from "./parts.js";
+import { signForm } from "./sign_form.js";
 
-const INK = "#1c2224";
 const PARTS = {
   technician: "Technician: work done",
   owner: "Owner: overrides and quality",
@@ -13,7 +12,7 @@ const PARTS = {
 };
 
 export async function handOver(view) {
-  const open = view.rules.openItems;
+  const open = view.verdicts.openItems;
   const content = contentOf(view, open);
   const hash = await hashOf(content);
   return h(
@@ -40,12 +39,13 @@ export async function handOver(view) {
         {},
         "Content ",
         h("span", { class: "content-hash" }, hash),
-        ". A signature holds for exactly this; when anything is recorded later it is signed again. The printed job sheet comes from the shop.",
+        ". A signature holds for exactly this; when anything is recorded later it is signed again. " +
+          "The printed job sheet comes from the shop.",
       ),
     ),
     h("section", { class: "card-says" }, h("h2", {}, "Care"), lines(view.job.texts.care)),
     h("section", { class: "safety" }, h("h2", {}, "Cautions"), lines(view.job.texts.cautions)),
-    view.rules.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })),
+    view.verdicts.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })),
   );
 }
 
@@ -123,7 +123,7 @@ function place(view, part, { content, hash, isOpen }) {
         ? h("p", {}, "The owner signs in the shop, from the owner's own sign-in.")
         : isOpen
           ? h("p", {}, "Nobody signs while something is open.")
-          : form(view, part, content, hash),
+          : signForm(view, part, content, hash),
   );
 }
 
@@ -143,91 +143,4 @@ function fate({ printed_name: name, at, answer }) {
     h("strong", {}, name),
     `, ${dayClock(at)}: ${words}.`,
   );
-}
-
-function form(view, part, content, hash) {
-  const name = h("input", {
-    id: `name-${part}`,
-    type: "text",
-    maxlength: "150",
-    autocomplete: "off",
-    value:
-      part === "customer" ? view.job.job.customer : part === "technician" ? (view.person?.name ?? "") : "",
-  });
-  const canvas = h("canvas", { role: "img", "aria-label": "Signature, empty" });
-  const typed = h("input", { type: "checkbox", id: `typed-${part}` });
-  const error = h("p", { class: "field-says", role: "alert" });
-  const pad = new SignaturePad(canvas, { minWidth: 0.8, maxWidth: 2.6, penColor: INK });
-  pad.addEventListener("endStroke", () => canvas.setAttribute("aria-label", "Signature, drawn"));
-  new ResizeObserver(() => fit(canvas, pad)).observe(canvas);
-  const sign = async (event) => {
-    if (!name.value.trim()) {
-      error.textContent = "Please print the name under the signature.";
-      return name.focus();
-    }
-    if (pad.isEmpty() && !typed.checked) {
-      error.textContent = "Please draw the signature, or tick that the typed name stands for it.";
-      return undefined;
-    }
-    event.currentTarget.disabled = true;
-    await keepSignature(view, {
-      part,
-      printed_name: name.value.trim(),
-      signature_svg: typed.checked ? "" : pad.toSVG(),
-      content,
-      content_sha256: hash,
-    });
-    tell("Signature saved here");
-    return dispatchEvent(new HashChangeEvent("hashchange"));
-  };
-  return h(
-    "div",
-    { class: "sign-form" },
-    h("label", { class: "input-label", for: name.id }, "Name in print"),
-    h("div", { class: "word-row" }, name),
-    h(
-      "div",
-      { class: "signature" },
-      canvas,
-      h(
-        "div",
-        { class: "signature-line" },
-        h("span", {}, "Sign above the line with finger or pen."),
-        h(
-          "button",
-          {
-            class: "btn btn-secondary",
-            type: "button",
-            onclick: () => {
-              pad.clear();
-              canvas.setAttribute("aria-label", "Signature, empty");
-            },
-          },
-          "Clear",
-        ),
-      ),
-    ),
-    h("label", { class: "choice", for: typed.id }, typed, h("span", {}, "The typed name is the signature")),
-    error,
-    h(
-      "div",
-      { class: "step-end" },
-      h(
-        "button",
-        { class: "btn btn-primary btn-tall", type: "button", onclick: sign },
-        icon("pen"),
-        ` Sign as ${part === "licensed" ? "licensed person" : part}`,
-      ),
-    ),
-  );
-}
-
-function fit(canvas, pad) {
-  const ratio = Math.max(devicePixelRatio || 1, 1);
-  const strokes = pad.toData();
-  canvas.width = canvas.offsetWidth * ratio;
-  canvas.height = canvas.offsetHeight * ratio;
-  canvas.getContext("2d").scale(ratio, ratio);
-  pad.clear();
-  pad.fromData(strokes);
 }

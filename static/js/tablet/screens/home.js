@@ -1,14 +1,15 @@
-// The jobs on this tablet, and those that can be taken along while there is a network.
+// The jobs on this tablet, and those that can be downloaded while there is a network.
 import { database, metaGet, metaPut } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
+import { downloadJob, jobsOnServer } from "../download.js";
 import { openJob } from "../job.js";
 import { leave } from "../leave.js";
-import { urls } from "../send.js";
-import { jobsOnServer, room, takeAlong } from "../take.js";
+import { urls } from "../sending/link.js";
+import { storageSpace } from "../storage.js";
 
 export async function home() {
   const db = await database();
-  const [rows, person, space] = await Promise.all([db.getAll("jobs"), metaGet("person"), room()]);
+  const [rows, person, space] = await Promise.all([db.getAll("jobs"), metaGet("person"), storageSpace()]);
   const kept = await Promise.all(rows.map(card));
   const others = h("div", { class: "take-list" }, h("p", {}, "Looking for jobs …"));
   fillOthers(others, new Set(rows.map((row) => row.pk)));
@@ -101,7 +102,7 @@ function offer(job, isHere) {
     button.disabled = true;
     state.textContent = "Taking …";
     try {
-      await takeAlong(job.pk);
+      await downloadJob(job.pk);
       state.textContent = "On this tablet.";
     } catch (problem) {
       state.textContent = `Not taken: ${problem.message || "no network"}`;
@@ -115,11 +116,13 @@ function keeping({ isPersistent, share }, hasJobs) {
   const words = [];
   if (share >= 0.8)
     words.push(
-      `Storage is ${Math.round(share * 100)}% full: send what waits, or remove jobs that are done. Ticks and numbers still fit.`,
+      `Storage is ${Math.round(share * 100)}% full: send what waits, or remove jobs that are ` +
+        `done. Ticks and numbers still fit.`,
     );
   if (hasJobs && !isPersistent)
     words.push(
-      "This browser may clear its storage when the tablet runs full. Put the app on the home screen, and send as soon as there is a network.",
+      "This browser may clear its storage when the tablet runs full. Put the app on the home " +
+        "screen, and send as soon as there is a network.",
     );
   return words.length
     ? h(

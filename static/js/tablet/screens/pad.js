@@ -1,229 +1,215 @@
 // The big number pad: unit, expected value, band and bar in view; a number outside says so while it is typed.
 import { h, icon, tell } from "../dom.js";
-import { checked } from "../entries.js";
+import { checked } from "../rules/entries.js";
 import { amountText, hasFractions, labelOf, storedOf } from "../units.js";
-import { bandWords, bar, hints } from "./band.js";
+import { bandWords, bar, hintLines } from "./band.js";
+import { consequences, judged } from "./trial.js";
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫"];
 const NAMES = { "⌫": "Delete last", ".": "Point", "−": "Change sign" };
+const TYPED = { Backspace: "⌫", "-": "−", ",": "." };
 const PARTS = [
   ["⅛", 0.125],
   ["¼", 0.25],
   ["½", 0.5],
   ["¾", 0.75],
 ];
+const LONGEST = 12; // digits
 
+// ``save`` is given the field, the number, and why it is read again.
 export function openPad(at, save) {
-  const { view, spec, found } = at;
-  const state = { text: "", part: 0, cause: "" };
-  const needsCause = at.mark.mark === "fail" && found.standing.length > 0;
-  const screen = h("output", { class: "pad-number", "aria-label": spec.label });
-  const says = h("div", { class: "pad-says", "aria-live": "polite" });
-  const place = h("div", { class: "pad-band" });
-  const keep = h("button", { class: "btn btn-primary pad-save", type: "button" }, "Save");
-  const dialog = h("dialog", { class: "pad-view", "aria-label": spec.label });
-
-  const value = () => {
-    const sign = state.text.startsWith("-") ? -1 : 1;
-    const amount = Number(state.text || "0") + sign * state.part;
-    return (state.text.replace("-", "") === "" && !state.part) || !Number.isFinite(amount)
-      ? null
-      : storedOf(view.job, amount, spec.unit);
-  };
-  const press = (key) => {
-    if (key === "⌫") {
-      if (state.part) state.part = 0;
-      else state.text = state.text.slice(0, -1);
-    } else if (key === "−") state.text = state.text.startsWith("-") ? state.text.slice(1) : `-${state.text}`;
-    else if (key === ".") state.text += state.text.includes(".") ? "" : ".";
-    else if (state.text.length < 12) state.text += key;
-    draw();
-  };
-  const draw = () => {
-    const now = value();
-    const fraction =
-      PARTS.filter(([, size]) => size === state.part).map(([sign]) => sign)[0] ??
-      (state.part ? `+${amountInSixteenths(state.part)}` : "");
-    screen.replaceChildren(
-      h(
-        "span",
-        { class: "pad-digits" },
-        `${state.text.replace("-", "−") || (state.part ? "" : "–")}${fraction ? ` ${fraction}` : ""}`,
-      ),
-      h("span", { class: "pad-unit" }, labelOf(view.job, spec.unit)),
-    );
-    const mark = now === null ? at.mark : judged(at, now);
-    place.replaceChildren(...[bar(mark, now)].filter((one) => one.nodeType));
-    const problem = now === null ? "" : (checked(view.job, spec, now).error ?? "");
-    const out = ["fail", "caution"].includes(mark.mark) && now !== null && !problem;
-    says.replaceChildren(
-      ...[
-        problem ? h("p", { class: "field-says" }, icon("x-octagon"), ` ${problem}`) : "",
-        out
-          ? h(
-              "p",
-              { class: "field-says" },
-              icon("x-octagon"),
-              ` ${clean(mark.sentence, spec) || "Outside the accepted band."}`,
-            )
-          : "",
-        ...(out
-          ? hints(at.step, mark, now).map((text) =>
-              h("p", { class: "field-hint" }, icon("hand-index"), ` ${text}`),
-            )
-          : []),
-        ...(out || problem || now === null ? [] : news(at, now)),
-      ].filter((one) => one.nodeType),
-    );
-    keep.disabled = now === null || Boolean(problem) || (needsCause && !state.cause);
-    keep.textContent = now === null ? "Save" : out ? "Save it all the same" : "Save";
-  };
-
-  keep.addEventListener("click", () => {
-    const now = value();
-    dialog.close();
-    save(at, now, state.cause);
-  });
-  const key = (name) =>
-    h(
-      "button",
-      { type: "button", class: "pad-key", "aria-label": NAMES[name], onclick: () => press(name) },
-      name,
-    );
-  dialog.append(
-    h(
-      "div",
-      { class: "pad-head" },
-      h("h2", {}, spec.label),
-      h(
-        "button",
-        { class: "btn btn-secondary", type: "button", onclick: () => dialog.close() },
-        icon("x-lg"),
-        " Close",
-      ),
-    ),
-    h(
-      "div",
-      { class: "pad-side" },
-      h("p", { class: "field-band" }, bandWords(view, spec, at.mark) || " "),
-      found.standing.length
-        ? h(
-            "p",
-            { class: "pad-last" },
-            `Last: ${found.standing.map((event) => `${amountText(view.job, event.value, spec.unit)} ${labelOf(view.job, spec.unit)}`).join(", ")}`,
-          )
-        : "",
-      screen,
-      place,
-      says,
-      needsCause ? causes(view, state, draw) : "",
-    ),
-    h(
-      "div",
-      { class: "pad-keys" },
-      KEYS.map(key),
-      hasFractions(view.job, spec.unit)
-        ? PARTS.map(([sign, size]) =>
-            h(
-              "button",
-              {
-                type: "button",
-                class: "pad-key pad-part",
-                "aria-label": `plus ${size}`,
-                onclick: () => {
-                  state.part = (state.part + size) % 1;
-                  draw();
-                },
-              },
-              sign,
-            ),
-          )
-        : "",
-      (spec.min ?? -1) < 0 ? key("−") : "",
-      keep,
-    ),
-  );
-  dialog.addEventListener("keydown", (event) => {
-    const typed = { Backspace: "⌫", "-": "−", ",": "." }[event.key] ?? event.key;
-    if ([...KEYS, "−"].includes(typed)) {
-      press(typed);
-      event.preventDefault();
-    } else if (event.key === "Enter" && !keep.disabled && event.target.closest(".pad-key") === null)
-      keep.click();
-  });
-  dialog.addEventListener("close", () => {
-    dialog.remove();
-    document.querySelector(`[data-key="pad-${at.step.pk}/${spec.name}"]`)?.focus();
-  });
-  document.body.append(dialog);
-  draw();
-  dialog.showModal();
-  tell(`${spec.label}. ${bandWords(view, spec, at.mark)}`);
+  const pad = new Pad(at, save);
+  document.body.append(pad.dialog);
+  pad.draw();
+  pad.dialog.showModal();
+  tell(`${at.spec.label}. ${bandWords(at.view, at.spec, at.mark)}`);
 }
 
-function amountInSixteenths(part) {
-  return `${Math.round(part * 8)}/8`;
+class Pad {
+  constructor(at, save) {
+    const { spec, mark, found } = at;
+    Object.assign(this, { at, save, text: "", part: 0, cause: "" });
+    this.needsCause = mark.mark === "fail" && found.standing.length > 0;
+    this.screen = h("output", { class: "pad-number", "aria-label": spec.label });
+    this.says = h("div", { class: "pad-says", "aria-live": "polite" });
+    this.place = h("div", { class: "pad-band" });
+    const keep = () => this.keep();
+    this.button = h("button", { class: "btn btn-primary pad-save", type: "button", onclick: keep }, "Save");
+    this.dialog = h(
+      "dialog",
+      { class: "pad-view", "aria-label": spec.label },
+      this.head(),
+      this.side(),
+      this.keys(),
+    );
+    this.dialog.addEventListener("keydown", (event) => this.typed(event));
+    this.dialog.addEventListener("close", () => this.closed());
+  }
+
+  // --- the number as it is typed ---
+
+  // Returns the number in stored units, null while there is none.
+  get value() {
+    const { view, spec } = this.at;
+    const sign = this.text.startsWith("-") ? -1 : 1;
+    const amount = Number(this.text || "0") + sign * this.part;
+    const isBlank = this.text.replace("-", "") === "" && !this.part;
+    return isBlank || !Number.isFinite(amount) ? null : storedOf(view.job, amount, spec.unit);
+  }
+
+  press(key) {
+    if (key === "⌫") {
+      if (this.part) this.part = 0;
+      else this.text = this.text.slice(0, -1);
+    } else if (key === "−") this.text = this.text.startsWith("-") ? this.text.slice(1) : `-${this.text}`;
+    else if (key === ".") this.text += this.text.includes(".") ? "" : ".";
+    else if (this.text.length < LONGEST) this.text += key;
+    this.draw();
+  }
+
+  typed(event) {
+    const key = TYPED[event.key] ?? event.key;
+    if ([...KEYS, "−"].includes(key)) {
+      this.press(key);
+      event.preventDefault();
+    } else if (event.key === "Enter" && !this.button.disabled && !event.target.closest(".pad-key")) {
+      this.button.click();
+    }
+  }
+
+  keep() {
+    const now = this.value;
+    this.dialog.close();
+    this.save(this.at, now, this.cause);
+  }
+
+  closed() {
+    const { step, spec } = this.at;
+    this.dialog.remove();
+    document.querySelector(`[data-key="pad-${step.pk}/${spec.name}"]`)?.focus();
+  }
+
+  // --- showing ---
+
+  draw() {
+    const { at } = this;
+    const now = this.value;
+    const mark = now === null ? at.mark : judged(at, now);
+    const problem = now === null ? "" : (checked(at.view.job, at.spec, now).error ?? "");
+    const isOut = ["fail", "caution"].includes(mark.mark) && now !== null && !problem;
+    this.drawNumber();
+    this.place.replaceChildren(...[bar(mark, now)].filter((one) => one.nodeType));
+    this.says.replaceChildren(...this.warnings(now, mark, problem, isOut));
+    this.button.disabled = now === null || Boolean(problem) || (this.needsCause && !this.cause);
+    this.button.textContent = isOut ? "Save it all the same" : "Save";
+  }
+
+  drawNumber() {
+    const { view, spec } = this.at;
+    const { text, part } = this;
+    const known = PARTS.find(([, size]) => size === part)?.[0];
+    const fraction = known ?? (part ? `+${Math.round(part * 8)}/8` : "");
+    const digits = text.replace("-", "−") || (part ? "" : "–");
+    this.screen.replaceChildren(
+      h("span", { class: "pad-digits" }, `${digits}${fraction ? ` ${fraction}` : ""}`),
+      h("span", { class: "pad-unit" }, labelOf(view.job, spec.unit)),
+    );
+  }
+
+  warnings(now, mark, problem, isOut) {
+    const { at } = this;
+    const says = (shape, words) => h("p", { class: "field-says" }, icon(shape), ` ${words}`);
+    if (problem) return [says("x-octagon", problem)];
+    if (isOut) {
+      const words = clean(mark.sentence, at.spec) || "Outside the accepted band.";
+      return [says("x-octagon", words), ...hintLines(at.step, mark, now)];
+    }
+    if (now === null) return [];
+    return consequences(at, now).map((sentence) => says("exclamation-triangle", sentence));
+  }
+
+  // --- what it is made of ---
+
+  head() {
+    const close = () => this.dialog.close();
+    return h(
+      "div",
+      { class: "pad-head" },
+      h("h2", {}, this.at.spec.label),
+      h("button", { class: "btn btn-secondary", type: "button", onclick: close }, icon("x-lg"), " Close"),
+    );
+  }
+
+  side() {
+    const { view, spec, mark, found } = this.at;
+    const last = found.standing.map(
+      (event) => `${amountText(view.job, event.value, spec.unit)} ${labelOf(view.job, spec.unit)}`,
+    );
+    return h(
+      "div",
+      { class: "pad-side" },
+      h("p", { class: "field-band" }, bandWords(view, spec, mark) || " "),
+      last.length ? h("p", { class: "pad-last" }, `Last: ${last.join(", ")}`) : "",
+      this.screen,
+      this.place,
+      this.says,
+      this.needsCause ? this.causes() : "",
+    );
+  }
+
+  keys() {
+    const { view, spec } = this.at;
+    return h(
+      "div",
+      { class: "pad-keys" },
+      KEYS.map((name) => this.key(name)),
+      hasFractions(view.job, spec.unit) ? PARTS.map((part) => this.partKey(part)) : "",
+      (spec.min ?? -1) < 0 ? this.key("−") : "",
+      this.button,
+    );
+  }
+
+  key(name) {
+    const facts = { type: "button", class: "pad-key", "aria-label": NAMES[name] };
+    return h("button", { ...facts, onclick: () => this.press(name) }, name);
+  }
+
+  partKey([sign, size]) {
+    const add = () => {
+      this.part = (this.part + size) % 1;
+      this.draw();
+    };
+    const facts = { type: "button", class: "pad-key pad-part", "aria-label": `plus ${size}` };
+    return h("button", { ...facts, onclick: add }, sign);
+  }
+
+  causes() {
+    const buttons = this.at.view.job.causes.map(([value, words]) =>
+      h(
+        "button",
+        { class: "choice", type: "button", "aria-pressed": "false", onclick: () => choose(value) },
+        h("span", { class: "choice-dot", "aria-hidden": "true" }),
+        words,
+      ),
+    );
+    const choose = (cause) => {
+      this.cause = cause;
+      for (const [place, [value]] of this.at.view.job.causes.entries()) {
+        buttons[place].setAttribute("aria-pressed", String(value === cause));
+        buttons[place].classList.toggle("choice-on", value === cause);
+      }
+      this.draw();
+    };
+    return h(
+      "div",
+      {},
+      h("p", { class: "input-label" }, "The last number failed and stays on record. Why is it read again?"),
+      h("div", { class: "choices" }, buttons),
+    );
+  }
 }
 
 const clean = (sentence, spec) => {
   const words = (sentence ?? "").replace(`${spec.label}: `, "");
   return words ? words[0].toUpperCase() + words.slice(1) : "";
 };
-
-const trial = (at, value) => ({
-  id: "ffffffff-ffff-4fff-bfff-ffffffffffff",
-  step: at.step.pk,
-  verb: "record",
-  field: at.spec.name,
-  value,
-  photo: null,
-  undoes: null,
-  replaces: at.found.standing.map((event) => event.id),
-  by_name: "",
-  by_role: "",
-  at: new Date().toISOString(),
-  design_number: at.view.job.design_number,
-});
-
-// What is made of a value in place of all that stands.
-export const judged = (at, value) => at.view.with(trial(at, value)).mark(at.step).fields[at.spec.name];
-
-// What this number would do to the sums, told before it is saved.
-function news(at, value) {
-  if (!at.spec.feeds) return [];
-  const before = new Set(at.view.deviations(at.step).map((one) => one.sentence));
-  return at.view
-    .with(trial(at, value))
-    .deviations(at.step)
-    .filter((one) => !before.has(one.sentence) && one.verdict !== "pass")
-    .map((one) => h("p", { class: "field-says" }, icon("exclamation-triangle"), ` ${one.sentence}`));
-}
-
-function causes(view, state, draw) {
-  const buttons = view.job.causes.map(([value, words]) =>
-    h(
-      "button",
-      {
-        class: "choice",
-        type: "button",
-        "aria-pressed": "false",
-        onclick: (event) => {
-          state.cause = value;
-          for (const one of buttons) {
-            one.setAttribute("aria-pressed", String(one === event.currentTarget));
-            one.classList.toggle("choice-on", one === event.currentTarget);
-          }
-          draw();
-        },
-      },
-      h("span", { class: "choice-dot", "aria-hidden": "true" }),
-      words,
-    ),
-  );
-  return h(
-    "div",
-    {},
-    h("p", { class: "input-label" }, "The last number failed and stays on record. Why is it read again?"),
-    h("div", { class: "choices" }, buttons),
-  );
-}

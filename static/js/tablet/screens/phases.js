@@ -57,7 +57,7 @@ const way = (view, name, shape, words) =>
 
 function alerts(view) {
   const { waiting_changes: waiting, suggestions } = view.job;
-  const { problem } = view.rules;
+  const { problem } = view.verdicts;
   return [
     waiting.map((one) =>
       notice(

@@ -2,8 +2,8 @@
 import { database } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
 import { openJob } from "../job.js";
-import { lastSent, link, urls } from "../send.js";
-import { counts, sentence, tryNow } from "../status.js";
+import { link, urls } from "../sending/link.js";
+import { counts, lastSent, sentence, tryNow } from "../status.js";
 
 const LINK = {
   idle: "",
@@ -12,7 +12,8 @@ const LINK = {
     "No answer from the shop's server: everything below is saved on this tablet and is sent by itself.",
   "signed-out": "You are signed out. Your work is kept; sign in again and it is sent.",
   update:
-    "This app is too old for the shop's server. Your work is kept: open the app while online so that it updates itself.",
+    "This app is too old for the shop's server. Your work is kept: open the app while online " +
+    "so that it updates itself.",
 };
 
 export async function queue() {

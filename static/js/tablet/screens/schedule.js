@@ -1,4 +1,5 @@
-// The circuit schedule as a technician reads it: path, size, fuse, drop; values recorded here stand beside the plan.
+// The circuit schedule as a technician reads it: path, size, fuse, drop; values recorded here stand beside
+// the plan.
 import { h, verdict } from "../dom.js";
 import { percent, shown } from "../units.js";
 import { jobHead } from "./parts.js";
@@ -24,88 +25,75 @@ export function schedule(view) {
   );
 }
 
+const HEADS = [
+  "Circuit",
+  "From – to",
+  "Path",
+  "Size",
+  "Fuse",
+  "Must carry",
+  "Drop",
+  "Against the plan",
+  "Verdict",
+];
+
 export function circuitTable(view) {
-  const length = (value) => (value === null ? "–" : shown(view.job, value, "m"));
-  const amps = (value) => (value === null || value === undefined ? "–" : shown(view.job, value, "A"));
   const recorded = recordedRuns(view);
-  const row = (each) => {
-    const own = recorded.get(each.id) ?? {};
-    const judged =
-      own.run_len_m !== undefined || own.size !== undefined || own.fuse_a !== undefined
-        ? "recorded"
-        : each.changed.length
-          ? `changed: ${each.changed.join(", ")}`
-          : "as planned";
-    return h(
-      "tr",
-      {},
-      h("th", { scope: "row", class: "id" }, each.id),
-      h("td", {}, each.from_to),
-      h(
-        "td",
-        { class: "end" },
-        both(length(each.run_len_m), own.run_len_m === undefined ? "" : length(own.run_len_m)),
-      ),
-      h("td", {}, both(each.size || "–", own.size ?? "")),
-      h(
-        "td",
-        { class: "fuse-cell" },
-        both(
-          each.fuse_a === null ? "–" : amps(each.fuse_a),
-          own.fuse_a === undefined ? "" : amps(own.fuse_a),
-        ),
-        each.fuse_place && each.fuse_a !== null ? h("br") : "",
-        each.fuse_a !== null ? each.fuse_place : "",
-      ),
-      h("td", { class: "end" }, amps(each.design_a)),
-      h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))),
-      h("td", {}, judged),
-      h("td", {}, verdict(verdictNow(view, each))),
-    );
-  };
+  const words = "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow.";
+  const heads = HEADS.map((word) => h("th", { scope: "col" }, word));
+  const rows = view.job.schedule.map((each) => row(view, each, recorded.get(each.id) ?? {}));
   return h(
     "div",
     { class: "scroll", tabindex: "0", role: "region", "aria-label": "Circuit schedule" },
     h(
       "table",
       { class: "ledger" },
-      h(
-        "caption",
-        {},
-        "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow.",
-      ),
-      h(
-        "thead",
-        {},
-        h(
-          "tr",
-          {},
-          [
-            "Circuit",
-            "From – to",
-            "Path",
-            "Size",
-            "Fuse",
-            "Must carry",
-            "Drop",
-            "Against the plan",
-            "Verdict",
-          ].map((word) => h("th", { scope: "col" }, word)),
-        ),
-      ),
-      h("tbody", {}, view.job.schedule.map(row)),
+      h("caption", {}, words),
+      h("thead", {}, h("tr", {}, heads)),
+      h("tbody", {}, rows),
     ),
   );
 }
 
-// Drop and verdict of the values recorded here, by the job's own tables; where they say nothing, as the shop knew them.
+// One circuit; ``own`` holds what was recorded for it here.
+function row(view, each, own) {
+  const known = (value, unit) => (value === null || value === undefined ? "–" : shown(view.job, value, unit));
+  const now = (value, unit) => (value === undefined ? "" : known(value, unit));
+  return h(
+    "tr",
+    {},
+    h("th", { scope: "row", class: "id" }, each.id),
+    h("td", {}, each.from_to),
+    h("td", { class: "end" }, both(known(each.run_len_m, "m"), now(own.run_len_m, "m"))),
+    h("td", {}, both(each.size || "–", own.size ?? "")),
+    h(
+      "td",
+      { class: "fuse-cell" },
+      both(known(each.fuse_a, "A"), now(own.fuse_a, "A")),
+      each.fuse_a === null ? "" : [each.fuse_place ? h("br") : "", each.fuse_place],
+    ),
+    h("td", { class: "end" }, known(each.design_a, "A")),
+    h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))),
+    h("td", {}, againstPlan(each, own)),
+    h("td", {}, verdict(verdictNow(view, each))),
+  );
+}
+
+function againstPlan(each, own) {
+  const isRecorded = [own.run_len_m, own.size, own.fuse_a].some((value) => value !== undefined);
+  if (isRecorded) return "recorded";
+  return each.changed.length ? `changed: ${each.changed.join(", ")}` : "as planned";
+}
+
+// Drop and verdict of the values recorded here, by the job's own tables; where they say nothing, as the shop
+// knew them.
 const dropNow = (view, id) => {
-  const drop = view.rules.row(id, "drop_fraction");
+  const drop = view.verdicts.row(id, "drop_fraction");
   return drop === null ? "" : percent(drop);
 };
 
 const verdictNow = (view, { id, verdict: known }) =>
-  view.rules.deviations.find((one) => one.subject === `circuit:${id}`)?.verdict ?? known;
+  view.verdicts.deviations.find((one) => one.subject === `circuit:${id}`)?.verdict ?? known;
 
 const both = (planned, now) => (now && now !== planned ? [planned, " → ", h("strong", {}, now)] : planned);
 

@@ -1,7 +1,7 @@
 // The count of holes, foot by foot: made, sealed under, sealed over, with the plan beside it.
 import { h, icon, picture } from "../dom.js";
 import { recordValue } from "../record.js";
-import { NOTHING } from "../reducer.js";
+import { NOTHING } from "../rules/reducer.js";
 import { openPad } from "./pad.js";
 import { jobHead, lines, saving } from "./parts.js";
 
@@ -35,7 +35,7 @@ export function seals(view) {
 // The panels and the gland box with their steps "under" and "over".
 function sides(view) {
   const of = (code, subject) => view.inScope.find((step) => step.code === code && step.subject === subject);
-  const groups = (view.rules.seals?.groups ?? []).map(({ name, title }) => ({
+  const groups = (view.verdicts.seals?.groups ?? []).map(({ name, title }) => ({
     title: title[0].toUpperCase() + title.slice(1),
     subject: name === "gland" ? "gland:box" : `panel:${name}`,
   }));
@@ -69,46 +69,48 @@ function cells(view, step) {
   return view
     .fields(step)
     .filter((spec) => (spec.tick ?? null) !== null)
-    .map((spec) => {
-      const found = view.state(step).fields[spec.name] ?? NOTHING;
-      const words = spec.name.startsWith("foot_") ? `Foot ${spec.name.slice(5)}` : "Screws";
-      const isWhole = found.value === spec.tick;
-      const state = found.isConflict
-        ? "two counts"
-        : found.value === null
-          ? `0 of ${spec.tick}`
-          : `${found.value} of ${spec.tick}`;
-      const open = () =>
-        openPad({ view, step, spec, found, canRecord: true, mark: view.mark(step).fields[spec.name] }, save);
-      const save = async (_, value, cause) => {
-        saving(document.querySelector(`[data-key="seal-${step.pk}-${spec.name}"]`));
-        await recordValue(view, step, spec, value, cause);
-        dispatchEvent(new HashChangeEvent("hashchange"));
-      };
-      const whole = () =>
-        found.value === null && !found.isConflict
-          ? save(null, spec.whole ? Math.trunc(spec.tick) : spec.tick, "")
-          : open();
-      return h(
-        "button",
-        {
-          class: `foot-cell${isWhole ? " foot-done" : ""}`,
-          type: "button",
-          disabled: !view.job.job.is_in_install,
-          "data-key": `seal-${step.pk}-${spec.name}`,
-          onclick: whole,
-          "aria-label": `${spec.label}: ${state}${found.value === null ? `; tap records all ${spec.tick}` : "; tap changes it"}`,
-        },
-        h("span", {}, words),
-        h("strong", {}, isWhole ? icon("check-lg") : "", ` ${state}`),
-      );
-    });
+    .map((spec) => cell(view, step, spec));
+}
+
+function cell(view, step, spec) {
+  const found = view.state(step).fields[spec.name] ?? NOTHING;
+  const isWhole = found.value === spec.tick;
+  const state = found.isConflict ? "two counts" : `${found.value ?? 0} of ${spec.tick}`;
+  const hint = found.value === null ? `; tap records all ${spec.tick}` : "; tap changes it";
+  return h(
+    "button",
+    {
+      class: `foot-cell${isWhole ? " foot-done" : ""}`,
+      type: "button",
+      disabled: !view.job.job.is_in_install,
+      "data-key": `seal-${step.pk}-${spec.name}`,
+      onclick: () => tapped(view, step, spec, found),
+      "aria-label": `${spec.label}: ${state}${hint}`,
+    },
+    h("span", {}, spec.name.startsWith("foot_") ? `Foot ${spec.name.slice(5)}` : "Screws"),
+    h("strong", {}, isWhole ? icon("check-lg") : "", ` ${state}`),
+  );
+}
+
+// The first tap records all holes as sealed; a later one asks for the number.
+function tapped(view, step, spec, found) {
+  const save = async (value, cause) => {
+    saving(document.querySelector(`[data-key="seal-${step.pk}-${spec.name}"]`));
+    await recordValue(view, step, spec, value, cause);
+    dispatchEvent(new HashChangeEvent("hashchange"));
+  };
+  if (found.value === null && !found.isConflict) {
+    return save(spec.whole ? Math.trunc(spec.tick) : spec.tick, "");
+  }
+  const mark = view.mark(step).fields[spec.name];
+  return openPad({ view, step, spec, found, canRecord: true, mark }, (_, value, cause) => save(value, cause));
 }
 
 export function sealTable(view) {
-  const count = view.rules.seals;
+  const count = view.verdicts.seals;
   if (!count) return h("p", { class: "empty" }, "This job makes no holes.");
   const cell = (value) => h("td", { class: "end num" }, value ?? "–");
+  const { made, under, over, cableHoles, cableHolesSealed, unused, patched } = count;
   return h(
     "div",
     { class: "scroll", tabindex: "0", role: "region", "aria-label": "Count of holes" },
@@ -118,7 +120,9 @@ export function sealTable(view) {
       h(
         "caption",
         {},
-        `${count.made} holes made; sealed under ${count.under}, sealed over ${count.over}. Cable holes ${count.cableHoles}, sealed ${count.cableHolesSealed ?? "–"}.${count.unused ? ` Unused ${count.unused}, patched ${count.patched ?? 0}.` : ""}`,
+        `${made} holes made; sealed under ${under}, sealed over ${over}. ` +
+          `Cable holes ${cableHoles}, sealed ${cableHolesSealed ?? "–"}.`,
+        unused ? ` Unused ${unused}, patched ${patched ?? 0}.` : "",
       ),
       h(
         "thead",

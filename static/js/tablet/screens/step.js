@@ -1,8 +1,8 @@
 // One step to a view: what to do, what it asks, what stands there, and what to do when a value is wrong.
 import { h, icon, verdict } from "../dom.js";
-import { NOTE_LENGTH } from "../entries.js";
 import { record } from "../record.js";
-import { field } from "./field.js";
+import { NOTE_LENGTH } from "../rules/entries.js";
+import { field } from "./field/field.js";
 import { jobHead, lines, notice, whoWhen } from "./parts.js";
 import { circuitTable } from "./schedule.js";
 import { sealTable } from "./seals.js";
@@ -172,7 +172,10 @@ function history(view, found) {
       return `Took back ${labels.get(view.events.get(event.undoes)?.field)?.label ?? "a value"}`;
     if (event.verb === "note") return `Note: ${event.value}`;
     const spec = labels.get(event.field);
-    return `${spec?.label ?? event.field}: ${view.say(spec, event)}${event.cause ? ` (${event.cause})` : ""}${event.design_number === view.job.design_number ? "" : `, on design ${event.design_number}`}`;
+    const why = event.cause ? ` (${event.cause})` : "";
+    const isOfNow = event.design_number === view.job.design_number;
+    const design = isOfNow ? "" : `, on design ${event.design_number}`;
+    return `${spec?.label ?? event.field}: ${view.say(spec, event)}${why}${design}`;
   };
   return h(
     "details",

@@ -1,13 +1,14 @@
-// One job judged as it stands here: marks of steps, holds, locks, deviations, open things. The rules themselves are in
-// judging, holds, readings, seals and as_built; a view asks only here.
-import { asBuiltProblem, deviationsNow, rowAsBuilt } from "./as_built.js";
-import { Holds } from "./holds.js";
-import { conflictWords, specsOf } from "./judging.js";
-import { fieldOf } from "./reducer.js";
-import { said } from "./said.js";
-import { sealCount } from "./seals.js";
+// The verdicts on one job as it stands here: marks of steps, holds, locks, deviations, what is still open.
+// The rules themselves are in rules/; a view asks only here.
+import { asBuiltProblem, deviationsNow, rowAsBuilt } from "./rules/as_built.js";
+import { specsOf } from "./rules/fields.js";
+import { Holds } from "./rules/holds.js";
+import { conflictWords } from "./rules/judging.js";
+import { fieldOf } from "./rules/reducer.js";
+import { sealCount } from "./rules/seals.js";
+import { valueWords } from "./wording.js";
 
-export class Rules {
+export class Verdicts {
   constructor(job, states, whole) {
     Object.assign(this, { job, states });
     this.holds = new Holds({ job, state: states, whole, signedParts: [] });
@@ -24,7 +25,8 @@ export class Rules {
     }));
   }
 
-  // { mark, isDone, fields: { name: { mark, sentence, low, high, expected } } }, of a hold also holdState and items
+  // { mark, isDone, fields: { name: { mark, sentence, low, high, expected } } }, of a hold also holdState and
+  // items
   mark(step) {
     if (!this.marks.has(step.pk))
       this.marks.set(step.pk, step.is_hold && step.is_in_scope ? this.hold(step) : this.holds.mark(step));
@@ -47,12 +49,12 @@ export class Rules {
     };
   }
 
-  // What keeps a hold shut; the values of a dispute in the shop's units, as checklists/record/wording.py writes them.
+  // What keeps a hold shut; the values of a dispute in the shop's units, as the server writes them.
   words({ step, sentence, disputed }) {
     if (!disputed) return sentence;
     const spec = this.fields(step).find((one) => one.name === disputed);
     return conflictWords(spec, fieldOf(this.states, step, disputed), (of, value) =>
-      said(this.job, of, { value }),
+      valueWords(this.job, of, { value }),
     );
   }
 
@@ -80,7 +82,7 @@ export class Rules {
     return this.job.sums ? rowAsBuilt(this.job, this.states, circuit, quantity) : null;
   }
 
-  // What keeps the job from being handed over, each thing once, in words; the signatures themselves left out.
+  // What keeps the job from being handed over, each sentence once; the signatures themselves left out.
   get openItems() {
     const found = new Map();
     for (const hold of this.holds.all()) {

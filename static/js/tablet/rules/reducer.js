@@ -1,5 +1,6 @@
-// How the events of an install become what is known now: the same rules as checklists/rules/reducer.py, and a test holds
-// the two together. The answer depends on the set of events alone; no clock and no order of arrival decides.
+// How the events of an install become what is known now: the same rules as checklists/rules/reducer.py, and a
+// test holds the two together. The answer depends on the set of events alone; no clock and no order of
+// arrival decides.
 
 export function canonical(value) {
   if (typeof value === "number") return Object.is(value, -0) ? "-0" : String(value);

@@ -1,11 +1,13 @@
-// Takes a job along: everything the work asks for and every event so far, kept in one go or not at all.
+// Downloads a job to work on it offline: everything the work asks for and every event so far, in one go or
+// not at all.
 import { ask } from "./ask.js";
 import { database, STRICT } from "./db.js";
 import { announce } from "./news.js";
+import { askToStay } from "./storage.js";
 
 const READS_FORM = 1;
 
-export async function takeAlong(pk) {
+export async function downloadJob(pk) {
   const [payload, others] = await Promise.all([
     ask(`/jobs/${pk}/take-along/`),
     ask(`/jobs/${pk}/events/?after=`),
@@ -41,7 +43,7 @@ export async function takeAlong(pk) {
 }
 
 // The plan, holds, deviations and locks of a job that is here already; the events stay as they are.
-export async function takeAgain(pk) {
+export async function refreshJob(pk) {
   const answer = await ask(`/jobs/${pk}/take-along/`);
   if (!answer.ok || answer.data.form !== READS_FORM) return;
   const tx = (await database()).transaction("jobs", "readwrite");
@@ -55,25 +57,4 @@ export async function jobsOnServer(url) {
   const answer = await ask(url, { patience: 8000 });
   if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
   return answer.data.jobs;
-}
-
-export async function askToStay() {
-  try {
-    return (await navigator.storage.persisted()) || (await navigator.storage.persist());
-  } catch {
-    return false;
-  }
-}
-
-// { isPersistent, share, free } · share of what this browser lets us keep
-export async function room() {
-  try {
-    const [{ usage, quota }, isPersistent] = [
-      await navigator.storage.estimate(),
-      await navigator.storage.persisted(),
-    ];
-    return { isPersistent, share: quota ? usage / quota : 0, free: quota - usage };
-  } catch {
-    return { isPersistent: false, share: 0, free: Infinity };
-  }
 }

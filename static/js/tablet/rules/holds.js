@@ -1,14 +1,11 @@
-// Knows what keeps a hold point shut, in words, and which phases are locked because of it; the same as
+// What keeps a hold point shut, in words, and which phases are locked because of it; the same as
 // checklists/rules/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts }.
 import { asBuiltProblem, deviationsNow } from "./as_built.js";
-import { fieldOf, isOpen, judgeStep, plain, specsOf } from "./judging.js";
+import { item, OWN_ITEMS } from "./hold_items.js";
+import { isOpen, judgeStep } from "./judging.js";
 import { alikeSentences } from "./readings.js";
-import { sealCount } from "./seals.js";
-import { stepAt, valueAt } from "./steps.js";
-import { fixed } from "./words.js";
 
 const ENERGISE = "J"; // from this phase on every earlier hold must have passed
-const REST_SPREAD_V = 0.05;
 
 // Return { letter: [why, …] } for every phase of the job; an empty list is an open phase.
 export function locks(job, state, ctx = {}) {
@@ -117,7 +114,7 @@ export class Holds {
     for (const step of this.ofPhase(hold.phase)) yield* this.openFields(step);
     yield* this.blockingDeviations(hold);
     for (const sentence of this.extra[hold.code] ?? []) yield item(hold, sentence);
-    if (hold.code in EXTRA) yield* EXTRA[hold.code](this, hold);
+    if (hold.code in OWN_ITEMS) yield* OWN_ITEMS[hold.code](this, hold);
   }
 
   *openFields(step) {
@@ -139,73 +136,6 @@ export class Holds {
     }
   }
 
-  *go(hold) {
-    for (const step of this.inScope) {
-      if (step.is_hold && step.phase < hold.phase && !this.ofStep(step).isPassed) {
-        yield item(step, `${step.title}: this hold has not passed`, false);
-      }
-    }
-    for (const letter of this.letters.filter((each) => each < hold.phase && !this.holdOf(each))) {
-      for (const step of this.ofPhase(letter)) yield* this.openFields(step);
-    }
-    yield* this.secondPerson();
-  }
-
-  *secondPerson() {
-    const step = stepAt(this.job, "J1");
-    const name = valueAt(this.job, this.ctx.state, "J1", "second_person");
-    if (!step || !name) return;
-    const did = this.inScope
-      .filter((each) => "FGH".includes(each.phase))
-      .flatMap((each) => this.byNames(each));
-    const hands = new Set(did.map((person) => person.toLowerCase()));
-    if (hands.size === 1 && hands.has(String(name).trim().toLowerCase())) {
-      yield item(step, `${name} did the work: somebody else looks it over`);
-    }
-  }
-
-  byNames(step) {
-    const fields = Object.values(this.own(step)?.fields ?? {});
-    return fields.flatMap((field) => field.standing.map((event) => event.by_name)).filter(Boolean);
-  }
-
-  *counts(hold) {
-    for (const sentence of sealCount(this.job, this.ctx.state).sentences) yield item(hold, sentence);
-  }
-
-  *serials(hold) {
-    const seen = new Map();
-    for (const step of this.inScope) {
-      for (const spec of specsOf(this.job, this.ctx.state, step)) {
-        const { value } = fieldOf(this.own(step), spec.name);
-        if (spec.kind !== "serial" || !value || step.phase > hold.phase) continue;
-        const first = seen.get(plain(value));
-        if (first && first.code === step.code && hold.phase === step.phase) {
-          yield item(step, `Serial ${value} is also recorded at “${first.title}”`);
-        }
-        if (!first) seen.set(plain(value), step);
-      }
-    }
-  }
-
-  *battery(hold) {
-    const steps = this.inScope.filter((step) => step.code === "G1");
-    const known = steps
-      .map((step) => fieldOf(this.own(step), "rest_v").value)
-      .filter((value) => value !== null);
-    const spread = Math.max(...known) - Math.min(...known);
-    if (known.length > 1 && spread > REST_SPREAD_V + 1e-9) {
-      yield item(steps[0], `Batteries rest ${fixed(spread, 2)} V apart; join them only within 0.05 V`);
-    }
-    yield* this.serials(hold);
-  }
-
-  *signatures(hold) {
-    for (const part of this.requiredSignatures()) {
-      if (!this.ctx.signedParts.includes(part)) yield item(hold, `${PART_WORDS[part]} has not signed`, false);
-    }
-  }
-
   // Return whose signatures the sheet needs; the owner's only where something was let pass.
   requiredSignatures() {
     const isLicensed = this.inScope.some((step) => step.code === "H8");
@@ -221,33 +151,11 @@ export class Holds {
   }
 }
 
-const item = (step, sentence, canBeOverridden = true) => ({ step, sentence, canBeOverridden });
-
 // The first shut hold by name, the others by number.
 function shutWords(shut) {
   if (!shut.length) return [];
   const first = `${shut[0].step.code} ${shut[0].step.title} has not passed`;
-  return shut.length === 1
-    ? [first]
-    : [
-        first,
-        `nor have ${shut
-          .slice(1)
-          .map((hold) => hold.step.code)
-          .join(", ")}`,
-      ];
+  if (shut.length === 1) return [first];
+  const others = shut.slice(1).map((hold) => hold.step.code);
+  return [first, `nor have ${others.join(", ")}`];
 }
-
-const PART_WORDS = {
-  technician: "The technician",
-  owner: "The owner",
-  licensed: "The licensed person",
-  customer: "The customer",
-};
-const EXTRA = {
-  D12: (holds, hold) => holds.counts(hold),
-  E10: (holds, hold) => holds.serials(hold),
-  G12: (holds, hold) => holds.battery(hold),
-  J5: (holds, hold) => holds.go(hold),
-  M7: (holds, hold) => holds.signatures(hold),
-};

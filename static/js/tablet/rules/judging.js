@@ -1,9 +1,10 @@
-// Knows whether what stands at a field is there, in its band, and undisputed; the same as checklists/rules/judging.py
-// and checklists/rules/fields.py, and a test holds the two together. `job` is what was taken along, `state` a Map of
-// step pk → what stands there.
+// Whether what stands at a field is there, in its band, and undisputed; the same as
+// checklists/rules/judging.py and checklists/rules/fields.py, and a test holds the two together. `job` is
+// what was downloaded, `state` a Map of step pk → what stands there.
+
+import { g, withUnit } from "../words.js";
+import { specsOf } from "./fields.js";
 import { judgedReadings } from "./readings.js";
-import { fitted } from "./seals.js";
-import { g, withUnit } from "./words.js";
 
 export const OK = "ok";
 const OPEN = ["conflict", "fail", "missing"];
@@ -27,7 +28,8 @@ export function judgeStep(step, own, ctx) {
   for (const spec of specsOf(ctx.job, ctx.state, step)) {
     let found = judgeField(spec, own, judged[spec.name] ?? null);
     if (found.mark === "missing" && spec.name in outdated) {
-      found.sentence = `${spec.label}: done on revision ${outdated[spec.name]}; the plan has changed, look again`;
+      const revision = `done on revision ${outdated[spec.name]}`;
+      found.sentence = `${spec.label}: ${revision}; the plan has changed, look again`;
     }
     if (step.needs_lead) found = byLead(spec, own, found);
     fields[spec.name] = found;
@@ -43,50 +45,6 @@ export function judgeStep(step, own, ctx) {
     fields,
   };
 }
-
-// Return the fields of a step as they are asked now: one per foot as fitted, pictures counted per foot.
-export function specsOf(job, state, step) {
-  if (
-    !step.fields.some(
-      (spec) => spec.repeat === "feet" || spec.count_from === "feet" || spec.tick !== undefined,
-    )
-  ) {
-    return step.fields.map(whole);
-  }
-  const built = fitted(job, state);
-  const feet = built.feet[nameOf(step)] ?? null;
-  const tick = ["D3", "D7"].includes(step.code)
-    ? step.subject === "gland:box"
-      ? built.glandScrews
-      : built.fastenersPerFoot
-    : null;
-  return step.fields.flatMap((spec) => expanded(whole(spec), feet, tick));
-}
-
-function expanded(spec, feet, tick) {
-  if (spec.repeat === "feet") {
-    return Array.from({ length: feet ?? 0 }, (_, at) => ({
-      ...spec,
-      name: `${spec.name}_${at + 1}`,
-      label: spec.label.replaceAll("{n}", String(at + 1)),
-      repeat: "",
-      tick: tick ?? spec.tick,
-    }));
-  }
-  return [spec.count_from === "feet" ? { ...spec, count: Math.max(1, feet ?? 0) } : spec];
-}
-
-// A field with what is left out of it when it is stored.
-const completed = new WeakMap();
-function whole(spec) {
-  if (!completed.has(spec)) {
-    const { required = true, count = 1, on_fail = "hold" } = spec;
-    completed.set(spec, { ...spec, required, count, on_fail });
-  }
-  return completed.get(spec);
-}
-
-export const nameOf = (step) => step.subject.slice(step.subject.indexOf(":") + 1 || step.subject.length);
 
 // Return the fields where only a value of an earlier revision stands, with that revision.
 function outdatedAt(step, own, ctx) {
@@ -207,7 +165,8 @@ function matches(spec, state, value) {
 
 export const plain = (value) => String(value).replace(/\s+/g, "").toLowerCase();
 
-// A use-before month before the month in which it was recorded; until the office has it, the tablet's own clock.
+// A use-before month before the month in which it was recorded; until the office has it, the tablet's own
+// clock.
 function isPast(own, value) {
   const times = own.standing.map((event) => event.received_at ?? event.at).filter(Boolean);
   if (!times.length) return false;

@@ -1,9 +1,12 @@
-// Knows what the meter should read: strings against sun and cell temperature, first charge, measured drop,
-// insulation, cure clock, moisture; the same as checklists/rules/readings.py. What the engine knows of the panels comes
-// with the job as plain numbers (checklists/tables/readings.py); a test holds both against each other.
+// What the meter should read: strings against sun and cell temperature, first charge, measured drop,
+// insulation, cure clock, moisture; the same as checklists/rules/readings.py. What the engine knows of the
+// panels comes with the job as plain numbers (checklists/tables/readings.py); a test holds both against each
+// other.
+
+import { once, valueAt } from "../steps.js";
+import { g, show } from "../words.js";
 import { planAsBuilt, rowAsBuilt } from "./as_built.js";
-import { once, valueAt } from "./steps.js";
-import { g, show } from "./words.js";
+import { readingWords } from "./reading_words.js";
 
 // Return { field name: { mark, sentence, expected, low, high } } for the readings of one step.
 export function judgedReadings(step, ctx) {
@@ -17,7 +20,8 @@ export function judgedReadings(step, ctx) {
   return found;
 }
 
-// Return what the strings of one controller say against each other: sentences that keep the readings' hold shut.
+// Return what the strings of one controller say against each other: sentences that keep the readings' hold
+// shut.
 export function alikeSentences(ctx) {
   const tables = ctx.job.sums?.readings;
   if (!tables || !isBegun(ctx)) return [];
@@ -112,60 +116,6 @@ function others(step, name, ctx) {
     .filter((value) => value !== null);
 }
 
-function readingWords(isVolts, measured, value, [low, high], expected, sun, otherStrings, tables) {
-  if (measured === null) return ["missing", "Not read yet."];
-  if (measured < 0) return ["fail", "Negative: the pair is reversed. Stop, do not close the PV switch."];
-  if (sun.irradiance < tables.test_sun) {
-    return [
-      "missing",
-      `Refused as a test: ${show(sun.irradiance)} W/m² is below ${tables.test_sun.toFixed(0)} W/m².`,
-    ];
-  }
-  const share = value ? (measured - value) / value : 0;
-  const differs = `${show(share * 100, "%", 1)} off the expected ${show(value, isVolts ? "V" : "A")}`;
-  if (low <= measured && measured <= high) return ["ok", ""];
-  const hint = isVolts ? voltageHint(measured, expected) : currentHint(measured, low, high, otherStrings);
-  return ["fail", `${differs}: ${hint}`];
-}
-
-function voltageHint(measured, expected) {
-  if (measured < 0.05 * expected.voc) return "zero: a plug is not seated, or a pair is reversed.";
-  const missing = expected.voc - measured;
-  const panels = missing / expected.panelVoc;
-  if (panels < 0)
-    return "too high: more panels in series than planned, another panel model, or cells colder than read.";
-  const lacks = `about ${show(missing, "V", 1)} low`;
-  const near = halfToEven(panels);
-  if (Math.abs(panels - near) <= 0.12 && near >= 1) {
-    return `${lacks} ≈ ${near} ${near === 1 ? "panel" : "panels"}: missing or by-passed.`;
-  }
-  for (const [share, words] of [
-    [1 / 3, "one third"],
-    [1 / 2, "one half"],
-    [2 / 3, "two thirds"],
-  ]) {
-    if (Math.abs((panels % 1) - share) <= 0.08)
-      return `${lacks} ≈ ${words} of one panel: a bypassed sub-string or wrong panel.`;
-  }
-  return `${lacks}: cells hotter than read, a weak panel or a poor joint.`;
-}
-
-function halfToEven(value) {
-  const down = Math.floor(value);
-  if (value - down !== 0.5) return Math.round(value);
-  return down % 2 ? down + 1 : down;
-}
-
-function currentHint(measured, low, high, otherStrings) {
-  if (measured > high)
-    return "too high: brighter than the meter says, another panel model, or strings joined.";
-  if (measured < 0.05 * low) return "zero: an open fuse, a plug not seated, or a broken lead.";
-  const othersLow = otherStrings.map((reading) => reading < low);
-  if (othersLow.length && othersLow.every(Boolean)) return "low on all strings: sun, dirt or the meter.";
-  if (othersLow.length) return "low on this string: shade, dirt or a wrong panel.";
-  return "low: shade, dirt, a wrong panel, or less sun than the meter says.";
-}
-
 function controllerAmps(step, name, ctx, tables) {
   const sun = sunOf(ctx, tables);
   const batteryV = at(ctx, "K7", "battery_v", step.subject);
@@ -196,7 +146,8 @@ function drop(step, _name, ctx, tables) {
   if (isWithin(measured, tables.drop_share * computed)) return made("ok");
   return made(
     "fail",
-    `Too high: a bad crimp (feel for warmth) or a longer path than drawn. ${show(measured, "V")} against ${tables.drop_share} × ${show(computed)}.`,
+    `Too high: a bad crimp (feel for warmth) or a longer path than drawn. ` +
+      `${show(measured, "V")} against ${tables.drop_share} × ${show(computed)}.`,
   );
 }
 
@@ -213,7 +164,8 @@ function insulation(_step, name, ctx, tables) {
   if (!found.memory || measured >= 1) return judged("ok");
   return judged(
     "caution",
-    `Insulation of the PV leads: ${show(measured, "MΩ")}, needs at least ${show(found.limit, "MΩ")}. ${found.memory}`,
+    `Insulation of the PV leads: ${show(measured, "MΩ")}, needs at least ` +
+      `${show(found.limit, "MΩ")}. ${found.memory}`,
   );
 }
 

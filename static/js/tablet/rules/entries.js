@@ -1,6 +1,6 @@
-// What one recorded value may look like before it becomes an event: the same limits as checklists/rules/entries.py, so
-// that nothing is written down here that the server would have to set aside.
-import { shown } from "./units.js";
+// What one recorded value may look like before it becomes an event: the same limits as
+// checklists/rules/entries.py, so that nothing is written down here that the server would have to set aside.
+import { shown } from "../units.js";
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: these characters are what is taken out
 const CONTROL = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]/g;

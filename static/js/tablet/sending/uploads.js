@@ -1,6 +1,7 @@
 // Sends one photo in pieces that can be taken up again where they stopped, by the server's own count.
-import { ask } from "./ask.js";
-import { database, STRICT } from "./db.js";
+import { ask } from "../ask.js";
+import { database, STRICT } from "../db.js";
+import { announce } from "../news.js";
 
 const LARGEST = 256 * 1024;
 const SMALLEST = 32 * 1024;
@@ -8,11 +9,20 @@ const TRIES = 4;
 const QUICK_MS = 2000;
 const SLOW_MS = 8000; // well within what ask() waits
 
-// Several pieces share a line that may be slow: small ones get through before a dead line has to be thought of.
+// Several pieces share a line that may be slow: small ones get through before a dead line has to be thought
+// of.
 let pieceSize = LARGEST;
 
+// Sends one photo and keeps what the server made of it.
+export async function sendPhoto(upload, hello) {
+  const end = await sendUpload(upload, hello.csrf, hello.device);
+  if (end.error) await uploadRefused(upload, end.error);
+  else await uploadDone(upload, end.photo);
+  announce({ kind: "sent", job: upload.job });
+}
+
 // Resolves to the stored photo's id, or { error } when the server refuses the picture.
-export async function sendUpload(upload, csrf, device) {
+async function sendUpload(upload, csrf, device) {
   let offset = await begin(upload, csrf, device);
   for (let wrong = 0; typeof offset === "number" && wrong < TRIES; ) {
     const next = await piece(upload, offset, csrf);
@@ -77,9 +87,9 @@ function refused(answer) {
   throw new Error(answer.data.error ?? `photo: answer ${answer.status}`);
 }
 
-// The stored photo takes the place of the picture on this tablet; the small one stays to be looked at. Not strict:
-// where a dark tablet forgets this, it asks again and is told the same photo.
-export async function uploadDone(upload, photo) {
+// The stored photo takes the place of the picture on this tablet; the small one stays to be looked at. Not
+// strict: where a dark tablet forgets this, it asks again and is told the same photo.
+async function uploadDone(upload, photo) {
   const db = await database();
   const tx = db.transaction(["uploads", "events", "thumbs", "outbox"], "readwrite");
   const small = await tx.objectStore("thumbs").get(upload.id);
@@ -92,7 +102,7 @@ export async function uploadDone(upload, photo) {
   await tx.done;
 }
 
-export async function uploadRefused(upload, why) {
+async function uploadRefused(upload, why) {
   const db = await database();
   const tx = db.transaction(["uploads", "outbox"], "readwrite", STRICT);
   await tx.objectStore("uploads").put({ ...upload, state: "bad", why });

@@ -1,0 +1,42 @@
+// The fields of a step as they are asked now: one per foot as fitted, pictures counted per foot; the same as
+// checklists/rules/fields.py.
+import { fitted } from "./install.js";
+
+export function specsOf(job, state, step) {
+  if (!step.fields.some(dependsOnFeet)) return step.fields.map(whole);
+  const built = fitted(job, state);
+  const feet = built.feet[nameOf(step)] ?? null;
+  const tick = ["D3", "D7"].includes(step.code) ? holesEach(step, built) : null;
+  return step.fields.flatMap((spec) => expanded(whole(spec), feet, tick));
+}
+
+const dependsOnFeet = (spec) =>
+  spec.repeat === "feet" || spec.count_from === "feet" || spec.tick !== undefined;
+
+const holesEach = (step, built) =>
+  step.subject === "gland:box" ? built.glandScrews : built.fastenersPerFoot;
+
+function expanded(spec, feet, tick) {
+  if (spec.repeat === "feet") {
+    return Array.from({ length: feet ?? 0 }, (_, at) => ({
+      ...spec,
+      name: `${spec.name}_${at + 1}`,
+      label: spec.label.replaceAll("{n}", String(at + 1)),
+      repeat: "",
+      tick: tick ?? spec.tick,
+    }));
+  }
+  return [spec.count_from === "feet" ? { ...spec, count: Math.max(1, feet ?? 0) } : spec];
+}
+
+// A field with what is left out of it when it is stored.
+const completed = new WeakMap();
+function whole(spec) {
+  if (!completed.has(spec)) {
+    const { required = true, count = 1, on_fail = "hold" } = spec;
+    completed.set(spec, { ...spec, required, count, on_fail });
+  }
+  return completed.get(spec);
+}
+
+const nameOf = (step) => step.subject.slice(step.subject.indexOf(":") + 1 || step.subject.length);

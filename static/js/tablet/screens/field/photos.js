@@ -1,0 +1,98 @@
+// A field with photos: taken, made small, kept here; a full tablet says so and goes on with everything else.
+import { h, icon, tell } from "../../dom.js";
+import { recordPhoto } from "../../record.js";
+import { photoWords } from "../../rules/judging.js";
+import { shrink } from "../../shrink.js";
+import { thumb } from "../thumbs.js";
+import { byWhom, keyOf, once, undoButton } from "./saving.js";
+
+export function photos(at) {
+  const { spec, found, canRecord } = at;
+  const says = h("p", { class: "field-says", role: "alert" });
+  const count = h("span", { class: "field-optional" }, ` ${photoWords(spec, found.photos.length)}`);
+  return [
+    h("h2", { class: "field-name" }, spec.label, count),
+    found.photos.length ? taken(at) : "",
+    canRecord ? camera(at, says) : "",
+    says,
+  ];
+}
+
+function taken(at) {
+  const { spec, found, canRecord } = at;
+  const line = (event, place) =>
+    h(
+      "li",
+      {},
+      thumb(event, `${spec.label}, photo ${place + 1}`),
+      byWhom(at, event),
+      canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : "",
+    );
+  return h("ul", { class: "photos" }, found.standing.filter((event) => event.photo).map(line));
+}
+
+function camera(at, says) {
+  const { spec, step, found } = at;
+  const input = h("input", {
+    type: "file",
+    id: `cam-${step.pk}-${spec.name}`,
+    accept: "image/*",
+    capture: "environment",
+    multiple: true,
+    class: "visually-hidden",
+    "data-key": keyOf(at),
+  });
+  const label = h(
+    "label",
+    { class: "camera", for: input.id },
+    icon("camera"),
+    h("span", {}, found.photos.length ? "Take another photo" : "Take a photo"),
+  );
+  input.addEventListener("change", () =>
+    once(keyOf(at), label, () => keepAll(at, [...input.files], says), `${spec.label}: photo saved here`),
+  );
+  return [input, label];
+}
+
+async function keepAll(at, files, says) {
+  for (const file of files) {
+    const shot = await shrink(file);
+    if (shot.error) says.textContent = shot.error;
+    else await keepShot(at, shot);
+  }
+}
+
+// A tablet that is full keeps ticks and numbers; of the picture it says so.
+async function keepShot({ view, step, spec }, shot) {
+  try {
+    await recordPhoto(view, step, spec, shot);
+  } catch (problem) {
+    if (problem.name !== "QuotaExceededError") throw problem;
+    tell("The storage is full: this photo was not kept.");
+    alertFull();
+  }
+}
+
+function alertFull() {
+  const close = () => {
+    dialog.close();
+    dialog.remove();
+  };
+  const dialog = h(
+    "dialog",
+    { class: "ask", "aria-label": "Storage full" },
+    h(
+      "p",
+      { class: "ask-words" },
+      "The tablet's storage is full: this photo was not kept. Ticks and numbers still are. Send " +
+        "what waits, or remove jobs that are done, then take the photo again.",
+    ),
+    h(
+      "div",
+      { class: "ask-answers" },
+      h("button", { class: "btn btn-primary btn-tall", type: "button", onclick: close }, "I see"),
+    ),
+  );
+  document.body.append(dialog);
+  dialog.showModal();
+}

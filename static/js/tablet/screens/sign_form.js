@@ -1,0 +1,101 @@
+// One place to sign: name in print, a signature drawn or typed, kept with exactly the content that was shown.
+import SignaturePad from "../../../vendor/signature_pad-5.1.4.min.js";
+import { h, icon, tell } from "../dom.js";
+import { keepSignature } from "../signatures.js";
+
+const INK = "#1c2224";
+
+export function signForm(view, part, content, hash) {
+  const name = nameField(view, part);
+  const { pad, area } = signatureArea();
+  const typed = h("input", { type: "checkbox", id: `typed-${part}` });
+  const error = h("p", { class: "field-says", role: "alert" });
+  const sign = async (event) => {
+    const lacks = missing(name, pad, typed);
+    if (lacks) {
+      error.textContent = lacks;
+      return name.value.trim() ? undefined : name.focus();
+    }
+    event.currentTarget.disabled = true;
+    await keepSignature(view, {
+      part,
+      printed_name: name.value.trim(),
+      signature_svg: typed.checked ? "" : pad.toSVG(),
+      content,
+      content_sha256: hash,
+    });
+    tell("Signature saved here");
+    return dispatchEvent(new HashChangeEvent("hashchange"));
+  };
+  return h(
+    "div",
+    { class: "sign-form" },
+    h("label", { class: "input-label", for: name.id }, "Name in print"),
+    h("div", { class: "word-row" }, name),
+    area,
+    h("label", { class: "choice", for: typed.id }, typed, h("span", {}, "The typed name is the signature")),
+    error,
+    h(
+      "div",
+      { class: "step-end" },
+      h(
+        "button",
+        { class: "btn btn-primary btn-tall", type: "button", onclick: sign },
+        icon("pen"),
+        ` Sign as ${part === "licensed" ? "licensed person" : part}`,
+      ),
+    ),
+  );
+}
+
+function nameField(view, part) {
+  const known = { customer: view.job.job.customer, technician: view.person?.name };
+  return h("input", {
+    id: `name-${part}`,
+    type: "text",
+    maxlength: "150",
+    autocomplete: "off",
+    value: known[part] ?? "",
+  });
+}
+
+function missing(name, pad, typed) {
+  if (!name.value.trim()) return "Please print the name under the signature.";
+  if (pad.isEmpty() && !typed.checked) {
+    return "Please draw the signature, or tick that the typed name stands for it.";
+  }
+  return "";
+}
+
+function signatureArea() {
+  const canvas = h("canvas", { role: "img", "aria-label": "Signature, empty" });
+  const pad = new SignaturePad(canvas, { minWidth: 0.8, maxWidth: 2.6, penColor: INK });
+  pad.addEventListener("endStroke", () => canvas.setAttribute("aria-label", "Signature, drawn"));
+  new ResizeObserver(() => fit(canvas, pad)).observe(canvas);
+  const clear = () => {
+    pad.clear();
+    canvas.setAttribute("aria-label", "Signature, empty");
+  };
+  const area = h(
+    "div",
+    { class: "signature" },
+    canvas,
+    h(
+      "div",
+      { class: "signature-line" },
+      h("span", {}, "Sign above the line with finger or pen."),
+      h("button", { class: "btn btn-secondary", type: "button", onclick: clear }, "Clear"),
+    ),
+  );
+  return { pad, area };
+}
+
+function fit(canvas, pad) {
+  const ratio = Math.max(devicePixelRatio || 1, 1);
+  const strokes = pad.toData();
+  canvas.width = canvas.offsetWidth * ratio;
+  canvas.height = canvas.offsetHeight * ratio;
+  canvas.getContext("2d").scale(ratio, ratio);
+  pad.clear();
+  pad.fromData(strokes);
+}
