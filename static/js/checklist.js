@@ -1,5 +1,6 @@
-// The step page, made quicker: a keypad under the number being typed, a warning while it is out of band, photos sent
-// as soon as they are taken. Everything works without this file. (A second tap is swallowed by forms.js.)
+// The step page, made quicker: a keypad under the number being typed, a warning while it is out of band,
+// photos sent as soon as they are taken. Everything works without this file. (A second tap is swallowed by
+// forms.js.)
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫", "−"];
 

@@ -1,4 +1,5 @@
-// Adds another row to a table of rows: copies the blank one and counts it. Without script a blank row is there already.
+// Adds another row to a table of rows: copies the blank one and counts it. Without script a blank row is
+// there already.
 
 for (const area of document.querySelectorAll("[data-add]")) {
   const name = area.dataset.add;

@@ -1,4 +1,5 @@
-// Nothing typed is lost: warns before leaving a changed form and keeps its text for this tab until it is sent.
+// Nothing typed is lost: warns before leaving a changed form and keeps its text for this tab until it is
+// sent.
 //
 // A post form is watched unless it carries data-no-keep. Kept: text, numbers, choices, ticks. Never kept:
 // passwords, files, hidden fields. What was kept comes back after reload, back, or a lost network.
@@ -180,7 +181,8 @@ addEventListener("beforeunload", (event) => {
   if (!leaving && forms().some(isDirty)) event.preventDefault();
 });
 
-// "Add another row" of a formset: <div data-formset="prefix"> rows … <template data-row> … <button data-add-row>
+// "Add another row" of a formset: <div data-formset="prefix"> rows … <template data-row> … <button
+// data-add-row>
 document.addEventListener("click", (event) => {
   const button = event.target.closest?.("[data-add-row]");
   const set = button?.closest("[data-formset]");

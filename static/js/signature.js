@@ -1,6 +1,6 @@
-// A drawn signature: <div class="signature" data-signature-for="id_signature_svg"></div> gets a canvas whose ink
-// lands as SVG in the named hidden field. A tick box named by data-typed-for (or id_is_typed) lets a person sign
-// by the typed name instead: then the canvas rests. Without script only the typed way is there.
+// A drawn signature: <div class="signature" data-signature-for="id_signature_svg"></div> gets a canvas whose
+// ink lands as SVG in the named hidden field. A tick box named by data-typed-for (or id_is_typed) lets a
+// person sign by the typed name instead: then the canvas rests. Without script only the typed way is there.
 import SignaturePad from "../vendor/signature_pad-5.1.4.min.js";
 
 const EMPTY = "Signature, empty. To sign by keyboard tick the box for a typed name.";

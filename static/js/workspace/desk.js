@@ -15,8 +15,8 @@ export class Desk {
     this.parts = new Map(start.parts.map((part) => [part.id, part]));
     this.store = new Store(start);
     this.stage = new Stage(by("ws-stage"), by("ws-plan"), start.roof);
-    // A tool answers down, tapAway and key, draws marks, reads the server's answer (answered), and shows itself
-    // when the layout changed (show) or its turn comes and goes (activate).
+    // A tool answers down, tapAway and key, draws marks, reads the server's answer (answered), and shows
+    // itself when the layout changed (show) or its turn comes and goes (activate).
     this.tools = new Map();
     this.live = new Live(place.dataset.live, (got) => this.answered(got), showTrouble);
     this.detail = new Live(place.dataset.detail, showDetail, () => {}); // the slower half, asked for at rest

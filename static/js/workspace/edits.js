@@ -1,6 +1,7 @@
-// Every change a hand can make to a layout; each works on a copy that the store then keeps as one step.
+// Every change a person can make to the panels of a layout; each works on a copy that the store keeps as one
+// step.
 
-import { boxOf, roomFor } from "./geometry.js";
+import { bestPlace, boxOf } from "./geometry.js";
 
 const LIMITS = { x: [-1000, 16000], y: [-1000, 4000] };
 const held = (value, [low, high]) => Math.round(Math.min(Math.max(value, low), high) * 10) / 10;
@@ -25,7 +26,7 @@ export function move(layout, chosen, x, y) {
 export function add(layout, part, parts, facts, ways) {
   const size = { length: part.length_mm, width: part.width_mm };
   const taken = layout.panels.map((one) => boxOf(one, parts));
-  const { x, y, turns } = roomFor(size, taken, facts, ways);
+  const { x, y, turns } = bestPlace(size, taken, facts, ways);
   const number = lowestFree(layout);
   const panel = {
     number,
@@ -46,7 +47,7 @@ export function duplicate(layout, chosen, parts, facts, ways) {
   const made = [];
   for (const panel of chosenOf(layout, chosen)) {
     const taken = layout.panels.map((one) => boxOf(one, parts));
-    const { x, y, turns } = roomFor(boxOf(panel, parts), taken, facts, ways);
+    const { x, y, turns } = bestPlace(boxOf(panel, parts), taken, facts, ways);
     const number = lowestFree(layout);
     layout.panels.push({ ...panel, number, x_mm: x, y_mm: y, turned: panel.turned !== turns });
     made.push(number);

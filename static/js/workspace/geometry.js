@@ -69,11 +69,11 @@ function linesAlong(box, others, facts) {
       { at: other.x0 - GAP - box.length, line: other.x0 - GAP },
     );
   }
-  for (const thing of facts.obstacles) {
-    const around = asBox(thing.box);
+  for (const obstacle of facts.obstacles) {
+    const around = asBox(obstacle.box);
     lines.push(
-      { at: around.x1 + thing.keep_out, line: around.x1 + thing.keep_out },
-      { at: around.x0 - thing.keep_out - box.length, line: around.x0 - thing.keep_out },
+      { at: around.x1 + obstacle.keep_out, line: around.x1 + obstacle.keep_out },
+      { at: around.x0 - obstacle.keep_out - box.length, line: around.x0 - obstacle.keep_out },
     );
   }
   return lines;
@@ -93,11 +93,11 @@ function linesAcross(box, others, facts) {
       { at: other.y0 - GAP - box.width, line: other.y0 - GAP },
     );
   }
-  for (const thing of facts.obstacles) {
-    const around = asBox(thing.box);
+  for (const obstacle of facts.obstacles) {
+    const around = asBox(obstacle.box);
     lines.push(
-      { at: around.y1 + thing.keep_out, line: around.y1 + thing.keep_out },
-      { at: around.y0 - thing.keep_out - box.width, line: around.y0 - thing.keep_out },
+      { at: around.y1 + obstacle.keep_out, line: around.y1 + obstacle.keep_out },
+      { at: around.y0 - obstacle.keep_out - box.width, line: around.y0 - obstacle.keep_out },
     );
   }
   return lines;
@@ -109,9 +109,10 @@ export function freePlace(size, taken, facts) {
   return firstFree(size, taken, facts, []) ?? { x: edge, y: edge };
 }
 
-// Returns where a new panel lies best by itself: off the ways a person walks, else free, else over as little as
-// can be; turned only where it does not fit as it is. ``ways`` are { points, half } [mm], in roof coordinates.
-export function roomFor(size, taken, facts, ways) {
+// Returns where a new panel lies best by itself: off the ways a person walks, else free, else over as little
+// as can be; turned only where it does not fit as it is. ``ways`` are { points, half } [mm], in roof
+// coordinates.
+export function bestPlace(size, taken, facts, ways) {
   const turned = { length: size.width, width: size.length };
   const spots = ways.flatMap(stepsOf);
   for (const kept of spots.length ? [spots, []] : [[]]) {
@@ -145,8 +146,8 @@ function firstFree(size, taken, facts, kept, fromBoth = false) {
     const free =
       !taken.some((other) => touches(box, other, GAP)) &&
       !facts.obstacles.some(
-        (thing) =>
-          touches(box, asBox(thing.box), thing.keep_out) || (thing.sweep && touches(box, asBox(thing.sweep))),
+        ({ box: around, keep_out: apart, sweep }) =>
+          touches(box, asBox(around), apart) || (sweep && touches(box, asBox(sweep))),
       ) &&
       !kept.some(
         ({ x, y, half }) => x > box.x0 - half && x < box.x1 + half && y > box.y0 - half && y < box.y1 + half,
@@ -172,14 +173,14 @@ function stepsOf({ points, half }) {
 function leastOver(size, taken, facts) {
   const edge = Math.ceil(facts.roof.edge / GRID) * GRID;
   let best = { x: edge, y: edge, over: Infinity };
-  const things = facts.obstacles.map(({ box: [x0, y0, x1, y1], keep_out: by }) => ({
+  const obstacles = facts.obstacles.map(({ box: [x0, y0, x1, y1], keep_out: by }) => ({
     x0: x0 - by,
     y0: y0 - by,
     x1: x1 + by,
     y1: y1 + by,
   }));
   for (const box of corners(size, facts, 10 * GRID)) {
-    const over = [...taken, ...things].reduce((sum, other) => sum + shared(box, other), 0);
+    const over = [...taken, ...obstacles].reduce((sum, other) => sum + shared(box, other), 0);
     if (over < best.over) best = { x: box.x0, y: box.y0, over };
   }
   return { x: best.x, y: best.y };

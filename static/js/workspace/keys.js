@@ -16,7 +16,8 @@ export function arrowOf(event) {
   return [arrow[0] * step, arrow[1] * step];
 }
 
-// Returns the one that follows (step 1) or precedes (step -1) in a list, round its ends; from either end at first.
+// Returns the one that follows (step 1) or precedes (step -1) in a list, round its ends; from either end at
+// first.
 export function nextIn(list, current, step) {
   const at = list.indexOf(current);
   if (at < 0) return step > 0 ? list[0] : list.at(-1);

@@ -1,4 +1,5 @@
-// The roof workspace: joins tools, drawing, server and words. The layout lives in the store; all else shows it.
+// The roof workspace: joins tools, drawing, server and words. The layout lives in the store; all else shows
+// it.
 
 import { offerAutoLayout } from "./auto_layout.js";
 import { askWhoseStays } from "./conflict.js";

@@ -1,4 +1,5 @@
-// The pointers on the drawing: a tap, a drag of what lies there, else moving the view; two fingers or a wheel zoom.
+// The pointers on the drawing: a tap, a drag of what lies there, else moving the view; two fingers or a wheel
+// zoom.
 
 const SLIP = 4; // px: less than this is a tap, not a drag
 const EVENTS = { pointerdown: "down", pointermove: "move", pointerup: "up", pointercancel: "cancel" };

@@ -1,4 +1,5 @@
-// The words beside the roof: what the layout means for the year, the rules and the strings, and whether it is saved.
+// The words beside the roof: what the layout means for the year, the rules and the strings, and whether it is
+// saved.
 
 import { badge, by, element } from "./dom.js";
 
@@ -17,11 +18,12 @@ export function showAnswer(answer) {
   if (answer.strings) strings.append(badge(answer.strings.verdict), ` ${answer.strings.count} checks`);
   else strings.append(element("span", "no string to judge yet", "muted"));
   by("ws-counts").textContent = answer.feet_count
-    ? `${answer.feet_count} feet, ${answer.feet_on_rafter} on a rafter as drawn${answer.feet_count > answer.feet_on_rafter ? "; the ringed ones miss" : ""}.`
+    ? `${answer.feet_count} feet, ${answer.feet_on_rafter} on a rafter as ` +
+      `drawn${answer.feet_count > answer.feet_on_rafter ? "; the ringed ones miss" : ""}.`
     : "";
-  const said = [...answer.rules, ...(answer.strings?.said ?? []), ...(answer.roof ?? [])];
-  by("ws-rules").replaceChildren(...said.map(rule));
-  if (!said.length && answer.feet_count)
+  const checks = [...answer.rules, ...(answer.strings?.said ?? []), ...(answer.roof ?? [])];
+  by("ws-rules").replaceChildren(...checks.map(rule));
+  if (!checks.length && answer.feet_count)
     by("ws-rules").append(element("li", "Nothing stands against it.", "muted"));
 }
 
@@ -38,9 +40,12 @@ export function showYear({ year, year_reason: reason }) {
 
 function yearWords(year) {
   const wired = year.is_wired ? "" : " No string is wired: each panel counts as if on a tracker of its own.";
-  const month = `${year.month_is_chosen ? "" : "Poorest month, "}${year.month}: ${year.month_kwh_per_day.toFixed(2)} kWh a day.`;
+  const month =
+    `${year.month_is_chosen ? "" : "Poorest month, "}${year.month}: ` +
+    `${year.month_kwh_per_day.toFixed(2)} kWh a day.`;
   return (
-    `${(100 * year.loss_fraction).toFixed(1)}% lost against a roof without shade. Parked facing ${year.best} ` +
+    `${(100 * year.loss_fraction).toFixed(1)}% lost against a roof without shade. Parked ` +
+    `facing ${year.best} ` +
     `${whole(year.best_kwh)} kWh, facing ${year.worst} ${whole(year.worst_kwh)} kWh. ${month} ` +
     `Open sky at ${year.place}.${wired}`
   );

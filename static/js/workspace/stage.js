@@ -1,5 +1,5 @@
-// The drawing: looks closer, says where on the roof a pointer is, and draws marks over the plan. The plan itself comes
-// from the server and is not changed, only its panels are shifted while they are held.
+// The drawing: looks closer, says where on the roof a pointer is, and draws marks over the plan. The plan
+// itself comes from the server and is not changed, only its panels are shifted while they are held.
 
 import { Pointer } from "./pointer.js";
 
@@ -118,8 +118,8 @@ export class Stage {
     }
   }
 
-  // Draws the marks: boxes round what is chosen or wrong, lines that pulled, rings round feet off the rafters,
-  // and what the tool in use wants drawn (``more``).
+  // Draws the marks: boxes round what is chosen or wrong, lines that pulled, rings round feet off the
+  // rafters, and what the tool in use wants drawn (``more``).
   mark({ boxes = [], guides = null, feet = [], more = [] }) {
     const line = this.shown.width / 500;
     const parts = [];

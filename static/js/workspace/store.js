@@ -1,4 +1,4 @@
-// Holds the layout under the hand, every step back and forth, and a copy on this device until it is stored.
+// Holds the layout being edited, every step back and forth, and a copy on this device until it is stored.
 
 const copy = (value) => structuredClone(value);
 export const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);

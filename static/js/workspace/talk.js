@@ -1,4 +1,5 @@
-// Talks to the server: the newest layout is answered, older answers are dropped, changes are stored by themselves.
+// Talks to the server: the newest layout is answered, older answers are dropped, changes are stored by
+// themselves.
 
 const token = () => JSON.parse(document.body.getAttribute("hx-headers:inherited"))["X-CSRFToken"];
 
@@ -11,8 +12,9 @@ export function post(address, body, signal) {
   });
 }
 
-// One question is under way at a time; what comes meanwhile waits, the newest only. A question that wants the plan
-// drawn goes first and stops one that does not; two drawings never chase each other, however fast keys repeat.
+// One question is under way at a time; what comes meanwhile waits, the newest only. A question that wants the
+// plan drawn goes first and stops one that does not; two drawings never chase each other, however fast keys
+// repeat.
 export class Live {
   constructor(address, onAnswer, onTrouble) {
     Object.assign(this, {

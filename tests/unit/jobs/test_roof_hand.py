@@ -14,14 +14,14 @@ WORKSPACE = ROOT / "static" / "js" / "workspace"
 PART = {"id": 1, "length_mm": 1000, "width_mm": 500, "feet": 4}
 SCRIPT = """
 import * as edits from "./edits.js";
-import { roomFor, settle } from "./geometry.js";
+import { bestPlace, settle } from "./geometry.js";
 const parts = new Map([[1, data.part]]);
 const layout = { strings: [], panels: data.places.map(([x, y], place) => (
   { number: place + 1, part: 1, x_mm: x, y_mm: y, turned: false })) };
 const acts = {
   spread: () => edits.spread(layout, [1, 2, 3], true, parts),
   align: () => edits.align(layout, [1, 2, 3], data.edge, parts),
-  room: () => roomFor({ length: 1000, width: 500 }, [], data.facts, data.ways),
+  room: () => bestPlace({ length: 1000, width: 500 }, [], data.facts, data.ways),
   settle: () => settle(
     { x0: 1035, y0: 300, x1: 2035, y1: 800, length: 1000, width: 500 }, [], data.facts, true),
 };

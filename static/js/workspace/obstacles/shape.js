@@ -1,4 +1,5 @@
-// The shape of an obstacle on the roof: its box, where its lid swings, what panels keep clear of, a new one's size.
+// The shape of an obstacle on the roof: its box, where its lid swings, what panels keep clear of, a new one's
+// size.
 
 const LEAN = Math.sin((20 * Math.PI) / 180); // an open lid leans this share of its length over its hinge side
 const TURNED = { front: "left", left: "rear", rear: "right", right: "front", "": "" };

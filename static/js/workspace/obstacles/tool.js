@@ -1,4 +1,5 @@
-// The tool for obstacles on the roof: add, draw, move, turn, resize, take off. They belong to the vehicle's survey.
+// The tool for obstacles on the roof: add, draw, move, turn, resize, take off. They belong to the vehicle's
+// survey.
 
 import { by, element, pickLine } from "../dom.js";
 import { boxOf, freePlace } from "../geometry.js";

@@ -1,4 +1,5 @@
-// The tool for panels: which are chosen, and moving, adding, aligning and wiring them by pointer, buttons or keys.
+// The tool for panels: which are chosen, and moving, adding, aligning and wiring them by pointer, buttons or
+// keys.
 
 import { by } from "../dom.js";
 import * as edits from "../edits.js";

@@ -6,7 +6,8 @@ const round = (value) => Math.round(value * 100) / 100;
 const radians = (degrees) => (degrees * Math.PI) / 180;
 
 export class Placing {
-  // ``photo`` is what the server keeps: size of the picture, its middle, turn, two known points, their distance.
+  // ``photo`` is what the server keeps: size of the picture, its middle, turn, two known points, their
+  // distance.
   constructor(photo, roof) {
     Object.assign(this, { photo, roof });
   }

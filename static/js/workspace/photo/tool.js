@@ -1,5 +1,5 @@
-// The tool for the photo under the plan: scaled by two known points, turned and moved, to trace from. It is kept
-// with the survey.
+// The tool for the photo under the plan: scaled by two known points, turned and moved, to trace from. It is
+// kept with the survey.
 
 import { by } from "../dom.js";
 import { arrowOf, letterOf } from "../keys.js";
@@ -231,7 +231,8 @@ class PhotoTool {
     const { photo, placing, tapping, desk } = this;
     const scaled = placing.isScaled
       ? `Scaled: the two points are ${show(photo.distance_mm, desk.start.units)} apart.`
-      : "Not scaled yet: tap two points whose distance you know, then type it. Until then the photo is as long as the roof.";
+      : "Not scaled yet: tap two points whose distance you know, then type it. Until then the " +
+        "photo is as long as the roof.";
     by("ws-photo-how").textContent = tapping ? `Tap known point ${NUMBER[tapping]} on the photo.` : scaled;
   }
 

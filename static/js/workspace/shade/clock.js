@@ -1,5 +1,5 @@
-// The shade clock: asks for the moment it is set to, plays through a day, finds the worst hour. The server works out
-// every moment.
+// The shade clock: asks for the moment it is set to, plays through a day, finds the worst hour. The server
+// works out every moment.
 
 import { by } from "../dom.js";
 import { Live } from "../talk.js";

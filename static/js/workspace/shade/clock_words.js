@@ -16,7 +16,8 @@ export function sunWords({ moment, place }, units) {
   if (moment.elevation <= 0) return `The sun is down. ${zone}`;
   const air = units === "metric" ? `${moment.air_c} °C` : `${Math.round(moment.air_c * 1.8 + 32)} °F`;
   return (
-    `Sun ${moment.elevation.toFixed(1)}° high in the ${moment.from} (${Math.round(moment.azimuth)}°), air ${air}. ` +
+    `Sun ${moment.elevation.toFixed(1)}° high in the ${moment.from} ` +
+    `(${Math.round(moment.azimuth)}°), air ${air}. ` +
     zone
   );
 }
@@ -61,7 +62,8 @@ export function worstWords(hour, when) {
     return `Shade takes less than 1 Wh in every hour of ${when === "this day" ? when : `a clear ${when}`}.`;
   }
   return (
-    `Worst hour of ${when}: ${hour.date}, ${clockText(hour.minute - 30)} to ${clockText(hour.minute + 30)}. ` +
+    `Worst hour of ${when}: ${hour.date}, ${clockText(hour.minute - 30)} to ` +
+    `${clockText(hour.minute + 30)}. ` +
     `Shade takes ${hour.lost_wh} of ${hour.bare_wh} Wh.`
   );
 }

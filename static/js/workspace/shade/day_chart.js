@@ -1,4 +1,5 @@
-// Draws a day's power beside what a roof without shade gives, and lets the slider run over its hours of light.
+// Draws a day's power beside what a roof without shade gives, and lets the slider run over its hours of
+// light.
 
 import { by, element } from "../dom.js";
 import { clockText } from "./clock_words.js";
@@ -61,7 +62,8 @@ function scale(low, high) {
 function words(day) {
   const sum = (values) => (values.reduce((all, one) => all + one, 0) * STEP) / 60 / 1000;
   return (
-    `Solid: power, ${sum(day.power).toFixed(2)} kWh on this day. Dashed: unshaded, ${sum(day.bare).toFixed(2)} kWh, highest ${Math.max(...day.bare)} W.` +
+    `Solid: power, ${sum(day.power).toFixed(2)} kWh on this day. Dashed: unshaded, ` +
+    `${sum(day.bare).toFixed(2)} kWh, highest ${Math.max(...day.bare)} W.` +
     (day.worst
       ? " Thick upright: the hour in which shade takes most."
       : " Shade takes less than 1 Wh in every hour.")

@@ -1,4 +1,5 @@
-// The beam every cell loses in a year: a mark that grows with the loss, a legend in numbers, the poorest cell named.
+// The beam every cell loses in a year: a mark that grows with the loss, a legend in numbers, the poorest cell
+// named.
 
 import { by, element } from "../dom.js";
 import { boxOf } from "../geometry.js";
@@ -68,7 +69,8 @@ export class Heat {
 function summary({ poorest, place }) {
   if (!poorest) return "No cell loses a tenth of a percent of the year's direct sun.";
   return (
-    `Poorest cell: panel ${poorest.panel}, row ${poorest.row} from the right, cell ${poorest.column} from the rear. ` +
+    `Poorest cell: panel ${poorest.panel}, row ${poorest.row} from the right, cell ` +
+    `${poorest.column} from the rear. ` +
     `It loses ${percent(poorest.lost)} of the year's direct sun. At ${place}, mean of all parking directions.`
   );
 }

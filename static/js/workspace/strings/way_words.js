@@ -28,7 +28,8 @@ export function basis({ shared, is_complete: isComplete, tried, place }) {
     : "";
   return (
     `${shares}${isComplete ? "All" : "The first"} ${tried} ways to make equal strings ` +
-    `${shares ? "on each controller " : ""}were tried at ${place}, mean of all parking directions. Under 0.3% is no difference.`
+    `${shares ? "on each controller " : ""}were tried at ${place}, mean of all parking ` +
+    `directions. Under 0.3% is no difference.`
   );
 }
 

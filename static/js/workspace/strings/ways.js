@@ -24,7 +24,8 @@ export class Ways {
     });
     by("ws-ways-ask").addEventListener("click", () => this.ask());
     store.onChange(() => this.changed());
-    stage.element.addEventListener("drawn", () => this.showOwn()); // colours and patterns are read from the plan
+    // colours and patterns are read from the plan
+    stage.element.addEventListener("drawn", () => this.showOwn());
     this.showOwn();
   }
 
@@ -47,7 +48,8 @@ export class Ways {
   changed() {
     this.showOwn();
     if (!this.shown) return;
-    if (same(this.shown.placed, placed(this.store.layout))) return this.ask(); // only the wiring changed: compare anew
+    // only the wiring changed: compare anew
+    if (same(this.shown.placed, placed(this.store.layout))) return this.ask();
     this.clear();
     by("ws-ways-said").textContent = "The roof changed since. Look again.";
   }
