@@ -163,6 +163,29 @@ def test_templates_stay_small(path):
     assert len(path.read_text().splitlines()) <= 160
 
 
+SCRIPTS = sorted((ROOT / "static" / "js").rglob("*.js"))
+
+
+@for_each(SCRIPTS)
+def test_every_script_says_what_it_is_for(path):
+    assert path.read_text().startswith("// "), "a script starts with a line on what it does"
+
+
+@for_each(SCRIPTS)
+def test_script_lines_fit_the_width(path):
+    """The formatter leaves long comments and sentences as they are."""
+    assert not [line for line in path.read_text().splitlines() if len(line) > 110]
+
+
+TWINS = ["as_built", "entries", "fields", "hand_over", "holds", "install", "judging", "readings", "reducer"]
+
+
+@pytest.mark.parametrize("name", [*TWINS, "seals"])
+def test_a_rule_of_the_tablet_has_the_name_of_its_twin(name):
+    assert (ROOT / "static" / "js" / "tablet" / "rules" / f"{name}.js").is_file()
+    assert (ROOT / "checklists" / "rules" / f"{name}.py").is_file()
+
+
 def ring_of(wanted: dict[pathlib.Path, set[pathlib.Path]]) -> list[str]:
     """Return the files that wait for one another for ever, given what each file imports."""
     left = {path: {name for name in names if name in wanted} for path, names in wanted.items()}
@@ -180,7 +203,7 @@ def test_no_script_modules_import_one_another_in_a_ring():
             path: {
                 (path.parent / name).resolve() for name in re.findall(r'from "(\.[^"]+)"', path.read_text())
             }
-            for path in (ROOT / "static" / "js").rglob("*.js")
+            for path in SCRIPTS
         }
     )
 
