@@ -1,4 +1,4 @@
-"""Knows the name of the jobs app."""
+"""The jobs app."""
 
 from django.apps import AppConfig
 

@@ -1,4 +1,4 @@
-"""Knows the paths of the jobs app; each noun brings its own lines."""
+"""The paths of the jobs app; each noun brings its own lines."""
 
 from django.urls import URLPattern, path
 

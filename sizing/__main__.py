@@ -1,4 +1,4 @@
-"""Knows the commands of the engine: ``python -m sizing check DESIGN.json`` and its sisters.
+"""The commands of the engine: ``python -m sizing check DESIGN.json`` and its sisters.
 
 A command is a function ``run(argv) -> exit code`` in a module of its own; a refused question is one line on
 the error stream and exit code 2, never a traceback.

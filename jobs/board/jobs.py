@@ -1,4 +1,4 @@
-"""Knows how jobs are read for the board, the search, the hub and its papers."""
+"""How jobs are read for the board, the search, the hub and its papers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what comes next on a job, in words, for the person who looks at it."""
+"""What comes next on a job, in words, for the person who looks at it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a customer and a vehicle are written down."""
+"""How a customer and a vehicle are written down."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a call becomes a customer, a vehicle and a job in one act."""
+"""How a call becomes a customer, a vehicle and a job in one act."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a job begins and moves; the only writer of ``Job.state``."""
+"""How a job begins and moves; the only writer of ``Job.state``."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a vehicle identification number looks like and how its check digit is worked out."""
+"""What a vehicle identification number looks like and how its check digit is worked out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what the office must still judge on a design beside the engine's own rules: layout and left-outs."""
+"""What the office must still judge on a design beside the engine's own rules: layout and left-outs."""
 
 from __future__ import annotations
 

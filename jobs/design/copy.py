@@ -1,4 +1,4 @@
-"""Knows how one design's parts are copied into the next revision."""
+"""How one design's parts are copied into the next revision."""
 
 from __future__ import annotations
 

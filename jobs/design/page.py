@@ -1,4 +1,4 @@
-"""Knows how a stored answer is laid out for a page: what needs attention, months, checks by subject."""
+"""How a stored answer is laid out for a page: what needs attention, months, checks by subject."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a design revision begins, is changed safely, sized and frozen. Its parts: ``design_parts``."""
+"""Begins, changes, sizes and freezes a design revision. Its parts are changed in the modules beside it."""
 
 from __future__ import annotations
 

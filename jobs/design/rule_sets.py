@@ -1,4 +1,4 @@
-"""Knows which circuits of a stored answer the rule sets disagree about, laid out side by side."""
+"""Which circuits of a stored answer the rule sets disagree about, laid out side by side."""
 
 from __future__ import annotations
 

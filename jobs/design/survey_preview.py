@@ -1,4 +1,4 @@
-"""Knows what a page of the survey shows beside its fields: the roof sketch, a day's use, lengths of wire."""
+"""What a page of the survey shows beside its fields: the roof sketch, a day's use, lengths of wire."""
 
 from __future__ import annotations
 

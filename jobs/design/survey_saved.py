@@ -1,4 +1,4 @@
-"""Knows how a survey changes: permission, the change, the log, new sums for drafts that rest on it."""
+"""How a survey changes: permission, the change, the log, new sums for drafts that rest on it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how an amount of money, hours or pieces is typed: exact decimals, never floats."""
+"""How an amount of money, hours or pieces is typed: exact decimals, never floats."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what may be typed about a change: what was found, what waits, what it costs, who decides."""
+"""What may be typed about a change: what was found, what waits, what it costs, who decides."""
 
 from __future__ import annotations
 

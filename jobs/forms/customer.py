@@ -1,4 +1,4 @@
-"""Knows what may be typed about a customer."""
+"""What may be typed about a customer."""
 
 from __future__ import annotations
 

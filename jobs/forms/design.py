@@ -1,4 +1,4 @@
-"""Knows what a person may type about a design: panels, strings, power, basis. Ranges are common practice."""
+"""What a person may type about a design: panels, strings, power, basis. Ranges are common practice."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a person may type about one circuit of the schedule. Ranges are common practice, no source."""
+"""What a person may type about one circuit of the schedule. Ranges are common practice, no source."""
 
 from __future__ import annotations
 

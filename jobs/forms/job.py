@@ -1,4 +1,4 @@
-"""Knows what may be typed about a job: what is asked for, where, by when, by whom, and its moves."""
+"""What may be typed about a job: what is asked for, where, by when, by whom, and its moves."""
 
 from __future__ import annotations
 

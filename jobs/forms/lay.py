@@ -1,4 +1,4 @@
-"""Knows what a person may allow an automatic layout. Ranges are common practice."""
+"""What a person may allow an automatic layout. Ranges are common practice."""
 
 from __future__ import annotations
 

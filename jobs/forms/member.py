@@ -1,4 +1,4 @@
-"""Knows what may be typed about a person of the shop."""
+"""What may be typed about a person of the shop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what may be asked of the open list of modules."""
+"""What may be asked of the open list of modules."""
 
 from __future__ import annotations
 

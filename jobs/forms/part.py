@@ -1,4 +1,4 @@
-"""Knows what may be typed about a part and its data sheet. Usual ranges are common practice, no source."""
+"""What may be typed about a part and its data sheet. Usual ranges are common practice, no source."""
 
 from __future__ import annotations
 

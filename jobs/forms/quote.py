@@ -1,4 +1,4 @@
-"""Knows what may be typed on the way from a design to a sent quote, and in the customer's answer."""
+"""What may be typed on the way from a design to a sent quote, and in the customer's answer."""
 
 from __future__ import annotations
 

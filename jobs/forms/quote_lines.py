@@ -1,4 +1,4 @@
-"""Knows what may be typed in a line of a quote or change order, and in its scope list."""
+"""What may be typed in a line of a quote or change order, and in its scope list."""
 
 from __future__ import annotations
 

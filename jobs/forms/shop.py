@@ -1,4 +1,4 @@
-"""Knows what the owner may set about the shop."""
+"""What the owner may set about the shop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a person may type on one page of the survey, and what of it changed."""
+"""What a person may type on one page of the survey, and what of it changed."""
 
 from __future__ import annotations
 

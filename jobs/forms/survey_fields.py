@@ -1,4 +1,4 @@
-"""Knows which form field takes a fact of the field sheet."""
+"""Which form field takes a fact of the field sheet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a person may type in the survey's rows. Rows find each other by a key, never by their place."""
+"""What a person may type in the survey's rows. Rows find each other by a key, never by their place."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what may be typed about a vehicle. Usual ranges are common practice; outside them we ask."""
+"""What may be typed about a vehicle. Usual ranges are common practice; outside them we ask."""
 
 from __future__ import annotations
 

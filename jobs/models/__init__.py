@@ -1,4 +1,4 @@
-"""Knows every stored noun of the jobs app; one file a noun."""
+"""The stored nouns of the jobs app; one file a noun."""
 
 from jobs.models.customer import Customer
 from jobs.models.design import (

@@ -1,4 +1,4 @@
-"""Knows the customer."""
+"""The customer."""
 
 from __future__ import annotations
 

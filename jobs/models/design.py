@@ -1,4 +1,4 @@
-"""Knows one design revision: panels on the roof, strings, controllers, bank, inverter, sources, circuits."""
+"""One design revision: panels on the roof, strings, controllers, bank, inverter, sources, circuits."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows one job's life: its states and which move may follow which."""
+"""One job: its states, and which move may follow which."""
 
 from __future__ import annotations
 

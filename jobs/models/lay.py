@@ -1,4 +1,4 @@
-"""Knows one asking for automatic layouts: what was allowed, how far it is, what it found."""
+"""One search for automatic layouts: what it was allowed, how far it is, what it found."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the offer: lines, scope, totals as stored, the customer's link, acceptance, and change orders."""
+"""The offer: lines, scope, totals as stored, the customer's link, acceptance, and change orders."""
 
 from __future__ import annotations
 

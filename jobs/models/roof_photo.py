@@ -1,4 +1,4 @@
-"""Knows a picture of the roof to trace from, and how it lies on the plan."""
+"""A picture of the roof to trace from, and how it lies on the plan."""
 
 from __future__ import annotations
 

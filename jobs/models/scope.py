@@ -1,4 +1,4 @@
-"""Knows how every record finds the shop it belongs to."""
+"""How every record finds the shop it belongs to."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows one asking of the shade engine: what it was asked, how far it is, what it answered."""
+"""One run of the shade engine: what it was asked, how far it is, what it answered."""
 
 from __future__ import annotations
 

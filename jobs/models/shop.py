@@ -1,4 +1,4 @@
-"""Knows the shop, its people and their roles, and what it charges."""
+"""The shop, its people and their roles, and what it charges."""
 
 from __future__ import annotations
 

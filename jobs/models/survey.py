@@ -1,4 +1,4 @@
-"""Knows what was found on the vehicle as single facts; what comes in rows is in ``survey_rows``."""
+"""What was found on the vehicle as single facts; what comes in rows is in ``survey_rows``."""
 
 from __future__ import annotations
 

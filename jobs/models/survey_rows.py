@@ -1,4 +1,4 @@
-"""Knows what the survey holds in rows: things on the roof, wire legs, loads, travel, equipment, wet spots."""
+"""What the survey holds in rows: roof obstacles, wire legs, loads, travel, equipment, wet spots."""
 
 from __future__ import annotations
 

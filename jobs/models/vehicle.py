@@ -1,4 +1,4 @@
-"""Knows the vehicle: what it is, what it weighs and what it may carry."""
+"""The vehicle: what it is, what it weighs and what it may carry."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a part and its data sheet are written into the catalogue."""
+"""How a part and its data sheet are written into the catalogue."""
 
 from __future__ import annotations
 

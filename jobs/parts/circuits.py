@@ -1,4 +1,4 @@
-"""Knows which circuits a design needs, and how long their ways are: as surveyed, else as is usual."""
+"""Which circuits a design needs, and how long their ways are: as surveyed, else as is usual."""
 
 from __future__ import annotations
 

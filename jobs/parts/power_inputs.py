@@ -1,4 +1,4 @@
-"""Knows how parts and chargers of a design become what the sizing face is told: panels, power, sources."""
+"""How parts and chargers of a design become what the engine is told: panels, power, sources."""
 
 from __future__ import annotations
 

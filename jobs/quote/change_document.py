@@ -1,4 +1,4 @@
-"""Knows what the customer is shown of a change order, with no cost or margin anywhere in it."""
+"""What the customer is shown of a change order, with no cost or margin anywhere in it."""
 
 from __future__ import annotations
 

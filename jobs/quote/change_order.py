@@ -1,4 +1,4 @@
-"""Knows what happens when the work turns out different after acceptance: price it, ask, wait, go on.
+"""What happens when the work turns out different after acceptance: price it, ask, wait, go on.
 
 Its phases stay locked from the moment it is written down until the customer signs; a word on the phone is
 kept and opens nothing. A refused safety matter then waits for the owner.

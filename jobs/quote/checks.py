@@ -1,4 +1,4 @@
-"""Knows what stands between a draft and the customer: what forbids sending, and what needs whom."""
+"""What stands between a draft and the customer: what forbids sending, and what needs whom."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what happens when deposit money comes in: it adds up, and the full sum opens ordering."""
+"""Records deposit money as it comes in; the full sum opens ordering."""
 
 from __future__ import annotations
 

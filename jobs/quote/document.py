@@ -1,4 +1,4 @@
-"""Knows what the customer is shown: the quote word for word, with no cost or margin anywhere in it.
+"""What the customer is shown: the quote word for word, with no cost or margin anywhere in it.
 
 The document is plain data. It is built from records while the quote is a draft and frozen when it is sent;
 page and paper print this, never the records behind it.

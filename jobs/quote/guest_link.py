@@ -1,4 +1,4 @@
-"""Knows the link a customer is given: one document, a secret of 256 bits of which only the hash is kept."""
+"""The link a customer is given: one document, a secret of 256 bits of which only the hash is kept."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the letter that carries a guest link; sent after the change it tells of is safely stored."""
+"""Mails a guest link, after the change it tells of is safely stored."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the hours: what each task takes, which tasks a design asks for, and how many days that makes.
+"""Labor hours: what each task takes, which tasks a design asks for, how many days that makes.
 
 Hours are common practice, kept as data; a task's hours grow with what it scales with.
 """

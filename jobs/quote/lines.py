@@ -1,4 +1,4 @@
-"""Knows a line while it is being typed, and how its cost and price come about."""
+"""A quote line while it is being typed, and how its cost and price come about."""
 
 from __future__ import annotations
 

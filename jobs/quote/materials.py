@@ -1,4 +1,4 @@
-"""Knows what is bought for a design: its parts, and the cable, fuses and fittings its circuits need.
+"""What is bought for a design: its parts, and the cable, fuses and fittings its circuits need.
 
 Cable and fittings are found in the shop's own catalogue by size and by the words of its part names. What is
 not found becomes a line without a cost, so that it is seen and not forgotten.

@@ -1,4 +1,4 @@
-"""Knows every sum of money: how a line is rounded, what is taxed, what the shop pays, what is left.
+"""Every sum of money: how a line is rounded, what is taxed, what the shop pays, what is left.
 
 Decimal only. A line is rounded half up to the cent, once; tax is taken on the rounded taxable sum.
 F25 is the part price, F29 the margin; a markup and a margin of the same percent are different prices.

@@ -1,4 +1,4 @@
-"""Knows which template and data make the quote on paper. It prints the frozen document, nothing behind it."""
+"""Which template and data make the quote on paper. It prints the frozen document, nothing behind it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a new quote starts with: lines proposed from a design, and what is in, out or an allowance."""
+"""What a new quote starts with: lines proposed from a design, and what is in, out or an allowance."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how quotes are read for a page: one in full, a job's list, options side by side, a job's sums."""
+"""How quotes are read for a page: one in full, a job's list, options side by side, a job's sums."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a year by parking direction is drawn: a small polar chart, north up, as SVG text.
+"""How a year by parking direction is drawn: a small polar chart, north up, as SVG text.
 
 The rings do not start at zero, or a roof that loses a few percent would draw as a perfect circle; every ring
 carries its number and the caption says so.

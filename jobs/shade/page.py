@@ -1,4 +1,4 @@
-"""Knows how the stored year of shade is laid out for the page of a design."""
+"""How the stored year of shade is laid out for the page of a design."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a year of shade is asked for, worked out in the background, and taken up again after a stop."""
+"""How a year of shade is asked for, worked out in the background, and taken up again after a stop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a change is written down: who, what, when, why."""
+"""Writes a change to the log: who, what, when, why."""
 
 from __future__ import annotations
 

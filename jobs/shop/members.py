@@ -1,4 +1,4 @@
-"""Knows how people come to a shop, change their part in it, and leave."""
+"""How people come to a shop, change their part in it, and leave."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a service says no: a sentence fit for the person on the screen."""
+"""How a service says no: a sentence fit for the person on the screen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows who may make a change that a service guards; the customer and the system itself act by name only."""
+"""Who may make a change that a service guards; the customer and the system itself act by name only."""
 
 from __future__ import annotations
 

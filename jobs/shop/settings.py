@@ -1,4 +1,4 @@
-"""Knows how a shop's own settings change."""
+"""How a shop's own settings change."""
 
 from __future__ import annotations
 

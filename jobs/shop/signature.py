@@ -1,4 +1,4 @@
-"""Knows what of a drawn signature is kept: its strokes, drawn anew by us, and nothing else."""
+"""What of a drawn signature is kept: its strokes, drawn anew by us, and nothing else."""
 
 from __future__ import annotations
 

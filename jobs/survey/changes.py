@@ -1,4 +1,4 @@
-"""Knows what one saving of a survey page changes: the form says it, the service does it."""
+"""What one saving of a survey page changes: the form says it, the service does it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the usual values: by vehicle kind, by thing on the roof, by appliance, by way of travelling."""
+"""The usual values: by vehicle kind, by thing on the roof, by appliance, by way of travelling."""
 
 from __future__ import annotations
 

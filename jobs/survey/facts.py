@@ -1,4 +1,4 @@
-"""Knows what a line of the field sheet is made of: name, unit, possible and usual range, when needed."""
+"""What a line of the field sheet is made of: name, unit, possible and usual range, when needed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what to suggest beside a field: what is usual for this kind of vehicle and way of travelling."""
+"""What to suggest beside a field: what is usual for this kind of vehicle and way of travelling."""
 
 from __future__ import annotations
 

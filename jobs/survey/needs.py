@@ -1,4 +1,4 @@
-"""Knows which facts a survey must hold before a string plan, a quote and install day, and which it has."""
+"""Which facts a survey must hold before a string plan, a quote and install day, and which it has."""
 
 from __future__ import annotations
 

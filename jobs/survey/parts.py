@@ -1,4 +1,4 @@
-"""Knows the inside of the field sheet: power, weight, loads, travel, people; and the order of its pages."""
+"""The inside of the field sheet: power, weight, loads, travel, people; and the order of its pages."""
 
 from __future__ import annotations
 

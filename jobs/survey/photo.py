@@ -1,4 +1,4 @@
-"""Knows how a photo to trace from comes under a roof plan, is placed, and goes again."""
+"""How a photo to trace from comes under a roof plan, is placed, and goes again."""
 
 from __future__ import annotations
 

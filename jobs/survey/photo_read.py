@@ -1,4 +1,4 @@
-"""Knows what the workspace is told of the photo under a plan."""
+"""What the workspace is told of the photo under a plan."""
 
 from __future__ import annotations
 

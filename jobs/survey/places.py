@@ -1,4 +1,4 @@
-"""Knows the towns a travel place can be named by (GeoNames, CC BY 4.0), without a network."""
+"""Towns a travel place can be named by (GeoNames, CC BY 4.0), without a network."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a survey is read: with its rows, how complete it is, and which of its facts are guesses."""
+"""How a survey is read: with its rows, how complete it is, and which of its facts are guesses."""
 
 from __future__ import annotations
 

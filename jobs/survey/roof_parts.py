@@ -1,4 +1,4 @@
-"""Knows the roof side of the field sheet: roof, things on it, ways of the wire."""
+"""The roof side of the field sheet: roof, things on it, ways of the wire."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the rows of the field sheet: soft spots, things on the roof, wire legs, equipment, loads, places."""
+"""The rows of the field sheet: soft spots, things on the roof, wire legs, equipment, loads, places."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the rows a list usually begins with for a vehicle of this kind; every one of them is a guess."""
+"""The rows a list usually begins with for a vehicle of this kind; every one of them is a guess."""
 
 from __future__ import annotations
 

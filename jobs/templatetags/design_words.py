@@ -1,4 +1,4 @@
-"""Knows how the sizing face's names are said to a person: subjects, guesses, measures, months."""
+"""How the engine's names are said to a person: subjects, guesses, measures, months."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows who may open a page: people of a shop, and among them those whose part allows it."""
+"""Who may open a page: people of a shop, and among them those whose part allows it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of a change order at the desk: write it, price it, hand it over, note what is said."""
+"""The pages of a change order at the desk: write it, price it, hand it over, note what is said."""
 
 from __future__ import annotations
 

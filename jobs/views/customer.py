@@ -1,4 +1,4 @@
-"""Knows the pages of customers."""
+"""The pages of customers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of design revisions: list, one revision, sizing anew, its question as a file."""
+"""The pages of design revisions: list, one revision, sizing anew, its question as a file."""
 
 from __future__ import annotations
 

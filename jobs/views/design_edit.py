@@ -1,4 +1,4 @@
-"""Knows the pages on which a draft revision is changed, one for each part of a design."""
+"""The pages on which a draft revision is changed, one for each part of a design."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages a customer opens with a link and no sign-in: read, accept, decline, take the PDF along.
+"""The pages a customer opens with a link and no sign-in: read, accept, decline, take the PDF along.
 
 Opening a page never answers anything. The token in the address is the secret: whoever has it may answer, and
 nobody without it can send the form, so these forms carry no second token (a browser that keeps its address

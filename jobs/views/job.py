@@ -1,4 +1,4 @@
-"""Knows the pages of a job as a whole: board, search, opening, hub, moves, papers and log."""
+"""The pages of a job as a whole: board, search, opening, hub, moves, papers and log."""
 
 from __future__ import annotations
 

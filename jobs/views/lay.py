@@ -1,4 +1,4 @@
-"""Knows the page of automatic layouts: asking, looking how far it is, stopping, taking one."""
+"""The page of automatic layouts: asking, looking how far it is, stopping, taking one."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of the shop's people."""
+"""The pages of the shop's people."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the page that looks up modules of the open list."""
+"""The page that looks up modules of the open list."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of the catalogue."""
+"""The pages of the catalogue."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of a quote at the desk: list, new, lines, what the customer will see, sending, deposit."""
+"""The pages of a quote at the desk: list, new, lines, what the customer will see, sending, deposit."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the photo to trace from: taken in, placed, sent to people of its shop, taken away."""
+"""The photo to trace from: taken in, placed, sent to people of its shop, taken away."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a view reads the layout that the roof workspace sends, and puts it on a design in memory."""
+"""How a view reads the layout that the roof workspace sends, and puts it on a design in memory."""
 
 from __future__ import annotations
 

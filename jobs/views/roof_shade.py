@@ -1,4 +1,4 @@
-"""Knows the addresses behind the roof's shade: the clock, the beam lost by cell, other ways to wire."""
+"""The addresses behind the roof's shade: the clock, the beam lost by cell, other ways to wire."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the shade part of a design's page: its state while it is worked out, asking anew, its scene."""
+"""The shade part of a design's page: its state while it is worked out, asking anew, its scene."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the page of the shop's settings."""
+"""The page of the shop's settings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how often one address may ask for a page that needs no sign-in. Counts live in the cache."""
+"""How often one address may ask for a page that needs no sign-in. Counts live in the cache."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of vehicles."""
+"""The pages of vehicles."""
 
 from __future__ import annotations
 

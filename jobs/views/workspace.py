@@ -1,4 +1,4 @@
-"""Knows the roof workspace: the page, the live answer to a layout under the hand, and its saving."""
+"""The roof workspace: the page, the live answer to a layout while it is dragged, and its saving."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows whether a charge controller can take what its strings give, in the cold, in the heat, in amps."""
+"""Whether a charge controller can take what its strings give, in the cold, in the heat, in amps."""
 
 from __future__ import annotations
 

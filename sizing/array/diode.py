@@ -1,4 +1,4 @@
-"""Knows the single-diode model of a module: its open-circuit volts by itself, its curve through pvlib."""
+"""The single-diode model of a module: its open-circuit volts by itself, its curve through pvlib."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows a panel's voltage away from 25 °C: by its coefficient, by the code table, by its single diode."""
+"""A panel's voltage away from 25 °C: by its coefficient, by the code table, by its single diode."""
 
 from __future__ import annotations
 

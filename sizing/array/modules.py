@@ -1,4 +1,4 @@
-"""Knows real modules: searches the open CEC list that ships with pvlib, reads and fits data sheets."""
+"""Real modules: searches the open CEC list that ships with pvlib, reads and fits data sheets."""
 
 from __future__ import annotations
 

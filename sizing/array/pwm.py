@@ -1,4 +1,4 @@
-"""Knows when a PWM controller will do: it ties the panels to the battery's voltage."""
+"""When a PWM controller will do: it ties the panels to the battery's voltage."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows whether strings suit one another: mixed panels, unequal strings, and the fuse each needs (F13)."""
+"""Whether strings suit one another: mixed panels, unequal strings, and the fuse each needs (F13)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what panels wired together give a controller: volts cold and hot, amps, back-feed (F9 to F13)."""
+"""What panels wired together give a controller: volts cold and hot, amps, back-feed (F9 to F13)."""
 
 from __future__ import annotations
 

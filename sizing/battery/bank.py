@@ -1,4 +1,4 @@
-"""Knows the house bank of a design: what it holds, how long it lasts, what current it may give (F4, F16)."""
+"""The house bank of a design: what it holds, how long it lasts, what current it may give (F4, F16)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows batteries by chemistry: what the tables print, capacity in the cold, what a current does to lead."""
+"""Batteries by chemistry: what the tables print, capacity in the cold, what a current does to lead."""
 
 from __future__ import annotations
 

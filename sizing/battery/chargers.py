@@ -1,4 +1,4 @@
-"""Knows everything that charges the bank, controllers and other sources alike, as the rules see it."""
+"""Everything that charges the bank, controllers and other sources alike, as the rules see it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows whether the chargers together, and each by itself, suit the bank: amps, profile, engine (F28)."""
+"""Whether the chargers together, and each by itself, suit the bank: amps, profile, engine (F28)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows when a cold battery may be charged, whether a charger stops in time, what warming a pack takes."""
+"""When a cold battery may be charged, whether a charger stops in time, what warming a pack takes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what current a controller should show right after first switch-on, at this sun and warmth."""
+"""What current a controller should show right after first switch-on, at this sun and warmth."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how an inverter's capacitors are filled before its switch is closed (F30)."""
+"""How an inverter's capacitors are filled before its switch is closed (F30)."""
 
 from __future__ import annotations
 

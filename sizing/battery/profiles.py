@@ -1,4 +1,4 @@
-"""Knows what every charger must be set to for a bank: the profile row that goes on the job sheet."""
+"""What every charger must be set to for a bank: the profile row that goes on the job sheet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how much current a conductor may carry (F14) under each rule set, step by step with its sources."""
+"""How much current a conductor may carry (F14) under each rule set, step by step with its sources."""
 
 from __future__ import annotations
 

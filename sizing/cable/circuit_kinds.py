@@ -1,4 +1,4 @@
-"""Knows what is fixed about each circuit of the schedule, C1 to C17: ends, drop limit, protection, joints."""
+"""What is fixed about each circuit of the schedule, C1 to C17: ends, drop limit, protection, joints."""
 
 from __future__ import annotations
 

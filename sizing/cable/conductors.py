@@ -1,4 +1,4 @@
-"""Knows conductors by their label: metal area, resistance, and how AWG, SAE and metric labels are read."""
+"""Conductors by their label: metal area, resistance, and how AWG, SAE and metric labels are read."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the currents that follow from a rating: arrays, inverters, DC-DC converters, converters."""
+"""The currents that follow from a rating: arrays, inverters, DC-DC converters, converters."""
 
 from __future__ import annotations
 

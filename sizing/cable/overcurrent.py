@@ -1,4 +1,4 @@
-"""Knows fuses and breakers: standard sizes, families with their DC limits, F13, F17, distance to source."""
+"""Fuses and breakers: standard sizes, families with their DC limits, F13, F17, distance to source."""
 
 from __future__ import annotations
 

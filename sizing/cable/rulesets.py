@@ -1,4 +1,4 @@
-"""Knows the four rule sets a job can be judged by: their titles, editions, and what differs between them.
+"""The four rule sets a job can be judged by: their titles, editions, and what differs between them.
 
 A limit of provenance ``memory`` never gives ``pass``: the check that rests on it says ``caution`` and why
 (see :mod:`sizing.core.judge`). That is why the metric set judges by BS 7671 table 4E1A, which was seen in

@@ -1,4 +1,4 @@
-"""Knows voltage drop (F15): by resistance, by circular mils and by the trade's index, which agree."""
+"""Voltage drop (F15): by resistance, by circular mils and by the trade's index, which agree."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows one circuit with all that is known about it when it is judged."""
+"""One circuit with all that is known about it when it is judged."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows every judgement on one circuit: current, device, drop, place, joints, and what is missing."""
+"""Every judgment on one circuit: current, device, drop, place, joints, and what is missing."""
 
 from __future__ import annotations
 

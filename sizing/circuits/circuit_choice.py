@@ -1,4 +1,4 @@
-"""Knows how a circuit's conductor and device are found: those chosen, else the smallest that pass."""
+"""How a circuit's conductor and device are found: those chosen, else the smallest that pass."""
 
 from __future__ import annotations
 

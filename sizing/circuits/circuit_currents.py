@@ -1,4 +1,4 @@
-"""Knows which current each circuit must carry, worked from the whole system, by the kind of circuit."""
+"""Which current each circuit must carry, worked from the whole system, by the kind of circuit."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows whether a circuit loses too much voltage (F15), and whether a DC-DC converter still gets enough."""
+"""Whether a circuit loses too much voltage (F15), and whether a DC-DC converter still gets enough."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows whether a device may sit where it does: its voltage, its interrupting rating (F17), its distance."""
+"""Whether a device may sit where it does: its voltage, its interrupting rating (F17), its distance."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the circuit schedule: each row chosen, judged and written as it prints, C1 to C17."""
+"""The circuit schedule: each row chosen, judged and written as it prints, C1 to C17."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what can be done when a run turns out longer: thicker cable, or the panels strung otherwise."""
+"""What can be done when a run turns out longer: thicker cable, or the panels strung otherwise."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the rule sets disagree about one design, side by side."""
+"""How the rule sets disagree about one design, side by side."""
 
 from __future__ import annotations
 

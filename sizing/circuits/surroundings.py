@@ -1,4 +1,4 @@
-"""Knows the system around a circuit: whom it serves, and at which voltages the bank works."""
+"""The system around a circuit: whom it serves, and at which voltages the bank works."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows ``python -m sizing check DESIGN.json``: a design in, the result as JSON out."""
+"""``python -m sizing check DESIGN.json``: a design in, the result as JSON out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows ``python -m sizing schema``: the JSON Schema of a design or of a result, made from the classes."""
+"""``python -m sizing schema``: the JSON Schema of a design or of a result, made from the classes."""
 
 from __future__ import annotations
 

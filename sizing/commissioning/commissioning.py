@@ -1,4 +1,4 @@
-"""Knows what the meter should read on the roof, and what a reading that differs usually means (F24)."""
+"""What the meter should read on the roof, and what a reading that differs usually means (F24)."""
 
 from __future__ import annotations
 

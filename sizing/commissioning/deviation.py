@@ -1,4 +1,4 @@
-"""Knows what changed between two judgements of one design, and whether every hole is sealed."""
+"""What changed between two judgments of one design, and whether every hole is sealed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the insulation of the PV leads is tested and judged."""
+"""How the insulation of the PV leads is tested and judged."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how one judgement is written down: verdict, value, limit, unit, source, and how it was worked out."""
+"""How one judgment is written down: verdict, value, limit, unit, source, and how it was worked out."""
 
 from __future__ import annotations
 

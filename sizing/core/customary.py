@@ -1,4 +1,4 @@
-"""Knows the customary units: how much SI one of them is, and how a quantity is said in both."""
+"""The customary units: how much SI one of them is, and how a quantity is said in both."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which surveyed facts were guessed, and which results rest on one."""
+"""Which surveyed facts were guessed, and which results rest on one."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a question to the sizing face is made of: plain frozen facts in SI units.
+"""What a question to the engine is made of: plain frozen facts in SI units.
 
 ``None`` means "not known": the engine answers ``not enough data`` where it needs the value and never
 fills it in silently. Every class is checked once, by :mod:`sizing.files.validate`, before anything is

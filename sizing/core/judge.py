@@ -1,4 +1,4 @@
-"""Knows how a number is set against its limit: bands, margin, and what may never be called a pass."""
+"""How a number is set against its limit: bands, margin, and what may never be called a pass."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what the sizing face answers: plain frozen facts that turn into JSON and back without loss."""
+"""What the engine answers: plain frozen facts that turn into JSON and back without loss."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what helps when the sun does not cover the use: each remedy with what it brings, in honest order."""
+"""What would help when the sun does not cover the use: each remedy with what it brings, in order."""
 
 from __future__ import annotations
 

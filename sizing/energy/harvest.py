@@ -1,4 +1,4 @@
-"""Knows what sun, engine and shore give in a day, month by month and place by place (F5 to F8)."""
+"""What sun, engine and shore give in a day, month by month and place by place (F5 to F8)."""
 
 from __future__ import annotations
 

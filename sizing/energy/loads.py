@@ -1,4 +1,4 @@
-"""Knows what the customer uses in a day, and how much the bank must hold for it (F1 to F4)."""
+"""What the customer uses in a day, and how much the bank must hold for it (F1 to F4)."""
 
 from __future__ import annotations
 

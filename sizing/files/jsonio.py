@@ -1,4 +1,4 @@
-"""Knows how questions and answers turn into plain JSON and back without loss.
+"""How questions and answers turn into plain JSON and back without loss.
 
 A dataclass is an object with its field names, an enum its value, a tuple an array, a frozenset a sorted
 array, ``None`` null. Reading names the path of what is wrong; nothing is guessed, dropped or rounded.

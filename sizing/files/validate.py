@@ -1,4 +1,4 @@
-"""Knows what may be asked: the range and unit of every field, and which names must point at something."""
+"""What may be asked: the range and unit of every field, and which names must point at something."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a string plan can take more panels later, and what is the limit then."""
+"""How a string plan can take more panels later, and what is the limit then."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows every way to group panels into strings on controllers; refuses strings that cannot work."""
+"""Every way to group panels into strings on controllers; refuses strings that cannot work."""
 
 from __future__ import annotations
 

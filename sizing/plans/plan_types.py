@@ -1,4 +1,4 @@
-"""Knows what a string plan is, why one is refused, and what the engine answers about all of them."""
+"""What a string plan is, why one is refused, and what the engine answers about all of them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which string plans are best for a roof, why the others are not, and how each can grow."""
+"""Which string plans are best for a roof, why the others are not, and how each can grow."""
 
 from __future__ import annotations
 

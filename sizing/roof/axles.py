@@ -1,4 +1,4 @@
-"""Knows what a job puts on each axle and on the hitch."""
+"""What a job puts on each axle and on the hitch."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how sealants cure: the clock runs full when warm, half when cool, stops in the cold (F27)."""
+"""How sealants cure: the clock runs full when warm, half when cool, stops in the cold (F27)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the wind on a panel, what a foot holds, and how many holes that makes (F18 to F21)."""
+"""The wind on a panel, what a foot holds, and how many holes that makes (F18 to F21)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the weight ledger: what may still be carried, and on which axle it sits (F22)."""
+"""The weight ledger: what may still be carried, and on which axle it sits (F22)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the commands ``shade`` and ``lay``: scene file in, JSON out, named error and code 2 on bad input."""
+"""The commands ``shade`` and ``lay``: scene file in, JSON out, named error and code 2 on bad input."""
 
 from __future__ import annotations
 

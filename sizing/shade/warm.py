@@ -1,4 +1,4 @@
-"""Knows how to have every kernel compiled and cached before the first question."""
+"""Compiles and caches every kernel before the first question."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the climate of a place: monthly sun and temperatures from the bundled half-degree grid."""
+"""The climate of a place: monthly sun and temperatures from the bundled half-degree grid."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the days of a month scatter about their mean: poor, typical and fine."""
+"""How the days of a month scatter about their mean: poor, typical and fine."""
 
 from __future__ import annotations
 

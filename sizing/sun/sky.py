@@ -1,4 +1,4 @@
-"""Knows the sun of an average day without any weather: declination, extraterrestrial light, elevation."""
+"""The sun of an average day without any weather: declination, extraterrestrial light, elevation."""
 
 from __future__ import annotations
 

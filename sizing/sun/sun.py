@@ -1,4 +1,4 @@
-"""Knows where the sun stands, how much light a plane gets and how warm its cells are; the work is pvlib's."""
+"""Where the sun stands, how much light a plane gets and how warm its cells are; the work is pvlib's."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what the next size up buys: energy kept in a year against copper carried. No money here."""
+"""What the next size up buys: energy kept in a year against copper carried. No money here."""
 
 from __future__ import annotations
 

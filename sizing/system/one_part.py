@@ -1,4 +1,4 @@
-"""Knows how one room of the engine is asked alone, for a caller who turns one value at a time."""
+"""Asks one part of the engine alone, for a caller who changes one value at a time."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how many bay days a plan of hours takes (F26)."""
+"""How many bay days a plan of hours takes (F26)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the order in which the rooms of the engine are asked; holds no formula itself."""
+"""The order in which the parts of the engine are asked; holds no formula itself."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the printed tables beside this file are read: once, with source and provenance per row."""
+"""How the printed tables beside this file are read: once, with source and provenance per row."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the year varies with the weather: the same roof under several years of it."""
+"""How the year varies with the weather: the same roof under several years of it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which thing on the roof shades each string, and when: the one sentence that says why a plan loses."""
+"""Which thing on the roof shades each string, and when: the one sentence that says why a plan loses."""
 
 from __future__ import annotations
 

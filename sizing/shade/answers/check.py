@@ -1,4 +1,4 @@
-"""Knows the user's check: the same year hour by hour, beside the gridded one."""
+"""The user's check: the same year hour by hour, beside the gridded one."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the shade clock: a moment, a day, the hour in which shade takes most, all under a clear sky."""
+"""The shade clock: a moment, a day, the hour in which shade takes most, all under a clear sky."""
 
 from __future__ import annotations
 

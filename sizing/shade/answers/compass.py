@@ -1,4 +1,4 @@
-"""Knows compass words for headings."""
+"""Compass words for headings."""
 
 from __future__ import annotations
 

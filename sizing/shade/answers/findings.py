@@ -1,4 +1,4 @@
-"""Knows how the numbers of a year become plain sentences, one finding each."""
+"""How the numbers of a year become plain sentences, one finding each."""
 
 from __future__ import annotations
 

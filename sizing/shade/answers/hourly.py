@@ -1,4 +1,4 @@
-"""Knows the every-hour year: the reference of the fast path and the user's check."""
+"""The every-hour year: the reference for the fast path, and the user's check."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the year while a hand moves one panel: only what moved is worked out again."""
+"""The year while one panel is dragged: only what moved is worked out again."""
 
 from __future__ import annotations
 

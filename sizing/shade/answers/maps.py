@@ -1,4 +1,4 @@
-"""Knows the yearly beam lost by every cell, for drawing."""
+"""The yearly beam lost by every cell, for drawing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows one moment: shadow outlines on the roof, light on every cell, and the power of strings."""
+"""One moment: shadow outlines on the roof, light on every cell, and the power of strings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the JSON that the command line prints: the yearly table and the answers beside it."""
+"""The JSON that the command line prints: the yearly table and the answers beside it."""
 
 from __future__ import annotations
 

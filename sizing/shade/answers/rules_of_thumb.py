@@ -1,4 +1,4 @@
-"""Knows common rules of thumb about shade and answers each with one roof's own numbers."""
+"""Common rules of thumb about shade, each answered with one roof's own numbers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows from which side and at which hours each string loses: the groundwork of the blame sentences."""
+"""From which side and at which hours each string loses: the groundwork of the blame sentences."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how all wirings of a roof compare: every grouping up to ten panels, a bounded search above."""
+"""How all wirings of a roof compare: every grouping up to ten panels, a bounded search above."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the order in which a year is asked: daylight, place, shadows, wirings, panels, costs, findings."""
+"""Works out a year in order: daylight, place, shadows, wirings, panels, costs, findings."""
 
 from __future__ import annotations
 

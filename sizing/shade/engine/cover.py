@@ -1,4 +1,4 @@
-"""Knows how a whole grid of directions is covered: shares of cells in shadow, and the sky that is hidden."""
+"""How a whole grid of directions is covered: shares of cells in shadow, and the sky that is hidden."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the fast year: shadows and curves of a layout on the grid, and the energy of a wiring from them."""
+"""The fast year: shadows and curves of a layout on the grid, and the energy of a wiring from them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a scene becomes the arrays the kernels work on: planes, cell grids, solids, branches, wiring."""
+"""How a scene becomes the arrays the kernels work on: planes, cell grids, solids, branches, wiring."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the grid of the fast path: directions of the sun relative to the vehicle, and classes of sky."""
+"""The grid of the fast path: directions of the sun relative to the vehicle, and classes of sky."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the light and heat on each kind of panel: beam, sky, ground, temperature, by sample and heading."""
+"""The light and heat on each kind of panel: beam, sky, ground, temperature, by sample and heading."""
 
 from __future__ import annotations
 

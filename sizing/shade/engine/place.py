@@ -1,4 +1,4 @@
-"""Knows what a place does to the kinds of panel on a roof, whatever stands where: sky states and energy maps.
+"""What a place does to the kinds of panel on a roof, whatever stands where: sky states and energy maps.
 
 Made once per place, weather, parking attitude and set of panel kinds; every layout on that roof shares it.
 """

@@ -1,4 +1,4 @@
-"""Knows how far apart a row of the grid is asked: rows with little of the year's energy, less often."""
+"""How far apart a row of the grid is asked: rows with little of the year's energy, less often."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how many threads work on one question: one, unless the program is told otherwise at its start.
+"""How many threads work on one question: one, unless the program is told otherwise at its start.
 
 A kernel that runs in pieces takes every so many rows of the grid; no row reads what another writes, and sums
 over rows are made afterwards in one order, so the number of threads changes no bit of an answer.

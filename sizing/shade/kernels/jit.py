@@ -1,4 +1,4 @@
-"""Knows how the number kernels are compiled: numba, cached on disk, one thread, no interpreter lock.
+"""How the number kernels are compiled: numba, cached on disk, one thread, no interpreter lock.
 
 The cache folder is NUMBA_CACHE_DIR where that is set, else the folder numba picks beside the sources, else a
 folder in the temporary directory. Numba only looks at the file of a kernel, not at the files of the kernels

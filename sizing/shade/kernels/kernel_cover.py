@@ -1,4 +1,4 @@
-"""Knows the shaded share of every cell for one direction of the sun: scan lines through convex outlines."""
+"""The shaded share of every cell for one direction of the sun: scan lines through convex outlines."""
 
 from __future__ import annotations
 

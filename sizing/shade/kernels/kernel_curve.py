@@ -1,4 +1,4 @@
-"""Knows the current-voltage curve of a panel: cells in series, bypass diodes, half-cut branches in parallel.
+"""The current-voltage curve of a panel: cells in series, bypass diodes, half-cut branches in parallel.
 
 With a constant shunt the diode voltage depends only on light current minus string current, so one table per
 temperature serves every light level. Currents are the multiples of one step, -``below`` to ``above`` steps,

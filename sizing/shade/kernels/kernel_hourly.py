@@ -1,4 +1,4 @@
-"""Knows the every-hour path: for each hour and heading shadows, curves and power, with nothing gridded."""
+"""The every-hour path: for each hour and heading shadows, curves and power, with nothing gridded."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what many candidate places lose to shade, each alone on a tracker, without keeping their curves."""
+"""What many candidate places lose to shade, each alone on a tracker, without keeping their curves."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the gridded path: shadows by direction of the sun, curves by sky state, power, the year's sum.
+"""The gridded path: shadows by direction of the sun, curves by sky state, power, the year's sum.
 
 Node order everywhere: (elevation, azimuth) for directions, (elevation, class, azimuth) for nodes. Curves are
 kept for sunlit classes only, which come first: under an overcast sky no direction differs from another.

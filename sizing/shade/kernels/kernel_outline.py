@@ -1,4 +1,4 @@
-"""Knows the shadow outline of one roof object on one plane, as a convex polygon (counter-clockwise)."""
+"""The shadow outline of one roof object on one plane, as a convex polygon (counter-clockwise)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how to rank many wirings at once: each distinct string becomes current over voltage only once."""
+"""How to rank many wirings at once: each distinct string becomes current over voltage only once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which azimuths of a row of the grid are asked; the others follow, straight between neighbours."""
+"""Which azimuths of a row of the grid are asked; the others follow, straight between neighbours."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the power of strings on a controller: voltages add along a string, currents add across strings."""
+"""The power of strings on a controller: voltages add along a string, currents add across strings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows a further wiring on the grid quickly: parallel strings are asked only where more power can be.
+"""A further wiring on the grid, quickly: parallel strings are asked only where more power can be.
 
 Shade takes current at every voltage and a string's current falls with voltage, so two bounds hold: what the
 strings give under the same sky without any beam lost, and what they gave at the nearest lower voltage asked.

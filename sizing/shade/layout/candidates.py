@@ -1,4 +1,4 @@
-"""Knows where panels may lie on a roof and what each place is worth in a year, alone on a tracker."""
+"""Where panels may lie on a roof and what each place is worth in a year, alone on a tracker."""
 
 from __future__ import annotations
 

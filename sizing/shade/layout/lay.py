@@ -1,4 +1,4 @@
-"""Knows how to lay panels on a roof: value every place, pack, wire, bound what could be better."""
+"""Lays panels on a roof: value every place, pack, wire, bound what could be better."""
 
 from __future__ import annotations
 

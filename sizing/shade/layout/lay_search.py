@@ -1,4 +1,4 @@
-"""Knows how one roof is asked for several layouts: places are valued once, then packed as often as asked."""
+"""How one roof is asked for several layouts: places are valued once, then packed as often as asked."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the best set of places that do not overlap: a set packing with a proved gap (HiGHS)."""
+"""The best set of places that do not overlap: a set packing with a proved gap (HiGHS)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a data sheet becomes a panel type of a scene: cell grid, bypass groups and single-diode cell."""
+"""How a data sheet becomes a panel type of a scene: cell grid, bypass groups and single-diode cell."""
 
 from __future__ import annotations
 

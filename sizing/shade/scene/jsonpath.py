@@ -1,4 +1,4 @@
-"""Knows how to take typed facts out of parsed JSON and name the path of a fact that is missing or wrong."""
+"""How to take typed facts out of parsed JSON and name the path of a fact that is missing or wrong."""
 
 from __future__ import annotations
 

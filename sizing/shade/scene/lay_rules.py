@@ -1,4 +1,4 @@
-"""Knows what an automatic layout must keep to, and what it answers."""
+"""What an automatic layout must keep to, and what it answers."""
 
 from __future__ import annotations
 

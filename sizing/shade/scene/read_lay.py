@@ -1,4 +1,4 @@
-"""Knows the JSON form of what an automatic layout must keep to: the member ``lay`` of a scene file."""
+"""The JSON form of what an automatic layout must keep to: the member ``lay`` of a scene file."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the JSON form of a scene: reads it and refuses what cannot be right, with the JSON path."""
+"""The JSON form of a scene: reads it and refuses what cannot be right, with the JSON path."""
 
 from __future__ import annotations
 

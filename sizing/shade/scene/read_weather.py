@@ -1,4 +1,4 @@
-"""Knows the JSON form of a scene's weather."""
+"""The JSON form of a scene's weather."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what a shade question answers: plain frozen facts that turn into JSON."""
+"""What a shade question answers: plain frozen facts that turn into JSON."""
 
 from __future__ import annotations
 

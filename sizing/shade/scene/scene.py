@@ -1,4 +1,4 @@
-"""Knows what a shade question is made of: roof, obstructions, panels, wiring, place and weather.
+"""What a shade question is made of: roof, obstructions, panels, wiring, place and weather.
 
 Roof frame: origin at the rear right corner of the roof seen from above, x forward, y to the left, z up,
 metres. Heading is the compass direction of +x, clockwise from north.

@@ -1,4 +1,4 @@
-"""Knows how twelve monthly means become days: ten equally likely days a month on its average date.
+"""How twelve monthly means become days: ten equally likely days a month on its average date.
 
 Days by Bendt, Collares-Pereira and Rabl (1981), their top at the clear sky; diffuse share by Erbs, Klein and
 Duffie (1982), daily; hourly shapes by Collares-Pereira and Rabl (1979) and Liu and Jordan (1960); average

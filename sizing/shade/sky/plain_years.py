@@ -1,4 +1,4 @@
-"""Knows the plain form of typical-year files and reads them with numpy alone.
+"""Typical-year files of the plain form, read with numpy alone.
 
 pvlib and pandas take 100 MB and a second to load. A file that is not as its format's document says in every
 row is left to pvlib's readers; where both read a file, a test holds them to the same values.

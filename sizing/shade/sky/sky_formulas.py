@@ -1,4 +1,4 @@
-"""Knows sun and clear sky without the seconds that importing all of pvlib takes.
+"""Sun and clear sky without the seconds that importing all of pvlib takes.
 
 The sun is pvlib's own solar position module, loaded alone; the turbidity table is the one bundled with pvlib.
 The other formulas are short and held to pvlib's answers by test. A worker's first answer may not wait for

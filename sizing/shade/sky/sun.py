@@ -1,4 +1,4 @@
-"""Knows the sun and the sky over a place through a year: samples of clear or measured light."""
+"""The sun and the sky over a place through a year: samples of clear or measured light."""
 
 from __future__ import annotations
 

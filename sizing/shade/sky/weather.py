@@ -1,4 +1,4 @@
-"""Knows how weather becomes daylight samples: clear sky, typical-year files, twelve months of climate."""
+"""How weather becomes daylight samples: clear sky, typical-year files, twelve months of climate."""
 
 from __future__ import annotations
 

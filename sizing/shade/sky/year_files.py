@@ -1,4 +1,4 @@
-"""Knows which weather files of a folder stand for years at a place: reads their heads only."""
+"""Which weather files of a folder stand for years at a place: reads their heads only."""
 
 from __future__ import annotations
 
