@@ -16,8 +16,6 @@ from jobs.quote.change_order import ChangeFacts
 from jobs.quote.labour import labour_codes
 from jobs.quote.lines import LineDraft, Rates
 
-ROOF_PHASES = (PhaseChoice.LAYOUT, PhaseChoice.MOUNT, PhaseChoice.ROOF_WIRING)
-
 
 class FoundForm(forms.Form):
     """What was found and what has to wait; whoever works on the vehicle may write it down."""

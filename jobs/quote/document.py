@@ -18,7 +18,7 @@ from babel.dates import format_date
 import sizing
 from common import units as trade
 from jobs.engine.stored import result_of
-from jobs.models import Customer, LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
+from jobs.models import LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
 from jobs.quote import labour, money
 from jobs.roof.plan import plan_svg
@@ -161,12 +161,6 @@ def shown_vehicle(vehicle: Vehicle) -> dict[str, str]:
         "vin_tail": vehicle.vin_tail,
         "plate": vehicle.plate,
     }
-
-
-def customer_of(quote: Quote) -> Customer:
-    """Return who the quote is for."""
-    customer: Customer = quote.job.vehicle.customer
-    return customer
 
 
 def _is_shown(line: QuoteLine) -> bool:
