@@ -231,6 +231,23 @@ def test_no_python_modules_import_one_another_in_a_ring():
     assert not ring_of({path: files_imported(path) for path in sources(*APPS)})
 
 
+GUIDES = [path for path in ROOT.rglob("*.md") if not any(part.startswith(".") for part in path.parts)]
+A_FILE = re.compile(r"`([\w./]+\.(?:py|js|json|html|md)|[\w.]+(?:/[\w.]+)*/)(?::[^`]*)?`")
+
+
+@for_each([path for path in GUIDES if path.name != "CHANGELOG.md"])
+def test_guides_name_files_that_are_there(path):
+    """A guide names a file from the top of the project, from its own folder, or by its name alone."""
+    named = set(A_FILE.findall(path.read_text()))
+    known = {one.name for one in [*sources(*APPS, "tests"), *SCRIPTS]}
+    places = (ROOT, path.parent, *(ROOT / "static" / "js" / app for app in ("workspace", "tablet")))
+    assert not {n for n in named if n not in known and not any((top / n).exists() for top in places)}
+
+
+def test_the_guide_can_be_read_in_ten_minutes():
+    assert len((ROOT / "DEVELOPERS.md").read_text().splitlines()) <= 150
+
+
 def test_the_top_level_is_the_agreed_one():
     import subprocess
 

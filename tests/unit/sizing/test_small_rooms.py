@@ -254,7 +254,7 @@ class TestFace:
         assert set(sizing.__all__) <= set(dir(sizing))
 
     def test_an_unknown_name_is_an_attribute_error(self):
-        with pytest.raises(AttributeError, match="sizing.*wattage"):
+        with pytest.raises(AttributeError, match=r"sizing.*wattage"):
             sizing.wattage  # noqa: B018
 
     def test_importing_and_sizing_loads_nothing_heavy(self):
