@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from common.stale import WatchedForm
+from common.edit_conflicts import WatchedForm
 from jobs.models import Customer
 
 

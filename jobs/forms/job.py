@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.contrib.auth import get_user_model
 
-from common.stale import WatchedForm
+from common.edit_conflicts import WatchedForm
 from jobs.models import Job, Membership, Shop
 
 

@@ -8,8 +8,8 @@ from django import forms
 
 import sizing
 from common import units as trade
+from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
-from common.stale import WatchedForm
 from jobs.models import (
     BatterySheet,
     ChargerSheet,

@@ -7,8 +7,8 @@ from typing import Any, Final
 
 from django import forms
 
+from common.edit_conflicts import WatchedForm
 from common.fields import PercentField
-from common.stale import WatchedForm
 from jobs.models import Shop
 
 CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]

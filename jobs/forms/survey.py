@@ -11,7 +11,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
-from common.stale import WatchedForm
+from common.edit_conflicts import WatchedForm
 from jobs.forms.survey_fields import field_for
 from jobs.forms.survey_rows import (
     RowForms,

@@ -14,8 +14,8 @@ from django.forms.utils import ErrorDict
 from django.urls import reverse_lazy
 
 from common import units as trade
+from common.edit_conflicts import WatchedForm
 from common.forms import ShopForm
-from common.stale import WatchedForm
 from jobs.forms.survey_fields import field_for
 from jobs.models import Obstacle, Survey, WireLeg
 from jobs.survey import RowSheet, defaults, places

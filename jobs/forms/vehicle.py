@@ -7,8 +7,8 @@ from typing import Any
 
 from django import forms
 
+from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, VolumeField
-from common.stale import WatchedForm
 from jobs.customers.vin import vin_check_digit, vin_has_shape
 from jobs.models import Shop, Vehicle
 

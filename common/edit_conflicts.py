@@ -1,4 +1,4 @@
-"""Knows how a form undoes nothing that another tab or person saved after it was opened."""
+"""Keeps a form from undoing what another tab or person saved after it was opened."""
 
 from __future__ import annotations
 
@@ -71,7 +71,8 @@ class WatchedForm(ShopForm):
         moved = {name: now for name, now in stored.items() if name in shown and shown[name] != now}
         if not moved:  # a page of many rows would copy all it was sent for each of them
             return
-        data = self.data.copy()
+        sent: Any = self.data  # the stubs know no more of it than a mapping
+        data = sent.copy()
         for name, now in moved.items():
             typed = self._typed(name)
             if typed == shown[name]:
@@ -96,7 +97,7 @@ class WatchedForm(ShopForm):
         if isinstance(text, bool):
             return "ticked" if text else "not ticked"
         choices = {str(key): str(label) for key, label in getattr(self.fields[name], "choices", ())}
-        words = [choices.get(one, one) for one in (text if isinstance(text, list) else [text])]
+        words = [choices.get(one, str(one)) for one in (text if isinstance(text, list) else [text])]
         return f"“{', '.join(words)}”" if any(words) else "blank"
 
 
