@@ -133,7 +133,8 @@ class QuantityField(forms.Field):
         if shown is not None and not isinstance(shown, str) and not self.has_changed(shown, bound.data):
             self.validate(float(shown))
             return float(shown)
-        return self.clean(bound.data)
+        value: float | None = self.clean(bound.data)
+        return value
 
 
 class LengthField(QuantityField):
@@ -148,12 +149,6 @@ class RunLengthField(QuantityField):
     unit = "m_run"
 
 
-class ShortLengthField(QuantityField):
-    """Stored in millimetres; inches or millimetres."""
-
-    unit = "mm"
-
-
 class MassField(QuantityField):
     """Stored in kilograms; pounds or kilograms."""
 
@@ -166,40 +161,16 @@ class TemperatureField(QuantityField):
     unit = "°C"
 
 
-class SpeedField(QuantityField):
-    """Stored in metres per second; mph or m/s."""
-
-    unit = "m/s"
-
-
 class VolumeField(QuantityField):
     """Stored in litres; US gallons or litres."""
 
     unit = "L"
 
 
-class TorqueField(QuantityField):
-    """Stored in newton metres; in-lb or N·m."""
-
-    unit = "N·m"
-
-
-class PressureField(QuantityField):
-    """Stored in pascals; psf or Pa."""
-
-    unit = "Pa"
-
-
 class ForceField(QuantityField):
     """Stored in newtons; lbf or N."""
 
     unit = "N"
-
-
-class AreaField(QuantityField):
-    """Stored in square metres; square feet or square metres."""
-
-    unit = "m²"
 
 
 class NumberField(QuantityField):
