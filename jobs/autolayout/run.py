@@ -1,9 +1,9 @@
-"""Knows how automatic layouts are asked for, searched in the background, stopped, and one of them taken."""
+"""Asks for automatic layouts, searches them in the background, stops the search and takes one of them."""
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from contextlib import suppress
 from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Final
@@ -13,6 +13,7 @@ from django.tasks import task
 from django.utils import timezone
 
 import sizing
+from common.background import Clock, Queue, Run
 from jobs.autolayout.answer import lay_candidates
 from jobs.autolayout.question import LayOptions, LayRefused, lay_rules
 from jobs.design.revision import Change
@@ -26,12 +27,17 @@ from jobs.shop.rights import require
 from jobs.workspace.edit import layout_save, read_layout
 from jobs.workspace.state import panel_parts
 
-Clock = Callable[[], datetime]
 OPEN: Final = (LayRun.State.QUEUED, LayRun.State.RUNNING)
 #: Progress is written down no oftener than this.
 TELL_EVERY: Final = timedelta(seconds=0.4)
 
-logger = logging.getLogger(__name__)
+RUNS: Final[Queue[LayRun]] = Queue(
+    rows=LayRun.objects.all(),
+    waiting=LayRun.State.QUEUED,
+    running=LayRun.State.RUNNING,
+    failed=LayRun.State.FAILED,
+    attempts="",  # a newer search deletes the older one: nobody takes one over
+)
 
 
 def lay_ask(*, design: Design, options: LayOptions, actor: Any, at: datetime) -> LayRun:
@@ -78,31 +84,25 @@ def lay_task(run_pk: int) -> None:
 
 def lay_work(run_pk: int, *, clock: Clock) -> None:
     """Search for a waiting run, writing down every better answer; one that waits no more is left alone."""
-    waiting = LayRun.objects.filter(pk=run_pk, state=LayRun.State.QUEUED)
-    if not waiting.update(state=LayRun.State.RUNNING, touched_at=clock()):
-        return
-    run = LayRun.objects.get(pk=run_pk)
-    try:
-        _search(run, clock)
-    except sizing.SearchStopped:
-        return
-    except (Refusal, sizing.InputOutOfRange) as problem:
-        _write(run, clock, state=LayRun.State.FAILED, error=_plain(problem))
-    except Exception:
-        logger.exception("lay run %s", run_pk)
-        words = "The search stopped on this roof; the server's log says where."
-        _write(run, clock, state=LayRun.State.FAILED, error=words)
+    RUNS.work(
+        run_pk,
+        _search,
+        clock=clock,
+        explained=(Refusal, sizing.InputOutOfRange),
+        explain=_plain,
+        words="The search stopped on this roof; the server's log says where.",
+    )
 
 
-def _search(run: LayRun, clock: Clock) -> None:
-    design, bench = design_in_full(run.design_id), design_in_full(run.design_id)
-    options = LayOptions.from_json(run.options)
-    tell = _teller(run, clock)
-    for candidates in lay_candidates(design, bench, _parts(design, options), options, tell):
-        result = {"candidates": candidates}
-        if not _write(run, clock, result=result, engine_version=engine_version()):
-            return
-    _write(run, clock, state=LayRun.State.DONE, progress_fraction=1.0, doing="")
+def _search(run: Run[LayRun]) -> None:
+    asked, tell = run.row, partial(run.tell, every=TELL_EVERY)
+    design, bench = design_in_full(asked.design_id), design_in_full(asked.design_id)
+    options = LayOptions.from_json(asked.options)
+    with suppress(sizing.SearchStopped):
+        for candidates in lay_candidates(design, bench, _parts(design, options), options, tell):
+            if not run.write(result={"candidates": candidates}, engine_version=engine_version()):
+                return
+        run.write(state=LayRun.State.DONE, progress_fraction=1.0, doing="")
 
 
 def _plain(problem: Exception) -> str:
@@ -114,26 +114,6 @@ def _plain(problem: Exception) -> str:
             "walk. Try a smaller model, or without “only where feet find rafters”."
         )
     return words
-
-
-def _teller(run: LayRun, clock: Clock) -> Callable[[float, str], bool]:
-    """Return what writes progress down; it answers False once the run was stopped or forgotten."""
-    last = [run.touched_at - TELL_EVERY]
-
-    def tell(share: float, words: str) -> bool:
-        now = clock()
-        if now - last[0] < TELL_EVERY:
-            return True
-        last[0] = now
-        return _write(run, clock, progress_fraction=share, doing=words)
-
-    return tell
-
-
-def _write(run: LayRun, clock: Clock, **facts: Any) -> bool:
-    """Write on a run that is still searching; return False when it is not."""
-    mine = LayRun.objects.filter(pk=run.pk, state=LayRun.State.RUNNING)
-    return bool(mine.update(touched_at=clock(), **facts))
 
 
 def lay_stop(*, design: Design, actor: Any, at: datetime) -> None:
@@ -152,10 +132,4 @@ def lay_take(*, design: Design, candidate: Mapping[str, Any], change: Change) ->
 
 def lay_reap(*, at: datetime) -> int:
     """End what an earlier worker left half done; to be called where the only worker starts."""
-    cut_off = LayRun.objects.filter(state=LayRun.State.RUNNING)
-    done = cut_off.update(
-        state=LayRun.State.FAILED, touched_at=at, error="The server stopped while this was searched."
-    )
-    for pk in LayRun.objects.filter(state=LayRun.State.QUEUED).values_list("pk", flat=True):
-        _enqueue(pk)
-    return done
+    return RUNS.take_up(error="The server stopped while this was searched.", at=at, enqueue=_enqueue)

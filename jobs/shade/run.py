@@ -1,20 +1,17 @@
-"""How a year of shade is asked for, worked out in the background, and taken up again after a stop."""
+"""Asks for a year of shade, works it out in the background and takes it up again after a stop."""
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Callable
 from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Final
 
 from django.db import transaction
-from django.db.models import F
 from django.tasks import task
 from django.utils import timezone
 
 import sizing
-from common.stopped import take_up
+from common.background import Clock, Queue, Run
 from jobs.engine import years
 from jobs.engine.scene import ShadeNotAsked, shade_question
 from jobs.engine.stored import design_in_full
@@ -23,18 +20,19 @@ from jobs.shop.log import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
-Clock = Callable[[], datetime]
-
 #: Answers of one kind kept for a design; older ones are dropped.
 KEPT: Final = 3
 #: Progress is written down no oftener than this.
 TELL_EVERY: Final = timedelta(seconds=0.5)
 
-logger = logging.getLogger(__name__)
-
-
-class _GivenUp(Exception):
-    """The run was deleted or taken over while it was worked out."""
+RUNS: Final[Queue[ShadeRun]] = Queue(
+    rows=ShadeRun.objects.all(),
+    waiting=ShadeRun.State.QUEUED,
+    running=ShadeRun.State.RUNNING,
+    failed=ShadeRun.State.FAILED,
+    fresh={"progress_fraction": 0.0, "doing": ""},
+    ended={"progress_fraction": 1.0, "doing": ""},
+)
 
 
 def shade_ask(
@@ -79,35 +77,26 @@ def shade_task(run_pk: int) -> None:
 
 def shade_work(run_pk: int, *, clock: Clock) -> None:
     """Work out a waiting run; a run that is not waiting any more is left alone."""
-    taken = ShadeRun.objects.filter(pk=run_pk, state=ShadeRun.State.QUEUED).update(
-        state=ShadeRun.State.RUNNING, touched_at=clock(), attempts=F("attempts") + 1, error="", doing=""
+    RUNS.work(
+        run_pk,
+        _work,
+        clock=clock,
+        explained=(Refusal, sizing.InputOutOfRange),
+        words="The shade engine stopped on this roof; the server's log says where.",
     )
-    if not taken:
-        return
-    run = ShadeRun.objects.get(pk=run_pk)
-    try:
-        _work(run, clock)
-    except (Refusal, sizing.InputOutOfRange) as problem:
-        _end(run, clock, state=ShadeRun.State.FAILED, error=str(problem))
-    except _GivenUp:
-        return
-    except Exception:
-        logger.exception("shade run %s", run_pk)
-        words = "The shade engine stopped on this roof; the server's log says where."
-        _end(run, clock, state=ShadeRun.State.FAILED, error=words)
 
 
-def _work(run: ShadeRun, clock: Clock) -> None:
-    tell = _teller(run, clock)
-    inputs = years.year_inputs(design_in_full(run.design_id), run.stop_key)
-    if run.kind == ShadeRun.Kind.CHECK:
+def _work(run: Run[ShadeRun]) -> None:
+    asked, tell = run.row, partial(run.tell_or_give_up, every=TELL_EVERY)
+    inputs = years.year_inputs(design_in_full(asked.design_id), asked.stop_key)
+    if asked.kind == ShadeRun.Kind.CHECK:
         result = years.check_answer(inputs, tell)
     else:
-        known = _known(run, inputs)
+        known = _known(asked, inputs)
         result = known.result if known else years.year_answer(inputs, tell)
     version = years.engine_version()
-    _end(run, clock, state=ShadeRun.State.DONE, inputs=inputs, result=result, engine_version=version)
-    _drop_older(run)
+    run.end(ShadeRun.State.DONE, inputs=inputs, result=result, engine_version=version)
+    _drop_older(asked)
 
 
 def _known(run: ShadeRun, inputs: dict[str, Any]) -> ShadeRun | None:
@@ -122,30 +111,6 @@ def done_run(design: Design, kind: str = ShadeRun.Kind.YEAR) -> ShadeRun | None:
     return design.shade_runs.filter(kind=kind, state=ShadeRun.State.DONE).first()
 
 
-def _teller(run: ShadeRun, clock: Clock) -> years.Progress:
-    """Return what writes progress down; it stops the work when the run was deleted or taken over."""
-    last = [run.touched_at - TELL_EVERY]
-
-    def tell(share: float, words: str) -> None:
-        now = clock()
-        if now - last[0] < TELL_EVERY:
-            return
-        last[0] = now
-        alive = ShadeRun.objects.filter(
-            pk=run.pk, state=ShadeRun.State.RUNNING, attempts=run.attempts
-        ).update(progress_fraction=share, doing=words, touched_at=now)
-        if not alive:
-            raise _GivenUp
-
-    return tell
-
-
-def _end(run: ShadeRun, clock: Clock, *, state: str, **facts: Any) -> None:
-    """Write the end of a run, unless it was deleted or taken over meanwhile."""
-    mine = ShadeRun.objects.filter(pk=run.pk, state=ShadeRun.State.RUNNING, attempts=run.attempts)
-    mine.update(state=state, touched_at=clock(), progress_fraction=1.0, doing="", **facts)
-
-
 def _drop_older(run: ShadeRun) -> None:
     """Drop answers that newer ones replaced, and what failed or was never finished before this one."""
     older = run.design.shade_runs.filter(kind=run.kind, pk__lt=run.pk)
@@ -156,14 +121,6 @@ def _drop_older(run: ShadeRun) -> None:
 
 def shade_reap(*, at: datetime) -> int:
     """Take up what an earlier worker left: runs cut off wait again, or fail; return how many were found."""
-    return take_up(
-        ShadeRun.objects.all(),
-        running=ShadeRun.State.RUNNING,
-        waiting=ShadeRun.State.QUEUED,
-        failed=ShadeRun.State.FAILED,
-        error="The server stopped twice while this was worked out. Start it again.",
-        at=at,
-        enqueue=_enqueue,
-        progress_fraction=0.0,
-        doing="",
+    return RUNS.take_up(
+        error="The server stopped twice while this was worked out. Start it again.", at=at, enqueue=_enqueue
     )

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from checklists.models import JobSheet
 from checklists.sheet.print import STALE, sheet_print, sheets_reap
-from common.stopped import MOST_ATTEMPTS
+from common.background import MOST_ATTEMPTS
 
 PRINT = "checklists.sheet.print.print_sheet"
 
