@@ -107,6 +107,16 @@ def test_a_printing_that_stops_says_so_and_is_asked_for_again(client_of, bob, sh
     assert (sheet.state, sheet.snapshot, sheet.number) == ("ready", frozen, 1)
 
 
+def test_a_paper_that_cannot_be_stored_is_a_failed_printing(sheet, monkeypatch):
+    def full(name, data):
+        raise OSError("no space left on device")
+
+    monkeypatch.setattr("checklists.sheet.print.file_write", full)
+    sheet_print(sheet.pk, clock=timezone.now)
+    sheet.refresh_from_db()
+    assert (sheet.state, sheet.file.name) == ("failed", "")
+
+
 def test_issuing_again_takes_up_a_failed_printing(client_of, bob, sheet, issue):
     JobSheet.objects.update(state="failed", error="ink")
     client_of(bob).post(issue)
