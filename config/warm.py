@@ -1,12 +1,10 @@
-"""Knows what is slow the first time, and does it before anybody waits for it."""
+"""Does what is slow the first time before anybody waits for it."""
 
 from __future__ import annotations
 
+import compileall
 import importlib
-import py_compile
 import sys
-from contextlib import suppress
-from pathlib import Path
 
 import sizing
 
@@ -18,17 +16,12 @@ def warm() -> None:
     keep_bytecode()
 
 
-def keep_bytecode() -> int:
-    """Write the bytecode of every loaded module that has none; return how many were written.
+def keep_bytecode() -> None:
+    """Have the bytecode of every loaded module stored and fresh.
 
     Python does that by itself, but not where PYTHONDONTWRITEBYTECODE is set, as in many containers: there
     each process would compile numba and Django from their sources again, which takes seconds.
     """
-    written = 0
     for module in tuple(sys.modules.values()):
-        source, cached = getattr(module, "__file__", None), getattr(module, "__cached__", None)
-        if not (source and cached and source.endswith(".py")) or Path(cached).exists():
-            continue
-        with suppress(OSError, py_compile.PyCompileError):
-            written += py_compile.compile(source, cached, doraise=True) is not None
-    return written
+        if source := getattr(module, "__file__", None):
+            compileall.compile_file(source, quiet=2)  # passes over what is no Python or cannot be written
