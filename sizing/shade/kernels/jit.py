@@ -16,11 +16,16 @@ from pathlib import Path
 from typing import Any, cast
 
 import numba
-from numba.core.dispatcher import Dispatcher
-from numba.core.types import unliteral
+import numpy as np
 
 _HERE = Path(__file__).parent
 _SETTINGS: Any = numba.config  # made at import, so no checker knows its names
+# What a kernel hands to another one. To numba a bare 0 or False in a call is a type of its own, so it would
+# compile the called kernel once more for each; numpy's numbers have the type any other number has.
+ZERO: Any = np.int64(0)
+ONE: Any = np.int64(1)
+NO: Any = np.False_
+YES: Any = np.True_
 
 
 def _digest() -> str:
@@ -61,7 +66,8 @@ def plain_kernel[Kernel: Callable[..., Any]](function: Kernel) -> Kernel:
 
     The check for division by zero keeps a loop from vectors. Counting references is an atomic addition for
     each array and call; without it a kernel must not make arrays. A call hands over seven numbers for each
-    array, which takes longer than many a short loop.
+    array, which takes longer than many a short loop. ``_nrt`` is the one option here that numba's manual
+    does not list, and no listed one stops the counting: with counting a further wiring takes a tenth longer.
     """
     return cast(Kernel, _compile(function, error_model="numpy", _nrt=False, forceinline=True))
 
@@ -73,23 +79,8 @@ def _compile(function: Callable[..., Any], **more: Any) -> Any:
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER) if _FOLDER else before
     try:
-        made = numba.njit(
+        return numba.njit(
             cache=_FOLDER is not None, nogil=True, fastmath={"contract", "nsz", "arcp", "reassoc"}, **more
         )(function)
     finally:
         _SETTINGS.CACHE_DIR = before
-    if isinstance(made, Dispatcher):  # else compiling is switched off
-        _without_literals(made)
-    return made
-
-
-def _without_literals(made: Any) -> None:
-    """Let kernels call a kernel with 0 or False as with any number: else numba compiles it for each anew."""
-    template = made.get_call_template
-
-    def plain(args: tuple[Any, ...], named: dict[str, Any]) -> Any:
-        return template(
-            tuple(map(unliteral, args)), dict(zip(named, map(unliteral, named.values()), strict=True))
-        )
-
-    made.get_call_template = plain

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from sizing.shade.kernels.jit import kernel
+from sizing.shade.kernels.jit import ZERO, kernel
 from sizing.shade.kernels.kernel_outline import MAX_VERTICES, dome_outline, prism_outline, solid_outline
 
 Array = npt.NDArray[Any]
@@ -302,7 +302,7 @@ def cover_sun(
         u0, v0, du, dv = corner[p, 0], corner[p, 1], pitch[p, 0], pitch[p, 1]
         nu, nv = cells_of[p, 0], cells_of[p, 1]
         u1, v1 = u0 + nu * du, v0 + nv * dv
-        n_terms = 0
+        n_terms = ZERO
         for k in range(n_objects):
             is_beside = boxes[plane, k, 0] >= u1 or boxes[plane, k, 1] <= u0 or owner[k] == p
             if is_beside or boxes[plane, k, 2] >= v1 or boxes[plane, k, 3] <= v0:

@@ -256,16 +256,14 @@ def series_curve(
     place: Array,
     branch: int,
     drop_v: float,
-    out: Array,
-    to: int,
+    line: Array,
 ) -> None:
-    """Write the voltage of cells in series to ``out[to]``; bins hold cells of nearly equal light.
+    """Write the voltage of cells in series to ``line``; bins hold cells of nearly equal light.
 
     ``drop_v`` is what the cells' series resistance takes at one current step.
     """
     n = above + BELOW + 1
     drop = np.float32(-drop_v)
-    line = out[to]
     for j in range(n):
         line[j] = drop * np.float32(j - BELOW)
     for b in range(count[branch]):
@@ -324,10 +322,10 @@ def panel_curve(
     line = curve[2]
     for g in range(groups):
         if halves == 1 or is_joined:
-            series_curve(table, above, filled, row, weight, place, g, drop, curve, 2)
+            series_curve(table, above, filled, row, weight, place, g, drop, line)
         else:
-            series_curve(table, above, filled, row, weight, place, 2 * g, drop, curve, 0)
-            series_curve(table, above, filled, row, weight, place, 2 * g + 1, drop, curve, 1)
+            series_curve(table, above, filled, row, weight, place, 2 * g, drop, curve[0])
+            series_curve(table, above, filled, row, weight, place, 2 * g + 1, drop, curve[1])
             parallel_curve(curve, above)
         for j in range(n):
             out[j] += max(line[j], clamp)

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from sizing.shade.kernels.jit import kernel
+from sizing.shade.kernels.jit import NO, YES, ZERO, kernel
 from sizing.shade.kernels.kernel_cover import Grids, Shades, cover_sun, cover_work
 from sizing.shade.kernels.kernel_curve import (
     BELOW,
@@ -74,7 +74,7 @@ def unshaded_curves(
             light = beam[k] + diffuse[k] * sky_open[k] + extra[k]
             panel_curve(
                 kinds.cell, kinds.make, k, wires.branch, wires.first[p], wires.first[p + 1], tables[k],
-                none, none, (0.0, 0.0, light), temp_c[k], step_a, True, curves[p], bins.filled, bins.row,
+                none, none, (0.0, 0.0, light), temp_c[k], step_a, YES, curves[p], bins.filled, bins.row,
                 bins.weight, bins.place, bins.curve,
             )  # fmt: skip
 
@@ -114,7 +114,7 @@ def state_curves(
         k = wires.kind[p]
         panel_curve(
             kinds.cell, kinds.make, k, wires.branch, wires.first[p], wires.first[p + 1], tables[k], none,
-            sky, (beam[k], diffuse[k], extra[k]), temp_c[k], step_a, False, even[p], bins.filled, bins.row,
+            sky, (beam[k], diffuse[k], extra[k]), temp_c[k], step_a, NO, even[p], bins.filled, bins.row,
             bins.weight, bins.place, bins.curve,
         )  # fmt: skip
     return step_a
@@ -149,7 +149,7 @@ def shaded_curves(
         beam_lost[p] = beam * total / (last - first)
         panel_curve(
             kinds.cell, kinds.make, k, wires.branch, first, last, tables[k], share, sky,
-            (beam, lights.diffuse[state, k], lights.extra[state, k]), lights.temp_c[state, k], step_a, False,
+            (beam, lights.diffuse[state, k], lights.extra[state, k]), lights.temp_c[state, k], step_a, NO,
             curves[p], bins.filled, bins.row, bins.weight, bins.place, bins.curve,
         )  # fmt: skip
 
@@ -199,7 +199,7 @@ def hourly_run(
                     kinds, wires, lights, state, sky, sky_open, above, none, tables, bare[0], even[0], bins
                 )
             if sun[hour, h, 2] > LOWEST_SINE:
-                cover_sun(shades, grids, sun[hour, h], wanted, 0, shares, touches, boxes, False, work)
+                cover_sun(shades, grids, sun[hour, h], wanted, ZERO, shares, touches, boxes, NO, work)
             else:
                 touches[:] = False
             shaded_curves(
@@ -208,10 +208,10 @@ def hourly_run(
             )  # fmt: skip
             for c in range(n_controllers):
                 unshaded[hour, h, c] = (
-                    controller_power(bare, 0, bare, 0, never, 0, step_a, plan, c, strings, amps)[0]
+                    controller_power(bare, ZERO, bare, ZERO, never, ZERO, step_a, plan, c, strings, amps)[0]
                     if is_new
                     else unshaded[hour, h - 1, c]
                 )
                 power[hour, h, c] = controller_power(
-                    curves, 0, even, 0, touches, 0, step_a, plan, c, strings, amps
+                    curves, ZERO, even, ZERO, touches, ZERO, step_a, plan, c, strings, amps
                 )[0]

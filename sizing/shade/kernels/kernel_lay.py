@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sizing.shade.kernels.jit import kernel
+from sizing.shade.kernels.jit import NO, kernel
 from sizing.shade.kernels.kernel_curve import BELOW, Kinds, Wires, curve_work, panel_curve
 from sizing.shade.kernels.kernel_hourly import Lights
 from sizing.shade.kernels.kernel_string import BEST_PEAK, lone_string
@@ -51,7 +51,7 @@ def candidate_losses(
                 light = (lights.beam[s, m], lights.diffuse[s, m], lights.extra[s, m])
                 panel_curve(
                     kinds.cell, kinds.make, m, wires.branch, first, last, tables[s, m], none, sky, light,
-                    lights.temp_c[s, m], steps[s], False, out, filled, row, hold, place, line,
+                    lights.temp_c[s, m], steps[s], NO, out, filled, row, hold, place, line,
                 )  # fmt: skip
                 even = lone_string(out, steps[s], BEST_PEAK, 0.0, 1e9)[0]
                 for a in range(n_azimuth):
@@ -60,7 +60,7 @@ def candidate_losses(
                     if k < n_sunlit and touched[d, p]:
                         panel_curve(
                             kinds.cell, kinds.make, m, wires.branch, first, last, tables[s, m], share[d],
-                            sky, light, lights.temp_c[s, m], steps[s], False, out, filled, row, hold, place,
+                            sky, light, lights.temp_c[s, m], steps[s], NO, out, filled, row, hold, place,
                             line,
                         )  # fmt: skip
                         power = lone_string(out, steps[s], BEST_PEAK, 0.0, 1e9)[0]

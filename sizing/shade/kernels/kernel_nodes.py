@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sizing.shade.kernels.jit import kernel
+from sizing.shade.kernels.jit import NO, kernel
 from sizing.shade.kernels.kernel_cover import Grids, Shades, cover_sun, cover_work
 from sizing.shade.kernels.kernel_curve import BELOW, Kinds, Wires, curve_work, panel_curve
 from sizing.shade.kernels.kernel_hourly import current_step, fill_tables, unshaded_curves
@@ -148,13 +148,13 @@ def node_curves(
                     if s != done:
                         panel_curve(
                             cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m], none, sky,
-                            light, temp_c[s, m], steps[s], False, even[s, p], filled, row, weight, place,
+                            light, temp_c[s, m], steps[s], NO, even[s, p], filled, row, weight, place,
                             line,
                         )  # fmt: skip
                     if is_lit and beam[s, m] > 0.0:
                         panel_curve(
                             cell, make, m, branch, first_of[p], first_of[p + 1], tables[s, m],
-                            share[direction], sky, light, temp_c[s, m], steps[s], False, curves[node, p],
+                            share[direction], sky, light, temp_c[s, m], steps[s], NO, curves[node, p],
                             filled, row, weight, place, line,
                         )  # fmt: skip
                 done = s

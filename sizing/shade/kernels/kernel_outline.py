@@ -133,13 +133,13 @@ def solid_outline(
             n += 1
     if n < 3:
         return 0
-    return hull(cloud, n, out)
+    return hull(cloud[:n], out)
 
 
 @kernel
-def hull(cloud: Array, n: int, out: Array) -> int:
+def hull(cloud: Array, out: Array) -> int:
     """Write the convex hull, counter-clockwise, by wrapping; thin clouds give fewer than 3 corners."""
-    start = 0
+    n, start = cloud.shape[0], 0
     for i in range(1, n):
         if cloud[i, 0] < cloud[start, 0] or (
             cloud[i, 0] == cloud[start, 0] and cloud[i, 1] < cloud[start, 1]

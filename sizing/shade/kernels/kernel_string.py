@@ -12,7 +12,8 @@ from sizing.shade.kernels.jit import kernel, plain_kernel
 from sizing.shade.kernels.kernel_curve import BELOW, BENT
 
 Array = npt.NDArray[Any]
-BEST_PEAK, HIGH_PEAK, FIXED_V = 0, 1, 2
+_NUMBERS: Array = np.arange(3)  # numpy's own, for kernels hand them to one another
+BEST_PEAK, HIGH_PEAK, FIXED_V = _NUMBERS
 PEAK_DROP = 0.99  # a tracker that stays at the first peak turns back when power has fallen by 1 %
 
 
@@ -105,8 +106,8 @@ def voltage_at(curve: Array, current_a: float, step_a: float) -> float:
 @kernel
 def lone_string(curve: Array, step_a: float, tracker: int, v_min: float, v_max: float) -> tuple[float, float]:
     """Return best power and its voltage of one string alone on a tracker, on the current grid."""
-    n = curve.shape[0]
-    best, at = 0.0, -1
+    n: int = curve.shape[0]
+    best, at = 0.0, n
     is_settled = False
     for j in range(BELOW + 1, n):
         v = curve[j]
@@ -121,7 +122,7 @@ def lone_string(curve: Array, step_a: float, tracker: int, v_min: float, v_max: 
             is_settled = True
             break
     best *= step_a
-    voltage = curve[at] if at >= 0 else 0.0
+    voltage = curve[at] if at < n else 0.0
     if BELOW < at < n - 1:
         peak, peak_v = knee_peak(curve, at, step_a)
         if peak > best and v_min <= peak_v <= v_max:

@@ -12,17 +12,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from sizing.shade.kernels.jit import kernel, plain_kernel
+from sizing.shade.kernels.jit import ONE, ZERO, kernel, plain_kernel
 from sizing.shade.kernels.kernel_curve import BELOW, BENT
 from sizing.shade.kernels.kernel_spacing import fill_between, first_asked
-from sizing.shade.kernels.kernel_string import (
-    BEST_PEAK,
-    Plan,
-    add_panels,
-    best_on_grid,
-    controller_power,
-    parabola,
-)
+from sizing.shade.kernels.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
 
 Array = npt.NDArray[Any]
 SPAN, STEPS = 32, 6  # the engine's own lines are known in six steps: 32, 16, 8, 4, 2 and 1 point
@@ -137,7 +130,7 @@ def calm_state(
     v_open, v_min, v_max = 0.0, plan.limits[c, 0], plan.limits[c, 1]
     for s in range(last - first):
         start, stop = plan.string_at[first + s], plan.string_at[first + s + 1]
-        add_panels(even, state, even, state, never, 0, plan.member, start, stop, work.lines, s)
+        add_panels(even, state, even, state, never, ZERO, plan.member, start, stop, work.lines, s)
         work.open_v[s] = work.lines[s, BELOW]
         v_open = max(v_open, float(work.open_v[s]))
     v_top = min(v_open, v_max)
@@ -147,7 +140,9 @@ def calm_state(
         work.volts[k], work.picks[k], work.most[k] = v_low + k * v_step, k, 0.0
     for s in range(last - first):
         work.hit[0] = s
-        add_currents(work.lines, work.hit, 1, work.volts, work.picks, grid_v, plan.blocking[c], work.calm[s])
+        add_currents(
+            work.lines, work.hit, ONE, work.volts, work.picks, grid_v, plan.blocking[c], work.calm[s]
+        )
         for k in range(grid_v):
             work.most[k] += work.calm[s, k]
     if v_open < plan.limits[c, 3] or v_top <= v_min:
@@ -170,7 +165,7 @@ def open_power(
     """Return power and voltage of a controller in a state of the sky with no beam lost."""
     if is_searched(plan, c, work.volts.shape[0]):
         return calm_state(even, state, never, step_a, plan, c, work)
-    return controller_power(even, state, even, state, never, 0, step_a, plan, c, work.lines, sums)
+    return controller_power(even, state, even, state, never, ZERO, step_a, plan, c, work.lines, sums)
 
 
 @kernel
