@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 from dataclasses import replace
 from functools import cache
@@ -11,16 +12,17 @@ from typing import Any
 
 import numpy as np
 
-from sizing.shade.answers.hourly import energy_kwh, hourly_year
+from sizing.shade.answers.hourly import HourlyYear, energy_kwh, hourly_year
 from sizing.shade.answers.moment import _powers
 from sizing.shade.engine.fast import cast_shadows, wiring_year
-from sizing.shade.engine.geometry import build_layout
+from sizing.shade.engine.geometry import Layout, build_layout
 from sizing.shade.engine.light import States
 from sizing.shade.engine.place import build_place
 from sizing.shade.scene.read_scene import scene_from_file
 from sizing.shade.scene.scene import (
     Cell,
     Controller,
+    FloatArray,
     PanelType,
     PlacedPanel,
     SceneInput,
@@ -28,6 +30,7 @@ from sizing.shade.scene.scene import (
     WeatherFile,
     Wiring,
 )
+from sizing.shade.sky.sun import Daylight
 from sizing.shade.sky.weather import daylight_for
 
 DATA = Path(__file__).parent.parent / "fixtures" / "published" / "shade"
@@ -77,6 +80,30 @@ def every_hour_kwh(roof: SceneInput, **kwargs: Any) -> dict[str, np.ndarray]:
     return {
         w.name: energy_kwh(year.power_w, day, span) for w, span in zip(roof.wirings, year.spans, strict=True)
     }
+
+
+def panel_light_loss(year: HourlyYear, layout: Layout, day: Daylight, opened: FloatArray) -> FloatArray:
+    """Return each panel's share of usable light lost, mean of headings."""
+    n_headings = year.beam_lost_w_m2.shape[1]
+    per_heading = year.states.beam_w_m2.shape[0] == day.n * n_headings and n_headings > 1
+    weight = np.repeat(day.weight_h, n_headings) if per_heading else day.weight_h
+    share = 1.0 / n_headings if per_heading else 1.0
+    losses = []
+    for p in range(layout.n_panels):
+        k = int(layout.wires.kind[p])
+        cells = slice(int(layout.grids.first[p]), int(layout.grids.first[p + 1]))
+        states = year.states
+        full = weight @ (states.beam_w_m2[:, k] + states.diffuse_w_m2[:, k] * opened[k]) * share
+        hidden = opened[k] - year.sky[cells].mean()
+        lost_sky = weight @ states.diffuse_w_m2[:, k] * hidden * share
+        lost_beam = (day.weight_h @ year.beam_lost_w_m2[:, :, p]).mean()
+        losses.append((lost_beam + lost_sky) / full if full > 0 else math.nan)
+    return np.array(losses)
+
+
+def total_light_kwh_m2(day: Daylight) -> FloatArray:
+    """Return monthly global horizontal light of samples [kWh/m²]."""
+    return np.bincount(day.month.astype(np.int64) - 1, day.ghi_w_m2 * day.weight_h / 1000.0, minlength=12)
 
 
 GENERIC_CELL = Cell(

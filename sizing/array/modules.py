@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import importlib.util
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -269,11 +269,6 @@ def fit_single_diode(panel: PanelSpec) -> DiodeFit:
             " voltage coefficient"
         )
     return min(fits, key=lambda fit: fit.worst_error)
-
-
-def with_fitted_diode(panel: PanelSpec) -> PanelSpec:
-    """Return the panel with fitted single-diode parameters; raises as :func:`fit_single_diode`."""
-    return replace(panel, single_diode=fit_single_diode(panel).single_diode)
 
 
 def _contradictions(panel: PanelSpec) -> Iterator[Contradiction]:

@@ -1,4 +1,4 @@
-"""Voltage drop (F15): by resistance, by circular mils and by the trade's index, which agree."""
+"""Voltage drop (F15): by resistance and by circular mils, which agree."""
 
 from __future__ import annotations
 
@@ -6,29 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.cable.conductors import Conductor, ResistanceBasis, conductor
-from sizing.core.checks import Provenance
 from sizing.core.customary import M_PER_FT
 from sizing.core.inputs import InputOutOfRange
 
 #: Circular-mil constant of ABYC E-11 (copper, warm): ohm-circular-mil per foot. [Ω·cmil/ft]
 K_E11: Final = 10.75
-#: The same of electricians' practice at 75 °C; from memory. [Ω·cmil/ft]
-K_TRADE_75C: Final = 12.9
-#: Constant of the ISO 10133 drop formula; it lies below copper's resistivity, so it flatters. [Ω·mm²/m]
-RHO_ISO_10133_OHM_MM2_PER_M: Final = 0.0164
-#: One ohm-circular-mil per foot in ohm-square-millimetre per metre. [-]
-OHM_MM2_PER_M_PER_OHM_CMIL_PER_FT: Final = 5.067075e-4 / M_PER_FT
-#: Voltage-drop index a size carries (published trade shortcut): VDI = A × ft / (V × %). [A·ft/V]
-VDI_BY_SIZE: Final = (
-    ("10", 5.0),
-    ("8", 8.0),
-    ("6", 12.0),
-    ("4", 20.0),
-    ("2", 34.0),
-    ("1/0", 49.0),
-    ("2/0", 62.0),
-    ("4/0", 99.0),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +26,6 @@ class Drop:
 def loop_len_m(run_len_m: float) -> float:
     """Return the length out and back [m] of a one-way path [m]."""
     return 2.0 * run_len_m
-
-
-def run_len_from_loop_m(loop_m: float) -> float:
-    """Return the one-way path [m] of a length out and back [m]."""
-    return loop_m / 2.0
 
 
 def resistance_ohm_per_m(
@@ -154,7 +131,7 @@ def circular_mils_needed(
     drop_v : float
         Allowed drop, above 0. [V]
     k_ohm_cmil_per_ft : float
-        10.75 (ABYC E-11) or 12.9 (75 °C trade practice). [Ω·cmil/ft]
+        10.75 (ABYC E-11) or 12.9 (75 °C trade practice, from memory). [Ω·cmil/ft]
 
     Returns
     -------
@@ -173,22 +150,3 @@ def circular_mils_needed(
     if not drop_v > 0:
         raise InputOutOfRange("drop_v", f"allowed drop must be above 0 V, got {drop_v}")
     return k_ohm_cmil_per_ft * current_a * (loop_m / M_PER_FT) / drop_v
-
-
-def drop_iso_10133_v(current_a: float, loop_m: float, area_mm2: float) -> float:
-    """Return the drop by the ISO 10133 formula [V]; 0.0164 flatters, so it only serves as a cross-check."""
-    return RHO_ISO_10133_OHM_MM2_PER_M * current_a * loop_m / area_mm2
-
-
-def voltage_drop_index(current_a: float, run_len_m: float, circuit_v: float, drop_fraction: float) -> float:
-    """Return the trade's voltage-drop index, ``A × ft / (V × %)`` with one-way feet. [A·ft/V]"""
-    return current_a * (run_len_m / M_PER_FT) / (circuit_v * drop_fraction * 100.0)
-
-
-def size_by_index(index: float) -> str | None:
-    """Return the size the published index table gives; ``None`` beyond 4/0."""
-    return next((size for size, carries in VDI_BY_SIZE if carries >= index), None)
-
-
-#: How well the circular-mil constants are known.
-K_PROVENANCE: Final = {K_E11: Provenance.VERIFIED, K_TRADE_75C: Provenance.MEMORY}

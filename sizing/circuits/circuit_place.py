@@ -14,8 +14,6 @@ from sizing.tables import weakest
 
 #: Every DC family is made for at least this, so below it an unstated voltage rating is no question. [V]
 LEAST_DC_RATING_V: Final = 32.0
-#: Kinds whose device is the bank's main when the schedule has no main of its own.
-MAIN_KINDS: Final = (CircuitKind.BATTERY_TO_MAIN_FUSE, CircuitKind.BUS_TO_INVERTER)
 
 
 def place_checks(found: Case) -> tuple[Check, ...]:

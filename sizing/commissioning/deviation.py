@@ -35,11 +35,6 @@ class Deviation:
     sentence: str
 
     @property
-    def is_worse(self) -> bool:
-        """Return whether the design got worse by this."""
-        return self.kind in (DeviationKind.CROSSED, DeviationKind.NEW)
-
-    @property
     def blocks(self) -> bool:
         """Return whether the check now stops the job."""
         return self.after.blocks

@@ -197,11 +197,6 @@ def shore_wh(source: ChargeSourceInput, v_nominal_v: float) -> float:
     return output_a * ENGINE_BUS_V * v_nominal_v / 12.0 * source.shore_hours_per_day
 
 
-def refill_hours_h(deficit_wh: float, output_a: float, bank_v: float) -> float | None:
-    """Return the hours a charger needs for a deficit [h]; ``None`` without current."""
-    return deficit_wh / (output_a * bank_v) if output_a > 0 and bank_v > 0 else None
-
-
 def credit_figures(system: SystemInput) -> tuple[Figure, ...]:
     """Return the daily energy credited to engine and shore, a figure per source that gives any."""
     return tuple(

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sizing.cable.ampacity import Laying, cable_ampacity
 from sizing.cable.conductors import CableStandard, ResistanceBasis, ladder
 from sizing.cable.overcurrent import round_up, string_fuse
-from sizing.cable.wire import M_PER_FT, drop, loop_len_m, run_len_from_loop_m, voltage_drop_v
+from sizing.cable.wire import M_PER_FT, drop, loop_len_m, voltage_drop_v
 from sizing.core.checks import Verdict
 from sizing.core.inputs import CircuitInput, CircuitKind, RuleSet
 from tests.unit.sizing.wiring import judged, system
@@ -57,7 +57,7 @@ def test_feet_or_metres_one_way_or_loop_same_answer(run_len_m, current_a, ohm_pe
     in_feet = run_len_m / M_PER_FT
     by_feet = 2 * in_feet * current_a * (ohm_per_m * M_PER_FT)
     assert voltage_drop_v(run_len_m, current_a, ohm_per_m) == pytest.approx(by_feet)
-    assert run_len_from_loop_m(loop_len_m(run_len_m)) == pytest.approx(run_len_m)
+    assert loop_len_m(run_len_m) / 2 == pytest.approx(run_len_m)
 
 
 @given(rule_sets, standards, lays)

@@ -11,14 +11,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sizing.shade.answers.hourly import energy_kwh, hourly_year, panel_light_loss
+from sizing.shade.answers.hourly import energy_kwh, hourly_year
 from sizing.shade.answers.year import light_losses
 from sizing.shade.engine.fast import cast_shadows, wiring_year
 from sizing.shade.engine.geometry import build_layout
 from sizing.shade.engine.light import sky_open
 from sizing.shade.engine.place import build_place
 from sizing.shade.sky.weather import daylight_for
-from tests.shade_scenes import SCENES, expected, scene
+from tests.shade_scenes import SCENES, expected, panel_light_loss, scene
 
 UNSHADED, MEAN, HEADING, LOSS, LIGHT, CLEAR_ORDER = 0.002, 0.003, 0.007, 0.003, 0.003, 0.003
 

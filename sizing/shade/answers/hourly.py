@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -118,22 +117,3 @@ def energy_kwh(power_w: FloatArray, day: Daylight, span: tuple[int, int]) -> Flo
     """Return the yearly energy of a wiring by heading [kWh]."""
     total = power_w[:, :, span[0] : span[1]].sum(axis=2)
     return np.asarray(day.weight_h @ total / 1000.0)
-
-
-def panel_light_loss(year: HourlyYear, layout: Layout, day: Daylight, opened: FloatArray) -> FloatArray:
-    """Return each panel's share of usable light lost, mean of headings."""
-    n_headings = year.beam_lost_w_m2.shape[1]
-    per_heading = year.states.beam_w_m2.shape[0] == day.n * n_headings and n_headings > 1
-    weight = np.repeat(day.weight_h, n_headings) if per_heading else day.weight_h
-    share = 1.0 / n_headings if per_heading else 1.0
-    losses = []
-    for p in range(layout.n_panels):
-        k = int(layout.wires.kind[p])
-        cells = slice(int(layout.grids.first[p]), int(layout.grids.first[p + 1]))
-        states = year.states
-        full = weight @ (states.beam_w_m2[:, k] + states.diffuse_w_m2[:, k] * opened[k]) * share
-        hidden = opened[k] - year.sky[cells].mean()
-        lost_sky = weight @ states.diffuse_w_m2[:, k] * hidden * share
-        lost_beam = (day.weight_h @ year.beam_lost_w_m2[:, :, p]).mean()
-        losses.append((lost_beam + lost_sky) / full if full > 0 else math.nan)
-    return np.array(losses)

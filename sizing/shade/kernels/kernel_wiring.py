@@ -15,7 +15,14 @@ import numpy.typing as npt
 from sizing.shade.kernels.jit import ONE, ZERO, kernel, plain_kernel
 from sizing.shade.kernels.kernel_curve import BELOW, BENT
 from sizing.shade.kernels.kernel_spacing import fill_between, first_asked
-from sizing.shade.kernels.kernel_string import BEST_PEAK, Plan, add_panels, best_on_grid, controller_power, parabola
+from sizing.shade.kernels.kernel_string import (
+    BEST_PEAK,
+    Plan,
+    add_panels,
+    best_on_grid,
+    controller_power,
+    parabola,
+)
 
 Array = npt.NDArray[Any]
 SPAN, STEPS = 32, 6  # the engine's own lines are known in six steps: 32, 16, 8, 4, 2 and 1 point

@@ -12,7 +12,6 @@ import numpy as np
 from sizing.shade.scene.scene import (
     ClearSky,
     ClimateGrid,
-    FloatArray,
     HourlyWeather,
     MonthlyClimate,
     SceneError,
@@ -178,8 +177,3 @@ def _on_one_year(frame: Any) -> Any:
     frame, stamps = frame[keep], stamps[keep]
     frame.index = pd.DatetimeIndex([stamp.replace(year=FILE_YEAR) for stamp in stamps])
     return frame
-
-
-def total_light_kwh_m2(day: Daylight) -> FloatArray:
-    """Return monthly global horizontal light of samples [kWh/m²]."""
-    return np.bincount(day.month.astype(np.int64) - 1, day.ghi_w_m2 * day.weight_h / 1000.0, minlength=12)

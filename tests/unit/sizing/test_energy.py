@@ -17,7 +17,6 @@ from sizing import (
     TravelLeg,
     Verdict,
 )
-from sizing.energy.harvest import refill_hours_h
 from tests.designs import P200, golden, placed, wired
 
 
@@ -121,10 +120,6 @@ class TestHarvest:
         found = {figure.key: figure.value for figure in result.figures}
         assert found["source:s/shore"] == pytest.approx(20 * 13.6 * 2)
         assert found["energy/balance"] == pytest.approx(3840 - 3143.53 + 544, abs=1)
-
-    def test_refill_time(self):
-        assert refill_hours_h(2720.0, 40.0, 13.6) == pytest.approx(5.0)
-        assert refill_hours_h(2720.0, 0.0, 13.6) is None
 
 
 class TestSky:

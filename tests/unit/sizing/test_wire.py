@@ -1,4 +1,4 @@
-"""Drop, index and area: edges and refusals (the numbers are checked under tests/published)."""
+"""Drop and area: edges and refusals (the numbers are checked under tests/published)."""
 
 from __future__ import annotations
 
@@ -11,9 +11,6 @@ from sizing.cable.wire import (
     drop,
     loop_len_m,
     resistance_ohm_per_m,
-    run_len_from_loop_m,
-    size_by_index,
-    voltage_drop_index,
     voltage_drop_v,
 )
 from sizing.core.inputs import InputOutOfRange
@@ -21,7 +18,6 @@ from sizing.core.inputs import InputOutOfRange
 
 def test_one_way_and_loop_are_told_apart():
     assert loop_len_m(3.0) == 6.0
-    assert run_len_from_loop_m(loop_len_m(3.0)) == 3.0
 
 
 def test_drop_takes_arrays():
@@ -45,9 +41,3 @@ def test_it_refuses_temperatures_no_cable_sees(temp_c):
 def test_it_refuses_a_drop_that_is_none(drop_v):
     with pytest.raises(InputOutOfRange, match="above 0 V"):
         circular_mils_needed(10, 6, drop_v)
-
-
-def test_the_index_ends_at_4_0():
-    assert size_by_index(99.0) == "4/0"
-    assert size_by_index(99.1) is None
-    assert voltage_drop_index(20, 3.048, 12, 0.03) == pytest.approx(200 / 36)

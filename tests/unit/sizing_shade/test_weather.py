@@ -20,8 +20,8 @@ from sizing.shade.scene.scene import (
 from sizing.shade.sky.months import MONTH_DAYS, daily_diffuse_share, ten_days
 from sizing.shade.sky.plain_years import plain_year
 from sizing.shade.sky.sky_formulas import CLEARNESS, perez_shares, relative_airmass
-from sizing.shade.sky.weather import _by_pvlib, _unpacked, daylight_for, total_light_kwh_m2
-from tests.shade_scenes import DATA, YEARS, in_weather, scene
+from sizing.shade.sky.weather import _by_pvlib, _unpacked, daylight_for
+from tests.shade_scenes import DATA, YEARS, in_weather, scene, total_light_kwh_m2
 
 #: Yearly GHI of the files' own columns [kWh/m²], as their makers' summaries print them, rounded.
 FILE_GHI = {"phoenix": 2094, "seattle": 1240, "boulder": 1655, "miami": 1753, "piedmont": 1436}
