@@ -134,3 +134,15 @@ def test_a_drop_sees_what_changed_on_the_roof_meanwhile(client_of, erin, design)
     assert blocks() == before  # a hand that is moving: the records rest for some seconds
     assert any("New dome" in words for words in blocks(draw=True))
     assert any("New dome" in words for words in blocks())
+
+
+def test_modules_are_fetched_side_by_side(client_of, erin, design):
+    """Each module named in the page saves a round trip after the module that imports it."""
+    html = client_of(erin).get(reverse("jobs:workspace", args=[design.pk])).text
+    named = {file_of(address) for address in re.findall(r'<link rel="modulepreload" href="([^"]+)"', html)}
+    main = file_of("/static/js/workspace/main.js")
+    assert main.parent / "desk.js" in named
+    assert named <= with_imports(main, set()) - {main}
+    for path in [main, *named]:
+        statically = re.findall(r'from "(\.{1,2}/[^"]+)"', path.read_text())
+        assert {(path.parent / name).resolve() for name in statically} <= named
