@@ -1,4 +1,4 @@
-"""Knows what common brings at start-up: its template tags, and the check that papers can be printed."""
+"""Registers the template tags, and the check that papers can be printed."""
 
 from django.apps import AppConfig
 from django.core import checks

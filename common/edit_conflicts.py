@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 from typing import Any
 
@@ -71,8 +72,7 @@ class WatchedForm(ShopForm):
         moved = {name: now for name, now in stored.items() if name in shown and shown[name] != now}
         if not moved:  # a page of many rows would copy all it was sent for each of them
             return
-        sent: Any = self.data  # the stubs know no more of it than a mapping
-        data = sent.copy()
+        data = copy.deepcopy(self.data)  # what was sent cannot be changed
         for name, now in moved.items():
             typed = self._typed(name)
             if typed == shown[name]:
@@ -97,7 +97,8 @@ class WatchedForm(ShopForm):
         if isinstance(text, bool):
             return "ticked" if text else "not ticked"
         choices = {str(key): str(label) for key, label in getattr(self.fields[name], "choices", ())}
-        words = [choices.get(one, str(one)) for one in (text if isinstance(text, list) else [text])]
+        picked: list[str] = text if isinstance(text, list) else [text]
+        words = [choices.get(one, one) for one in picked]
         return f"“{', '.join(words)}”" if any(words) else "blank"
 
 

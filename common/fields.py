@@ -1,4 +1,4 @@
-"""Knows form fields that take trade units as people write them and give SI.
+"""Form fields that take trade units as people write them and return SI.
 
 A value that cannot be right (``low`` to ``high``) is refused, naming field, limit and unit. A value that is
 only unusual (outside ``usual``) is asked about once by ``common.forms.ShopForm``; it is never clipped.
@@ -133,8 +133,8 @@ class QuantityField(forms.Field):
         if shown is not None and not isinstance(shown, str) and not self.has_changed(shown, bound.data):
             self.validate(float(shown))
             return float(shown)
-        value: float | None = self.clean(bound.data)
-        return value
+        cleaned: float | None = self.clean(bound.data)
+        return cleaned
 
 
 class LengthField(QuantityField):

@@ -1,4 +1,4 @@
-"""Knows what every form of a shop shares: its units, names in errors, the question about odd values."""
+"""Gives every form its shop's units, errors that name the field, and the question about unusual values."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how an HTML template becomes a PDF on the shop's paper; the only file that imports WeasyPrint."""
+"""Turns an HTML template into a PDF on the shop's paper size; the only file that imports WeasyPrint."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how trade units become SI and back (feet, inches, pounds, °F, psf, in-lb): forms, pages, papers."""
+"""Turns trade units into SI and back (feet, inches, pounds, °F, psf, in-lb): forms, pages, papers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows that people are invited by their shop, nobody signs up by themselves; and reads a person with it."""
+"""Closes public sign-up, because shops invite their people, and reads a user together with the shop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what is set at the start: checks, and how many threads a question about shade may use."""
+"""Sets up at start: system checks, and how many threads a question about shade may use."""
 
 from importlib import import_module
 

@@ -1,4 +1,4 @@
-"""Knows which SQLite libraries can lose what was written, and says so when the app starts."""
+"""Warns at start of SQLite libraries that can lose what was written."""
 
 from __future__ import annotations
 

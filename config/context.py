@@ -1,4 +1,4 @@
-"""Knows what every page is given: the shop, the person's part in it, and the way round the house."""
+"""Gives every page the shop, the person's membership and the main menu."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the invented shop comes to life: sign-ins, and jobs at different points of the road.
+"""Fills the invented shop: sign-ins, and jobs at different stages of the work.
 
 Everything happens through the same services a person would use, so the demo can never show what the product
 cannot do. Each step looks first whether it was done: starting the demo twice changes nothing.

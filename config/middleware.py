@@ -1,4 +1,4 @@
-"""Knows whose shop a request belongs to, its time zone, and what is answered where papers cannot print."""
+"""Finds the shop and time zone of a request, and answers where papers cannot be printed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows every setting; the only file that reads the environment. A missing secret stops the start."""
+"""Holds every setting; the only file that reads the environment. A missing secret stops the start."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def _local_secret() -> str:
 
 SECRET_KEY = env.str("SECRET_KEY", _local_secret()) if DEBUG else env.str("SECRET_KEY")
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"] if DEBUG else [])
-CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 SITE_URL = env.str("SITE_URL", "http://localhost:8000")
 # A folder of weather files, one a year (EPW, TMY3, PVGIS): five near a place give its good and bad years.
 WEATHER_YEARS = env.str("WEATHER_YEARS", "")
@@ -109,7 +109,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         # FULL: a tick that was acknowledged must survive a power cut.
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
     }
-SILENCED_SYSTEM_CHECKS = env.list("SILENCED_SYSTEM_CHECKS", [])
+SILENCED_SYSTEM_CHECKS: list[str] = env.list("SILENCED_SYSTEM_CHECKS", [])
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = ["config.accounts.ShopBackend"]

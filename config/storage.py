@@ -1,4 +1,4 @@
-"""Knows how static files are named for ever-long caching, script modules and their imports included."""
+"""Names static files by their content for long caching, script modules and their imports included."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which app owns which path."""
+"""Gives each app its paths."""
 
 from django.contrib import admin
 from django.urls import include, path

@@ -1,4 +1,4 @@
-"""Knows how background tasks run inside the web process of a small shop."""
+"""Runs background tasks inside the web process of a small shop."""
 
 from __future__ import annotations
 

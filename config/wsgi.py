@@ -1,4 +1,4 @@
-"""Knows how a server reaches the application."""
+"""Hands the application to a web server."""
 
 import logging
 import os

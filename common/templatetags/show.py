@@ -1,4 +1,4 @@
-"""Knows how a quantity, a verdict, a share and money are printed. Built into every template."""
+"""Prints a quantity, a verdict, a share and money. Built into every template."""
 
 from __future__ import annotations
 

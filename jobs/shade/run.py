@@ -1,4 +1,4 @@
-"""Asks for a year of shade, works it out in the background and takes it up again after a stop."""
+"""How a year of shade is asked for, worked out in the background, and taken up again after a stop."""
 
 from __future__ import annotations
 

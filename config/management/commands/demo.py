@@ -1,4 +1,4 @@
-"""Knows how a newcomer sees the whole thing run: migrate, load one invented shop, warm up, serve."""
+"""Shows a newcomer the whole thing running: migrate, load one invented shop, warm up, serve."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a server is made ready after an installation: kernels and bytecode, once."""
+"""Makes a server ready after an installation: kernels and bytecode, once."""
 
 from __future__ import annotations
 
