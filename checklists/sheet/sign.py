@@ -11,10 +11,10 @@ from checklists.models import Checklist, SignOff
 from checklists.sheet.draft import Draft, sheet_draft
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
-from jobs.shop.rights import require
+from jobs.shop.rights import Right, require
 
 #: Whose tablet a signature is taken on: the customer signs on any of ours, the owner only on his own.
-_RIGHT: Final = {
+RIGHT_TO_SIGN: Final[dict[SignOff.Part, Right]] = {
     SignOff.Part.TECHNICIAN: "may_install",
     SignOff.Part.LICENSED: "may_install",
     SignOff.Part.CUSTOMER: "may_install",
@@ -43,9 +43,9 @@ def sheet_sign(
         .select_related("job__shop", "job__vehicle__customer", "design", "run")
         .get(pk=checklist.pk)
     )
-    if part not in _RIGHT:
+    if part not in RIGHT_TO_SIGN:
         raise SignRefused("There is no such place to sign.")
-    require(actor, locked.job.shop, _RIGHT[SignOff.Part(part)])
+    require(actor, locked.job.shop, RIGHT_TO_SIGN[SignOff.Part(part)])
     if not printed_name.strip():
         raise SignRefused("Please print the name under the signature.")
     draft = sheet_draft(locked)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -14,7 +13,7 @@ from checklists.record.deviations import deviation_accept
 from checklists.record.options import options_of
 from checklists.record.pages import deviation_for_page
 from jobs.shop.refusals import Refusal
-from jobs.views.access import ShopRequest, member_required
+from jobs.views.access import ShopRequest, member_required, must_hold
 
 
 @member_required
@@ -24,8 +23,7 @@ def deviation_detail(request: ShopRequest, pk: int) -> HttpResponse:
     row = deviation_for_page(request.user, pk)
     form = ReasonForm(request.POST or None)
     if request.method == "POST":
-        if not request.membership.is_owner:
-            raise PermissionDenied("Only the owner may do this.")
+        must_hold(request, "is_owner")
         if form.is_valid():
             try:
                 deviation_accept(

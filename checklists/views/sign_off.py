@@ -15,8 +15,9 @@ from checklists.models import Checklist, SignOff
 from checklists.record.pages import checklist_or_404
 from checklists.sheet.draft import Draft, sheet_draft
 from checklists.sheet.printing import with_sources
-from checklists.sheet.sign import sheet_sign
+from checklists.sheet.sign import RIGHT_TO_SIGN, sheet_sign
 from jobs.shop.refusals import Refusal
+from jobs.shop.rights import why_not
 from jobs.views.access import ShopRequest, role_required
 
 
@@ -85,7 +86,7 @@ def _places(request: ShopRequest, draft: Draft, form: SignForm | None) -> list[d
             )
         else:
             own.auto_id = f"id_{part}_%s"
-        is_theirs = part != SignOff.Part.OWNER or request.membership.is_owner
+        is_theirs = not why_not(request.membership, RIGHT_TO_SIGN[SignOff.Part(part)])
         places.append(
             {
                 "part": part,

@@ -84,8 +84,6 @@ def next_step(job: Job, membership: Membership, *, design: Design | None, quote:
         return _deposit(job, membership)
     if job.state in _BY_HAND:
         title, sentence, state = _BY_HAND[job.state]
-        if job.state == S.ACCEPTED and (membership.is_owner or membership.role == Membership.Role.BOOKKEEPER):
-            return NextStep(title, sentence, "jobs:quote_list", job.pk, "Enter the deposit", state)
         return NextStep(title, sentence, suggested_state=state)
     if job.state in {S.ENQUIRY, S.SURVEY_BOOKED, S.SURVEYED, S.DESIGNING}:
         return _before_quote(job, membership, design, quote)

@@ -11,7 +11,7 @@ from django.db import transaction
 from jobs.models import Job, JobMove, Membership, Shop, Survey, Vehicle
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
-from jobs.shop.rights import membership_of, require
+from jobs.shop.rights import require
 
 S = Job.State
 _SIDE_EXITS = {S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED}
@@ -108,7 +108,7 @@ def moves_by_hand(job: Job, membership: Membership) -> list[str]:
     if membership.may_design:
         return [state for state in open_states if state not in _MONEY_IN]
     theirs = _FOR_LEAD if membership.may_lead else set()
-    if membership.role == Membership.Role.BOOKKEEPER:
+    if membership.takes_money:
         theirs = _FOR_BOOKS
     return [state for state in open_states if state in theirs]
 
@@ -116,8 +116,8 @@ def moves_by_hand(job: Job, membership: Membership) -> list[str]:
 @transaction.atomic
 def job_move_by_hand(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -> Job:
     """Move the job as its person asked on the job's page; raise MoveRefused when it is not theirs to move."""
-    membership = membership_of(actor, job.shop)
-    if membership is None or to not in moves_by_hand(job, membership):
+    membership = require(actor, job.shop, "is_member")
+    if to not in moves_by_hand(job, membership):
         raise MoveRefused("This move is not open from here, or not yours to make.")
     return job_move(job=job, to=to, actor=actor, at=at, reason=reason)
 
@@ -136,6 +136,5 @@ def job_change(*, job: Job, people: Iterable[Any], actor: Any, at: datetime) -> 
 @transaction.atomic
 def job_note(*, job: Job, text: str, actor: Any, at: datetime) -> None:
     """Write a note into the job's log; anybody of the shop may."""
-    if membership_of(actor, job.shop) is None:
-        raise MoveRefused("Only people of the shop write in its log.")
+    require(actor, job.shop, "is_member")
     log(shop=job.shop, job=job, actor=actor, verb="note", detail=text, at=at)

@@ -26,6 +26,7 @@ from jobs.roof.wires import take_drawn
 from jobs.shade.run import shade_follow
 from jobs.shop.log import log, name_of
 from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 _BEFORE_DESIGN = {
     Job.State.ENQUIRY,
@@ -54,19 +55,10 @@ class Change:
     key: uuid.UUID | None = None
 
 
-def require_designer(actor: Any, shop: Any) -> None:
-    """Raise DesignRefused unless the person may design for this shop; text stands for the system itself."""
-    if isinstance(actor, str) or actor is None:
-        return
-    membership = getattr(actor, "membership", None)
-    if membership is None or membership.shop_id != shop.pk or not membership.may_design:
-        raise DesignRefused("Only the owner or an estimator may change a design.")
-
-
 @transaction.atomic
 def design_create(*, job: Job, actor: Any, at: datetime, copy_of: Design | None = None) -> Design:
     """Open the next revision of a job: a copy of another, or an empty one with the chargers that stay."""
-    require_designer(actor, job.shop)
+    require(actor, job.shop, "may_design")
     if not job.is_open:
         raise DesignRefused("This job is closed: a design would change nothing.")
     job = Job.objects.select_for_update().select_related("shop").get(pk=job.pk)
@@ -93,12 +85,12 @@ def design_change(
     """Apply a change to a draft design, log it and size the design anew; the one door for all changes.
 
     ``apply`` changes the records and returns a word for the log. Return the new answer, or None when the
-    design cannot be put to the sizing face yet (the design then says why). Raise DesignRefused for a frozen
-    design or a person who may not, DesignChangedMeanwhile when ``change.seen`` is out of date. The same
-    ``change.key`` twice is done once.
+    design cannot be put to the sizing face yet (the design then says why). Raise NotAllowed for a person
+    who may not, DesignRefused for a frozen design, DesignChangedMeanwhile when ``change.seen`` is out of
+    date. The same ``change.key`` twice is done once.
     """
     locked = Design.objects.select_for_update().select_related("job__shop", "job__survey").get(pk=design.pk)
-    require_designer(change.actor, locked.job.shop)
+    require(change.actor, locked.job.shop, "may_design")
     if locked.is_frozen:
         raise DesignRefused(
             f"Revision {locked.number} is frozen and stays as it is. Make a new revision to change it."

@@ -133,6 +133,11 @@ class Membership(ShopOwned):
         return self.sees_costs
 
     @property
+    def takes_money(self) -> bool:
+        """Return whether money received may be entered."""
+        return self.role in {self.Role.OWNER, self.Role.BOOKKEEPER}
+
+    @property
     def may_design(self) -> bool:
         """Return whether survey, design and quote may be changed."""
         return self.role in {self.Role.OWNER, self.Role.ESTIMATOR}

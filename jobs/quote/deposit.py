@@ -12,7 +12,7 @@ from jobs.customers.job import job_move
 from jobs.models import Job, Quote
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
-from jobs.shop.rights import NotAllowed, membership_of
+from jobs.shop.rights import require
 
 
 class DepositRefused(Refusal):
@@ -22,9 +22,7 @@ class DepositRefused(Refusal):
 @transaction.atomic
 def deposit_record(*, job: Job, amount: Decimal, actor: Any, at: datetime) -> Quote:
     """Add money received towards the deposit; once it is complete the job moves to deposit paid."""
-    membership = membership_of(actor, job.shop)
-    if membership is None or not (membership.is_owner or membership.role == "bookkeeper"):
-        raise NotAllowed("Only the owner or the bookkeeper enters money received.")
+    require(actor, job.shop, "takes_money")
     quote = Quote.objects.select_for_update().filter(job=job, state=Quote.State.ACCEPTED).first()
     if quote is None:
         raise DepositRefused("There is no accepted quote to pay a deposit on.")

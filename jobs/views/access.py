@@ -10,19 +10,12 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 
+from jobs.shop.rights import Right, why_not
+
 if TYPE_CHECKING:
     from jobs.models import Membership, Shop
 
 View = Callable[..., HttpResponseBase]
-
-_WHY = {
-    "is_owner": "Only the owner may do this.",
-    "may_design": "Only the owner or an estimator may do this.",
-    "may_install": "Only the owner, an estimator or a technician may do this.",
-    "may_lead": "Only the owner or a lead technician may do this.",
-    "sees_costs": "Costs are shown to the owner, an estimator and the bookkeeper only.",
-    "sees_prices": "Prices are shown to the owner, an estimator and the bookkeeper only.",
-}
 
 
 class ShopRequest(HttpRequest):
@@ -38,24 +31,27 @@ def member_required(view: View) -> View:
     @login_required
     @functools.wraps(view)
     def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        if request.membership is None:
-            raise PermissionDenied("This sign-in belongs to no shop any more. Please ask the shop's owner.")
+        must_hold(request, "is_member")
         return view(request, *args, **kwargs)
 
     return checked
 
 
-def role_required(predicate: str) -> Callable[[View], View]:
-    """Let in people of a shop whose membership answers yes to ``predicate`` (``"may_design"``)."""
-    if predicate not in _WHY:
-        raise ValueError(f"unknown right {predicate!r}")  # a misspelt right must not open a page
+def must_hold(request: ShopRequest, right: Right) -> None:
+    """Answer with the refusal unless the person of this request holds the right."""
+    reason = why_not(request.membership, right, for_page=True)
+    if reason:
+        raise PermissionDenied(reason)
+
+
+def role_required(right: Right) -> Callable[[View], View]:
+    """Let in people of a shop whose part in it carries ``right``."""
 
     def decorate(view: View) -> View:
         @member_required
         @functools.wraps(view)
         def checked(request: ShopRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-            if not getattr(request.membership, predicate):
-                raise PermissionDenied(_WHY[predicate])
+            must_hold(request, right)
             return view(request, *args, **kwargs)
 
         return checked

@@ -55,7 +55,7 @@ def _list_context(request: ShopRequest, job: Job, deposit_form: DepositForm) -> 
         "designs": job.designs.all(),
         "money": job_money(job),
         "deposit_form": deposit_form,
-        "takes_money": request.membership.is_owner or request.membership.role == "bookkeeper",
+        "takes_money": request.membership.takes_money,
     }
 
 

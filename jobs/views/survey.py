@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -34,7 +33,7 @@ from jobs.survey.read import (
     part_states,
     survey_for_page,
 )
-from jobs.views.access import ShopRequest, member_required
+from jobs.views.access import ShopRequest, member_required, must_hold
 
 
 @member_required
@@ -66,8 +65,7 @@ def survey_edit(request: ShopRequest, job_pk: int, part: str) -> HttpResponse:
     if part not in PARTS:
         raise Http404("no such page of the survey")
     if request.method == "POST":
-        if not request.membership.may_design:
-            raise PermissionDenied("Only the owner or an estimator may change a survey.")
+        must_hold(request, "may_survey")
         return _taken(request, survey, PARTS[part])
     may_edit = request.membership.may_design and not is_closed(survey)
     page = _page(request, survey, PARTS[part], may_edit=may_edit)

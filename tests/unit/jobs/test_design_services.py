@@ -39,6 +39,7 @@ from jobs.models import (
     WireLeg,
 )
 from jobs.parts.circuits import missing_circuits, surveyed_run
+from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db
 
@@ -107,14 +108,14 @@ def test_a_copy_is_the_same_design_under_a_new_number(golden_job, design, erin, 
 
 
 def test_a_technician_may_not_begin_or_change(golden_job, design, bob, now):
-    with pytest.raises(DesignRefused, match="owner or an estimator"):
+    with pytest.raises(NotAllowed, match="owner or an estimator"):
         design_create(job=golden_job, actor=bob, at=now)
-    with pytest.raises(DesignRefused, match="owner or an estimator"):
+    with pytest.raises(NotAllowed, match="owner or an estimator"):
         circuits_propose(design=design, change=Change(actor=bob, at=now))
 
 
 def test_another_shops_owner_may_not_either(design, charlie, now):
-    with pytest.raises(DesignRefused):
+    with pytest.raises(NotAllowed):
         circuits_propose(design=design, change=Change(actor=charlie, at=now))
 
 

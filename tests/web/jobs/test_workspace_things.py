@@ -80,8 +80,8 @@ def test_what_was_not_touched_is_not_written(design, layout, save):
     assert not LogEntry.objects.filter(verb="survey changed").exists()
 
 
-def test_another_draft_is_sized_again_and_its_open_page_is_told(design, layout, save, now):
-    other = design_create(job=design.job, actor="test", at=now, copy_of=design)
+def test_another_draft_is_sized_again_and_its_open_page_is_told(design, layout, save, erin, now):
+    other = design_create(job=design.job, actor=erin, at=now, copy_of=design)
     seen, theirs = other.edit_count, layout_state(design_in_full(other.pk))
     runs = other.runs.count()
     named(layout, "air_conditioner")["y_mm"] += 50
@@ -97,7 +97,7 @@ def test_another_draft_is_sized_again_and_its_open_page_is_told(design, layout, 
 
 
 def test_a_frozen_revision_keeps_its_sums_and_says_they_are_older(design, layout, save, now, client_of, erin):
-    draft = design_create(job=design.job, actor="test", at=now, copy_of=design)
+    draft = design_create(job=design.job, actor=erin, at=now, copy_of=design)
     design_freeze(design=design, actor="test", at=now)
     runs = list(SizingRun.objects.filter(design=design).values_list("pk", "result"))
     assert is_current(design_in_full(design.pk), latest_run(design))
@@ -109,9 +109,9 @@ def test_a_frozen_revision_keeps_its_sums_and_says_they_are_older(design, layout
     assert "changed after this revision was sized" in page.text
 
 
-def test_a_quote_that_went_out_keeps_its_plan_and_numbers(sent_quote, save, now):
+def test_a_quote_that_went_out_keeps_its_plan_and_numbers(sent_quote, save, erin, now):
     before, digest = copy.deepcopy(sent_quote.snapshot), sent_quote.content_sha256
-    draft = design_create(job=sent_quote.job, actor="test", at=now, copy_of=sent_quote.design)
+    draft = design_create(job=sent_quote.job, actor=erin, at=now, copy_of=sent_quote.design)
     layout = layout_state(design_in_full(draft.pk))
     named(layout, "air_conditioner")["x_mm"] += 500
     assert save(draft, layout, draft.edit_count).status_code == 200

@@ -111,7 +111,7 @@ def test_a_gland_moved_belongs_to_the_survey(design, layout, send):
 def test_a_copy_keeps_the_wire_and_the_strings_form_too(design, layout, send, client_of, erin, now):
     layout["strings"][0]["lead"] = [[600.0, 400.0]]
     send("workspace_save", design, layout, seen=design.edit_count)
-    copied = design_create(job=design.job, actor="test", at=now, copy_of=Design.objects.get(pk=design.pk))
+    copied = design_create(job=design.job, actor=erin, at=now, copy_of=Design.objects.get(pk=design.pk))
     assert layout_state(design_in_full(copied.pk)) == layout
 
 
