@@ -15,6 +15,7 @@ from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, Quote, SizingRun
 from jobs.roof.plan import plan_svg
+from jobs.shop.actor import ByName, System
 from jobs.shop.log import log
 
 
@@ -25,13 +26,13 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
     if existing is not None:
         return existing
     design = design_in_full(quote.design_id)
-    run = quote.run or latest_run(design) or design_size(design=design, actor="", at=at)
+    run = quote.run or latest_run(design) or design_size(design=design, actor=System(), at=at)
     checklist = _checklist(design, run, quote, at)
     transaction.on_commit(partial(_make_sums, checklist.pk))
     log(
         shop=design.job.shop,
         job=design.job,
-        actor=quote.accepted_by_name,
+        actor=ByName(quote.accepted_by_name),
         verb="install record opened",
         detail=str(design),
         at=at,

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, PlanChange, Step
@@ -23,7 +24,8 @@ from checklists.record.read import work_of
 from jobs.design.revision import design_freeze
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, SizingRun
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -43,7 +45,9 @@ def plan_change_preview(*, checklist: Checklist, design: Design) -> PlanTouch:
 
 
 @transaction.atomic
-def plan_change(*, checklist: Checklist, design: Design, reason: str, actor: Any, at: datetime) -> PlanChange:
+def plan_change(
+    *, checklist: Checklist, design: Design, reason: str, actor: User, at: datetime
+) -> PlanChange:
     """Put a later revision to work: freeze it, ask the touched steps anew, work the sums out again."""
     row = (
         Checklist.objects.select_for_update(of=("self",))
@@ -98,7 +102,7 @@ def _facts(checklist: Checklist, design: Design, run: SizingRun) -> dict[str, An
 
 
 def _change(
-    row: Checklist, design: Design, found: PlanTouch, reason: str, actor: Any, at: datetime
+    row: Checklist, design: Design, found: PlanTouch, reason: str, actor: User, at: datetime
 ) -> PlanChange:
     """Write down what was asked before."""
     kept = [step for step in row.steps.all() if (step.code, step.subject) in found.touched | found.gone]

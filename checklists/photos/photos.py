@@ -10,6 +10,7 @@ import zoneinfo
 from dataclasses import dataclass
 from typing import IO, Any, Final
 
+from django.contrib.auth.models import User
 from django.core.files.storage import default_storage
 from django.db import transaction
 
@@ -17,7 +18,7 @@ from checklists.models import Checklist, Photo
 from checklists.photos.drawing import Drawn, PhotoRefused, draw
 from checklists.photos.files import file_write
 from jobs.models import Shop
-from jobs.shop.log import name_of
+from jobs.shop.actor import name_of
 from jobs.shop.rights import require
 
 MOST_BYTES: Final = 15 * 1024 * 1024
@@ -66,7 +67,7 @@ def photo_keep(
     *,
     checklist: Checklist,
     picture: Picture,
-    actor: Any,
+    actor: User,
     at: dt.datetime,
     original_sha256: str = "",
 ) -> Photo:
@@ -112,7 +113,7 @@ def _only_one(photo: Photo) -> Photo:
     return known or photo
 
 
-def photo_store(*, checklist: Checklist, upload: Any, actor: Any, at: dt.datetime) -> Photo:
+def photo_store(*, checklist: Checklist, upload: Any, actor: User, at: dt.datetime) -> Photo:
     """Read and store an uploaded picture of this job."""
     require(actor, checklist.job.shop, "may_install")
     return photo_keep(checklist=checklist, picture=photo_read(upload), actor=actor, at=at)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 from uuid import UUID
 
+from django.contrib.auth.models import User
 from django.core.files.storage import default_storage
 from django.db import transaction
 from django.db.models import F
@@ -57,7 +58,7 @@ class Announced:
 
 
 def upload_open(
-    *, checklist: Checklist, announced: Announced, actor: Any, at: datetime
+    *, checklist: Checklist, announced: Announced, actor: User, at: datetime
 ) -> tuple[Upload, bool]:
     """Return the upload and whether it is new; a picture this job has already is over at once.
 
@@ -102,7 +103,7 @@ def safe_offset(upload: Upload) -> int:
     return upload.offset if upload.is_over else min(upload.offset, file_size(part_name(upload.pk)))
 
 
-def upload_append(*, upload: Upload, offset: int, data: bytes, actor: Any, at: datetime) -> Upload:
+def upload_append(*, upload: Upload, offset: int, data: bytes, actor: User, at: datetime) -> Upload:
     """Add a piece and return the upload; the piece is on the disk when this returns.
 
     Raise WrongOffset where it does not fit on the end, UploadRefused where it goes beyond what was announced.
@@ -130,7 +131,7 @@ def upload_append(*, upload: Upload, offset: int, data: bytes, actor: Any, at: d
     return locked
 
 
-def upload_finish(*, upload: Upload, actor: Any, at: datetime) -> Upload:
+def upload_finish(*, upload: Upload, actor: User, at: datetime) -> Upload:
     """Make a photo of a whole upload and return the upload, over; again and from two sides it is one photo.
 
     Raise PhotoRefused for no sound photo, PhotoNotDrawn where the server is too busy, WrongOffset where the

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 import sizing
@@ -18,7 +19,8 @@ from checklists.rules.install import Install, StepInfo
 from jobs.design.revision import design_size_built
 from jobs.engine.stored import result_of
 from jobs.models import SizingRun
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import Actor, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -41,7 +43,9 @@ class DeviationRefused(Refusal):
     """The deviation stays as it is; says why."""
 
 
-def deviations_refresh(*, work: Work, touched: set[int], actor: Any, at: datetime) -> list[Deviation] | None:
+def deviations_refresh(
+    *, work: Work, touched: set[int], actor: Actor, at: datetime
+) -> list[Deviation] | None:
     """Re-run the sums when a value as built changed; return what was raised, None when nothing changed.
 
     Values that cannot be worked out together (three in series of four panels) are kept, and the reason is
@@ -140,7 +144,7 @@ def _step_for(install: Install, subject: str, touched: Iterable[int]) -> StepInf
 
 
 @transaction.atomic
-def deviation_accept(*, deviation: Deviation, reason: str, actor: Any, at: datetime) -> Deviation:
+def deviation_accept(*, deviation: Deviation, reason: str, actor: User, at: datetime) -> Deviation:
     """Let a deviation stand, by the owner, with a reason that prints on the sheet."""
     row = _open_deviation(deviation)
     require(actor, row.checklist.job.shop, "is_owner")
@@ -169,7 +173,7 @@ def _open_deviation(deviation: Deviation) -> Deviation:
     return row
 
 
-def _log(checklist: Checklist, verb: str, row: Deviation, actor: Any, at: datetime) -> None:
+def _log(checklist: Checklist, verb: str, row: Deviation, actor: Actor, at: datetime) -> None:
     log(
         shop=checklist.job.shop,
         job=checklist.job,

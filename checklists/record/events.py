@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
@@ -26,7 +27,7 @@ from checklists.rules.entries import (
 )
 from checklists.rules.fields import specs_from_json
 from checklists.rules.reducer import NOTE, RECORD, UNDO, canonical
-from jobs.shop.log import name_of
+from jobs.shop.actor import Actor, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -43,7 +44,7 @@ class RecordRefused(Refusal):
 class Author:
     """Who did the work, where another person (the owner) records it."""
 
-    user: Any
+    user: User
     name: str
     role: str
 
@@ -72,7 +73,7 @@ def events_record(
     *,
     checklist: Checklist,
     entries: Sequence[Entry],
-    actor: Any,
+    actor: User,
     at: datetime,
     refuse_locked: bool = False,
     sent: Sent = Sent(),
@@ -139,7 +140,7 @@ def _followed(
     rows: list[StepEvent],
     steps: Mapping[int, Step],
     known: tuple[UUID, ...],
-    actor: Any,
+    actor: Actor,
     at: datetime,
 ) -> Recorded:
     """Mark what came into a locked phase, judge the values as built anew, move the job along."""

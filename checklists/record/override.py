@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, HoldOverride, Step
 from checklists.record.read import work_of
 from checklists.record.wording import item_text
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -22,7 +24,7 @@ class OverrideRefused(Refusal):
 
 
 @transaction.atomic
-def hold_override(*, step: Step, reason: str, actor: Any, at: datetime) -> HoldOverride:
+def hold_override(*, step: Step, reason: str, actor: User, at: datetime) -> HoldOverride:
     """Let a hold pass as it stands now; whatever opens later shuts it again."""
     checklist = (
         Checklist.objects.select_for_update(of=("self",))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 
 from checklists.record.read import Work
 from jobs.customers.job import job_move, next_states
 from jobs.models import Job
+from jobs.shop.actor import Actor
 
 S = Job.State
 #: The states in the order of the work; what comes before (the deposit) is the office's to record.
@@ -29,7 +30,7 @@ _ROADS: Final = {
 }
 
 
-def job_follows(*, work: Work, actor: Any, at: datetime) -> None:
+def job_follows(*, work: Work, actor: Actor, at: datetime) -> None:
     """Move the job as far as the record shows it is; never back, never past what the office does first."""
     passed = {hold.step.code: hold.is_passed for hold in work.holds.all()}
     wanted = S.IN_WORK
@@ -40,7 +41,7 @@ def job_follows(*, work: Work, actor: Any, at: datetime) -> None:
     job_walk(job=work.checklist.job, to=wanted, actor=actor, at=at)
 
 
-def job_walk(*, job: Job, to: Job.State, actor: Any, at: datetime) -> Job:
+def job_walk(*, job: Job, to: Job.State, actor: Actor, at: datetime) -> Job:
     """Move the job along the road of the work up to ``to``; stop where the road is closed."""
     for state in _ROADS[to]:
         if job.state in _ORDER and _ORDER.index(S(job.state)) < _ORDER.index(state):

@@ -6,8 +6,9 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, SignOff
@@ -43,7 +44,7 @@ class Signed:
 
 
 @transaction.atomic
-def hand_over_sign(*, checklist: Checklist, signed: Signed, actor: Any, at: datetime) -> SignOff:
+def hand_over_sign(*, checklist: Checklist, signed: Signed, actor: User, at: datetime) -> SignOff:
     """Store a signature taken on the tablet; it stands only when the record is what was shown."""
     locked = (
         Checklist.objects.select_for_update(of=("self",))

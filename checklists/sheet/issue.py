@@ -6,6 +6,7 @@ import json
 from datetime import datetime
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, JobSheet
@@ -15,7 +16,8 @@ from checklists.sheet.print import sheet_queue, sheet_reprint
 from checklists.sheet.words import when
 from common.pdf import require_pdf_library
 from jobs.models import Job
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import Actor, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -27,7 +29,7 @@ class IssueRefused(Refusal):
 
 
 @transaction.atomic
-def sheet_issue(*, checklist: Checklist, actor: Any, at: datetime, reason: str = "") -> JobSheet:
+def sheet_issue(*, checklist: Checklist, actor: User, at: datetime, reason: str = "") -> JobSheet:
     """Issue the sheet as it stands and return it; nothing new to say returns the stored one.
 
     Its paper follows in the background. A sheet that lacks anything prints "not released". After a released
@@ -63,7 +65,7 @@ def _is_same(latest: JobSheet, draft: Draft) -> bool:
     )
 
 
-def _release_job(checklist: Checklist, actor: Any, at: datetime) -> None:
+def _release_job(checklist: Checklist, actor: Actor, at: datetime) -> None:
     if not checklist.job.is_in_install:
         return
     job = job_walk(job=checklist.job, to=Job.State.RELEASED, actor=actor, at=at)
@@ -75,7 +77,7 @@ def _release_job(checklist: Checklist, actor: Any, at: datetime) -> None:
 
 
 def _issued(
-    checklist: Checklist, draft: Draft, latest: JobSheet | None, actor: Any, at: datetime, reason: str
+    checklist: Checklist, draft: Draft, latest: JobSheet | None, actor: Actor, at: datetime, reason: str
 ) -> JobSheet:
     snapshot = {
         "content": draft.content,

@@ -6,8 +6,9 @@ import hashlib
 import uuid
 from datetime import datetime, timedelta
 from functools import partial
-from typing import Any, Final
+from typing import Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.tasks import task
 from django.utils import timezone
@@ -65,7 +66,7 @@ def _print(run: Run[JobSheet]) -> None:
 
 
 @transaction.atomic
-def sheet_reprint(*, sheet: JobSheet, actor: Any, at: datetime) -> JobSheet:
+def sheet_reprint(*, sheet: JobSheet, actor: User, at: datetime) -> JobSheet:
     """Have a sheet printed whose printing failed or hangs; one that has its paper keeps it."""
     locked: JobSheet = (
         JobSheet.objects.select_for_update(of=("self",))

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, SignOff
@@ -34,7 +35,7 @@ def sheet_sign(
     printed_name: str,
     signature_svg: str,
     content_sha256: str,
-    actor: Any,
+    actor: User,
     at: datetime,
 ) -> SignOff:
     """Take one signature under the sheet as shown; refuse when the record has changed since, or is open."""

@@ -14,13 +14,15 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, Device, HeldBatch
 from checklists.record.events import Author, Recorded, RecordRefused, Sent, events_record
 from checklists.tablet.wire import Batch, read_batch
 from jobs.models import Shop
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import Actor, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -44,7 +46,7 @@ class Call:
 
 
 @transaction.atomic
-def device_seen(*, shop: Shop, call: Call, person: Any, at: datetime) -> tuple[Device, bool]:
+def device_seen(*, shop: Shop, call: Call, person: User, at: datetime) -> tuple[Device, bool]:
     """Return the tablet with this key in this shop, and whether it is new; write down that it was seen."""
     device, is_new = Device.objects.get_or_create(
         shop=shop,
@@ -66,7 +68,7 @@ def device_seen(*, shop: Shop, call: Call, person: Any, at: datetime) -> tuple[D
     return device, False
 
 
-def _update(device: Device, call: Call, person: Any, at: datetime) -> None:
+def _update(device: Device, call: Call, person: User, at: datetime) -> None:
     """Write down what changed; what the tablet left out stays as it was."""
     newest = {
         "name": call.name[:64] or device.name,
@@ -85,7 +87,7 @@ def _update(device: Device, call: Call, person: Any, at: datetime) -> None:
 
 
 @transaction.atomic
-def device_revoke(*, device: Device, actor: Any, at: datetime) -> Device:
+def device_revoke(*, device: Device, actor: User, at: datetime) -> Device:
     """Hold from now on what this tablet sends."""
     row = _locked(device, actor)
     if row.is_revoked:
@@ -95,7 +97,7 @@ def device_revoke(*, device: Device, actor: Any, at: datetime) -> Device:
 
 
 @transaction.atomic
-def device_restore(*, device: Device, actor: Any, at: datetime) -> Device:
+def device_restore(*, device: Device, actor: User, at: datetime) -> Device:
     """Take in again what this tablet sends; what was held meanwhile still waits for a decision."""
     row = _locked(device, actor)
     if not row.is_revoked:
@@ -104,13 +106,13 @@ def device_restore(*, device: Device, actor: Any, at: datetime) -> Device:
     return _decided(row, "tablet restored", actor, at)
 
 
-def _locked(device: Device, actor: Any) -> Device:
+def _locked(device: Device, actor: User) -> Device:
     row = Device.objects.select_for_update(of=("self",)).select_related("shop").get(pk=device.pk)
     require(actor, row.shop, "is_owner")
     return row  # type: ignore[no-any-return]
 
 
-def _decided(row: Device, verb: str, actor: Any, at: datetime) -> Device:
+def _decided(row: Device, verb: str, actor: Actor, at: datetime) -> Device:
     row.save(update_fields=["revoked_at", "revoked_by_name"])
     log(shop=row.shop, actor=actor, verb=verb, detail=str(row), at=at)
     return row
@@ -118,7 +120,7 @@ def _decided(row: Device, verb: str, actor: Any, at: datetime) -> Device:
 
 @transaction.atomic
 def batch_hold(
-    *, checklist: Checklist, batch: Batch, body: bytes, device: Device, person: Any, at: datetime
+    *, checklist: Checklist, batch: Batch, body: bytes, device: Device, person: User, at: datetime
 ) -> tuple[UUID, ...]:
     """Keep a batch of a revoked tablet whole, once; return the ids of its events."""
     Device.objects.select_for_update().get(pk=device.pk)
@@ -154,7 +156,7 @@ def _one_line(event: Any) -> str:
 
 @transaction.atomic
 def batch_take_in(
-    *, held: HeldBatch, actor: Any, at: datetime, reason: str = "", leave_out_bad: bool = False
+    *, held: HeldBatch, actor: User, at: datetime, reason: str = "", leave_out_bad: bool = False
 ) -> Recorded:
     """Record a held batch as the work of who sent it; raise RecordRefused when an event cannot be right.
 
@@ -180,7 +182,7 @@ def batch_take_in(
 
 
 @transaction.atomic
-def batch_set_aside(*, held: HeldBatch, reason: str, actor: Any, at: datetime) -> HeldBatch:
+def batch_set_aside(*, held: HeldBatch, reason: str, actor: User, at: datetime) -> HeldBatch:
     """Leave a held batch out of the record, with a reason; it stays readable."""
     row = _waiting(held, actor)
     if len(reason.strip()) < REASON_LENGTH:
@@ -188,7 +190,7 @@ def batch_set_aside(*, held: HeldBatch, reason: str, actor: Any, at: datetime) -
     return _decide(row, HeldBatch.State.ASIDE, reason.strip(), actor, at)
 
 
-def _waiting(held: HeldBatch, actor: Any) -> HeldBatch:
+def _waiting(held: HeldBatch, actor: User) -> HeldBatch:
     row = (
         HeldBatch.objects.select_for_update(of=("self",))
         .select_related("device__shop", "checklist__job__shop")
@@ -200,7 +202,7 @@ def _waiting(held: HeldBatch, actor: Any) -> HeldBatch:
     return row  # type: ignore[no-any-return]
 
 
-def _decide(row: HeldBatch, state: HeldBatch.State, reason: str, actor: Any, at: datetime) -> HeldBatch:
+def _decide(row: HeldBatch, state: HeldBatch.State, reason: str, actor: Actor, at: datetime) -> HeldBatch:
     row.state, row.reason = state, reason
     row.decided_by_name, row.decided_at = name_of(actor), at
     row.save(update_fields=["state", "reason", "decided_by_name", "decided_at"])
@@ -208,7 +210,7 @@ def _decide(row: HeldBatch, state: HeldBatch.State, reason: str, actor: Any, at:
     return row
 
 
-def _log(row: HeldBatch, verb: str, actor: Any, at: datetime) -> None:
+def _log(row: HeldBatch, verb: str, actor: Actor, at: datetime) -> None:
     log(
         shop=row.device.shop,
         job=row.checklist.job,

@@ -16,7 +16,7 @@ from checklists.tablet import devices
 from checklists.tablet.devices_read import device_rows, held_for_page, held_lines
 from checklists.tablet.wire import FORM, BadBatch, read_uuid
 from checklists.views.event import is_of_a_shop, signed_out
-from jobs.shop.log import name_of
+from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
@@ -31,7 +31,7 @@ def hello(request: HttpRequest) -> JsonResponse:
     if not is_of_a_shop(request):
         return signed_out()
     at = timezone.now()
-    membership = request.membership  # type: ignore[attr-defined]
+    membership = request.membership
     answer = {
         "csrf": get_token(request),
         "server_time": at.isoformat(),

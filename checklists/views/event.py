@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import datetime
+from typing import Any, TypeGuard
 
 from django.http import HttpRequest, JsonResponse, UnreadablePostError
 from django.utils import timezone
@@ -16,6 +17,7 @@ from checklists.record.pages import checklist_or_404
 from checklists.tablet.devices import Call, batch_hold, device_seen
 from checklists.tablet.wire import BadBatch, Batch, FormTooOld, read_batch
 from jobs.shop.refusals import Refusal
+from jobs.views.access import ShopRequest
 
 
 @never_cache
@@ -33,9 +35,9 @@ def events(request: HttpRequest, job_pk: int) -> JsonResponse:
     return _stored(request, checklist)
 
 
-def is_of_a_shop(request: HttpRequest) -> bool:
+def is_of_a_shop(request: HttpRequest) -> TypeGuard[ShopRequest]:
     """Return whether the person is signed in and belongs to a shop."""
-    return request.user.is_authenticated and request.membership is not None  # type: ignore[attr-defined]
+    return request.user.is_authenticated and getattr(request, "membership", None) is not None
 
 
 def signed_out() -> JsonResponse:
@@ -50,7 +52,7 @@ def _missed(request: HttpRequest, checklist: Checklist) -> JsonResponse:
     return JsonResponse(events_after(checklist, int(after)))
 
 
-def _stored(request: HttpRequest, checklist: Checklist) -> JsonResponse:
+def _stored(request: ShopRequest, checklist: Checklist) -> JsonResponse:
     """Answer a batch; every id named is safe here, so that the tablet may forget it."""
     at = timezone.now()
     try:
@@ -80,7 +82,7 @@ def _stored(request: HttpRequest, checklist: Checklist) -> JsonResponse:
     return JsonResponse(_answer(done))
 
 
-def _device(request: Any, batch: Batch, at: Any) -> Device | None:
+def _device(request: ShopRequest, batch: Batch, at: datetime) -> Device | None:
     if batch.device is None:
         return None
     call = Call(batch.device, batch.device_name, batch.app, batch.offset_ms)

@@ -6,7 +6,7 @@ import json
 import uuid
 from typing import Any
 
-from django.http import HttpRequest, JsonResponse
+from django.http import JsonResponse
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_POST
@@ -15,6 +15,7 @@ from checklists.record.pages import checklist_or_404
 from checklists.sheet.hand_over import Signed, hand_over_sign
 from checklists.views.tablet import signed_in
 from jobs.shop.refusals import Refusal
+from jobs.views.access import ShopRequest
 
 _MOST_EVENTS = 20_000
 
@@ -25,7 +26,7 @@ class BadSignature(ValueError):
 
 @signed_in
 @require_POST
-def hand_over(request: HttpRequest, job_pk: int) -> JsonResponse:
+def hand_over(request: ShopRequest, job_pk: int) -> JsonResponse:
     """Store one signature; the answer names it, so that the tablet may forget it."""
     checklist = checklist_or_404(request.user, job_pk)
     try:

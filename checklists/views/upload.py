@@ -34,6 +34,7 @@ from checklists.photos.uploads import (
 from checklists.record.pages import checklist_for_upload, upload_or_404
 from checklists.views.event import is_of_a_shop, signed_out
 from jobs.shop.rights import NotAllowed
+from jobs.views.access import ShopRequest
 
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
 _MOST_JSON: Final = 10_000
@@ -88,7 +89,7 @@ def _error(status: int, sentence: str, *, offset: int | None = None) -> HttpResp
 
 @require_POST
 @_answers
-def upload_create(request: HttpRequest, job_pk: int) -> HttpResponse:
+def upload_create(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Announce a picture: 201 or 200 with the offset to go on from, or with the photo where it is here."""
     checklist = checklist_for_upload(request.user, job_pk)
     announced = read_announced(_body(request, _MOST_JSON))
@@ -105,7 +106,7 @@ def upload_create(request: HttpRequest, job_pk: int) -> HttpResponse:
 
 @require_http_methods(["HEAD", "PATCH"])
 @_answers
-def upload(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+def upload(request: ShopRequest, pk: uuid.UUID) -> HttpResponse:
     """Tell how much is safe here, or add a piece; the last one answers with the photo."""
     found = upload_or_404(request.user, pk)
     if request.method == "HEAD":

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.tasks import task
 from django.utils import timezone
@@ -21,7 +22,7 @@ from jobs.engine.scene import bare_question
 from jobs.engine.stored import design_in_full
 from jobs.engine.years import engine_version
 from jobs.models import Design, LayRun, Part, SizingRun
-from jobs.shop.log import name_of
+from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 from jobs.workspace.edit import layout_save, read_layout
@@ -40,7 +41,7 @@ RUNS: Final[Queue[LayRun]] = Queue(
 )
 
 
-def lay_ask(*, design: Design, options: LayOptions, actor: Any, at: datetime) -> LayRun:
+def lay_ask(*, design: Design, options: LayOptions, actor: User, at: datetime) -> LayRun:
     """Ask for layouts of a draft's roof; an older search of the same roof is ended and forgotten.
 
     Raise NotAllowed for a person who may not design, LayRefused for a frozen revision or options that cannot
@@ -116,7 +117,7 @@ def _plain(problem: Exception) -> str:
     return words
 
 
-def lay_stop(*, design: Design, actor: Any, at: datetime) -> None:
+def lay_stop(*, design: Design, actor: User, at: datetime) -> None:
     """End the search of a design; what it has found stays to be taken."""
     require(actor, design.job.shop, "may_design")
     design.lay_runs.filter(state__in=OPEN).update(state=LayRun.State.STOPPED, touched_at=at, doing="")

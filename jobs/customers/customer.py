@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.models import Customer, Vehicle
@@ -13,7 +13,7 @@ from jobs.shop.rights import require
 
 
 @transaction.atomic
-def customer_save(*, customer: Customer, actor: Any, at: datetime) -> Customer:
+def customer_save(*, customer: Customer, actor: User, at: datetime) -> Customer:
     """Write a new or changed customer."""
     require(actor, customer.shop, "may_design")
     verb = "customer changed" if customer.pk else "customer added"
@@ -24,7 +24,7 @@ def customer_save(*, customer: Customer, actor: Any, at: datetime) -> Customer:
 
 
 @transaction.atomic
-def vehicle_save(*, vehicle: Vehicle, actor: Any, at: datetime) -> Vehicle:
+def vehicle_save(*, vehicle: Vehicle, actor: User, at: datetime) -> Vehicle:
     """Write a new or changed vehicle; its customer must be of the same shop."""
     require(actor, vehicle.shop, "may_design")
     if vehicle.customer.shop_id != vehicle.shop_id:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.customers.customer import customer_save, vehicle_save
@@ -14,7 +14,7 @@ from jobs.shop.rights import require
 
 
 @transaction.atomic
-def job_intake(*, job: Job, vehicle: Vehicle, customer: Customer, actor: Any, at: datetime) -> Job:
+def job_intake(*, job: Job, vehicle: Vehicle, customer: Customer, actor: User, at: datetime) -> Job:
     """Open a job, writing its vehicle and customer first when they are new; all of it or nothing."""
     require(actor, customer.shop, "may_design")
     if customer.pk is None:

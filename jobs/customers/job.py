@@ -6,10 +6,12 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.models import Job, JobMove, Membership, Shop, Survey, Vehicle
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import Actor, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -54,7 +56,9 @@ def next_states(job: Job) -> list[str]:
 
 
 @transaction.atomic
-def job_create(*, shop: Shop, vehicle: Vehicle, title: str, asked_for: str, actor: Any, at: datetime) -> Job:
+def job_create(
+    *, shop: Shop, vehicle: Vehicle, title: str, asked_for: str, actor: Actor, at: datetime
+) -> Job:
     """Open a job on a vehicle with an empty survey, and number it."""
     year = at.year
     prefix = f"{year}-"
@@ -75,7 +79,7 @@ def job_create(*, shop: Shop, vehicle: Vehicle, title: str, asked_for: str, acto
 
 
 @transaction.atomic
-def job_move(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -> Job:
+def job_move(*, job: Job, to: str, actor: Actor, at: datetime, reason: str = "") -> Job:
     """Move the job to another state and log it; raise MoveRefused when the road does not lead there."""
     job = Job.objects.select_for_update().get(pk=job.pk)
     if to == job.state:
@@ -114,7 +118,7 @@ def moves_by_hand(job: Job, membership: Membership) -> list[str]:
 
 
 @transaction.atomic
-def job_move_by_hand(*, job: Job, to: str, actor: Any, at: datetime, reason: str = "") -> Job:
+def job_move_by_hand(*, job: Job, to: str, actor: User, at: datetime, reason: str = "") -> Job:
     """Move the job as its person asked on the job's page; raise MoveRefused when it is not theirs to move."""
     membership = require(actor, job.shop, "is_member")
     if to not in moves_by_hand(job, membership):
@@ -123,7 +127,7 @@ def job_move_by_hand(*, job: Job, to: str, actor: Any, at: datetime, reason: str
 
 
 @transaction.atomic
-def job_change(*, job: Job, people: Iterable[Any], actor: Any, at: datetime) -> Job:
+def job_change(*, job: Job, people: Iterable[Any], actor: User, at: datetime) -> Job:
     """Write what the job is called, where and by when, and who works on it."""
     require(actor, job.shop, "may_design")
     job.full_clean()
@@ -134,7 +138,7 @@ def job_change(*, job: Job, people: Iterable[Any], actor: Any, at: datetime) -> 
 
 
 @transaction.atomic
-def job_note(*, job: Job, text: str, actor: Any, at: datetime) -> None:
+def job_note(*, job: Job, text: str, actor: User, at: datetime) -> None:
     """Write a note into the job's log; anybody of the shop may."""
     require(actor, job.shop, "is_member")
     log(shop=job.shop, job=job, actor=actor, verb="note", detail=text, at=at)

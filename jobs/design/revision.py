@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
@@ -24,7 +25,8 @@ from jobs.parts.circuits import missing_circuits, wanted_circuits
 from jobs.roof.layout import roof_json
 from jobs.roof.wires import take_drawn
 from jobs.shade.run import shade_follow
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import Actor, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -49,14 +51,14 @@ class DesignChangedMeanwhile(DesignRefused):
 class Change:
     """Who changes a design, when, and which state of it they saw (None: the newest)."""
 
-    actor: Any
+    actor: User
     at: datetime
     seen: int | None = None
     key: uuid.UUID | None = None
 
 
 @transaction.atomic
-def design_create(*, job: Job, actor: Any, at: datetime, copy_of: Design | None = None) -> Design:
+def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None = None) -> Design:
     """Open the next revision of a job: a copy of another, or an empty one with the chargers that stay."""
     require(actor, job.shop, "may_design")
     if not job.is_open:
@@ -120,7 +122,7 @@ def design_change(
     return design_resize(locked, actor=change.actor, at=change.at)
 
 
-def design_resize(design: Design, *, actor: Any, at: datetime) -> SizingRun | None:
+def design_resize(design: Design, *, actor: Actor, at: datetime) -> SizingRun | None:
     """Size a draft anew; when it cannot be asked, write down why, so that no older answer stands for it."""
     reason, run = "", None
     _lengths_follow(design)
@@ -136,7 +138,7 @@ def design_resize(design: Design, *, actor: Any, at: datetime) -> SizingRun | No
 
 
 @transaction.atomic
-def design_size(*, design: Design, actor: Any, at: datetime) -> SizingRun:
+def design_size(*, design: Design, actor: Actor, at: datetime) -> SizingRun:
     """Ask the sizing face once and store question and answer, the roof layout's checks among them.
 
     Raise DesignRefused when the design cannot be put as a question (a part without a data sheet, a value
@@ -157,7 +159,7 @@ def design_size(*, design: Design, actor: Any, at: datetime) -> SizingRun:
 
 @transaction.atomic
 def design_size_built(
-    *, accepted: SizingRun, as_built: Mapping[str, Any], actor: Any, at: datetime
+    *, accepted: SizingRun, as_built: Mapping[str, Any], actor: Actor, at: datetime
 ) -> SizingRun:
     """Size what was accepted with the values as built over it; survey and catalogue are not read again.
 
@@ -176,7 +178,7 @@ def design_size_built(
 
 
 def _stored(
-    run: SizingRun, system: sizing.SystemInput, result: sizing.SystemResult, actor: Any, at: datetime
+    run: SizingRun, system: sizing.SystemInput, result: sizing.SystemResult, actor: Actor, at: datetime
 ) -> SizingRun:
     run.inputs, run.result = input_to_json(system), result_to_json(result)
     run.verdict, run.engine_version = str(result.verdict), result.engine_version
@@ -194,7 +196,7 @@ def _lengths_follow(design: Design) -> None:
 
 
 @transaction.atomic
-def design_freeze(*, design: Design, actor: Any, at: datetime) -> Design:
+def design_freeze(*, design: Design, actor: Actor, at: datetime) -> Design:
     """Freeze a design as accepted: it is sized a last time if it never was, then never changed."""
     locked = Design.objects.select_for_update().select_related("job__shop").get(pk=design.pk)
     if locked.is_frozen:

@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
 from jobs.design.revision import design_resize
 from jobs.models import Design, Job, LoadItem, Survey, Vehicle
+from jobs.shop.actor import Actor
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
@@ -32,7 +34,7 @@ def survey_save(
     survey: Survey,
     part_title: str,
     changes: PartChanges,
-    actor: Any,
+    actor: User,
     at: datetime,
     made_in: Design | None = None,
 ) -> list[str]:
@@ -139,7 +141,7 @@ def _detail(part_title: str, labels: tuple[str, ...], counts: Mapping[str, int])
     return f"{part_title}: {', '.join(said)}" if said else part_title
 
 
-def _size_drafts(drafts: QuerySet[Design], actor: Any, at: datetime) -> list[str]:
+def _size_drafts(drafts: QuerySet[Design], actor: Actor, at: datetime) -> list[str]:
     """Ask for new sums of the drafts that were asked before; return what could not be."""
     notes = []
     asked = Q(runs__isnull=False) | ~Q(unsized_reason="")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 import sizing
@@ -20,7 +20,7 @@ def part_save(
     *,
     part: Part,
     sheet: models.Model | None,
-    actor: Any,
+    actor: User,
     at: datetime,
     module: sizing.ModuleData | None = None,
 ) -> Part:
@@ -43,7 +43,7 @@ def part_save(
 
 
 @transaction.atomic
-def panel_fit(*, part: Part, actor: Any, at: datetime) -> PanelSheet:
+def panel_fit(*, part: Part, actor: User, at: datetime) -> PanelSheet:
     """Fit the single-diode model to a panel's sheet and keep it; raise NoCurve where there is none."""
     require(actor, part.shop, "may_design")
     sheet: PanelSheet = sheet_of(part, "panel_sheet")

@@ -13,6 +13,7 @@ from jobs.models import Job, Quote
 from jobs.quote.accepted import quote_accepted
 from jobs.quote.document import day
 from jobs.quote.draft import locked_quote
+from jobs.shop.actor import ByName
 from jobs.shop.days import local_date
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -36,9 +37,10 @@ def quote_accept(*, quote: Quote, signed_name: str, signature_svg: str, at: date
     quote.state, quote.answered_at, quote.accepted_by_name = S.ACCEPTED, at, name
     quote.signature_svg = signature_svg
     quote.save(update_fields=["state", "answered_at", "accepted_by_name", "signature_svg"])
-    design_freeze(design=quote.design, actor=name, at=at)
-    quote.job = job_move(job=quote.job, to=Job.State.ACCEPTED, actor=name, at=at)
-    log(shop=quote.job.shop, job=quote.job, actor=name, verb="quote accepted", detail=str(quote), at=at)
+    customer = ByName(name)
+    design_freeze(design=quote.design, actor=customer, at=at)
+    quote.job = job_move(job=quote.job, to=Job.State.ACCEPTED, actor=customer, at=at)
+    log(shop=quote.job.shop, job=quote.job, actor=customer, verb="quote accepted", detail=str(quote), at=at)
     quote_accepted.send(sender=Quote, quote=quote, at=at)
     return quote
 
@@ -54,12 +56,12 @@ def quote_decline(*, quote: Quote, signed_name: str, reason: str, at: datetime) 
     quote.answer_note = f"{name}: {reason.strip()}"
     quote.save(update_fields=["state", "answered_at", "accepted_by_name", "answer_note"])
     log(
-        shop=quote.job.shop, job=quote.job, actor=name, verb="quote declined", detail=str(quote),
+        shop=quote.job.shop, job=quote.job, actor=ByName(name), verb="quote declined", detail=str(quote),
         reason=reason.strip(), at=at,
     )  # fmt: skip
     others = quote.job.quotes.filter(state=S.SENT).exclude(pk=quote.pk)
     if not others.exists() and Job.State.DECLINED in next_states(quote.job):
-        job_move(job=quote.job, to=Job.State.DECLINED, actor=name, at=at, reason=reason.strip())
+        job_move(job=quote.job, to=Job.State.DECLINED, actor=ByName(name), at=at, reason=reason.strip())
     return quote
 
 

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Any, Final
+from typing import Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max, Sum
 
@@ -23,7 +24,8 @@ from jobs.quote.draft import terms_of
 from jobs.quote.guest_link import link_create, links_revoke_all
 from jobs.quote.guest_mail import mail_link
 from jobs.quote.lines import LineDraft, Rates, priced, stored
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import ByName, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -89,7 +91,7 @@ def change_sums(
 
 @transaction.atomic
 def change_order_create(
-    *, job: Job, facts: ChangeFacts, lines: Sequence[LineDraft], actor: Any, at: datetime
+    *, job: Job, facts: ChangeFacts, lines: Sequence[LineDraft], actor: User, at: datetime
 ) -> ChangeOrder:
     """Write down a change and lock its phases; whoever installs may, prices come from those who see them."""
     job = Job.objects.select_for_update(of=("self",)).select_related("shop").get(pk=job.pk)
@@ -110,7 +112,7 @@ def change_order_create(
 
 @transaction.atomic
 def change_order_price(
-    *, order: ChangeOrder, facts: ChangeFacts, lines: Sequence[LineDraft], actor: Any, at: datetime
+    *, order: ChangeOrder, facts: ChangeFacts, lines: Sequence[LineDraft], actor: User, at: datetime
 ) -> ChangeOrder:
     """Change an order nobody has answered; a link that is out shows the old price, so it is taken back."""
     order = _locked(order)
@@ -130,7 +132,7 @@ def change_order_price(
 
 @transaction.atomic
 def change_order_send(
-    *, order: ChangeOrder, actor: Any, at: datetime, site_url: str = ""
+    *, order: ChangeOrder, actor: User, at: datetime, site_url: str = ""
 ) -> tuple[GuestLink, str]:
     """Freeze what the customer reads, start the clock on the price, and return the link with its token."""
     order = _locked(order)
@@ -147,7 +149,7 @@ def change_order_send(
 
 
 @transaction.atomic
-def change_order_show(*, order: ChangeOrder, actor: Any, at: datetime) -> ChangeOrder:
+def change_order_show(*, order: ChangeOrder, actor: User, at: datetime) -> ChangeOrder:
     """Freeze what the customer reads, to be signed by link or on the shop's own screen."""
     order = _locked(order)
     require(actor, order.job.shop, "sees_prices")
@@ -164,7 +166,7 @@ def change_order_show(*, order: ChangeOrder, actor: Any, at: datetime) -> Change
 
 @transaction.atomic
 def change_order_verbal(
-    *, order: ChangeOrder, said_by: str, through: str, actor: Any, at: datetime
+    *, order: ChangeOrder, said_by: str, through: str, actor: User, at: datetime
 ) -> ChangeOrder:
     """Note a yes by word of mouth. It is kept; the phases stay locked until there is a signature."""
     order = _locked(order)
@@ -217,7 +219,7 @@ def change_order_decline(
 
 
 @transaction.atomic
-def change_order_decide(*, order: ChangeOrder, decision: str, actor: Any, at: datetime) -> ChangeOrder:
+def change_order_decide(*, order: ChangeOrder, decision: str, actor: User, at: datetime) -> ChangeOrder:
     """Write the owner's decision on a refused safety matter; it prints on the job sheet."""
     order = _locked(order)
     require(actor, order.job.shop, "is_owner")
@@ -237,7 +239,7 @@ def change_order_decide(*, order: ChangeOrder, decision: str, actor: Any, at: da
 
 
 @transaction.atomic
-def change_order_withdraw(*, order: ChangeOrder, reason: str, actor: Any, at: datetime) -> ChangeOrder:
+def change_order_withdraw(*, order: ChangeOrder, reason: str, actor: User, at: datetime) -> ChangeOrder:
     """Take back a change nobody has answered; its phases open again."""
     order = _locked(order)
     require(actor, order.job.shop, "may_design")
@@ -285,7 +287,7 @@ def _answer(order: ChangeOrder, state: str, name: str, through: str, at: datetim
     order.answered_by_name, order.answered_through = name, through
     order.save()
     log(
-        shop=order.job.shop, job=order.job, actor=name,
+        shop=order.job.shop, job=order.job, actor=ByName(name),
         verb=f"change order {order.get_state_display().lower()}", detail=str(order),
         reason=order.answer_note, at=at,
     )  # fmt: skip

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.customers.job import job_move
@@ -20,7 +20,7 @@ class DepositRefused(Refusal):
 
 
 @transaction.atomic
-def deposit_record(*, job: Job, amount: Decimal, actor: Any, at: datetime) -> Quote:
+def deposit_record(*, job: Job, amount: Decimal, actor: User, at: datetime) -> Quote:
     """Add money received towards the deposit; once it is complete the job moves to deposit paid."""
     require(actor, job.shop, "takes_money")
     quote = Quote.objects.select_for_update().filter(job=job, state=Quote.State.ACCEPTED).first()

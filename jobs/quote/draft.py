@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 
@@ -16,7 +16,8 @@ from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
 from jobs.quote.lines import LineDraft, Rates, draft_of, priced, stored
 from jobs.quote.proposal import ScopeDraft, Trip, propose
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -76,7 +77,7 @@ def sums_of(
 def quote_create(
     *,
     design: Design,
-    actor: Any,
+    actor: User,
     at: datetime,
     trip: Trip | None = None,
     survey_fee_paid: Decimal = Decimal(0),
@@ -107,7 +108,7 @@ def stale_words(design: Design) -> str:
 
 
 @transaction.atomic
-def quote_copy(*, quote: Quote, actor: Any, at: datetime) -> Quote:
+def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     """Start a new draft with the lines and scope of another quote of the job; the old one stays as it was."""
     require(actor, quote.job.shop, "may_design")
     design = design_in_full(quote.design_id)
@@ -128,7 +129,7 @@ def quote_price(
     lines: Sequence[LineDraft],
     scope: Sequence[ScopeDraft],
     edits: int,
-    actor: Any,
+    actor: User,
     at: datetime,
 ) -> Quote:
     """Replace a draft's lines, scope and terms; ``edits`` is the count the person's page was made with."""
@@ -156,7 +157,7 @@ def quote_price(
 
 
 @transaction.atomic
-def quote_review(*, quote: Quote, actor: Any, at: datetime) -> Quote:
+def quote_review(*, quote: Quote, actor: User, at: datetime) -> Quote:
     """Note that a second person read the draft over; whoever wrote it cannot."""
     quote = locked_quote(quote)
     require(actor, quote.job.shop, "may_design")
@@ -181,7 +182,7 @@ def must_be_draft(quote: Quote) -> None:
         raise QuoteRefused(f"{quote} was sent and stays as it is. Copy it to a new quote to change it.")
 
 
-def _new_quote(design: Design, run: SizingRun | None, actor: Any) -> Quote:
+def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
     """Return an empty draft with the shop's rates of today, numbered within the job."""
     job, shop = design.job, design.job.shop
     last = job.quotes.aggregate(last=Max("number"))["last"] or 0

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import reverse
 
@@ -85,7 +86,7 @@ def link_mark_used(*, link: GuestLink, at: datetime) -> None:
 
 
 @transaction.atomic
-def link_revoke(*, link: GuestLink, actor: Any, at: datetime) -> GuestLink:
+def link_revoke(*, link: GuestLink, actor: User, at: datetime) -> GuestLink:
     """Take a link back: from now on its address answers like any unknown one."""
     link = GuestLink.objects.select_for_update().get(pk=link.pk)
     require(actor, link.job.shop, "may_design")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.customers.job import job_move, next_states
@@ -16,8 +17,9 @@ from jobs.quote.document import content_sha256, quote_document
 from jobs.quote.draft import QuoteRefused, locked_quote, must_be_draft
 from jobs.quote.guest_link import link_create, links_revoke_all
 from jobs.quote.guest_mail import mail_link
+from jobs.shop.actor import Actor, name_of
 from jobs.shop.days import local_date
-from jobs.shop.log import log, name_of
+from jobs.shop.log import log
 from jobs.shop.rights import require
 
 #: A link outlives its offer, so that the customer can still read what ran out. A starting value. [days]
@@ -29,7 +31,7 @@ S = Quote.State
 
 @transaction.atomic
 def quote_send(
-    *, quote: Quote, actor: Any, at: datetime, reason: str = "", site_url: str = ""
+    *, quote: Quote, actor: User, at: datetime, reason: str = "", site_url: str = ""
 ) -> tuple[GuestLink, str]:
     """Freeze the draft as sent and return the customer's link with its token, shown this once.
 
@@ -64,7 +66,7 @@ def quote_send(
 
 
 @transaction.atomic
-def quote_link(*, quote: Quote, actor: Any, at: datetime, site_url: str = "") -> tuple[GuestLink, str]:
+def quote_link(*, quote: Quote, actor: User, at: datetime, site_url: str = "") -> tuple[GuestLink, str]:
     """Make a new link to a quote that is out and mail it; links made before stop working."""
     require(actor, quote.job.shop, "may_design")
     if quote.is_draft or quote.valid_until_date is None:
@@ -78,7 +80,7 @@ def quote_link(*, quote: Quote, actor: Any, at: datetime, site_url: str = "") ->
 
 
 @transaction.atomic
-def quote_withdraw(*, quote: Quote, reason: str, actor: Any, at: datetime) -> Quote:
+def quote_withdraw(*, quote: Quote, reason: str, actor: User, at: datetime) -> Quote:
     """Take back a quote that is out: it stays readable and can no longer be accepted."""
     quote = locked_quote(quote)
     require(actor, quote.job.shop, "may_design")
@@ -109,14 +111,14 @@ def document_of(quote: Quote, *, on: date) -> dict[str, Any]:
     )
 
 
-def _run_of_today(quote: Quote, actor: Any, at: datetime) -> SizingRun | None:
+def _run_of_today(quote: Quote, actor: Actor, at: datetime) -> SizingRun | None:
     """Return the answer the quote is sent on: sized now, unless the design is frozen already."""
     if quote.design.is_frozen:
         return latest_run(quote.design)
     return design_size(design=quote.design, actor=actor, at=at)
 
 
-def _refuse_to_send(quote: Quote, *, is_owner: bool, reason: str, actor: Any) -> None:
+def _refuse_to_send(quote: Quote, *, is_owner: bool, reason: str, actor: Actor) -> None:
     """Raise QuoteRefused with one sentence for all that stands in the way; note who let it pass."""
     if quote.job.state not in {Job.State.QUOTED, Job.State.DESIGNING} and not _leads_to_quoted(quote.job):
         raise QuoteRefused(
@@ -140,7 +142,7 @@ def _leads_to_quoted(job: Job) -> bool:
     return Job.State.DESIGNING in next_states(job) and job.state != Job.State.ACCEPTED
 
 
-def _job_to_quoted(job: Job, actor: Any, at: datetime) -> None:
+def _job_to_quoted(job: Job, actor: Actor, at: datetime) -> None:
     """Move the job to quoted, through designing where it was not there yet."""
     if Job.State.QUOTED not in next_states(job) and job.state != Job.State.QUOTED:
         job = job_move(job=job, to=Job.State.DESIGNING, actor=actor, at=at)

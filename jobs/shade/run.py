@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.tasks import task
 from django.utils import timezone
@@ -16,7 +17,7 @@ from jobs.engine import years
 from jobs.engine.scene import ShadeNotAsked, shade_question
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, ShadeRun
-from jobs.shop.log import name_of
+from jobs.shop.actor import Actor, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -36,7 +37,7 @@ RUNS: Final[Queue[ShadeRun]] = Queue(
 
 
 def shade_ask(
-    *, design: Design, actor: Any, at: datetime, kind: str = ShadeRun.Kind.YEAR, stop_key: Any = None
+    *, design: Design, actor: User, at: datetime, kind: str = ShadeRun.Kind.YEAR, stop_key: Any = None
 ) -> ShadeRun:
     """Ask for a year of shade, or its check, on request of a person who may design.
 
@@ -49,13 +50,13 @@ def shade_ask(
     return _queue(design, actor, at, kind, stop_key)
 
 
-def shade_follow(design: Design, *, actor: Any, at: datetime) -> None:
+def shade_follow(design: Design, *, actor: Actor, at: datetime) -> None:
     """Ask anew after a design was sized; the place stays as last chosen. Says nothing where it cannot be."""
     last = design.shade_runs.filter(kind=ShadeRun.Kind.YEAR).only("stop_key").first()
     _queue(design, actor, at, ShadeRun.Kind.YEAR, last.stop_key if last else None)
 
 
-def _queue(design: Design, actor: Any, at: datetime, kind: str, stop_key: Any) -> ShadeRun:
+def _queue(design: Design, actor: Actor, at: datetime, kind: str, stop_key: Any) -> ShadeRun:
     """Return the one waiting run of a kind; it reads the design only when its turn comes."""
     waiting = design.shade_runs.filter(kind=kind, state=ShadeRun.State.QUEUED).first()
     run = waiting or ShadeRun(design=design, kind=kind)

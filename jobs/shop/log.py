@@ -3,24 +3,15 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 from jobs.models import Job, LogEntry, Shop
-
-
-def name_of(actor: Any) -> str:
-    """Return the name to print for a person, or the customer's or tablet's own name when given as text."""
-    if actor is None:
-        return ""
-    if isinstance(actor, str):
-        return actor
-    return actor.get_full_name() or actor.get_username()
+from jobs.shop.actor import Actor, ByName, System, name_of
 
 
 def log(
     *,
     shop: Shop,
-    actor: Any,
+    actor: Actor,
     verb: str,
     at: datetime,
     job: Job | None = None,
@@ -32,7 +23,7 @@ def log(
     return LogEntry.objects.create(
         shop=shop,
         job=job,
-        actor=None if actor is None or isinstance(actor, str) else actor,
+        actor=None if isinstance(actor, System | ByName) else actor,
         actor_name=name_of(actor),
         verb=verb,
         detail=detail,

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.models import Membership, Shop
@@ -27,7 +27,7 @@ def member_add(
     email: str,
     role: str,
     licence_no: str,
-    actor: Any,
+    actor: User,
     at: datetime,
 ) -> Membership:
     """Add a person who has no password yet: they set one through the link the owner hands them."""
@@ -52,7 +52,7 @@ def member_add(
 
 @transaction.atomic
 def member_change(
-    *, member: Membership, role: str, is_active: bool, licence_no: str, actor: Any, at: datetime
+    *, member: Membership, role: str, is_active: bool, licence_no: str, actor: User, at: datetime
 ) -> Membership:
     """Change a person's part, or end it; a shop keeps at least one owner."""
     require(actor, member.shop, "is_owner")
@@ -79,7 +79,7 @@ def member_change(
 
 
 @transaction.atomic
-def member_link_logged(*, member: Membership, actor: Any, at: datetime) -> None:
+def member_link_logged(*, member: Membership, actor: User, at: datetime) -> None:
     """Write down that a link to set a password was made for a person."""
     require(actor, member.shop, "is_owner")
     if not member.is_active:

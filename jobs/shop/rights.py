@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Final, Literal
+
+from django.contrib.auth.models import User
 
 from jobs.models import Membership, Shop
 from jobs.shop.refusals import Refusal
@@ -61,15 +63,15 @@ def why_not(membership: Membership | None, right: Right, *, for_page: bool = Fal
     return rule.page or rule.refused if for_page else rule.refused
 
 
-def _place_of(actor: Any, shop: Shop) -> Membership | None:
+def _place_of(actor: User, shop: Shop) -> Membership | None:
     """Return the person's place in this shop, or None for a stranger."""
-    membership = getattr(actor, "membership", None)
+    membership: Membership | None = getattr(actor, "membership", None)  # many a person has none
     if membership is None or not membership.is_active or membership.shop_id != shop.pk:
         return None
     return membership
 
 
-def require(actor: Any, shop: Shop, right: Right) -> Membership:
+def require(actor: User, shop: Shop, right: Right) -> Membership:
     """Return the person's place in the shop; raise NotAllowed unless it carries this right."""
     membership = _place_of(actor, shop)
     reason = why_not(membership, right)

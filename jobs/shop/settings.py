@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from jobs.models import Shop
@@ -14,7 +14,7 @@ from jobs.shop.rights import require
 
 
 @transaction.atomic
-def shop_save(*, shop: Shop, changed: Iterable[str], actor: Any, at: datetime) -> Shop:
+def shop_save(*, shop: Shop, changed: Iterable[str], actor: User, at: datetime) -> Shop:
     """Write the shop's settings and log which ones changed. Sent quotes keep their rates."""
     require(actor, shop, "is_owner")
     shop.full_clean()

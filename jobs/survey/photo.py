@@ -10,12 +10,14 @@ from functools import partial
 from typing import Any, Final
 
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils.module_loading import import_string
 
 from jobs.models import RoofPhoto, Survey
-from jobs.shop.log import log, name_of
+from jobs.shop.actor import Actor, name_of
+from jobs.shop.log import log
 from jobs.shop.refusals import Refusal, number_within
 from jobs.shop.rights import require
 from jobs.survey.read import is_closed
@@ -50,7 +52,7 @@ def picture_of(upload: Any) -> Any:
 
 
 @transaction.atomic
-def roof_photo_add(*, survey: Survey, picture: Any, actor: Any, at: datetime) -> RoofPhoto:
+def roof_photo_add(*, survey: Survey, picture: Any, actor: User, at: datetime) -> RoofPhoto:
     """Lay a read picture under the survey's plan, in place of the one before."""
     locked = _open_survey(survey, actor)
     _drop(locked)
@@ -65,7 +67,7 @@ def roof_photo_add(*, survey: Survey, picture: Any, actor: Any, at: datetime) ->
 
 
 @transaction.atomic
-def roof_photo_remove(*, survey: Survey, actor: Any, at: datetime) -> None:
+def roof_photo_remove(*, survey: Survey, actor: User, at: datetime) -> None:
     """Take the photo away; nothing happens where there is none."""
     locked = _open_survey(survey, actor)
     if _drop(locked):
@@ -73,7 +75,7 @@ def roof_photo_remove(*, survey: Survey, actor: Any, at: datetime) -> None:
 
 
 @transaction.atomic
-def roof_photo_place(*, survey: Survey, data: Mapping[str, Any], seen: Any, actor: Any) -> RoofPhoto:
+def roof_photo_place(*, survey: Survey, data: Mapping[str, Any], seen: Any, actor: User) -> RoofPhoto:
     """Store how the photo lies; raise PhotoMovedMeanwhile when ``seen`` is not its newest state."""
     locked = _open_survey(survey, actor)
     photo = RoofPhoto.objects.select_for_update().filter(survey=locked).first()
@@ -91,7 +93,7 @@ def roof_photo_place(*, survey: Survey, data: Mapping[str, Any], seen: Any, acto
     return photo
 
 
-def _open_survey(survey: Survey, actor: Any) -> Survey:
+def _open_survey(survey: Survey, actor: User) -> Survey:
     locked = Survey.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=survey.pk)
     require(actor, locked.job.shop, "may_design")
     if is_closed(locked):
@@ -111,7 +113,7 @@ def _drop(survey: Survey) -> bool:
     return True
 
 
-def _log(survey: Survey, actor: Any, verb: str, at: datetime) -> None:
+def _log(survey: Survey, actor: Actor, verb: str, at: datetime) -> None:
     log(shop=survey.job.shop, job=survey.job, actor=actor, verb=verb, detail="", at=at)
 
 

@@ -13,6 +13,8 @@ from django.http import HttpRequest, HttpResponseBase
 from jobs.shop.rights import Right, why_not
 
 if TYPE_CHECKING:
+    from django.contrib.auth.models import User
+
     from jobs.models import Membership, Shop
 
 View = Callable[..., HttpResponseBase]
@@ -21,6 +23,7 @@ View = Callable[..., HttpResponseBase]
 class ShopRequest(HttpRequest):
     """A request behind ``member_required``: whose shop it is, and in which part the person signs."""
 
+    user: User
     shop: Shop
     membership: Membership
 

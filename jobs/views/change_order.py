@@ -17,7 +17,7 @@ from jobs.models import ChangeOrder, ChangeOrderLine, Job, Part, PhaseChoice
 from jobs.quote import change_order
 from jobs.quote.lines import Rates
 from jobs.quote.read import line_groups
-from jobs.shop.log import name_of
+from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.quote import answered, link_context, site_of

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
+from django.contrib.auth.models import User
+
 from jobs.design.revision import DesignRefused
 from jobs.design.survey_saved import survey_save
 from jobs.models import Design, Obstacle, Survey
@@ -189,7 +191,7 @@ def _in_metres(point: Point | None) -> tuple[float | None, float | None]:
     return (None, None) if point is None else (round(point[0] / 1000, 4), round(point[1] / 1000, 4))
 
 
-def save_roof(*, design: Design, roof: RoofOfVehicle, actor: Any, at: datetime) -> None:
+def save_roof(*, design: Design, roof: RoofOfVehicle, actor: User, at: datetime) -> None:
     """Write to the survey what the hand changed of it, and nothing where nothing did."""
     changes = _changes(design.job.survey, roof)
     if changes is not None:

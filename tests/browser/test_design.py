@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.design.revision import design_resize
+from jobs.shop.actor import ByName
 from tests.browser.barriers import DESK, barriers, faults_shown
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -17,7 +18,7 @@ def design(golden_job, now):
     """Return the golden design, sized, with something to see: a guess and a proposal."""
     design = golden_job.designs.get()
     design.circuits.filter(label="C3").update(size="", fuse_a=None, confidence="guess")
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     return design
 
 

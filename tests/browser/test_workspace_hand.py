@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from jobs.design.revision import design_resize
 from jobs.models import Design
+from jobs.shop.actor import ByName
 from jobs.workspace.state import layout_state
 from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
@@ -25,7 +26,7 @@ def design(golden_job, now):
     design = golden_job.designs.get()
     design.panels.all().delete()
     design.strings.all().delete()
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     return design
 
 

@@ -78,9 +78,10 @@ def _open(job: Any, now: dt.datetime) -> None:
     from jobs.design.revision import design_freeze
     from jobs.engine.stored import latest_run
     from jobs.models import Quote
+    from jobs.shop.actor import ByName
 
     design = job.designs.first()
-    design_freeze(design=design, actor="Test", at=now)
+    design_freeze(design=design, actor=ByName("Test"), at=now)
     quote = Quote.objects.create(
         job=job,
         design=design,

@@ -8,6 +8,7 @@ from checklists.models import Checklist
 from checklists.office.opening import checklist_open
 from jobs.models import Quote
 from jobs.quote.accepted import quote_accepted
+from jobs.shop.actor import ByName
 
 
 def subjects(checklist, code):
@@ -66,7 +67,7 @@ def test_an_accepted_quote_opens_it_by_itself(golden_job, now):
     from jobs.engine.stored import latest_run
 
     design = golden_job.designs.first()
-    design_freeze(design=design, actor="Test", at=now)
+    design_freeze(design=design, actor=ByName("Test"), at=now)
     quote = Quote.objects.create(
         job=golden_job, design=design, run=latest_run(design), number=91, state="accepted"
     )

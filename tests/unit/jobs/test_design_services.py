@@ -39,6 +39,7 @@ from jobs.models import (
     WireLeg,
 )
 from jobs.parts.circuits import missing_circuits, surveyed_run
+from jobs.shop.actor import ByName
 from jobs.shop.rights import NotAllowed
 
 pytestmark = pytest.mark.django_db
@@ -302,7 +303,7 @@ def test_two_circuits_with_one_label_are_refused(design, change):
 
 def test_proposals_fill_only_what_was_left_blank(design, change):
     design.circuits.filter(label="C3").update(size="", fuse_a=None, fuse_family="")
-    design_resize(design, actor="test", at=change.at)
+    design_resize(design, actor=ByName("test"), at=change.at)
     proposed = {row.id: row for row in result_of(latest_run(design)).circuits}["C3"]
     assert proposed.is_proposed_size
     assert proposed.is_proposed_fuse
@@ -333,15 +334,15 @@ def test_what_cannot_be_asked_leaves_no_older_answer_standing(design, change):
 
 def test_a_value_the_engine_refuses_is_a_reason_with_its_path(design, change):
     design.circuits.filter(label="C2").update(size="11")
-    design_resize(design, actor="test", at=change.at)
+    design_resize(design, actor=ByName("test"), at=change.at)
     design.refresh_from_db()
     assert "circuits[1].size" in design.unsized_reason
     with pytest.raises(DesignRefused, match="cannot be sized yet"):
-        design_size(design=design, actor="test", at=change.at)
+        design_size(design=design, actor=ByName("test"), at=change.at)
 
 
 def test_an_answer_knows_when_the_survey_moved_on(design, now):
-    run = design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor=ByName("test"), at=now)
     assert is_current(design_in_full(design.pk), run)
     design.job.survey.tmin_storage_c = -35
     design.job.survey.save()
@@ -349,23 +350,23 @@ def test_an_answer_knows_when_the_survey_moved_on(design, now):
 
 
 def test_a_frozen_design_is_not_changed_or_sized_again(design, change, now):
-    design_freeze(design=design, actor="customer", at=now)
-    design_freeze(design=design, actor="customer", at=now)  # twice does no harm
+    design_freeze(design=design, actor=ByName("customer"), at=now)
+    design_freeze(design=design, actor=ByName("customer"), at=now)  # twice does no harm
     design.refresh_from_db()
     assert design.is_frozen
     assert SizingRun.objects.filter(design=design).count() == 1  # sized once, for the record
     with pytest.raises(DesignRefused, match="frozen"):
         basis_change(design=design, basis={"note": "no"}, change=change)
     with pytest.raises(DesignRefused, match="frozen"):
-        design_size(design=design, actor="test", at=now)
+        design_size(design=design, actor=ByName("test"), at=now)
 
 
 def test_a_frozen_design_is_sized_as_built(design, now):
-    design_freeze(design=design, actor="customer", at=now)
+    design_freeze(design=design, actor=ByName("customer"), at=now)
     run = design_size_built(
         accepted=latest_run(design),
         as_built={"circuit:C2.run_len_m": 10.4, "circuit:C2.size": "10"},
-        actor="Bob",
+        actor=ByName("Bob"),
         at=now,
     )
     row = {row.id: row for row in result_of(run).circuits}["C2"]
@@ -378,13 +379,13 @@ def test_a_frozen_design_is_sized_as_built(design, now):
 
 def test_the_layout_is_judged_with_the_rest_and_stored(design, now):
     design.panels.filter(number=2).update(x_m=2.0, y_m=0.2)
-    run = design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor=ByName("test"), at=now)
     assert run.verdict == "block"
     assert result_of(run).check("panel:2/layout_overlap:1").verdict is sizing.Verdict.BLOCK
 
 
 def test_the_list_knows_each_revisions_newest_verdict(golden_job, design, erin, now):
-    sized = design_size(design=design, actor="test", at=now)
+    sized = design_size(design=design, actor=ByName("test"), at=now)
     design_create(job=golden_job, actor=erin, at=now)
     verdicts = [one.latest_verdict for one in designs_of_job(golden_job)]
     assert verdicts == ["not_enough_data", sized.verdict]
@@ -425,7 +426,7 @@ def test_a_heated_bank_wants_its_own_feed(design):
 
 def options_of(design, now):
     """Return the ways to wire a design as it is now."""
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     return string_options(latest_run(design), design.unsized_reason)
 
 
@@ -460,7 +461,7 @@ def test_a_design_that_cannot_be_asked_about_says_why(design, now):
 
 
 def test_the_page_names_months_with_their_place(design, now):
-    design_size(design=design, actor="test", at=now)
+    design_size(design=design, actor=ByName("test"), at=now)
     answer = answer_for(design_in_full(design.pk))
     (only,) = (
         answer.months
@@ -496,14 +497,14 @@ def test_without_a_travel_plan_no_month_is_promised(golden_job, erin, now):
 
 def test_an_inverter_that_charges_unknown_amps_is_in_no_sum(design, now):
     InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True, charge_a=None)
-    run = design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor=ByName("test"), at=now)
     check = result_of(run).check("source:inverter/counted")
     assert check.verdict is sizing.Verdict.NOT_ENOUGH_DATA
 
 
 def test_a_generator_makes_line_voltage_and_is_not_missed(design, now):
     ExistingItem.objects.create(survey=design.job.survey, kind="generator", name="Generator", rating_w=3400)
-    run = design_size(design=design, actor="test", at=now)
+    run = design_size(design=design, actor=ByName("test"), at=now)
     assert not [check for check in result_of(run).checks if check.key.endswith("/counted")]
 
 
@@ -523,5 +524,5 @@ def test_branch_plugs_are_judged(design, change):
 
 
 def test_a_check_that_is_not_there_is_none(design, now):
-    design_size(design=design, actor="test", at=now)
+    design_size(design=design, actor=ByName("test"), at=now)
     assert answer_for(design_in_full(design.pk)).check("no such check") is None

@@ -14,6 +14,7 @@ from jobs.engine.system import built_input
 from jobs.models import Obstacle
 from jobs.roof.plan import plan_svg, survey_plan_svg
 from jobs.roof.plan_marks import STRINGS, string_style
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 SVG = "{http://www.w3.org/2000/svg}"
@@ -196,7 +197,7 @@ def test_an_unwired_panel_says_so(design):
 
 
 def test_as_built_feet_and_strings_are_drawn(design, now):
-    accepted = design_size(design=design, actor="test", at=now)
+    accepted = design_size(design=design, actor=ByName("test"), at=now)
     tree = drawn(design, built=built_input(accepted, {"roof.feet": 20, "strings.ns": 4}))
     words = texts(tree)
     assert "foot (20)" in words

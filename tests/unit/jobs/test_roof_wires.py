@@ -9,6 +9,7 @@ from jobs.design.revision import design_resize
 from jobs.engine.stored import design_in_full
 from jobs.models import DesignCircuit, WireLeg
 from jobs.roof.wires import BOX_INSET_MM, Lead, box_place, drawn_runs, path_mm
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 
@@ -129,11 +130,11 @@ def test_the_junction_box_is_on_its_side(design):
 
 
 def test_the_schedule_follows_the_drawing_when_the_design_is_sized(design, now):
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     home = DesignCircuit.objects.get(design=design, kind="C2")
     assert home.run_len_m == pytest.approx(7.3)
     design.controllers.update(combiner_x_m=2.5)
-    run = design_resize(design, actor="test", at=now)
+    run = design_resize(design, actor=ByName("test"), at=now)
     home.refresh_from_db()
     assert home.run_len_m == pytest.approx(1.1 + 4.0)
     row = next(row for row in run.result["circuits"] if row["id"] == home.label)

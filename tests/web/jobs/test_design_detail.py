@@ -16,6 +16,7 @@ from django.urls import reverse
 import sizing
 from jobs.design.revision import design_freeze, design_size
 from jobs.models import Design
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 
@@ -24,7 +25,7 @@ pytestmark = pytest.mark.django_db
 def design(golden_job, now) -> Design:
     """Return the golden design, sized."""
     design = golden_job.designs.get()
-    design_size(design=design, actor="Erin Test", at=now)
+    design_size(design=design, actor=ByName("Erin Test"), at=now)
     return design
 
 
@@ -92,7 +93,7 @@ def test_layout_and_left_outs_are_among_what_needs_attention(golden_job, erin, c
     design = golden_job.designs.get()
     design.circuits.filter(kind="C3").delete()
     design.panels.filter(number=2).update(x_m=2.0, y_m=0.2)
-    design_size(design=design, actor="test", at=now)
+    design_size(design=design, actor=ByName("test"), at=now)
     text = read(client_of(erin), design)
     assert re.search(r"Not in the schedule: [^.]*C3", text)
     # Panel 1 lies from 180 to 850 mm, panel 2 now from 200 to 870 mm: 650 mm are shared.
@@ -130,7 +131,7 @@ def test_why_it_could_not_be_sized(design, erin, client_of):
 def test_guesses_are_named(golden_job, erin, client_of, now):
     design = golden_job.designs.get()
     design.circuits.filter(label="C2").update(confidence="guess")
-    design_size(design=design, actor="test", at=now)
+    design_size(design=design, actor=ByName("test"), at=now)
     text = read(client_of(erin), design)
     assert "These numbers rest on guesses" in text
     assert "the path of C2" in text
@@ -144,7 +145,7 @@ def test_a_technician_reads_and_changes_nothing(design, bob, client_of, odd_cost
 
 
 def test_a_frozen_revision_says_so_and_offers_no_change(design, erin, client_of, now):
-    design_freeze(design=design, actor="customer", at=now)
+    design_freeze(design=design, actor=ByName("customer"), at=now)
     page = client_of(erin).get(reverse("jobs:design_detail", args=[design.pk])).content.decode()
     assert "Frozen with its quote" in page
     assert reverse("jobs:design_edit", args=[design.pk, "panels"]) not in page

@@ -13,6 +13,7 @@ from jobs.design.revision import design_create, design_freeze, design_size
 from jobs.design.string_plan import plan_words
 from jobs.engine.stored import latest_run
 from jobs.models import Design, Part
+from jobs.shop.actor import ByName
 from tests.replay import replayed
 
 pytestmark = pytest.mark.django_db
@@ -25,7 +26,7 @@ def design(golden_job, now) -> Design:
     design = golden_job.designs.get()
     replayed(
         f"sized {design.pk} {now}",
-        lambda: design_size(design=design, actor="test", at=now) and None,
+        lambda: design_size(design=design, actor=ByName("test"), at=now) and None,
     )
     return golden_job.designs.get()
 
@@ -390,7 +391,7 @@ def test_staying_on_the_page(design, erin, client_of):
 
 @pytest.mark.parametrize("part", PARTS)
 def test_a_frozen_revision_is_not_opened(design, erin, client_of, now, part):
-    design_freeze(design=design, actor="customer", at=now)
+    design_freeze(design=design, actor=ByName("customer"), at=now)
     answer = client_of(erin).get(url(design, part), follow=True)
     assert "is frozen" in words(answer)
     posted = client_of(erin).post(url(design, part), {"seen": "0", "key": str(uuid.uuid4())})

@@ -7,12 +7,13 @@ from django.urls import reverse
 
 from jobs.design.revision import design_size
 from jobs.models import Design, SizingRun
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 
 
 def test_it_works(golden_job, erin, client_of, now):
-    run = design_size(design=golden_job.designs.get(), actor="test", at=now)
+    run = design_size(design=golden_job.designs.get(), actor=ByName("test"), at=now)
     page = client_of(erin).get(reverse("jobs:design_list", args=[golden_job.pk]))
     text = page.content.decode()
     assert "Revision 1" in text

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from jobs.design.revision import design_freeze
 from jobs.models import SizingRun
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 
@@ -36,7 +37,7 @@ def test_what_is_missing_is_said(golden_job, erin, client_of):
 
 def test_a_frozen_one_stays(golden_job, erin, client_of, now):
     design = golden_job.designs.get()
-    design_freeze(design=design, actor="customer", at=now)
+    design_freeze(design=design, actor=ByName("customer"), at=now)
     text = client_of(erin).post(url(design), follow=True).content.decode()
     assert "its sums stand as they were accepted" in text
     assert SizingRun.objects.filter(design=design).count() == 1

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from jobs.design.revision import design_freeze, design_resize
 from jobs.models import LineKind, Quote
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 
@@ -64,7 +65,7 @@ class TestOldSums:
     def stale(self, golden_job, now):
         """Return the golden design, sized before the survey learnt of colder nights."""
         design = golden_job.designs.get()
-        design_resize(design, actor="test", at=now)
+        design_resize(design, actor=ByName("test"), at=now)
         golden_job.survey.tmin_storage_c = -38
         golden_job.survey.save()
         return design
@@ -86,7 +87,7 @@ class TestOldSums:
     def test_a_frozen_one_asks_for_a_new_revision_and_says_so_on_its_page(
         self, url, stale, alice, client_of, now
     ):
-        design_freeze(design=stale, actor="test", at=now)
+        design_freeze(design=stale, actor=ByName("test"), at=now)
         page = client_of(alice).post(url)
         assert "Make a new revision" in page.text
         assert "Size it again" not in page.text
@@ -96,7 +97,7 @@ class TestOldSums:
     def test_a_copy_is_refused_too(self, stale, alice, now):
         from jobs.quote.draft import SumsAreOld, quote_copy, quote_create
 
-        design_resize(stale, actor="test", at=now)
+        design_resize(stale, actor=ByName("test"), at=now)
         quote = quote_create(design=stale, actor=alice, at=now)
         survey = stale.job.survey
         survey.tmin_storage_c = -40

@@ -12,6 +12,7 @@ from PIL import Image
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, Job, RoofPhoto
 from jobs.roof.plan import plan_svg
+from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
 
@@ -155,7 +156,7 @@ def test_a_quote_never_holds_the_photo(add, erin, alice, design, now):
     from jobs.quote.send import document_of
 
     add(erin)
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     quote = quote_create(design=Design.objects.get(pk=design.pk), actor=alice, at=now)
     text = json.dumps(document_of(quote, on=now.date()), default=str)
     assert "roof-plan" in text

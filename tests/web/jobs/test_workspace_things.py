@@ -12,6 +12,7 @@ from django.urls import reverse
 from jobs.design.revision import design_create, design_freeze, design_resize
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Job, LogEntry, SizingRun
+from jobs.shop.actor import ByName
 from jobs.workspace.state import differences, layout_state
 
 pytestmark = pytest.mark.django_db
@@ -21,7 +22,7 @@ pytestmark = pytest.mark.django_db
 def design(golden_job, now):
     """Return the golden design, sized."""
     design = golden_job.designs.get()
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     return Design.objects.get(pk=design.pk)
 
 
@@ -98,7 +99,7 @@ def test_another_draft_is_sized_again_and_its_open_page_is_told(design, layout, 
 
 def test_a_frozen_revision_keeps_its_sums_and_says_they_are_older(design, layout, save, now, client_of, erin):
     draft = design_create(job=design.job, actor=erin, at=now, copy_of=design)
-    design_freeze(design=design, actor="test", at=now)
+    design_freeze(design=design, actor=ByName("test"), at=now)
     runs = list(SizingRun.objects.filter(design=design).values_list("pk", "result"))
     assert is_current(design_in_full(design.pk), latest_run(design))
     named(layout, "air_conditioner")["keep_out_mm"] += 100

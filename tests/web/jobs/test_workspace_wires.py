@@ -13,6 +13,7 @@ from jobs.design.revision import design_create, design_resize
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignCircuit, WireLeg
 from jobs.roof.plan import plan_svg
+from jobs.shop.actor import ByName
 from jobs.workspace.state import layout_state
 
 pytestmark = pytest.mark.django_db
@@ -25,7 +26,7 @@ def design(golden_job, now):
     WireLeg.objects.filter(survey=survey).delete()
     WireLeg.objects.create(survey=survey, circuit="C2", place="drop", length_m=3.0, confidence="measured")
     design = golden_job.designs.get()
-    design_resize(design, actor="test", at=now)
+    design_resize(design, actor=ByName("test"), at=now)
     return Design.objects.get(pk=design.pk)
 
 
