@@ -12,12 +12,30 @@ from common.fields import QuantityField
 
 if TYPE_CHECKING:
     _Base = forms.BaseForm
+    RecordForm = forms.ModelForm
 else:
     _Base = object
 
+    class RecordForm[Record](forms.ModelForm):
+        """A form of one record. Django's own class cannot be told of which model, this one can."""
+
+
+def choices_of(form: forms.BaseForm, name: str) -> list[tuple[str, str]]:
+    """Return what can be chosen in a field: each value with its words."""
+    field: Any = form.fields[name]
+    return [(str(value), str(words)) for value, words in field.choices]
+
+
+def field_as[Kind: forms.Field](form: forms.BaseForm, name: str, kind: type[Kind]) -> Kind:
+    """Return a field of a form as the kind it was declared; raise TypeError for another."""
+    field = form.fields[name]
+    if not isinstance(field, kind):
+        raise TypeError(f"{name} is no {kind.__name__}")
+    return field
+
 
 class ShopForm(_Base):
-    """Mix into a form: ``class RoofForm(ShopForm, forms.ModelForm)``, made with ``units=request.shop.units``.
+    """Mix into a form: ``class RoofForm(ShopForm, RecordForm[Roof])``; it is made with the shop's ``units``.
 
     A value outside its field's ``usual`` range is asked about once: the form comes back with a box to tick;
     ticked, it is valid and ``unusual`` names the fields, so that the caller can store a flag with them.

@@ -81,7 +81,7 @@ def _print(html: str, paper_css: str, variant: str, attachments: list[PdfAttachm
         for part in attachments
     ]
     try:
-        return document.write_pdf(  # type: ignore[no-any-return]
+        return document.write_pdf(  # type: ignore[no-any-return]  # untyped library
             stylesheets=[weasyprint.CSS(string=paper_css)],
             attachments=parts,
             pdf_variant=variant,
@@ -126,7 +126,7 @@ def _fetcher() -> Any:
     """Return a fetcher that reads our own folders and data: pictures, and fails loudly on anything else."""
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
-    class OurFilesOnly(URLFetcher):  # type: ignore[misc]
+    class OurFilesOnly(URLFetcher):  # type: ignore[misc]  # untyped library
         def fetch(self, url: str, headers: dict[str, str] | None = None) -> Any:
             if url.startswith("data:"):
                 return super().fetch(url, headers)

@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.http import HttpRequest
 
 
-class ClosedSignUp(DefaultAccountAdapter):  # type: ignore[misc]
+class ClosedSignUp(DefaultAccountAdapter):  # type: ignore[misc]  # untyped library
     """Refuse public sign-up."""
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
@@ -18,7 +18,7 @@ class ClosedSignUp(DefaultAccountAdapter):  # type: ignore[misc]
         return False
 
 
-class ShopBackend(AuthenticationBackend):  # type: ignore[misc]
+class ShopBackend(AuthenticationBackend):  # type: ignore[misc]  # untyped library
     """Sign in by e-mail; every request then reads person, membership and shop in one query."""
 
     def get_user(self, user_id: Any) -> User | None:

@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from common.pdf import PdfLibraryMissing
+from jobs.models import Membership
 
 
 class ShopMiddleware:
@@ -20,19 +21,21 @@ class ShopMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         membership = _membership_of(request)
-        request.membership = membership  # type: ignore[attr-defined]
-        request.shop = membership.shop if membership else None  # type: ignore[attr-defined]
+        request.membership = membership  # type: ignore[attr-defined]  # read as a ShopRequest
+        request.shop = membership.shop if membership else None  # type: ignore[attr-defined]  # the same
         if membership is None:
             return self.get_response(request)
         with timezone.override(zoneinfo.ZoneInfo(membership.shop.time_zone)):
             return self.get_response(request)
 
 
-def _membership_of(request: HttpRequest):  # type: ignore[no-untyped-def]
+def _membership_of(request: HttpRequest) -> Membership | None:
     """Return the signed-in person's active membership, with its shop, or None."""
     if not request.user.is_authenticated:
         return None
-    found = getattr(request.user, "membership", None)  # read with the person: see config.accounts
+    found: Membership | None = getattr(
+        request.user, "membership", None
+    )  # read with the person: see config.accounts
     return found if found is not None and found.is_active else None
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 
-class HashedStaticFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
+class HashedStaticFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # untyped library
     """Hashed names; ``import "./other.js"`` inside a module is rewritten too."""
 
     support_js_module_import_aggregation = True

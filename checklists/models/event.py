@@ -19,7 +19,9 @@ _ONE_TIME = timedelta(minutes=10)
 
 def is_apart(done_at: datetime | None, received_at: datetime | None) -> bool:
     """Return whether two moments are far enough apart to tell both."""
-    return None not in (done_at, received_at) and abs(received_at - done_at) > _ONE_TIME  # type: ignore[operator]
+    if done_at is None or received_at is None:
+        return False
+    return abs(received_at - done_at) > _ONE_TIME
 
 
 class StepEvent(ShopOwned):

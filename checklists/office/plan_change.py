@@ -98,7 +98,8 @@ def _plan_before(checklist: Checklist) -> Plan:
 def _facts(checklist: Checklist, design: Design, run: SizingRun) -> dict[str, Any]:
     """Return the planned values of a revision, in the plain form in which they are stored."""
     facts = plan_facts(design_in_full(design.pk), run) | {"quote": checklist.facts["quote"]}
-    return json.loads(json.dumps(facts))  # type: ignore[no-any-return]
+    stored: dict[str, Any] = json.loads(json.dumps(facts))
+    return stored
 
 
 def _change(

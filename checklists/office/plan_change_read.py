@@ -38,7 +38,7 @@ class Revision:
 def later_designs(checklist: Checklist) -> QuerySet[Design]:
     """Return the revisions of the job that are later than the plan in use."""
     found = Design.objects.filter(job=checklist.job_id, number__gt=checklist.design.number)
-    return found.order_by("-number")  # type: ignore[no-any-return]
+    return found.order_by("-number")
 
 
 def later_revisions(checklist: Checklist) -> list[Revision]:

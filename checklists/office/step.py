@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -345,7 +345,7 @@ def release(work: Work) -> dict[str, Any]:
     return {"at": at, "words": words}
 
 
-_EXTRA_DATA: Final = {
+_EXTRA_DATA: Final[Mapping[str, Callable[[Work], Any]]] = {
     "seals": lambda work: seal_count(work.install),
     "charge_sum": charge_sum,
     "schedule": circuit_rows,

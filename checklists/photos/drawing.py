@@ -112,7 +112,7 @@ class _Worker:
         with theirs:
             self.process = subprocess.Popen(  # noqa: S603  our own file, no argument from outside
                 [sys.executable, "-I", str(_WORKER)],
-                stdin=theirs, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                stdin=theirs.fileno(), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                 env={}, cwd="/", start_new_session=True,
             )  # fmt: skip
         self.line.settimeout(MOST_WALL_S + 10)

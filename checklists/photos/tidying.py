@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
+from uuid import UUID
 
 from django.core.files.storage import default_storage
 from django.db import transaction
@@ -59,15 +60,15 @@ def photos_tidy(*, at: datetime, even_if_many: bool = False) -> Tidied:
     return Tidied(len(unfinished), over, len(stray))
 
 
-def _unfinished() -> ShopQuerySet:
+def _unfinished() -> ShopQuerySet[Upload]:
     return Upload.objects.filter(photo=None, refused="")
 
 
-def _old(rows: ShopQuerySet, at: datetime) -> ShopQuerySet:
+def _old(rows: ShopQuerySet[Upload], at: datetime) -> ShopQuerySet[Upload]:
     return rows.filter(touched_at__lt=at - UPLOAD_KEPT)
 
 
-def _drop(pk: object, at: datetime) -> bool:
+def _drop(pk: UUID, at: datetime) -> bool:
     """Remove an unfinished upload unless its tablet came back this moment; return whether it went."""
     with transaction.atomic():
         row = _old(_unfinished(), at).filter(pk=pk).select_for_update().first()

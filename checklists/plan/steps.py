@@ -78,7 +78,8 @@ class PlannedStep:
 
 @functools.cache
 def _templates() -> dict[str, Any]:
-    return json.loads(_DATA.read_text(encoding="utf-8"))  # type: ignore[no-any-return]
+    found: dict[str, Any] = json.loads(_DATA.read_text(encoding="utf-8"))
+    return found
 
 
 def template_version() -> str:

@@ -98,7 +98,7 @@ def events_record(
     author = sent.author or Author(actor, name_of(actor), membership.role)
     fresh, known, bad = _split(locked, entries)
     steps = {step.pk: step for step in locked.steps.filter(pk__in={entry.step for entry in fresh})}
-    rows = _rows(fresh, steps, locked, bad)
+    rows = _rows(fresh, steps, locked, bad, at)
     bad |= _foreign_photos(locked, rows)
     if bad:
         raise RecordRefused(_bad_words(bad), tuple(bad))
@@ -119,7 +119,7 @@ def _store(checklist: Checklist, rows: Sequence[StepEvent], author: Author, sent
     """Number and store the rows; the lock on the checklist makes numbers follow the order of commits."""
     last = StepEvent.objects.filter(checklist=checklist).aggregate(last=Max("serial"))["last"] or 0
     for serial, row in enumerate(rows, last + 1):
-        row.serial, row.received_at, row.claimed_at = serial, at, row.claimed_at or at
+        row.serial, row.received_at = serial, at
         row.by, row.by_name, row.by_role = author.user, author.name, author.role
         row.sent_from, row.offset_ms = sent.device, sent.offset_ms
     try:
@@ -189,19 +189,24 @@ def _is_same(row: StepEvent, entry: Entry) -> bool:
 
 
 def _rows(
-    entries: Iterable[Entry], steps: Mapping[int, Step], checklist: Checklist, bad: dict[UUID, str]
+    entries: Iterable[Entry],
+    steps: Mapping[int, Step],
+    checklist: Checklist,
+    bad: dict[UUID, str],
+    at: datetime,
 ) -> list[StepEvent]:
     """Return the rows to store; what cannot be right is named in ``bad``."""
     rows = []
     for entry in entries:
         try:
-            rows.append(_row(entry, steps, checklist))
+            rows.append(_row(entry, steps, checklist, at))
         except RecordRefused as refusal:
             bad.setdefault(entry.id, str(refusal))
     return rows
 
 
-def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist) -> StepEvent:
+def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist, at: datetime) -> StepEvent:
+    """Return the row to store; work without a time of its own counts as done when it came."""
     step = steps.get(entry.step)
     if step is None:
         raise RecordRefused(f"Step {entry.step} is no step of this job.")
@@ -223,7 +228,7 @@ def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist) -> StepE
         replaces=[str(name) for name in entry.replaces],
         cause=entry.cause.strip(),
         device=entry.device[:64],
-        claimed_at=entry.claimed_at,
+        claimed_at=entry.claimed_at or at,
         design_number=entry.design_number or newest,
     )
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
 from uuid import UUID
 
+from django.contrib.auth.models import User
 from django.db.models import QuerySet
 from django.http import Http404
 from django.shortcuts import get_object_or_404
@@ -17,21 +17,21 @@ _UPLOAD = tuple(field.name for field in Upload._meta.concrete_fields)
 _JOB = ("job__shop", "job__vehicle__customer", "design", "run")
 
 
-def job_for_page(user: Any, job_pk: int) -> Job:
+def job_for_page(user: User, job_pk: int) -> Job:
     """Return a job this person's shop may see, or 404."""
     jobs: QuerySet[Job] = Job.objects.visible_to(user).select_related("shop", "vehicle__customer")
     return get_object_or_404(jobs, pk=job_pk)
 
 
-def checklist_for_page(user: Any, job_pk: int) -> Checklist | None:
+def checklist_for_page(user: User, job_pk: int) -> Checklist | None:
     """Return the install record of a job, or None while it is not opened; 404 for another shop's job."""
     found = Checklist.objects.visible_to(user).select_related(*_JOB).filter(job=job_pk).first()
     if found is None:
         job_for_page(user, job_pk)
-    return found  # type: ignore[no-any-return]
+    return found
 
 
-def checklist_or_404(user: Any, job_pk: int) -> Checklist:
+def checklist_or_404(user: User, job_pk: int) -> Checklist:
     """Return the install record of a job; 404 when there is none."""
     found = checklist_for_page(user, job_pk)
     if found is None:
@@ -39,29 +39,29 @@ def checklist_or_404(user: Any, job_pk: int) -> Checklist:
     return found
 
 
-def checklist_for_upload(user: Any, job_pk: int) -> Checklist:
+def checklist_for_upload(user: User, job_pk: int) -> Checklist:
     """Return the install record of a job without what only pages read; 404 when there is none."""
     rows = Checklist.objects.visible_to(user).select_related("job").only("job__shop")
     found = get_object_or_404(rows, job=job_pk)
     found.job.shop = user.membership.shop  # the same, as it is visible, and read with the person
-    return found  # type: ignore[no-any-return]
+    return found
 
 
-def upload_or_404(user: Any, pk: UUID) -> Upload:
+def upload_or_404(user: User, pk: UUID) -> Upload:
     """Return a picture on its way here, or 404."""
     rows = Upload.objects.visible_to(user).select_related("checklist__job")
     found = get_object_or_404(rows.only(*_UPLOAD, "checklist__job__shop"), pk=pk)
     found.checklist.job.shop = user.membership.shop
-    return found  # type: ignore[no-any-return]
+    return found
 
 
-def step_for_page(user: Any, pk: int) -> Step:
+def step_for_page(user: User, pk: int) -> Step:
     """Return a step with its checklist and job, or 404."""
     steps = Step.objects.visible_to(user).select_related(*(f"checklist__{path}" for path in _JOB))
     return get_object_or_404(steps, pk=pk)
 
 
-def deviation_for_page(user: Any, pk: int) -> Deviation:
+def deviation_for_page(user: User, pk: int) -> Deviation:
     """Return a deviation with its checklist, job and step, or 404."""
     rows = Deviation.objects.visible_to(user).select_related("step", *(f"checklist__{path}" for path in _JOB))
     return get_object_or_404(rows, pk=pk)

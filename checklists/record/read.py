@@ -167,7 +167,7 @@ def _step_info(step: Any) -> StepInfo:
 def _steps_as_text(checklist: Checklist) -> Iterable[Step]:
     """Return the steps with their fields and cards as stored text: most are asked for again and again."""
     texts = {f"{name}_text": Cast(name, TextField()) for name in ("fields", "card")}
-    return checklist.steps.annotate(**texts).defer("fields", "card", "re_runs")  # type: ignore[no-any-return]
+    return checklist.steps.annotate(**texts).defer("fields", "card", "re_runs")
 
 
 @lru_cache(maxsize=4096)

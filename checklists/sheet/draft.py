@@ -130,7 +130,8 @@ def _content(work: Work) -> dict[str, Any]:
         "record_sha256": record.record_sha256(work),
         "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
     }
-    return json.loads(json.dumps(content))  # type: ignore[no-any-return]  # what is hashed is what is stored
+    stored: dict[str, Any] = json.loads(json.dumps(content))  # what is hashed is what is stored
+    return stored
 
 
 def _head(work: Work) -> dict[str, Any]:

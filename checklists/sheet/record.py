@@ -168,7 +168,7 @@ def _open(work: Work) -> Iterator[OpenItem]:
 
 def photos(work: Work, zone: str) -> list[dict[str, Any]]:
     """Return the pictures that stand, each once, with what they show, in the order of the work."""
-    originals = {event.photo_id: event.original_sha256 for event in work.events}  # type: ignore[attr-defined]
+    originals = {event.photo_id: event.original_sha256 for event in work.events}  # type: ignore[attr-defined]  # the query adds it
     shown: dict[Any, dict[str, Any]] = {}
     for step in work.install.in_scope:
         labels = {spec.name: spec.label for spec in work.install.specs(step)}

@@ -150,7 +150,7 @@ def moves_of(group: Group, bases: Sequence[Point]) -> dict[str, Moves]:
     for base in bases:
         home = group.answers(base)
         for axis, point in _turns(group, base):
-            _note(found, home, group.answers(point), lambda moves, part, a=axis: moves.axes[part].add(a))
+            _note(found, home, group.answers(point), _along_axis(axis))
         for line in range(len(group.lines)):
             _note_line(group, found, base, line)
     for base in bases:
@@ -164,6 +164,11 @@ def _turns(group: Group, base: Point) -> Iterator[tuple[int, Point]]:
         for option in range(len(switch.options)):
             if option != base.switches[axis] and switch.options[option] not in switch.refused:
                 yield axis, base.turned(axis, option)
+
+
+def _along_axis(axis: int) -> Callable[[Moves, str], None]:
+    """Return what notes for a part that turning this axis moves it."""
+    return lambda moves, part: moves.axes[part].add(axis)
 
 
 def _note(found: dict[str, Moves], home: Answers, there: Answers, add: Callable[[Moves, str], Any]) -> None:

@@ -33,6 +33,9 @@ class Reported:
     is_whole: bool = False
 
 
+type _Asked = tuple[sizing.SystemInput, tuple[sizing.ControllerResult, ...]]
+
+
 @dataclass
 class Job:
     """The plan of one job and the names under which values as built may come."""
@@ -41,13 +44,13 @@ class Job:
     names: Mapping[str, Reported]
     fitted: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     plan_counts: tuple[int | None, int | None] = (None, None)
-    _systems: dict[Any, Any] = field(default_factory=dict)
+    _systems: dict[tuple[tuple[str, Any], ...], _Asked] = field(default_factory=dict)
 
     def built(self, values: Mapping[str, Any]) -> sizing.SystemInput:
         """Return the system as built."""
         return Built(values, self.fitted).applied_to(self.planned)
 
-    def at(self, values: Mapping[str, Any]) -> tuple[sizing.SystemInput, tuple[sizing.ControllerResult, ...]]:
+    def at(self, values: Mapping[str, Any]) -> _Asked:
         """Return the system and what its controllers see, worked out once for the same values."""
         key = tuple(sorted(values.items()))
         if key not in self._systems:

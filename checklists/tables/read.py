@@ -134,10 +134,16 @@ class Reader:
     def _number(self, tables: Mapping[str, Any], part: str, value: float | None) -> float | None:
         table = tables.get(part)
         if not isinstance(table, Mapping):
-            return table
+            constant: float | None = table
+            return constant
         if "factors" in table:
             found = [row["a"][self._cell(tables, row["dims"], value)] for row in table["factors"]]
-            return None if None in found else table["scale"] * math.prod(found)
+            scale: float = table["scale"]
+            return None if None in found else scale * math.prod(found)
         cell = self._cell(tables, table["dims"], value)
-        a, x = table["a"][cell], self.x(table["line"]) if "line" in table else None
-        return a if a is None or x is None else a + table["b"][cell] * x
+        a: float | None = table["a"][cell]
+        x = self.x(table["line"]) if "line" in table else None
+        if a is None or x is None:
+            return a
+        slope: float = table["b"][cell]
+        return a + slope * x

@@ -109,7 +109,7 @@ def device_restore(*, device: Device, actor: User, at: datetime) -> Device:
 def _locked(device: Device, actor: User) -> Device:
     row = Device.objects.select_for_update(of=("self",)).select_related("shop").get(pk=device.pk)
     require(actor, row.shop, "is_owner")
-    return row  # type: ignore[no-any-return]
+    return row
 
 
 def _decided(row: Device, verb: str, actor: Actor, at: datetime) -> Device:
@@ -199,7 +199,7 @@ def _waiting(held: HeldBatch, actor: User) -> HeldBatch:
     require(actor, row.device.shop, "is_owner")
     if not row.is_waiting:
         raise DeviceRefused(f"This was decided already: {row.get_state_display().lower()}.")
-    return row  # type: ignore[no-any-return]
+    return row
 
 
 def _decide(row: HeldBatch, state: HeldBatch.State, reason: str, actor: Actor, at: datetime) -> HeldBatch:

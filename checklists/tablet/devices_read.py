@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db.models import Count, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
@@ -29,13 +30,13 @@ class HeldLine:
     is_here: bool
 
 
-def device_rows(user: Any) -> QuerySet[Device]:
+def device_rows(user: User) -> QuerySet[Device]:
     """Return the shop's tablets, those seen last first, each with its count of held batches that wait."""
     waits = Count("held", filter=Q(held__state=HeldBatch.State.WAITING))
-    return Device.objects.visible_to(user).annotate(waiting=waits).order_by("-last_seen_at")  # type: ignore[no-any-return]
+    return Device.objects.visible_to(user).annotate(waiting=waits).order_by("-last_seen_at")
 
 
-def held_for_page(user: Any, pk: int) -> HeldBatch:
+def held_for_page(user: User, pk: int) -> HeldBatch:
     """Return a held batch with its tablet and job, or 404."""
     rows = HeldBatch.objects.visible_to(user).select_related("device", "checklist__job__shop")
     return get_object_or_404(rows, pk=pk)

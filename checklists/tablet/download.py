@@ -28,7 +28,7 @@ _STEP_KEYS: Final = (
 )  # fmt: skip
 
 
-def jobs_to_take(user: Any) -> list[dict[str, Any]]:
+def jobs_to_take(user: User) -> list[dict[str, Any]]:
     """Return the jobs in work that this person may take along, newest first."""
     found = (
         Checklist.objects.visible_to(user)
@@ -103,7 +103,7 @@ def _contacts(job: Job, shop: Shop) -> Iterator[dict[str, str]]:
     for person in people.select_related("membership"):
         yield {
             "who": person.get_full_name() or person.username,
-            "part": person.membership.get_role_display(),  # type: ignore[attr-defined]
+            "part": person.membership.get_role_display(),
             "phone": "",
             "email": person.email,
             "address": "",

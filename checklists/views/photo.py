@@ -46,7 +46,7 @@ def photo_small(request: ShopRequest, pk: uuid.UUID) -> FileResponse:
 
 
 def _found(request: ShopRequest, pk: uuid.UUID) -> Photo:
-    return get_object_or_404(Photo.objects.visible_to(request.user), pk=pk)  # type: ignore[no-any-return]
+    return get_object_or_404(Photo.objects.visible_to(request.user), pk=pk)
 
 
 def _sent(file: FieldFile, name: str) -> FileResponse:

@@ -24,8 +24,8 @@ def plan_change(request: ShopRequest, job_pk: int) -> HttpResponse:
     form = ReasonForm(request.POST if request.method == "POST" else None)
     form.fields["reason"].help_text = "At least 15 characters. It is written in the log with your name."
     if form.is_bound and form.is_valid():
-        number = request.POST.get("number", "")
-        number = int(number) if number.isascii() and number.isdigit() and len(number) < 6 else 0
+        typed = request.POST.get("number", "")
+        number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else 0
         design = get_object_or_404(later_designs(checklist), number=number)
         try:
             change_plan(

@@ -99,7 +99,7 @@ def _places(request: ShopRequest, draft: Draft, form: SignForm | None) -> list[d
     return places
 
 
-def _likely_name(request: Any, draft: Draft, part: str) -> str:
+def _likely_name(request: ShopRequest, draft: Draft, part: str) -> str:
     """Return the name that most likely signs here; it may be typed over."""
     if part == SignOff.Part.CUSTOMER:
         return str(draft.content["head"]["customer"]["name"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any
+from datetime import datetime
 
 from django.contrib import messages
 from django.db import transaction
@@ -99,7 +99,7 @@ def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
 
 
 def _photo(
-    request: ShopRequest, row: Step, form: StepForm, spec: FieldSpec, picture: Picture, at: Any
+    request: ShopRequest, row: Step, form: StepForm, spec: FieldSpec, picture: Picture, at: datetime
 ) -> Entry:
     photo = photo_keep(checklist=row.checklist, picture=picture, actor=request.user, at=at)
     return Entry(

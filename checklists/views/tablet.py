@@ -22,6 +22,7 @@ from checklists.tablet.download import take_along as payload
 from checklists.tablet.shell import ICONS, shell_files, shell_modules, shell_version
 from checklists.tablet.wire import FORM
 from checklists.views.event import is_of_a_shop, signed_out
+from jobs.views.access import ShopRequest
 
 _VERDICTS = ("pass", "caution", "block", "not_enough_data")
 
@@ -99,7 +100,7 @@ def signed_in(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
 @signed_in
 @require_GET
 @never_cache
-def tablet_jobs(request: HttpRequest) -> JsonResponse:
+def tablet_jobs(request: ShopRequest) -> JsonResponse:
     """Send the jobs that can be taken along."""
     return JsonResponse({"jobs": jobs_to_take(request.user)})
 
@@ -107,7 +108,7 @@ def tablet_jobs(request: HttpRequest) -> JsonResponse:
 @signed_in
 @require_GET
 @never_cache
-def take_along(request: HttpRequest, job_pk: int) -> JsonResponse:
+def take_along(request: ShopRequest, job_pk: int) -> JsonResponse:
     """Send the whole job for work without a network; its tables of sums as soon as they are made."""
     checklist = checklist_or_404(request.user, job_pk)
     sums = sums_kept(checklist)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
+from django.contrib.auth.models import User
 from django.db.models import Case, CharField, Count, F, Prefetch, Q, QuerySet, Value, When, Window
 from django.db.models.functions import Coalesce, Replace, RowNumber, Upper
 from django.shortcuts import get_object_or_404
@@ -58,7 +59,7 @@ _ON_BOARD: Final = LANES[:6]
 _OFF_BOARD: Final = LANES[6:]
 
 
-def job_for_page(user: Any, pk: int) -> Job:
+def job_for_page(user: User, pk: int) -> Job:
     """Return one job with vehicle, customer and shop; another shop's job is not found."""
     return get_object_or_404(Job.objects.visible_to(user).select_related("shop", "vehicle__customer"), pk=pk)
 
@@ -173,10 +174,10 @@ def vehicle_history(vehicle: Vehicle) -> QuerySet[Job]:
         Design.objects.filter(quotes__state=Quote.State.ACCEPTED)
         .select_related("bank__part", "inverter__part")
         .prefetch_related(
-            Prefetch("panels", DesignPanel.objects.select_related("part").order_by("part", "number")),
-            Prefetch("controllers", DesignController.objects.select_related("part")),
-            Prefetch("sources", DesignSource.objects.select_related("part")),
+            Prefetch("panels", DesignPanel.objects.select_related("part").order_by("part", "number"))
         )
+        .prefetch_related(Prefetch("controllers", DesignController.objects.select_related("part")))
+        .prefetch_related(Prefetch("sources", DesignSource.objects.select_related("part")))
         .distinct()
     )
     return (

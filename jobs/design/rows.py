@@ -8,12 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from django.db import models
-
 from jobs.design.revision import DesignRefused
-from jobs.models import (
-    Design,
-)
+from jobs.models import Design, DesignBank, DesignInverter
 
 Row = Mapping[str, Any]
 
@@ -28,9 +24,9 @@ def set_fields(design: Design, values: Row, allowed: Iterable[str]) -> None:
         design.save(update_fields=names)
 
 
-def write_only(design: Design, model: type[models.Model], row: Row | None) -> None:
+def write_only(design: Design, model: type[DesignBank | DesignInverter], row: Row | None) -> None:
     """Set, change or take away the one bank or inverter."""
-    found = model.objects.filter(design=design).first()  # type: ignore[attr-defined]
+    found = model.objects.filter(design=design).first()
     if row is None:
         if found is not None:
             found.delete()
@@ -57,7 +53,8 @@ def write_rows(design: Design, model: type[Any], rows: Iterable[Row], prepare: A
         if prepare is not None:
             prepare(record)
         _fill(record, row)
-    return model.objects.filter(design=design).count()
+    count: int = model.objects.filter(design=design).count()
+    return count
 
 
 def _fill(record: Any, row: Row) -> None:

@@ -66,9 +66,9 @@ def designs_in_full(designs: QuerySet[Design]) -> QuerySet[Design]:
 def designs_for_page(designs: QuerySet[Design]) -> QuerySet[Design]:
     """Return the designs as a page shows them; strings and circuits come from the stored answer."""
     names = ("panels", "controllers", "sources", "loads", "stops", "obstacles", "existing_items")
-    return designs_with(designs, *names).prefetch_related(
-        Prefetch("strings", DesignString.objects.none()), Prefetch("circuits", DesignCircuit.objects.none())
-    )
+    found = designs_with(designs, *names)
+    found = found.prefetch_related(Prefetch("strings", DesignString.objects.none()))
+    return found.prefetch_related(Prefetch("circuits", DesignCircuit.objects.none()))
 
 
 def design_in_full(pk: int) -> Design:

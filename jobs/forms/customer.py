@@ -7,10 +7,11 @@ from typing import Any
 from django import forms
 
 from common.edit_conflicts import WatchedForm
+from common.forms import RecordForm
 from jobs.models import Customer
 
 
-class CustomerForm(WatchedForm, forms.ModelForm):
+class CustomerForm(WatchedForm, RecordForm[Customer]):
     """A customer: name, and at least one way to be reached."""
 
     class Meta:

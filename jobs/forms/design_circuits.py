@@ -7,6 +7,7 @@ from typing import Any, Final
 from django import forms
 
 from common.fields import LengthField, NumberField, RunLengthField, TemperatureField
+from common.forms import field_as
 from jobs.forms.design import RowForm
 from jobs.models import ConfidenceChoice, DesignCircuit
 from jobs.parts.circuits import KIND_WORDS
@@ -109,7 +110,7 @@ class CircuitRowForm(RowForm):
         known = {value for value, _ in serves}
         own = self.initial.get("serves", "")
         gone = [(own, f"{own} (no longer in the design)")] if own not in known else []
-        self.fields["serves"].choices = [*serves, *gone]  # type: ignore[attr-defined]
+        field_as(self, "serves", forms.ChoiceField).choices = [*serves, *gone]
 
     def take_from_drawing(self) -> None:
         """Show path and its certainty without taking them: they come from the wire drawn on the roof."""

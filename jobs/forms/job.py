@@ -8,10 +8,12 @@ from django import forms
 from django.contrib.auth import get_user_model
 
 from common.edit_conflicts import WatchedForm
+from common.forms import RecordForm, field_as
 from jobs.models import Job, Membership, Shop
+from jobs.shop.actor import name_of
 
 
-class JobForm(WatchedForm, forms.ModelForm):
+class JobForm(WatchedForm, RecordForm[Job]):
     """What the customer asks for."""
 
     class Meta:
@@ -33,10 +35,16 @@ class JobForm(WatchedForm, forms.ModelForm):
         }
 
 
+class _PeopleField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # takes no model at run time
+    def label_from_instance(self, obj: Any) -> str:
+        """Return the name of a person as the log prints it."""
+        return name_of(obj)
+
+
 class JobEditForm(JobForm):
     """The same, with the people who work on it."""
 
-    people = forms.ModelMultipleChoiceField(
+    people = _PeopleField(
         queryset=get_user_model().objects.none(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -46,9 +54,8 @@ class JobEditForm(JobForm):
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
         super().__init__(*args, units=shop.units, **kwargs)
         members = Membership.objects.of_shop(shop).filter(is_active=True)
-        field = self.fields["people"]
-        field.queryset = get_user_model().objects.filter(membership__in=members).order_by("first_name", "pk")  # type: ignore[attr-defined]
-        field.label_from_instance = lambda user: user.get_full_name() or user.get_username()  # type: ignore[attr-defined]
+        field = field_as(self, "people", _PeopleField)
+        field.queryset = get_user_model().objects.filter(membership__in=members).order_by("first_name", "pk")
         if self.instance.pk:
             self.initial["people"] = list(self.instance.assigned_to.values_list("pk", flat=True))
 
@@ -68,7 +75,7 @@ class MoveForm(forms.Form):
     def __init__(self, *args: Any, states: list[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         labels = dict(Job.State.choices)
-        self.fields["to"].choices = [(state, labels[state]) for state in states]  # type: ignore[attr-defined]
+        field_as(self, "to", forms.ChoiceField).choices = [(state, labels[state]) for state in states]
 
 
 class NoteForm(forms.Form):

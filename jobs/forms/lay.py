@@ -8,7 +8,7 @@ from typing import Any, Final
 from django import forms
 
 from common.fields import NumberField
-from common.forms import ShopForm
+from common.forms import ShopForm, field_as
 from jobs.autolayout.question import MOST_ON_ROOF, LayOptions
 from jobs.models import Part
 
@@ -50,7 +50,9 @@ class LayForm(ShopForm, forms.Form):
 
     def __init__(self, *args: Any, parts: Mapping[int, Part], has_rafters: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["parts"].choices = [(pk, part.name) for pk, part in parts.items()]
+        field_as(self, "parts", forms.MultipleChoiceField).choices = [
+            (pk, part.name) for pk, part in parts.items()
+        ]
         if not has_rafters:
             del self.fields["on_rafters"]
 

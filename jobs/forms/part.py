@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.db import models
 
 import sizing
 from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
+from common.forms import RecordForm, field_as
 from jobs.models import (
     BatterySheet,
     ChargerSheet,
@@ -31,7 +33,7 @@ def _needed(
     return NumberField(label=label, unit=unit, low=low, high=high, usual=usual, help_text=text)
 
 
-class PartForm(WatchedForm, forms.ModelForm):
+class PartForm(WatchedForm, RecordForm[Part]):
     """What is bought and fitted."""
 
     mass_kg = MassField(label="Mass", low=0, high=2000, usual=(0, 300), help_text="Of one unit.")
@@ -53,7 +55,7 @@ class PartForm(WatchedForm, forms.ModelForm):
         self.fields[
             "cost"
         ].help_text = f"In {shop.currency}, per unit. Never shown to technician or customer."
-        self.fields["cost"].max_value = 1_000_000  # type: ignore[attr-defined]
+        field_as(self, "cost", forms.DecimalField).max_value = 1_000_000
 
     def clean_sku(self) -> str:
         """Refuse a stock code that another part of the shop carries."""
@@ -71,7 +73,7 @@ class PartForm(WatchedForm, forms.ModelForm):
         return months
 
 
-class SheetForm(WatchedForm, forms.ModelForm):
+class SheetForm(WatchedForm, RecordForm[models.Model]):
     """What all data sheets share: printed beside the part's own form."""
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:

@@ -10,6 +10,7 @@ from django import forms
 from django.http import QueryDict
 
 from common.fields import PercentField
+from common.forms import RecordForm
 from jobs.forms.amounts import AmountField
 from jobs.forms.quote_lines import (
     PERCENT_OF_PARTS,
@@ -73,7 +74,7 @@ class NewQuoteForm(forms.Form):
         }
 
 
-class TermsForm(forms.ModelForm):
+class TermsForm(RecordForm[Quote]):
     """Words, tax and deposit of a quote."""
 
     tax_fraction = PercentField(label="Sales tax", help_text="On what is ticked beside it.")

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from django import forms
 
 from common.fields import PercentField
+from common.forms import field_as
 from jobs.forms.amounts import AmountField
 from jobs.models import LineKind, Part, ScopeItem
-from jobs.quote import money
+from jobs.models.quote import SHARE_OF_PARTS
 from jobs.quote.labour import labour_codes
 from jobs.quote.lines import HOUR, LineDraft, Rates
+
+if TYPE_CHECKING:
+    _FormSet = forms.BaseFormSet[forms.Form]
+else:
+    _FormSet = forms.BaseFormSet
 
 PERCENT_OF_PARTS: Final = "% of parts"
 MAX_LINES: Final = 200
@@ -60,7 +66,10 @@ class LabourLineForm(LineForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["code"].choices = [("", "Own task"), *((code, code) for code in labour_codes())]  # type: ignore[attr-defined]
+        field_as(self, "code", forms.ChoiceField).choices = [
+            ("", "Own task"),
+            *((code, code) for code in labour_codes()),
+        ]
         self.fields["text"].widget.attrs["list"] = "labour-tasks"
 
     def clean(self) -> dict[str, Any]:
@@ -203,7 +212,7 @@ class OtherLineForm(LineForm):
             data["text"],
             data["code"],
             quantity / _HUNDRED if is_share else quantity,
-            money.SHARE_OF_PARTS if is_share else self.value("unit", "each"),
+            SHARE_OF_PARTS if is_share else self.value("unit", "each"),
             unit_price=self.value("unit_price", Decimal(0)),
             unit_cost=self.value("unit_cost", Decimal(0)),
             is_optional=data["is_optional"],
@@ -233,7 +242,7 @@ class ScopeForm(forms.Form):
         return data
 
 
-class RowSet(forms.BaseFormSet):
+class RowSet(_FormSet):
     """Rows of one kind; a new row left empty is no row, a struck-out one goes."""
 
     def add_fields(self, form: forms.Form, index: int | None) -> None:
@@ -249,7 +258,7 @@ class RowSet(forms.BaseFormSet):
 
 def row_set(form: type[forms.Form], *, extra: int) -> type[RowSet]:
     """Return the class of a set of such rows."""
-    made: Any = forms.formset_factory(
+    made = forms.formset_factory(
         form, formset=RowSet, extra=extra, can_delete=True, max_num=MAX_LINES, validate_max=True
     )
-    return made  # type: ignore[no-any-return]
+    return cast("type[RowSet]", made)  # what the factory makes is a kind of its formset

@@ -9,6 +9,7 @@ from django import forms
 
 from common.edit_conflicts import WatchedForm
 from common.fields import PercentField
+from common.forms import RecordForm, field_as
 from jobs.models import Shop
 
 CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
@@ -26,7 +27,7 @@ GROUPS: Final[dict[str, list[str]]] = {
 }  # fmt: skip
 
 
-class ShopSettingsForm(WatchedForm, forms.ModelForm):
+class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
     """Everything a shop sets for itself."""
 
     currency = forms.ChoiceField(choices=[(code, code) for code in CURRENCIES])
@@ -61,9 +62,9 @@ class ShopSettingsForm(WatchedForm, forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, units=kwargs["instance"].units, **kwargs)
-        self.fields["time_zone"].choices = [(name, name) for name in _zones()]  # type: ignore[attr-defined]
+        field_as(self, "time_zone", forms.ChoiceField).choices = [(name, name) for name in _zones()]
         for name in GROUPS["Rates"]:
-            self.fields[name].max_value = 10_000  # type: ignore[attr-defined]
+            field_as(self, name, forms.DecimalField).max_value = 10_000
 
     def clean_quote_valid_days(self) -> int:
         """Refuse a term no quote has."""

@@ -12,6 +12,7 @@ from django import forms
 from django.http import QueryDict
 
 from common.edit_conflicts import WatchedForm
+from common.forms import choices_of
 from jobs.forms.survey_fields import field_for
 from jobs.forms.survey_rows import (
     RowForms,
@@ -118,8 +119,7 @@ class PartForm(WatchedForm, SheetForm):
         }
         if "absent_kinds" in self.changed_data:
             now = set(self.cleaned_data["absent_kinds"])
-            kinds = [kind for kind, _ in self.fields["absent_kinds"].choices]  # type: ignore[attr-defined]
-            out |= {kind: kind in now for kind in kinds}
+            out |= {kind: kind in now for kind, _ in choices_of(self, "absent_kinds")}
         return out
 
 
@@ -141,7 +141,8 @@ def part_form_class(part: Part) -> type[PartForm]:
         if sheet.prefix == "existing_items":
             fields["absent_kinds"] = _absent_field()
     metaclass: Any = type(PartForm)
-    return metaclass(f"PartForm_{part.slug}", (PartForm,), fields)  # type: ignore[no-any-return]
+    made: type[PartForm] = metaclass(f"PartForm_{part.slug}", (PartForm,), fields)
+    return made
 
 
 def _tick(label: str) -> forms.BooleanField:

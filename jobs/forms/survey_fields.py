@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from django import forms
@@ -68,7 +69,8 @@ class WholeField(FactField):
         return int(number)
 
     def _clean_bound_field(self, bound: forms.BoundField) -> int | None:
-        return self.clean(bound.data)
+        cleaned: int | None = self.clean(bound.data)
+        return cleaned
 
 
 class MonthsField(forms.TypedMultipleChoiceField):
@@ -122,7 +124,8 @@ def _plain(fact: Fact, column: Any) -> forms.Field:
         options["widget"] = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
     if isinstance(column, models.TextField):
         options["widget"] = forms.Textarea(attrs={"rows": 2})
-    return column.formfield(**options)  # type: ignore[no-any-return]
+    field: forms.Field = column.formfield(**options)
+    return field
 
 
 def _choice(fact: Fact, choices: tuple[tuple[Any, str], ...], coerce: Any) -> forms.Field:
@@ -150,7 +153,7 @@ def _photos(fact: Fact) -> forms.Field:
     )
 
 
-_OWN: Final = {
+_OWN: Final[Mapping[str, Callable[[Fact], forms.Field]]] = {
     "design_month": _month,
     "photos_taken": _photos,
     "months": lambda fact: MonthsField(

@@ -10,12 +10,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import SuspiciousOperation
+from django.db import models
 from django.forms.utils import ErrorDict
 from django.urls import reverse_lazy
 
 from common import units as trade
 from common.edit_conflicts import WatchedForm
-from common.forms import ShopForm
+from common.forms import ShopForm, choices_of
 from jobs.forms.survey_fields import field_for
 from jobs.models import Obstacle, Survey, WireLeg
 from jobs.survey import RowSheet, defaults, places
@@ -140,7 +141,7 @@ class RowForm(WatchedForm, SheetForm):
         names = ("label", "name", "circuit", "kind", "place")
         name = next((name for name in names if self.cleaned_data.get(name)), "")
         text = str(self.cleaned_data.get(name) or self.sheet.noun.capitalize())
-        return str(dict(self.fields[name].choices)[text]) if name == "kind" else text  # type: ignore[attr-defined]
+        return dict(choices_of(self, name))[text] if name == "kind" else text
 
     def values(self) -> dict[str, Any]:
         """Return the row's columns as typed."""
@@ -329,11 +330,19 @@ def _order(row: Any) -> int:
 @functools.cache
 def row_form_class(sheet: RowSheet) -> type[RowForm]:
     """Return the form for one row of a list."""
-    model = Survey._meta.get_field(sheet.prefix).related_model
-    fields = {fact.name: field_for(fact, model) for fact in sheet.facts}  # type: ignore[arg-type]
+    model = _model_of(sheet)
+    fields = {fact.name: field_for(fact, model) for fact in sheet.facts}
     base = _KINDS.get(sheet.prefix, RowForm)
     metaclass: Any = type(base)
-    return metaclass(f"{base.__name__}_{sheet.prefix}", (base,), fields)  # type: ignore[no-any-return]
+    made: type[RowForm] = metaclass(f"{base.__name__}_{sheet.prefix}", (base,), fields)
+    return made
+
+
+def _model_of(sheet: RowSheet) -> type[models.Model]:
+    found = Survey._meta.get_field(sheet.prefix).related_model
+    if not isinstance(found, type):
+        raise TypeError(f"{sheet.prefix} are no rows of a survey")
+    return found
 
 
 def _values(sheet: RowSheet, row: Any) -> dict[str, Any]:
@@ -342,7 +351,7 @@ def _values(sheet: RowSheet, row: Any) -> dict[str, Any]:
 
 @functools.cache
 def _blank_row(sheet: RowSheet) -> Any:
-    return Survey._meta.get_field(sheet.prefix).related_model()  # type: ignore[union-attr,misc]
+    return _model_of(sheet)()
 
 
 def _blank_values(sheet: RowSheet) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from django import forms
 
 from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, VolumeField
+from common.forms import RecordForm
 from jobs.customers.vin import vin_check_digit, vin_has_shape
 from jobs.models import Shop, Vehicle
 
@@ -21,7 +22,7 @@ def _mass(
     return MassField(label=label, low=0, high=high, usual=usual, required=False, help_text=text)
 
 
-class VehicleForm(WatchedForm, forms.ModelForm):
+class VehicleForm(WatchedForm, RecordForm[Vehicle]):
     """A vehicle: kind and one way to know it again; what it weighs may come at the survey."""
 
     year = forms.IntegerField(required=False, min_value=1930, label="Model year")
@@ -137,6 +138,6 @@ class IntakeVehicleForm(VehicleForm):
             "roof_warranty_until",
         ]
 
-    overall_height_m = height_limit_m = wheelbase_m = fresh_water_l = None  # type: ignore[assignment]
-    gvwr_kg = gawr_front_kg = gawr_rear_kg = uvw_kg = cargo_label_kg = None  # type: ignore[assignment]
-    scale_front_kg = scale_rear_kg = None  # type: ignore[assignment]
+    overall_height_m = height_limit_m = wheelbase_m = fresh_water_l = None  # type: ignore[assignment]  # leaves fields out
+    gvwr_kg = gawr_front_kg = gawr_rear_kg = uvw_kg = cargo_label_kg = None  # type: ignore[assignment]  # leaves fields out
+    scale_front_kg = scale_rear_kg = None  # type: ignore[assignment]  # leaves fields out

@@ -11,7 +11,7 @@ from django.db import models
 from django.db.models import Q
 
 from jobs.models.scope import ShopOwned
-from jobs.models.shop import fraction_field, money_field
+from jobs.models.shop import MoneyColumn, fraction_field, money_field
 
 #: Unit of a consumables line that is a share of the parts cost.
 SHARE_OF_PARTS: Final = "of parts"
@@ -35,7 +35,7 @@ class PhaseChoice(models.TextChoices):
     HANDOVER = "M", "Handover"
 
 
-def signed_money_field() -> models.DecimalField:
+def signed_money_field() -> MoneyColumn:
     """Return a column for an amount of money that may go down as well as up."""
     return models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
 

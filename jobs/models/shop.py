@@ -8,11 +8,15 @@ from typing import ClassVar
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models.expressions import Combinable
 
 from jobs.models.scope import ShopOwned, ShopQuerySet
 
+#: A column of exact numbers, as the checker sees it: what may be written, what is read.
+type MoneyColumn = models.DecimalField[str | float | Decimal | Combinable, Decimal]
 
-def fraction_field(default: str, help_text: str) -> models.DecimalField:
+
+def fraction_field(default: str, help_text: str) -> MoneyColumn:
     """Return a column for a share of 0 to 1 (a percent is made when printing)."""
     return models.DecimalField(
         max_digits=6,
@@ -23,13 +27,13 @@ def fraction_field(default: str, help_text: str) -> models.DecimalField:
     )
 
 
-def money_field(default: str | None = "0", help_text: str = "", **extra: object) -> models.DecimalField:
+def money_field(default: str | None = "0", help_text: str = "", **extra: object) -> MoneyColumn:
     """Return a column for an amount of money, to the cent, not below zero."""
     options: dict[str, object] = {"max_digits": 12, "decimal_places": 2, "help_text": help_text}
     options["validators"] = [MinValueValidator(Decimal(0))]
     if default is not None:
         options["default"] = Decimal(default)
-    return models.DecimalField(**(options | extra))  # type: ignore[arg-type]
+    return models.DecimalField(**(options | extra))  # type: ignore[arg-type]  # options of any kind
 
 
 class RuleSetChoice(models.TextChoices):

@@ -33,7 +33,7 @@ def part_save(
     part.full_clean()
     part.save()
     if sheet is not None:
-        sheet.part = part  # type: ignore[attr-defined]
+        sheet.part = part  # type: ignore[attr-defined]  # one of five kinds of sheet
         if module is not None and isinstance(sheet, PanelSheet):
             sheet.curve = panel_curve.curve_of_module(sheet, module)
         sheet.full_clean()

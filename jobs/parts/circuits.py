@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs.models import ConfidenceChoice, Design, DesignCircuit, WireLeg
+from jobs.models import ConfidenceChoice, Design, DesignCircuit, DesignSource, WireLeg
 from jobs.parts import power_inputs
 
 #: What a circuit connects, by its id.
@@ -106,9 +106,9 @@ def wanted_circuits(design: Design) -> Iterator[Wanted]:
         yield Wanted("C17", "load", round(watts / volts, 1))
 
 
-def _is_generator(source: object) -> bool:
+def _is_generator(source: DesignSource) -> bool:
     """Return whether a source makes line voltage only: it charges through a charger that has its own row."""
-    return power_inputs.source_kind(source) is sizing.SourceKind.GENERATOR  # type: ignore[arg-type]
+    return power_inputs.source_kind(source) is sizing.SourceKind.GENERATOR
 
 
 def missing_circuits(

@@ -14,7 +14,16 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from jobs.models import BatterySheet, ChargerSheet, Design, ExistingItem, Obstacle, Survey, Vehicle
+from jobs.models import (
+    BatterySheet,
+    ChargerSheet,
+    Design,
+    DesignPanel,
+    ExistingItem,
+    Obstacle,
+    Survey,
+    Vehicle,
+)
 
 #: Wash and layout by array area. Common practice, no source. [h/m²]
 LAYOUT_H_PER_M2: Final = Decimal("0.15")
@@ -123,7 +132,7 @@ def _roof_hours(design: Design) -> dict[str, Decimal]:
     return wanted
 
 
-def _layout_hours(panels: Iterable) -> Decimal:  # type: ignore[type-arg]
+def _layout_hours(panels: Iterable[DesignPanel]) -> Decimal:
     """Return wash and layout: the plan hours, more on a big array, never past the high end."""
     code = labour_codes()["L03"]
     area_m2 = sum(panel.part.panel_sheet.length_m * panel.part.panel_sheet.width_m for panel in panels)

@@ -9,6 +9,7 @@ from typing import Final
 import sizing
 from jobs.engine.stored import result_of
 from jobs.models import Design, ExistingItem, LineKind, Part, ScopeItem, Shop, SizingRun
+from jobs.models.quote import SHARE_OF_PARTS
 from jobs.quote import labour, money
 from jobs.quote.lines import HOUR, MILE, LineDraft, Rates
 from jobs.quote.lines import labour as labour_line
@@ -97,7 +98,7 @@ def _consumables(shop: Shop) -> LineDraft:
         LineKind.CONSUMABLES,
         "Sealant, tape, cleaner, ties, terminals",
         quantity=shop.consumables_fraction,
-        unit=money.SHARE_OF_PARTS,
+        unit=SHARE_OF_PARTS,
     )
 
 

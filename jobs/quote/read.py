@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
+from django.contrib.auth.models import User
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 
@@ -15,6 +15,7 @@ import sizing
 from common import units as trade
 from jobs.engine.stored import result_of
 from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
+from jobs.models.quote import Line
 from jobs.quote import money
 from jobs.quote.document import GROUP_LABELS, design_month, month_name
 
@@ -40,7 +41,7 @@ class LineGroup:
     """Lines of one kind with their sum."""
 
     label: str
-    lines: list[QuoteLine]
+    lines: list[Line]
     amount: Decimal
     is_labour: bool
     hours: Decimal
@@ -66,21 +67,18 @@ class JobMoney:
     total: Decimal
 
 
-def quotes_visible(user: Any) -> QuerySet[Quote]:
+def quotes_visible(user: User) -> QuerySet[Quote]:
     """Return the quotes of the person's shop with what every page of one asks for."""
     return Quote.objects.visible_to(user).select_related(*_RELATED)
 
 
-def quote_for_page(user: Any, pk: int) -> Quote:
+def quote_for_page(user: User, pk: int) -> Quote:
     """Return one quote in full; another shop's answers 404."""
     found: Quote = get_object_or_404(
         quotes_visible(user)
         .select_related("design__inverter__part__inverter_sheet", "written_by")
-        .prefetch_related(
-            Prefetch("lines", QuoteLine.objects.select_related("part")),
-            "scope_items",
-            Prefetch("links", GuestLink.objects.filter(revoked_at=None)),
-        ),
+        .prefetch_related(Prefetch("lines", QuoteLine.objects.select_related("part")), "scope_items")
+        .prefetch_related(Prefetch("links", GuestLink.objects.filter(revoked_at=None))),
         pk=pk,
     )
     return found
@@ -104,7 +102,7 @@ def state_text(quote: Quote, *, on: date) -> str:
     return quote.get_state_display()
 
 
-def line_groups(lines: Iterable[QuoteLine]) -> list[LineGroup]:
+def line_groups(lines: Iterable[Line]) -> list[LineGroup]:
     """Return the lines by kind, in the order of the kinds."""
     lines = list(lines)
     groups = []

@@ -12,7 +12,8 @@ DATA: Final = Path(__file__).resolve().parent.parent / "data"
 
 @functools.cache
 def _read(name: str) -> dict[str, Any]:
-    return json.loads((DATA / f"{name}.json").read_text(encoding="utf-8"))  # type: ignore[no-any-return]
+    found: dict[str, Any] = json.loads((DATA / f"{name}.json").read_text(encoding="utf-8"))
+    return found
 
 
 def vehicle_usual(kind: str) -> dict[str, Any]:

@@ -108,7 +108,8 @@ def _drop(survey: Survey) -> bool:
     old = RoofPhoto.objects.filter(survey=survey).first()
     if old is None:
         return False
-    transaction.on_commit(partial(old.file.storage.delete, old.file.name))
+    if old.file.name:
+        transaction.on_commit(partial(old.file.storage.delete, old.file.name))
     old.delete()
     return True
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
+from django.contrib.auth.models import User
 from django.db.models import Count
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -83,10 +84,10 @@ class PartState:
     missing_count: int
 
 
-def survey_for_page(user: Any, job_pk: int) -> Survey:
+def survey_for_page(user: User, job_pk: int) -> Survey:
     """Return a job's survey with its rows, vehicle and customer; another shop's is not found."""
     surveys = Survey.objects.visible_to(user).select_related("job__shop", "job__vehicle__customer")
-    return get_object_or_404(surveys.prefetch_related(*ROWS), job_id=job_pk)  # type: ignore[no-any-return]
+    return get_object_or_404(surveys.prefetch_related(*ROWS), job_id=job_pk)
 
 
 def completeness(survey: Survey) -> list[StageCompleteness]:

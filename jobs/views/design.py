@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.contrib.auth.models import User
 from django.core.paginator import Paginator
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -59,7 +60,7 @@ def design_detail(request: ShopRequest, pk: int) -> HttpResponse:
     return render(request, "jobs/design_detail.html", design_context(request, design))
 
 
-def design_for_page(user: Any, pk: int) -> Design:
+def design_for_page(user: User, pk: int) -> Design:
     """Return one revision with what its page shows; another shop's is not found."""
     return get_object_or_404(designs_for_page(Design.objects.visible_to(user)), pk=pk)
 

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.autolayout import run as lay_do
 from jobs.autolayout.page import candidate_of, lay_page
+from jobs.autolayout.question import LayRefused
 from jobs.design.revision import Change
 from jobs.engine.stored import designs_with
 from jobs.forms.lay import LayForm, usual_parts
@@ -82,7 +83,7 @@ def lay_take(request: ShopRequest, pk: int) -> HttpResponse:
     candidate = candidate_of(design, _number(request.POST.get("run")), request.POST.get("candidate", ""))
     try:
         if candidate is None:
-            raise lay_do.LayRefused("These layouts were replaced by a newer search: choose again.")
+            raise LayRefused("These layouts were replaced by a newer search: choose again.")
         change = Change(
             actor=request.user,
             at=timezone.now(),

@@ -127,7 +127,7 @@ def _blend(name: str, cells: tuple[tuple[int, float], ...], scale: float) -> tup
     """Return the weighted mean of one array over cells, a value per month where it has months."""
     values = _grid()[name]
     mean = sum(values[..., number] * weight for number, weight in cells)
-    return tuple(float(value) / scale for value in (mean if values.ndim == 2 else (mean,)))  # type: ignore[union-attr]
+    return tuple(float(value) / scale for value in (mean if values.ndim == 2 else (mean,)))  # type: ignore[union-attr]  # sum() of arrays
 
 
 @lru_cache(maxsize=1)

@@ -194,7 +194,7 @@ def _solve(
     found: Candidates, rules: LayRules, first: IntArray, progress: Progress | None
 ) -> tuple[IntArray, float, bool]:
     """Return the places chosen, the bound [kWh] and whether the choice is proved; ``first`` is the start."""
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]  # highspy is untyped
     solver.silent()
     for option, value in (
         ("mip_rel_gap", 0.0),

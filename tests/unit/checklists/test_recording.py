@@ -76,6 +76,13 @@ def test_one_id_for_two_things_is_refused(checklist, entry, bob, now):
         events_record(checklist=checklist, entries=[other], actor=bob, at=now)
 
 
+def test_work_without_a_time_of_its_own_was_done_when_it_came(checklist, entry, bob, now):
+    made = entry(checklist, "A5", "rest_v", 12.6)
+    assert made.claimed_at is None
+    events_record(checklist=checklist, entries=[made], actor=bob, at=now)
+    assert StepEvent.objects.get(pk=made.id).claimed_at == now
+
+
 def test_a_step_of_another_job_is_refused(checklist, entry, bob, now):
     stray = Entry(id=uuid.uuid4(), step=999_999, field="rest_v", value=12.6)
     with pytest.raises(RecordRefused, match="no step of this job"):

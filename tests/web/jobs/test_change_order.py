@@ -115,6 +115,15 @@ class TestChangeOrderDetail:
         assert "$668.87" in text
         assert "Locked until the customer signs" in text
 
+    def test_its_lines_stand_by_kind_with_hours_and_sums(self, order, alice, client_of):
+        groups = client_of(alice).get(at("change_order_detail", order)).context["groups"]
+        # 4 h at 135.00; parts of 92.00 with 30 % on them.
+        assert [(group.is_labour, group.hours, group.amount) for group in groups] == [
+            (True, 4, Decimal("540.00")),
+            (False, 1, Decimal("119.60")),
+        ]
+        assert [line.text for group in groups for line in group.lines] == ["Rot repair", "Ply and resin"]
+
     def test_it_is_priced_anew(self, order, alice, client_of):
         client = client_of(alice)
         assert client.get(at("change_order_edit", order)).status_code == 200

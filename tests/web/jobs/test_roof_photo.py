@@ -99,6 +99,17 @@ def test_a_second_photo_takes_the_place_and_the_file_of_the_first(
     assert not RoofPhoto.objects.exists()
 
 
+def test_a_photo_whose_file_was_lost_goes_all_the_same(
+    add, erin, design, client_of, django_capture_on_commit_callbacks
+):
+    add(erin)
+    RoofPhoto.objects.update(file="")
+    with django_capture_on_commit_callbacks(execute=True):
+        answer = client_of(erin).post(reverse("jobs:roof_photo_remove", args=[design.pk]))
+    assert answer.status_code == 302
+    assert not RoofPhoto.objects.exists()
+
+
 WRONG = [
     ({"x_mm": 1e9}, "Middle of the photo, from the rear: must be from -20000 to 40000 mm."),
     ({"turn_deg": "left"}, "Turned: must be from -360 to 360°."),
