@@ -18,7 +18,7 @@ _IMPORT: Final = re.compile(r'from "(\.[^"]+)"')
 
 @register.simple_tag
 def modules_of(script: str) -> list[str]:
-    """Return the addresses of all modules that a script (``js/workspace/main.js``) imports, itself left out."""
+    """Return the addresses of all modules a script (``js/workspace/main.js``) imports, itself left out."""
     names = _imported(script) if settings.DEBUG else _imported_once(script)
     return [static(name) for name in names]
 
