@@ -9,7 +9,8 @@ from django.db import transaction
 
 from checklists.models import Checklist, Step
 from checklists.plan.facts import plan_facts, quote_facts
-from checklists.plan.steps import planned_steps, template_version
+from checklists.plan.steps import planned_steps
+from checklists.plan.templates import template_version
 from checklists.tables.run import sums_task
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run

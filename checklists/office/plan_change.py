@@ -17,7 +17,8 @@ from django.db import transaction
 from checklists.models import Checklist, PlanChange, Step
 from checklists.plan.difference import Key, Plan, PlanTouch, key_of, plan_touch, source_names, with_old_names
 from checklists.plan.facts import plan_facts
-from checklists.plan.steps import PlannedStep, template_version
+from checklists.plan.steps import PlannedStep
+from checklists.plan.templates import template_version
 from checklists.record.deviations import deviations_refresh
 from checklists.record.progress import job_follows
 from checklists.record.read import work_of

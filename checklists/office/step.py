@@ -10,6 +10,7 @@ import sizing
 from checklists.forms.step import StepForm
 from checklists.models import Deviation, StepEvent, is_apart
 from checklists.office.overview import next_open_step, safety_lines
+from checklists.plan.roles import Role
 from checklists.record.circuits import circuit_rows
 from checklists.record.read import Work
 from checklists.record.wording import quantity_text, value_text
@@ -22,21 +23,21 @@ from checklists.rules.seals import seal_count
 from common import units as trade
 
 #: Steps that carry a table or a picture of their own below the fields.
-EXTRAS: Final = {
-    "D2": "seals",
-    "D3": "seals",
-    "D7": "seals",
-    "D11": "seals",
-    "D12": "seals",
-    "E7": "seals",
-    "I6": "charge_sum",
-    "J2": "schedule",
-    "J3": "open_items",
-    "K5": "readings",
-    "K14": "readings",
-    "L5": "release",
-    "M1": "labels",
-    "M7": "sign",
+EXTRAS: Final[Mapping[str, str]] = {
+    Role.FEET: "seals",
+    Role.SEAL_UNDER: "seals",
+    Role.SEAL_OVER: "seals",
+    Role.UNUSED_HOLES: "seals",
+    Role.SEAL_COUNT: "seals",
+    Role.GLAND_BOX: "seals",
+    Role.CHARGE_SUM: "charge_sum",
+    Role.SCHEDULE_READ: "schedule",
+    Role.OPEN_ITEMS: "open_items",
+    Role.READINGS_COMPARED: "readings",
+    Role.READINGS_PASS: "readings",
+    Role.RELEASE: "release",
+    Role.LABELS: "labels",
+    Role.SIGN_OFF: "sign",
 }
 
 
@@ -165,7 +166,7 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
     steps = work.install.in_scope
     place = next((i for i, each in enumerate(steps) if each is step), None)
     mark, whole = work.install.mark(step), work.install.whole_state(step)
-    extra = EXTRAS.get(step.code, "")
+    extra = EXTRAS.get(step.role, "")
     return StepPage(
         step=step,
         mark=mark,
@@ -314,8 +315,8 @@ def _situations(value: float, found: FieldMark) -> Iterator[str]:
 def readings_table(work: Work) -> dict[str, Any]:
     """Return each string's readings against what they should be."""
     rows = []
-    for string in work.install.of_code("K3"):
-        current = work.install.by_key.get(("K4", string.subject))
+    for string in work.install.of_role(Role.STRING_VOC):
+        current = work.install.step(Role.STRING_ISC, string.subject)
         rows.append(
             {
                 "title": f"String {string.subject_name}",
@@ -323,13 +324,13 @@ def readings_table(work: Work) -> dict[str, Any]:
                 "isc": current and check_of_string(work.install, current, "isc_a", work.system),
             }
         )
-    return {"sun": sun_of(work.install), "rows": rows}
+    return {"sun": sun_of(work.install), "sun_code": work.install.code_of(Role.SUN), "rows": rows}
 
 
 def open_items(work: Work) -> list[Any]:
     """Return what keeps the go shut."""
-    go = next((hold for hold in work.holds.all() if hold.step.code == "J5"), None)
-    return [item for item in go.items if item.step.code not in {"J3", "J5"}] if go else []
+    go = next((hold for hold in work.holds.all() if hold.step.role == Role.GO), None)
+    return [item for item in go.items if item.step.role not in {Role.OPEN_ITEMS, Role.GO}] if go else []
 
 
 def charge_sum(work: Work) -> sizing.Check | None:
@@ -339,7 +340,7 @@ def charge_sum(work: Work) -> sizing.Check | None:
 
 def release(work: Work) -> dict[str, Any]:
     """Return when it may be driven."""
-    sealed = [work.install.state(step).last_at for step in work.install.of_code("D7")]
+    sealed = [work.install.state(step).last_at for step in work.install.of_role(Role.SEAL_OVER)]
     known = [at for at in sealed if at is not None]
     at, words = drive_release(work.install, max(known, default=None))
     return {"at": at, "words": words}

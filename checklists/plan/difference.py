@@ -6,22 +6,59 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from checklists.plan.roles import PhaseRole, Role, roles_of
 from checklists.plan.steps import PlannedStep, planned_steps
+from checklists.plan.templates import template_version
 
 Key = tuple[str, str]
+Redone = tuple[tuple[Role, str], ...]
 
-#: A changed part → the steps whose work it undoes; ``{id}`` is the part's letter, number or label.
-_CONTROLLER: Final = (
-    "E3", "F4 controller:{id}", "F5 controller:{id}", "G6 joint:controller-{id}", "I1 source:{id}", "I6",
-    "K7 controller:{id}", "K8", "K9 controller:{id}",
-)  # fmt: skip
-_SOURCE: Final = ("I1 source:{id}", "I3 source:{id}", "I6")
-_PANEL: Final = ("E1 panel:{id}", "E2")
-_PLACE: Final = ("C3 panel:{id}", "C4", "C5", "C6", "C7", "D2 panel:{id}", "D3 panel:{id}", "D7 panel:{id}",
-    "D10 panel:{id}")  # fmt: skip
-_STRING: Final = ("E3", "E5 string:{id}", "E8 string:{id}", "K3 string:{id}", "K4 string:{id}", "K5", "K6")
-_INVERTER: Final = ("G6 joint:inverter", "K11", "K12", "K13")
-_BANK_STEPS: Final = ("K10", "K11")
+#: A changed part → the steps whose work it undoes, each by its role and subject; ``{id}`` is the part's
+#: letter, number or label.
+_CONTROLLER: Final[Redone] = (
+    (Role.STRINGS_BUILT, ""),
+    (Role.PV_SWITCH, "controller:{id}"),
+    (Role.CONTROLLER_MOUNTED, "controller:{id}"),
+    (Role.TORQUE, "joint:controller-{id}"),
+    (Role.CHARGER_SETTINGS, "source:{id}"),
+    (Role.CHARGE_SUM, ""),
+    (Role.FIRST_CHARGE, "controller:{id}"),
+    (Role.CHARGE_STAGES, ""),
+    (Role.DROP_UNDER_SUN, "controller:{id}"),
+)
+_SOURCE: Final[Redone] = (
+    (Role.CHARGER_SETTINGS, "source:{id}"),
+    (Role.DC_DC_LOAD, "source:{id}"),
+    (Role.CHARGE_SUM, ""),
+)
+_PANEL: Final[Redone] = ((Role.PANEL_SERIAL, "panel:{id}"), (Role.PLUGS_MATCH, ""))
+_PLACE: Final[Redone] = (
+    (Role.PANEL_CHALKED, "panel:{id}"),
+    (Role.LIDS_CLEAR, ""),
+    (Role.CLEAR_BELOW, ""),
+    (Role.DRY_FIT, ""),
+    (Role.LAYOUT_ACCEPTED, ""),
+    (Role.FEET, "panel:{id}"),
+    (Role.SEAL_UNDER, "panel:{id}"),
+    (Role.SEAL_OVER, "panel:{id}"),
+    (Role.FOOT_PHOTOS, "panel:{id}"),
+)
+_STRING: Final[Redone] = (
+    (Role.STRINGS_BUILT, ""),
+    (Role.STRING_FUSE, "string:{id}"),
+    (Role.STRING_POLARITY, "string:{id}"),
+    (Role.STRING_VOC, "string:{id}"),
+    (Role.STRING_ISC, "string:{id}"),
+    (Role.READINGS_COMPARED, ""),
+    (Role.ARRAY_INSULATION, ""),
+)
+_INVERTER: Final[Redone] = (
+    (Role.TORQUE, "joint:inverter"),
+    (Role.LOAD_TEST, ""),
+    (Role.INVERTER_ALARMS, ""),
+    (Role.AIR_CONDITIONER_START, ""),
+)
+_BANK_STEPS: Final[Redone] = ((Role.BATTERY_MONITOR, ""), (Role.LOAD_TEST, ""))
 #: What of a bank is a matter of hands; the rest of its record is for the sums.
 _BANK_FIELDS: Final = (
     "chemistry",
@@ -33,8 +70,13 @@ _BANK_FIELDS: Final = (
 )
 _PLACE_FIELDS: Final = ("x_m", "y_m", "turned")
 #: Work in these phases is live after the go: a go given on the plan before is asked for anew.
-_ELECTRIC: Final = "EFGHI"
-_GO: Final = ("J2", "J5")
+_ELECTRIC: Final = frozenset(
+    {PhaseRole.ROOF_WIRING, PhaseRole.HOME_RUN, PhaseRole.BATTERY, PhaseRole.INVERTER, PhaseRole.SOURCES}
+)
+_GO: Final[Redone] = ((Role.SCHEDULE_READ, ""), (Role.GO, ""))
+#: A changed bank undoes all that was done in these phases, a changed inverter all of its own.
+_OF_BANK: Final = frozenset({PhaseRole.BATTERY, PhaseRole.SOURCES})
+_OF_INVERTER: Final = frozenset({PhaseRole.INVERTER})
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +107,8 @@ def plan_touch(before: Plan, after: Plan) -> PlanTouch:
     both = asked & was_asked
     touched = {key for key in both if _words(old[key]) != _words(new[key])}
     touched |= both & set(_by_parts(before.inputs, after.inputs, both))
-    if any(code[0] in _ELECTRIC for code, _ in touched | (asked - was_asked)):
-        touched |= both & {(code, "") for code in _GO}
+    if _in_phases(touched | (asked - was_asked), _ELECTRIC):
+        touched |= both & set(_named(_GO, ""))
     return PlanTouch(
         touched=frozenset(touched),
         added=frozenset(asked - was_asked),
@@ -144,17 +186,23 @@ def _by_parts(old: Mapping[str, Any], new: Mapping[str, Any], keys: set[Key]) ->
     for name in _changed(old["strings"], new["strings"]):
         yield from _named(_STRING, name)
     if _part(old["bank"], _BANK_FIELDS) != _part(new["bank"], _BANK_FIELDS):
-        yield from (key for key in keys if key[0][0] in "GI")
+        yield from _in_phases(keys, _OF_BANK)
         yield from _named(_BANK_STEPS, "")
     if old["inverter"] != new["inverter"]:
-        yield from (key for key in keys if key[0][0] == "H")
+        yield from _in_phases(keys, _OF_INVERTER)
         yield from _named(_INVERTER, "")
 
 
-def _named(rules: Iterable[str], name: str) -> Iterator[Key]:
-    for rule in rules:
-        code, _, subject = rule.format(id=name).partition(" ")
-        yield code, subject
+def _named(steps: Redone, name: str) -> Iterator[Key]:
+    roles = roles_of(template_version())
+    for role, subject in steps:
+        yield roles.code(role), subject.format(id=name)
+
+
+def _in_phases(keys: Iterable[Key], phases: frozenset[PhaseRole]) -> set[Key]:
+    """Return the steps that belong to these phases."""
+    roles = roles_of(template_version())
+    return {key for key in keys if roles.phase_of(key[0]) in phases}
 
 
 def _changed(

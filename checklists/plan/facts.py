@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import sizing
+from checklists.plan.roles import Role, roles_of
+from checklists.plan.templates import template_version
 from jobs.engine.stored import result_of
 from jobs.engine.system import input_from_json
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
@@ -229,25 +231,33 @@ def _settings(row: sizing.ProfileRow | None, planned_v: float | None) -> dict[st
 def _equipment(design: Design) -> Iterator[dict[str, Any]]:
     """Yield what is fitted and the step at which its serial is read."""
     for panel in design.panels.all():
-        yield _item("E1", f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan")
+        yield _item(
+            Role.PANEL_SERIAL, f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan"
+        )
     for unit in design.controllers.all():
-        yield _item("F5", f"controller:{unit.label}", unit.part, f"Controller {unit.label}", "Inside")
+        yield _item(
+            Role.CONTROLLER_MOUNTED,
+            f"controller:{unit.label}",
+            unit.part,
+            f"Controller {unit.label}",
+            "Inside",
+        )
     bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
     if bank is not None:
         place = "Inside" if design.job.survey.battery_is_inside else "Outside"
         for number in range(1, bank.quantity + 1):
-            yield _item("G1", f"battery:{number}", bank.part, f"Battery {number}", place)
+            yield _item(Role.BATTERY, f"battery:{number}", bank.part, f"Battery {number}", place)
     if inverter is not None:
         label = next((circuit.label for circuit in design.circuits.all() if circuit.kind == "C6"), "")
-        yield _item("H1", f"circuit:{label}", inverter.part, "Inverter", "Inside")
+        yield _item(Role.INVERTER_CABLE, f"circuit:{label}", inverter.part, "Inverter", "Inside")
     for source in design.sources.all():
         if source.part is not None:
-            yield _item("I1", f"source:{source.pk}", source.part, str(source), "Inside")
+            yield _item(Role.CHARGER_SETTINGS, f"source:{source.pk}", source.part, str(source), "Inside")
 
 
-def _item(code: str, subject: str, part: Part, title: str, location: str) -> dict[str, Any]:
+def _item(role: Role, subject: str, part: Part, title: str, location: str) -> dict[str, Any]:
     return {
-        "code": code,
+        "code": roles_of(template_version()).code(role),
         "subject": subject,
         "title": title,
         "model": part.name,

@@ -8,13 +8,12 @@ the checklist is opened: later edits of the plan do not move what the technician
 from __future__ import annotations
 
 import functools
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
-_DATA: Final = Path(__file__).parent.parent / "data" / "install_steps.json"
+from checklists.plan.roles import PhaseRole
+from checklists.plan.templates import templates
 
 #: Group of subjects named by ``per`` → (word in the step's subject, group the planned values are read from).
 SUBJECTS: Final[Mapping[str, tuple[str, str]]] = {
@@ -39,6 +38,7 @@ class Phase:
     """One phase of the work."""
 
     letter: str
+    role: PhaseRole
     title: str
     place: str
     planned_h: float
@@ -77,24 +77,14 @@ class PlannedStep:
 
 
 @functools.cache
-def _templates() -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(_DATA.read_text(encoding="utf-8"))
-    return found
-
-
-def template_version() -> str:
-    """Return the version of the step templates."""
-    return str(_templates()["version"])
-
-
-@functools.cache
 def phases() -> Mapping[str, Phase]:
     """Return the phases in their order, by letter."""
-    data = _templates()
+    data = templates()
     lines = data["safety"]
     return {
         row["letter"]: Phase(
             letter=row["letter"],
+            role=PhaseRole(row["role"]),
             title=row["title"],
             place=row["place"],
             planned_h=row["planned_h"],
@@ -109,12 +99,12 @@ def planned_steps(facts: Mapping[str, Any]) -> list[PlannedStep]:
     scopes = set(facts["scopes"])
     steps: list[PlannedStep] = []
     placed: set[str] = set()
-    templates = _templates()["steps"]
-    for template in templates:
+    rows = templates()["steps"]
+    for template in rows:
         found = list(_in_scope(template, facts, scopes))
         steps += found
         placed |= {step.code for step in found}
-    for template in templates:
+    for template in rows:
         if template["code"] not in placed:
             steps.append(_step(template, facts, "", "", is_in_scope=False))
             placed.add(template["code"])

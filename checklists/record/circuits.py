@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from checklists.plan.roles import Role
 from checklists.record.read import Work
 from jobs.engine.stored import result_of
 
@@ -56,9 +57,10 @@ def _measured_drop(work: Work, circuit: str) -> float | None:
     if facts.get("kind") != "C2":
         return None
     serves = next((found.serves for found in work.system.circuits if found.id == circuit), "")
-    for step in work.install.of_code("K9"):
+    for step in work.install.of_role(Role.DROP_UNDER_SUN):
         if serves in {"", f"controller:{step.subject_name}"}:
-            values = [work.install.value("K9", name, step.subject) for name in ("combiner_v", "controller_v")]
-            if None not in values:
-                return float(values[0]) - float(values[1])
+            at = work.install.state(step)
+            combiner_v, controller_v = at["combiner_v"].value, at["controller_v"].value
+            if combiner_v is not None and controller_v is not None:
+                return float(combiner_v) - float(controller_v)
     return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Final
 
+from checklists.plan.roles import Role
 from checklists.record.read import Work
 from jobs.customers.job import job_move, next_states
 from jobs.models import Job
@@ -32,11 +33,11 @@ _ROADS: Final = {
 
 def job_follows(*, work: Work, actor: Actor, at: datetime) -> None:
     """Move the job as far as the record shows it is; never back, never past what the office does first."""
-    passed = {hold.step.code: hold.is_passed for hold in work.holds.all()}
+    passed = {hold.step.role: hold.is_passed for hold in work.holds.all()}
     wanted = S.IN_WORK
-    if passed.get("J5"):
+    if passed.get(Role.GO):
         wanted = S.COMMISSIONING
-        if passed.get("K14") and passed.get("L5") is False:
+        if passed.get(Role.READINGS_PASS) and passed.get(Role.RELEASE) is False:
             wanted = S.CURE_WAIT
     job_walk(job=work.checklist.job, to=wanted, actor=actor, at=at)
 

@@ -14,6 +14,7 @@ from django.db.models.functions import Cast
 
 import sizing
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
+from checklists.plan.roles import Role, StepRoles, roles_of
 from checklists.rules.fields import FieldSpec, specs_from_json
 from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
@@ -89,7 +90,7 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
     install = Install(
-        steps=before.install.steps if before else tuple(_step_info(step) for step in steps.values()),
+        steps=before.install.steps if before else _step_infos(checklist, steps.values()),
         states=before.install.states
         if before and events is before.events
         else reduce_events(event_of(event) for event in events),
@@ -98,7 +99,7 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         deviations=tuple(_deviation(row) for row in deviations),
         waiting_changes=tuple(_waiting(change_orders)),
         signed_parts=frozenset(signed_parts),
-        extra={"J5": (f"Values as built: {checklist.as_built_problem}",)}
+        extra={Role.GO: (f"Values as built: {checklist.as_built_problem}",)}
         if checklist.as_built_problem
         else {},
     )
@@ -141,15 +142,23 @@ def _with_readings(work: Work) -> Install:
     return replace(
         install,
         judged=judge_readings(install, work.system, work.result),
-        extra={**install.extra, "K14": alike},
+        extra={**install.extra, Role.READINGS_PASS: alike},
     )
 
 
-def _step_info(step: Any) -> StepInfo:
+def _step_infos(checklist: Checklist, steps: Iterable[Step]) -> tuple[StepInfo, ...]:
+    """Return the stored steps with the roles they have in the template the job was made from."""
+    roles = roles_of(checklist.template_version)
+    return tuple(_step_info(step, roles) for step in steps)
+
+
+def _step_info(step: Any, roles: StepRoles) -> StepInfo:
     """Return a step that came as text as the pure modules read it."""
     return StepInfo(
         pk=step.pk,
         code=step.code,
+        role=roles.of(step.code),
+        phase_role=roles.phase_of(step.code),
         subject=step.subject,
         title=step.title,
         instruction=step.instruction,

@@ -6,13 +6,16 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from checklists.plan.roles import PhaseRole, Role
 from checklists.plan.steps import phases
 from checklists.rules.install import Install, OverrideInfo, StepInfo
 from checklists.rules.judging import FieldMark, Mark
 from checklists.rules.seals import seal_count
 
 #: From this phase on every earlier hold must have passed, whatever was let through in between.
-_ENERGISE: Final = "J"
+_ENERGISE: Final = PhaseRole.BEFORE_ENERGISING
+#: The second person may not be the only one who worked in these phases.
+_INSIDE_WORK: Final = frozenset({PhaseRole.HOME_RUN, PhaseRole.BATTERY, PhaseRole.INVERTER})
 #: Two batteries may not rest further apart than this before they are joined; common practice. [V]
 REST_SPREAD_V: Final = 0.05
 
@@ -102,6 +105,7 @@ class Holds:
         self.install = install
         self._known: dict[str, Hold] = {}
         self.letters = [letter for letter in phases() if install.of_phase(letter)]
+        self._energise = next(each.letter for each in phases().values() if each.role == _ENERGISE)
 
     def of_phase(self, letter: str) -> Hold | None:
         """Return the hold that ends a phase; None when the phase has none in scope."""
@@ -121,7 +125,7 @@ class Holds:
     def locks(self, letter: str) -> tuple[str, ...]:
         """Return why a phase is locked; empty when it is open."""
         own = tuple(self._change_locks(letter))
-        if letter >= _ENERGISE:
+        if letter >= self._energise:
             shut = [hold for hold in self.all() if hold.step.phase < letter and not hold.is_passed]
             return own + _shut_words(shut)
         gate = self._gate(letter)
@@ -185,9 +189,9 @@ class Holds:
         for step in self.install.of_phase(hold.phase):
             yield from self._open_fields(step)
         yield from self._deviations(hold)
-        for sentence in self.install.extra.get(hold.code, ()):
+        for sentence in self.install.extra.get(hold.role, ()):
             yield OpenItem(hold, sentence)
-        extra = _EXTRA.get(hold.code)
+        extra = _EXTRA.get(hold.role)
         if extra is not None:
             yield from extra(self, hold)
 
@@ -202,7 +206,7 @@ class Holds:
         by_pk = {step.pk: step for step in self.install.steps}
         for deviation in self.install.deviations:
             step = by_pk.get(deviation.step or 0)
-            is_here = hold.code == "J5" or (step is not None and step.phase == hold.phase)
+            is_here = hold.role == Role.GO or (step is not None and step.phase == hold.phase)
             if deviation.blocks and is_here:
                 yield OpenItem(step or hold, deviation.sentence, deviation.can_be_accepted)
 
@@ -225,14 +229,14 @@ class Holds:
         yield from self._second_person(hold)
 
     def _second_person(self, hold: StepInfo) -> Iterator[OpenItem]:
-        step = self.install.by_key.get(("J1", ""))
-        name = self.install.value("J1", "second_person")
+        step = self.install.step(Role.SECOND_PERSON)
+        name = self.install.value(Role.SECOND_PERSON, "second_person")
         if step is None or not name:
             return
         hands = {
             person.casefold()
             for each in self.install.in_scope
-            if each.phase in "FGH"
+            if each.phase_role in _INSIDE_WORK
             for person in self.install.state(each).by_names
         }
         if hands == {str(name).strip().casefold()}:
@@ -243,7 +247,8 @@ class Holds:
             yield OpenItem(hold, sentence)
 
     def _rest_volts(self, hold: StepInfo) -> Iterator[OpenItem]:
-        volts = {step: self.install.state(step)["rest_v"].value for step in self.install.of_code("G1")}
+        batteries = self.install.of_role(Role.BATTERY)
+        volts = {step: self.install.state(step)["rest_v"].value for step in batteries}
         known = [float(value) for value in volts.values() if value is not None]
         if len(known) > 1 and max(known) - min(known) > REST_SPREAD_V + 1e-9:
             spread = max(known) - min(known)
@@ -258,7 +263,7 @@ class Holds:
                 if found.spec.kind != "serial" or not found.value or step.phase > hold.phase:
                     continue
                 name = "".join(str(found.value).split()).casefold()
-                if name in seen and seen[name].code == step.code and hold.phase == step.phase:
+                if name in seen and seen[name].role == step.role and hold.phase == step.phase:
                     yield OpenItem(step, f"Serial {found.value} is also recorded at “{seen[name].title}”")
                 seen.setdefault(name, step)
 
@@ -280,21 +285,21 @@ _PART_WORDS: Final = {
 }
 _Extra = Callable[[Holds, StepInfo], Iterator[OpenItem]]
 _EXTRA: Final[Mapping[str, _Extra]] = {
-    "D12": Holds._counts,
-    "E10": Holds._serials,
-    "G12": Holds._battery,
-    "J5": Holds._go,
-    "M7": Holds._signatures,
+    Role.SEAL_COUNT: Holds._counts,
+    Role.POLARITY_PROVEN: Holds._serials,
+    Role.BATTERY_COMPLETE: Holds._battery,
+    Role.GO: Holds._go,
+    Role.SIGN_OFF: Holds._signatures,
 }
 
 
 def required_signatures(install: Install, holds: Holds) -> tuple[str, ...]:
     """Return whose signatures the sheet needs; the owner's only where something was let pass."""
     parts = ["technician"]
-    if any(step.code == "H8" for step in install.in_scope):
+    if install.of_role(Role.LICENSED_PERSON):
         parts.append("licensed")
     is_let_stand = any(each.state == "accepted" for each in install.deviations)
-    others = (step for step in install.in_scope if step.is_hold and step.code != "M7")
+    others = (step for step in install.in_scope if step.is_hold and step.role != Role.SIGN_OFF)
     is_overridden = any(holds.of_step(step).covered for step in others)
     if is_let_stand or is_overridden:
         parts.append("owner")

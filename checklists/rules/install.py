@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from checklists.plan.roles import PhaseRole, Role
 from checklists.rules.fields import FieldSpec, expanded
 from checklists.rules.judging import Judged, StepMark, judge_step
 from checklists.rules.reducer import EMPTY, StepState
@@ -18,6 +19,8 @@ class StepInfo:
 
     pk: int
     code: str
+    role: str
+    phase_role: PhaseRole
     subject: str
     title: str
     instruction: str
@@ -84,7 +87,7 @@ class Install:
     waiting_changes: tuple[WaitingChange, ...] = ()
     signed_parts: frozenset[str] = frozenset()
     judged: Mapping[tuple[int, str], Judged] = field(default_factory=dict)
-    extra: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by code of the hold it keeps shut
+    extra: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by role of the hold it keeps shut
 
     @functools.cached_property
     def in_scope(self) -> tuple[StepInfo, ...]:
@@ -92,17 +95,24 @@ class Install:
         return tuple(step for step in self.steps if step.is_in_scope)
 
     @functools.cached_property
-    def by_key(self) -> Mapping[tuple[str, str], StepInfo]:
-        """Return the steps by code and subject."""
-        return {(step.code, step.subject): step for step in self.steps}
+    def _by_role(self) -> Mapping[tuple[str, str], StepInfo]:
+        return {(step.role, step.subject): step for step in self.steps}
+
+    def step(self, role: str, subject: str = "") -> StepInfo | None:
+        """Return the step of a role and subject; None when the job has none."""
+        return self._by_role.get((role, subject))
 
     def of_phase(self, letter: str) -> tuple[StepInfo, ...]:
         """Return the steps of a phase that are in scope."""
         return tuple(step for step in self.in_scope if step.phase == letter)
 
-    def of_code(self, code: str) -> tuple[StepInfo, ...]:
-        """Return the steps in scope that share a code (one per panel, string …)."""
-        return tuple(step for step in self.in_scope if step.code == code)
+    def of_role(self, role: str) -> tuple[StepInfo, ...]:
+        """Return the steps in scope that share a role (one per panel, string …)."""
+        return tuple(step for step in self.in_scope if step.role == role)
+
+    def code_of(self, role: str) -> str:
+        """Return the code printed for a role, as people know the step."""
+        return next((step.code for step in self.steps if step.role == role), "")
 
     def state(self, step: StepInfo) -> StepState:
         """Return what stands at a step, of what was recorded on the plan it is asked by."""
@@ -128,9 +138,9 @@ class Install:
         """Return whether a change of plan asks for this step again."""
         return bool(self.outdated(step)) and not self.mark(step).is_done
 
-    def value(self, code: str, name: str, subject: str = "") -> Any:
+    def value(self, role: str, name: str, subject: str = "") -> Any:
         """Return the value that stands at a field, or None."""
-        step = self.by_key.get((code, subject))
+        step = self.step(role, subject)
         return None if step is None else self.state(step)[name].value
 
     def specs(self, step: StepInfo) -> tuple[FieldSpec, ...]:
@@ -139,7 +149,7 @@ class Install:
         return expanded(step.specs, feet=feet, tick=self._tick(step))
 
     def _tick(self, step: StepInfo) -> float | None:
-        if step.code not in {"D3", "D7"}:
+        if step.role not in {Role.SEAL_UNDER, Role.SEAL_OVER}:
             return None
         return float(
             self.fitted.gland_screws if step.subject == "gland:box" else self.fitted.fasteners_per_foot
@@ -203,23 +213,23 @@ def fitted(install: Install) -> Fitted:
     panels: Mapping[str, Mapping[str, Any]] = facts.get("panel", {})
     return Fitted(
         feet={
-            name: _count(install.value("D2", "feet", f"panel:{name}"), found["feet"])
+            name: _count(install.value(Role.FEET, "feet", f"panel:{name}"), found["feet"])
             for name, found in panels.items()
         },
         drilled=dict(_drilled(install, panels)),
         fasteners_per_foot=_count(
-            install.value("D4", "fasteners_per_foot"), facts.get("fasteners_per_foot", 0)
+            install.value(Role.SCREWS, "fasteners_per_foot"), facts.get("fasteners_per_foot", 0)
         ),
-        gland_screws=_count(install.value("E7", "gland_screws"), facts.get("gland_screws", 0)),
-        cable_holes=_count(install.value("D12", "cable_holes"), facts.get("cable_holes", 0)),
+        gland_screws=_count(install.value(Role.GLAND_BOX, "gland_screws"), facts.get("gland_screws", 0)),
+        cable_holes=_count(install.value(Role.SEAL_COUNT, "cable_holes"), facts.get("cable_holes", 0)),
     )
 
 
 def _drilled(install: Install, panels: Iterable[str]) -> Iterator[tuple[str, int]]:
     """Yield the holes known to have been drilled: as counted, and no fewer than were ever sealed."""
     for name in panels:
-        counted = install.value("D2", "holes", f"panel:{name}")
-        step = install.by_key.get(("D3", f"panel:{name}"))
+        counted = install.value(Role.FEET, "holes", f"panel:{name}")
+        step = install.step(Role.SEAL_UNDER, f"panel:{name}")
         feet = install.state(step).fields if step else {}
         sealed = sum(
             int(found.value) for key, found in feet.items() if key.startswith("foot_") and found.value

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 import sizing
+from checklists.plan.roles import Role
 from checklists.rules.install import Install, StepInfo
 from checklists.rules.judging import Judged, Mark
 
@@ -38,10 +39,10 @@ class Sun:
 
 def sun_of(install: Install) -> Sun | None:
     """Return the sun the readings were taken under, or None while it is not entered or too faint to ask."""
-    irradiance, cell = install.value("K2", "g_wm2"), install.value("K2", "t_cell_c")
+    irradiance, cell = install.value(Role.SUN, "g_wm2"), install.value(Role.SUN, "t_cell_c")
     if irradiance is None or cell is None or irradiance < sizing.LEAST_SUN_W_M2:
         return None
-    return Sun(float(irradiance), float(cell), install.value("K1", "sun_meter") != "calibrated")
+    return Sun(float(irradiance), float(cell), install.value(Role.INSTRUMENTS, "sun_meter") != "calibrated")
 
 
 def judge_readings(
@@ -120,8 +121,8 @@ def _alike(install: Install, system: sizing.SystemInput) -> Iterator[sizing.Chec
         strings = [string for string in system.strings if string.controller_id == controller.id]
         if len({len(string.panel_ids) for string in strings}) > 1:
             continue  # unequal strings are each set against their own expectation
-        for code, name, quantity in (("K3", "voc_v", "voc"), ("K4", "isc_a", "isc")):
-            values = [install.value(code, name, f"string:{string.id}") for string in strings]
+        for role, name, quantity in ((Role.STRING_VOC, "voc_v", "voc"), (Role.STRING_ISC, "isc_a", "isc")):
+            values = [install.value(role, name, f"string:{string.id}") for string in strings]
             known = tuple(float(value) for value in values if value is not None)
             if len(known) > 1:
                 yield sizing.judge_strings_alike(
@@ -131,10 +132,10 @@ def _alike(install: Install, system: sizing.SystemInput) -> Iterator[sizing.Chec
 
 def drive_release(install: Install, sealed_at: datetime | None) -> tuple[datetime | None, str]:
     """Return from when it may be driven, and why; None while the clock cannot be read or stands still."""
-    family = install.value("D1", "over_family")
-    temp = install.value("L1", "temp_air_c")
+    family = install.value(Role.SEALANT, "over_family")
+    temp = install.value(Role.CURE, "temp_air_c")
     if temp is None:
-        temp = install.value("D1", "temp_air_c")
+        temp = install.value(Role.SEALANT, "temp_air_c")
     if sealed_at is None or temp is None or (family is None and "flexible" not in install.facts["scopes"]):
         return None, "Not known yet: sealing time, family and temperature are needed."
     target_h = ROAD_SAFE_H.get(str(family), BONDED_ROAD_SAFE_H)
@@ -154,7 +155,8 @@ def _string_reading(
 ) -> Judged | None:
     sun = sun_of(install)
     if sun is None:
-        return Judged(Mark.MISSING, "enter the sun and the cell temperature first (K2).")
+        where = install.code_of(Role.SUN)
+        return Judged(Mark.MISSING, f"enter the sun and the cell temperature first ({where}).")
     check = check_of_string(install, step, name, system)
     if check is None:
         return Judged(Mark.CAUTION, "no expected value: the panel's data sheet lacks its coefficient.")
@@ -172,7 +174,7 @@ def _string_reading(
 def _controller_current(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    sun, battery_v = sun_of(install), install.value("K7", "battery_v", step.subject)
+    sun, battery_v = sun_of(install), install.value(Role.FIRST_CHARGE, "battery_v", step.subject)
     if sun is None or not battery_v:
         return None
     expected = sizing.expected_charge_a(
@@ -184,7 +186,7 @@ def _controller_current(
     )
     if expected is None:
         return None
-    measured = install.value("K7", name, step.subject)
+    measured = install.value(Role.FIRST_CHARGE, name, step.subject)
     low = sizing.LEAST_SHARE_OF_CHARGE * expected
     is_low = measured is not None and measured < low - 1e-9
     words = "under 0.85 of what this sun should give."
@@ -194,7 +196,10 @@ def _controller_current(
 def _drop(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    values = [install.value("K9", key, step.subject) for key in ("combiner_v", "controller_v", "pv_a")]
+    values = [
+        install.value(Role.DROP_UNDER_SUN, key, step.subject)
+        for key in ("combiner_v", "controller_v", "pv_a")
+    ]
     if any(value is None for value in values):
         return None
     combiner_v, controller_v, pv_a = (float(value) for value in values)
@@ -214,8 +219,8 @@ def _insulation(
     volts = max((found.voc_stc_v for found in result.controllers), default=0.0)
     if volts <= 0:
         return None
-    is_wet = install.value("K6", "wet") == "wet"
-    check = sizing.judge_insulation(install.value("K6", name), volts, is_wet=is_wet)
+    is_wet = install.value(Role.ARRAY_INSULATION, "wet") == "wet"
+    check = sizing.judge_insulation(install.value(Role.ARRAY_INSULATION, name), volts, is_wet=is_wet)
     mark = _MARKS[check.verdict]
     return Judged(mark, "" if mark is Mark.OK else check.sentence, low=check.limit)
 
@@ -223,8 +228,8 @@ def _insulation(
 def _cure(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    hours, temp = install.value("L1", name), install.value("L1", "temp_air_c")
-    family = str(install.value("D1", "over_family") or "lap")
+    hours, temp = install.value(Role.CURE, name), install.value(Role.CURE, "temp_air_c")
+    family = str(install.value(Role.SEALANT, "over_family") or "lap")
     target_h = RAIN_SAFE_H.get(family, 12.0)
     if hours is None or temp is None:
         return Judged(Mark.OK, low=target_h)
@@ -239,7 +244,8 @@ def _cure(
 def _moisture(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    before, after = install.value("A8", "moisture_percent"), install.value("L2", name)
+    before = install.value(Role.ARRIVAL_MOISTURE, "moisture_percent")
+    after = install.value(Role.LEAK_TEST, name)
     if before is None:
         return None
     limit = float(before) + MOISTURE_RISE
@@ -250,12 +256,12 @@ def _moisture(
 
 
 def _humidity(install: Install) -> float | None:
-    percent = install.value("D1", "rh_percent")
+    percent = install.value(Role.SEALANT, "rh_percent")
     return None if percent is None else float(percent) / 100
 
 
 def _other_readings(install: Install, step: StepInfo, name: str) -> Iterator[float]:
-    for other in install.of_code(step.code):
+    for other in install.of_role(step.role):
         value = install.state(other)[name].value
         if other.pk != step.pk and value is not None:
             yield float(value)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import sizing
+from checklists.plan.roles import Role
 from checklists.rules.install import Install
 
 
@@ -86,8 +87,8 @@ def seal_count(install: Install) -> SealCount:
             name=name,
             title=f"panel {name}",
             made=feet * built.fasteners_per_foot,
-            under=_sealed_at_feet(install, "D3", name, feet),
-            over=_sealed_at_feet(install, "D7", name, feet),
+            under=_sealed_at_feet(install, Role.SEAL_UNDER, name, feet),
+            over=_sealed_at_feet(install, Role.SEAL_OVER, name, feet),
         )
         for name, feet in built.feet.items()
         if feet
@@ -98,17 +99,17 @@ def seal_count(install: Install) -> SealCount:
                 name="gland",
                 title="gland box",
                 made=built.gland_screws,
-                under=_whole(install.value("D3", "holes", "gland:box")),
-                over=_whole(install.value("D7", "holes", "gland:box")),
+                under=_whole(install.value(Role.SEAL_UNDER, "holes", "gland:box")),
+                over=_whole(install.value(Role.SEAL_OVER, "holes", "gland:box")),
             )
         )
-    cable_sealed = _whole(install.value("D12", "cable_holes_sealed"))
+    cable_sealed = _whole(install.value(Role.SEAL_COUNT, "cable_holes_sealed"))
     return SealCount(
         groups=tuple(groups),
         cable_holes=built.cable_holes,
         cable_holes_sealed=cable_sealed,
         unused=built.unused_holes,
-        patched=_whole(install.value("D11", "patched")),
+        patched=_whole(install.value(Role.UNUSED_HOLES, "patched")),
         check=sizing.seal_check(
             sizing.PenetrationResult(
                 feet=sum(built.feet.values()),
@@ -124,9 +125,9 @@ def seal_count(install: Install) -> SealCount:
     )
 
 
-def _sealed_at_feet(install: Install, code: str, panel: str, feet: int) -> int | None:
+def _sealed_at_feet(install: Install, role: Role, panel: str, feet: int) -> int | None:
     """Return the holes sealed at the feet that are there now; a foot taken away no longer counts."""
-    values = [install.value(code, f"foot_{number}", f"panel:{panel}") for number in range(1, feet + 1)]
+    values = [install.value(role, f"foot_{number}", f"panel:{panel}") for number in range(1, feet + 1)]
     counted = [int(value) for value in values if value is not None]
     return sum(counted) if counted else None
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from checklists.models import Checklist, SignOff
+from checklists.plan.roles import Role, printed_on
 from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
 from checklists.rules.holds import required_signatures
@@ -92,8 +93,8 @@ def content_sha256(content: dict[str, Any]) -> str:
 
 
 def _content(work: Work) -> dict[str, Any]:
-    checklist, job = work.checklist, work.checklist.job
-    zone = job.shop.time_zone
+    checklist, job, install = work.checklist, work.checklist.job, work.install
+    zone, units = job.shop.time_zone, job.shop.units
     content = {
         "sheet_version": SHEET_VERSION,
         "head": _head(work),
@@ -102,14 +103,14 @@ def _content(work: Work) -> dict[str, Any]:
         "done": summary.what_was_done(work),
         "energy": summary.energy(work),
         "roof_plan_svg": roof_plan(checklist),
-        "holes": roof.holes(work.install) if work.install.of_code("D12") else None,
-        "seals": roof.seal_record(work.install, zone) if work.install.of_code("D3") else None,
-        "leak": roof.leak_test(work.install, zone, job.shop.units) if work.install.of_code("L2") else None,
+        "holes": roof.holes(install) if install.of_role(Role.SEAL_COUNT) else None,
+        "seals": roof.seal_record(install, zone) if install.of_role(Role.SEAL_UNDER) else None,
+        "leak": roof.leak_test(install, zone, units) if install.of_role(Role.LEAK_TEST) else None,
         "one_line_svg": one_line_svg(work.system, work.result),
         "circuits": electric.schedule(work),
         "equipment": summary.equipment(work),
-        "arrival": recorded_rows(work.install, record.ARRIVAL, job.shop.units),
-        "built": recorded_rows(work.install, record.BUILT, job.shop.units),
+        "arrival": recorded_rows(install, printed_on("arrival"), units),
+        "built": recorded_rows(install, printed_on("built"), units),
         "strings": electric.strings(work),
         "readings": electric.readings(work),
         "settings": electric.settings(work),

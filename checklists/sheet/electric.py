@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 import sizing
+from checklists.plan.roles import Role, printed_on
 from checklists.record.circuits import circuit_rows
 from checklists.record.read import Work
 from checklists.record.wording import mark_text
@@ -14,11 +15,8 @@ from checklists.rules.judging import Mark
 from checklists.rules.readings import alike_checks, check_of_string, sun_of
 from checklists.sheet.words import recorded_rows, verdict_of
 
-#: Steps whose numbers make the test record, beside the strings, the torque log and the settings.
-TESTED: Final = (
-    *("B4", "D5", "D6", "D9", "E6", "E8", "G1", "G10", "G11"),
-    *("H2", "H4", "H5", "H6", "H7", "I3", "K6", "K7", "K8", "K9", "K10", "K11", "K12", "K13"),
-)
+#: Steps that say what was measured with.
+INSTRUMENTS: Final = frozenset({Role.DEAD_PROOF, Role.TOOLS, Role.INSTRUMENTS})
 
 
 def schedule(work: Work) -> list[dict[str, Any]]:
@@ -94,23 +92,23 @@ def readings(work: Work) -> dict[str, Any]:
     """Return instruments, sun, and each string's readings against what they should be."""
     install, sun, units = work.install, sun_of(work.install), work.checklist.job.shop.units
     return {
-        "instruments": recorded_rows(install, ("B7", "G5", "K1"), units),
-        "g_wm2": install.value("K2", "g_wm2"),
-        "t_cell_c": install.value("K2", "t_cell_c"),
+        "instruments": recorded_rows(install, INSTRUMENTS, units),
+        "g_wm2": install.value(Role.SUN, "g_wm2"),
+        "t_cell_c": install.value(Role.SUN, "t_cell_c"),
         "is_rough": bool(sun and sun.is_rough),
-        "strings": [_string_row(work, step) for step in install.of_code("K3")],
+        "strings": [_string_row(work, step) for step in install.of_role(Role.STRING_VOC)],
         "alike": [
             check_row(check) | {"what": "Voc" if check.key.endswith("_voc") else "Isc"}
             for check in alike_checks(install, work.system)
         ],
-        "tests": recorded_rows(install, TESTED, units),
+        "tests": recorded_rows(install, printed_on("tests"), units),
         "torque": list(_torque(install, units)),
     }
 
 
 def _torque(install: Install, units: str) -> Iterator[dict[str, Any]]:
     """Yield the torque log, a row a joint: band, what was set on either side, witness mark."""
-    for step in install.of_code("G6"):
+    for step in install.of_role(Role.TORQUE):
         mark, state = install.mark(step), install.state(step)
         plus = mark["plus_nm"]
         verdicts = [verdict_of(mark[name].mark) for name in ("plus_nm", "minus_nm", "marked")]
@@ -130,7 +128,7 @@ def _torque(install: Install, units: str) -> Iterator[dict[str, Any]]:
 
 
 def _string_row(work: Work, step: Any) -> dict[str, Any]:
-    current = work.install.by_key.get(("K4", step.subject))
+    current = work.install.step(Role.STRING_ISC, step.subject)
     return {
         "title": f"String {step.subject_name}",
         "voc": _reading(check_of_string(work.install, step, "voc_v", work.system)),
@@ -149,7 +147,7 @@ def settings(work: Work) -> list[dict[str, Any]]:
     """Return the settings of each charger as read back from its screen."""
     install = work.install
     rows = []
-    for step in install.of_code("I1"):
+    for step in install.of_role(Role.CHARGER_SETTINGS):
         mark, state = install.mark(step), install.state(step)
         rows.append(
             {

@@ -6,22 +6,15 @@ import hashlib
 import json
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 
+from checklists.plan.roles import Role
 from checklists.record.read import Work
 from checklists.record.wording import item_text
 from checklists.rules.holds import OpenItem, cautions
 from checklists.rules.reducer import canonical
 from checklists.sheet.words import when
 from jobs.models import ChangeOrder
-
-#: Steps whose values are not printed on a page of their own.
-ARRIVAL: Final = tuple(f"A{number}" for number in range(1, 11))
-BUILT: Final = (
-    *("B1", "B2", "B3", "B5", "C1", "C2", "C3", "C4", "C5", "D2", "D4", "D8", "D11", "E2", "E3", "E4", "E5"),
-    *("E7", "E9", "F2", "F3", "F4", "F5", "G2", "G3", "G4", "G7", "G8", "G9", "H3", "I2", "I5", "J1", "J4"),
-    *("M1", "M2", "M3", "M4", "M5", "M6"),
-)
 
 
 def record_sha256(work: Work) -> str:
@@ -160,7 +153,7 @@ def _open(work: Work) -> Iterator[OpenItem]:
     for hold in work.holds.all():
         for item in hold.items:
             is_echo = item.sentence.endswith("this hold has not passed")
-            is_signature = hold.step.code == "M7" and item.step.code == "M7"
+            is_signature = hold.step.role == item.step.role == Role.SIGN_OFF
             if item.key not in seen and not is_echo and not is_signature:
                 seen.add(item.key)
                 yield item

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 
+from checklists.plan.roles import Role
 from checklists.rules.install import Install, StepInfo
 from checklists.rules.readings import drive_release
 from checklists.rules.seals import seal_count
 from checklists.sheet.words import recorded_rows, when
+
+#: Steps whose values tell whether the roof is tight.
+LEAK_TESTED: Final = frozenset({Role.ARRIVAL_MOISTURE, Role.CURE, Role.LEAK_TEST, Role.TOP_UP})
 
 
 def holes(install: Install) -> dict[str, Any]:
@@ -37,14 +41,14 @@ def seal_record(install: Install, zone: str) -> dict[str, Any]:
         "sealants": [
             {
                 "side": side,
-                "family": _choice(install, "D1", f"{key}_family"),
-                "lot": install.value("D1", f"{key}_lot"),
-                "expiry": install.value("D1", f"{key}_expiry"),
+                "family": _choice(install, Role.SEALANT, f"{key}_family"),
+                "lot": install.value(Role.SEALANT, f"{key}_lot"),
+                "expiry": install.value(Role.SEALANT, f"{key}_expiry"),
             }
             for side, key in (("Under", "under"), ("Over", "over"))
         ],
-        "temp_air_c": install.value("D1", "temp_air_c"),
-        "rh_percent": install.value("D1", "rh_percent"),
+        "temp_air_c": install.value(Role.SEALANT, "temp_air_c"),
+        "rh_percent": install.value(Role.SEALANT, "rh_percent"),
         "rows": list(_seal_rows(install, zone)),
     }
 
@@ -52,7 +56,7 @@ def seal_record(install: Install, zone: str) -> dict[str, Any]:
 def _seal_rows(install: Install, zone: str) -> Iterator[dict[str, Any]]:
     for name, feet in install.fitted.feet.items():
         subject = f"panel:{name}"
-        photos = _photos(install, "D10", subject)
+        photos = _photos(install, Role.FOOT_PHOTOS, subject)
         for number in range(1, feet + 1):
             yield _seal_row(
                 install,
@@ -69,33 +73,29 @@ def _seal_rows(install: Install, zone: str) -> Iterator[dict[str, Any]]:
 def _seal_row(
     install: Install, zone: str, subject: str, title: str, name: str, photos: list[str]
 ) -> dict[str, Any]:
-    under, over = _step(install, "D3", subject), _step(install, "D7", subject)
+    under, over = install.step(Role.SEAL_UNDER, subject), install.step(Role.SEAL_OVER, subject)
     return {
         "title": title,
         "made": install.fitted.gland_screws if subject == "gland:box" else install.fitted.fasteners_per_foot,
-        "under": install.value("D3", name, subject),
+        "under": install.value(Role.SEAL_UNDER, name, subject),
         "under_at": _at(install, under, name, zone),
-        "under_temp_c": install.value("D3", "temp_air_c", subject),
-        "over": install.value("D7", name, subject),
+        "under_temp_c": install.value(Role.SEAL_UNDER, "temp_air_c", subject),
+        "over": install.value(Role.SEAL_OVER, name, subject),
         "over_at": _at(install, over, name, zone),
-        "over_temp_c": install.value("D7", "temp_air_c", subject),
+        "over_temp_c": install.value(Role.SEAL_OVER, "temp_air_c", subject),
         "photos": photos,
     }
 
 
 def leak_test(install: Install, zone: str, units: str) -> dict[str, Any]:
     """Return the leak test, the cure hours before it, and from when the vehicle may be driven."""
-    sealed = [install.state(step).last_at for step in install.of_code("D7")]
+    sealed = [install.state(step).last_at for step in install.of_role(Role.SEAL_OVER)]
     at, words = drive_release(install, max((each for each in sealed if each), default=None))
     return {
-        "rows": recorded_rows(install, ("A8", "L1", "L2", "L4"), units),
+        "rows": recorded_rows(install, LEAK_TESTED, units),
         "drive_release": when(at, zone),
         "drive_release_why": words,
     }
-
-
-def _step(install: Install, code: str, subject: str) -> StepInfo | None:
-    return install.by_key.get((code, subject))
 
 
 def _at(install: Install, step: StepInfo | None, name: str, zone: str) -> str:
@@ -106,14 +106,14 @@ def _at(install: Install, step: StepInfo | None, name: str, zone: str) -> str:
     return when(max((each for each in moments if each), default=None), zone)
 
 
-def _photos(install: Install, code: str, subject: str) -> list[str]:
-    step = _step(install, code, subject)
+def _photos(install: Install, role: Role, subject: str) -> list[str]:
+    step = install.step(role, subject)
     return [] if step is None else [str(name) for name in install.state(step)["photo"].photos]
 
 
-def _choice(install: Install, code: str, name: str) -> str:
-    step = install.by_key.get((code, ""))
-    value = install.value(code, name)
+def _choice(install: Install, role: Role, name: str) -> str:
+    step = install.step(role)
+    value = install.value(role, name)
     if step is None or value is None:
         return ""
     spec = next(spec for spec in step.specs if spec.name == name)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import sizing
+from checklists.plan.roles import Role
 from checklists.record.read import Work
 from checklists.rules.install import Install
 from checklists.rules.seals import seal_count
@@ -78,13 +79,12 @@ def _main_fuse(work: Work) -> str:
 
 def _tested(install: Install) -> str:
     done = []
-    if install.of_code("E8") and all(
-        install.value("E8", "polarity", step.subject) == "correct" for step in install.of_code("E8")
-    ):
+    strings = install.of_role(Role.STRING_POLARITY)
+    if strings and all(install.state(step)["polarity"].value == "correct" for step in strings):
         done.append("polarity of every string proven")
-    if install.of_code("D12") and not seal_count(install).sentences:
+    if install.of_role(Role.SEAL_COUNT) and not seal_count(install).sentences:
         done.append("every hole sealed under and over")
-    if install.value("L2", "result") == "dry":
+    if install.value(Role.LEAK_TEST, "result") == "dry":
         done.append("leak test dry")
     if not done:
         return ""
@@ -179,10 +179,10 @@ def equipment(work: Work) -> list[dict[str, Any]]:
 
 def _fitted_items(work: Work) -> Iterator[Mapping[str, Any]]:
     """Yield the planned items, batteries as many as were fitted."""
-    quantity = work.install.value("G2", "quantity")
+    quantity = work.install.value(Role.BATTERY_TRAY, "quantity")
     batteries = 0
     for item in work.checklist.facts["equipment"]:
-        if item["code"] == "G1":
+        if item["code"] == work.install.code_of(Role.BATTERY):
             batteries += 1
             if quantity is not None and batteries > quantity:
                 continue
@@ -190,14 +190,15 @@ def _fitted_items(work: Work) -> Iterator[Mapping[str, Any]]:
 
 
 def _item(install: Install, item: Mapping[str, Any]) -> dict[str, Any]:
-    step = install.by_key.get((item["code"], item["subject"]))
+    role = next((step.role for step in install.steps if step.code == item["code"]), "")
+    step = install.step(role, item["subject"])
     is_asked = (
         step is not None
         and step.is_in_scope
         and any(spec.kind == "serial" and spec.required for spec in step.specs)
     )
-    serial = install.value(item["code"], "serial", item["subject"])
-    place = install.value("G3", "location") if item["code"] == "G1" else None
+    serial = install.value(role, "serial", item["subject"])
+    place = install.value(Role.BANK_PLACE, "location") if role == Role.BATTERY else None
     return {
         "title": item["title"],
         "model": item["model"],

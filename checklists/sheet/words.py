@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import zoneinfo
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
@@ -44,10 +44,9 @@ def verdict_of(mark: Mark) -> str:
     return _VERDICTS[mark]
 
 
-def recorded_rows(install: Install, codes: tuple[str, ...], units: str) -> list[dict[str, Any]]:
-    """Return what was recorded at these steps, a row a field, in the order of the work."""
-    wanted = set(codes)
-    return [row for step in install.in_scope if step.code in wanted for row in _rows(install, step, units)]
+def recorded_rows(install: Install, roles: Collection[str], units: str) -> list[dict[str, Any]]:
+    """Return what was recorded at the steps of these roles, a row a field, in the order of the work."""
+    return [row for step in install.in_scope if step.role in roles for row in _rows(install, step, units)]
 
 
 def _rows(install: Install, step: StepInfo, units: str) -> Iterator[dict[str, Any]]:

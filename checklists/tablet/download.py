@@ -11,6 +11,7 @@ from checklists.forms.step import CAUSES
 from checklists.models import Checklist, Deviation, Step
 from checklists.office.overview import change_order_suggestions
 from checklists.office.step import EXTRAS
+from checklists.plan.roles import roles_of
 from checklists.plan.steps import phases
 from checklists.record.circuits import circuit_rows
 from checklists.record.missed import stamp
@@ -52,10 +53,16 @@ def take_along(checklist: Checklist) -> dict[str, Any]:
         "shop": {"name": shop.name, "units": shop.units, "time_zone": shop.time_zone},
         "design_number": checklist.design.number,
         "phases": [
-            {"letter": each.letter, "title": each.title, "is_inside": each.is_inside, "safety": each.safety}
+            {
+                "letter": each.letter,
+                "role": each.role,
+                "title": each.title,
+                "is_inside": each.is_inside,
+                "safety": each.safety,
+            }
             for each in phases().values()
         ],
-        "steps": [_step(step) for step in checklist.steps.all()],
+        "steps": _steps(checklist),
         "facts": checklist.facts,
         "units": dict(_units(work, shop.units)),
         "causes": [list(pair) for pair in CAUSES if pair[0]],
@@ -110,8 +117,15 @@ def _contacts(job: Job, shop: Shop) -> Iterator[dict[str, str]]:
         }
 
 
-def _step(step: Step) -> dict[str, Any]:
-    return {name: getattr(step, name) for name in _STEP_KEYS} | {"extra": EXTRAS.get(step.code, "")}
+def _steps(checklist: Checklist) -> list[dict[str, Any]]:
+    """Return every step with its role, by which the scripts ask for it."""
+    roles = roles_of(checklist.template_version)
+    return [_step(step, roles.of(step.code)) for step in checklist.steps.all()]
+
+
+def _step(step: Step, role: str) -> dict[str, Any]:
+    own = {name: getattr(step, name) for name in _STEP_KEYS}
+    return own | {"role": role, "extra": EXTRAS.get(role, "")}
 
 
 def _units(work: Work, units: str) -> Iterator[tuple[str, dict[str, Any]]]:

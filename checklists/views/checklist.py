@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from checklists.models import Checklist
 from checklists.office.overview import overview
 from checklists.office.plan_change_read import later_designs
+from checklists.plan.roles import Role
 from checklists.record.pages import checklist_for_page, checklist_or_404, job_for_page
 from checklists.record.read import work_of
 from checklists.record.roof import roof_plan
@@ -46,7 +47,7 @@ def checklist_plan(request: ShopRequest, job_pk: int) -> HttpResponse:
         "job": checklist.job,
         "tab": "install",
         "plan": mark_safe(roof_plan(checklist)),  # noqa: S308 - drawn by us
-        "extra": seal_count(work.install) if work.install.of_code("D12") else None,
+        "extra": seal_count(work.install) if work.install.of_role(Role.SEAL_COUNT) else None,
     }
     return render(request, "checklists/checklist_plan.html", context)
 

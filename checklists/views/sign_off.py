@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from checklists.forms.sign_off import IssueForm, SignForm
 from checklists.models import Checklist, SignOff
+from checklists.plan.roles import Role
 from checklists.record.pages import checklist_or_404
 from checklists.sheet.draft import Draft, sheet_draft
 from checklists.sheet.printing import with_sources
@@ -104,5 +105,5 @@ def _likely_name(request: ShopRequest, draft: Draft, part: str) -> str:
     if part == SignOff.Part.CUSTOMER:
         return str(draft.content["head"]["customer"]["name"])
     if part == SignOff.Part.LICENSED:
-        return str(draft.work.install.value("H8", "licensed_name") or "")
+        return str(draft.work.install.value(Role.LICENSED_PERSON, "licensed_name") or "")
     return request.user.get_full_name()

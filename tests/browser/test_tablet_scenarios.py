@@ -236,7 +236,7 @@ def the_torque_is_disputed(shell):
 
 def the_paper_asked_early_and_late(checklist, quoted, lena, now):  # noqa: F811
     torque = StepEvent.objects.filter(field="plus_nm", step__subject="joint:battery-1")
-    step = work_of(fresh(checklist)).install.by_key["G6", "joint:battery-1"]
+    step = work_of(fresh(checklist)).install.step("torque", "joint:battery-1")
     value = good_value(step, next(spec for spec in step.specs if spec.name == "plus_nm"), now)
     seen = tuple(torque.values_list("pk", flat=True))
     right = Entry(id=uuid.uuid4(), step=step.pk, field="plus_nm", value=value, replaces=seen)
@@ -244,7 +244,7 @@ def the_paper_asked_early_and_late(checklist, quoted, lena, now):  # noqa: F811
     complete(fresh(checklist), lena, now)
     seals = list(StepEvent.objects.filter(step__code="D10", step__subject="panel:1", photo__isnull=False))
     install = work_of(fresh(checklist)).install
-    asked = install.specs(install.by_key["D10", "panel:1"])[0].count  # one photo a foot
+    asked = install.specs(install.step("foot_photos", "panel:1"))[0].count  # one photo a foot
     last = [*StepEvent.objects.filter(step__code="G1", field="serial")[:2], *seals[asked - 1 :]]
     gone = [Entry(id=uuid.uuid4(), step=row.step_id, verb="undo", undoes=row.pk) for row in last]
     events_record(checklist=fresh(checklist), entries=gone, actor=lena, at=now)

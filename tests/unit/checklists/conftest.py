@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.replay import replayed
+from tests.roles import step_of
 
 
 @pytest.fixture(autouse=True)
@@ -42,11 +43,11 @@ def two_panel_checklist(golden_job: Any, now: dt.datetime) -> Any:
 
 @pytest.fixture
 def entry() -> Callable[..., Any]:
-    """Return a maker of events at a step, named by code and subject."""
+    """Return a maker of events at a step, named by role and subject."""
     from checklists.rules.entries import Entry
 
-    def make(checklist: Any, code: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
-        step = checklist.steps.get(code=code, subject=subject)
+    def make(checklist: Any, role: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
+        step = step_of(checklist, role, subject)
         return Entry(id=more.pop("id", uuid.uuid4()), step=step.pk, field=name, value=value, **more)
 
     return make
@@ -57,9 +58,9 @@ def record(entry: Callable[..., Any], bob: Any, now: dt.datetime) -> Callable[..
     """Return a recorder of one value by Bob."""
     from checklists.record.events import events_record
 
-    def make(checklist: Any, code: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
+    def make(checklist: Any, role: str, name: str, value: Any, subject: str = "", **more: Any) -> Any:
         actor, at = more.pop("actor", bob), more.pop("at", now)
-        made = entry(checklist, code, name, value, subject, **more)
+        made = entry(checklist, role, name, value, subject, **more)
         return events_record(checklist=checklist, entries=[made], actor=actor, at=at)
 
     return make

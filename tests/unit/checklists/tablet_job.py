@@ -10,7 +10,9 @@ from dataclasses import replace
 from typing import Any
 
 import sizing
+from checklists.plan.roles import Role, roles_of
 from checklists.plan.steps import phases
+from checklists.plan.templates import template_version
 from checklists.record.deviations import NEVER_ACCEPTED, _step_for
 from checklists.rules.as_built import as_built_values
 from checklists.rules.fields import FieldSpec
@@ -27,14 +29,17 @@ STEP_KEYS = (
     "pk", "code", "subject", "title", "instruction", "is_hold", "needs_lead", "is_in_scope",
     "can_be_overridden", "since_design", "phase",
 )  # fmt: skip
+ROLES = roles_of(template_version())
 
 
 def payload(steps: list[Any], facts: dict[str, Any], sums: dict[str, Any]) -> dict[str, Any]:
     """Return a job as a tablet takes it along."""
     return {
-        "steps": [{key: getattr(step, key) for key in STEP_KEYS} | {"fields": step.fields} for step in steps],
+        "steps": [_step(step) for step in steps],
         "facts": facts,
-        "phases": [{"letter": one.letter, "is_inside": one.is_inside} for one in phases().values()],
+        "phases": [
+            {"letter": one.letter, "role": one.role, "is_inside": one.is_inside} for one in phases().values()
+        ],
         "sums": sums,
         "overrides": [],
         "deviations": [],
@@ -42,6 +47,11 @@ def payload(steps: list[Any], facts: dict[str, Any], sums: dict[str, Any]) -> di
         "as_built": {},
         "as_built_problem": "",
     }
+
+
+def _step(step: Any) -> dict[str, Any]:
+    own = {key: getattr(step, key) for key in STEP_KEYS}
+    return own | {"fields": step.fields, "role": ROLES.of(step.code)}
 
 
 def random_events(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> list[Event]:
@@ -182,12 +192,12 @@ class Office:
             install.state(step).fields for step in install.in_scope for spec in step.specs if spec.judge
         )
         alike = [c.sentence for c in alike_checks(install, system) if c.verdict is sizing.Verdict.BLOCK]
-        extra = {"J5": (f"Values as built: {problem}",)} if problem else {}
+        extra = {Role.GO: (f"Values as built: {problem}",)} if problem else {}
         return replace(
             install,
             deviations=tuple(found),
             judged=judge_readings(install, system, result) if begun else {},
-            extra={**extra, "K14": tuple(alike)} if begun else extra,
+            extra={**extra, Role.READINGS_PASS: tuple(alike)} if begun else extra,
         )
 
     def _raised(self, install: Install, result: sizing.SystemResult) -> Any:

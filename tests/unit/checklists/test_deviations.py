@@ -19,6 +19,7 @@ from checklists.record.read import work_of
 from checklists.rules.entries import Entry
 from jobs.models import SizingRun
 from jobs.shop.rights import NotAllowed
+from tests.roles import code_of, step_of
 
 REASON = "Customer agreed on the phone, see note"
 
@@ -27,8 +28,8 @@ REASON = "Customer agreed on the phone, see note"
 def longer(two_panel_checklist, entry, bob, now):
     """Return the two-panel install after a 10.4 m path and 10 AWG were entered."""
     entries = [
-        entry(two_panel_checklist, "F1", "run_len_m", 10.4, "circuit:C2"),
-        entry(two_panel_checklist, "F2", "size", "10", "circuit:C2"),
+        entry(two_panel_checklist, "wire_length", "run_len_m", 10.4, "circuit:C2"),
+        entry(two_panel_checklist, "wire_size", "size", "10", "circuit:C2"),
     ]
     done = events_record(checklist=two_panel_checklist, entries=entries, actor=bob, at=now)
     return two_panel_checklist, done
@@ -47,7 +48,7 @@ def test_a_longer_path_on_a_thinner_wire_is_told_at_once(longer):
     assert row.limit == pytest.approx(0.03)
     assert "6.55%" in row.sentence
     assert "limit 3%" in row.sentence
-    assert row.step.code in {"F1", "F2"}
+    assert row.step.code in {code_of(row.checklist, role) for role in ("wire_length", "wire_size")}
 
 
 def test_the_ways_out_are_listed_with_what_they_give(longer):
@@ -84,7 +85,7 @@ def test_later_edits_of_survey_and_catalogue_change_no_sum_as_built(checklist, r
     survey.loads.update(power_w=900.0)
     for panel in design.panels.all():
         type(panel.part.panel_sheet).objects.update(voc_v=80.0, length_m=2.9)
-    record(checklist, "F1", "run_len_m", 6.0, "circuit:C2")
+    record(checklist, "wire_length", "run_len_m", 6.0, "circuit:C2")
     checklist.refresh_from_db()
     built = SizingRun.objects.filter(design=design, purpose="as_built").get()
     planned = checklist.run.inputs
@@ -100,9 +101,9 @@ def test_later_edits_of_survey_and_catalogue_change_no_sum_as_built(checklist, r
 def test_a_right_value_later_resolves_it(longer, record):
     checklist, _ = longer
     work = work_of(checklist)
-    step = work.install.by_key["F2", "circuit:C2"]
+    step = work.install.step("wire_size", "circuit:C2")
     seen = tuple(event.id for event in work.install.state(step)["size"].standing)
-    record(checklist, "F2", "size", "6", "circuit:C2", replaces=seen)
+    record(checklist, "wire_size", "size", "6", "circuit:C2", replaces=seen)
     states = set(
         checklist.deviations.filter(check_key="circuit:C2/drop", as_built_verdict="caution").values_list(
             "state", flat=True
@@ -112,9 +113,9 @@ def test_a_right_value_later_resolves_it(longer, record):
 
 
 def test_an_undone_value_brings_the_plan_back(checklist, record, bob, now):
-    done = record(checklist, "F1", "run_len_m", 14.0, "circuit:C2")
+    done = record(checklist, "wire_length", "run_len_m", 14.0, "circuit:C2")
     assert done.deviations
-    step = checklist.steps.get(code="F1", subject="circuit:C2").pk
+    step = step_of(checklist, "wire_length", "circuit:C2").pk
     undo = Entry(id=uuid.uuid4(), step=step, verb="undo", undoes=done.new[0])
     events_record(checklist=checklist, entries=[undo], actor=bob, at=now)
     assert not checklist.deviations.exclude(state="resolved").exists()
@@ -123,7 +124,7 @@ def test_an_undone_value_brings_the_plan_back(checklist, record, bob, now):
 
 
 def test_a_fuse_larger_than_the_wire_is_never_let_stand(checklist, record, alice, now):
-    record(checklist, "G9", "fuse_a", 60.0, "circuit:C2")
+    record(checklist, "protection", "fuse_a", 60.0, "circuit:C2")
     row = checklist.deviations.get(check_key="circuit:C2/ocpd_cable")
     assert row.as_built_verdict == "block"
     assert not row.can_be_accepted
@@ -132,23 +133,23 @@ def test_a_fuse_larger_than_the_wire_is_never_let_stand(checklist, record, alice
 
 
 def test_no_protection_blocks_the_go(checklist, record):
-    record(checklist, "G9", "protection", "none", "circuit:C3")
+    record(checklist, "protection", "protection", "none", "circuit:C3")
     row = checklist.deviations.get(check_key="circuit:C3/protection")
     assert row.blocks
     assert not row.can_be_accepted
-    go = next(hold for hold in work_of(checklist).holds.all() if hold.step.code == "J5")
+    go = next(hold for hold in work_of(checklist).holds.all() if hold.step.role == "go")
     assert any(item.sentence == row.sentence and not item.can_be_overridden for item in go.items)
 
 
 def test_the_main_fuse_too_far_from_the_post_holds(checklist, record):
-    record(checklist, "G4", "distance_mm", 300.0, "circuit:C4")
-    record(checklist, "G4", "sheathed", "no", "circuit:C4")
+    record(checklist, "main_fuse", "distance_mm", 300.0, "circuit:C4")
+    record(checklist, "main_fuse", "sheathed", "no", "circuit:C4")
     row = checklist.deviations.get(check_key="circuit:C4/ocpd_distance", state="open")
     assert row.as_built_verdict == "block"  # ABYC E-11: within 7 in (178 mm) where the cable is bare
     work = work_of(checklist)
-    step = work.install.by_key["G4", "circuit:C4"]
+    step = work.install.step("main_fuse", "circuit:C4")
     seen = tuple(event.id for event in work.install.state(step)["sheathed"].standing)
-    record(checklist, "G4", "sheathed", "yes", "circuit:C4", replaces=seen)
+    record(checklist, "main_fuse", "sheathed", "yes", "circuit:C4", replaces=seen)
     open_rows = checklist.deviations.filter(check_key="circuit:C4/ocpd_distance", state="open")
     assert [row.as_built_verdict for row in open_rows] == ["pass"]  # told as moved, keeps nothing shut
 
@@ -170,42 +171,46 @@ def test_the_owner_lets_one_stand_with_a_reason(longer, alice, bob, now):
 def test_an_accepted_one_stands_until_the_value_moves(longer, record, alice, now):
     checklist, _ = longer
     deviation_accept(deviation=drop_of(checklist), reason=REASON, actor=alice, at=now)
-    record(checklist, "F1", "run_len_m", 2.4, "circuit:C1")  # something else was measured
+    record(checklist, "wire_length", "run_len_m", 2.4, "circuit:C1")  # something else was measured
     assert checklist.deviations.filter(check_key="circuit:C2/drop", state="accepted").count() == 1
     work = work_of(checklist)
-    step = work.install.by_key["F1", "circuit:C2"]
+    step = work.install.step("wire_length", "circuit:C2")
     seen = tuple(event.id for event in work.install.state(step)["run_len_m"].standing)
-    record(checklist, "F1", "run_len_m", 12.0, "circuit:C2", replaces=seen)
+    record(checklist, "wire_length", "run_len_m", 12.0, "circuit:C2", replaces=seen)
     assert checklist.deviations.filter(check_key="circuit:C2/drop", state="accepted").count() == 0
     assert drop_of(checklist).as_built_value > 0.0655
 
 
 def test_half_a_string_plan_is_not_worked_out(checklist, record):
-    record(checklist, "E3", "ns", 4)
+    record(checklist, "strings_built", "ns", 4)
     checklist.refresh_from_db()
     assert "strings.ns" not in checklist.as_built
 
 
 def test_four_in_series_blocks_on_this_controller(checklist, entry, bob, now):
-    entries = [entry(checklist, "E3", "ns", 4), entry(checklist, "E3", "np", 1)]
+    entries = [entry(checklist, "strings_built", "ns", 4), entry(checklist, "strings_built", "np", 1)]
     events_record(checklist=checklist, entries=entries, actor=bob, at=now)
     row = checklist.deviations.get(check_key="controller:A/cold_voc")
     assert row.as_built_verdict == "block"
-    assert row.step.code == "E3"
+    assert row.step.code == code_of(row.checklist, "strings_built")
 
 
 def test_counts_that_do_not_use_all_panels_keep_the_record_and_say_why(checklist, entry, bob, now):
-    entries = [entry(checklist, "E3", "ns", 3), entry(checklist, "E3", "np", 1)]
+    entries = [entry(checklist, "strings_built", "ns", 3), entry(checklist, "strings_built", "np", 1)]
     events_record(checklist=checklist, entries=entries, actor=bob, at=now)
     checklist.refresh_from_db()
     assert "does not use the 4 panels" in checklist.as_built_problem
-    go = next(hold for hold in work_of(checklist).holds.all() if hold.step.code == "J5")
+    go = next(hold for hold in work_of(checklist).holds.all() if hold.step.role == "go")
     assert any("does not use the 4 panels" in item.sentence for item in go.items)
 
 
 def test_a_length_typed_as_it_was_shown_is_as_planned(two_panel_checklist, record):
-    record(two_panel_checklist, "F1", "run_len_m", 20.0 * 0.3048, "circuit:C2")  # 6.1 m is shown as 20.0 ft
-    record(two_panel_checklist, "F1", "run_len_m", 4.1 * 0.3048, "circuit:C3")  # 1.2 m is shown as 3.9 ft
+    record(
+        two_panel_checklist, "wire_length", "run_len_m", 20.0 * 0.3048, "circuit:C2"
+    )  # 6.1 m is shown as 20.0 ft
+    record(
+        two_panel_checklist, "wire_length", "run_len_m", 4.1 * 0.3048, "circuit:C3"
+    )  # 1.2 m is shown as 3.9 ft
     found = type(two_panel_checklist).objects.get(pk=two_panel_checklist.pk)
     changed = {row["row"].id: row["changed"] for row in circuit_rows(work_of(found)) if row["reported"]}
     assert changed == {"C2": [], "C3": ["length"]}

@@ -15,13 +15,14 @@ from checklists.record.wording import item_text
 from checklists.rules.entries import Entry
 from jobs.models import ChangeOrder, Job
 from jobs.shop.rights import NotAllowed
+from tests.roles import step_of
 from tests.unit.checklists.walk import complete
 
 REASON = "Owner looked at it himself, photo in the file"
 
 
-def hold_of(checklist, code):
-    return next(hold for hold in work_of(checklist).holds.all() if hold.step.code == code)
+def hold_of(checklist, role):
+    return next(hold for hold in work_of(checklist).holds.all() if hold.step.role == role)
 
 
 def locks(checklist):
@@ -43,15 +44,15 @@ def change(checklist, now, state="pending", phases="CDEL"):
 
 def test_a_good_job_opens_every_hold_but_the_signatures(checklist, lena, now):
     complete(checklist, lena, now)
-    shut = {hold.step.code for hold in work_of(checklist).holds.all() if not hold.is_passed}
-    assert shut == {"M7"}
+    shut = {hold.step.role for hold in work_of(checklist).holds.all() if not hold.is_passed}
+    assert shut == {"sign_off"}
     assert Job.objects.get(pk=checklist.job_id).state == Job.State.CURE_WAIT
 
 
 def test_a_disputed_number_is_told_in_the_shops_units(checklist, record, bob, lena):
-    record(checklist, "G6", "plus_nm", 11.0, "joint:battery-1", actor=bob)
-    record(checklist, "G6", "plus_nm", 9.0, "joint:battery-1", actor=lena)
-    (item,) = [item for item in hold_of(checklist, "G12").items if item.disputed]
+    record(checklist, "torque", "plus_nm", 11.0, "joint:battery-1", actor=bob)
+    record(checklist, "torque", "plus_nm", 9.0, "joint:battery-1", actor=lena)
+    (item,) = [item for item in hold_of(checklist, "battery_complete").items if item.disputed]
     said = {units: item_text(item, units) for units in ("imperial", "metric")}
     # 1 N·m = 8.85075 in-lb (NIST SP 811, appendix B.8)
     assert all(words in said["imperial"] for words in ("97 in-lb (Bob Test)", "80 in-lb (Lena Test)"))
@@ -70,8 +71,8 @@ def test_each_hold_opens_the_next_phase(checklist, lena, now):
 
 
 def test_a_missing_photo_keeps_custody_shut_in_words(checklist, lena, now):
-    complete(checklist, lena, now, only="A", skip=("A6",))
-    assert [item.sentence for item in hold_of(checklist, "A10").items] == [
+    complete(checklist, lena, now, only="A", skip=("wiring_before",))
+    assert [item.sentence for item in hold_of(checklist, "custody").items] == [
         "Batteries, DC panel, wiring: 6 photos missing",
         "Every lead lettered: missing",
     ]
@@ -83,15 +84,15 @@ def test_home_run_has_no_hold_and_still_opens_the_battery(checklist, lena, now):
 
 
 def test_what_the_home_run_lacks_keeps_the_go_shut(checklist, lena, now):
-    complete(checklist, lena, now, only="ABCDEFGHIJ", skip=("F3",))
-    go = hold_of(checklist, "J5")
-    assert {item.step.code for item in go.items} == {"F3"}
+    complete(checklist, lena, now, only="ABCDEFGHIJ", skip=("wire_routed",))
+    go = hold_of(checklist, "go")
+    assert {item.step.role for item in go.items} == {"wire_routed"}
 
 
 def test_layout_counts_only_from_a_lead(checklist, bob, lena, now):
     complete(checklist, lena, now, only="AB")
     complete(checklist, bob, now, only="C")
-    words = [item.sentence for item in hold_of(checklist, "C7").items]
+    words = [item.sentence for item in hold_of(checklist, "layout_accepted").items]
     assert words == [
         "Layout accepted by the lead technician: counts only from a lead technician or the owner"
     ]
@@ -99,85 +100,88 @@ def test_layout_counts_only_from_a_lead(checklist, bob, lena, now):
 
 def test_polarity_is_never_let_pass(checklist, lena, alice, record, now):
     complete(checklist, lena, now, only="ABCD")
-    complete(checklist, lena, now, only="E", skip=("E8",))
-    record(checklist, "E8", "polarity", "correct", "string:1", actor=lena)
-    record(checklist, "E8", "voc_v", 47.0, "string:1", actor=lena)
-    record(checklist, "E8", "polarity", "reversed", "string:2", actor=lena)
-    record(checklist, "E8", "voc_v", -47.0, "string:2", actor=lena)
-    hold = hold_of(checklist, "E10")
+    complete(checklist, lena, now, only="E", skip=("string_polarity",))
+    record(checklist, "string_polarity", "polarity", "correct", "string:1", actor=lena)
+    record(checklist, "string_polarity", "voc_v", 47.0, "string:1", actor=lena)
+    record(checklist, "string_polarity", "polarity", "reversed", "string:2", actor=lena)
+    record(checklist, "string_polarity", "voc_v", -47.0, "string:2", actor=lena)
+    hold = hold_of(checklist, "polarity_proven")
     assert not hold.can_be_overridden
     assert any("Reversed" in item.sentence for item in hold.never)
     with pytest.raises(OverrideRefused, match="No one may let this pass: E8"):
         hold_override(step=Step.objects.get(pk=hold.step.pk), reason=REASON, actor=alice, at=now)
 
 
-@pytest.mark.parametrize("code", ["B7", "E10", "H8"])
-def test_the_holds_that_are_never_overridden(checklist, alice, now, code):
-    step = checklist.steps.get(code=code)
+@pytest.mark.parametrize("role", ["dead_proof", "polarity_proven", "licensed_person"])
+def test_the_holds_that_are_never_overridden(checklist, alice, now, role):
+    step = step_of(checklist, role)
     with pytest.raises(OverrideRefused, match="No one may let this pass"):
         hold_override(step=step, reason=REASON, actor=alice, at=now)
 
 
 def test_g12_may_be_overridden_but_not_for_missing_protection(checklist, lena, alice, now):
     complete(checklist, lena, now, only="ABCDEF")
-    complete(checklist, lena, now, only="G", skip=("G8", "G9"))
-    step = checklist.steps.get(code="G12")
+    complete(checklist, lena, now, only="G", skip=("covers", "protection"))
+    step = step_of(checklist, "battery_complete")
     with pytest.raises(OverrideRefused, match="No one may let this pass: G9"):
         hold_override(step=step, reason=REASON, actor=alice, at=now)
-    skip = tuple(code for code in {s.code for s in checklist.steps.filter(phase="G")} if code != "G9")
+    roles = {step.role for step in work_of(checklist).install.of_phase("G")}
+    skip = tuple(roles - {"protection"})
     complete(checklist, lena, now, only="G", skip=skip)
     hold_override(step=step, reason=REASON, actor=alice, at=now)
-    hold = hold_of(checklist, "G12")
+    hold = hold_of(checklist, "battery_complete")
     assert hold.is_overridden
     assert "H" not in locks(checklist)
 
 
 def test_an_override_covers_what_was_open_and_nothing_later(checklist, lena, alice, record, now):
-    complete(checklist, lena, now, only="A", skip=("A9",))
-    step = checklist.steps.get(code="A10")
+    complete(checklist, lena, now, only="A", skip=("ceiling_stains",))
+    step = step_of(checklist, "custody")
     hold_override(step=step, reason=REASON, actor=alice, at=now)
-    assert hold_of(checklist, "A10").is_overridden
+    assert hold_of(checklist, "custody").is_overridden
     work = work_of(checklist)
-    seen = work.install.state(work.install.by_key["A4", ""])["tried"].standing
+    seen = work.install.state(work.install.step("appliances_tried"))["tried"].standing
     undo = Entry(id=uuid.uuid4(), step=seen[0].step, verb="undo", undoes=seen[0].id)
     events_record(checklist=checklist, entries=[undo], actor=lena, at=now)
-    hold = hold_of(checklist, "A10")
+    hold = hold_of(checklist, "custody")
     assert [item.sentence for item in hold.items] == ["Every light and appliance tried: missing"]
 
 
 def test_only_the_owner_overrides_and_with_a_reason(checklist, alice, bob, now):
-    step = checklist.steps.get(code="A10")
+    step = step_of(checklist, "custody")
     with pytest.raises(NotAllowed):
         hold_override(step=step, reason=REASON, actor=bob, at=now)
     with pytest.raises(OverrideRefused, match="at least 15 characters"):
         hold_override(step=step, reason="fine with me", actor=alice, at=now)
     with pytest.raises(OverrideRefused, match="no hold of this job"):
-        hold_override(step=checklist.steps.get(code="A1"), reason=REASON, actor=alice, at=now)
+        hold_override(step=step_of(checklist, "vehicle_identity"), reason=REASON, actor=alice, at=now)
     assert not HoldOverride.objects.exists()
 
 
 def test_a_passed_hold_needs_no_override(checklist, lena, alice, now):
     complete(checklist, lena, now, only="A")
     with pytest.raises(OverrideRefused, match="not shut"):
-        hold_override(step=checklist.steps.get(code="A10"), reason=REASON, actor=alice, at=now)
+        hold_override(step=step_of(checklist, "custody"), reason=REASON, actor=alice, at=now)
 
 
 def test_wet_wood_suggests_a_change_order_and_keeps_custody_open(checklist, lena, record, now):
-    complete(checklist, lena, now, only="A", skip=("A8",))
-    record(checklist, "A8", "moisture_percent", 27.0, actor=lena)
-    record(checklist, "A8", "soft", "found", actor=lena)
+    complete(checklist, lena, now, only="A", skip=("arrival_moisture",))
+    record(checklist, "arrival_moisture", "moisture_percent", 27.0, actor=lena)
+    record(checklist, "arrival_moisture", "soft", "found", actor=lena)
     found = change_order_suggestions(work_of(checklist))
-    assert [step.code for step, _ in found] == ["A8", "A8"]
+    assert [step.role for step, _ in found] == ["arrival_moisture", "arrival_moisture"]
     assert "20% or more is wet wood" in found[0][1]
-    assert {item.step.code for item in hold_of(checklist, "A10").items} == {"A8"}  # the photo alone
-    assert [item.sentence for item in hold_of(checklist, "A10").items] == [
+    assert {item.step.role for item in hold_of(checklist, "custody").items} == {
+        "arrival_moisture"
+    }  # the photo alone
+    assert [item.sentence for item in hold_of(checklist, "custody").items] == [
         "Meter at the wettest place: 1 photo missing"
     ]
 
 
 @pytest.mark.parametrize(("percent", "is_wet"), [(19.9, False), (20.0, True)])
 def test_twenty_percent_is_wet(checklist, record, percent, is_wet):
-    work = record(checklist, "A8", "moisture_percent", percent).work
+    work = record(checklist, "arrival_moisture", "moisture_percent", percent).work
     assert bool(change_order_suggestions(work)) == is_wet
 
 
@@ -215,26 +219,26 @@ def test_nothing_is_energised_past_a_roof_that_waited(checklist, lena, now):
 
 def test_batteries_that_rest_apart_are_not_joined(checklist, lena, record, now):
     complete(checklist, lena, now, only="ABCDEF")
-    complete(checklist, lena, now, only="G", skip=("G1",))
+    complete(checklist, lena, now, only="G", skip=("battery",))
     for number, volts in (("1", 13.20), ("2", 13.21), ("3", 13.27)):
-        record(checklist, "G1", "rest_v", volts, f"battery:{number}", actor=lena)
-        record(checklist, "G1", "serial", f"S{number}", f"battery:{number}", actor=lena)
-    words = [item.sentence for item in hold_of(checklist, "G12").items]
+        record(checklist, "battery", "rest_v", volts, f"battery:{number}", actor=lena)
+        record(checklist, "battery", "serial", f"S{number}", f"battery:{number}", actor=lena)
+    words = [item.sentence for item in hold_of(checklist, "battery_complete").items]
     assert "Batteries rest 0.07 V apart; join them only within 0.05 V" in words
 
 
 def test_one_serial_for_two_panels_is_noticed(checklist, lena, record, now):
-    record(checklist, "E1", "serial", "ab 12", "panel:1", actor=lena)
-    record(checklist, "E1", "serial", "AB12", "panel:2", actor=lena)
-    words = [item.sentence for item in hold_of(checklist, "E10").items]
+    record(checklist, "panel_serial", "serial", "ab 12", "panel:1", actor=lena)
+    record(checklist, "panel_serial", "serial", "AB12", "panel:2", actor=lena)
+    words = [item.sentence for item in hold_of(checklist, "polarity_proven").items]
     assert any("Serial AB12 is also recorded at" in sentence for sentence in words)
 
 
 def test_the_one_who_did_the_work_does_not_look_it_over(checklist, lena, record, now):
     complete(checklist, lena, now, only="ABCDEFGHI")
-    complete(checklist, lena, now, only="J", skip=("J1",))
-    record(checklist, "J1", "second_person", "Lena Test", actor=lena)
-    words = [item.sentence for item in hold_of(checklist, "J5").items]
+    complete(checklist, lena, now, only="J", skip=("second_person",))
+    record(checklist, "second_person", "second_person", "Lena Test", actor=lena)
+    words = [item.sentence for item in hold_of(checklist, "go").items]
     assert "Lena Test did the work: somebody else looks it over" in words
 
 

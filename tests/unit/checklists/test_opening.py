@@ -9,28 +9,32 @@ from checklists.office.opening import checklist_open
 from jobs.models import Quote
 from jobs.quote.accepted import quote_accepted
 from jobs.shop.actor import ByName
+from tests.roles import code_of, step_of
 
 
-def subjects(checklist, code):
+def subjects(checklist, role):
+    code = code_of(checklist, role)
     return list(checklist.steps.filter(code=code, is_in_scope=True).values_list("subject", flat=True))
 
 
 def test_the_golden_job_gets_its_steps(checklist):
     assert checklist.scope == ["battery", "inverter", "panels", "screwed"]
-    assert subjects(checklist, "D3") == ["panel:1", "panel:2", "panel:3", "panel:4", "gland:box"]
-    assert subjects(checklist, "E8") == ["string:1", "string:2"]
-    assert subjects(checklist, "F1") == [f"circuit:{each}" for each in ("C1", "C2", "C3", "C10", "C11")]
-    assert subjects(checklist, "G4") == ["circuit:C4"]
-    assert "circuit:C4" not in subjects(checklist, "G9")
-    assert subjects(checklist, "H1") == ["circuit:C6"]
-    assert subjects(checklist, "G1") == ["battery:1", "battery:2", "battery:3"]
-    assert len(subjects(checklist, "I1")) == 2
-    assert not checklist.steps.get(code="I3").is_in_scope
+    assert subjects(checklist, "seal_under") == ["panel:1", "panel:2", "panel:3", "panel:4", "gland:box"]
+    assert subjects(checklist, "string_polarity") == ["string:1", "string:2"]
+    assert subjects(checklist, "wire_length") == [
+        f"circuit:{each}" for each in ("C1", "C2", "C3", "C10", "C11")
+    ]
+    assert subjects(checklist, "main_fuse") == ["circuit:C4"]
+    assert "circuit:C4" not in subjects(checklist, "protection")
+    assert subjects(checklist, "inverter_cable") == ["circuit:C6"]
+    assert subjects(checklist, "battery") == ["battery:1", "battery:2", "battery:3"]
+    assert len(subjects(checklist, "charger_settings")) == 2
+    assert not step_of(checklist, "dc_dc_load").is_in_scope
 
 
 def test_a_charger_is_set_to_the_profile_of_the_bank(checklist):
     """Lithium: float off or low, no equalising, no compensation (battery and charger makers' guides)."""
-    step = checklist.steps.get(code="I1", subject="source:A")
+    step = step_of(checklist, "charger_settings", "source:A")
     (says,) = (row["says"] for row in step.card)
     assert says.startswith("Absorb 14.2 V, short hold; float off or 13.2 to 13.8 V; no equalise")
     assert says.endswith("at most 50 A.")
@@ -42,17 +46,17 @@ def test_a_charger_is_set_to_the_profile_of_the_bank(checklist):
 
 
 def test_planned_values_stand_in_the_fields(checklist):
-    length = checklist.steps.get(code="F1", subject="circuit:C2").fields[0]
+    length = step_of(checklist, "wire_length", "circuit:C2").fields[0]
     assert length["expected"] == 7.2
     assert length["feeds"] == "circuit:C2.run_len_m"
-    screws = checklist.steps.get(code="D2", subject="panel:1").fields
+    screws = step_of(checklist, "feet", "panel:1").fields
     assert {field["name"]: field.get("expected") for field in screws}["holes"] == 16
-    assert checklist.steps.get(code="F1", subject="circuit:C2").re_runs == ["circuit:C2.run_len_m"]
+    assert step_of(checklist, "wire_length", "circuit:C2").re_runs == ["circuit:C2.run_len_m"]
 
 
 def test_the_pull_test_asks_one_and_a_half_times_the_design_load(checklist):
     # By hand: 1350 Pa × 1.49 m × 0.67 m - 11.5 kg × 9.80665 = 1235 N a panel, 4 feet, × 1.5 = 463 N
-    pull = next(f for f in checklist.steps.get(code="D5").fields if f["name"] == "pull_n")
+    pull = next(f for f in step_of(checklist, "test_pull").fields if f["name"] == "pull_n")
     assert abs(pull["low"] - 463) < 5
 
 

@@ -17,6 +17,7 @@ from checklists.sheet.draft import sheet_snapshot
 from jobs.design.revision import design_create, design_resize
 from jobs.models import DesignCircuit, LogEntry, Part
 from jobs.shop.rights import NotAllowed
+from tests.roles import code_of, step_of
 
 WHY = "controller swapped for the next size"
 
@@ -58,7 +59,7 @@ def adopt(checklist, erin, now):
 def reopened(checklist):
     work = work_of(Checklist.objects.select_related("design", "run", "job__shop").get(pk=checklist.pk))
     return {
-        f"{step.code} {step.subject}".strip()
+        f"{step.role} {step.subject}".strip()
         for step in work.install.in_scope
         if work.install.is_reopened(step)
     }
@@ -68,26 +69,33 @@ def reopened(checklist):
 def a_day_of_work(checklist, entry, bob, now):
     """Record something at a step of every kind, on revision 1."""
     rows = [
-        ("A5", "rest_v", 12.6, ""), ("A4", "tried", True, ""), ("E3", "ns", 2, ""), ("E3", "np", 2, ""),
-        ("F1", "run_len_m", 7.2, "circuit:C2"), ("F4", "rating_v", 150.0, "controller:A"),
-        ("G6", "plus_nm", 10.0, "joint:battery-1"), ("G6", "plus_nm", 1.5, "joint:controller-A"),
-        ("I1", "absorb_v", 14.2, "source:A"), ("K7", "battery_v", 13.3, "controller:A"),
-        ("E5", "fuse_a", 15.0, "string:1"),
+        ("rest_volts", "rest_v", 12.6, ""), ("appliances_tried", "tried", True, ""),
+        ("strings_built", "ns", 2, ""), ("strings_built", "np", 2, ""),
+        ("wire_length", "run_len_m", 7.2, "circuit:C2"), ("pv_switch", "rating_v", 150.0, "controller:A"),
+        ("torque", "plus_nm", 10.0, "joint:battery-1"), ("torque", "plus_nm", 1.5, "joint:controller-A"),
+        ("charger_settings", "absorb_v", 14.2, "source:A"),
+        ("first_charge", "battery_v", 13.3, "controller:A"),
+        ("string_fuse", "fuse_a", 15.0, "string:1"),
     ]  # fmt: skip
-    entries = [entry(checklist, code, name, value, subject) for code, name, value, subject in rows]
-    entries.append(entry(checklist, "I1", "absorb_v", 14.3, _converter(checklist)))
+    entries = [entry(checklist, role, name, value, subject) for role, name, value, subject in rows]
+    entries.append(entry(checklist, "charger_settings", "absorb_v", 14.3, _converter(checklist)))
     return events_record(checklist=checklist, entries=entries, actor=bob, at=now)
 
 
 def _converter(checklist):
-    return next(step.subject for step in checklist.steps.filter(code="I1") if step.subject != "source:A")
+    return next(
+        step.subject
+        for step in checklist.steps.filter(code=code_of(checklist, "charger_settings"))
+        if step.subject != "source:A"
+    )
 
 
 def test_another_controller_reopens_exactly_the_steps_that_touch_it(checklist, a_day_of_work, revise, adopt):
     # Which steps those are is common practice of installers, no printed source.
     adopt(revise(other_controller))
     assert reopened(checklist) == {
-        "E3", "F4 controller:A", "G6 joint:controller-A", "I1 source:A", "K7 controller:A",
+        "strings_built", "pv_switch controller:A", "torque joint:controller-A",
+        "charger_settings source:A", "first_charge controller:A",
     }  # fmt: skip
 
 
@@ -110,7 +118,7 @@ def test_the_sheet_tells_of_it_with_who_when_and_why(checklist, revise, adopt):
 def test_a_reopened_step_says_which_revision_it_was_done_on(checklist, a_day_of_work, revise, adopt):
     adopt(revise(other_controller))
     work = work_of(Checklist.objects.select_related("design", "run", "job__shop").get(pk=checklist.pk))
-    step = work.install.by_key["F4", "controller:A"]
+    step = work.install.step("pv_switch", "controller:A")
     assert (
         "done on revision 1; the plan has changed, look again" in work.install.mark(step)["rating_v"].sentence
     )
@@ -122,11 +130,11 @@ def test_a_reopened_step_says_which_revision_it_was_done_on(checklist, a_day_of_
 
 def test_recorded_again_it_is_done(checklist, a_day_of_work, revise, adopt, record):
     adopt(revise(other_controller))
-    old = StepEvent.objects.get(step__code="F4", field="rating_v")
+    old = StepEvent.objects.get(step__code=code_of(checklist, "pv_switch"), field="rating_v")
     fresh = Checklist.objects.get(pk=checklist.pk)
-    record(fresh, "F4", "rating_v", 150.0, "controller:A", replaces=(old.pk,))
+    record(fresh, "pv_switch", "rating_v", 150.0, "controller:A", replaces=(old.pk,))
     work = work_of(Checklist.objects.select_related("design", "run", "job__shop").get(pk=checklist.pk))
-    step = work.install.by_key["F4", "controller:A"]
+    step = work.install.step("pv_switch", "controller:A")
     assert work.install.state(step)["rating_v"].value == 150.0
     assert not work.install.state(step)["rating_v"].is_conflict
 
@@ -135,24 +143,24 @@ def test_work_done_offline_on_the_old_plan_is_kept_and_asked_anew(checklist, rev
     adopt(revise(other_controller))
     fresh = Checklist.objects.get(pk=checklist.pk)
     late = [
-        entry(fresh, "F4", "rating_v", 150.0, "controller:A", design_number=1),
-        entry(fresh, "A5", "rest_v", 12.6, design_number=1),
+        entry(fresh, "pv_switch", "rating_v", 150.0, "controller:A", design_number=1),
+        entry(fresh, "rest_volts", "rest_v", 12.6, design_number=1),
     ]
     done = events_record(checklist=fresh, entries=late, actor=bob, at=now)
     assert len(done.new) == 2
-    assert reopened(checklist) == {"F4 controller:A"}
-    assert done.work.install.value("A5", "rest_v") == 12.6
+    assert reopened(checklist) == {"pv_switch controller:A"}
+    assert done.work.install.value("rest_volts", "rest_v") == 12.6
 
 
 def test_a_longer_run_reopens_its_length_alone(checklist, a_day_of_work, revise, adopt):
     adopt(revise(longer_run))
-    assert reopened(checklist) == {"F1 circuit:C2"}
-    assert checklist.steps.get(code="F1", subject="circuit:C2").fields[0]["expected"] == 9.0
+    assert reopened(checklist) == {"wire_length circuit:C2"}
+    assert step_of(checklist, "wire_length", "circuit:C2").fields[0]["expected"] == 9.0
 
 
 def test_a_value_of_the_old_plan_feeds_the_sums_no_more(checklist, a_day_of_work, revise, adopt, record):
-    record(checklist, "F1", "run_len_m", 14.0, "circuit:C3")
-    record(checklist, "F1", "run_len_m", 12.0, "circuit:C2",
+    record(checklist, "wire_length", "run_len_m", 14.0, "circuit:C3")
+    record(checklist, "wire_length", "run_len_m", 12.0, "circuit:C2",
            replaces=(StepEvent.objects.get(step__subject="circuit:C2").pk,))  # fmt: skip
     adopt(revise(longer_run))
     work = work_of(Checklist.objects.select_related("design", "run", "job__shop").get(pk=checklist.pk))

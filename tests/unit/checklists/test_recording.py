@@ -13,10 +13,11 @@ from checklists.record.read import work_of
 from checklists.rules.entries import Entry
 from jobs.models import Job
 from jobs.shop.rights import NotAllowed
+from tests.roles import step_of
 
 
 def test_the_same_event_twice_is_stored_once(checklist, entry, bob, now):
-    made = entry(checklist, "A5", "rest_v", 12.6)
+    made = entry(checklist, "rest_volts", "rest_v", 12.6)
     first = events_record(checklist=checklist, entries=[made], actor=bob, at=now)
     again = events_record(checklist=checklist, entries=[made, made], actor=bob, at=now)
     assert first.new == (made.id,)
@@ -26,49 +27,52 @@ def test_the_same_event_twice_is_stored_once(checklist, entry, bob, now):
 
 
 def test_one_bad_event_stops_the_whole_batch(checklist, entry, bob, now):
-    good, bad = entry(checklist, "A5", "rest_v", 12.6), entry(checklist, "A5", "soc_percent", 180)
+    good, bad = (
+        entry(checklist, "rest_volts", "rest_v", 12.6),
+        entry(checklist, "rest_volts", "soc_percent", 180),
+    )
     with pytest.raises(RecordRefused, match="State of charge shown must be 0 to 100%, got 180"):
         events_record(checklist=checklist, entries=[good, bad], actor=bob, at=now)
     assert not StepEvent.objects.exists()
 
 
 @pytest.mark.parametrize(
-    ("code", "name", "value", "words"),
+    ("role", "name", "value", "words"),
     [
-        ("A5", "rest_v", float("nan"), "a number is needed"),
-        ("A5", "rest_v", float("inf"), "a number is needed"),
-        ("A5", "rest_v", "12.6", "a number is needed"),
-        ("A5", "rest_v", True, "a number is needed"),
-        ("A5", "rest_v", 1e9, "must be 0 to 70 V"),
-        ("A5", "rest_v", -3, "must be 0 to 70 V"),
-        ("A4", "tried", False, "a tick is true or is undone"),
-        ("A7", "gfci", "maybe", "none of the choices"),
-        ("A1", "vin_tail", "1234567", "at most 6 characters"),
-        ("A1", "vin_tail", "   ", "nothing was written"),
-        ("A1", "vin_tail", 12, "text is needed"),
-        ("B7", "calibrated", "31.3.2027", "a date like 2027-03-31"),
-        ("B7", "calibrated", "1811-01-01", "1990 to 2100"),
-        ("D12", "cable_holes", 1.5, "a whole number"),
-        ("A5", "no_such_field", 1, "has no field"),
-        ("A2", "photo", None, "a photo is needed"),
-        ("I3", "input_v", 12, "not in scope"),
+        ("rest_volts", "rest_v", float("nan"), "a number is needed"),
+        ("rest_volts", "rest_v", float("inf"), "a number is needed"),
+        ("rest_volts", "rest_v", "12.6", "a number is needed"),
+        ("rest_volts", "rest_v", True, "a number is needed"),
+        ("rest_volts", "rest_v", 1e9, "must be 0 to 70 V"),
+        ("rest_volts", "rest_v", -3, "must be 0 to 70 V"),
+        ("appliances_tried", "tried", False, "a tick is true or is undone"),
+        ("shore_power", "gfci", "maybe", "none of the choices"),
+        ("vehicle_identity", "vin_tail", "1234567", "at most 6 characters"),
+        ("vehicle_identity", "vin_tail", "   ", "nothing was written"),
+        ("vehicle_identity", "vin_tail", 12, "text is needed"),
+        ("dead_proof", "calibrated", "31.3.2027", "a date like 2027-03-31"),
+        ("dead_proof", "calibrated", "1811-01-01", "1990 to 2100"),
+        ("seal_count", "cable_holes", 1.5, "a whole number"),
+        ("rest_volts", "no_such_field", 1, "has no field"),
+        ("damage_found", "photo", None, "a photo is needed"),
+        ("dc_dc_load", "input_v", 12, "not in scope"),
     ],
 )
-def test_what_cannot_be_is_refused_by_name(checklist, entry, bob, now, code, name, value, words):
+def test_what_cannot_be_is_refused_by_name(checklist, entry, bob, now, role, name, value, words):
     with pytest.raises(RecordRefused, match=words):
-        events_record(checklist=checklist, entries=[entry(checklist, code, name, value)], actor=bob, at=now)
+        events_record(checklist=checklist, entries=[entry(checklist, role, name, value)], actor=bob, at=now)
 
 
 def test_a_wrong_unit_is_refused(checklist, entry, bob, now):
-    made = entry(checklist, "F1", "run_len_m", 24, "circuit:C2", unit="ft")
+    made = entry(checklist, "wire_length", "run_len_m", 24, "circuit:C2", unit="ft")
     with pytest.raises(RecordRefused, match="the unit is m, got ft"):
         events_record(checklist=checklist, entries=[made], actor=bob, at=now)
 
 
 def test_one_id_for_two_things_is_refused(checklist, entry, bob, now):
     name = uuid.uuid4()
-    one = entry(checklist, "A5", "rest_v", 12.6, id=name)
-    other = entry(checklist, "A5", "rest_v", 12.7, id=name)
+    one = entry(checklist, "rest_volts", "rest_v", 12.6, id=name)
+    other = entry(checklist, "rest_volts", "rest_v", 12.7, id=name)
     with pytest.raises(RecordRefused, match="twice with different content"):
         events_record(checklist=checklist, entries=[one, other], actor=bob, at=now)
     events_record(checklist=checklist, entries=[one], actor=bob, at=now)
@@ -93,7 +97,10 @@ def test_the_bookkeeper_and_a_stranger_record_nothing(checklist, entry, ken, cha
     for person in (ken, charlie):
         with pytest.raises(NotAllowed):
             events_record(
-                checklist=checklist, entries=[entry(checklist, "A5", "rest_v", 12.6)], actor=person, at=now
+                checklist=checklist,
+                entries=[entry(checklist, "rest_volts", "rest_v", 12.6)],
+                actor=person,
+                at=now,
             )
 
 
@@ -101,26 +108,26 @@ def test_nothing_is_recorded_on_a_job_that_has_ended(checklist, entry, bob, now)
     Job.objects.filter(pk=checklist.job_id).update(state=Job.State.RELEASED)
     with pytest.raises(RecordRefused, match="“Released”"):
         events_record(
-            checklist=checklist, entries=[entry(checklist, "A5", "rest_v", 12.6)], actor=bob, at=now
+            checklist=checklist, entries=[entry(checklist, "rest_volts", "rest_v", 12.6)], actor=bob, at=now
         )
 
 
 def test_the_first_record_puts_the_job_in_work(checklist, record):
-    record(checklist, "A5", "rest_v", 12.6)
+    record(checklist, "rest_volts", "rest_v", 12.6)
     assert Job.objects.get(pk=checklist.job_id).state == Job.State.IN_WORK
 
 
 def test_an_unpaid_job_is_not_moved_past_its_deposit(checklist, record):
     Job.objects.filter(pk=checklist.job_id).update(state=Job.State.ACCEPTED)
-    record(checklist, "A5", "rest_v", 12.6)
+    record(checklist, "rest_volts", "rest_v", 12.6)
     assert Job.objects.get(pk=checklist.job_id).state == Job.State.ACCEPTED
 
 
 def test_two_people_at_one_lug_keep_both_values_and_ask(checklist, record, bob, lena):
-    record(checklist, "G6", "plus_nm", 11.0, "joint:battery-1", actor=bob)
-    record(checklist, "G6", "plus_nm", 9.0, "joint:battery-1", actor=lena)
+    record(checklist, "torque", "plus_nm", 11.0, "joint:battery-1", actor=bob)
+    record(checklist, "torque", "plus_nm", 9.0, "joint:battery-1", actor=lena)
     work = work_of(checklist)
-    step = work.install.by_key["G6", "joint:battery-1"]
+    step = work.install.step("torque", "joint:battery-1")
     mark = work.install.mark(step)["plus_nm"]
     assert mark.mark == "conflict"
     assert "11 N·m (Bob Test)" in mark.sentence
@@ -129,41 +136,44 @@ def test_two_people_at_one_lug_keep_both_values_and_ask(checklist, record, bob, 
 
 
 def test_a_batch_may_come_in_any_order(checklist, entry, bob, now):
-    first = entry(checklist, "A5", "rest_v", 12.1)
-    second = entry(checklist, "A5", "rest_v", 12.6, replaces=(first.id,))
+    first = entry(checklist, "rest_volts", "rest_v", 12.1)
+    second = entry(checklist, "rest_volts", "rest_v", 12.6, replaces=(first.id,))
     third = Entry(id=uuid.uuid4(), step=first.step, verb="undo", undoes=second.id)
     batch = [third, second, first]
     random.Random(7).shuffle(batch)
     events_record(checklist=checklist, entries=batch, actor=bob, at=now)
-    assert work_of(checklist).install.value("A5", "rest_v") == 12.1
+    assert work_of(checklist).install.value("rest_volts", "rest_v") == 12.1
 
 
 def test_a_page_goes_on_from_what_it_saw_and_misses_nothing(checklist, entry, record, bob, lena, now):
-    record(checklist, "A5", "rest_v", 12.1)
+    record(checklist, "rest_volts", "rest_v", 12.1)
     seen = work_of(checklist)
-    record(checklist, "A5", "soc_percent", 80, actor=lena)  # meanwhile, by somebody else
-    made = [entry(checklist, "A5", "rest_v", 12.6), entry(checklist, "A2", "damage", "none")]
+    record(checklist, "rest_volts", "soc_percent", 80, actor=lena)  # meanwhile, by somebody else
+    made = [
+        entry(checklist, "rest_volts", "rest_v", 12.6),
+        entry(checklist, "damage_found", "damage", "none"),
+    ]
     done = events_record(
         checklist=checklist, entries=made, actor=bob, at=now, refuse_locked=True, seen=seen
     ).work
     anew = work_of(checklist)
     assert [row.pk for row in done.events] == [row.pk for row in anew.events]
     assert done.install.states == anew.install.states
-    assert done.install.value("A5", "soc_percent") == 80
+    assert done.install.value("rest_volts", "soc_percent") == 80
     assert work_of(checklist, before=done).install.states == anew.install.states
 
 
 def test_work_that_arrives_for_a_locked_phase_is_kept_and_marked(checklist, record):
-    done = record(checklist, "D9", "resistance_ohm", 0.05)
+    done = record(checklist, "frames_bonded", "resistance_ohm", 0.05)
     assert StepEvent.objects.get().was_locked
-    assert done.work.install.value("D9", "resistance_ohm") == 0.05
+    assert done.work.install.value("frames_bonded", "resistance_ohm") == 0.05
 
 
 def test_a_page_is_refused_while_the_phase_is_locked(checklist, entry, bob, now):
     with pytest.raises(RecordRefused, match="Phase D is locked: C7 Layout accepted has not passed"):
         events_record(
             checklist=checklist,
-            entries=[entry(checklist, "D9", "resistance_ohm", 0.05)],
+            entries=[entry(checklist, "frames_bonded", "resistance_ohm", 0.05)],
             actor=bob,
             at=now,
             refuse_locked=True,
@@ -171,10 +181,12 @@ def test_a_page_is_refused_while_the_phase_is_locked(checklist, entry, bob, now)
 
 
 def test_a_note_is_kept_with_its_step(checklist, bob, now):
-    step = checklist.steps.get(code="A2")
+    step = step_of(checklist, "damage_found")
     note = Entry(id=uuid.uuid4(), step=step.pk, verb="note", value="old dent by the door")
     work = events_record(checklist=checklist, entries=[note], actor=bob, at=now).work
-    assert [each.value for each in work.install.state(work.install.by_key["A2", ""]).notes] == [note.value]
+    assert [each.value for each in work.install.state(work.install.step("damage_found")).notes] == [
+        note.value
+    ]
     for bad in ("", "x" * 2001, 3):
         with pytest.raises(RecordRefused, match="A note is text"):
             events_record(
@@ -186,7 +198,7 @@ def test_a_note_is_kept_with_its_step(checklist, bob, now):
 
 
 def test_an_undo_names_what_it_takes_back(checklist, bob, now):
-    step = checklist.steps.get(code="A2").pk
+    step = step_of(checklist, "damage_found").pk
     for verb, words in (("undo", "must name"), ("forget", "nothing that can be done")):
         with pytest.raises(RecordRefused, match=words):
             events_record(

@@ -26,6 +26,7 @@ from jobs.models import ChangeOrder, Job, Vehicle
 from jobs.shop.rights import NotAllowed
 from tests.papers import pages_of, text_of
 from tests.replay import replayed
+from tests.roles import step_of
 from tests.unit.checklists.walk import complete
 
 STROKES = (
@@ -96,7 +97,7 @@ def test_the_snapshot_is_plain_data_with_every_page_in_it(done):
 def test_a_seal_prints_when_it_was_made_not_when_it_was_sent(checklist, record, now):
     """A day on the roof is sent in the evening; the paper tells the hours of the work."""
     made = now - dt.timedelta(hours=6)
-    record(checklist, "D3", "foot_1", 4, subject="panel:1", claimed_at=made, at=now)
+    record(checklist, "seal_under", "foot_1", 4, subject="panel:1", claimed_at=made, at=now)
     zone = ZoneInfo(checklist.job.shop.time_zone)
     row = next(row for row in sheet_snapshot(checklist)["seals"]["rows"] if row["title"] == "Panel 1, foot 1")
     assert row["under_at"].startswith(f"{made.astimezone(zone):%Y-%m-%d %H:%M}")
@@ -124,7 +125,7 @@ def test_the_hash_is_the_same_for_the_same_content(done):
 
 def test_the_hash_moves_with_the_record(done, record):
     before = sheet_draft(done).content_sha256
-    record(done, "A2", "damage", "scratch by the door")
+    record(done, "damage_found", "damage", "scratch by the door")
     assert sheet_draft(done).content_sha256 != before
 
 
@@ -170,14 +171,14 @@ def test_a_reprint_is_the_stored_file(done, lena, now, fake_pdf):
 
 def test_a_signature_is_bound_to_what_was_shown(done, lena, record, now):
     digest = sheet_draft(done).content_sha256
-    record(done, "A2", "damage", "scratch by the door")
+    record(done, "damage_found", "damage", "scratch by the door")
     with pytest.raises(SignRefused, match="changed since this page was opened"):
         sign(done, "technician", lena, now, digest=digest)
 
 
 def test_a_later_record_asks_for_new_signatures(done, lena, record, now, fake_pdf):
     sign_all(done, lena, now)
-    record(done, "A2", "damage", "scratch by the door")
+    record(done, "damage_found", "damage", "scratch by the door")
     draft = sheet_draft(done)
     assert draft.missing_parts == draft.required
     assert not draft.is_released
@@ -203,9 +204,9 @@ def test_a_correction_is_a_new_sheet_with_a_reason(done, lena, now, fake_pdf):
 def test_the_owner_signs_where_something_was_overridden(checklist, lena, alice, bob, now, fake_pdf):
     from checklists.record.override import hold_override
 
-    complete(checklist, lena, now, only="A", skip=("A9",))
+    complete(checklist, lena, now, only="A", skip=("ceiling_stains",))
     reason = "Ceiling is new, photos taken last week"
-    hold_override(step=checklist.steps.get(code="A10"), reason=reason, actor=alice, at=now)
+    hold_override(step=step_of(checklist, "custody"), reason=reason, actor=alice, at=now)
     complete(checklist, lena, now, only="BCDEFGHIJKLM")
     draft = sheet_draft(checklist)
     assert draft.required == ("technician", "licensed", "owner", "customer")
@@ -257,7 +258,7 @@ def test_refused_recommendations_and_late_records_are_told(done, lena, now):
         answered_by_name="Pat",
         answered_at=now,
     )
-    step = done.steps.get(code="A2")
+    step = step_of(done, "damage_found")
     note = Entry(id=uuid.uuid4(), step=step.pk, verb="note", value="customer watched")
     events_record(checklist=done, entries=[note], actor=lena, at=now)
     content = sheet_snapshot(done)

@@ -10,7 +10,9 @@ import re
 
 import pytest
 
+from checklists.plan.roles import PhaseRole, Role, roles_of
 from checklists.plan.steps import SUBJECTS, phases, planned_steps
+from checklists.plan.templates import template_version, templates
 from sizing import Chemistry
 
 LAST = {
@@ -162,3 +164,14 @@ def test_as_built_names_are_the_ones_the_sums_know():
     for step in planned_steps(facts(*EVERYTHING)):
         for feed in step.re_runs:
             assert known.fullmatch(feed), (step.code, feed)
+
+
+def test_every_role_that_code_asks_for_is_one_step_of_the_templates():
+    roles = roles_of(template_version())
+    assert set(Role) <= set(roles.codes)
+    assert set(roles.letters) == set(PhaseRole)
+
+
+def test_a_code_has_one_role_and_a_role_one_code():
+    pairs = {(row["code"], row["role"]) for row in templates()["steps"]}
+    assert len(pairs) == len({code for code, _ in pairs}) == len({role for _, role in pairs})

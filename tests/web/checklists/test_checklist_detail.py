@@ -44,7 +44,7 @@ def test_it_needs_few_queries_whatever_is_recorded(
 
 
 def test_deviations_and_change_orders_stand_on_top(client_of, bob, checklist, record, url, now):
-    record(checklist, "F1", "run_len_m", 14.0, "circuit:C2")
+    record(checklist, "wire_length", "run_len_m", 14.0, "circuit:C2")
     ChangeOrder.objects.create(
         job=checklist.job, number=3, found_by_name="Bob", found_at=now, cause="x", locked_phases=["C", "D"]
     )
@@ -55,7 +55,7 @@ def test_deviations_and_change_orders_stand_on_top(client_of, bob, checklist, re
 
 
 def test_wet_wood_suggests_a_change_order(client_of, bob, checklist, record, url):
-    record(checklist, "A8", "moisture_percent", 27.0)
+    record(checklist, "arrival_moisture", "moisture_percent", 27.0)
     assert "20% or more is wet wood" in client_of(bob).get(url).content.decode()
 
 

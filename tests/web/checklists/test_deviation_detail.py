@@ -12,7 +12,7 @@ REASON = "Customer agreed on the phone, see note"
 
 @pytest.fixture
 def deviation(checklist, record):
-    record(checklist, "F1", "run_len_m", 14.0, "circuit:C2")
+    record(checklist, "wire_length", "run_len_m", 14.0, "circuit:C2")
     return checklist.deviations.get(check_key="circuit:C2/drop")
 
 
@@ -54,7 +54,7 @@ def test_a_short_reason_is_refused(client_of, alice, deviation, url):
 
 
 def test_what_may_never_stand_offers_no_form(client_of, alice, checklist, record):
-    record(checklist, "G9", "fuse_a", 60.0, "circuit:C2")
+    record(checklist, "protection", "fuse_a", 60.0, "circuit:C2")
     row = checklist.deviations.get(check_key="circuit:C2/ocpd_cable")
     url = reverse("checklists:deviation_detail", args=[row.pk])
     text = client_of(alice).get(url).content.decode()

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from checklists.models import StepEvent
 from checklists.record.read import work_of
+from tests.roles import step_of
 
 
 @pytest.fixture
@@ -29,8 +30,8 @@ def post(client_of, bob, url):
 
 @pytest.fixture
 def event(checklist):
-    def make(code, name, value=None, subject="", **more):
-        step = checklist.steps.get(code=code, subject=subject).pk
+    def make(role, name, value=None, subject="", **more):
+        step = step_of(checklist, role, subject).pk
         return {
             "id": str(uuid.uuid4()),
             "step": step,
@@ -45,52 +46,52 @@ def event(checklist):
 
 
 def test_it_works(post, event, checklist):
-    events = [event("A5", "rest_v", 12.6, unit="V"), event("A4", "tried", True)]
+    events = [event("rest_volts", "rest_v", 12.6, unit="V"), event("appliances_tried", "tried", True)]
     answer = post(events)
     assert answer.status_code == 200
     assert sorted(answer.json()["new"]) == sorted(each["id"] for each in events)
     stored = StepEvent.objects.get(field="rest_v")
     assert (stored.device, stored.claimed_at.isoformat()) == ("tablet 2", "2026-11-25T16:10:00+00:00")
-    assert work_of(checklist).install.value("A5", "rest_v") == 12.6
+    assert work_of(checklist).install.value("rest_volts", "rest_v") == 12.6
 
 
 def test_a_repeat_is_named_as_known(post, event):
-    events = [event("A5", "rest_v", 12.6)]
+    events = [event("rest_volts", "rest_v", 12.6)]
     post(events)
-    answer = post([*events, *events, event("A4", "tried", True)])
+    answer = post([*events, *events, event("appliances_tried", "tried", True)])
     assert answer.json()["known"] == [events[0]["id"]]
     assert len(answer.json()["new"]) == 1
     assert StepEvent.objects.count() == 2
 
 
 def test_any_order_over_several_batches_gives_the_same_record(post, event, checklist):
-    first = event("A5", "rest_v", 12.1)
-    second = event("A5", "rest_v", 12.6, replaces=[first["id"]])
-    third = event("A5", "rest_v", 12.9, replaces=[second["id"]])
-    undo = event("A5", "", verb="undo", undoes=third["id"])
+    first = event("rest_volts", "rest_v", 12.1)
+    second = event("rest_volts", "rest_v", 12.6, replaces=[first["id"]])
+    third = event("rest_volts", "rest_v", 12.9, replaces=[second["id"]])
+    undo = event("rest_volts", "", verb="undo", undoes=third["id"])
     chain = [first, second, third, undo]
     random.Random(3).shuffle(chain)
     for each in chain:
         assert post([each]).status_code == 200
-    assert work_of(checklist).install.value("A5", "rest_v") == 12.6
+    assert work_of(checklist).install.value("rest_volts", "rest_v") == 12.6
 
 
 def test_one_bad_event_stops_the_batch(post, event):
-    answer = post([event("A4", "tried", True), event("A5", "rest_v", 900)])
+    answer = post([event("appliances_tried", "tried", True), event("rest_volts", "rest_v", 900)])
     assert answer.status_code == 409
     assert "must be 0 to 70 V, got 900" in answer.json()["error"]
     assert not StepEvent.objects.exists()
 
 
 def test_work_in_a_locked_phase_is_kept_and_the_lock_is_told(post, event):
-    answer = post([event("D9", "resistance_ohm", 0.05)])
+    answer = post([event("frames_bonded", "resistance_ohm", 0.05)])
     assert answer.status_code == 200
     assert "D" in answer.json()["locked_phases"]
     assert StepEvent.objects.get().was_locked
 
 
 def test_a_deviation_comes_back_with_the_answer(post, event):
-    answer = post([event("F1", "run_len_m", 14.0, "circuit:C2")])
+    answer = post([event("wire_length", "run_len_m", 14.0, "circuit:C2")])
     assert any("limit 3%" in each["sentence"] for each in answer.json()["deviations"])
 
 
@@ -125,13 +126,13 @@ def test_a_body_that_is_no_batch_is_refused_plainly(post, body):
 
 def test_a_batch_too_long_is_refused(post, event, monkeypatch):
     monkeypatch.setattr("checklists.tablet.wire.BATCH_LIMIT", 2)
-    answer = post([event("A4", "tried", True) for _ in range(3)])
+    answer = post([event("appliances_tried", "tried", True) for _ in range(3)])
     assert answer.status_code == 400
     assert "At most 2 events" in answer.json()["error"]
 
 
 def test_a_photo_must_be_here_first(post, event):
-    answer = post([event("A2", "photo", photo=str(uuid.uuid4()))])
+    answer = post([event("damage_found", "photo", photo=str(uuid.uuid4()))])
     assert answer.status_code == 409
     assert "send the photo first" in answer.json()["error"]
 
@@ -155,11 +156,11 @@ def test_only_get_and_post_are_allowed(client_of, bob, url):
 
 
 def test_every_event_that_cannot_be_right_is_named(post, event):
-    good = event("A4", "tried", True)
+    good = event("appliances_tried", "tried", True)
     bad = [
-        event("A5", "rest_v", 900),
-        event("A5", "no_such_field", 1),
-        event("A5", "rest_v", 12.6, step=999_999),
+        event("rest_volts", "rest_v", 900),
+        event("rest_volts", "no_such_field", 1),
+        event("rest_volts", "rest_v", 12.6, step=999_999),
     ]
     answer = post([bad[0], good, *bad[1:]])
     assert answer.status_code == 409
@@ -170,36 +171,36 @@ def test_every_event_that_cannot_be_right_is_named(post, event):
 
 
 def test_a_repeat_of_trimmed_text_is_known(post, event):
-    made = event("A2", "damage", "  dent by the door ")
+    made = event("damage_found", "damage", "  dent by the door ")
     assert post([made]).json()["new"] == [made["id"]]
     assert post([made]).json()["known"] == [made["id"]]
 
 
 @pytest.mark.parametrize(
-    ("code", "name", "value"),
+    ("role", "name", "value"),
     [
-        ("A5", "rest_v", 10**400),
-        ("A5", "rest_v", [[1]]),
-        ("A4", "tried", {"a": "\x00"}),
-        ("A4", "tried", "x" * 100_000),
-        ("A7", "gfci", 10**400),
+        ("rest_volts", "rest_v", 10**400),
+        ("rest_volts", "rest_v", [[1]]),
+        ("appliances_tried", "tried", {"a": "\x00"}),
+        ("appliances_tried", "tried", "x" * 100_000),
+        ("shore_power", "gfci", 10**400),
     ],
 )
-def test_values_without_measure_are_refused_and_not_echoed(post, event, code, name, value):
-    answer = post([event(code, name, value)])
+def test_values_without_measure_are_refused_and_not_echoed(post, event, role, name, value):
+    answer = post([event(role, name, value)])
     assert answer.status_code == 409
     assert len(answer.content) < 400
 
 
 def test_odd_marks_in_text_are_dropped_and_the_rest_is_kept(post, event):
-    note = event("A2", "", "dent\x00 by \ud800 the door", verb="note", cause="\x00again")
+    note = event("damage_found", "", "dent\x00 by \ud800 the door", verb="note", cause="\x00again")
     assert post([note]).status_code == 200
     stored = StepEvent.objects.get()
     assert (stored.value, stored.cause) == ("dent by ? the door", "again")
 
 
 def test_a_revision_nobody_made_is_refused(post, event):
-    answer = post([event("A4", "tried", True, design_number=9)])
+    answer = post([event("appliances_tried", "tried", True, design_number=9)])
     assert answer.status_code == 409
     assert "this job is on 1" in answer.json()["error"]
 
@@ -213,19 +214,19 @@ class TestWhatCameSince:
         return make
 
     def test_it_works(self, post, event, get, bob):
-        first = event("A5", "rest_v", 12.6, unit="V")
+        first = event("rest_volts", "rest_v", 12.6, unit="V")
         post([first])
         told = get().json()
         assert [each["id"] for each in told["events"]] == [first["id"]]
         assert told["events"][0]["by_name"] == "Bob Test"
         assert told["design_number"] == 1
         assert get(told["cursor"]).json()["events"] == []
-        second = event("A4", "tried", True)
+        second = event("appliances_tried", "tried", True)
         post([second])
         assert [each["id"] for each in get(told["cursor"]).json()["events"]] == [second["id"]]
 
     def test_a_cursor_of_a_database_that_is_gone_starts_anew(self, post, event, get):
-        post([event("A4", "tried", True)])
+        post([event("appliances_tried", "tried", True)])
         assert len(get("900").json()["events"]) == 1
 
     @pytest.mark.parametrize("after", ["x", "-1", "1.5", "9" * 30, "٣"])
@@ -238,15 +239,15 @@ class TestWhatCameSince:
 
     def test_numbers_follow_one_another_over_batches(self, post, event, get):
         for _ in range(3):
-            post([event("A2", "", "n", verb="note"), event("A2", "", "m", verb="note")])
+            post([event("damage_found", "", "n", verb="note"), event("damage_found", "", "m", verb="note")])
         assert [each["serial"] for each in get().json()["events"]] == [1, 2, 3, 4, 5, 6]
 
 
 def test_it_hides_the_job_from_a_stranger(post, event, charlie):
-    assert post([event("A4", "tried", True)], person=charlie).status_code == 404
+    assert post([event("appliances_tried", "tried", True)], person=charlie).status_code == 404
     assert not StepEvent.objects.exists()
 
 
 def test_the_bookkeeper_records_nothing(post, event, ken):
-    assert post([event("A4", "tried", True)], person=ken).status_code == 409
+    assert post([event("appliances_tried", "tried", True)], person=ken).status_code == 409
     assert not StepEvent.objects.exists()

@@ -58,7 +58,7 @@ def test_it_stands_under_the_sheet_as_shown(client_of, lena, done):
 
 def test_a_record_changed_meanwhile_is_said_and_the_signature_kept(client_of, lena, done, record):
     data = body(done)
-    record(done, "A5", "soc_percent", 80)
+    record(done, "rest_volts", "soc_percent", 80)
     answer = send(client_of(lena), done, data).json()
     assert answer["stored"] == data["id"]
     assert not answer["counts"]

@@ -50,7 +50,7 @@ def test_the_photos_of_an_install_stand_on_one_page(client_of, bob, charlie, che
     photo = photo_store(checklist=checklist, upload=picture(), actor=bob, at=dt.datetime.now(dt.UTC))
     page = reverse("checklists:photo_list", args=[checklist.job_id])
     assert "Photos taken at a step stand here" in client_of(bob).get(page).content.decode()
-    record(checklist, "A2", "photo", None, photo=photo.pk)
+    record(checklist, "damage_found", "photo", None, photo=photo.pk)
     text = client_of(bob).get(page).content.decode()
     assert reverse("checklists:photo_small", args=[photo.pk]) in text
     assert "A2 Walk round for damage" in text

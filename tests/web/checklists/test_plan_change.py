@@ -6,11 +6,12 @@ from django.urls import reverse
 
 from jobs.design.revision import design_create, design_resize
 from jobs.models import DesignCircuit
+from tests.roles import step_of
 
 
 def test_it_works(checklist, record, client_of, erin, bob, charlie, now):
-    record(checklist, "F1", "run_len_m", 7.2, "circuit:C2")
-    record(checklist, "A4", "tried", True)
+    record(checklist, "wire_length", "run_len_m", 7.2, "circuit:C2")
+    record(checklist, "appliances_tried", "tried", True)
     install = reverse("checklists:checklist_detail", args=[checklist.job_id])
     url = reverse("checklists:plan_change", args=[checklist.job_id])
     office, roof = client_of(erin), client_of(bob)
@@ -29,11 +30,11 @@ def test_it_works(checklist, record, client_of, erin, bob, charlie, now):
     answer = office.post(url, {"number": "2", "reason": "a longer way round the tank"})
     assert answer.status_code == 302
     assert "plan changed: look again" in roof.get(install).content.decode()
-    step = checklist.steps.get(code="F1", subject="circuit:C2")
+    step = step_of(checklist, "wire_length", "circuit:C2")
     page = roof.get(reverse("checklists:step_detail", args=[step.pk])).content.decode()
     assert "Done on revision 1" in page
     assert "it counts no more" in page
-    other = checklist.steps.get(code="A4", subject="")
+    other = step_of(checklist, "appliances_tried")
     page = roof.get(reverse("checklists:step_detail", args=[other.pk])).content.decode()
     assert "done on revision 1" in page
     assert "counts no more" not in page

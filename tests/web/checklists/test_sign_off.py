@@ -86,7 +86,7 @@ def test_a_draft_may_be_printed_at_any_time(client_of, bob, checklist):
 
 def test_a_signature_under_an_older_content_is_refused(client_of, lena, done, record, url):
     old = body(done, "technician")
-    record(done, "A2", "damage", "scratch by the door")
+    record(done, "damage_found", "damage", "scratch by the door")
     answer = client_of(lena).post(url, old)
     assert answer.status_code == 422
     assert "changed since this page was opened" in answer.content.decode()
@@ -158,7 +158,7 @@ def test_it_hides_the_job_and_its_sheets_from_a_stranger(client_of, lena, charli
 
 
 def test_the_pages_need_few_queries(client_of, lena, done, record, url, django_assert_max_num_queries):
-    record(done, "F1", "run_len_m", 14.0, "circuit:C2")
+    record(done, "wire_length", "run_len_m", 14.0, "circuit:C2")
     client = client_of(lena)
     for page in (url, reverse("checklists:checklist_plan", args=[done.job_id])):
         with django_assert_max_num_queries(12):

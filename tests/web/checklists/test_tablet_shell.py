@@ -62,7 +62,7 @@ class TestShell:
 
 class TestTakeAlong:
     def test_it_works(self, client_of, bob, checklist, record):  # noqa: F811
-        record(checklist, "A4", "tried", True)
+        record(checklist, "appliances_tried", "tried", True)
         answer = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id]))
         assert answer["Cache-Control"].startswith("max-age=0, no-cache, no-store")
         data = answer.json()
