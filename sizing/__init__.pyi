@@ -36,6 +36,8 @@ from .cable.ampacity import Laying as Laying
 from .cable.ampacity import cable_ampacity as cable_ampacity
 from .cable.circuit_kinds import Joint as Joint
 from .cable.circuit_kinds import JointTorque as JointTorque
+from .cable.circuit_kinds import KindFacts as KindFacts
+from .cable.circuit_kinds import circuit_facts as circuit_facts
 from .cable.circuit_kinds import joint_torque as joint_torque
 from .cable.conductors import CableStandard as CableStandard
 from .cable.conductors import Conductor as Conductor

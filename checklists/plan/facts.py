@@ -13,12 +13,40 @@ from jobs.engine.stored import result_of
 from jobs.engine.system import input_from_json
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
 from jobs.roof.frozen import roof_to_json
+from sizing import CircuitKind
 
 #: Circuits whose wire is pulled in the home-run phase; the rest are built at the battery or the inverter.
-RUN_KINDS: Final = frozenset({"C1", "C2", "C3", "C8", "C9", "C10", "C11", "C12", "C15", "C16", "C17"})
+RUN_KINDS: Final = frozenset(
+    {
+        CircuitKind.STRINGS_TO_COMBINER,
+        CircuitKind.HOME_RUN,
+        CircuitKind.CONTROLLER_TO_BUS,
+        CircuitKind.START_BATTERY_TO_DC_DC,
+        CircuitKind.DC_DC_TO_BUS,
+        CircuitKind.CHARGER_TO_BUS,
+        CircuitKind.BUS_TO_DC_PANEL,
+        CircuitKind.SLIDES_AND_JACKS,
+        CircuitKind.SENSE_AND_MONITOR,
+        CircuitKind.PORTABLE_INLET,
+        CircuitKind.BATTERY_HEATER,
+    }
+)
 #: Positive wires that must show their protection before the go. C1 has its string fuse, C5 its own rule,
 #: C7 is the negative, C8 is fused at both ends in its own step, C13 and C14 carry mains, C15 one amp.
-PROTECTED_KINDS: Final = frozenset({"C2", "C3", "C4", "C6", "C9", "C10", "C11", "C12", "C16", "C17"})
+PROTECTED_KINDS: Final = frozenset(
+    {
+        CircuitKind.HOME_RUN,
+        CircuitKind.CONTROLLER_TO_BUS,
+        CircuitKind.BATTERY_TO_MAIN_FUSE,
+        CircuitKind.BUS_TO_INVERTER,
+        CircuitKind.DC_DC_TO_BUS,
+        CircuitKind.CHARGER_TO_BUS,
+        CircuitKind.BUS_TO_DC_PANEL,
+        CircuitKind.SLIDES_AND_JACKS,
+        CircuitKind.PORTABLE_INLET,
+        CircuitKind.BATTERY_HEATER,
+    }
+)
 
 #: Torque bands where the maker gives none [N·m]. Starting values from makers' tables for M8 battery
 #: inserts and inverter studs; busbar and clamp from memory. The maker's own number replaces them.
@@ -248,7 +276,8 @@ def _equipment(design: Design) -> Iterator[dict[str, Any]]:
         for number in range(1, bank.quantity + 1):
             yield _item(Role.BATTERY, f"battery:{number}", bank.part, f"Battery {number}", place)
     if inverter is not None:
-        label = next((circuit.label for circuit in design.circuits.all() if circuit.kind == "C6"), "")
+        own = (row.label for row in design.circuits.all() if row.kind == CircuitKind.BUS_TO_INVERTER)
+        label = next(own, "")
         yield _item(Role.INVERTER_CABLE, f"circuit:{label}", inverter.part, "Inverter", "Inside")
     for source in design.sources.all():
         if source.part is not None:
@@ -291,7 +320,8 @@ def _subjects(facts: Mapping[str, Any], system: sizing.SystemInput) -> dict[str,
     def of_kind(kinds: frozenset[str]) -> list[str]:
         return [label for label, found in circuits.items() if found["kind"] in kinds]
 
-    main = of_kind(frozenset({"C4"}))[:1] or of_kind(frozenset({"C6"}))[:1]
+    inverter_runs = of_kind(frozenset({CircuitKind.BUS_TO_INVERTER}))
+    main = of_kind(frozenset({CircuitKind.BATTERY_TO_MAIN_FUSE}))[:1] or inverter_runs[:1]
     return {
         "panel": list(facts["panel"]),
         "gland": list(facts["gland"]) if facts["gland_screws"] else [],
@@ -304,8 +334,8 @@ def _subjects(facts: Mapping[str, Any], system: sizing.SystemInput) -> dict[str,
         "run": of_kind(RUN_KINDS),
         "protected": [label for label in of_kind(PROTECTED_KINDS) if label not in main],
         "main_fuse": main,
-        "inverter_run": of_kind(frozenset({"C6"})),
-        "dc_dc_run": of_kind(frozenset({"C8"})),
+        "inverter_run": inverter_runs,
+        "dc_dc_run": of_kind(frozenset({CircuitKind.START_BATTERY_TO_DC_DC})),
     }
 
 

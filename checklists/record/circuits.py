@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import sizing
 from checklists.plan.roles import Role
 from checklists.record.read import Work
 from jobs.engine.stored import result_of
@@ -54,7 +55,7 @@ def _is_reported(work: Work, circuit: str) -> bool:
 def _measured_drop(work: Work, circuit: str) -> float | None:
     """Return the drop measured on a home run under sun [V]."""
     facts = work.checklist.facts["circuit"].get(circuit, {})
-    if facts.get("kind") != "C2":
+    if facts.get("kind") != sizing.CircuitKind.HOME_RUN:
         return None
     serves = next((found.serves for found in work.system.circuits if found.id == circuit), "")
     for step in work.install.of_role(Role.DROP_UNDER_SUN):

@@ -12,6 +12,7 @@ from typing import Final
 from xml.sax.saxutils import escape
 
 import sizing
+from sizing import CircuitKind
 
 WIDTH: Final = 900
 BUS_X: Final = 655
@@ -19,10 +20,15 @@ BOX_W, BOX_H = 122, 52
 ROW_H: Final = 84
 GAP: Final = 96  # from box to box: room for a circuit's name and fuse
 FONT: Final = "'Source Sans 3', sans-serif"
-#: Circuits that are no line of their own here: negatives, links, mains, signals. They stand in the schedule.
-NOT_DRAWN: Final = frozenset({"C5", "C7", "C13", "C14", "C15"})
-_LOADS: Final[Mapping[str, str]] = {"C11": "DC panel", "C12": "Slides, jacks", "C17": "Heater"}
-_FEEDS: Final[Mapping[str, str]] = {"C10": "Charger", "C16": "Portable inlet"}
+_LOADS: Final[Mapping[str, str]] = {
+    CircuitKind.BUS_TO_DC_PANEL: "DC panel",
+    CircuitKind.SLIDES_AND_JACKS: "Slides, jacks",
+    CircuitKind.BATTERY_HEATER: "Heater",
+}
+_FEEDS: Final[Mapping[str, str]] = {
+    CircuitKind.CHARGER_TO_BUS: "Charger",
+    CircuitKind.PORTABLE_INLET: "Portable inlet",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +73,15 @@ def _feeding(
     """Yield what feeds the bus: each controller with its strings, the engine, chargers, the battery."""
     for found in result.controllers:
         serves = f"controller:{found.id}"
-        rows = [_row(system, result, kind, serves) for kind in ("C1", "C2", "C3")]
+        rows = [
+            _row(system, result, kind, serves)
+            for kind in (CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN, CircuitKind.CONTROLLER_TO_BUS)
+        ]
         strings = Box("Strings", f"{found.ns or '–'}S{found.np}P {found.pmp_w:g} W")
         yield Chain((strings, Box("Combiner"), Box(f"Controller {found.id}")), tuple(rows))
-    engine = [_row(system, result, kind) for kind in ("C8", "C9")]
+    engine = [
+        _row(system, result, kind) for kind in (CircuitKind.START_BATTERY_TO_DC_DC, CircuitKind.DC_DC_TO_BUS)
+    ]
     if any(engine):
         yield Chain((Box("Start battery"), Box("DC-DC")), tuple(engine))
     for row in result.circuits:
@@ -79,7 +90,7 @@ def _feeding(
     if system.bank:
         bank = system.bank
         box = Box("Battery", f"{bank.quantity} × {bank.unit_capacity_ah:g} Ah")
-        yield Chain((box,), (_row(system, result, "C4"),))
+        yield Chain((box,), (_row(system, result, CircuitKind.BATTERY_TO_MAIN_FUSE),))
 
 
 def _fed(
@@ -87,7 +98,7 @@ def _fed(
 ) -> Iterator[Chain]:
     if system.inverter:
         box = Box("Inverter", f"{system.inverter.power_w:g} W")
-        yield Chain((box,), (_row(system, result, "C6"),))
+        yield Chain((box,), (_row(system, result, CircuitKind.BUS_TO_INVERTER),))
     for row in result.circuits:
         if kinds.get(row.id) in _LOADS:
             yield Chain((Box(_LOADS[kinds[row.id]]),), (row,))

@@ -11,6 +11,7 @@ from jobs.parts import power_inputs
 from jobs.parts.circuits import wanted_circuits
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import design_layout
+from sizing import CircuitKind
 
 
 def extra_checks(design: Design) -> tuple[sizing.Check, ...]:
@@ -95,7 +96,12 @@ def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
         if (wanted.kind, wanted.serves) not in have and (wanted.kind, "") not in have
     ]
     # Links and the negative lead have no device and follow the main cable: worth a caution only.
-    hard = [kind for kind in lacking if kind not in {"C5", "C7", "C1"}]
+    hard = [
+        kind
+        for kind in lacking
+        if kind
+        not in {CircuitKind.BATTERY_LINKS, CircuitKind.SHUNT_TO_BATTERY, CircuitKind.STRINGS_TO_COMBINER}
+    ]
     if lacking:
         yield _left_out(
             "circuits/complete",

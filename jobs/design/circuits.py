@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
 
 from jobs.design.revision import Change, DesignRefused, design_change, propose_circuits
 from jobs.design.rows import Row, write_rows
@@ -13,9 +13,15 @@ from jobs.models import (
     DesignCircuit,
     SizingRun,
 )
+from sizing import CircuitKind
 
 #: A device family that suits a circuit, where the proposal is taken as it stands; common practice.
-_FAMILIES = {"C4": "class T", "C6": "class T", "C1": "gPV", "C16": "gPV"}
+_FAMILIES: Final[Mapping[str, str]] = {
+    CircuitKind.BATTERY_TO_MAIN_FUSE: "class T",
+    CircuitKind.BUS_TO_INVERTER: "class T",
+    CircuitKind.STRINGS_TO_COMBINER: "gPV",
+    CircuitKind.PORTABLE_INLET: "gPV",
+}
 
 
 _LARGE_FAMILY, _SMALL_FAMILY, _SMALL_TO_A = "large bolt-down (SF51)", "small bolt-down (SF30)", 150.0
@@ -64,7 +70,7 @@ def _take(circuit: DesignCircuit, row: Any) -> bool:
     if row.is_proposed_fuse and row.fuse_a is not None and circuit.fuse_a is None:
         circuit.fuse_a, changed = row.fuse_a, True
         circuit.fuse_family = circuit.fuse_family or _family(circuit.kind, row.fuse_a)
-        if circuit.kind == "C4" and circuit.fuse_distance_m is None:
+        if circuit.kind == CircuitKind.BATTERY_TO_MAIN_FUSE and circuit.fuse_distance_m is None:
             circuit.fuse_distance_m = circuit.run_len_m
     if changed:
         circuit.full_clean()
@@ -74,8 +80,8 @@ def _take(circuit: DesignCircuit, row: Any) -> bool:
 
 def _family(kind: str, fuse_a: float) -> str:
     """Return a device family for a proposed fuse; none for the array device, whose volts decide."""
-    if kind == "C2":
+    if kind == CircuitKind.HOME_RUN:
         return "gPV" if fuse_a <= 32 else ""
-    if kind in {"C13", "C14"}:
+    if kind in {CircuitKind.INVERTER_AC_OUT, CircuitKind.SHORE_AC_IN}:
         return ""
     return _FAMILIES.get(kind) or (_SMALL_FAMILY if fuse_a <= _SMALL_TO_A else _LARGE_FAMILY)

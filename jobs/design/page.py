@@ -9,7 +9,6 @@ from typing import Final
 import sizing
 from jobs.engine.stored import is_current, latest_run, result_of
 from jobs.models import Design, SizingRun
-from jobs.parts.circuits import KIND_WORDS
 from jobs.survey.read import in_order
 
 #: Subjects in the order a person asks about them.
@@ -171,9 +170,9 @@ def _title(subject: str, names: dict[str, str]) -> str:
     if subject in names:
         return names[subject]
     if kind == "circuit":
-        kinds = sorted(KIND_WORDS, key=len, reverse=True)  # C10B is a C10, not a C1
-        words = next((KIND_WORDS[key] for key in kinds if name.startswith(key)), "")
-        return f"{name} {words}".strip()
+        kinds = sorted(sizing.CircuitKind, key=len, reverse=True)  # C10B is a C10, not a C1
+        titles = (sizing.circuit_facts(own).title for own in kinds if name.startswith(own))
+        return f"{name} {next(titles, '')}".strip()
     return _WORDS.get(kind) or f"{kind.capitalize()} {name}".strip()
 
 

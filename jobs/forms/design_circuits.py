@@ -6,11 +6,11 @@ from typing import Any, Final
 
 from django import forms
 
+import sizing
 from common.fields import LengthField, NumberField, RunLengthField, TemperatureField
 from common.forms import field_as
 from jobs.forms.design import RowForm
 from jobs.models import ConfidenceChoice, DesignCircuit
-from jobs.parts.circuits import KIND_WORDS
 
 #: Sizes of cable by standard, thin to thick: NFPA 70 (2017) chapter 9 table 8, SAE J1127/J1128, IEC 60228.
 SIZES: Final = {
@@ -31,7 +31,10 @@ FAMILIES: Final = [
     "PV breaker",
     "DC breaker",
 ]
-_KINDS: Final = [("", "Choose a circuit"), *((kind, f"{kind} {words}") for kind, words in KIND_WORDS.items())]
+_KINDS: Final = [
+    ("", "Choose a circuit"),
+    *((kind.value, f"{kind} {sizing.circuit_facts(kind).title}") for kind in sizing.CircuitKind),
+]
 
 
 class CircuitRowForm(RowForm):

@@ -14,6 +14,7 @@ from django.db import models
 from django.forms.utils import ErrorDict
 from django.urls import reverse_lazy
 
+import sizing
 from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.forms import ShopForm, choices_of
@@ -360,7 +361,7 @@ def _blank_values(sheet: RowSheet) -> dict[str, Any]:
     if sheet.prefix == "obstacles":
         values["keep_out_m"] = None  # by kind
     if sheet.prefix == "wire_legs":
-        values["circuit"] = "C2"
+        values["circuit"] = sizing.CircuitKind.HOME_RUN.value
     return {name: value for name, value in values.items() if value not in ("", None)}
 
 

@@ -2,53 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import sizing
 from jobs.models import ConfidenceChoice, Design, DesignCircuit, DesignSource, WireLeg
 from jobs.parts import power_inputs
+from sizing import CircuitKind
 
-#: What a circuit connects, by its id.
-KIND_WORDS: Final = {
-    "C1": "panel strings to combiner",
-    "C2": "combiner to controller (home run)",
-    "C3": "controller to bus",
-    "C4": "battery + to main fuse",
-    "C5": "battery links",
-    "C6": "bus to inverter",
-    "C7": "shunt to battery −",
-    "C8": "start battery to DC-DC",
-    "C9": "DC-DC to bus",
-    "C10": "converter or charger to bus",
-    "C11": "bus to DC panel",
-    "C12": "slides, jacks, breakaway",
-    "C13": "inverter AC out",
-    "C14": "shore AC in",
-    "C15": "sense and monitor",
-    "C16": "portable panel inlet",
-    "C17": "battery heater",
-}
 #: Usual one-way path where nobody has been yet; common practice, no source. [m]
-USUAL_RUN_M: Final = {
-    "C1": 2.5,
-    "C2": 8.0,
-    "C3": 1.5,
-    "C4": 0.15,
-    "C5": 0.4,
-    "C6": 1.5,
-    "C7": 0.3,
-    "C8": 7.0,
-    "C9": 1.3,
-    "C10": 2.5,
-    "C11": 3.0,
-    "C12": 5.5,
-    "C13": 3.5,
-    "C14": 3.5,
-    "C15": 4.0,
-    "C16": 3.0,
-    "C17": 1.2,
+USUAL_RUN_M: Final[Mapping[str, float]] = {
+    CircuitKind.STRINGS_TO_COMBINER: 2.5,
+    CircuitKind.HOME_RUN: 8.0,
+    CircuitKind.CONTROLLER_TO_BUS: 1.5,
+    CircuitKind.BATTERY_TO_MAIN_FUSE: 0.15,
+    CircuitKind.BATTERY_LINKS: 0.4,
+    CircuitKind.BUS_TO_INVERTER: 1.5,
+    CircuitKind.SHUNT_TO_BATTERY: 0.3,
+    CircuitKind.START_BATTERY_TO_DC_DC: 7.0,
+    CircuitKind.DC_DC_TO_BUS: 1.3,
+    CircuitKind.CHARGER_TO_BUS: 2.5,
+    CircuitKind.BUS_TO_DC_PANEL: 3.0,
+    CircuitKind.SLIDES_AND_JACKS: 5.5,
+    CircuitKind.INVERTER_AC_OUT: 3.5,
+    CircuitKind.SHORE_AC_IN: 3.5,
+    CircuitKind.SENSE_AND_MONITOR: 4.0,
+    CircuitKind.PORTABLE_INLET: 3.0,
+    CircuitKind.BATTERY_HEATER: 1.2,
 }
 #: Usual home run by vehicle kind; common practice, no source. [m]
 USUAL_HOME_RUN_M: Final = {
@@ -65,7 +46,22 @@ USUAL_HOME_RUN_M: Final = {
 }
 #: Main breaker of the DC distribution panel where the survey does not say; common practice. [A]
 DC_PANEL_A: Final = 30.0
-_OUTER_ROUTES: Final = frozenset({"C1", "C16"})
+#: Which parts a kind of circuit is needed for, in the order of the schedule; other kinds are added by hand.
+_SERVES: Final[Mapping[CircuitKind, str]] = {
+    CircuitKind.STRINGS_TO_COMBINER: "controllers",
+    CircuitKind.HOME_RUN: "controllers",
+    CircuitKind.CONTROLLER_TO_BUS: "controllers",
+    CircuitKind.BATTERY_TO_MAIN_FUSE: "bank",
+    CircuitKind.BATTERY_LINKS: "linked bank",
+    CircuitKind.BUS_TO_INVERTER: "inverter",
+    CircuitKind.SHUNT_TO_BATTERY: "bank",
+    CircuitKind.START_BATTERY_TO_DC_DC: "engine",
+    CircuitKind.DC_DC_TO_BUS: "engine",
+    CircuitKind.CHARGER_TO_BUS: "shore",
+    CircuitKind.BUS_TO_DC_PANEL: "loads",
+    CircuitKind.BATTERY_HEATER: "heater",
+}
+_OUTER_ROUTES: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.PORTABLE_INLET})
 _DC_DC: Final = frozenset({sizing.SourceKind.DC_DC, sizing.SourceKind.TOW_CHARGE_WIRE})
 
 
@@ -73,37 +69,44 @@ _DC_DC: Final = frozenset({sizing.SourceKind.DC_DC, sizing.SourceKind.TOW_CHARGE
 class Wanted:
     """A circuit a design must have: its kind and what it serves."""
 
-    kind: str
+    kind: CircuitKind
     serves: str
     current_a: float | None = None
 
 
 def wanted_circuits(design: Design) -> Iterator[Wanted]:
     """Yield every circuit that the chosen parts need, in the order of the schedule."""
-    controllers = [f"controller:{controller.label}" for controller in design.controllers.all()]
+    served = _served(design)
+    amps = {CircuitKind.BUS_TO_DC_PANEL: DC_PANEL_A, CircuitKind.BATTERY_HEATER: _heater_a(design)}
+    for kind, group in _SERVES.items():
+        yield from (Wanted(kind, serves, amps.get(kind)) for serves in served[group])
+
+
+def _served(design: Design) -> Mapping[str, list[str]]:
+    """Return the parts of a design that ask for circuits, by group."""
     bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
     sources = list(design.sources.all())
-    for kind in ("C1", "C2", "C3"):
-        yield from (Wanted(kind, serves) for serves in controllers)
-    if bank:
-        yield Wanted("C4", "bank")
-        if bank.quantity > 1:
-            yield Wanted("C5", "bank")
-    if inverter:
-        yield Wanted("C6", "inverter")
-    if bank:
-        yield Wanted("C7", "bank")
     engine = [source for source in sources if power_inputs.source_kind(source) in _DC_DC]
-    for kind in ("C8", "C9"):
-        yield from (Wanted(kind, f"source:{source.pk}") for source in engine)
     shore = [source for source in sources if source not in engine and not _is_generator(source)]
-    yield from (Wanted("C10", f"source:{source.pk}") for source in shore)
-    if bank:
-        yield Wanted("C11", "load", DC_PANEL_A)
+    return {
+        "controllers": [f"controller:{controller.label}" for controller in design.controllers.all()],
+        "bank": ["bank"] if bank else [],
+        "linked bank": ["bank"] if bank and bank.quantity > 1 else [],
+        "inverter": ["inverter"] if inverter else [],
+        "engine": [f"source:{source.pk}" for source in engine],
+        "shore": [f"source:{source.pk}" for source in shore],
+        "loads": ["load"] if bank else [],
+        "heater": ["load"] if _heater_a(design) is not None else [],
+    }
+
+
+def _heater_a(design: Design) -> float | None:
+    """Return the current of the heaters in the batteries; None where there are none."""
+    bank = getattr(design, "bank", None)
     sheet = getattr(getattr(bank, "part", None), "battery_sheet", None)
-    if bank and sheet is not None and sheet.is_heated and sheet.heater_w:
-        watts, volts = sheet.heater_w * bank.quantity, design.job.survey.v_nominal_v
-        yield Wanted("C17", "load", round(watts / volts, 1))
+    if bank is None or sheet is None or not sheet.is_heated or not sheet.heater_w:
+        return None
+    return float(round(sheet.heater_w * bank.quantity / design.job.survey.v_nominal_v, 1))
 
 
 def _is_generator(source: DesignSource) -> bool:
@@ -135,7 +138,7 @@ def missing_circuits(
 def _free_label(wanted: Wanted, labels: set[str]) -> str:
     """Return the label to print: C2, and C2B for the second of its kind (the controller's own letter)."""
     if wanted.kind not in labels:
-        return wanted.kind
+        return wanted.kind.value
     own = wanted.serves.removeprefix("controller:") if wanted.serves.startswith("controller:") else ""
     letters = [own, *"BCDEFGHJKLMNPQRSTUVWXYZ"]
     return next(
@@ -148,7 +151,7 @@ def _circuit(design: Design, wanted: Wanted, label: str) -> DesignCircuit:
     run_len_m, confidence = surveyed_run(wanted.kind, legs, design.job.vehicle.kind)
     return DesignCircuit(
         design=design,
-        kind=wanted.kind,
+        kind=wanted.kind.value,
         label=label,
         serves=wanted.serves,
         run_len_m=run_len_m,
@@ -157,7 +160,7 @@ def _circuit(design: Design, wanted: Wanted, label: str) -> DesignCircuit:
         in_engine_space=any(leg.is_near_heat for leg in legs),
         on_roof_in_sun=wanted.kind in _OUTER_ROUTES or any(leg.place == WireLeg.Place.ROOF for leg in legs),
         current_a=wanted.current_a,
-        at_both_ends=wanted.kind == "C8",
+        at_both_ends=wanted.kind == CircuitKind.START_BATTERY_TO_DC_DC,
         cable_standard="metric" if design.rule_set == sizing.RuleSet.METRIC else "awg",
     )
 
@@ -166,7 +169,7 @@ def surveyed_run(kind: str, legs: Iterable[WireLeg], vehicle_kind: str) -> tuple
     """Return the path [m] and how well it is known: the sum of its legs, as sure as the least sure one."""
     legs = list(legs)
     if not legs:
-        usual = USUAL_HOME_RUN_M.get(vehicle_kind) if kind == "C2" else None
+        usual = USUAL_HOME_RUN_M.get(vehicle_kind) if kind == CircuitKind.HOME_RUN else None
         return usual or USUAL_RUN_M[kind], ConfidenceChoice.GUESS
     surest_last = ["guess", "scaled", "measured"]
     confidence = min((leg.confidence for leg in legs), key=surest_last.index)

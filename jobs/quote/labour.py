@@ -24,6 +24,7 @@ from jobs.models import (
     Survey,
     Vehicle,
 )
+from sizing import CircuitKind
 
 #: Wash and layout by array area. Common practice, no source. [h/m²]
 LAYOUT_H_PER_M2: Final = Decimal("0.15")
@@ -127,7 +128,7 @@ def _roof_hours(design: Design) -> dict[str, Decimal]:
     wanted["L07"] = _plan("L07") * flexible
     wanted["L08"] = _plan("L08") if rigid and design.job.vehicle.kind == Vehicle.Kind.CLASS_B else Decimal(0)
     wanted["L09"] = _plan("L09") + WIRING_H_PER_STRING * len(design.strings.all())
-    wanted["L10"] = _pull_hours("L10", survey, "C2") * max(controllers, 1)
+    wanted["L10"] = _pull_hours("L10", survey, CircuitKind.HOME_RUN) * max(controllers, 1)
     wanted["L11"] = _plan("L11") * controllers
     return wanted
 
@@ -147,7 +148,7 @@ def _below_hours(design: Design) -> dict[str, Decimal]:
     wanted |= _inverter_hours(design)
     wanted |= _charger_hours(design, survey)
     kinds = {circuit.kind for circuit in design.circuits.all()}
-    if "C17" in kinds:
+    if CircuitKind.BATTERY_HEATER in kinds:
         wanted["L22"] = _plan("L22")
     has_cooler = any(
         item.kind in {Obstacle.Kind.AIR_CONDITIONER, Obstacle.Kind.AIR_CONDITIONER_LOW}
@@ -189,7 +190,7 @@ def _charger_hours(design: Design, survey: Survey) -> dict[str, Decimal]:
         wanted["L17"] = _plan("L17")
     kinds = {source.part.charger_sheet.kind for source in design.sources.all() if source.part}
     if ChargerSheet.Kind.DC_DC in kinds:
-        wanted["L18"] = _pull_hours("L18", survey, "C8")
+        wanted["L18"] = _pull_hours("L18", survey, CircuitKind.START_BATTERY_TO_DC_DC)
         if design.job.vehicle.is_towed:
             wanted["L19"] = _plan("L19")
     return wanted

@@ -16,15 +16,18 @@ from typing import Final
 import sizing
 from jobs.models import Design, LineKind, Part, Survey
 from jobs.quote.lines import LineDraft, Rates
+from sizing import CircuitKind
 
 #: Cut-offs and slack on every cable. Common practice, no source. [-]
 CABLE_SLACK: Final = 1.10
 M_PER_FT: Final = 0.3048
 #: Circuits that carry 120 V or signals: priced with the task, not by the metre.
-_NOT_BY_METRE: Final = frozenset({"C13", "C14", "C15"})
+_NOT_BY_METRE: Final = frozenset(
+    {CircuitKind.INVERTER_AC_OUT, CircuitKind.SHORE_AC_IN, CircuitKind.SENSE_AND_MONITOR}
+)
 #: How a cable is named that the catalogue does not have; it is counted in metres.
 _CABLE: Final = "Cable "
-_PV: Final = frozenset({"C1", "C2"})
+_PV: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
 Wanted = dict[tuple[Part | None, str], Decimal]
 
 

@@ -14,6 +14,7 @@ from typing import Final
 
 from jobs.models import ConfidenceChoice, Design, DesignCircuit, DesignController, DesignPanel, WireLeg
 from jobs.parts.circuits import USUAL_HOME_RUN_M, USUAL_RUN_M
+from sizing import CircuitKind
 
 #: Middle of a junction box from the edge of its side; common practice, no source. [mm]
 BOX_INSET_MM: Final = 70.0
@@ -163,17 +164,26 @@ def drawn_runs(design: Design) -> tuple[DrawnRun, ...]:
     for home in wires.homes:
         serves = f"controller:{home.controller}"
         leads = [lead for lead in wires.leads if lead.controller == home.controller]
-        inside, sure = _inside(design, "C1")
+        inside, sure = _inside(design, CircuitKind.STRINGS_TO_COMBINER)
         runs += [
-            DrawnRun("C1", f"string:{lead.string}", lead.length_mm / 1000, slack, inside, sure)
+            DrawnRun(
+                CircuitKind.STRINGS_TO_COMBINER,
+                f"string:{lead.string}",
+                lead.length_mm / 1000,
+                slack,
+                inside,
+                sure,
+            )
             for lead in leads
         ]
         if leads:
             longest = max(lead.length_mm for lead in leads) / 1000
-            runs.append(DrawnRun("C1", serves, longest, slack, inside, sure))
+            runs.append(DrawnRun(CircuitKind.STRINGS_TO_COMBINER, serves, longest, slack, inside, sure))
         if home.gland is not None:
-            inside, sure = _inside(design, "C2")
-            runs.append(DrawnRun("C2", serves, path_mm(home.points) / 1000, slack, inside, sure))
+            inside, sure = _inside(design, CircuitKind.HOME_RUN)
+            runs.append(
+                DrawnRun(CircuitKind.HOME_RUN, serves, path_mm(home.points) / 1000, slack, inside, sure)
+            )
     return tuple(runs)
 
 
@@ -187,9 +197,9 @@ def _inside(design: Design, kind: str) -> tuple[float, str]:
     if legs:
         sure = min((leg.confidence for leg in legs), key=_SUREST_LAST.index)
         return sum(leg.length_m for leg in legs), sure
-    if kind != "C2":
+    if kind != CircuitKind.HOME_RUN:
         return 0.0, ""
-    usual = USUAL_HOME_RUN_M.get(design.job.vehicle.kind, USUAL_RUN_M["C2"])
+    usual = USUAL_HOME_RUN_M.get(design.job.vehicle.kind, USUAL_RUN_M[CircuitKind.HOME_RUN])
     return round(usual * INSIDE_SHARE, 3), ConfidenceChoice.GUESS
 
 

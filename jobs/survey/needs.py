@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
+import sizing
 from jobs.models import ConfidenceChoice, ExistingItem, Survey, Vehicle
 from jobs.survey import PARTS, PHOTOS, Fact
 
@@ -99,7 +100,7 @@ def _roof(survey: Survey) -> Iterable[Need]:
 
 def _wire(survey: Survey) -> Iterable[Need]:
     legs = list(survey.wire_legs.all())
-    home_run = [leg for leg in legs if leg.circuit == "C2"]
+    home_run = [leg for leg in legs if leg.circuit == sizing.CircuitKind.HOME_RUN]
     anchor = "list-wire_legs"
     yield Need("S", "Way of the home run (C2)", "wire", anchor, bool(home_run), "circuit:C2.run_len")
     measured = bool(legs) and all(leg.confidence == ConfidenceChoice.MEASURED for leg in legs)

@@ -4,27 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
+import sizing
 from jobs.survey.facts import Fact, RowSheet
 
 #: Circuits of the schedule, in the words of a wire's two ends.
-CIRCUITS: Final = (
-    ("C1", "C1 Strings to combiner"),
-    ("C2", "C2 Combiner to controller (home run)"),
-    ("C3", "C3 Controller to bus"),
-    ("C4", "C4 Battery + to main fuse"),
-    ("C5", "C5 Battery links"),
-    ("C6", "C6 Bus to inverter"),
-    ("C7", "C7 Shunt to battery −"),
-    ("C8", "C8 Start battery to DC-DC"),
-    ("C9", "C9 DC-DC to bus"),
-    ("C10", "C10 Converter or charger to bus"),
-    ("C11", "C11 Bus to DC panel"),
-    ("C12", "C12 Slides, jacks, breakaway"),
-    ("C13", "C13 Inverter AC out to sub-panel"),
-    ("C14", "C14 Shore to inverter-charger"),
-    ("C15", "C15 Sense, temperature, monitor"),
-    ("C16", "C16 Portable panel inlet"),
-    ("C17", "C17 Heated battery feed"),
+CIRCUITS: Final = tuple(
+    (kind.value, f"{kind} {sizing.circuit_facts(kind).on_field_sheet}") for kind in sizing.CircuitKind
 )
 DIFFICULTIES: Final = ((1, "1 open"), (2, "2 fair"), (3, "3 hidden"), (4, "4 hard"))
 

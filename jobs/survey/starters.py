@@ -6,6 +6,7 @@ from typing import Any
 
 from jobs.models import ConfidenceChoice, Survey, Vehicle
 from jobs.survey import defaults
+from sizing import CircuitKind
 
 
 def of_list(prefix: str, survey: Survey, vehicle: Vehicle) -> list[dict[str, Any]]:
@@ -31,10 +32,10 @@ def _legs(vehicle: Vehicle) -> list[dict[str, Any]]:
     usual = defaults.vehicle_usual(vehicle.kind)
     home_run_m = (usual["home_run_low_m"] + usual["home_run_high_m"]) / 2 if usual else 6.0
     legs = (
-        ("C2", "drop", home_run_m),
-        ("C3", "cabinet", 1.5),
-        ("C4", "cabinet", 0.15),
-        ("C6", "cabinet", 1.5),
+        (CircuitKind.HOME_RUN, "drop", home_run_m),
+        (CircuitKind.CONTROLLER_TO_BUS, "cabinet", 1.5),
+        (CircuitKind.BATTERY_TO_MAIN_FUSE, "cabinet", 0.15),
+        (CircuitKind.BUS_TO_INVERTER, "cabinet", 1.5),
     )
     return [
         {"circuit": circuit, "place": place, "length_m": length_m, "confidence": ConfidenceChoice.GUESS}

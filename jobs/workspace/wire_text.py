@@ -8,10 +8,11 @@ from typing import Any, Final
 import sizing
 from common import units as trade
 from jobs.models import ConfidenceChoice, Design, DesignCircuit
-from jobs.parts.circuits import KIND_WORDS, schedule_order
+from jobs.parts.circuits import schedule_order
 from jobs.roof.wires import DrawnRun, drawn_runs
+from sizing import CircuitKind
 
-ROOF_KINDS: Final = ("C1", "C2")
+ROOF_KINDS: Final = (CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN)
 _KNOWN: Final = {
     "measured": "measured",
     "scaled": "scaled from a drawing",
@@ -37,7 +38,7 @@ def _row(
 ) -> dict[str, Any]:
     return {
         "label": circuit.label,
-        "words": KIND_WORDS[circuit.kind],
+        "words": sizing.circuit_facts(CircuitKind(circuit.kind)).title,
         "length": "–" if circuit.run_len_m is None else trade.show(circuit.run_len_m, "m_run", units),
         "how": _undrawn(circuit) if run is None else drawn_words(run, units),
         "gauge": f"{judged.size_words or '–'}{' proposed' if judged.is_proposed_size else ''}",

@@ -1,4 +1,4 @@
-"""What is fixed about each circuit of the schedule, C1 to C17: ends, drop limit, protection, joints."""
+"""What is fixed about each circuit of the schedule, C1 to C17: names, drop limit, protection, joints."""
 
 from __future__ import annotations
 
@@ -38,8 +38,12 @@ class Joint(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:
-    """What is fixed about one kind of circuit."""
+    """What is fixed about one kind of circuit, its names first: every page takes them from here.
 
+    ``title`` says what it connects, ``from_to`` the same as short as a column of the schedule allows.
+    """
+
+    title: str
     from_to: str
     drop_limit_fraction: float | None  # None: no limit of its own
     drop_block_fraction: float | None  # beyond this a drop blocks; None: it never does by itself
@@ -53,11 +57,19 @@ class KindFacts:
     starts_at_post: bool = False
     needs_both_ends: bool = False
     label: str = ""
+    wire_title: str = ""  # where a person with a tape needs other words than the title
+
+    @property
+    def on_field_sheet(self) -> str:
+        """Return what the field sheet calls a wire of this circuit."""
+        return self.wire_title or self.title[:1].upper() + self.title[1:]
 
 
 FACTS: Final = MappingProxyType(
     {
         CircuitKind.STRINGS_TO_COMBINER: KindFacts(
+            title="panel strings to combiner",
+            wire_title="Strings to combiner",
             from_to="strings–combiner",
             drop_limit_fraction=0.03,
             drop_block_fraction=None,
@@ -68,6 +80,7 @@ FACTS: Final = MappingProxyType(
             is_pv=True,
         ),
         CircuitKind.HOME_RUN: KindFacts(
+            title="combiner to controller (home run)",
             from_to="combiner–controller",
             drop_limit_fraction=0.03,
             drop_block_fraction=None,
@@ -79,6 +92,7 @@ FACTS: Final = MappingProxyType(
             label="Live with switch off when sun is on array",
         ),
         CircuitKind.CONTROLLER_TO_BUS: KindFacts(
+            title="controller to bus",
             from_to="controller–bus",
             drop_limit_fraction=0.015,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -89,6 +103,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.BATTERY_TO_MAIN_FUSE: KindFacts(
+            title="battery + to main fuse",
             from_to="battery (+)–main fuse",
             drop_limit_fraction=None,
             drop_block_fraction=None,
@@ -100,6 +115,7 @@ FACTS: Final = MappingProxyType(
             starts_at_post=True,
         ),
         CircuitKind.BATTERY_LINKS: KindFacts(
+            title="battery links",
             from_to="battery links",
             drop_limit_fraction=None,
             drop_block_fraction=None,
@@ -112,6 +128,7 @@ FACTS: Final = MappingProxyType(
             label="Equal lengths; take off diagonally or at a busbar",
         ),
         CircuitKind.BUS_TO_INVERTER: KindFacts(
+            title="bus to inverter",
             from_to="bus–inverter",
             drop_limit_fraction=0.02,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -122,6 +139,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.SHUNT_TO_BATTERY: KindFacts(
+            title="shunt to battery −",
             from_to="shunt–battery (−)",
             drop_limit_fraction=None,
             drop_block_fraction=None,
@@ -132,6 +150,7 @@ FACTS: Final = MappingProxyType(
             label="All negatives on the load side of the shunt",
         ),
         CircuitKind.START_BATTERY_TO_DC_DC: KindFacts(
+            title="start battery to DC-DC",
             from_to="start battery–DC-DC",
             drop_limit_fraction=0.03,
             drop_block_fraction=0.08,
@@ -144,6 +163,7 @@ FACTS: Final = MappingProxyType(
             needs_both_ends=True,
         ),
         CircuitKind.DC_DC_TO_BUS: KindFacts(
+            title="DC-DC to bus",
             from_to="DC-DC–bus",
             drop_limit_fraction=0.015,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -154,6 +174,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.CHARGER_TO_BUS: KindFacts(
+            title="converter or charger to bus",
             from_to="converter or charger–bus",
             drop_limit_fraction=0.015,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -164,6 +185,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.BUS_TO_DC_PANEL: KindFacts(
+            title="bus to DC panel",
             from_to="bus–DC panel",
             drop_limit_fraction=0.03,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -174,6 +196,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.SLIDES_AND_JACKS: KindFacts(
+            title="slides, jacks, breakaway",
             from_to="bus–slides, jacks, breakaway",
             drop_limit_fraction=0.10,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -185,6 +208,8 @@ FACTS: Final = MappingProxyType(
             label="Breakaway brake feed: must stay live with the disconnect open",
         ),
         CircuitKind.INVERTER_AC_OUT: KindFacts(
+            title="inverter AC out",
+            wire_title="Inverter AC out to sub-panel",
             from_to="inverter–AC sub-panel",
             drop_limit_fraction=0.03,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -196,6 +221,8 @@ FACTS: Final = MappingProxyType(
             label="Inverter present: two sources",
         ),
         CircuitKind.SHORE_AC_IN: KindFacts(
+            title="shore AC in",
+            wire_title="Shore to inverter-charger",
             from_to="shore–inverter-charger AC in",
             drop_limit_fraction=0.03,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -206,6 +233,8 @@ FACTS: Final = MappingProxyType(
             is_ac=True,
         ),
         CircuitKind.SENSE_AND_MONITOR: KindFacts(
+            title="sense and monitor",
+            wire_title="Sense, temperature, monitor",
             from_to="sense, temperature, monitor",
             drop_limit_fraction=None,
             drop_block_fraction=None,
@@ -216,6 +245,7 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.PORTABLE_INLET: KindFacts(
+            title="portable panel inlet",
             from_to="portable panel inlet–bus",
             drop_limit_fraction=0.03,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -226,6 +256,8 @@ FACTS: Final = MappingProxyType(
             is_battery_fed=True,
         ),
         CircuitKind.BATTERY_HEATER: KindFacts(
+            title="battery heater",
+            wire_title="Heated battery feed",
             from_to="bus–battery heater",
             drop_limit_fraction=0.10,
             drop_block_fraction=DROP_GENERAL_FRACTION,
@@ -239,8 +271,27 @@ FACTS: Final = MappingProxyType(
 )
 
 
-def facts(kind: CircuitKind) -> KindFacts:
-    """Return what is fixed about a kind of circuit."""
+def circuit_facts(kind: CircuitKind) -> KindFacts:
+    """Return what is fixed about a kind of circuit: its names, drop limits, protection and joint.
+
+    Parameters
+    ----------
+    kind : CircuitKind
+        The circuit; its value is the id that prints. [-]
+
+    Returns
+    -------
+    KindFacts
+        Names, drop limits as a share of the system's voltage, protection and joint. [-]
+
+    Raises
+    ------
+    Nothing; every kind is in the table.
+
+    References
+    ----------
+    .. [1] Limits of common practice; 3 % for critical and 10 % for other circuits: ABYC E-11.
+    """
     return FACTS[kind]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from sizing.cable.circuit_kinds import KindFacts, facts
+from sizing.cable.circuit_kinds import KindFacts, circuit_facts
 from sizing.circuits.circuit_choice import Choice, choose, rule_set_of
 from sizing.circuits.circuit_currents import basis
 from sizing.circuits.surroundings import Basis, Surroundings
@@ -47,7 +47,7 @@ def case(around: Surroundings, circuit: CircuitInput) -> Case:
     guesses = set(resting_on(around.system, named))
     if circuit.confidence is Confidence.GUESS:
         guesses.add(named[0])
-    return Case(around, circuit, facts(circuit.kind), needs, choice, tuple(sorted(guesses)))
+    return Case(around, circuit, circuit_facts(circuit.kind), needs, choice, tuple(sorted(guesses)))
 
 
 _PV_FACTS: Final = ("panels", "strings", "controllers")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from sizing.cable.ampacity import Ampacity, Laying, cable_ampacity, standard_ratings
-from sizing.cable.circuit_kinds import KindFacts, Protection, facts
+from sizing.cable.circuit_kinds import KindFacts, Protection, circuit_facts
 from sizing.cable.conductors import CableStandard, Conductor, conductor, ladder
 from sizing.cable.currents import FUSE_EACH_FROM
 from sizing.cable.overcurrent import StringFuse, dc_ratings, round_up, string_fuse
@@ -57,7 +57,7 @@ class Choice:
 
 def choose(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Choice:
     """Return conductor and device of a circuit: as chosen, or the smallest that pass everything."""
-    kind, need = facts(circuit.kind), protection_need(around, circuit, basis)
+    kind, need = circuit_facts(circuit.kind), protection_need(around, circuit, basis)
     rule_set = rule_set_of(around.system.rule_set, circuit)
     cable, is_proposed = None, circuit.size is None
     circuit = _with_its_device(around, circuit)
@@ -83,7 +83,7 @@ def _with_its_device(around: Surroundings, circuit: CircuitInput) -> CircuitInpu
     """None fitted rules over any device named; a fuse named on a string is the device of its circuit."""
     if circuit.has_no_ocpd:
         return replace(circuit, ocpd=None)
-    if facts(circuit.kind).protection is not Protection.STRINGS or circuit.ocpd:
+    if circuit_facts(circuit.kind).protection is not Protection.STRINGS or circuit.ocpd:
         return circuit
     for each in around.served_strings(circuit):
         if each.string.fuse_a is not None:
@@ -97,13 +97,13 @@ def rule_set_of(rule_set: RuleSet, circuit: CircuitInput) -> RuleSet:
 
     NFPA 70 (2017) 551.32 and article 551 hold for the line-voltage side whatever the shop uses for DC.
     """
-    is_marine_ac = rule_set is RuleSet.MARINE_105C and facts(circuit.kind).is_ac
+    is_marine_ac = rule_set is RuleSet.MARINE_105C and circuit_facts(circuit.kind).is_ac
     return RuleSet.CODE_75C if is_marine_ac else rule_set
 
 
 def laying(circuit: CircuitInput) -> Laying:
     """Return how a circuit's conductors lie; line-voltage terminals count as 60 °C, 110.14(C)(1)(a)."""
-    is_ac = facts(circuit.kind).is_ac
+    is_ac = circuit_facts(circuit.kind).is_ac
     return Laying(
         bundle_count=circuit.bundle_count,
         ambient_c=circuit.ambient_c,
@@ -113,7 +113,7 @@ def laying(circuit: CircuitInput) -> Laying:
         in_raceway=circuit.in_raceway,
         insulation_c=circuit.insulation_c,
         terminal_c=min(circuit.terminal_c, AC_TERMINAL_C) if is_ac else circuit.terminal_c,
-        is_exposed_pv=facts(circuit.kind).is_pv and not circuit.in_raceway,
+        is_exposed_pv=circuit_facts(circuit.kind).is_pv and not circuit.in_raceway,
         parallel_conductors=circuit.parallel_conductors,
     )
 
@@ -134,7 +134,7 @@ def circuit_drop(circuit: CircuitInput, cable: Conductor, basis: Basis) -> Drop 
 
 def drop_limit(circuit: CircuitInput) -> tuple[float | None, float | None]:
     """Return the drop a circuit may have and the drop that blocks it [-]; other loads may lose 10 %."""
-    kind = facts(circuit.kind)
+    kind = circuit_facts(circuit.kind)
     if circuit.kind is CircuitKind.BUS_TO_DC_PANEL and not circuit.is_critical:
         return kind.drop_block_fraction, kind.drop_block_fraction
     return kind.drop_limit_fraction, kind.drop_block_fraction
@@ -142,7 +142,7 @@ def drop_limit(circuit: CircuitInput) -> tuple[float | None, float | None]:
 
 def protection_need(around: Surroundings, circuit: CircuitInput, basis: Basis) -> Need:
     """Return whether a circuit needs a device of its own."""
-    protection = facts(circuit.kind).protection
+    protection = circuit_facts(circuit.kind).protection
     if protection is Protection.STRINGS:
         return _string_need(around, circuit)
     if protection is Protection.ARRAY:
@@ -177,7 +177,7 @@ def candidates(rule_set: RuleSet, circuit: CircuitInput) -> tuple[Conductor, ...
     if standard is CableStandard.AWG:
         standard = rule_facts(rule_set).cable_standard
     least_mm2 = rule_facts(rule_set).smallest_mm2
-    if facts(circuit.kind).is_pv:
+    if circuit_facts(circuit.kind).is_pv:
         least_mm2 = SMALLEST_PV_MM2[standard]
     most_mm2 = LARGEST_MARINE_MM2 if rule_set is RuleSet.MARINE_105C else 1e9
     return tuple(each for each in ladder(standard) if least_mm2 <= each.area_mm2 + 1e-9 <= most_mm2 + 1e-6)

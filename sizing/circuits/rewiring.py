@@ -9,7 +9,7 @@ from typing import Final
 
 from sizing.array.controller import controller_checks
 from sizing.array.strings import controller_result, wired_strings
-from sizing.cable.circuit_kinds import facts
+from sizing.cable.circuit_kinds import circuit_facts
 from sizing.circuits.circuit_choice import candidates
 from sizing.circuits.circuits import judge_circuits
 from sizing.circuits.surroundings import Surroundings
@@ -117,7 +117,7 @@ def _thicker(system: SystemInput, circuit: CircuitInput, first: WireOption) -> I
 
 def _otherwise_strung(system: SystemInput, circuit: CircuitInput, first: WireOption) -> Iterator[WireOption]:
     """Every other equal grouping of the same, equal panels on the circuit's controller."""
-    controller = Surroundings(system).controller(circuit) if facts(circuit.kind).is_pv else None
+    controller = Surroundings(system).controller(circuit) if circuit_facts(circuit.kind).is_pv else None
     if controller is None:
         return
     strings = wired_strings(system, controller)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from sizing.array.strings import controller_result, wired_strings
+from sizing.cable.circuit_kinds import circuit_facts
 from sizing.cable.overcurrent import StringFuse, device_limits_compared, string_fuse_methods
 from sizing.cable.rulesets import rule_set_title
 from sizing.circuits.circuits import judge_circuits
@@ -79,7 +80,7 @@ def compare_rule_sets(system: SystemInput) -> tuple[CircuitComparison, ...]:
                 for rule_set in RuleSet
             ),
             device_limits=device_limits_compared(chosen[system.rule_set][index][0].size or ""),
-            string_fuses=fuses if circuit.kind.value in ("C1", "C2") else (),
+            string_fuses=fuses if circuit_facts(circuit.kind).is_pv else (),
         )
         for index, circuit in enumerate(system.circuits)
     )
