@@ -113,12 +113,6 @@ def _only_one(photo: Photo) -> Photo:
     return known or photo
 
 
-def photo_store(*, checklist: Checklist, upload: Any, actor: User, at: dt.datetime) -> Photo:
-    """Read and store an uploaded picture of this job."""
-    require(actor, checklist.job.shop, "may_install")
-    return photo_keep(checklist=checklist, picture=photo_read(upload), actor=actor, at=at)
-
-
 def _claimed_at(drawn: Drawn, shop: Shop) -> dt.datetime | None:
     """Return when the camera says it was; a camera that names no zone is set to the shop's."""
     try:

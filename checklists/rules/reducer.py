@@ -114,16 +114,6 @@ class StepState:
         """Return when the newest standing value reached us."""
         return max((e.received_at for e in self.standing if e.received_at), default=None)
 
-    @property
-    def first_at(self) -> datetime | None:
-        """Return when the oldest standing value reached us."""
-        return min((e.received_at for e in self.standing if e.received_at), default=None)
-
-    @property
-    def design_numbers(self) -> tuple[int, ...]:
-        """Return the design revisions the standing values were recorded against."""
-        return tuple(sorted({event.design_number for event in self.standing}))
-
     def since(self, design_number: int) -> StepState:
         """Return what stands here of what was recorded on this design revision or a later one."""
         return StepState({name: own.since(design_number) for name, own in self.fields.items()}, self.notes)

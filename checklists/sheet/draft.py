@@ -65,11 +65,6 @@ def _joined(sentences: list[str]) -> str:
     return "; ".join([*([f"{', '.join(blank)}: missing"] if blank else []), *other])
 
 
-def sheet_snapshot(checklist: Checklist) -> dict[str, Any]:
-    """Return what the sheet says now, as plain data."""
-    return _content(work_of(checklist))
-
-
 def sheet_draft(checklist: Checklist) -> Draft:
     """Return the sheet as it stands, with the signatures that hold for this content."""
     work = work_of(checklist)

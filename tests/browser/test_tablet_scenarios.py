@@ -16,7 +16,7 @@ from checklists.models import Checklist, SignOff, StepEvent
 from checklists.record.events import events_record
 from checklists.record.read import work_of
 from checklists.rules.entries import Entry
-from checklists.sheet.draft import sheet_draft, sheet_snapshot
+from checklists.sheet.draft import sheet_draft
 from checklists.sheet.issue import sheet_issue
 from checklists.tables.run import sums_of
 from jobs.models import Shop
@@ -200,7 +200,7 @@ def test_a_dead_zone_two_writers_and_paper(
     """57 steps, 31 photos and 6 numbers on revision 3; then the paper, asked too early and at its time."""
     revise()
     adopt(revise())
-    quoted = sheet_snapshot(fresh(checklist))["quote"]
+    quoted = sheet_draft(fresh(checklist)).content["quote"]
     dead_zone(57, 31)
     with ONE_AT_A_TIME:
         the_paper_asked_early_and_late(checklist, quoted, lena, now)

@@ -14,7 +14,7 @@ from PIL import Image
 
 from checklists.models import Photo
 from checklists.photos import photos
-from checklists.photos.photos import PhotoRefused, photo_store
+from checklists.photos.photos import PhotoRefused, photo_keep, photo_read
 from jobs.shop.rights import NotAllowed
 
 
@@ -46,7 +46,7 @@ def huge_png_header(width: int, height: int) -> bytes:
 @pytest.fixture
 def store(checklist, bob, now):
     def make(data: bytes):
-        return photo_store(checklist=checklist, upload=upload(data), actor=bob, at=now)
+        return photo_keep(checklist=checklist, picture=photo_read(upload(data)), actor=bob, at=now)
 
     return make
 
@@ -169,7 +169,7 @@ def test_a_file_over_the_limit_is_refused_before_it_is_read(checklist, bob, now,
             raise AssertionError("must not be read")
 
     with pytest.raises(PhotoRefused, match=r"at most 1 MB, this one is 1\.0 MB"):
-        photo_store(checklist=checklist, upload=Large(), actor=bob, at=now)
+        photo_keep(checklist=checklist, picture=photo_read(Large()), actor=bob, at=now)
 
 
 def test_a_size_that_lies_is_noticed(checklist, bob, now, monkeypatch):
@@ -177,9 +177,9 @@ def test_a_size_that_lies_is_noticed(checklist, bob, now, monkeypatch):
     large = upload(b"x" * 5000)
     large.size = 10
     with pytest.raises(PhotoRefused, match="at most"):
-        photo_store(checklist=checklist, upload=large, actor=bob, at=now)
+        photo_keep(checklist=checklist, picture=photo_read(large), actor=bob, at=now)
 
 
 def test_a_stranger_stores_nothing(checklist, charlie, now):
     with pytest.raises(NotAllowed):
-        photo_store(checklist=checklist, upload=upload(jpeg()), actor=charlie, at=now)
+        photo_keep(checklist=checklist, picture=photo_read(upload(jpeg())), actor=charlie, at=now)

@@ -13,7 +13,7 @@ from checklists.record.missed import events_after
 from checklists.record.read import work_of
 from checklists.rules.as_built import as_built_values
 from checklists.rules.entries import Entry
-from checklists.sheet.draft import sheet_snapshot
+from checklists.sheet.draft import sheet_draft
 from jobs.design.revision import design_create, design_resize
 from jobs.models import DesignCircuit, LogEntry, Part
 from jobs.shop.rights import NotAllowed
@@ -108,9 +108,9 @@ def test_nothing_recorded_is_lost_or_rewritten(checklist, a_day_of_work, revise,
 
 def test_the_sheet_tells_of_it_with_who_when_and_why(checklist, revise, adopt):
     adopt(revise(other_controller))
-    (row,) = sheet_snapshot(Checklist.objects.select_related("job__shop", "design").get(pk=checklist.pk))[
-        "plan_changes"
-    ]
+    (row,) = sheet_draft(
+        Checklist.objects.select_related("job__shop", "design").get(pk=checklist.pk)
+    ).content["plan_changes"]
     assert (row["from"], row["to"], row["by"], row["reason"]) == (1, 2, "Erin Test", WHY)
     assert row["at"].startswith("2026-11-25 ")
 

@@ -17,7 +17,7 @@ from checklists.models import JobSheet, Photo, SignOff
 from checklists.record.events import events_record
 from checklists.record.pages import checklist_or_404
 from checklists.rules.entries import Entry
-from checklists.sheet.draft import content_sha256, sheet_draft, sheet_snapshot
+from checklists.sheet.draft import content_sha256, sheet_draft
 from checklists.sheet.issue import IssueRefused, sheet_issue
 from checklists.sheet.print import sheet_print
 from checklists.sheet.printing import photo_sources, print_sheet
@@ -74,7 +74,7 @@ def sign_all(checklist, actor, now):
 
 
 def test_the_snapshot_is_plain_data_with_every_page_in_it(done):
-    content = sheet_snapshot(done)
+    content = sheet_draft(done).content
     assert json.loads(json.dumps(content)) == content
     assert content["key_numbers"]["array_w"] == 800
     assert content["key_numbers"]["holes"] == 72  # 16 feet × 4 screws + 8 gland screws
@@ -99,7 +99,9 @@ def test_a_seal_prints_when_it_was_made_not_when_it_was_sent(checklist, record, 
     made = now - dt.timedelta(hours=6)
     record(checklist, "seal_under", "foot_1", 4, subject="panel:1", claimed_at=made, at=now)
     zone = ZoneInfo(checklist.job.shop.time_zone)
-    row = next(row for row in sheet_snapshot(checklist)["seals"]["rows"] if row["title"] == "Panel 1, foot 1")
+    row = next(
+        row for row in sheet_draft(checklist).content["seals"]["rows"] if row["title"] == "Panel 1, foot 1"
+    )
     assert row["under_at"].startswith(f"{made.astimezone(zone):%Y-%m-%d %H:%M}")
 
 
@@ -111,14 +113,14 @@ def test_no_money_is_in_it(done):
         for each in data if isinstance(data, list) else []:
             yield from names(each)
 
-    content = sheet_snapshot(done)
+    content = sheet_draft(done).content
     money = {"cost", "price", "margin", "total", "subtotal", "tax", "deposit", "amount", "rate", "markup"}
     assert not money & set(names(content))
     assert "$" not in json.dumps(content)
 
 
 def test_the_hash_is_the_same_for_the_same_content(done):
-    one, other = sheet_snapshot(done), sheet_snapshot(done)
+    one, other = sheet_draft(done).content, sheet_draft(done).content
     assert content_sha256(one) == content_sha256(other)
     assert content_sha256(dict(reversed(one.items()))) == content_sha256(one)
 
@@ -261,7 +263,7 @@ def test_refused_recommendations_and_late_records_are_told(done, lena, now):
     step = step_of(done, "damage_found")
     note = Entry(id=uuid.uuid4(), step=step.pk, verb="note", value="customer watched")
     events_record(checklist=done, entries=[note], actor=lena, at=now)
-    content = sheet_snapshot(done)
+    content = sheet_draft(done).content
     assert content["refused"][0]["owner_decision"].startswith("Go on as refused")
     assert any(row["sentence"] == "customer watched" for row in content["noted"])
 
@@ -308,7 +310,7 @@ def test_a_draft_paper_says_not_released(checklist, lena, now):
 
 
 def test_a_photo_says_what_it_shows_and_when_it_was_taken(done, lena, now):
-    photos = sheet_snapshot(done)["photos"]
+    photos = sheet_draft(done).content["photos"]
     walk_round = [photo for photo in photos if photo["code"] == "A2"]
     assert len(walk_round) == 4
     assert walk_round[0]["caption"] == "A2 Walk round for damage: Front, rear, left, right"
@@ -319,6 +321,6 @@ def test_a_photo_says_what_it_shows_and_when_it_was_taken(done, lena, now):
 def test_a_paper_tells_of_a_photo_whose_file_was_lost(done):
     photo = Photo.objects.filter(checklist=done).first()
     Path(photo.small.path).unlink()
-    sources = {row["id"]: row["src"] for row in photo_sources(done, sheet_snapshot(done))["photos"]}
+    sources = {row["id"]: row["src"] for row in photo_sources(done, sheet_draft(done).content)["photos"]}
     assert sources.pop(str(photo.pk)) == ""
     assert all(source.startswith("file:///") for source in sources.values())

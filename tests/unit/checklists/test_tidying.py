@@ -12,7 +12,7 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from checklists.models import Photo, Upload
-from checklists.photos.photos import photo_store
+from checklists.photos.photos import photo_keep, photo_read
 from checklists.photos.tidying import photos_tidy
 from checklists.photos.uploads import Announced, part_name, upload_append, upload_open
 from jobs.models import RoofPhoto
@@ -69,7 +69,7 @@ def test_files_without_a_record_go_once_they_are_a_day_old(checklist, root, now)
 
 
 def test_a_stored_photo_never_goes(checklist, bob, now, root):
-    photo = photo_store(checklist=checklist, upload=picture(), actor=bob, at=now)
+    photo = photo_keep(checklist=checklist, picture=photo_read(picture()), actor=bob, at=now)
     for file in (photo.file, photo.small):
         set_age(file.path, 900 * DAY, now)
     assert photos_tidy(at=now + 900 * DAY).files == 0

@@ -10,13 +10,13 @@ import pytest
 from django.urls import reverse
 
 from checklists.models import Photo
-from checklists.photos.photos import photo_store
+from checklists.photos.photos import photo_keep, photo_read
 from tests.unit.checklists.walk import picture
 
 
 @pytest.fixture
 def url(checklist, bob, now):
-    found = photo_store(checklist=checklist, upload=picture(), actor=bob, at=now)
+    found = photo_keep(checklist=checklist, picture=photo_read(picture()), actor=bob, at=now)
     return reverse("checklists:photo", args=[found.pk])
 
 
@@ -47,7 +47,9 @@ def test_a_picture_whose_file_was_lost_is_not_there(client_of, bob, url):
 
 
 def test_the_photos_of_an_install_stand_on_one_page(client_of, bob, charlie, checklist, record):
-    photo = photo_store(checklist=checklist, upload=picture(), actor=bob, at=dt.datetime.now(dt.UTC))
+    photo = photo_keep(
+        checklist=checklist, picture=photo_read(picture()), actor=bob, at=dt.datetime.now(dt.UTC)
+    )
     page = reverse("checklists:photo_list", args=[checklist.job_id])
     assert "Photos taken at a step stand here" in client_of(bob).get(page).content.decode()
     record(checklist, "damage_found", "photo", None, photo=photo.pk)
