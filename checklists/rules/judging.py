@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from checklists.rules.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
 from checklists.rules.reducer import EMPTY, FieldState, StepState
@@ -68,11 +68,6 @@ class FieldMark:
         """Return the one value that stands."""
         return self.state.value
 
-    @property
-    def has_band(self) -> bool:
-        """Return whether there is an acceptance band to show."""
-        return self.low is not None or self.high is not None
-
 
 @dataclass(frozen=True, slots=True)
 class StepMark:
@@ -125,33 +120,54 @@ def judge_field(spec: FieldSpec, state: StepState, judged: Judged | None = None)
     """Return what stands at one field."""
     own = state[spec.name]
     low, high = _band(spec, state, judged)
-    expected = judged.expected if judged and judged.expected is not None else spec.expected
-
-    def mark(found: Mark, sentence: str = "", *, change_order: bool = False) -> FieldMark:
-        return FieldMark(spec, own, found, sentence, expected, low, high, change_order)
-
     if spec.is_photo:
-        have = len(own.photos)
-        if have >= spec.count or (not spec.required and not have):
-            return mark(Mark.OK if have else Mark.BLANK)
-        missing = spec.count - have
-        what = "photo" if missing == 1 else "photos"
-        return mark(Mark.MISSING, f"{spec.label}: {missing} {what} missing")
-    if own.is_conflict:
-        return mark(Mark.CONFLICT, conflict_words(spec, own, lambda value: show_value(spec, value)))
-    if own.value in (None, "") or (spec.kind == TICK and own.value is not True):
-        if _is_required(spec, state):
-            return mark(Mark.MISSING, f"{spec.label}: missing")
-        return mark(Mark.BLANK)
-    words = _complaint(spec, state, low, high, judged)
-    if not words:
-        quiet = judged.sentence if judged and judged.mark is Mark.CAUTION else _short_count(spec, own.value)
-        return mark(Mark.CAUTION if quiet else Mark.OK, f"{spec.label}: {quiet}" if quiet else "")
+        found = _photos(spec, own)
+    elif own.is_conflict:
+        found = _Found(Mark.CONFLICT, conflict_words(spec, own, lambda value: show_value(spec, value)))
+    elif own.value in (None, "") or (spec.kind == TICK and own.value is not True):
+        found = _absent(spec, state)
+    else:
+        words = _complaint(spec, state, low, high, judged)
+        found = _complained(spec, state, words) if words else _accepted(spec, own, judged)
+    expected = judged.expected if judged and judged.expected is not None else spec.expected
+    return FieldMark(spec, own, found.mark, found.sentence, expected, low, high, found.suggests_change_order)
+
+
+class _Found(NamedTuple):
+    """What is made of one field, in words."""
+
+    mark: Mark
+    sentence: str = ""
+    suggests_change_order: bool = False
+
+
+def _photos(spec: FieldSpec, own: FieldState) -> _Found:
+    have = len(own.photos)
+    if have >= spec.count or (not spec.required and not have):
+        return _Found(Mark.OK if have else Mark.BLANK)
+    missing = spec.count - have
+    return _Found(Mark.MISSING, f"{spec.label}: {missing} {'photo' if missing == 1 else 'photos'} missing")
+
+
+def _absent(spec: FieldSpec, state: StepState) -> _Found:
+    if _is_required(spec, state):
+        return _Found(Mark.MISSING, f"{spec.label}: missing")
+    return _Found(Mark.BLANK)
+
+
+def _accepted(spec: FieldSpec, own: FieldState, judged: Judged | None) -> _Found:
+    """Return the mark of a value with nothing wrong; a caution says what is to be known of it."""
+    quiet = judged.sentence if judged and judged.mark is Mark.CAUTION else _short_count(spec, own.value)
+    return _Found(Mark.CAUTION, f"{spec.label}: {quiet}") if quiet else _Found(Mark.OK)
+
+
+def _complained(spec: FieldSpec, state: StepState, words: str) -> _Found:
+    """Return what a value that is not right does: it keeps the hold shut unless the step says otherwise."""
     if spec.excused_by and state[spec.excused_by].value not in (None, ""):
-        return mark(Mark.CAUTION, words)
+        return _Found(Mark.CAUTION, words)
     if spec.on_fail != "hold":
-        return mark(Mark.CAUTION, words, change_order=spec.on_fail == "change_order")
-    return mark(Mark.FAIL, words)
+        return _Found(Mark.CAUTION, words, spec.on_fail == "change_order")
+    return _Found(Mark.FAIL, words)
 
 
 def _short_count(spec: FieldSpec, value: Any) -> str:

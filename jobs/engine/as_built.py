@@ -7,7 +7,8 @@ written down and then not used would look as if it had been judged.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -135,25 +136,37 @@ def _restrung(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.S
 def rewired(system: sizing.SystemInput, label: str, ns: int) -> sizing.SystemInput:
     """Return the question with one controller's panels wired ``ns`` in series, loose panels among them."""
     mine = [string for string in system.strings if string.controller_id == label]
-    names = [name for string in mine for name in string.panel_ids]
-    taken = {name for string in system.strings for name in string.panel_ids}
-    names += [panel.id for panel in system.panels if panel.string_id is None and panel.id not in taken]
+    kept = tuple(string for string in system.strings if string.controller_id != label)
+    names = [*_panels_of(mine), *_loose_panels(system)]
     if ns < 1 or not names or len(names) % ns:
         raise AsBuiltKeyUnknown(f"{len(names)} panels cannot be wired {ns} in series without one left over.")
     groups = [tuple(names[start : start + ns]) for start in range(0, len(names), ns)]
-    kept = tuple(string for string in system.strings if string.controller_id != label)
-    free = (str(number) for number in range(1, len(system.panels) + len(kept) + 1))
-    ids = [name for name in free if name not in {string.id for string in kept}]
     fuse_a = mine[0].fuse_a if mine else None
     strings = tuple(
         sizing.StringInput(id=name, controller_id=label, panel_ids=group, fuse_a=fuse_a)
-        for name, group in zip(ids, groups, strict=False)
+        for name, group in zip(_free_names(kept), groups, strict=False)
     )
     by_panel = {panel: string.id for string in strings for panel in string.panel_ids}
     panels = tuple(
         replace(panel, string_id=by_panel.get(panel.id, panel.string_id)) for panel in system.panels
     )
     return replace(system, strings=strings + kept, panels=panels)
+
+
+def _panels_of(strings: Iterable[sizing.StringInput]) -> list[str]:
+    return [name for string in strings for name in string.panel_ids]
+
+
+def _loose_panels(system: sizing.SystemInput) -> list[str]:
+    """Return the panels that hang on no string."""
+    taken = set(_panels_of(system.strings))
+    return [panel.id for panel in system.panels if panel.string_id is None and panel.id not in taken]
+
+
+def _free_names(kept: Iterable[sizing.StringInput]) -> Iterator[str]:
+    """Yield the numbers that no string has, from 1 on."""
+    taken = {string.id for string in kept}
+    return (str(number) for number in itertools.count(1) if str(number) not in taken)
 
 
 def _roof(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.SystemInput:

@@ -152,8 +152,7 @@ def shade_page(design: Design, at: datetime) -> ShadePage:
     """Return the state of a design's year of shade; one query beside what the page has read."""
     runs = list(design.shade_runs.all()[:_RECENT])
     for run in runs:
-        if run.state == ShadeRun.State.RUNNING and at - run.touched_at > STALLED:
-            run.state, run.error = ShadeRun.State.FAILED, _STALLED_WORDS
+        _mark_stalled(run, at)
     years = [run for run in runs if run.kind == ShadeRun.Kind.YEAR]
     checks = [run for run in runs if run.kind == ShadeRun.Kind.CHECK]
     done = _newest(years, ShadeRun.State.DONE)
@@ -163,14 +162,24 @@ def shade_page(design: Design, at: datetime) -> ShadePage:
     return ShadePage(
         year=None if done is None else _year(design, done),
         open_run=next((run for run in runs if run.is_open), None),
-        failed=last if last and last.state == ShadeRun.State.FAILED else None,
+        failed=_if_failed(last),
         checked=_checked(check, done),
-        failed_check=check if check and check.state == ShadeRun.State.FAILED else None,
+        failed_check=_if_failed(check),
         is_current=done is not None and done.inputs["question"] == asked and _is_of_this_engine(done),
         reason=reason,
         stops=tuple(stop for stop in design.job.survey.stops.all() if stop.longitude_deg is not None),
         chosen=_chosen(asked),
     )
+
+
+def _mark_stalled(run: ShadeRun, at: datetime) -> None:
+    """Show a run that lost its worker as failed; the record itself is mended by whoever asks again."""
+    if run.state == ShadeRun.State.RUNNING and at - run.touched_at > STALLED:
+        run.state, run.error = ShadeRun.State.FAILED, _STALLED_WORDS
+
+
+def _if_failed(run: ShadeRun | None) -> ShadeRun | None:
+    return run if run is not None and run.state == ShadeRun.State.FAILED else None
 
 
 def _newest(runs: Iterable[ShadeRun], state: str) -> ShadeRun | None:
