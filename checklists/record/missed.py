@@ -44,7 +44,7 @@ def stamp(checklist: Checklist) -> str:
         list(checklist.deviations.order_by("pk").values_list("pk", "state")),
         list(ChangeOrder.objects.filter(job=job).order_by("pk").values_list("pk", "state")),
         list(SumsTable.objects.filter(checklist=checklist).values_list("made_for", flat=True)),
-        [checklist.design.number, job.state, checklist.as_built_problem],
+        [checklist.design.number, job.state, checklist.as_built_problem, checklist.template_version],
     ]
     return hashlib.sha256(json.dumps(decided).encode()).hexdigest()[:16]
 

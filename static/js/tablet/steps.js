@@ -1,17 +1,21 @@
-// Finds a step of the job and the value that stands at one of its fields.
+// Finds a step of the job by what it is for, and the value that stands at one of its fields. The letter codes
+// are for people: they move when the order of the work does.
 
 const placed = new WeakMap();
 
-// Return the step of a code and subject, undefined when the job has none.
-export function stepAt(job, code, subject = "") {
+// Return the step of a role and subject, undefined when the job has none.
+export function stepAt(job, role, subject = "") {
   if (!placed.has(job))
-    placed.set(job, new Map(job.steps.map((step) => [`${step.code} ${step.subject}`, step])));
-  return placed.get(job).get(`${code} ${subject}`);
+    placed.set(job, new Map(job.steps.map((step) => [`${step.role} ${step.subject}`, step])));
+  return placed.get(job).get(`${role} ${subject}`);
 }
 
+// Return the code printed for a role, as people know the step.
+export const codeOf = (job, role) => job.steps.find((step) => step.role === role)?.code ?? "";
+
 // Return the value that stands at a field, or null.
-export function valueAt(job, state, code, name, subject = "") {
-  const step = stepAt(job, code, subject);
+export function valueAt(job, state, role, name, subject = "") {
+  const step = stepAt(job, role, subject);
   return step ? (state.get(step.pk)?.fields?.[name]?.value ?? null) : null;
 }
 

@@ -72,7 +72,7 @@ export class Verdicts {
   }
 
   get seals() {
-    return this.job.steps.some((step) => step.code === "D12" && step.is_in_scope)
+    return this.job.steps.some((step) => step.role === "seal_count" && step.is_in_scope)
       ? sealCount(this.job, this.states)
       : null;
   }
@@ -91,7 +91,7 @@ export class Verdicts {
         const sentence = this.words(one);
         const isEcho = step.is_hold && step !== hold.step;
         const isSignature =
-          hold.step.code === "M7" && step === hold.step && sentence.endsWith("has not signed");
+          hold.step.role === "sign_off" && step === hold.step && sentence.endsWith("has not signed");
         if (!isEcho && !isSignature) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);
       }
     }

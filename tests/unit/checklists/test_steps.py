@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import itertools
 import re
+from pathlib import Path
 
 import pytest
 
 from checklists.plan.roles import PhaseRole, Role, roles_of
 from checklists.plan.steps import SUBJECTS, phases, planned_steps
 from checklists.plan.templates import template_version, templates
-from sizing import Chemistry
+from sizing import Chemistry, CircuitKind
+
+ROOT = Path(__file__).resolve().parents[3]
 
 LAST = {
     "A": 10,
@@ -175,3 +178,20 @@ def test_every_role_that_code_asks_for_is_one_step_of_the_templates():
 def test_a_code_has_one_role_and_a_role_one_code():
     pairs = {(row["code"], row["role"]) for row in templates()["steps"]}
     assert len(pairs) == len({code for code, _ in pairs}) == len({role for _, role in pairs})
+
+
+def test_code_names_no_step_and_no_circuit_by_its_letter():
+    """Letters move with the order of the work, and a circuit has a name."""
+    files = [
+        *(path for app in ("checklists", "jobs") for path in (ROOT / app).rglob("*.py")),
+        *(ROOT / "static" / "js" / "tablet").rglob("*.js"),
+    ]
+    codes = "|".join(sorted({row["code"] for row in templates()["steps"]} | set(CircuitKind), key=len))
+    letters = re.compile(rf"""["'](?:{codes})["']""")
+    found = {
+        f"{path.name}:{text}"
+        for path in files
+        if "migrations" not in path.parts
+        for text in letters.findall(path.read_text(encoding="utf-8"))
+    }
+    assert found <= {'shop.py:"A4"'}  # the paper

@@ -17,10 +17,10 @@ answer(judgeStep(data.job.steps[0], state.get(1), { job: data.job, state, whole:
 """
 
 
-def step(pk: int, code: str, subject: str = "", **more: Any) -> dict[str, Any]:
+def step(pk: int, role: str, subject: str = "", **more: Any) -> dict[str, Any]:
     """Return a step as a tablet takes it along."""
-    plain = {"title": code, "fields": [], "is_in_scope": True, "needs_lead": False, "since_design": 0}
-    return {"pk": pk, "phase": code[0], "code": code, "subject": subject, **plain, **more}
+    plain = {"title": role, "fields": [], "is_in_scope": True, "needs_lead": False, "since_design": 0}
+    return {"pk": pk, "role": role, "subject": subject, **plain, **more}
 
 
 def stands(**values: Any) -> dict[str, Any]:
@@ -45,11 +45,12 @@ def roof() -> tuple[dict[str, Any], list[list[Any]]]:
     """Return four panels of 6 feet with 4 screws, a gland box of 8, 2 cable holes: sealed but for the box."""
     steps, state = [], []
     for panel in range(1, 5):
-        for place, code in enumerate(("D2", "D3", "D7")):
-            steps.append(step(10 * panel + place, code, f"panel:{panel}"))
+        for place, role in enumerate(("feet", "seal_under", "seal_over")):
+            steps.append(step(10 * panel + place, role, f"panel:{panel}"))
         sealed = stands(**{f"foot_{n}": 4 for n in range(1, 7)})
         state += [[10 * panel + 1, sealed], [10 * panel + 2, sealed]]
-    steps += [step(90, "D3", "gland:box"), step(91, "D7", "gland:box"), step(92, "D12"), step(93, "D11")]
+    steps += [step(90, "seal_under", "gland:box"), step(91, "seal_over", "gland:box")]
+    steps += [step(92, "seal_count"), step(93, "unused_holes")]
     state += [[91, stands(holes=8)], [92, stands(cable_holes_sealed=2)]]
     facts = {
         "panel": {str(n): {"title": f"panel {n}", "feet": 6, "holes": 24} for n in range(1, 5)},
@@ -80,7 +81,7 @@ def test_holes_are_counted_as_built():
 def test_two_torques_for_one_lug_are_both_shown_and_asked_about():
     """11.0 and 9.0 N·m, neither seen by the other, in a band of 9.6 to 10.7: the hold stays shut."""
     torque = {"name": "plus_nm", "kind": "number", "label": "Torque", "unit": "N·m", "low": 9.6, "high": 10.7}
-    job = {"steps": [step(1, "G6", "joint:battery-1", fields=[torque])], "facts": {}}
+    job = {"steps": [step(1, "torque", "joint:battery-1", fields=[torque])], "facts": {}}
     told = {"fields": {"plus_nm": field((11.0, "Bob"), (9.0, "Ada"))}, "notes": []}
     mark = run_js(JUDGE, {"job": job, "state": [[1, told]]})
     words = "Torque: recorded twice and different: 11 N·m (Bob) and 9 N·m (Ada). Which one is right?"

@@ -6,7 +6,7 @@ export function specsOf(job, state, step) {
   if (!step.fields.some(dependsOnFeet)) return step.fields.map(whole);
   const built = fitted(job, state);
   const feet = built.feet[nameOf(step)] ?? null;
-  const tick = ["D3", "D7"].includes(step.code) ? holesEach(step, built) : null;
+  const tick = ["seal_under", "seal_over"].includes(step.role) ? holesEach(step, built) : null;
   return step.fields.flatMap((spec) => expanded(whole(spec), feet, tick));
 }
 

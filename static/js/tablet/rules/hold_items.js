@@ -7,6 +7,7 @@ import { fieldOf, plain } from "./judging.js";
 import { sealCount } from "./seals.js";
 
 const REST_SPREAD_V = 0.05;
+const WIRING = ["home_run", "battery", "inverter"]; // the second person did not do this work alone
 const PART_WORDS = {
   technician: "The technician",
   owner: "The owner",
@@ -16,8 +17,14 @@ const PART_WORDS = {
 
 export const item = (step, sentence, canBeOverridden = true) => ({ step, sentence, canBeOverridden });
 
-// The code of a hold → what it looks at; ``holds`` is the job's Holds, ``hold`` the step.
-export const OWN_ITEMS = { D12: counts, E10: serials, G12: battery, J5: go, M7: signatures };
+// The role of a hold → what it looks at; ``holds`` is the job's Holds, ``hold`` the step.
+export const OWN_ITEMS = {
+  seal_count: counts,
+  polarity_proven: serials,
+  battery_complete: battery,
+  go,
+  sign_off: signatures,
+};
 
 function* go(holds, hold) {
   for (const step of holds.inScope) {
@@ -32,10 +39,10 @@ function* go(holds, hold) {
 }
 
 function* secondPerson(holds) {
-  const step = stepAt(holds.job, "J1");
-  const name = valueAt(holds.job, holds.ctx.state, "J1", "second_person");
+  const step = stepAt(holds.job, "second_person");
+  const name = valueAt(holds.job, holds.ctx.state, "second_person", "second_person");
   if (!step || !name) return;
-  const wiring = holds.inScope.filter((each) => "FGH".includes(each.phase));
+  const wiring = holds.inScope.filter((each) => WIRING.includes(holds.phaseRole(each)));
   const workers = new Set(
     wiring.flatMap((each) => namesAt(holds, each)).map((person) => person.toLowerCase()),
   );
@@ -60,7 +67,7 @@ function* serials(holds, hold) {
       const { value } = fieldOf(holds.own(step), spec.name);
       if (spec.kind !== "serial" || !value || step.phase > hold.phase) continue;
       const first = seen.get(plain(value));
-      if (first && first.code === step.code && hold.phase === step.phase) {
+      if (first && first.role === step.role && hold.phase === step.phase) {
         yield item(step, `Serial ${value} is also recorded at “${first.title}”`);
       }
       if (!first) seen.set(plain(value), step);
@@ -69,7 +76,7 @@ function* serials(holds, hold) {
 }
 
 function* battery(holds, hold) {
-  const steps = holds.inScope.filter((step) => step.code === "G1");
+  const steps = holds.inScope.filter((step) => step.role === "battery");
   const known = steps
     .map((step) => fieldOf(holds.own(step), "rest_v").value)
     .filter((value) => value !== null);

@@ -5,7 +5,7 @@ import { item, OWN_ITEMS } from "./hold_items.js";
 import { isOpen, judgeStep } from "./judging.js";
 import { alikeSentences } from "./readings.js";
 
-const ENERGISE = "J"; // from this phase on every earlier hold must have passed
+const ENERGISE = "before_energising"; // from this phase on every earlier hold must have passed
 
 // Return { letter: [why, …] } for every phase of the job; an empty list is an open phase.
 export function locks(job, state, ctx = {}) {
@@ -22,6 +22,7 @@ export class Holds {
       .map((phase) => phase.letter)
       .filter((letter) => this.ofPhase(letter).length);
     this.inside = new Set(this.job.phases.filter((phase) => phase.is_inside).map((phase) => phase.letter));
+    this.energise = this.job.phases.find((phase) => phase.role === ENERGISE)?.letter;
     this.known = new Map();
     this.marks = ctx.marks ?? new Map();
     this.deviations = ctx.deviations ?? deviationsNow(this.job, ctx.state);
@@ -30,6 +31,9 @@ export class Holds {
 
   ofPhase(letter) {
     return this.inScope.filter((step) => step.phase === letter);
+  }
+  phaseRole(step) {
+    return this.job.phases.find((phase) => phase.letter === step.phase)?.role;
   }
   own(step) {
     return this.ctx.state.get(step.pk);
@@ -44,8 +48,8 @@ export class Holds {
     const problem = asBuiltProblem(this.job, this.ctx.state);
     const unknown = this.deviations.filter((each) => each.kind === "unknown").map((each) => each.sentence);
     return {
-      J5: [...(problem ? [`Values as built: ${problem}`] : []), ...unknown],
-      K14: alikeSentences(this.ctx),
+      go: [...(problem ? [`Values as built: ${problem}`] : []), ...unknown],
+      readings_pass: alikeSentences(this.ctx),
     };
   }
 
@@ -87,7 +91,7 @@ export class Holds {
   // Return why a phase is locked; empty when it is open.
   locks(letter) {
     const own = this.changeLocks(letter);
-    if (letter >= ENERGISE) {
+    if (letter >= this.energise) {
       return [...own, ...shutWords(this.all().filter((hold) => hold.step.phase < letter && !hold.isPassed))];
     }
     const gate = this.gate(letter);
@@ -113,8 +117,8 @@ export class Holds {
   *items(hold) {
     for (const step of this.ofPhase(hold.phase)) yield* this.openFields(step);
     yield* this.blockingDeviations(hold);
-    for (const sentence of this.extra[hold.code] ?? []) yield item(hold, sentence);
-    if (hold.code in OWN_ITEMS) yield* OWN_ITEMS[hold.code](this, hold);
+    for (const sentence of this.extra[hold.role] ?? []) yield item(hold, sentence);
+    if (hold.role in OWN_ITEMS) yield* OWN_ITEMS[hold.role](this, hold);
   }
 
   *openFields(step) {
@@ -131,16 +135,16 @@ export class Holds {
   *blockingDeviations(hold) {
     for (const deviation of this.deviations) {
       const step = this.job.steps.find((each) => each.pk === deviation.step);
-      const isHere = hold.code === "J5" || step?.phase === hold.phase;
+      const isHere = hold.role === "go" || step?.phase === hold.phase;
       if (deviation.blocks && isHere) yield item(step ?? hold, deviation.sentence, deviation.can_be_accepted);
     }
   }
 
   // Return whose signatures the sheet needs; the owner's only where something was let pass.
   requiredSignatures() {
-    const isLicensed = this.inScope.some((step) => step.code === "H8");
+    const isLicensed = this.inScope.some((step) => step.role === "licensed_person");
     const isLetStand = this.deviations.some((each) => each.state === "accepted");
-    const others = this.inScope.filter((step) => step.is_hold && step.code !== "M7");
+    const others = this.inScope.filter((step) => step.is_hold && step.role !== "sign_off");
     const isOverridden = others.some((step) => this.ofStep(step).covered.length);
     return [
       "technician",

@@ -10,10 +10,10 @@ export const fitted = once((job, state) => {
   const panels = job.facts.panel ?? {};
   const feet = {};
   for (const [name, planned] of Object.entries(panels)) {
-    feet[name] = count(valueAt(job, state, "D2", "feet", `panel:${name}`), planned.feet);
+    feet[name] = count(valueAt(job, state, "feet", "feet", `panel:${name}`), planned.feet);
   }
   const fastenersPerFoot = count(
-    valueAt(job, state, "D4", "fasteners_per_foot"),
+    valueAt(job, state, "screws", "fasteners_per_foot"),
     job.facts.fasteners_per_foot ?? 0,
   );
   const drilled = drilledHoles(job, state, Object.keys(panels));
@@ -21,8 +21,8 @@ export const fitted = once((job, state) => {
     feet,
     fastenersPerFoot,
     drilled,
-    glandScrews: count(valueAt(job, state, "E7", "gland_screws"), job.facts.gland_screws ?? 0),
-    cableHoles: count(valueAt(job, state, "D12", "cable_holes"), job.facts.cable_holes ?? 0),
+    glandScrews: count(valueAt(job, state, "gland_box", "gland_screws"), job.facts.gland_screws ?? 0),
+    cableHoles: count(valueAt(job, state, "seal_count", "cable_holes"), job.facts.cable_holes ?? 0),
     unused: sum(
       Object.entries(drilled).map(([name, holes]) =>
         Math.max(0, holes - (feet[name] ?? 0) * fastenersPerFoot),
@@ -35,8 +35,8 @@ export const fitted = once((job, state) => {
 function drilledHoles(job, state, panels) {
   const found = {};
   for (const name of panels) {
-    const counted = valueAt(job, state, "D2", "holes", `panel:${name}`);
-    const step = stepAt(job, "D3", `panel:${name}`);
+    const counted = valueAt(job, state, "feet", "holes", `panel:${name}`);
+    const step = stepAt(job, "seal_under", `panel:${name}`);
     const fields = (step && state.get(step.pk)?.fields) ?? {};
     const sealed = sum(
       Object.entries(fields).map(([key, own]) =>

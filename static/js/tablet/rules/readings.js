@@ -3,7 +3,7 @@
 // panels comes with the job as plain numbers (checklists/tables/readings.py); a test holds both against each
 // other.
 
-import { once, valueAt } from "../steps.js";
+import { codeOf, once, valueAt } from "../steps.js";
 import { g, show } from "../words.js";
 import { planAsBuilt, rowAsBuilt } from "./as_built.js";
 import { readingWords } from "./reading_words.js";
@@ -29,12 +29,12 @@ export function alikeSentences(ctx) {
   const found = [];
   for (const controller of Object.values(controllers)) {
     if (new Set(controller.strings.map((id) => strings[id].ns)).size > 1) continue;
-    for (const [code, name] of [
-      ["K3", "voc_v"],
-      ["K4", "isc_a"],
+    for (const [role, name] of [
+      ["string_voc", "voc_v"],
+      ["string_isc", "isc_a"],
     ]) {
       const known = controller.strings
-        .map((id) => at(ctx, code, name, `string:${id}`))
+        .map((id) => at(ctx, role, name, `string:${id}`))
         .filter((value) => value !== null);
       const top = Math.max(0, ...known.map(Math.abs));
       if (known.length < 2 || top <= 0) continue;
@@ -45,7 +45,7 @@ export function alikeSentences(ctx) {
   return found;
 }
 
-const at = (ctx, code, name, subject) => valueAt(ctx.job, ctx.state, code, name, subject);
+const at = (ctx, role, name, subject) => valueAt(ctx.job, ctx.state, role, name, subject);
 const plan = (ctx, tables) => tables.plans[ctx.planIndex ?? planAsBuilt(ctx.job, ctx.state)];
 const isWithin = (value, limit) =>
   value < limit ||
@@ -71,15 +71,18 @@ const anyRead = once((job, state) =>
 const isBegun = ({ job, state }) => anyRead(job, state);
 
 function sunOf(ctx, tables) {
-  const irradiance = at(ctx, "K2", "g_wm2");
-  const cell = at(ctx, "K2", "t_cell_c");
+  const irradiance = at(ctx, "sun", "g_wm2");
+  const cell = at(ctx, "sun", "t_cell_c");
   if (irradiance === null || cell === null || irradiance < tables.least_sun) return null;
-  return { irradiance, cell, isRough: at(ctx, "K1", "sun_meter") !== "calibrated" };
+  return { irradiance, cell, isRough: at(ctx, "instruments", "sun_meter") !== "calibrated" };
 }
 
 function string(step, name, ctx, tables) {
   const sun = sunOf(ctx, tables);
-  if (!sun) return made("missing", "enter the sun and the cell temperature first (K2).");
+  if (!sun) {
+    const where = codeOf(ctx.job, "sun");
+    return made("missing", `enter the sun and the cell temperature first (${where}).`);
+  }
   const own = plan(ctx, tables).strings[nameOf(step)];
   if (!own?.panel) return made("caution", "no expected value: the panel's data sheet lacks its coefficient.");
   const expected = expectedOf(own, sun, tables);
@@ -111,20 +114,20 @@ export function expectedOf({ ns, panel }, sun, tables) {
 
 function others(step, name, ctx) {
   return ctx.job.steps
-    .filter((other) => other.is_in_scope && other.code === step.code && other.pk !== step.pk)
+    .filter((other) => other.is_in_scope && other.role === step.role && other.pk !== step.pk)
     .map((other) => ctx.state.get(other.pk)?.fields?.[name]?.value ?? null)
     .filter((value) => value !== null);
 }
 
 function controllerAmps(step, name, ctx, tables) {
   const sun = sunOf(ctx, tables);
-  const batteryV = at(ctx, "K7", "battery_v", step.subject);
+  const batteryV = at(ctx, "first_charge", "battery_v", step.subject);
   const own = plan(ctx, tables).controllers[nameOf(step)];
   if (!sun || !batteryV || !own || own.power_a === null) return null;
   const power = (own.power_a + own.power_b * sun.cell) * (sun.irradiance / 1000);
   const expected = Math.min(own.rated_a, Math.max(0, power / batteryV));
   const low = tables.charge_share * expected;
-  const measured = at(ctx, "K7", name, step.subject);
+  const measured = at(ctx, "first_charge", name, step.subject);
   const isLow = measured !== null && measured < low - 1e-9;
   return made(isLow ? "fail" : "ok", isLow ? "under 0.85 of what this sun should give." : "", {
     expected,
@@ -134,7 +137,7 @@ function controllerAmps(step, name, ctx, tables) {
 
 function drop(step, _name, ctx, tables) {
   const [combiner, controller, amps] = ["combiner_v", "controller_v", "pv_a"].map((key) =>
-    at(ctx, "K9", key, step.subject),
+    at(ctx, "drop_under_sun", key, step.subject),
   );
   if ([combiner, controller, amps].includes(null)) return null;
   const own = plan(ctx, tables).controllers[nameOf(step)];
@@ -154,8 +157,8 @@ function drop(step, _name, ctx, tables) {
 function insulation(_step, name, ctx, tables) {
   const found = plan(ctx, tables).insulation;
   if (!found) return null;
-  const measured = at(ctx, "K6", name);
-  const isWet = at(ctx, "K6", "wet") === "wet";
+  const measured = at(ctx, "array_insulation", name);
+  const isWet = at(ctx, "array_insulation", "wet") === "wet";
   const judged = (mark, sentence = "") => made(mark, sentence, { low: found.limit });
   if (measured === null) return judged("missing", "Insulation of the PV leads: not enough data.");
   const isKept =
@@ -170,12 +173,12 @@ function insulation(_step, name, ctx, tables) {
 }
 
 function cure(_step, name, ctx, tables) {
-  const hours = at(ctx, "L1", name);
-  const temp = at(ctx, "L1", "temp_air_c");
-  const family = at(ctx, "D1", "over_family") || "lap";
+  const hours = at(ctx, "cure", name);
+  const temp = at(ctx, "cure", "temp_air_c");
+  const family = at(ctx, "sealant", "over_family") || "lap";
   const target = tables.rain_safe_h[family] ?? 12;
   if (hours === null || temp === null) return made("ok", "", { low: target });
-  const clock = hours * cureRate(temp, at(ctx, "D1", "rh_percent"), family, tables);
+  const clock = hours * cureRate(temp, at(ctx, "sealant", "rh_percent"), family, tables);
   if (clock >= target - 1e-9) return made("ok");
   return made("fail", `${g(clock)} of ${g(target)} hours on the cure clock: not rain-safe yet.`, {
     low: target,
@@ -189,8 +192,8 @@ function cureRate(temp, humidityPercent, family, tables) {
 }
 
 function moisture(_step, name, ctx, tables) {
-  const before = at(ctx, "A8", "moisture_percent");
-  const after = at(ctx, "L2", name);
+  const before = at(ctx, "arrival_moisture", "moisture_percent");
+  const after = at(ctx, "leak_test", name);
   if (before === null) return null;
   const limit = before + tables.moisture_rise;
   if (after === null || after < limit - 1e-9) return made("ok", "", { expected: before, high: limit });

@@ -42,7 +42,7 @@ function feetFitted(job, state) {
   if (!isCounted) return null;
   let total = 0;
   for (const [name, planned] of Object.entries(job.facts.panel ?? {})) {
-    const value = valueAt(job, state, "D2", "feet", `panel:${name}`);
+    const value = valueAt(job, state, "feet", "feet", `panel:${name}`);
     total += value === null ? planned.feet : Math.trunc(value);
   }
   return total;

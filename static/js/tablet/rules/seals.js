@@ -16,16 +16,16 @@ export function sealCount(job, state) {
       name,
       title: `panel ${name}`,
       made: feet * built.fastenersPerFoot,
-      under: sealedAtFeet(job, state, "D3", name, feet),
-      over: sealedAtFeet(job, state, "D7", name, feet),
+      under: sealedAtFeet(job, state, "seal_under", name, feet),
+      over: sealedAtFeet(job, state, "seal_over", name, feet),
     }));
   if (built.glandScrews) {
     groups.push({
       name: "gland",
       title: "gland box",
       made: built.glandScrews,
-      under: wholeOf(valueAt(job, state, "D3", "holes", "gland:box")),
-      over: wholeOf(valueAt(job, state, "D7", "holes", "gland:box")),
+      under: wholeOf(valueAt(job, state, "seal_under", "holes", "gland:box")),
+      over: wholeOf(valueAt(job, state, "seal_over", "holes", "gland:box")),
     });
   }
   const found = {
@@ -34,17 +34,17 @@ export function sealCount(job, state) {
     under: sum(groups.map((group) => group.under ?? 0)),
     over: sum(groups.map((group) => group.over ?? 0)),
     cableHoles: built.cableHoles,
-    cableHolesSealed: wholeOf(valueAt(job, state, "D12", "cable_holes_sealed")),
+    cableHolesSealed: wholeOf(valueAt(job, state, "seal_count", "cable_holes_sealed")),
     unused: built.unused,
-    patched: wholeOf(valueAt(job, state, "D11", "patched")),
+    patched: wholeOf(valueAt(job, state, "unused_holes", "patched")),
   };
   return { ...found, sentences: sentencesOf(found), verdict: verdictOf(found, built) };
 }
 
 // A foot taken away no longer counts.
-function sealedAtFeet(job, state, code, panel, feet) {
+function sealedAtFeet(job, state, role, panel, feet) {
   const values = Array.from({ length: feet }, (_, at) =>
-    valueAt(job, state, code, `foot_${at + 1}`, `panel:${panel}`),
+    valueAt(job, state, role, `foot_${at + 1}`, `panel:${panel}`),
   );
   const counted = values.filter((value) => value !== null).map(Math.trunc);
   return counted.length ? sum(counted) : null;

@@ -51,12 +51,12 @@ export async function handOver(view) {
 
 function summary(view) {
   const { job } = view.job;
-  const count = (code) => view.inScope.filter((step) => step.code === code).length;
+  const count = (role) => view.inScope.filter((step) => step.role === role).length;
   const facts = [
     ["Customer", job.customer],
     ["Vehicle", `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`],
     ["Job", `${job.number} ${job.title}`],
-    ["Panels", count("C3") || "–"],
+    ["Panels", count("panel_chalked") || "–"],
     ["Records", recordedRows(view.job, view.states).length],
   ];
   return h(

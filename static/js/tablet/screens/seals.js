@@ -34,13 +34,17 @@ export function seals(view) {
 
 // The panels and the gland box with their steps "under" and "over".
 function sides(view) {
-  const of = (code, subject) => view.inScope.find((step) => step.code === code && step.subject === subject);
+  const of = (role, subject) => view.inScope.find((step) => step.role === role && step.subject === subject);
   const groups = (view.verdicts.seals?.groups ?? []).map(({ name, title }) => ({
     title: title[0].toUpperCase() + title.slice(1),
     subject: name === "gland" ? "gland:box" : `panel:${name}`,
   }));
   return groups
-    .map((group) => ({ ...group, under: of("D3", group.subject), over: of("D7", group.subject) }))
+    .map((group) => ({
+      ...group,
+      under: of("seal_under", group.subject),
+      over: of("seal_over", group.subject),
+    }))
     .filter((group) => group.under || group.over);
 }
 
