@@ -1,4 +1,4 @@
-"""Knows that the install record opens itself when a customer says yes."""
+"""Opens the install record when a customer accepts a quote."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the paths of the checklists app."""
+"""The paths of the checklists app."""
 
 from django.urls import URLPattern, path
 
@@ -25,7 +25,7 @@ urlpatterns: list[URLPattern] = [
     path("tablet/jobs/", tablet.tablet_jobs, name="tablet_jobs"),
     path("sw.js", tablet.tablet_worker, name="tablet_worker"),
     path("tablet.webmanifest", tablet.tablet_manifest, name="tablet_manifest"),
-    path("jobs/<int:job_pk>/take-along/", tablet.take_along, name="take_along"),
+    path("jobs/<int:job_pk>/take-along/", tablet.download, name="take_along"),
     path("jobs/<int:job_pk>/hand-over/", hand_over.hand_over, name="hand_over"),
     # checklist
     path("jobs/<int:job_pk>/install/", checklist.checklist_detail, name="checklist_detail"),

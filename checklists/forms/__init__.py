@@ -1,1 +1,1 @@
-"""Knows what may be typed at a step, an override, a deviation and a signature."""
+"""Forms for a step, an override, a deviation and a signature."""

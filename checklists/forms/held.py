@@ -1,4 +1,4 @@
-"""Knows the form by which the owner decides on held work."""
+"""The form by which the owner decides on held work."""
 
 from __future__ import annotations
 

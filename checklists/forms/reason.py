@@ -1,4 +1,4 @@
-"""Knows the form in which an owner says why something may stand."""
+"""The form in which an owner says why something may stand."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the form under which one person signs."""
+"""The form under which one person signs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the form of one step: made from its fields, read into events, in the shop's units."""
+"""The form of one step: built from the step's fields, read into events, in the shop's units."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Knows the commands of the checklists app."""
+"""Commands of the checklists app."""

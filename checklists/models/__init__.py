@@ -1,4 +1,4 @@
-"""The stored nouns of the install record; one file a noun."""
+"""Stored records of an install; one module a noun."""
 
 from checklists.models.checklist import Checklist, SumsTable
 from checklists.models.deviation import Deviation, HoldOverride

@@ -1,4 +1,4 @@
-"""Knows how the install record of a job begins: from the accepted quote's frozen design."""
+"""Opens the install record of a job from the accepted quote's frozen design."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from checklists.models import Checklist, Step
 from checklists.plan.facts import plan_facts, quote_facts
 from checklists.plan.steps import planned_steps
 from checklists.plan.templates import template_version
-from checklists.tables.run import sums_task
+from checklists.tables.run import tables_task
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, Quote, SizingRun
@@ -29,7 +29,7 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
     design = design_in_full(quote.design_id)
     run = quote.run or latest_run(design) or design_size(design=design, actor=System(), at=at)
     checklist = _checklist(design, run, quote, at)
-    transaction.on_commit(partial(_make_sums, checklist.pk))
+    transaction.on_commit(partial(_make_tables, checklist.pk))
     log(
         shop=design.job.shop,
         job=design.job,
@@ -77,6 +77,6 @@ def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Ch
     return checklist
 
 
-def _make_sums(checklist_pk: int) -> None:
+def _make_tables(checklist_pk: int) -> None:
     """Have the tables for tablets made in the background: they take seconds."""
-    sums_task.enqueue(checklist_pk)
+    tables_task.enqueue(checklist_pk)

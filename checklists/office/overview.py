@@ -1,4 +1,4 @@
-"""Knows what the install overview shows: phases, locks, holds, what to do next. Shapes, decides nothing."""
+"""Builds the install overview: phases, locks, holds, what to do next. Decides nothing."""
 
 from __future__ import annotations
 

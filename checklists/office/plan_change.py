@@ -1,4 +1,4 @@
-"""Knows how a later design revision takes the place of the plan while the work is under way.
+"""Puts a later design revision to work while the install is under way.
 
 Nothing that was recorded is rewritten or lost: events keep the revision they were recorded against, and only
 the steps whose part or planned value changed are asked anew.
@@ -49,7 +49,7 @@ def plan_change_preview(*, checklist: Checklist, design: Design) -> PlanTouch:
 def plan_change(
     *, checklist: Checklist, design: Design, reason: str, actor: User, at: datetime
 ) -> PlanChange:
-    """Put a later revision to work: freeze it, ask the touched steps anew, work the sums out again."""
+    """Put a later revision to work: freeze it, ask the touched steps anew, size it again."""
     row = (
         Checklist.objects.select_for_update(of=("self",))
         .select_related("job__shop", "design", "run")
@@ -79,7 +79,7 @@ def plan_change(
 
 
 def _usable_run(checklist: Checklist, design: Design) -> SizingRun:
-    """Return the sums of a revision that may be put to work."""
+    """Return the sizing run of a revision that may be put to work."""
     if design.job_id != checklist.job_id or design.number <= checklist.design.number:
         raise PlanChangeRefused(f"Choose a revision later than {checklist.design.number} of this job.")
     if not checklist.job.is_in_install:

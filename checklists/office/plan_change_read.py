@@ -1,4 +1,4 @@
-"""Knows what the page shows of design revisions that are later than the plan of an install."""
+"""Reads the later design revisions of a job and what each would change, for the page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows what the page of one step shows: fields, bands, cards, neighbours, the table that goes with it."""
+"""Builds the page of one step: fields, bands, cards, neighbours, the table that goes with it."""
 
 from __future__ import annotations
 
@@ -271,8 +271,8 @@ def _band(found: FieldMark) -> Band | None:
         return None
     bottom = low if low is not None else min(0.0, (high or 0.0) * 0.5)
     top = high if high is not None else max(abs(bottom) * 2, bottom + 1)
-    room = max(top - bottom, 1e-9)
-    start, end = bottom - room * 0.5, top + room * 0.5
+    span = max(top - bottom, 1e-9)
+    start, end = bottom - span * 0.5, top + span * 0.5
 
     def place(value: float) -> float:
         return round(min(100.0, max(0.0, (value - start) / (end - start) * 100)), 2)

@@ -1,4 +1,4 @@
-"""Knows how a picture is handed to the limited process, and how little of its answer is believed."""
+"""Hands a picture to the limited process, and checks the little it answers."""
 
 from __future__ import annotations
 
@@ -120,13 +120,13 @@ class _Worker:
     def ask(self, source: int, target: int) -> int:
         """Return how the drawing ended; raise OSError where the process is gone or hangs."""
         socket.send_fds(self.line, [b"d"], [source, target])
-        said = b""
-        while not said.endswith(b"\n"):
+        told = b""
+        while not told.endswith(b"\n"):
             more = self.line.recv(32)
             if not more:
                 raise ConnectionError("the drawing process is gone")
-            said += more
-        return int(said)
+            told += more
+        return int(told)
 
     def end(self) -> None:
         """End the process and what it forked."""

@@ -1,4 +1,4 @@
-"""Knows how a file is written so that neither a kill nor a power cut takes back what was promised."""
+"""Writes a file so that neither a kill nor a power cut takes back what was promised."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a picture is stored: measured, drawn anew in a limited process, once a job."""
+"""Stores a picture: measured, redrawn in a limited process, once a job."""
 
 from __future__ import annotations
 

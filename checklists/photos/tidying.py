@@ -1,4 +1,4 @@
-"""Knows what may go from the photo folders: uploads nobody goes on with, files without a record."""
+"""Deletes abandoned uploads and files without a record from the photo folders."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a picture comes in by pieces: each piece safe before it is acknowledged, the whole stored once.
+"""Takes in a picture by pieces: each piece safe before it is acknowledged, the whole stored once.
 
 Order within a piece: bytes to the disk, then the row, both under the row's lock. A stop in between leaves
 bytes that nobody was promised; the next piece writes over them. The row never promises what is not there.

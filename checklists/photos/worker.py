@@ -1,4 +1,4 @@
-"""Knows how a picture that nobody trusts is opened: in a process of its own, short of memory and time.
+"""Opens a picture that nobody trusts, in a process of its own, short of memory and time.
 
 ``drawing`` runs this file as ``python -I worker.py``, cut off from the site: it imports Pillow and nothing of
 ours. It stays ready on its socket and forks once a picture (one thread, small: a fork is safe and takes

@@ -1,4 +1,4 @@
-"""Knows which steps a later revision asks anew: those whose part or planned value it changed. Pure."""
+"""Finds the steps a later revision asks anew: those whose part or planned value it changed. Pure."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ _INVERTER: Final[Redone] = (
     (Role.AIR_CONDITIONER_START, ""),
 )
 _BANK_STEPS: Final[Redone] = ((Role.BATTERY_MONITOR, ""), (Role.LOAD_TEST, ""))
-#: What of a bank is a matter of hands; the rest of its record is for the sums.
+#: What of a bank is a matter of hands; the rest of its record is for sizing.
 _BANK_FIELDS: Final = (
     "chemistry",
     "unit_nominal_v",
@@ -81,7 +81,7 @@ _OF_INVERTER: Final = frozenset({PhaseRole.INVERTER})
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One revision as the steps are made from it: the question put to the sums, and the planned values."""
+    """One revision as the steps are made from it: the question put to sizing, and the planned values."""
 
     inputs: Mapping[str, Any]
     facts: Mapping[str, Any]

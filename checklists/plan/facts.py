@@ -1,4 +1,4 @@
-"""Knows what of the frozen plan the steps of a job are set against; turned into plain values once."""
+"""Turns the frozen plan into the plain values the steps of a job are checked against."""
 
 from __future__ import annotations
 

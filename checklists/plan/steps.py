@@ -1,4 +1,4 @@
-"""Knows how the step templates become the steps of one job: scope, subjects, planned values.
+"""Turns the step templates into the steps of one job: scope, subjects, planned values.
 
 The templates are data (``data/install_steps.json``). Everything a template says about the plan in words
 ("the panel's feet", "the coldest voltage of this controller") is turned into plain values here, once, when

@@ -1,4 +1,4 @@
-"""Knows the circuit schedule as built: the row of the sums, what was planned, the drop measured under sun."""
+"""Reads the circuit schedule as built: the sized row, what was planned, the drop measured under sun."""
 
 from __future__ import annotations
 

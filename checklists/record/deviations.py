@@ -1,4 +1,4 @@
-"""Knows how a value as built re-runs the sums at once, and what becomes of a check that got worse."""
+"""Sizes the system again when a value as built changes, and raises a deviation for what got worse."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from django.db import transaction
 import sizing
 from checklists.models import Checklist, Deviation
 from checklists.record.read import Work
-from checklists.record.remedies import ways_out
+from checklists.record.remedies import remedies_of
 from checklists.record.roof import drawn
 from checklists.rules.as_built import as_built_values, steps_feeding
 from checklists.rules.install import Install, StepInfo
@@ -46,7 +46,7 @@ class DeviationRefused(Refusal):
 def deviations_refresh(
     *, work: Work, touched: set[int], actor: Actor, at: datetime
 ) -> list[Deviation] | None:
-    """Re-run the sums when a value as built changed; return what was raised, None when nothing changed.
+    """Size again when a value as built changed; return what was raised, None when nothing changed.
 
     Values that cannot be worked out together (three in series of four panels) are kept, and the reason is
     shown and keeps the go shut until they can.
@@ -86,7 +86,7 @@ def _raised(work: Work, run: SizingRun, touched: set[int], at: datetime) -> list
         if key not in found or not _is_same(row, found[key]):
             _resolve(row, at)
     fresh = [each for key, each in found.items() if key not in standing or not _is_same(standing[key], each)]
-    options = ways_out(run, fresh)
+    options = remedies_of(run, fresh)
     rows = [_row(work, each, touched, options.get(each.key, []), at) for each in fresh]
     return Deviation.objects.bulk_create(rows)
 

@@ -1,4 +1,4 @@
-"""Knows how what a technician records becomes events: once each, all of a batch or none, then judged anew."""
+"""Stores what a technician records as events: once each, all of a batch or none, then judged anew."""
 
 from __future__ import annotations
 

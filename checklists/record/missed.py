@@ -1,4 +1,4 @@
-"""Knows what a tablet is told of an install: every event after the last one it has seen."""
+"""Reads what a tablet has missed: every event after the last one it has seen."""
 
 from __future__ import annotations
 

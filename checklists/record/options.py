@@ -1,4 +1,4 @@
-"""Knows the ways out of a deviation as a page lists them, with what the wire costs for those who see it."""
+"""Lists the remedies of a deviation for a page, with the cost of the wire for those who may see it."""
 
 from __future__ import annotations
 

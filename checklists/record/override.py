@@ -1,4 +1,4 @@
-"""Knows how the owner lets a hold pass: by name, with a reason, and only for what was open at that moment."""
+"""Lets a hold pass for the owner: by name, with a reason, and only for what was open at that moment."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the pages of an install find their rows, starting from what the signed-in person may see."""
+"""Finds the rows for the pages of an install, among those the signed-in person may see."""
 
 from __future__ import annotations
 

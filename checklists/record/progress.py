@@ -1,4 +1,4 @@
-"""Knows how the job's state follows the install: in work at the first record, commissioning after the go."""
+"""Moves the job's state along with the install: in work at the first record, commissioning after the go."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the records of one install become the plain facts its holds and pages are worked out from."""
+"""Reads the records of one install into the plain facts its holds and pages are worked out from."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ from jobs.models import ChangeOrder, SizingRun
 
 
 @dataclass
-class Sums:
-    """The stored sums an install rests on; unpacked when something asks for them."""
+class SizedSystem:
+    """The sizing run an install rests on; unpacked when something asks for them."""
 
     run: SizingRun
 
@@ -38,17 +38,17 @@ class Sums:
 
     @cached_property
     def result(self) -> sizing.SystemResult:
-        """Return the sums of the system as built so far."""
+        """Return the sizing of the system as built so far."""
         return result_of(self.run)
 
 
 @dataclass
 class Work:
-    """One checklist read once: install, holds, and the sums it rests on."""
+    """One checklist read once: install, holds, and the sizing run it rests on."""
 
     checklist: Checklist
     install: Install
-    sums: Sums
+    sized: SizedSystem
     events: tuple[StepEvent, ...]
     steps: dict[int, Step]
     deviations: tuple[Deviation, ...]
@@ -62,25 +62,25 @@ class Work:
 
     @property
     def run(self) -> SizingRun:
-        """Return the stored sums."""
-        return self.sums.run
+        """Return the stored sizing run."""
+        return self.sized.run
 
     @property
     def system(self) -> sizing.SystemInput:
         """Return the system as built so far."""
-        return self.sums.system
+        return self.sized.system
 
     @property
     def result(self) -> sizing.SystemResult:
-        """Return the sums of the system as built so far."""
-        return self.sums.result
+        """Return the sizing of the system as built so far."""
+        return self.sized.result
 
 
 def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: Work | None = None) -> Work:
     """Return a checklist read once, with everything the holds ask for.
 
     ``before`` is the same checklist as it was read earlier: what never changes (its steps, the events it had;
-    its sums, unless there are newer ones) is not read again.
+    its sizing run, unless there is a newer one) is not read again.
     """
     if before and before.checklist.design_id != checklist.design_id:
         before = None  # a change of plan came between: it writes steps anew
@@ -107,7 +107,7 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
     work = Work(
         checklist=checklist,
         install=install,
-        sums=before.sums if before and before.run.pk == run.pk else Sums(run),
+        sized=before.sized if before and before.run.pk == run.pk else SizedSystem(run),
         events=events,
         steps=steps,
         deviations=deviations,
@@ -130,7 +130,7 @@ def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
 
 
 def _with_readings(work: Work) -> Install:
-    """Return the install with the readings judged; the sums are only unpacked when there is one to judge."""
+    """Return the install with the readings judged; the run is only unpacked when there is one to judge."""
     install = work.install
     if not any(install.state(step).fields for step in install.in_scope for spec in step.specs if spec.judge):
         return install

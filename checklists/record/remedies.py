@@ -1,4 +1,4 @@
-"""Knows what can be done about a value as built that made a check worse: options with value and verdict."""
+"""Works out what can be done about a value as built that made a check worse: options with verdicts."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _IN_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
 }
 
 
-def ways_out(run: SizingRun, found: Iterable[sizing.Deviation]) -> dict[str, list[dict[str, Any]]]:
+def remedies_of(run: SizingRun, found: Iterable[sizing.Deviation]) -> dict[str, list[dict[str, Any]]]:
     """Return the options for each deviation that is no longer a pass, by the key of its check."""
     worse = [each for each in found if each.after.verdict is not sizing.Verdict.PASS]
     if not worse:
@@ -61,7 +61,7 @@ def _by_wire(system: sizing.SystemInput, circuit: str) -> list[dict[str, Any]]:
     return [
         {
             "kind": option.kind,
-            "words": _said(option),
+            "words": _wording(option),
             "circuit": circuit,
             "gauge": "" if option.kind == "restring" else option.size_words,
             "run_len_m": option.run_len_m,
@@ -74,7 +74,7 @@ def _by_wire(system: sizing.SystemInput, circuit: str) -> list[dict[str, Any]]:
     ]
 
 
-def _said(option: sizing.WireOption) -> str:
+def _wording(option: sizing.WireOption) -> str:
     """Return an option without its length and loss, which the page prints in the shop's units."""
     words = "as entered" if option.kind == "as_entered" else option.words.partition(":")[0]
     if option.kind == "as_entered":

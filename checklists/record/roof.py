@@ -1,4 +1,4 @@
-"""Knows where the drawing of the roof as built comes from: stored at the last change of a value."""
+"""Draws the roof as built, or reads the drawing stored at the last change of a value."""
 
 from __future__ import annotations
 

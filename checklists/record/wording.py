@@ -1,4 +1,4 @@
-"""Knows how recorded values, and what is open because of them, are written in the shop's units."""
+"""Words recorded values, and what is open because of them, in the shop's units."""
 
 from __future__ import annotations
 

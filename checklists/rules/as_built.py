@@ -1,4 +1,4 @@
-"""Knows which recorded values change the sums, and by which name the sums know them. Pure."""
+"""Collects the recorded values that change the sizing, under the names sizing knows them by. Pure."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from checklists.rules.install import Install, StepInfo
 
 
 def as_built_values(install: Install) -> dict[str, Any]:
-    """Return the values as built, by the names the sums know; disputed and missing ones stay as planned."""
+    """Return the values as built, by the names sizing knows; disputed and missing ones stay as planned."""
     values: dict[str, Any] = {}
     for _, spec, value in _fed(install):
         if spec.feeds_as != "sum":
@@ -38,7 +38,7 @@ def _fed(install: Install) -> Iterator[tuple[StepInfo, FieldSpec, Any]]:
 
 
 def _converted(spec: FieldSpec, value: Any) -> Any:
-    """Return a recorded value as the sums take it."""
+    """Return a recorded value as sizing takes it."""
     if value is None or value == "":
         return None
     if spec.feeds_map is not None:

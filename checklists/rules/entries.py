@@ -1,4 +1,4 @@
-"""Knows what one recorded value may look like before it becomes an event: kind, range, unit, format. Pure."""
+"""Checks one recorded value before it becomes an event: kind, range, unit, format. Pure."""
 
 from __future__ import annotations
 

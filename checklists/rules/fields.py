@@ -1,4 +1,4 @@
-"""Knows what one field of a step asks for, as frozen when the checklist was opened."""
+"""What one field of a step asks for, as frozen when the checklist was opened."""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
-"""Knows what a customer is shown on the tablet at the hand-over, and the hash a signature is bound to.
+"""The content a customer is shown on the tablet at the hand-over, and the hash a signature is bound to.
 
-The tablet makes the same rows from the same events (``static/js/tablet/hand_over.js``). Only lists, texts and
-the bits of numbers go in, so that no way of writing a number can make two hashes of one content. Pure.
+The tablet makes the same rows from the same events (``static/js/tablet/rules/hand_over.js``). Only lists,
+texts and the bits of numbers go in, so that no way of writing a number can make two hashes of one content.
+Pure.
 """
 
 from __future__ import annotations

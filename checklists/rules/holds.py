@@ -1,4 +1,4 @@
-"""Knows what keeps a hold point shut, in words, and which phases are locked because of it. Pure."""
+"""Works out what keeps a hold point shut, in words, and which phases are locked by it. Pure."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows one install as a whole: its steps, what stands at them, and what was counted on the roof. Pure."""
+"""One install as a whole: its steps, what stands at them, and what was counted on the roof. Pure."""
 
 from __future__ import annotations
 

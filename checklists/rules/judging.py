@@ -1,4 +1,4 @@
-"""Knows whether what stands at a field is there, in its band, and undisputed; says so in words.
+"""Judges whether what stands at a field is there, in its band, and undisputed; says so in words.
 
 Pure. Words show numbers in SI: pages that print a band print it themselves, in the shop's units.
 """

@@ -1,4 +1,4 @@
-"""Knows which readings the sizing face judges, and what it is asked: system as built, sun, temperature."""
+"""Asks the sizing engine about the readings: against the system as built, sun and temperature."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how the events of an install become what is known now; the only place that decides it.
+"""Reduces the events of an install to what is known now; the only place that decides it.
 
 Pure and the same for any order of arrival: the answer depends on the set of events alone. A value stands
 until another value that *names* it (``replaces``) or an undo takes its place. Two values that never saw

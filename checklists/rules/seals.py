@@ -1,4 +1,4 @@
-"""Knows the count of holes: sealed under, sealed over, made, patched; judged by the sizing face."""
+"""Counts the holes: sealed under, sealed over, made, patched; judged by the sizing engine."""
 
 from __future__ import annotations
 

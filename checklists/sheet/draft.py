@@ -1,4 +1,4 @@
-"""Knows how a job sheet is put together: the content that is signed, its hash, whose names are missing."""
+"""Puts a job sheet together: the content that is signed, its hash, whose names are missing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the electric pages of the sheet: schedule as built, strings and controllers, readings, settings."""
+"""The electric pages of the sheet: schedule as built, strings and controllers, readings, settings."""
 
 from __future__ import annotations
 

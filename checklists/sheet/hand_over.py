@@ -1,4 +1,4 @@
-"""Knows how a signature taken without a network comes in, and whether it stands under the sheet."""
+"""Takes in a signature given without a network, and says whether it stands under the sheet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how a job sheet is issued: frozen with its hash, sent to be printed once, never rewritten."""
+"""Issues a job sheet: frozen with its hash, sent to be printed once, never rewritten."""
 
 from __future__ import annotations
 

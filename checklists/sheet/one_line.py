@@ -1,4 +1,4 @@
-"""Knows the one-line diagram: what feeds the bus, through which wire and fuse, and what the bus feeds.
+"""Draws the one-line diagram: what feeds the bus, through which wire and fuse, and what the bus feeds.
 
 Drawn with presentation attributes only: it looks the same on screen and on paper. Letters are 18 units
 high on a drawing 900 wide: 9 points on a page of 178 mm.

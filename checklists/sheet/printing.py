@@ -1,4 +1,4 @@
-"""Knows how a snapshot becomes the PDF: the same pieces as on the sign-off page, the data travels inside."""
+"""Turns a snapshot into the PDF: the same pieces as on the sign-off page, the data travels inside."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the pages of the sheet that answer for what was not as planned: overrides, deviations, changes."""
+"""The pages of the sheet for what was not as planned: overrides, deviations, changes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the roof pages of the sheet: hole counts, the seal record foot by foot, the leak test."""
+"""The roof pages of the sheet: hole counts, the seal record foot by foot, the leak test."""
 
 from __future__ import annotations
 

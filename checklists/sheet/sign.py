@@ -1,4 +1,4 @@
-"""Knows how people sign under the work: by name and drawing, bound to the hash of what they were shown."""
+"""Takes a signature under the work: by name and drawing, bound to the hash of what was shown."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the first pages of the sheet: key numbers, what was done, energy, weight, equipment."""
+"""The first pages of the sheet: key numbers, what was done, energy, weight, equipment."""
 
 from __future__ import annotations
 

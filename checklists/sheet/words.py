@@ -1,4 +1,4 @@
-"""Knows how moments and recorded values are written into the sheet, and the texts every sheet carries."""
+"""Writes moments and recorded values for the sheet, and holds the texts every sheet carries."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which as-built values one table turns on, and which settings of each are asked beforehand. Pure.
+"""The as-built values one table turns on, and the settings of each that are asked beforehand. Pure.
 
 An axis is a switch with numbered options; a continuous value is a line. What a reported value means on an
 axis is written as parts (``value``, ``raw``, ``band``, ``rafter``), which the tablet reads by itself.

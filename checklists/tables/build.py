@@ -1,4 +1,4 @@
-"""Knows how the tables of one job are made: every room learnt, read back against the engine, put into JSON.
+"""Builds the tables of one job: every part learnt, read back against the engine, written as JSON.
 
 The tables ship with a job to the tablet, which then raises a deviation without a network. A check whose
 tables do not give the engine's answer at points nobody asked before is not shipped: the tablet says that the
@@ -16,10 +16,10 @@ import sizing
 from checklists.tables.axes import Axis
 from checklists.tables.fill import NoFit, tables_of
 from checklists.tables.learn import Group, Moves, Point, moves_of, part_of
-from checklists.tables.parts import Job, Room, plan_axes, rooms_of
+from checklists.tables.parts import Job, SystemPart, parts_of, plan_axes
 from checklists.tables.read import NotCovered, Reader, Refused
 from checklists.tables.readings import reading_tables
-from checklists.tables.words import Said, in_general, templates_of
+from checklists.tables.words import Sentence, in_general, templates_of
 
 #: Raised when the form of the tables changes, so that stored ones are made anew.
 TABLES_VERSION: Final = "1"
@@ -33,25 +33,25 @@ _Places = tuple[Sequence[int], Sequence[int]]
 def tables(job: Job, before: Iterable[sizing.Check]) -> dict[str, Any]:
     """Return the tables of a job as JSON, with the checks as accepted to compare with."""
     accepted = {check.key: check for check in before}
-    made, rooms = _Made(), list(rooms_of(job))
-    for room in rooms:
-        made.add(room)
-    made.cross_check(job, rooms)
-    sums = made.to_json()
-    sums["before"] = {
+    made, parts = _Made(), list(parts_of(job))
+    for part in parts:
+        made.add(part)
+    made.cross_check(job, parts)
+    body = made.to_json()
+    body["before"] = {
         key: {"verdict": str(check.verdict), "value": check.value, "title": check.title}
         for key, check in accepted.items()
-        if key in {each["key"] for each in (*sums["checks"], *sums["asks"])}
+        if key in {each["key"] for each in (*body["checks"], *body["asks"])}
     }
-    sums["subjects"] = dict(made.subjects)
+    body["subjects"] = dict(made.subjects)
     plan = next(plan_axes(job), None)
     place = None if plan is None else made.place_of(plan)
-    sums["readings"] = reading_tables(job, plan, place)
-    return sums
+    body["readings"] = reading_tables(job, plan, place)
+    return body
 
 
 class _Made:
-    """The tables as they grow: switches and lines of all rooms in one list, each string once."""
+    """The tables as they grow: switches and lines of all parts in one list, each string once."""
 
     def __init__(self) -> None:
         self.axes: list[dict[str, Any]] = []
@@ -73,21 +73,21 @@ class _Made:
             "asks": self.asks,
         }
 
-    def cross_check(self, job: Job, rooms: Sequence[Room]) -> None:
+    def cross_check(self, job: Job, parts: Sequence[SystemPart]) -> None:
         """Set the tables against the whole engine with everything turned at once; ask where they fail."""
-        rng, sums = random.Random(len(rooms)), self.to_json()  # noqa: S311 - the same points every time
+        rng, body = random.Random(len(parts)), self.to_json()  # noqa: S311 - the same points every time
         for _ in range(_WHOLE):
             values: dict[str, Any] = {}
-            for room in rooms:
-                values |= room.reports(_random_point(room.group, rng))
+            for part in parts:
+                values |= part.reports(_random_point(part.group, rng))
             if job.refusal(values):
                 continue
-            reader = Reader(sums, values)
+            reader = Reader(body, values)
             whole = {check.key: check for check in sizing.size_system(job.built(values)).checks}
             for tables in [each for each in self.checks if "#" not in each["key"]]:
                 if not self._agrees(reader, tables, whole.get(tables["key"])):
                     self.checks.remove(tables)
-                    names = [name for room in rooms for name in room.names]
+                    names = [name for part in parts for name in part.names]
                     self.asks.append({"key": tables["key"], "title": tables["key"], "names": names})
 
     @staticmethod
@@ -105,12 +105,12 @@ class _Made:
         found = axis.to_json()
         return self.axes.index(found) if found in self.axes else None
 
-    def add(self, room: Room) -> None:
-        """Learn one room and keep what stands up to being read back."""
-        group = room.group
+    def add(self, part: SystemPart) -> None:
+        """Learn one part and keep what stands up to being read back."""
+        group = part.group
         axis_of = [self._kept(self.axes, axis.to_json()) for axis in group.axes]
         line_of = [self._kept(self.lines, line.to_json()) for line in group.lines]
-        rng = random.Random(room.name)  # noqa: S311 - the same points every time, nothing secret
+        rng = random.Random(part.name)  # noqa: S311 - the same points every time, nothing secret
         held_out = _HELD_OUT + _HELD_OUT * len(group.axes) // 2
         points = [_random_point(group, rng) for _ in range(held_out + _BASES)]
         bases = [group.base, _middle(group), *points[held_out:]]
@@ -119,7 +119,7 @@ class _Made:
             self.subjects[key] = check.subject
             made = self._proven(group, key, moves, (axis_of, line_of), points[:held_out])
             if made is None:
-                self.asks.append({"key": key, "title": check.title, "names": list(room.names)})
+                self.asks.append({"key": key, "title": check.title, "names": list(part.names)})
             elif "#" in key or not _is_constant(made):
                 self.checks.append(made)
 
@@ -179,7 +179,7 @@ class _Made:
             check = group.answers(point).get(key)
             if check is not None and check.sentence != in_general(check):
                 heard.append(
-                    Said(
+                    Sentence(
                         point.switches,
                         str(check.verdict),
                         check.sentence,
@@ -199,28 +199,28 @@ class _Made:
         self, group: Group, made: Mapping[str, Any], key: str, points: Iterable[Point]
     ) -> Point | None:
         """Return the first point at which the tables do not give the engine's answer, None when all hold."""
-        sums = self.to_json()
-        sums["checks"] = [*self.checks, made]
+        body = self.to_json()
+        body["checks"] = [*self.checks, made]
         for point in points:
             check = group.answers(point).get(key)
-            if not self._agrees(_At(sums, group, point), made, check):
+            if not self._agrees(_At(body, group, point), made, check):
                 return point
         return None
 
 
 class _At(Reader):
-    """A reader that stands at a point of one room, for reading back while the tables are made."""
+    """A reader that stands at a point of one part, for reading back while the tables are made."""
 
-    def __init__(self, sums: Mapping[str, Any], group: Group, point: Point) -> None:
+    def __init__(self, body: Mapping[str, Any], group: Group, point: Point) -> None:
         values: dict[str, Any] = {}
         for axis, option in zip(group.axes, point.switches, strict=True):
             values |= axis.reports[option]
-        super().__init__(sums, values)
+        super().__init__(body, values)
         self._xs = {line.name: x for line, x in zip(group.lines, group.xs(point), strict=True)}
 
     def x(self, line: int) -> float | None:
         """Return what a line reads at the point."""
-        return self._xs[self.sums["lines"][line]["name"]]
+        return self._xs[self.body["lines"][line]["name"]]
 
 
 def _numbers(group: Group, point: Point, check: sizing.Check, line_of: Sequence[int]) -> dict[str, float]:

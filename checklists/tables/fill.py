@@ -1,4 +1,4 @@
-"""Knows how tables are filled: every combination of what moves a part together, or factors that multiply."""
+"""Fills the tables: every combination of what moves a figure together, or factors that multiply."""
 
 from __future__ import annotations
 

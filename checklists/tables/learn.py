@@ -1,4 +1,4 @@
-"""Knows how the answers of one room are turned into tables: what each depends on, then every combination.
+"""Learns what the answers of one part depend on, so that every combination can be tabulated.
 
 Nothing here knows a formula. The engine is asked, one switch or line at a time, what moves which part of
 which check; the parts that move together are asked in every combination. A part that follows a line does so
@@ -27,7 +27,7 @@ _SMALLEST: Final = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One setting of all switches and lines of a room; a line is None where nothing was reported."""
+    """One setting of all switches and lines of a part; a line is None where nothing was reported."""
 
     switches: tuple[int, ...]
     lines: tuple[float | None, ...]
@@ -46,7 +46,7 @@ Answers = Mapping[str, sizing.Check]
 
 @dataclass
 class Group:
-    """One room: its switches, its lines, and how the engine is asked."""
+    """One part of the system: its switches, its lines, and how the engine is asked."""
 
     axes: Sequence[Axis]
     lines: Sequence[Line]

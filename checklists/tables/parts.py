@@ -1,4 +1,4 @@
-"""Knows which rooms of one job are tabulated, with which switches and lines, and how each is asked."""
+"""Lists the parts of one job that are tabulated, with their switches and lines, and how each is asked."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ class Job:
 
 
 @dataclass
-class Room:
+class SystemPart:
     """One group of checks with its switches and lines."""
 
     name: str
@@ -80,15 +80,15 @@ class Room:
         return _reports(self.group.axes, self.group.lines, point)
 
 
-def rooms_of(job: Job) -> Iterator[Room]:
-    """Yield the rooms of a job."""
+def parts_of(job: Job) -> Iterator[SystemPart]:
+    """Yield the parts of a job."""
     plan, bank = list(plan_axes(job)), list(_quantity(job))
     for circuit in job.planned.circuits:
-        yield _circuit_room(job, circuit, [*plan, *bank])
-    yield from _array_rooms(job, plan)
-    yield _room(job, "bank", [*bank, *_simple(job, "bank.is_inside", _inside(job)), *plan], [])
-    yield _room(job, "roof", list(_roof(job)), [])
-    yield _room(job, "weight", bank, _lines(job, ("weight.label_kg",)))
+        yield _circuit_part(job, circuit, [*plan, *bank])
+    yield from _array_parts(job, plan)
+    yield _part(job, "bank", [*bank, *_simple(job, "bank.is_inside", _inside(job)), *plan], [])
+    yield _part(job, "roof", list(_roof(job)), [])
+    yield _part(job, "weight", bank, _lines(job, ("weight.label_kg",)))
 
 
 def checked(axis: Axis, job: Job) -> Axis:
@@ -216,7 +216,7 @@ def _lines(job: Job, names: Sequence[str]) -> list[Line]:
     return [Line(name, job.names[name].low, job.names[name].high) for name in names if name in job.names]
 
 
-# -- rooms ------------------------------------------------------------------------------------------------
+# -- parts ------------------------------------------------------------------------------------------------
 
 
 def _reports(axes: Sequence[Axis], lines: Sequence[Line], point: Point) -> dict[str, Any]:
@@ -241,19 +241,19 @@ def _name_on(line: Line, axes: Sequence[Axis], point: Point) -> str:
     return chain[0] if chain else ""
 
 
-def _room(job: Job, name: str, axes: Sequence[Axis], lines: Sequence[Line]) -> Room:
+def _part(job: Job, name: str, axes: Sequence[Axis], lines: Sequence[Line]) -> SystemPart:
     def ask(point: Point) -> tuple[Answers, tuple[float | None, ...]]:
         system = job.built(_reports(axes, lines, point))
         return {check.key: check for check in sizing.room_checks(system, name)}, point.lines
 
-    return Room(name, Group(axes, lines, ask), _names(axes, lines))
+    return SystemPart(name, Group(axes, lines, ask), _names(axes, lines))
 
 
 def _names(axes: Sequence[Axis], lines: Sequence[Line]) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*(n for axis in axes for n in axis.names), *(line.name for line in lines)]))
 
 
-def _circuit_room(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> Room:
+def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> SystemPart:
     prefix = f"circuit:{circuit.id}."
     shared = [*shared, *_mains(job, circuit)]
     axes = [*shared, *_circuit_axes(job, circuit)]
@@ -272,7 +272,9 @@ def _circuit_room(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
             found |= {f"circuit:{circuit.id}#{name}": _as_check(row, name) for name in _ROW_NUMBERS}
         return found, point.lines
 
-    return Room(f"circuit:{circuit.id}", Group(axes, lines, ask), (*_names(axes, lines), *sorted(fuses)))
+    return SystemPart(
+        f"circuit:{circuit.id}", Group(axes, lines, ask), (*_names(axes, lines), *sorted(fuses))
+    )
 
 
 def _mains(job: Job, circuit: sizing.CircuitInput) -> Iterator[Axis]:
@@ -321,7 +323,7 @@ def _as_check(row: sizing.CircuitRow, name: str) -> sizing.Check:
     )  # fmt: skip
 
 
-def _array_rooms(job: Job, plan: Sequence[Axis]) -> Iterator[Room]:
+def _array_parts(job: Job, plan: Sequence[Axis]) -> Iterator[SystemPart]:
     """Yield the array: what depends on plan and string fuses, then what depends on the drop of its legs."""
     fuses = _lines(job, [f"string:{string.id}.fuse_a" for string in job.planned.strings])
 
@@ -330,12 +332,12 @@ def _array_rooms(job: Job, plan: Sequence[Axis]) -> Iterator[Room]:
         checks = sizing.room_checks(system, "array")
         return {check.key: check for check in checks if not check.key.endswith(_BY_LEGS)}, point.lines
 
-    yield Room("array", Group(plan, fuses, ask), _names(plan, fuses))
+    yield SystemPart("array", Group(plan, fuses, ask), _names(plan, fuses))
     for controller in job.planned.controllers:
         legs = _legs(job, controller.id)
         if legs:
             for end, quantity in zip(_BY_LEGS, _ROW_NUMBERS, strict=True):
-                yield _legs_room(job, plan, f"controller:{controller.id}{end}", legs, quantity)
+                yield _legs_part(job, plan, f"controller:{controller.id}{end}", legs, quantity)
 
 
 _BY_LEGS: Final = ("/hot_run", "/pv_drop", "/pwm_run")
@@ -359,10 +361,10 @@ def _legs(job: Job, controller: str) -> tuple[tuple[str, ...], ...]:
     return tuple(leg for leg in legs if leg)
 
 
-def _legs_room(
+def _legs_part(
     job: Job, plan: Sequence[Axis], key: str, legs: tuple[tuple[str, ...], ...], quantity: str
-) -> Room:
-    """Return the room of one check that follows a drop (or length) added up over the legs of an array."""
+) -> SystemPart:
+    """Return the part for one check that follows a drop (or length) added up over the legs of an array."""
     line = Line(key, 0.05, 60.0, legs, quantity)
     ids = {name for leg in legs for name in leg}
 
@@ -380,7 +382,7 @@ def _legs_room(
         return found, (added(legs, quantity, rows),)
 
     names = [f"circuit:{name}.{end}" for name in sorted(ids) for end in ("run_len_m", "size")]
-    return Room(key, Group(plan, [line], ask), (*_names(plan, []), *names))
+    return SystemPart(key, Group(plan, [line], ask), (*_names(plan, []), *names))
 
 
 def added(legs: Sequence[Sequence[str]], quantity: str, rows: Mapping[str, float | None]) -> float | None:

@@ -1,4 +1,4 @@
-"""Knows how response tables are read: the same steps as ``static/js/tablet/as_built.js`` takes."""
+"""Reads the tables, step by step as ``static/js/tablet/tables/reader.js`` does."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ class Refused(Exception):
 class Reader:
     """The tables with one set of reported values laid over them."""
 
-    def __init__(self, sums: Mapping[str, Any], values: Mapping[str, Any]) -> None:
-        self.sums, self.values = sums, values
+    def __init__(self, body: Mapping[str, Any], values: Mapping[str, Any]) -> None:
+        self.body, self.values = body, values
         self._rows: dict[str, float | None] = {}
 
     def option(self, axis: int) -> int:
         """Return which option of a switch the reported values mean."""
-        switch = self.sums["axes"][axis]
+        switch = self.body["axes"][axis]
         text = "|".join(self._part(part) for part in switch["parts"])
         if text in switch["refused"]:
             raise Refused(switch["refused"][text])
@@ -52,7 +52,7 @@ class Reader:
 
     def x(self, line: int) -> float | None:
         """Return what a line reads: as reported, or a drop added up from its circuits."""
-        found = self.sums["lines"][line]
+        found = self.body["lines"][line]
         if "legs" in found:
             return self._legs(found)
         names = [found["name"]] if "chains" not in found else found["chains"][self._plan()]
@@ -65,7 +65,7 @@ class Reader:
 
     def _plan(self) -> int:
         """Return which string plan the reported values mean."""
-        axes = enumerate(self.sums["axes"])
+        axes = enumerate(self.body["axes"])
         place = next((n for n, axis in axes if axis["parts"][0]["name"] == "strings.ns"), None)
         return 0 if place is None else self.option(place)
 
@@ -82,7 +82,7 @@ class Reader:
         """Return a number of a circuit's row."""
         key = f"circuit:{circuit}#{quantity}"
         if key not in self._rows:
-            tables = next((each for each in self.sums["checks"] if each["key"] == key), None)
+            tables = next((each for each in self.body["checks"] if each["key"] == key), None)
             self._rows[key] = None if tables is None else self.check(tables)[1]
         return self._rows[key]
 
@@ -104,7 +104,7 @@ class Reader:
         place = 0
         for kind, number in dims:
             if kind == "a":
-                size, option = len(self.sums["axes"][number]["options"]), self.option(number)
+                size, option = len(self.body["axes"][number]["options"]), self.option(number)
             elif kind == "k":
                 size, option = len(VERDICTS), VERDICTS.index(self._verdict(number))
             else:
@@ -119,14 +119,14 @@ class Reader:
 
     def _verdict(self, key: str) -> str:
         """Return the verdict of another check, empty where there is none."""
-        tables = next((each for each in self.sums["checks"] if each["key"] == key), None)
+        tables = next((each for each in self.body["checks"] if each["key"] == key), None)
         return "" if tables is None else self.check(tables)[0]
 
     def _label(self, tables: Mapping[str, Any], part: str, value: float | None) -> str:
         table = tables[part]
         if isinstance(table, str):
             return table
-        found = str(self.sums["words"][table["all"][self._cell(tables, table["dims"], value)]])
+        found = str(self.body["words"][table["all"][self._cell(tables, table["dims"], value)]])
         if found == UNKNOWN:
             raise NotCovered(part)
         return found

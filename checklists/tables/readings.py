@@ -1,4 +1,4 @@
-"""Knows the numbers behind expected readings, asked of the engine for every string plan, for a tablet alone.
+"""Asks the engine for the numbers behind expected readings, for every string plan.
 
 The tablet puts them together: ``Voc = a + b·T + c·(T + 273)·ln(G/1000)``, ``Isc = G/1000·(a + b·(T - 25))``,
 ``I = (a + b·T)·G/1000/V``. The coefficients are read off the engine's answers; a test holds both together.

@@ -1,4 +1,4 @@
-"""Knows when the tables of a job are made: once a question, in the background when an install begins."""
+"""Makes the tables of a job: once a question, in the background when an install begins."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ _MOST_FEET = 500.0
 
 
 @task
-def sums_task(checklist_pk: int) -> None:
+def tables_task(checklist_pk: int) -> None:
     """Make the tables of one job in the background worker."""
     checklist = Checklist.objects.select_related("run", "design").filter(pk=checklist_pk).first()
     if checklist is not None:
-        sums_of(checklist, clock=timezone.now)
+        tables_for(checklist, clock=timezone.now)
 
 
-def sums_of(checklist: Checklist, *, clock: Clock) -> dict[str, Any]:
+def tables_for(checklist: Checklist, *, clock: Clock) -> dict[str, Any]:
     """Return the tables of a job: as stored while the question is the same, else made anew (seconds)."""
     job = job_of(checklist)
     made_for = _fingerprint(job, checklist)
@@ -53,7 +53,7 @@ def rules() -> dict[str, Any]:
     return {"never_accepted": list(NEVER_ACCEPTED), "changed_by": dict(CHANGED_BY)}
 
 
-def sums_kept(checklist: Checklist) -> dict[str, Any] | None:
+def tables_kept(checklist: Checklist) -> dict[str, Any] | None:
     """Return the tables as stored; None while they are not made, or made for another question."""
     stored = SumsTable.objects.filter(checklist=checklist).first()
     if stored is None or stored.made_for != _fingerprint(job_of(checklist), checklist):

@@ -1,4 +1,4 @@
-"""Knows how the engine's sentences become templates: words with places for numbers the tables hold. Pure."""
+"""Turns the engine's sentences into templates: words with places for numbers the tables hold. Pure."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ MOST_SENTENCES: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Sentence:
     """One sentence as heard: the setting of the switches, the verdict, the numbers known there."""
 
     switches: tuple[int, ...]
     verdict: str
-    sentence: str
+    text: str
     numbers: Mapping[str, float]
 
 
@@ -54,14 +54,14 @@ def written(value: float, digits: int, *, trims: bool) -> str:
     return "0" if text == "-0" else text
 
 
-def templates_of(heard: Iterable[Said], axes: Sequence[int]) -> dict[str, Any]:
+def templates_of(heard: Iterable[Sentence], axes: Sequence[int]) -> dict[str, Any]:
     """Return per verdict how a check is put into words: pieces and numbers, by at most two switches.
 
     A verdict whose sentences depend on more than that is left out: it is said in general words.
     """
-    by_verdict: dict[str, list[Said]] = {}
-    for said in heard:
-        by_verdict.setdefault(said.verdict, []).append(said)
+    by_verdict: dict[str, list[Sentence]] = {}
+    for one in heard:
+        by_verdict.setdefault(one.verdict, []).append(one)
     out: dict[str, Any] = {}
     for verdict, found in by_verdict.items():
         table = _table(found, axes)
@@ -70,13 +70,13 @@ def templates_of(heard: Iterable[Said], axes: Sequence[int]) -> dict[str, Any]:
     return out
 
 
-def _table(found: list[Said], axes: Sequence[int]) -> dict[str, Any] | None:
+def _table(found: list[Sentence], axes: Sequence[int]) -> dict[str, Any] | None:
     slotted = _slotted(found)
     for count in range(3):
         for dims in itertools.combinations(axes, count):
             cells: dict[tuple[int, ...], str] = {}
-            for said, template in zip(found, slotted, strict=True):
-                cell = tuple(said.switches[axis] for axis in dims)
+            for one, template in zip(found, slotted, strict=True):
+                cell = tuple(one.switches[axis] for axis in dims)
                 if cells.setdefault(cell, template) != template:
                     break
             else:
@@ -86,18 +86,18 @@ def _table(found: list[Said], axes: Sequence[int]) -> dict[str, Any] | None:
     return None
 
 
-def _slotted(found: list[Said]) -> list[str]:
+def _slotted(found: list[Sentence]) -> list[str]:
     """Return the sentences with ``{name:scale:digits:trims}`` for each number that one name explains."""
-    split = [_NUMBER.split(said.sentence) for said in found]
-    tokens = [_NUMBER.findall(said.sentence) for said in found]
+    split = [_NUMBER.split(one.text) for one in found]
+    tokens = [_NUMBER.findall(one.text) for one in found]
     places: dict[tuple[tuple[str, ...], int], set[tuple[str, float, int, bool]]] = {}
-    for said, words, numbers in zip(found, split, tokens, strict=True):
+    for one, words, numbers in zip(found, split, tokens, strict=True):
         for place, token in enumerate(numbers):
             where = (tuple(words), place)
             if where not in places:
-                places[where] = _fits(said.numbers, token)
+                places[where] = _fits(one.numbers, token)
             else:
-                places[where] = {fit for fit in places[where] if _says(said.numbers, fit, token)}
+                places[where] = {fit for fit in places[where] if _says(one.numbers, fit, token)}
     out = []
     for words, numbers in zip(split, tokens, strict=True):
         text = words[0].replace("{", "(")

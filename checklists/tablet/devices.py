@@ -1,4 +1,4 @@
-"""Knows the tablets of a shop: how one becomes known, is revoked and restored, and what happens to its work.
+"""The tablets of a shop: how one becomes known, is revoked and restored, and what happens to its work.
 
 What a revoked tablet sends is not thrown away: it is held, whole, until the owner takes it in or sets it
 aside with a reason. Taken in, it is the work of the person who sent it.

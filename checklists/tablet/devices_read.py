@@ -1,4 +1,4 @@
-"""Knows what the owner's pages show of tablets and of held work."""
+"""Reads tablets and held work for the owner's pages."""
 
 from __future__ import annotations
 

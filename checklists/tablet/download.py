@@ -1,4 +1,4 @@
-"""Knows what a tablet takes along of one job: everything the work asks for, no price, no cost."""
+"""Builds what a tablet downloads of one job: everything the work asks for, no price, no cost."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ _STEP_KEYS: Final = (
 )  # fmt: skip
 
 
-def jobs_to_take(user: User) -> list[dict[str, Any]]:
-    """Return the jobs in work that this person may take along, newest first."""
+def jobs_to_download(user: User) -> list[dict[str, Any]]:
+    """Return the jobs in work that this person may download, newest first."""
     found = (
         Checklist.objects.visible_to(user)
         .filter(job__state__in=[state for state in Job.State.values if Job(state=state).is_in_install])
@@ -40,7 +40,7 @@ def jobs_to_take(user: User) -> list[dict[str, Any]]:
     return [_heading(checklist.job) for checklist in found]
 
 
-def take_along(checklist: Checklist) -> dict[str, Any]:
+def job_download(checklist: Checklist) -> dict[str, Any]:
     """Return the whole job for work without a network; events are asked for apart."""
     work = work_of(checklist)
     job, shop = checklist.job, checklist.job.shop
@@ -168,7 +168,7 @@ def _circuit(each: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _findings(work: Work) -> Iterator[dict[str, str]]:
-    """Yield what the sums say of the design beyond pass."""
+    """Yield what sizing says of the design beyond pass."""
     for check in work.result.checks:
         if str(check.verdict) != "pass":
             yield {"title": check.title, "verdict": str(check.verdict), "sentence": check.sentence}

@@ -1,4 +1,4 @@
-"""Knows what the tablet's empty shell is made of, and the version that changes when any of it does."""
+"""Lists the files of the tablet's empty shell, and the version that changes when any of them does."""
 
 from __future__ import annotations
 

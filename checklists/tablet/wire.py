@@ -1,4 +1,4 @@
-"""Knows the form in which a tablet sends its events, and reads a body strictly. Pure.
+"""The form in which a tablet sends its events, and a strict reader of it. Pure.
 
 Clocks: ``offset_ms`` is our clock less the tablet's, as measured at ``hello``; added to a time the tablet
 claims it gives the time by our clock. Both are kept to be read by people; neither decides anything.

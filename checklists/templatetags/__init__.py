@@ -1,1 +1,1 @@
-"""Knows how what the install rules say is printed."""
+"""Template tags for what the install rules say."""

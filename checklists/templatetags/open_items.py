@@ -1,4 +1,4 @@
-"""Knows how a thing that keeps a hold shut is printed."""
+"""Prints a thing that keeps a hold shut."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Answers for the install record: overview, steps, holds, deviations, photos, events, sign-off, sheets."""
+"""Views of the install record: overview, steps, holds, deviations, photos, events, sign-off, sheets."""

@@ -1,4 +1,4 @@
-"""Answers for the install overview and the roof plan beside it."""
+"""Views of the install overview and the roof plan beside it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Answers for a deviation: what was planned, what was built, the ways out, the owner's decision."""
+"""Views of a deviation: what was planned, what was built, the remedies, the owner's decision."""
 
 from __future__ import annotations
 

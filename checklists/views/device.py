@@ -1,4 +1,4 @@
-"""Answers for tablets: the greeting of one, and the owner's pages of all of them and of what is held."""
+"""Views of tablets: the greeting of one, and the owner's pages of all of them and of what is held."""
 
 from __future__ import annotations
 

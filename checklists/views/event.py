@@ -1,4 +1,4 @@
-"""Answers for events: what a tablet sends, in any order and repeat, and what it missed."""
+"""Views of events: what a tablet sends, in any order and repeat, and what it missed."""
 
 from __future__ import annotations
 

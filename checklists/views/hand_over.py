@@ -1,4 +1,4 @@
-"""Answers for signatures taken on a tablet: stored whatever the record says, and told what became of it."""
+"""Views of signatures taken on a tablet: stored whatever the record says, and told what became of them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Answers for the owner's override of a hold."""
+"""View of the owner's override of a hold."""
 
 from __future__ import annotations
 

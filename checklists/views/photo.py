@@ -1,4 +1,4 @@
-"""Answers with pictures, to people of the shop they belong to."""
+"""Sends pictures to people of the shop they belong to."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Answers for putting a later design revision to work while the install is under way."""
+"""View that puts a later design revision to work while the install is under way."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Answers for job sheets: issued once, printed in the background, sent as stored."""
+"""Views of job sheets: issued once, printed in the background, sent as stored."""
 
 from __future__ import annotations
 

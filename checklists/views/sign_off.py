@@ -1,4 +1,4 @@
-"""Answers for sign-off: the sheet as it stands, what is still open, and the places to sign."""
+"""Views of sign-off: the sheet as it stands, what is still open, and the places to sign."""
 
 from __future__ import annotations
 

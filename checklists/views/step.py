@@ -1,4 +1,4 @@
-"""Answers for one step: its page, and what is recorded, ticked, undone or photographed there."""
+"""Views of one step: its page, and what is recorded, ticked, undone or photographed there."""
 
 from __future__ import annotations
 

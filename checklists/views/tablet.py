@@ -1,4 +1,4 @@
-"""Answers for the roof tablet: its empty shell, the worker that keeps it, what it takes along of a job."""
+"""Views of the roof tablet: its empty shell, the worker that keeps it, what it downloads of a job."""
 
 from __future__ import annotations
 
@@ -16,9 +16,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
 from checklists.record.pages import checklist_or_404
-from checklists.tables.run import sums_kept, sums_task
-from checklists.tablet.download import jobs_to_take
-from checklists.tablet.download import take_along as payload
+from checklists.tables.run import tables_kept, tables_task
+from checklists.tablet.download import job_download, jobs_to_download
 from checklists.tablet.shell import ICONS, shell_files, shell_modules, shell_version
 from checklists.tablet.wire import FORM
 from checklists.views.event import is_of_a_shop, signed_out
@@ -102,16 +101,16 @@ def signed_in(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
 @never_cache
 def tablet_jobs(request: ShopRequest) -> JsonResponse:
     """Send the jobs that can be taken along."""
-    return JsonResponse({"jobs": jobs_to_take(request.user)})
+    return JsonResponse({"jobs": jobs_to_download(request.user)})
 
 
 @signed_in
 @require_GET
 @never_cache
-def take_along(request: ShopRequest, job_pk: int) -> JsonResponse:
-    """Send the whole job for work without a network; its tables of sums as soon as they are made."""
+def download(request: ShopRequest, job_pk: int) -> JsonResponse:
+    """Send the whole job for work without a network; its tables as soon as they are made."""
     checklist = checklist_or_404(request.user, job_pk)
-    sums = sums_kept(checklist)
-    if sums is None:
-        sums_task.enqueue(checklist.pk)
-    return JsonResponse(payload(checklist) | {"sums": sums})
+    tables = tables_kept(checklist)
+    if tables is None:
+        tables_task.enqueue(checklist.pk)
+    return JsonResponse(job_download(checklist) | {"sums": tables})

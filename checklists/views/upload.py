@@ -1,4 +1,4 @@
-"""Answers for pictures that come in pieces: where to go on, what is safe here, what became of it.
+"""Views of pictures that come in pieces: where to go on, what is safe here, what became of them.
 
 The shape is that of the open tus protocol (offset in a header, HEAD to ask, PATCH to add), JSON around it.
 Nothing redirects: a signed-out tablet gets 401 and keeps what it has.

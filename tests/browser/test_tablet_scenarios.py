@@ -18,7 +18,7 @@ from checklists.record.read import work_of
 from checklists.rules.entries import Entry
 from checklists.sheet.draft import sheet_draft
 from checklists.sheet.issue import sheet_issue
-from checklists.tables.run import sums_of
+from checklists.tables.run import tables_for
 from jobs.models import Shop
 from tests.browser.test_tablet_shell import Shell, number
 from tests.browser.turns import ONE_AT_A_TIME
@@ -44,7 +44,7 @@ def on_the_roof(page, site, sign_in, bob):
     def make(job: Checklist, *, with_sums: bool = False) -> Shell:
         Shop.objects.filter(pk=job.job.shop_id).update(units="metric")
         if with_sums:
-            sums_of(job, clock=timezone.now)
+            tables_for(job, clock=timezone.now)
         sign_in(bob)
         page.set_viewport_size({"width": 820, "height": 1180})
         shell = Shell(page, site, job)

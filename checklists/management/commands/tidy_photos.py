@@ -1,4 +1,4 @@
-"""Knows how the photo folders are tidied from a shell or a timer."""
+"""Tidies the photo folders from a shell or a timer."""
 
 from __future__ import annotations
 

@@ -11,7 +11,7 @@ import pytest
 from checklists.record.read import work_of
 from checklists.rules.fields import FieldSpec
 from checklists.rules.judging import photo_words
-from checklists.tables.run import job_of, sums_of
+from checklists.tables.run import job_of, tables_for
 from jobs.engine.stored import result_of
 from tests.js import needs_node, run_js
 from tests.unit.checklists import tablet_job as told
@@ -55,7 +55,7 @@ def office(checklist: Any, now: Any) -> tuple[told.Office, dict[str, Any]]:
     steps = list(checklist.steps.all())
     infos = work_of(checklist).install.steps
     before = result_of(checklist.run).checks
-    sums = sums_of(checklist, clock=lambda: now)
+    sums = tables_for(checklist, clock=lambda: now)
     rules = told.Office(infos, checklist.facts, job_of(checklist), before)
     return rules, told.payload(steps, checklist.facts, sums)
 
