@@ -248,12 +248,12 @@ def test_a_rule_of_the_tablet_has_the_name_of_its_twin(name):
 
 
 def ring_of(wanted: dict[pathlib.Path, set[pathlib.Path]]) -> list[str]:
-    """Return the files that wait for one another for ever, given what each file imports."""
+    """Return the files of rings, and those between two rings, given what each file imports."""
     left = {path: {name for name in names if name in wanted} for path, names in wanted.items()}
-    while free := [path for path, names in left.items() if not names]:
-        for path in free:
-            del left[path]
-        left = {path: names - set(free) for path, names in left.items()}
+    while free := {path for path, names in left.items() if not names} | (
+        set(left) - set().union(*left.values())
+    ):
+        left = {path: names - free for path, names in left.items() if path not in free}
     return sorted(map(short, left))
 
 

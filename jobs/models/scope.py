@@ -9,13 +9,11 @@ from django.db import models
 if TYPE_CHECKING:
     from django.contrib.auth.models import AnonymousUser, User
 
-    from jobs.models.shop import Shop
-
 
 class ShopQuerySet[Row: models.Model](models.QuerySet[Row]):
     """Rows of one shop. Every page starts from ``visible_to``: another shop's row does not exist there."""
 
-    def of_shop(self, shop: Shop | None) -> Self:
+    def of_shop(self, shop: models.Model | None) -> Self:
         """Return the rows that belong to ``shop``; none when ``shop`` is None."""
         if shop is None:
             return self.none()
