@@ -65,22 +65,6 @@ def quick_settings() -> None:
     settings.WHITENOISE_AUTOREFRESH = True  # else every new client looks for them all
 
 
-@pytest.fixture(scope="session", autouse=True)
-def pages_only(django_test_environment: None) -> None:
-    """Let the test client keep the context of a page, not of each of its hundreds of widgets and partials."""
-    from django.template import Template
-    from django.template.base import NodeList
-    from django.test.utils import instrumented_test_render
-
-    def render(template: Template, context: Any) -> str:
-        is_page = context.template is template and not str(template.name).startswith("django/forms/")
-        if is_page:
-            return instrumented_test_render(template, context)
-        return NodeList.render(template.nodelist, context)
-
-    Template._render = render
-
-
 @pytest.fixture
 def now() -> dt.datetime:
     """Return the moment every test happens at, unless it says otherwise."""
