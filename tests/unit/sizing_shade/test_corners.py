@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import sizing.shade
 from sizing.shade.answers import live, wirings
 from sizing.shade.answers.check import ShadeCheck
 from sizing.shade.answers.findings import _burdens, _two_sided
@@ -64,12 +63,6 @@ def van():
 def with_limit(roof, watts):
     make = replace(roof.wirings[0].controllers[0], p_max_w=watts)
     return replace(roof, wirings=(Wiring("w", (make,)),))
-
-
-def test_the_package_gives_its_names_when_asked():
-    assert sizing.shade.shade_year is shade_year
-    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
-        _ = sizing.shade.nothing
 
 
 def test_every_kernel_is_warmed_without_a_word(capsys):
