@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from allauth.account.forms import default_token_generator
 from allauth.account.utils import user_pk_to_url_str
 from django.contrib import messages
@@ -86,7 +84,7 @@ def _member(request: ShopRequest, pk: int) -> Membership:
 
 def _link_page(request: ShopRequest, member: Membership) -> HttpResponse:
     """Show the link; it is nowhere stored, works once and stops working when a password is set."""
-    user: Any = member.user
+    user = member.user
     path = reverse(
         "account_reset_password_from_key",
         kwargs={"uidb36": user_pk_to_url_str(user), "key": default_token_generator.make_token(user)},
