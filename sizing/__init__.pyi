@@ -39,7 +39,6 @@ from .cable.circuit_kinds import JointTorque as JointTorque
 from .cable.circuit_kinds import KindFacts as KindFacts
 from .cable.circuit_kinds import circuit_facts as circuit_facts
 from .cable.circuit_kinds import joint_torque as joint_torque
-from .cable.conductors import CableStandard as CableStandard
 from .cable.conductors import Conductor as Conductor
 from .cable.conductors import ResistanceBasis as ResistanceBasis
 from .cable.conductors import conductor as conductor
@@ -89,6 +88,7 @@ from .core.checks import Verdict as Verdict
 from .core.checks import worst as worst
 from .core.inputs import BankInput as BankInput
 from .core.inputs import Bus as Bus
+from .core.inputs import CableStandard as CableStandard
 from .core.inputs import ChargeSourceInput as ChargeSourceInput
 from .core.inputs import Chemistry as Chemistry
 from .core.inputs import CircuitInput as CircuitInput

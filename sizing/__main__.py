@@ -1,4 +1,4 @@
-"""The commands of the engine: ``python -m sizing check DESIGN.json`` and its sisters.
+"""Runs the commands of the engine: ``python -m sizing check DESIGN.json`` and its sisters.
 
 A command is a function ``run(argv) -> exit code`` in a module of its own; a refused question is one line on
 the error stream and exit code 2, never a traceback.
@@ -7,10 +7,13 @@ the error stream and exit code 2, never a traceback.
 from __future__ import annotations
 
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
 from typing import Final
+
+from sizing.core.printing import refuse
 
 #: Command, module and what it does. A module offers ``run(argv: Sequence[str]) -> int``.
 COMMANDS: Final = {
@@ -28,8 +31,7 @@ def main(argv: Sequence[str]) -> int:
         print(_help())
         return 0 if argv else 2
     if argv[0] not in COMMANDS:
-        print(f'error: no command "{argv[0][:60]}"; commands are {", ".join(COMMANDS)}', file=sys.stderr)
-        return 2
+        return refuse(f'no command "{argv[0][:60]}"; commands are {", ".join(COMMANDS)}')
     module, function, _ = COMMANDS[argv[0]]
     run = getattr(importlib.import_module(module), function)
     code: int = run(argv[1:])
@@ -42,16 +44,30 @@ def _help() -> str:
 
 
 def _guarded() -> int:
-    """Run from the shell: a closed pipe or an interrupt ends quietly."""
+    """Run from the shell: a closed pipe or an interrupt ends quietly, a full disk with one line."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         code = main(sys.argv[1:])
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _forget_output()
         return 0
     except KeyboardInterrupt:
         return 130
+    except OSError as fault:
+        if fault.filename is not None:  # a file of the engine, not the output
+            raise
+        _forget_output()
+        return refuse(f"output: cannot be written: {fault.strerror or 'unknown fault'}")
     return code
+
+
+def _forget_output() -> None:
+    """Send what is still to be written nowhere, or Python would try again when it ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Final, Literal
 
-from sizing.cable.conductors import CableStandard, Conductor, ladder
+from sizing.cable.conductors import Conductor, ladder
 from sizing.cable.rulesets import facts
 from sizing.core.checks import Provenance, Term
-from sizing.core.inputs import InputOutOfRange, RuleSet
+from sizing.core.inputs import CableStandard, InputOutOfRange, RuleSet
 from sizing.core.judge import show
 from sizing.tables import PrintedValue, Row, by_size, cell, rows, weakest
 

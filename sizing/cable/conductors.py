@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 from typing import Final
 
 from sizing.core.checks import Provenance
-from sizing.core.inputs import InputOutOfRange
+from sizing.core.inputs import CableStandard, InputOutOfRange
 from sizing.tables import Row, rows
 
 #: Resistivity of annealed copper at 20 °C [Ω·mm²/m]; 0.017241 is the International Annealed Copper
@@ -20,14 +20,6 @@ ALPHA_CU_20C_PER_C: Final = 0.00393
 #: The same referred to 75 °C: NFPA 70 (2017), chapter 9, table 8, note 2. [1/°C]
 ALPHA_CU_75C_PER_C: Final = 0.00323
 M_PER_KFT: Final = 304.8  # metres in 1000 ft
-
-
-class CableStandard(StrEnum):
-    """How the number printed on a cable turns into copper."""
-
-    AWG = "awg"
-    SAE = "sae"
-    METRIC = "metric"
 
 
 class ResistanceBasis(StrEnum):

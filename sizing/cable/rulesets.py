@@ -12,9 +12,8 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
-from sizing.cable.conductors import CableStandard
 from sizing.core.checks import Provenance
-from sizing.core.inputs import RuleSet
+from sizing.core.inputs import CableStandard, RuleSet
 
 
 class StringFuseMethod(StrEnum):

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 
 from sizing.cable.ampacity import Ampacity, Laying, cable_ampacity, standard_ratings
 from sizing.cable.circuit_kinds import KindFacts, Protection, circuit_facts
-from sizing.cable.conductors import CableStandard, Conductor, conductor, ladder
+from sizing.cable.conductors import Conductor, conductor, ladder
 from sizing.cable.currents import FUSE_EACH_FROM
 from sizing.cable.overcurrent import StringFuse, dc_ratings, round_up, string_fuse
 from sizing.cable.rulesets import facts as rule_facts
 from sizing.cable.wire import Drop, drop
 from sizing.circuits.surroundings import Basis, Surroundings
-from sizing.core.inputs import CircuitInput, CircuitKind, OcpdInput, RuleSet
+from sizing.core.inputs import CableStandard, CircuitInput, CircuitKind, OcpdInput, RuleSet
 from sizing.core.judge import is_within
 
 #: Array cable is proposed no thinner: plugs and glands of arrays are made for 10 AWG or 4 mm²

@@ -1,15 +1,15 @@
-"""``python -m sizing check DESIGN.json``: a design in, the result as JSON out."""
+"""Sizes the design in a file: ``python -m sizing check DESIGN.json``."""
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any, Final
 
 from sizing.core.inputs import InputOutOfRange
-from sizing.files.jsonio import MAX_JSON_BYTES, input_from_dict, loads, result_to_dict
+from sizing.core.printing import print_json, refuse
+from sizing.core.reading import MAX_JSON_BYTES, loads, read_file
+from sizing.files.jsonio import input_from_dict, result_to_dict
 
 USAGE: Final = """\
 usage: python -m sizing check DESIGN.json [--brief]
@@ -28,12 +28,15 @@ def run(argv: Sequence[str]) -> int:
         print(USAGE)
         return 0
     if len(names) != 1 or (names[0].startswith("-") and names[0] != "-"):
-        return _refuse("check takes one file: python -m sizing check DESIGN.json")
+        return refuse("check takes one file: python -m sizing check DESIGN.json")
     try:
         answer = answer_to(read(names[0]))
     except InputOutOfRange as refusal:
-        return _refuse(str(refusal))
-    print(_brief(answer) if "--brief" in argv else json.dumps(answer, indent=1, ensure_ascii=False))
+        return refuse(str(refusal))
+    if "--brief" in argv:
+        print(_brief(answer))
+    else:
+        print_json(answer)
     return 0
 
 
@@ -46,21 +49,12 @@ def answer_to(text: bytes) -> dict[str, Any]:
 
 def read(name: str) -> bytes:
     """Return the bytes of a file or of standard input; raise InputOutOfRange where nothing can be read."""
+    if name != "-":
+        return read_file(name)
     try:
-        if name == "-":
-            return b"" if sys.stdin is None else sys.stdin.buffer.read(MAX_JSON_BYTES + 1)
-        with Path(name).open("rb") as handle:
-            return handle.read(MAX_JSON_BYTES + 1)
-    except IsADirectoryError:
-        raise InputOutOfRange("file", f'"{name}" is a folder, not a file') from None
-    except FileNotFoundError:
-        raise InputOutOfRange("file", f'there is no file "{name}"') from None
-    except (OSError, ValueError) as fault:
-        raise InputOutOfRange("file", f"cannot be read: {_reason(fault)}") from None
-
-
-def _reason(fault: OSError | ValueError) -> str:
-    return fault.strerror or "unknown fault" if isinstance(fault, OSError) else str(fault)
+        return b"" if sys.stdin is None else sys.stdin.buffer.read(MAX_JSON_BYTES + 1)
+    except OSError as fault:
+        raise InputOutOfRange("file", f"cannot be read: {fault.strerror}") from None
 
 
 def _brief(answer: dict[str, Any]) -> str:
@@ -68,9 +62,3 @@ def _brief(answer: dict[str, Any]) -> str:
     for check in answer["checks"]:
         lines.append(f"{check['verdict'].replace('_', ' ').upper():16} {check['key']}: {check['sentence']}")
     return "\n".join(lines)
-
-
-def _refuse(reason: str) -> int:
-    line = " ".join(reason.split())
-    print(f"error: {line}".encode(errors="backslashreplace").decode(), file=sys.stderr)
-    return 2

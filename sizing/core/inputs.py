@@ -1,23 +1,33 @@
 """What a question to the engine is made of: plain frozen facts in SI units.
 
 ``None`` means "not known": the engine answers ``not enough data`` where it needs the value and never
-fills it in silently. Every class is checked once, by :mod:`sizing.files.validate`, before anything is
-computed.
+fills it in silently. The range beside each field is a physical bound, wider than what a survey form asks
+about; every class is checked once, by :mod:`sizing.files.validate`, before anything is computed.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Annotated
+
+from sizing.core.limits import SMALLEST, OneOf, Range
+from sizing.core.limits import InputOutOfRange as InputOutOfRange
 
 
-class InputOutOfRange(ValueError):
-    """A question that cannot be asked: names the field (a JSON path), the limit, the unit and the value."""
+def _upto(high: float, unit: str = "") -> Range:
+    return Range(0.0, high, unit, smallest=SMALLEST)
 
-    def __init__(self, path: str, message: str) -> None:
-        super().__init__(f"{path}: {message}")
-        self.path = path
-        self.message = message
+
+def _above(high: float, unit: str = "") -> Range:
+    return Range(0.0, high, unit, is_above=True, smallest=SMALLEST)
+
+
+Temp = Annotated[float, Range(-90.0, 100.0, "°C")]
+Share = Annotated[float, _upto(1.0)]
+Mass = Annotated[float, _upto(25_000.0, "kg")]
+Hours = Annotated[float, _upto(24.0, "h")]
+ChargeVolts = Annotated[float, Range(5.0, 100.0, "V")]
 
 
 class RuleSet(StrEnum):
@@ -79,6 +89,14 @@ class Confidence(StrEnum):
     GUESS = "guess"
 
 
+class CableStandard(StrEnum):
+    """How the number printed on a cable turns into copper."""
+
+    AWG = "awg"
+    SAE = "sae"
+    METRIC = "metric"
+
+
 class CircuitKind(StrEnum):
     """Circuits of the schedule; the value is the id that prints."""
 
@@ -107,11 +125,11 @@ class LoadRow:
 
     name: str
     bus: Bus
-    power_w: float
-    duty_fraction: float
-    hours_per_day: float
-    quantity: float = 1
-    surge_factor: float = 1.0
+    power_w: Annotated[float, _upto(100_000.0, "W")]
+    duty_fraction: Share
+    hours_per_day: Hours
+    quantity: Annotated[float, _upto(1000.0)] = 1
+    surge_factor: Annotated[float, Range(1.0, 50.0)] = 1.0
     is_critical: bool = False
 
 
@@ -124,30 +142,30 @@ class TravelLeg:
     """
 
     name: str
-    latitude_deg: float
-    longitude_deg: float | None
-    months: tuple[int, ...]
+    latitude_deg: Annotated[float, Range(-90.0, 90.0, "°")]
+    longitude_deg: Annotated[float, Range(-180.0, 180.0, "°")] | None
+    months: tuple[Annotated[int, Range(1, 12)], ...]
     shade_habit: ShadeHabit = ShadeHabit.OPEN
-    altitude_m: float | None = None
-    psh_h: float | None = None
-    clearness_kt: float | None = None
-    tilt_deg: float = 0.0  # panels tilted to the equator while parked here
-    tilt_uptake_fraction: float = 0.6  # share of days somebody climbs up and does it
+    altitude_m: Annotated[float, Range(-500.0, 9000.0, "m")] | None = None
+    psh_h: Annotated[float, _upto(15.0, "kWh/m²·day")] | None = None
+    clearness_kt: Share | None = None
+    tilt_deg: Annotated[float, _upto(90.0, "°")] = 0.0  # panels tilted to the equator while parked here
+    tilt_uptake_fraction: Share = 0.6  # share of days somebody climbs up and does it
 
 
 @dataclass(frozen=True, slots=True)
 class SingleDiode:
     """Parameters of the single-diode model at 1000 W/m² and 25 °C, in the words of pvlib's CEC model."""
 
-    alpha_sc_a_per_c: float
-    a_ref_v: float
-    i_l_ref_a: float
-    i_o_ref_a: float
-    r_s_ohm: float
-    r_sh_ref_ohm: float
-    adjust_percent: float = 0.0
-    eg_ref_ev: float = 1.121
-    d_eg_dt_per_c: float = -0.0002677
+    alpha_sc_a_per_c: Annotated[float, Range(-0.2, 0.2, "A/°C")]
+    a_ref_v: Annotated[float, Range(0.01, 50.0, "V")]
+    i_l_ref_a: Annotated[float, Range(0.001, 100.0, "A")]
+    i_o_ref_a: Annotated[float, Range(1e-30, 0.1, "A")]
+    r_s_ohm: Annotated[float, Range(0.0, 1000.0, "Ω")]
+    r_sh_ref_ohm: Annotated[float, Range(0.1, 1e12, "Ω")]
+    adjust_percent: Annotated[float, Range(-100.0, 100.0, "%")] = 0.0
+    eg_ref_ev: Annotated[float, Range(0.5, 3.0, "eV")] = 1.121
+    d_eg_dt_per_c: Annotated[float, Range(-0.001, 0.001, "1/°C")] = -0.0002677
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,21 +173,21 @@ class PanelSpec:
     """A panel's data sheet: volts, amps, watts at 1000 W/m² and 25 °C cell; coefficients as fractions."""
 
     name: str
-    pmp_w: float
-    vmp_v: float
-    imp_a: float
-    voc_v: float
-    isc_a: float
-    length_m: float
-    width_m: float
-    thickness_m: float
-    mass_kg: float
-    beta_voc_fraction_per_c: float | None
-    gamma_pmp_fraction_per_c: float | None
-    alpha_isc_fraction_per_c: float = 0.0005
-    max_series_fuse_a: float | None = None
-    cells_in_series: int | None = None
-    bypass_diodes: int | None = None
+    pmp_w: Annotated[float, _above(2000.0, "W")]
+    vmp_v: Annotated[float, _above(1000.0, "V")]
+    imp_a: Annotated[float, _above(100.0, "A")]
+    voc_v: Annotated[float, _above(1000.0, "V")]
+    isc_a: Annotated[float, _above(100.0, "A")]
+    length_m: Annotated[float, _above(5.0, "m")]
+    width_m: Annotated[float, _above(5.0, "m")]
+    thickness_m: Annotated[float, _upto(0.5, "m")]
+    mass_kg: Annotated[float, _upto(200.0, "kg")]
+    beta_voc_fraction_per_c: Annotated[float, Range(-0.02, 0.02, "1/°C")] | None
+    gamma_pmp_fraction_per_c: Annotated[float, Range(-0.02, 0.02, "1/°C")] | None
+    alpha_isc_fraction_per_c: Annotated[float, Range(-0.02, 0.02, "1/°C")] = 0.0005
+    max_series_fuse_a: Annotated[float, _above(200.0, "A")] | None = None
+    cells_in_series: Annotated[int, Range(1, 400)] | None = None
+    bypass_diodes: Annotated[int, _upto(50)] | None = None
     is_half_cut: bool = False
     is_flexible: bool = False
     connector: str = ""
@@ -182,11 +200,11 @@ class PlacedPanel:
 
     id: str
     panel: PanelSpec
-    x_m: float
-    y_m: float
+    x_m: Annotated[float, Range(-2.0, 30.0, "m")]
+    y_m: Annotated[float, Range(-2.0, 10.0, "m")]
     turned: bool = False
-    feet: int = 4
-    fasteners_per_foot: int = 4
+    feet: Annotated[int, _upto(40)] = 4
+    fasteners_per_foot: Annotated[int, _upto(40)] = 4
     string_id: str | None = None
     zone: str = ""  # panels shaded by the same things at the same hours share a zone
 
@@ -198,8 +216,8 @@ class StringInput:
     id: str
     controller_id: str
     panel_ids: tuple[str, ...]
-    fuse_a: float | None = None
-    fuse_voltage_rating_v: float | None = None
+    fuse_a: Annotated[float, _above(1000.0, "A")] | None = None
+    fuse_voltage_rating_v: Annotated[float, _above(2000.0, "V")] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,16 +227,17 @@ class ControllerInput:
     id: str
     name: str
     kind: ControllerKind
-    pv_voltage_limit_v: float
-    rated_output_a: float
-    pv_isc_limit_a: float | None = None
-    start_margin_v: float = 5.0
-    run_margin_v: float = 1.0
-    efficiency_fraction: float = 0.96
-    absorb_v: float | None = None
-    low_t_stop_c: float | None = None
-    mass_kg: float = 0.0
-    pv_power_limit_w: float | None = None  # array power above which the maker refuses warranty
+    pv_voltage_limit_v: Annotated[float, _above(2000.0, "V")]
+    rated_output_a: Annotated[float, _above(1000.0, "A")]
+    pv_isc_limit_a: Annotated[float, _above(1000.0, "A")] | None = None
+    start_margin_v: Annotated[float, _upto(50.0, "V")] = 5.0
+    run_margin_v: Annotated[float, _upto(50.0, "V")] = 1.0
+    efficiency_fraction: Annotated[float, _above(1.0)] = 0.96
+    absorb_v: ChargeVolts | None = None
+    low_t_stop_c: Temp | None = None
+    mass_kg: Mass = 0.0
+    #: Array power above which the maker refuses warranty.
+    pv_power_limit_w: Annotated[float, _above(100_000.0, "W")] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,24 +245,25 @@ class BankInput:
     """The house bank: ``quantity`` equal batteries of ``unit_capacity_ah`` at ``unit_nominal_v``."""
 
     chemistry: Chemistry
-    unit_nominal_v: float
-    unit_capacity_ah: float
-    quantity: int
-    in_series: int = 1
-    max_charge_a: float | None = None  # per battery
-    max_discharge_a: float | None = None  # per battery, continuous
-    unit_mass_kg: float = 0.0
-    tmin_c: float | None = None  # coldest temperature of the cells in use
+    unit_nominal_v: Annotated[float, Range(1.0, 100.0, "V")]
+    unit_capacity_ah: Annotated[float, _above(10_000.0, "Ah")]
+    quantity: Annotated[int, Range(1, 200)]
+    in_series: Annotated[int, Range(1, 50)] = 1
+    max_charge_a: Annotated[float, _above(5000.0, "A")] | None = None  # per battery
+    max_discharge_a: Annotated[float, _above(5000.0, "A")] | None = None  # per battery, continuous
+    unit_mass_kg: Mass = 0.0
+    tmin_c: Temp | None = None  # coldest temperature of the cells in use
     is_heated: bool = False
-    heater_w: float = 0.0
+    heater_w: Annotated[float, _upto(5000.0, "W")] = 0.0
     is_inside: bool = True
-    short_circuit_a: float | None = None  # prospective, whole bank, maker's figure
-    depth_of_discharge_fraction: float | None = None  # None: by chemistry
-    peukert_k: float | None = None
-    rated_hours_h: float = 20.0
-    max_peak_discharge_a: float | None = None  # per battery, seconds
-    maker_absorb_low_v: float | None = None  # maker's charge range for one battery
-    maker_absorb_high_v: float | None = None
+    short_circuit_a: Annotated[float, _above(1e6, "A")] | None = None  # prospective, whole bank, by its maker
+    depth_of_discharge_fraction: Annotated[float, _above(1.0)] | None = None  # None: by chemistry
+    peukert_k: Annotated[float, Range(1.0, 2.0)] | None = None
+    rated_hours_h: Annotated[float, _above(200.0, "h")] = 20.0
+    max_peak_discharge_a: Annotated[float, _above(20_000.0, "A")] | None = None  # per battery, seconds
+    #: The maker's charge range for one battery.
+    maker_absorb_low_v: Annotated[float, Range(1.0, 100.0, "V")] | None = None
+    maker_absorb_high_v: Annotated[float, Range(1.0, 100.0, "V")] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,13 +271,13 @@ class InverterInput:
     """An inverter on the DC bus."""
 
     name: str
-    power_w: float
-    idle_w: float = 25.0
-    hours_on_per_day: float = 24.0
-    efficiency_fraction: float = 0.88
-    surge_w: float | None = None
-    max_fuse_a: float | None = None
-    mass_kg: float = 0.0
+    power_w: Annotated[float, _above(50_000.0, "W")]
+    idle_w: Annotated[float, _upto(1000.0, "W")] = 25.0
+    hours_on_per_day: Hours = 24.0
+    efficiency_fraction: Annotated[float, Range(0.1, 1.0)] = 0.88
+    surge_w: Annotated[float, _above(200_000.0, "W")] | None = None
+    max_fuse_a: Annotated[float, _above(5000.0, "A")] | None = None
+    mass_kg: Mass = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,30 +287,30 @@ class ChargeSourceInput:
     id: str
     kind: SourceKind
     name: str
-    output_a: float
-    absorb_v: float | None = None
-    float_v: float | None = None
+    output_a: Annotated[float, _above(2000.0, "A")]
+    absorb_v: ChargeVolts | None = None
+    float_v: ChargeVolts | None = None
     equalise_on: bool = False
-    low_t_stop_c: float | None = None
-    limited_to_a: float | None = None  # an output limit set on the unit
+    low_t_stop_c: Temp | None = None
+    limited_to_a: Annotated[float, _upto(2000.0, "A")] | None = None  # an output limit set on the unit
     excluded_with: tuple[str, ...] = ()  # ids (or "solar") it is interlocked against
-    input_v: float | None = None  # DC-DC: running voltage at its source end
-    lockout_v: float | None = None  # DC-DC: input voltage at which it stops
-    alternator_rating_a: float | None = None
-    driving_hours_per_day: float = 0.0
-    shore_hours_per_day: float = 0.0
-    mass_kg: float = 0.0
+    input_v: ChargeVolts | None = None  # DC-DC: running voltage at its source end
+    lockout_v: ChargeVolts | None = None  # DC-DC: input voltage at which it stops
+    alternator_rating_a: Annotated[float, _above(2000.0, "A")] | None = None
+    driving_hours_per_day: Hours = 0.0
+    shore_hours_per_day: Hours = 0.0
+    mass_kg: Mass = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class OcpdInput:
     """A fuse or breaker as chosen or fitted."""
 
-    rating_a: float
+    rating_a: Annotated[float, _above(5000.0, "A")]
     family: str = ""
-    voltage_rating_v: float | None = None
-    interrupting_a: float | None = None
-    distance_to_source_m: float | None = None
+    voltage_rating_v: Annotated[float, _above(5000.0, "V")] | None = None
+    interrupting_a: Annotated[float, _above(1e6, "A")] | None = None
+    distance_to_source_m: Annotated[float, _upto(50.0, "m")] | None = None
     is_sheathed: bool = False
     at_both_ends: bool = False
 
@@ -307,25 +327,25 @@ class CircuitInput:
 
     id: str
     kind: CircuitKind
-    run_len_m: float | None
+    run_len_m: Annotated[float, _above(100.0, "m")] | None
     serves: str = ""
     size: str | None = None
     ocpd: OcpdInput | None = None
     has_no_ocpd: bool = False
-    current_a: float | None = None
-    bundle_count: int = 2
-    ambient_c: float = 30.0
+    current_a: Annotated[float, _upto(5000.0, "A")] | None = None
+    bundle_count: Annotated[int, Range(1, 200)] = 2
+    ambient_c: Annotated[float, Range(-60.0, 150.0, "°C")] = 30.0
     in_engine_space: bool = False
     on_roof_in_sun: bool = False
-    roof_clearance_m: float | None = None
+    roof_clearance_m: Annotated[float, _upto(5.0, "m")] | None = None
     in_raceway: bool = True
-    insulation_c: int = 105
-    terminal_c: int = 75
-    cable_standard: str = "awg"  # "awg", "sae" or "metric"
+    insulation_c: Annotated[int, Range(60, 250, "°C")] = 105
+    terminal_c: Annotated[int, Range(60, 105, "°C")] = 75
+    cable_standard: Annotated[str, OneOf(tuple(each.value for each in CableStandard))] = "awg"
     is_critical: bool = True
     confidence: Confidence = Confidence.MEASURED
-    conductor_temp_c: float = 20.0
-    parallel_conductors: int = 1
+    conductor_temp_c: Annotated[float, Range(-60.0, 250.0, "°C")] = 20.0
+    parallel_conductors: Annotated[int, Range(1, 12)] = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,32 +353,35 @@ class PlugInput:
     """Branch plugs or a lead that carries the joined current of the strings of a controller."""
 
     controller_id: str
-    rating_a: float = 30.0
+    rating_a: Annotated[float, _above(500.0, "A")] = 30.0
 
 
 @dataclass(frozen=True, slots=True)
 class RoofInput:
     """The roof as surveyed; metres. ``rafter_spacing_m`` and ``deck_thickness_m`` feed the screw sums."""
 
-    length_m: float
-    width_m: float
+    length_m: Annotated[float, _above(30.0, "m")]
+    width_m: Annotated[float, _above(5.0, "m")]
     material: str = "unknown"
-    deck_thickness_m: float | None = 0.0095
-    rafter_spacing_m: float | None = 0.406
-    feet_on_rafter: int | None = None  # of all feet, how many are screwed into a rafter
-    gland_screws: int = 8
-    cable_holes: int = 1
-    overall_height_m: float | None = None
-    height_limit_m: float = 4.05
+    deck_thickness_m: Annotated[float, _upto(0.1, "m")] | None = 0.0095
+    rafter_spacing_m: Annotated[float, _above(5.0, "m")] | None = 0.406
+    #: Of all feet, how many are screwed into a rafter.
+    feet_on_rafter: Annotated[int, _upto(4000)] | None = None
+    gland_screws: Annotated[int, _upto(200)] = 8
+    cable_holes: Annotated[int, _upto(200)] = 1
+    overall_height_m: Annotated[float, _above(8.0, "m")] | None = None
+    height_limit_m: Annotated[float, _above(8.0, "m")] = 4.05
     is_bonded_only: bool = False
-    bond_area_m2: float | None = None
+    bond_area_m2: Annotated[float, _upto(100.0, "m²")] | None = None
     screw: str = "#14"
-    screws_per_rafter_foot: int = 2
-    fastener_tested_n: float | None = None  # maker's tested pull-out of one fastener; a quarter is used
+    screws_per_rafter_foot: Annotated[int, _upto(40)] = 2
+    #: The maker's tested pull-out of one fastener; a quarter is used.
+    fastener_tested_n: Annotated[float, _above(100_000.0, "N")] | None = None
     is_front_open: bool = False  # nothing deflects the wind ahead of the front-most panel
-    array_top_m: float = 0.08  # panel top over the roof skin
+    array_top_m: Annotated[float, _upto(2.0, "m")] = 0.08  # panel top over the roof skin
     rafter_kind: str = "wood"  # a rafter of metal needs a tested value
-    skin_height_m: float | None = None  # roof skin over ground; None: the array is put on top of everything
+    #: Roof skin over ground; None: the array is put on top of everything.
+    skin_height_m: Annotated[float, _above(8.0, "m")] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,20 +392,28 @@ class WeightInput:
     bank, inverter, controllers and sources are added by the engine. ``removed`` lists what comes off.
     """
 
-    label_kg: float | None = None
-    label_type: str = "occc"
-    fresh_water_kg: float = 0.0
-    people_kg: float = 0.0
-    customer_cargo_kg: float = 0.0
-    added: tuple[tuple[str, float], ...] = ()
-    removed: tuple[tuple[str, float], ...] = ()
-    mass_points: tuple[tuple[str, float, float], ...] = ()  # name, kg, metres behind front axle or hitch ball
-    wheelbase_m: float | None = None  # front axle (hitch ball) to rear axle
-    front_kg: float | None = None  # scale ticket: front axle, or hitch
-    rear_kg: float | None = None  # scale ticket: rear axle, or all axles of a trailer
-    front_limit_kg: float | None = None
-    rear_limit_kg: float | None = None
-    hitch: str = ""  # "tongue" or "pin" for a trailer
+    label_kg: Mass | None = None
+    label_type: Annotated[str, OneOf(("occc", "ccc"))] = "occc"
+    fresh_water_kg: Mass = 0.0
+    people_kg: Mass = 0.0
+    customer_cargo_kg: Mass = 0.0
+    added: tuple[tuple[str, Mass], ...] = ()
+    removed: tuple[tuple[str, Mass], ...] = ()
+    #: Name, mass, distance behind the front axle or hitch ball.
+    mass_points: tuple[
+        tuple[
+            str,
+            Annotated[float, Range(-25_000.0, 25_000.0, "kg")],
+            Annotated[float, Range(-25_000.0, 25_000.0, "m")],
+        ],
+        ...,
+    ] = ()
+    wheelbase_m: Annotated[float, _above(20.0, "m")] | None = None  # front axle (hitch ball) to rear axle
+    front_kg: Mass | None = None  # scale ticket: front axle, or hitch
+    rear_kg: Mass | None = None  # scale ticket: rear axle, or all axles of a trailer
+    front_limit_kg: Mass | None = None
+    rear_limit_kg: Mass | None = None
+    hitch: Annotated[str, OneOf(("", "tongue", "pin"))] = ""  # of a trailer
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,15 +421,15 @@ class SystemInput:
     """Everything the sizing face is asked about one design of one vehicle."""
 
     rule_set: RuleSet
-    v_nominal_v: float
-    tmin_travel_c: float | None
-    tmin_storage_c: float | None
-    tmax_c: float = 42.0
-    autonomy_days: float = 1.0
-    k_sys: float = 0.75
+    v_nominal_v: Annotated[float, OneOf((12.0, 24.0, 36.0, 48.0), "V")]
+    tmin_travel_c: Temp | None
+    tmin_storage_c: Temp | None
+    tmax_c: Temp = 42.0
+    autonomy_days: Annotated[float, _upto(60.0, "days")] = 1.0
+    k_sys: Annotated[float, _above(1.0)] = 0.75
     loads: tuple[LoadRow, ...] = ()
     legs: tuple[TravelLeg, ...] = ()
-    design_month: int | None = None
+    design_month: Annotated[int, Range(1, 12)] | None = None
     panels: tuple[PlacedPanel, ...] = ()
     strings: tuple[StringInput, ...] = ()
     controllers: tuple[ControllerInput, ...] = ()
@@ -410,5 +441,5 @@ class SystemInput:
     roof: RoofInput | None = None
     weight: WeightInput | None = None
     glued_panels: bool = False
-    design_speed_mps: float = 46.94
+    design_speed_mps: Annotated[float, _upto(120.0, "m/s")] = 46.94
     guesses: frozenset[str] = field(default_factory=frozenset)

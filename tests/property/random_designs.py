@@ -36,7 +36,8 @@ from sizing.core.inputs import (
     TravelLeg,
     WeightInput,
 )
-from sizing.files.validate import CHOICES, RANGES
+from sizing.core.limits import OneOf, Range
+from tests.limits import limits_of
 
 SIZES = [
     "18 AWG",
@@ -98,10 +99,9 @@ class Dice:
 
 def number(dice: Dice, owner: type, name: str, *, whole: bool) -> Any:
     """Return a number of a field: within its range, at its ends, rarely nonsense."""
-    choices = CHOICES.get((owner, name))
-    if choices is not None:
-        return dice.pick(choices)
-    allowed = RANGES[owner][name]
+    allowed = _limits(owner)[name]
+    if isinstance(allowed, OneOf):
+        return dice.pick(allowed.choices)
     is_end = dice.once_in(10)
     if whole:
         ends = int(allowed.low), int(allowed.high)
@@ -133,7 +133,8 @@ def field(dice: Dice, owner: type, name: str, hint: Any) -> Any:
         return record(dice, inner)
     if kind == "number":
         return number(dice, owner, name, whole=inner is int)
-    return dice.pick(CHOICES.get((owner, name), TEXTS))
+    few = _limits(owner).get(name)
+    return dice.pick(few.choices if isinstance(few, OneOf) else TEXTS)
 
 
 @functools.cache
@@ -153,6 +154,12 @@ def _kind(hint: Any) -> tuple[str, Any]:
     if hint is bool:
         return "choice", [False, True]
     return ("number", hint) if hint in (int, float) else ("text", None)
+
+
+@functools.cache
+def _limits(owner: type) -> dict[str, Range | OneOf]:
+    """Return the limits beside the fields of a dataclass."""
+    return limits_of(owner)
 
 
 @functools.cache

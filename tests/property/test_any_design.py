@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 import sizing
 from sizing.core.checks import Provenance, Verdict
 from sizing.core.inputs import InputOutOfRange, SystemInput
-from sizing.files.jsonio import input_from_dict, input_to_dict, loads, result_from_dict, result_to_dict
+from sizing.core.reading import loads
+from sizing.files.jsonio import input_from_dict, input_to_dict, result_from_dict, result_to_dict
 from sizing.files.validate import validate
 from tests.property.random_designs import systems
 

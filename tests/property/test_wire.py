@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sizing.cable.ampacity import Laying, cable_ampacity
-from sizing.cable.conductors import CableStandard, ResistanceBasis, ladder
+from sizing.cable.conductors import ResistanceBasis, ladder
 from sizing.cable.overcurrent import round_up, string_fuse
 from sizing.cable.wire import M_PER_FT, drop, loop_len_m, voltage_drop_v
 from sizing.core.checks import Verdict
-from sizing.core.inputs import CircuitInput, CircuitKind, RuleSet
+from sizing.core.inputs import CableStandard, CircuitInput, CircuitKind, RuleSet
 from tests.unit.sizing.wiring import judged, system
 
 amps = st.floats(0.1, 600)

@@ -12,7 +12,8 @@ import sys
 import pytest
 
 from sizing import __main__
-from sizing.cli import cli_check, cli_schema
+from sizing.cli import cli_schema
+from sizing.core import reading
 from sizing.files.jsonio import input_to_dict
 from tests.designs import golden
 
@@ -64,13 +65,13 @@ def test_a_closed_standard_input_is_an_empty_file(capsys, monkeypatch):
         (b"", "is not JSON"),
         (b"hello", "is not JSON"),
         (b"[]", "must be an object"),
-        (b"{}", "is required"),
+        (b"{}", "is missing"),
         (b"\x00\xff\xfe", "UTF-8"),
         (b"[" * 100_000, "nested too deeply"),
         (b'{"v_nominal_v": NaN}', "finite"),
         (b'{"v_nominal_v": 1e400}', "finite"),
-        (b'{"bad\\nname": 1}', "is no field"),
-        (b'{"\\ud800": 1}', "is no field"),
+        (b'{"bad\\nname": 1}', "bad name: is not known"),
+        (b'{"\\ud800": 1}', "\\ud800: is not known"),
     ],
 )
 def test_bad_files_get_one_line(capsys, tmp_path, content, words):
@@ -106,7 +107,7 @@ def test_a_fault_without_words_is_named(monkeypatch, capsys):
     def broken(self, mode):
         raise OSError
 
-    monkeypatch.setattr(cli_check.Path, "open", broken)
+    monkeypatch.setattr(reading.Path, "open", broken)
     assert "unknown fault" in one_line_refusal(capsys, ["check", "any.json"])
 
 

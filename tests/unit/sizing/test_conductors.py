@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from sizing.cable.conductors import CableStandard, ResistanceBasis, conductor, ladder
+from sizing.cable.conductors import ResistanceBasis, conductor, ladder
 from sizing.core.checks import Provenance
-from sizing.core.inputs import InputOutOfRange
+from sizing.core.inputs import CableStandard, InputOutOfRange
 from sizing.tables import PrintedValue, by_size, cell, rows, weakest
 
 

@@ -18,8 +18,10 @@ from sizing.core.inputs import (
     StringInput,
     SystemInput,
 )
-from sizing.files.validate import CHOICES, RANGES, Range, validate
+from sizing.core.limits import Range
+from sizing.files.validate import validate
 from tests.designs import P200, golden
+from tests.limits import limits_of
 
 
 def refused(system: SystemInput) -> str:
@@ -34,7 +36,7 @@ def test_the_reference_design_may_be_asked():
 
 def numeric_fields():
     for owner in vars(sizing.core.inputs).values():
-        if isinstance(owner, type) and dataclasses.is_dataclass(owner):
+        if dataclasses.is_dataclass(owner) and owner.__module__ == sizing.core.inputs.__name__:
             hints = typing.get_type_hints(owner)
             for field in dataclasses.fields(owner):
                 kinds = str(hints[field.name])
@@ -44,14 +46,7 @@ def numeric_fields():
 
 @pytest.mark.parametrize(("owner", "name"), list(numeric_fields()), ids=lambda x: getattr(x, "__name__", x))
 def test_every_number_has_a_range(owner, name):
-    assert name in RANGES[owner], f"{owner.__name__}.{name} has no range"
-
-
-def test_every_range_belongs_to_a_field():
-    for owner, names in RANGES.items():
-        assert set(names) <= {field.name for field in dataclasses.fields(owner)}
-    for owner, name in CHOICES:
-        assert name in {field.name for field in dataclasses.fields(owner)}
+    assert name in limits_of(owner), f"{owner.__name__}.{name} has no range"
 
 
 @pytest.mark.parametrize(
@@ -136,7 +131,7 @@ def with_panel(**more):
         ),
         (
             replace(golden(), weight=replace(golden().weight, added=(("x", -1.0),))),
-            "weight.added[0]: must be 0 to 25000 kg",
+            "weight.added[0][1]: must be 0 to 25000 kg",
         ),
         (
             replace(golden(), bank=replace(golden().bank, quantity=3, in_series=2)),
@@ -158,9 +153,9 @@ def test_what_a_circuit_may_serve(serves):
 @pytest.mark.parametrize(
     ("value", "words"),
     [
-        ("0.75", "must be a number, above 0 and up to 1, got str"),
-        (True, "got bool"),
-        (10**400, "got a number of more than 300 digits"),
+        ("0.75", 'must be a number, above 0 and up to 1, got "0.75"'),
+        (True, "must be a number, above 0 and up to 1, got true"),
+        (10**400, "got a number of more than 30 digits"),
         (1e-12, "must be 0 or at least 1e-09, got 1e-12"),
     ],
 )
