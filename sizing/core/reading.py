@@ -56,8 +56,11 @@ class Form[Thing]:
         self._owner, self._name, self._refusal = owner, name, refusal
         self.most_text, self.most_rows, self.null_is_absent = most_text, most_rows, null_is_absent
 
-    def read(self, data: Any) -> Thing:
-        """Return the thing in plain JSON values, or check one built in Python; raise the form's refusal."""
+    def read(self, data: Any, *, at: str = "") -> Thing:
+        """Return the thing in plain JSON values, or check one built in Python; raise the form's refusal.
+
+        ``at`` is the path that the thing stands at.
+        """
         from pydantic_core import ValidationError
 
         try:
@@ -66,7 +69,7 @@ class Form[Thing]:
             path, message = _told(fault.errors(include_url=False)[0])
         else:
             return found
-        raise self._refusal(path or self._name, message)
+        raise self._refusal(below(at, path) or self._name, message)
 
     @cached_property
     def core_schema(self) -> CoreSchema:
@@ -91,8 +94,7 @@ def _told(fault: ErrorDetails) -> tuple[str, str]:
     path = _joined(fault["loc"])
     own = fault.get("ctx", {}).get("error")
     if isinstance(own, InputOutOfRange):
-        dot = "." if path and own.path and not own.path.startswith("[") else ""
-        return f"{path}{dot}{own.path}", own.message
+        return below(path, own.path), own.message
     return path, _sentence(fault)
 
 
@@ -107,6 +109,11 @@ def _sentence(fault: ErrorDetails) -> str:
     if kind == "too_long":
         return f"must be at most {fault['ctx']['max_length']} entries, got {len(given)}"
     return f"{_WORDS.get(kind, fault['msg'])}, got {shown(given)}"
+
+
+def below(path: str, inner: str) -> str:
+    """Return a path within what stands at a path."""
+    return f"{path}.{inner}" if path and inner and not inner.startswith("[") else path + inner
 
 
 def _joined(steps: tuple[int | str, ...]) -> str:

@@ -1,20 +1,17 @@
-"""The commands ``shade`` and ``lay``: scene file in, JSON out, named error and code 2 on bad input."""
+"""Runs the commands ``shade`` and ``lay``: scene file in, JSON out, one line and code 2 for a refused one."""
 
 from __future__ import annotations
 
 import argparse
-import json
-import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
+from sizing.core.printing import print_json, refuse
 from sizing.shade.scene.scene import SceneError, SceneInput
 
 if TYPE_CHECKING:
     from sizing.shade.answers.band import YearBand
-
-REFUSED = 2
 
 
 class _Parser(argparse.ArgumentParser):
@@ -104,17 +101,13 @@ def run_lay(argv: Sequence[str]) -> int:
 def _lay(options: argparse.Namespace) -> dict[str, Any]:
     from sizing.shade.answers.report import tidy_numbers
     from sizing.shade.layout.lay import lay_panels
-    from sizing.shade.scene.jsonpath import Fact
-    from sizing.shade.scene.read_lay import read_lay
-    from sizing.shade.scene.read_scene import json_from_file, scene_from_json
+    from sizing.shade.scene.read_scene import json_from_file, read_lay, scene_from_json
 
     parsed = json_from_file(options.scene)
     scene = scene_from_json(parsed, needs_panels=False)
-    asked = Fact(parsed, "").get("lay")
-    in_file = dict(asked.members()) if asked else {}
-    given = Fact({**{key: inner.value for key, inner in in_file.items()}, **_flagged(options)}, "lay")
-    rules = read_lay(given, tuple(scene.panel_types), tuple(thing.name for thing in scene.obstructions))
-    found: dict[str, Any] = tidy_numbers(lay_panels(scene, rules).to_json())
+    asked = {} if parsed.get("lay") is None else parsed["lay"]
+    given = {**asked, **_flagged(options)} if isinstance(asked, Mapping) else asked
+    found: dict[str, Any] = tidy_numbers(lay_panels(scene, read_lay(given, scene)).to_json())
     return found
 
 
@@ -188,10 +181,9 @@ def _guarded(
 ) -> int:
     try:
         options = parser.parse_args(list(argv))
-        print(json.dumps(act(options), indent=1, ensure_ascii=False))
+        print_json(act(options))
     except SceneError as refusal:
-        print(f"error: {refusal}", file=sys.stderr)
-        return REFUSED
+        return refuse(str(refusal))
     except SystemExit as leave:  # --help
         return int(leave.code or 0)
     return 0

@@ -6,6 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from math import comb, factorial
+from typing import Annotated
+
+from sizing.core.limits import Range
 
 Grouping = tuple[tuple[int, ...], ...]  # strings of panel places, in order of their first panel
 
@@ -14,9 +17,9 @@ Grouping = tuple[tuple[int, ...], ...]  # strings of panel places, in order of t
 class StringLimits:
     """What the string plan allows: panels in series, strings in parallel, strings of one length only."""
 
-    series_min: int = 1
-    series_max: int = 60
-    strings_max: int = 60
+    series_min: Annotated[int, Range(1, 60)] = 1
+    series_max: Annotated[int, Range(1, 60)] = 60
+    strings_max: Annotated[int, Range(1, 60)] = 60
     equal_lengths: bool = True
 
 

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
-from typing import Any
+from dataclasses import asdict, dataclass, field, fields
+from typing import Annotated, Any, Final
 
+from pydantic import Field
+
+from sizing.core.limits import Count, Range
+from sizing.core.reading import Form
 from sizing.shade.scene.groupings import StringLimits
-from sizing.shade.scene.scene import Controller, PlacedPanel, SceneError
+from sizing.shade.scene.scene import MAX_PANELS, Controller, Name, PlacedPanel, SceneError, X, Y
+
+Holes = Annotated[int, Range(0, 200)]
 
 
 @dataclass(frozen=True, slots=True)
 class KeepOut:
     """A rectangle no panel may enter: a walkway, a hatch's swing, a service face. [m]"""
 
-    x0_m: float
-    y0_m: float
-    x1_m: float
-    y1_m: float
-    name: str = "keep-out"
+    x0_m: Annotated[X, Field(alias="x0")]
+    y0_m: Annotated[Y, Field(alias="y0")]
+    x1_m: Annotated[X, Field(alias="x1")]
+    y1_m: Annotated[Y, Field(alias="y1")]
+    name: Name = "keep-out"
+
+
+Areas = Annotated[tuple[KeepOut, ...], Count(0, 60, "areas")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,48 +40,38 @@ class LayRules:
     ``keep_placed``: the panels of the scene stay and are laid around.
     """
 
-    grid_m: float = 0.05
-    edge_m: float = 0.03
-    gap_m: float = 0.02
-    obstruction_gap_m: float = 0.05
-    panel_z_m: float = 0.06
-    type_names: tuple[str, ...] = ()  # empty: all types of the scene
-    keep_outs: tuple[KeepOut, ...] = ()
-    clearance_m: dict[str, float] = field(default_factory=dict)
-    ways: tuple[tuple[KeepOut, ...], ...] = ()
+    grid_m: Annotated[float, Range(0.02, 0.5, "m")] = 0.05
+    edge_m: Annotated[float, Range(0.0, 1.0, "m")] = 0.03
+    gap_m: Annotated[float, Range(0.0, 1.0, "m")] = 0.02
+    obstruction_gap_m: Annotated[float, Range(0.0, 2.0, "m")] = 0.05
+    panel_z_m: Annotated[float, Range(0.0, 1.0, "m")] = 0.06
+    type_names: Annotated[tuple[Name, ...], Count(0, MAX_PANELS, "names")] = ()  # empty: all of the scene
+    keep_outs: Areas = ()
+    clearance_m: dict[str, Annotated[float, Range(-1.0, 5.0, "m")]] = field(default_factory=dict)
+    ways: Annotated[tuple[Areas, ...], Count(0, 12, "ways")] = ()
     keep_placed: bool = False
-    rafters_x_m: tuple[float, ...] = ()
-    panels_max: int | None = None
-    holes_per_panel: int = 8
-    holes: dict[str, int] = field(default_factory=dict)  # by type, where it differs
-    hole_cost_kwh: float = 0.0
-    gland_x_m: float | None = None
-    gland_y_m: float | None = None
-    wire_cost_kwh_m: float = 0.0
-    mass_kg: dict[str, float] = field(default_factory=dict)
-    mass_cost_kwh_kg: float = 0.0
-    time_limit_s: float = 20.0
+    rafters_x_m: Annotated[tuple[X, ...], Count(0, 60, "rafters")] = ()
+    panels_max: Annotated[int, Range(1, MAX_PANELS)] | None = None
+    holes_per_panel: Holes = 8
+    holes: dict[str, Holes] = field(default_factory=dict)  # by type, where it differs
+    hole_cost_kwh: Annotated[float, Range(0.0, 1000.0, "kWh")] = 0.0
+    gland_x_m: X | None = None
+    gland_y_m: Y | None = None
+    wire_cost_kwh_m: Annotated[float, Range(0.0, 1000.0, "kWh/m")] = 0.0
+    mass_kg: dict[str, Annotated[float, Range(0.0, 200.0, "kg")]] = field(default_factory=dict)
+    mass_cost_kwh_kg: Annotated[float, Range(0.0, 1000.0, "kWh/kg")] = 0.0
+    time_limit_s: Annotated[float, Range(0.1, 600.0, "s")] = 20.0
     controller: Controller | None = None
     string_limits: StringLimits = field(default_factory=StringLimits)
 
     def check(self) -> None:
-        """Refuse rules that cannot be kept; raise SceneError naming the rule."""
-        bounds = {
-            "grid_m": (self.grid_m, 0.02, 0.5, "m"),
-            "edge_m": (self.edge_m, 0.0, 1.0, "m"),
-            "gap_m": (self.gap_m, 0.0, 1.0, "m"),
-            "obstruction_gap_m": (self.obstruction_gap_m, 0.0, 2.0, "m"),
-            "panel_z_m": (self.panel_z_m, 0.0, 1.0, "m"),
-            "time_limit_s": (self.time_limit_s, 0.1, 600.0, "s"),
-            "hole_cost_kwh": (self.hole_cost_kwh, 0.0, 1000.0, "kWh"),
-            "wire_cost_kwh_m": (self.wire_cost_kwh_m, 0.0, 1000.0, "kWh/m"),
-            "mass_cost_kwh_kg": (self.mass_cost_kwh_kg, 0.0, 1000.0, "kWh/kg"),
-        }
-        for name, (value, low, high, unit) in bounds.items():
-            if not low <= value <= high:
-                raise SceneError(f"rules.{name}", f"must be {low:g} to {high:g} {unit}, got {value}")
-        if self.panels_max is not None and not 1 <= self.panels_max <= 60:
-            raise SceneError("rules.panels_max", f"must be 1 to 60, got {self.panels_max}")
+        """Refuse a number out of its range; raise SceneError naming the rule."""
+        values = {each.name: getattr(self, each.name) for each in fields(self)}
+        LAY.read({name: each for name, each in values.items() if isinstance(each, (int, float))}, at="rules")
+
+
+#: How the member ``lay`` of a scene file is read.
+LAY: Final = Form(LayRules, "lay", refusal=SceneError, null_is_absent=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,19 +1,24 @@
-"""The JSON form of a scene: reads it and refuses what cannot be right, with the JSON path."""
+"""Reads a scene file and refuses what cannot be right, with the JSON path."""
 
 from __future__ import annotations
 
-import json
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, Final
 
-from sizing.shade.scene.jsonpath import Fact
+from pydantic import AfterValidator, BeforeValidator
+
+from sizing.core.limits import Count, InputOutOfRange, Range, shown
+from sizing.core.reading import Form, loads, read_file
+from sizing.shade.scene.lay_rules import LAY, KeepOut, LayRules
 from sizing.shade.scene.read_weather import read_weather
 from sizing.shade.scene.scene import (
     DEFAULT_HEADINGS_DEG,
-    Cell,
+    MAX_CELLS_PER_PANEL,
+    MAX_PANELS,
     Controller,
-    Hinge,
+    Name,
     Obstruction,
     ObstructionKind,
     PanelType,
@@ -26,10 +31,103 @@ from sizing.shade.scene.scene import (
     Wiring,
 )
 
-MAX_CELLS = 4000  # of a scene: keeps one request inside its memory budget
-MAX_CELLS_PER_PANEL = 400
-MAX_OBSTRUCTIONS = 60
-MAX_PANELS = 60
+MAX_CELLS: Final = 4000  # of a scene: keeps one request inside its memory budget
+
+
+# -- checks of one thing; each names the path within it -----------------------------------------------------
+
+
+def _by_name(data: Any) -> Any:
+    """Tell each panel type its name, which the file gives as the key."""
+    if not isinstance(data, Mapping):
+        return data
+    return {
+        key: {**facts, "name": key} if isinstance(facts, Mapping) else facts for key, facts in data.items()
+    }
+
+
+def _check_grid(made: PanelType) -> PanelType:
+    if made.nx * made.ny > MAX_CELLS_PER_PANEL:
+        raise InputOutOfRange(
+            "", f"may have at most {MAX_CELLS_PER_PANEL} cells, got nx*ny = {made.nx * made.ny}"
+        )
+    if made.ny % made.n_groups:
+        raise InputOutOfRange("n_bypass", f"must divide the {made.ny} rows evenly, got {made.n_bypass}")
+    if made.nx % made.halves:
+        raise InputOutOfRange("halves", f"needs an even number of columns, got nx = {made.nx}")
+    if 2 * made.margin_m >= min(made.len_x_m, made.len_y_m):
+        raise InputOutOfRange("margin", f"leaves no room for cells, got {made.margin_m} m on each side")
+    return made
+
+
+_BOX_ONLY: Final = ("lx", "ly", "yaw_deg")
+
+
+def _used_sizes(data: Any) -> Any:
+    """Leave out sizes that the kind of an obstruction does not use; refuse one that it misses."""
+    if not isinstance(data, Mapping) or data.get("kind") not in tuple(ObstructionKind):
+        return data
+    is_box = data["kind"] == ObstructionKind.BOX
+    for name in ("lx", "ly") if is_box else ("r",):
+        if data.get(name) is None:
+            raise InputOutOfRange(name, "is missing")
+    unused = ("r",) if is_box else _BOX_ONLY
+    return {name: value for name, value in data.items() if name not in unused}
+
+
+def check_tracker(made: Controller) -> Controller:
+    """Refuse limits of a controller that contradict one another."""
+    if made.kind == TrackerKind.PWM:
+        if not made.v_pwm_v:
+            raise InputOutOfRange("v_pwm", "is missing")
+        return made
+    if made.v_max_v < made.v_min_v:
+        raise InputOutOfRange("v_max", f"must be at least v_min ({made.v_min_v:g} V), got {made.v_max_v:g} V")
+    return replace(made, v_pwm_v=0.0)
+
+
+# -- the file ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Parking:
+    pitch_deg: Annotated[float, Range(-20.0, 20.0, "°")] = 0.0
+    roll_deg: Annotated[float, Range(-20.0, 20.0, "°")] = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _WiringForm:
+    controllers: Annotated[
+        tuple[Annotated[Controller, AfterValidator(check_tracker)], ...], Count(1, MAX_PANELS, "controllers")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _SceneForm:
+    """The members of a scene file."""
+
+    roof: Roof
+    location: Site
+    weather: Annotated[Any, BeforeValidator(read_weather)]
+    panel_types: Annotated[
+        dict[str, Annotated[PanelType, AfterValidator(_check_grid)]], BeforeValidator(_by_name)
+    ]
+    panels: tuple[PlacedPanel, ...] | None = None
+    obstructions: Annotated[
+        tuple[Annotated[Obstruction, BeforeValidator(_used_sizes)], ...], Count(0, 60, "obstructions")
+    ] = ()
+    wirings: dict[str, _WiringForm] = field(default_factory=dict)
+    name: Name = "scene"
+    headings_deg: Annotated[
+        tuple[Annotated[float, Range(0.0, 360.0, "°")], ...], Count(1, 72, "headings")
+    ] = DEFAULT_HEADINGS_DEG
+    parking: _Parking = field(default_factory=_Parking)
+    soiling_fraction: Annotated[float, Range(0.0, 0.9, "(fraction)")] = 0.0
+    albedo_fraction: Annotated[float, Range(0.0, 1.0, "(fraction)")] = 0.2
+    lay: Any = None  # read by read_lay
+
+
+_SCENE: Final = Form(_SceneForm, "scene", refusal=SceneError, null_is_absent=True)
 
 
 def scene_from_file(path: str | Path) -> SceneInput:
@@ -58,15 +156,15 @@ def scene_from_file(path: str | Path) -> SceneInput:
 
 
 def json_from_file(path: str | Path) -> Any:
-    """Return the parsed JSON of a file; raise SceneError naming the file where it cannot be read."""
+    """Return the parsed JSON of a file; raise SceneError where it cannot be read."""
     try:
-        text = Path(path).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as trouble:
-        raise SceneError(str(path), f"cannot be read: {trouble}") from trouble
+        text = read_file(path)
+    except InputOutOfRange as refusal:
+        raise SceneError(refusal.path, refusal.message) from None
     try:
-        return json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as trouble:
-        raise SceneError(str(path), f"is not JSON: {trouble}") from trouble
+        return loads(text)
+    except InputOutOfRange as refusal:
+        raise SceneError(str(path), refusal.message) from None
 
 
 def scene_from_json(parsed: Any, *, needs_panels: bool = True) -> SceneInput:
@@ -94,207 +192,119 @@ def scene_from_json(parsed: Any, *, needs_panels: bool = True) -> SceneInput:
     ----------
     .. [1] The file format is this project's own.
     """
-    top = Fact(parsed, "")
-    types = {name: _panel_type(name, fact) for name, fact in top.child("panel_types").members()}
-    has_panels = needs_panels or top.get("panels") is not None
-    panels = _panels(top.child("panels"), types, 1 if needs_panels else 0) if has_panels else ()
-    scene = SceneInput(
-        name=top.text("name", default="scene"),
-        roof=_roof(top.child("roof")),
-        site=_site(top.child("location")),
-        weather=read_weather(top.child("weather")),
-        panel_types=types,
+    told = _SCENE.read(parsed)
+    if told.panels is None and needs_panels:
+        raise SceneError("panels", "is missing")
+    panels = told.panels or ()
+    _check_panels(panels, told, least=1 if needs_panels else 0)
+    _check_wirings(told.wirings, {panel.id for panel in panels})
+    return SceneInput(
+        name=told.name,
+        roof=told.roof,
+        site=told.location,
+        weather=told.weather,
+        panel_types=told.panel_types,
         panels=panels,
-        obstructions=_obstructions(top.get("obstructions")),
-        wirings=_wirings(top.get("wirings"), {panel.id for panel in panels}),
-        headings_deg=_headings(top.get("headings_deg")),
-        pitch_deg=_parking(top, "pitch_deg"),
-        roll_deg=_parking(top, "roll_deg"),
-        soiling_fraction=top.number("soiling_fraction", 0.0, 0.9, "(fraction)", default=0.0),
-        albedo_fraction=top.number("albedo_fraction", 0.0, 1.0, "(fraction)", default=0.2),
+        obstructions=tuple(
+            thing if thing.name else replace(thing, name=f"{thing.kind.value} {place}")
+            for place, thing in enumerate(told.obstructions, start=1)
+        ),
+        wirings=tuple(Wiring(name, form.controllers) for name, form in told.wirings.items()),
+        headings_deg=told.headings_deg,
+        pitch_deg=told.parking.pitch_deg,
+        roll_deg=told.parking.roll_deg,
+        soiling_fraction=told.soiling_fraction,
+        albedo_fraction=told.albedo_fraction,
     )
-    if sum(t.nx * t.ny for t in map(scene.panel_type, panels)) > MAX_CELLS:
+
+
+def _check_panels(panels: tuple[PlacedPanel, ...], told: _SceneForm, least: int) -> None:
+    if not least <= len(panels) <= MAX_PANELS:
+        raise SceneError("panels", f"must hold {least} to {MAX_PANELS} panels, got {len(panels)}")
+    seen: set[str] = set()
+    for place, panel in enumerate(panels):
+        if panel.type_name not in told.panel_types:
+            listed = ", ".join(f'"{name}"' for name in told.panel_types)
+            raise SceneError(
+                f"panels[{place}].type", f"must be one of {listed}, got {shown(panel.type_name)}"
+            )
+        if panel.id in seen:
+            raise SceneError(f"panels[{place}].id", f"is used twice: {shown(panel.id)}")
+        seen.add(panel.id)
+    kinds = [told.panel_types[panel.type_name] for panel in panels]
+    if sum(kind.nx * kind.ny for kind in kinds) > MAX_CELLS:
         raise SceneError("panels", f"may hold at most {MAX_CELLS} cells together")
-    return scene
 
 
-def _parking(top: Fact, key: str) -> float:
-    parking = top.get("parking")
-    return 0.0 if parking is None else parking.number(key, -20.0, 20.0, "°", default=0.0)
+def _check_wirings(wirings: Mapping[str, _WiringForm], panel_ids: set[str]) -> None:
+    for name, wiring in wirings.items():
+        used: set[str] = set()
+        for place, controller in enumerate(wiring.controllers):
+            path = f"wirings.{name}.controllers[{place}].strings"
+            if not controller.strings:
+                raise SceneError(path, "is missing")
+            for row, string in enumerate(controller.strings):
+                _check_string(f"{path}[{row}]", string, panel_ids, used)
 
 
-def _roof(fact: Fact) -> Roof:
-    return Roof(
-        fact.number("length", 0.0, 30.0, "m", above=True), fact.number("width", 0.0, 5.0, "m", above=True)
-    )
+def _check_string(path: str, string: tuple[str, ...], panel_ids: set[str], used: set[str]) -> None:
+    for place, panel_id in enumerate(string):
+        if panel_id not in panel_ids:
+            raise SceneError(f"{path}[{place}]", f"names no panel of this scene: {shown(panel_id)}")
+        if panel_id in used:
+            raise SceneError(f"{path}[{place}]", f"panel {shown(panel_id)} is already wired")
+        used.add(panel_id)
 
 
-def _site(fact: Fact) -> Site:
-    return Site(
-        latitude_deg=fact.number("lat", -90.0, 90.0, "°"),
-        longitude_deg=fact.number("lon", -180.0, 180.0, "°"),
-        altitude_m=fact.number("altitude_m", -450.0, 6000.0, "m", default=0.0),
-        utc_offset_h=fact.integer("utc_offset_h", -12, 14),
-    )
+# -- the member lay ---------------------------------------------------------------------------------------
 
 
-def _cell(fact: Fact) -> Cell:
-    return Cell(
-        light_current_a=fact.number("IL", 0.0, 40.0, "A", above=True),
-        saturation_current_a=fact.number("I0", 0.0, 1e-3, "A", above=True),
-        ideality=fact.number("n", 0.5, 3.0, "-"),
-        series_ohm=fact.number("Rs", 0.0, 0.2, "Ω"),
-        shunt_ohm=fact.number("Rsh", 0.1, 1e7, "Ω"),
-        alpha_a_per_k=fact.number("alpha_A_K", -0.1, 0.1, "A/K", default=0.0),
-        breakdown_factor=fact.number("breakdown_factor", 0.0, 10.0, "-", default=0.1),
-        breakdown_v=fact.number("breakdown_voltage", -200.0, -1.0, "V", default=-15.0),
-        breakdown_exp=fact.number("breakdown_exp", 0.1, 10.0, "-", default=3.7),
-    )
+def read_lay(data: Any, scene: SceneInput) -> LayRules:
+    """Return the rules of a layout; names must be those of panel types and roof objects of the scene."""
+    rules = LAY.read(data, at="lay")
+    _check_rules(rules)
+    for place, name in enumerate(rules.type_names):
+        if name not in scene.panel_types:
+            raise SceneError(f"lay.type_names[{place}]", f"names no panel type: {shown(name)}")
+    _check_names("holes", rules.holes, scene.panel_types, "panel type")
+    _check_names("mass_kg", rules.mass_kg, scene.panel_types, "panel type")
+    things = [thing.name for thing in scene.obstructions]
+    _check_names("clearance_m", rules.clearance_m, things, "roof object")
+    return rules
 
 
-def _panel_type(name: str, fact: Fact) -> PanelType:
-    made = PanelType(
-        name=name,
-        len_x_m=fact.number("lx", 0.0, 5.0, "m", above=True),
-        len_y_m=fact.number("ly", 0.0, 5.0, "m", above=True),
-        nx=fact.integer("nx", 1, MAX_CELLS_PER_PANEL),
-        ny=fact.integer("ny", 1, MAX_CELLS_PER_PANEL),
-        n_bypass=fact.integer("n_bypass", 0, 36),
-        halves=fact.integer("halves", 1, 2, default=1),
-        margin_m=fact.number("margin", 0.0, 0.5, "m", default=0.0),
-        cell=_cell(fact.child("cell")),
-    )
-    _check_grid(made, fact)
-    return made
+def _check_names(member: str, given: Iterable[str], known: Iterable[str], what: str) -> None:
+    for name in given:
+        if name not in known:
+            raise SceneError(f"lay.{member}.{name}", f"names no {what} of this scene")
 
 
-def _check_grid(made: PanelType, fact: Fact) -> None:
-    if made.nx * made.ny > MAX_CELLS_PER_PANEL:
-        raise fact.fail(f"may have at most {MAX_CELLS_PER_PANEL} cells, got nx*ny = {made.nx * made.ny}")
-    if made.ny % made.n_groups:
-        raise fact.child("n_bypass").fail(f"must divide the {made.ny} rows evenly, got {made.n_bypass}")
-    if made.nx % made.halves:
-        raise fact.child("halves").fail(f"needs an even number of columns, got nx = {made.nx}")
-    if 2 * made.margin_m >= min(made.len_x_m, made.len_y_m):
-        raise fact.child("margin").fail(f"leaves no room for cells, got {made.margin_m} m on each side")
+def _check_rules(rules: LayRules) -> None:
+    """Refuse rules at odds with one another, and a price that would count for nothing."""
+    areas = {"keep_outs": rules.keep_outs, **{f"ways[{i}]": way for i, way in enumerate(rules.ways)}}
+    for member, each in areas.items():
+        for place, area in enumerate(each):
+            _check_area(f"lay.{member}[{place}]", area)
+    limits = rules.string_limits
+    if limits.series_max < limits.series_min:
+        raise SceneError(
+            "lay.string_limits.series_max",
+            f"must be at least series_min ({limits.series_min}), got {limits.series_max}",
+        )
+    if rules.controller is not None:
+        try:
+            check_tracker(rules.controller)
+        except InputOutOfRange as refusal:
+            raise SceneError(f"lay.controller.{refusal.path}", refusal.message) from None
+    if (rules.gland_x_m is None) != (rules.gland_y_m is None):
+        raise SceneError("lay.gland_x_m" if rules.gland_x_m is None else "lay.gland_y_m", "is missing")
+    if rules.wire_cost_kwh_m > 0.0 and rules.gland_x_m is None:
+        raise SceneError("lay.wire_cost_kwh_m", "needs gland_x_m and gland_y_m, where the wire goes in")
+    if rules.mass_cost_kwh_kg > 0.0 and not rules.mass_kg:
+        raise SceneError("lay.mass_cost_kwh_kg", "needs mass_kg, what each panel type weighs")
 
 
-def _panels(fact: Fact, types: dict[str, PanelType], least: int) -> tuple[PlacedPanel, ...]:
-    elements = fact.elements()
-    if not least <= len(elements) <= MAX_PANELS:
-        raise fact.fail(f"must hold {least} to {MAX_PANELS} panels, got {len(elements)}")
-    panels: list[PlacedPanel] = []
-    for element in elements:
-        panel = _panel(element, types)
-        if any(panel.id == other.id for other in panels):
-            raise element.child("id").fail(f"is used twice: {panel.id!r}")
-        panels.append(panel)
-    return tuple(panels)
-
-
-def _panel(fact: Fact, types: dict[str, PanelType]) -> PlacedPanel:
-    rot = fact.integer("rot", 0, 90, default=0)
-    if rot not in (0, 90):
-        raise fact.child("rot").fail(f"must be 0 or 90 °, got {rot}")
-    return PlacedPanel(
-        id=fact.text("id"),
-        type_name=fact.choice("type", tuple(types)),
-        x_m=fact.number("x", -5.0, 35.0, "m"),
-        y_m=fact.number("y", -5.0, 10.0, "m"),
-        z_m=fact.number("z", 0.0, 3.0, "m", default=0.0),
-        rot_deg=rot,
-        tilt_deg=fact.number("tilt_deg", 0.0, 75.0, "°", default=0.0),
-        hinge=Hinge(fact.choice("hinge", tuple(Hinge), default="rear")),
-    )
-
-
-def _obstructions(fact: Fact | None) -> tuple[Obstruction, ...]:
-    if fact is None:
-        return ()
-    elements = fact.elements()
-    if len(elements) > MAX_OBSTRUCTIONS:
-        raise fact.fail(f"must hold at most {MAX_OBSTRUCTIONS}, got {len(elements)}")
-    return tuple(_obstruction(element, i) for i, element in enumerate(elements))
-
-
-def _obstruction(fact: Fact, place: int) -> Obstruction:
-    kind = ObstructionKind(fact.choice("kind", tuple(ObstructionKind)))
-    is_box = kind == ObstructionKind.BOX
-    return Obstruction(
-        kind=kind,
-        cx_m=fact.number("cx", -20.0, 50.0, "m"),
-        cy_m=fact.number("cy", -20.0, 25.0, "m"),
-        h_m=fact.number("h", 0.0, 20.0, "m"),
-        lx_m=fact.number("lx", 0.0, 30.0, "m", above=True) if is_box else 0.0,
-        ly_m=fact.number("ly", 0.0, 30.0, "m", above=True) if is_box else 0.0,
-        r_m=0.0 if is_box else fact.number("r", 0.0, 15.0, "m", above=True),
-        yaw_deg=fact.number("yaw_deg", -360.0, 360.0, "°", default=0.0) if is_box else 0.0,
-        z0_m=fact.number("z0", 0.0, 20.0, "m", default=0.0),
-        name=fact.text("name", default=f"{kind.value} {place + 1}"),
-    )
-
-
-def _headings(fact: Fact | None) -> tuple[float, ...]:
-    if fact is None:
-        return DEFAULT_HEADINGS_DEG
-    headings = tuple(element.as_number(0.0, 360.0, "°") for element in fact.elements())
-    if not 1 <= len(headings) <= 72:
-        raise fact.fail(f"must hold 1 to 72 headings, got {len(headings)}")
-    return headings
-
-
-def _wirings(fact: Fact | None, panel_ids: set[str]) -> tuple[Wiring, ...]:
-    if fact is None:
-        return ()
-    return tuple(_wiring(name, inner, panel_ids) for name, inner in fact.members())
-
-
-def _wiring(name: str, fact: Fact, panel_ids: set[str]) -> Wiring:
-    listed = fact.child("controllers")
-    elements = listed.elements()
-    if not elements:
-        raise listed.fail("must hold at least one controller")
-    used: set[str] = set()
-    return Wiring(name, tuple(_controller(element, panel_ids, used) for element in elements))
-
-
-def _controller(fact: Fact, panel_ids: set[str], used: set[str]) -> Controller:
-    return replace(read_tracker(fact), strings=_strings(fact.child("strings"), panel_ids, used))
-
-
-def read_tracker(fact: Fact) -> Controller:
-    """Return a controller's kind and limits, without strings."""
-    kind = TrackerKind(fact.choice("type", tuple(TrackerKind), default="mppt"))
-    v_min = fact.number("v_min", 0.0, 1500.0, "V", default=0.0)
-    v_max = fact.number("v_max", 0.0, 1500.0, "V", default=1000.0, above=True)
-    if kind != TrackerKind.PWM and v_max < v_min:
-        raise fact.child("v_max").fail(f"must be at least v_min ({v_min:g} V), got {v_max:g} V")
-    is_pwm = kind == TrackerKind.PWM
-    return Controller(
-        strings=(),
-        kind=kind,
-        v_min_v=v_min,
-        v_max_v=v_max,
-        p_max_w=fact.number("p_max", 0.0, 1e12, "W", default=1e9, above=True),
-        v_pwm_v=fact.number("v_pwm", 0.0, 1500.0, "V", above=True) if is_pwm else 0.0,
-        v_start_v=fact.number("v_start", 0.0, 1500.0, "V", default=0.0),
-        is_blocking=fact.flag("blocking", default=False),
-    )
-
-
-def _strings(fact: Fact, panel_ids: set[str], used: set[str]) -> tuple[tuple[str, ...], ...]:
-    strings = []
-    for element in fact.elements():
-        members = [(inner, inner.as_text()) for inner in element.elements()]
-        if not members:
-            raise element.fail("must hold at least one panel")
-        for inner, panel_id in members:
-            if panel_id not in panel_ids:
-                raise inner.fail(f"names no panel of this scene: {panel_id!r}")
-            if panel_id in used:
-                raise inner.fail(f"panel {panel_id!r} is already wired")
-            used.add(panel_id)
-        strings.append(tuple(panel_id for _, panel_id in members))
-    if not strings:
-        raise fact.fail("must hold at least one string")
-    return tuple(strings)
+def _check_area(path: str, area: KeepOut) -> None:
+    for key, low, high in (("x1", area.x0_m, area.x1_m), ("y1", area.y0_m, area.y1_m)):
+        if high <= low:
+            raise SceneError(f"{path}.{key}", f"must be above {low:g} m, got {high:g} m")

@@ -1,75 +1,89 @@
-"""The JSON form of a scene's weather."""
+"""Reads the weather of a scene file; its member ``model`` chooses what else is asked."""
 
 from __future__ import annotations
 
-from sizing.shade.scene.jsonpath import Fact
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Annotated, Any, Final
+
+from sizing.core.limits import Count, InputOutOfRange, OneOf, Range, shown
+from sizing.core.reading import Form
 from sizing.shade.scene.scene import (
     ClearSky,
     ClimateGrid,
     Heat,
     MonthlyClimate,
+    Name,
     SkyModel,
     Weather,
     WeatherFile,
 )
 
-MODELS = ("ineichen", "file", "monthly", "climate_grid")
-FORMATS = ("epw", "tmy3", "pvgis_tmy")
+Wind = Annotated[float, Range(0.0, 40.0, "m/s")]
+TWELVE: Final = Count(12, 12, "monthly values")
 
 
-def read_weather(fact: Fact) -> Weather:
-    """Return the weather of a scene; ``model`` chooses which facts are asked."""
-    model = fact.choice("model", MODELS)
-    if model == "ineichen":
-        return _clear_sky(fact)
-    if model == "file":
-        return WeatherFile(
-            path=fact.text("path"),
-            format=fact.choice("format", FORMATS),
-            heat=_heat(fact),
-            sky_model=_sky(fact, SkyModel.HAYDAVIES),
-        )
-    wind = fact.number("wind_ms", 0.0, 40.0, "m/s", default=1.5)
-    if model == "climate_grid":
-        return ClimateGrid(wind_ms=wind, heat=_heat(fact), sky_model=_sky(fact, SkyModel.HAYDAVIES))
-    return MonthlyClimate(
-        ghi_kwh_m2_day=_twelve(fact.child("ghi_kwh_m2_day"), 0.0, 12.0, "kWh/m²·day"),
-        t_min_c=_twelve(fact.child("t_min_c"), -70.0, 50.0, "°C"),
-        t_max_c=_twelve(fact.child("t_max_c"), -70.0, 60.0, "°C"),
-        wind_ms=wind,
-        heat=_heat(fact),
-        sky_model=_sky(fact, SkyModel.HAYDAVIES),
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _AnyForm:
+    """What every weather may say: how panels shed heat, and where diffuse light comes from."""
+
+    u0: Annotated[float, Range(1.0, 100.0, "W/m²K")] = 20.0
+    u1: Annotated[float, Range(0.0, 50.0, "Ws/m³K")] = 5.0
+    iam_diffuse: Annotated[float, Range(0.0, 1.0)] = 0.95
+    sky_model: SkyModel = SkyModel.HAYDAVIES
 
 
-def _clear_sky(fact: Fact) -> ClearSky:
-    return ClearSky(
-        linke_turbidity=fact.number("linke_turbidity", 1.0, 10.0, "-"),
-        beam_scale=fact.number("beam_scale", 0.0, 2.0, "-", default=1.0),
-        diffuse_scale=fact.number("diffuse_scale", 0.0, 5.0, "-", default=1.0),
-        t_mean_c=fact.number("t_mean_c", -60.0, 50.0, "°C"),
-        t_season_c=fact.number("t_season_c", -50.0, 50.0, "°C", default=0.0),
-        t_daily_c=fact.number("t_daily_c", -30.0, 30.0, "°C", default=0.0),
-        wind_ms=fact.number("wind_ms", 0.0, 40.0, "m/s", default=1.5),
-        heat=_heat(fact),
-        sky_model=_sky(fact, SkyModel.ISOTROPIC),
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _ClearSkyForm(_AnyForm):
+    linke_turbidity: Annotated[float, Range(1.0, 10.0)]
+    beam_scale: Annotated[float, Range(0.0, 2.0)] = 1.0
+    diffuse_scale: Annotated[float, Range(0.0, 5.0)] = 1.0
+    t_mean_c: Annotated[float, Range(-60.0, 50.0, "°C")]
+    t_season_c: Annotated[float, Range(-50.0, 50.0, "°C")] = 0.0
+    t_daily_c: Annotated[float, Range(-30.0, 30.0, "°C")] = 0.0
+    wind_ms: Wind = 1.5
+    sky_model: SkyModel = SkyModel.ISOTROPIC
 
 
-def _heat(fact: Fact) -> Heat:
-    return Heat(
-        u0_w_m2k=fact.number("u0", 1.0, 100.0, "W/m²K", default=20.0),
-        u1_ws_m3k=fact.number("u1", 0.0, 50.0, "Ws/m³K", default=5.0),
-        iam_diffuse=fact.number("iam_diffuse", 0.0, 1.0, "-", default=0.95),
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _FileForm(_AnyForm):
+    path: Name
+    format: Annotated[str, OneOf(("epw", "tmy3", "pvgis_tmy"))]
 
 
-def _sky(fact: Fact, default: SkyModel) -> SkyModel:
-    return SkyModel(fact.choice("sky_model", tuple(SkyModel), default=default.value))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _GridForm(_AnyForm):
+    wind_ms: Wind = 1.5
 
 
-def _twelve(fact: Fact, low: float, high: float, unit: str) -> tuple[float, ...]:
-    values = tuple(element.as_number(low, high, unit) for element in fact.elements())
-    if len(values) != 12:
-        raise fact.fail(f"must hold 12 monthly values, got {len(values)}")
-    return values
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _MonthlyForm(_GridForm):
+    ghi_kwh_m2_day: Annotated[tuple[Annotated[float, Range(0.0, 12.0, "kWh/m²·day")], ...], TWELVE]
+    t_min_c: Annotated[tuple[Annotated[float, Range(-70.0, 50.0, "°C")], ...], TWELVE]
+    t_max_c: Annotated[tuple[Annotated[float, Range(-70.0, 60.0, "°C")], ...], TWELVE]
+
+
+#: Each ``model`` of a file: how it is read and what the engine is told.
+MODELS: Final[dict[str, tuple[Form[Any], type[Any]]]] = {
+    "ineichen": (Form(_ClearSkyForm, "weather", null_is_absent=True), ClearSky),
+    "file": (Form(_FileForm, "weather", null_is_absent=True), WeatherFile),
+    "monthly": (Form(_MonthlyForm, "weather", null_is_absent=True), MonthlyClimate),
+    "climate_grid": (Form(_GridForm, "weather", null_is_absent=True), ClimateGrid),
+}
+
+
+def read_weather(data: Any) -> Weather:
+    """Return the weather of a scene; raise InputOutOfRange with the path within it."""
+    if not isinstance(data, Mapping):
+        raise InputOutOfRange("", f"must be an object, got {shown(data)}")
+    if data.get("model") is None:
+        raise InputOutOfRange("model", "is missing")
+    try:
+        form, kind = MODELS[OneOf(tuple(MODELS)).choice(data["model"])]
+    except InputOutOfRange as refusal:
+        raise InputOutOfRange("model", refusal.message) from None
+    read = form.read({name: value for name, value in data.items() if name != "model"})
+    told = {each.name: getattr(read, each.name) for each in fields(read)}
+    heat = Heat(told.pop("u0"), told.pop("u1"), told.pop("iam_diffuse"))
+    weather: Weather = kind(**told, heat=heat)
+    return weather

@@ -1,7 +1,8 @@
 """What a shade question is made of: roof, obstructions, panels, wiring, place and weather.
 
 Roof frame: origin at the rear right corner of the roof seen from above, x forward, y to the left, z up,
-metres. Heading is the compass direction of +x, clockwise from north.
+metres. Heading is the compass direction of +x, clockwise from north. A field whose name in a scene file is
+another has that one as its alias.
 """
 
 from __future__ import annotations
@@ -9,13 +10,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Annotated
 
 import numpy as np
 import numpy.typing as npt
+from pydantic import Field
 
-from sizing.core.inputs import InputOutOfRange
+from sizing.core.limits import Count, InputOutOfRange, OneOf, Range
 
 FloatArray = npt.NDArray[np.float64]
+MAX_CELLS_PER_PANEL = 400
+MAX_PANELS = 60
+Name = Annotated[str, Field(min_length=1)]
+X = Annotated[float, Range(-5.0, 35.0, "m")]
+Y = Annotated[float, Range(-5.0, 10.0, "m")]
+Volts = Annotated[float, Range(0.0, 1500.0, "V")]
 DEFAULT_HEADINGS_DEG: tuple[float, ...] = tuple(float(h) for h in range(0, 360, 15))
 
 
@@ -60,23 +69,23 @@ class SkyModel(StrEnum):
 class Roof:
     """Roof skin seen from above, along x and along y."""
 
-    len_x_m: float
-    len_y_m: float
+    len_x_m: Annotated[float, Range(0.0, 30.0, "m", is_above=True), Field(alias="length")]
+    len_y_m: Annotated[float, Range(0.0, 5.0, "m", is_above=True), Field(alias="width")]
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
     """One cell: single diode at 1000 W/m² and 25 °C with constant shunt and reverse breakdown."""
 
-    light_current_a: float
-    saturation_current_a: float
-    ideality: float
-    series_ohm: float
-    shunt_ohm: float
-    alpha_a_per_k: float = 0.0
-    breakdown_factor: float = 0.1
-    breakdown_v: float = -15.0
-    breakdown_exp: float = 3.7
+    light_current_a: Annotated[float, Range(0.0, 40.0, "A", is_above=True), Field(alias="IL")]
+    saturation_current_a: Annotated[float, Range(0.0, 1e-3, "A", is_above=True), Field(alias="I0")]
+    ideality: Annotated[float, Range(0.5, 3.0), Field(alias="n")]
+    series_ohm: Annotated[float, Range(0.0, 0.2, "Ω"), Field(alias="Rs")]
+    shunt_ohm: Annotated[float, Range(0.1, 1e7, "Ω"), Field(alias="Rsh")]
+    alpha_a_per_k: Annotated[float, Range(-0.1, 0.1, "A/K"), Field(alias="alpha_A_K")] = 0.0
+    breakdown_factor: Annotated[float, Range(0.0, 10.0)] = 0.1
+    breakdown_v: Annotated[float, Range(-200.0, -1.0, "V"), Field(alias="breakdown_voltage")] = -15.0
+    breakdown_exp: Annotated[float, Range(0.1, 10.0)] = 3.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,13 +93,13 @@ class PanelType:
     """Outer size, cell grid and bypass groups; ``n_bypass`` 0: no working diode; ``halves`` 2: half-cut."""
 
     name: str
-    len_x_m: float
-    len_y_m: float
-    nx: int
-    ny: int
-    n_bypass: int
-    halves: int
-    margin_m: float
+    len_x_m: Annotated[float, Range(0.0, 5.0, "m", is_above=True), Field(alias="lx")]
+    len_y_m: Annotated[float, Range(0.0, 5.0, "m", is_above=True), Field(alias="ly")]
+    nx: Annotated[int, Range(1, MAX_CELLS_PER_PANEL)]
+    ny: Annotated[int, Range(1, MAX_CELLS_PER_PANEL)]
+    n_bypass: Annotated[int, Range(0, 36)]
+    halves: Annotated[int, Range(1, 2), Field(default=1)]
+    margin_m: Annotated[float, Range(0.0, 0.5, "m"), Field(default=0.0, alias="margin")]
     cell: Cell
 
     @property
@@ -108,13 +117,13 @@ class PanelType:
 class PlacedPanel:
     """A panel on the roof: smallest corner, height of the cells, quarter turn, tilt about an edge."""
 
-    id: str
-    type_name: str
-    x_m: float
-    y_m: float
-    z_m: float
-    rot_deg: int = 0
-    tilt_deg: float = 0.0
+    id: Name
+    type_name: Annotated[Name, Field(alias="type")]
+    x_m: Annotated[X, Field(alias="x")]
+    y_m: Annotated[Y, Field(alias="y")]
+    z_m: Annotated[float, Range(0.0, 3.0, "m"), Field(default=0.0, alias="z")]
+    rot_deg: Annotated[int, OneOf((0, 90), "°"), Field(alias="rot")] = 0
+    tilt_deg: Annotated[float, Range(0.0, 75.0, "°")] = 0.0
     hinge: Hinge = Hinge.REAR
 
 
@@ -123,29 +132,33 @@ class Obstruction:
     """An opaque thing on the roof; sizes that its kind does not use are 0."""
 
     kind: ObstructionKind
-    cx_m: float
-    cy_m: float
-    h_m: float
-    lx_m: float = 0.0
-    ly_m: float = 0.0
-    r_m: float = 0.0
-    yaw_deg: float = 0.0
-    z0_m: float = 0.0
-    name: str = ""
+    cx_m: Annotated[float, Range(-20.0, 50.0, "m"), Field(alias="cx")]
+    cy_m: Annotated[float, Range(-20.0, 25.0, "m"), Field(alias="cy")]
+    h_m: Annotated[float, Range(0.0, 20.0, "m"), Field(alias="h")]
+    lx_m: Annotated[float, Range(0.0, 30.0, "m", is_above=True), Field(alias="lx")] = 0.0
+    ly_m: Annotated[float, Range(0.0, 30.0, "m", is_above=True), Field(alias="ly")] = 0.0
+    r_m: Annotated[float, Range(0.0, 15.0, "m", is_above=True), Field(alias="r")] = 0.0
+    yaw_deg: Annotated[float, Range(-360.0, 360.0, "°")] = 0.0
+    z0_m: Annotated[float, Range(0.0, 20.0, "m"), Field(alias="z0")] = 0.0
+    name: Name = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Controller:
     """One tracker and its strings: panels of a string in series, strings in parallel."""
 
-    strings: tuple[tuple[str, ...], ...]
-    kind: TrackerKind = TrackerKind.MPPT
-    v_min_v: float = 0.0
-    v_max_v: float = 1000.0
-    p_max_w: float = 1e9
-    v_pwm_v: float = 0.0
-    v_start_v: float = 0.0
-    is_blocking: bool = False
+    strings: Annotated[
+        tuple[Annotated[tuple[Name, ...], Count(1, MAX_PANELS, "panels")], ...],
+        Count(1, MAX_PANELS, "strings"),
+        Field(default=()),
+    ]
+    kind: Annotated[TrackerKind, Field(alias="type")] = TrackerKind.MPPT
+    v_min_v: Annotated[Volts, Field(alias="v_min")] = 0.0
+    v_max_v: Annotated[float, Range(0.0, 1500.0, "V", is_above=True), Field(alias="v_max")] = 1000.0
+    p_max_w: Annotated[float, Range(0.0, 1e12, "W", is_above=True), Field(alias="p_max")] = 1e9
+    v_pwm_v: Annotated[float, Range(0.0, 1500.0, "V", is_above=True), Field(alias="v_pwm")] = 0.0
+    v_start_v: Annotated[Volts, Field(alias="v_start")] = 0.0
+    is_blocking: Annotated[bool, Field(alias="blocking")] = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,10 +173,10 @@ class Wiring:
 class Site:
     """Where the vehicle stands."""
 
-    latitude_deg: float
-    longitude_deg: float
-    altitude_m: float
-    utc_offset_h: int
+    latitude_deg: Annotated[float, Range(-90.0, 90.0, "°"), Field(alias="lat")]
+    longitude_deg: Annotated[float, Range(-180.0, 180.0, "°"), Field(alias="lon")]
+    altitude_m: Annotated[float, Range(-450.0, 6000.0, "m"), Field(default=0.0)]
+    utc_offset_h: Annotated[int, Range(-12, 14)]
 
 
 @dataclass(frozen=True, slots=True)

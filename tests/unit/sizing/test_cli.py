@@ -17,6 +17,9 @@ from sizing.core import reading
 from sizing.files.jsonio import input_to_dict
 from tests.designs import golden
 
+#: What of the environment may turn the output into UTF-8.
+UTF8_BY = {"PYTHONUTF8", "PYTHONIOENCODING", "LC_ALL", "LANG", "LC_CTYPE"}
+
 
 @pytest.fixture
 def design(tmp_path):
@@ -71,6 +74,8 @@ def test_a_closed_standard_input_is_an_empty_file(capsys, monkeypatch):
         (b'{"v_nominal_v": NaN}', "finite"),
         (b'{"v_nominal_v": 1e400}', "finite"),
         (b'{"bad\\nname": 1}', "bad name: is not known"),
+        (b'{"rule_set": "\\ud800"}', "rule_set: must be one of"),
+        (b'{"rule_set": "\xed\xa0\x80"}', "rule_set: must be one of"),
         (b'{"\\ud800": 1}', "\\ud800: is not known"),
     ],
 )
@@ -150,17 +155,62 @@ class TestShell:
     def run(self, *argv, **more):
         return subprocess.run(
             [sys.executable, "-m", "sizing", *argv],
-            capture_output=True,
-            text=True,
-            timeout=60,
-            check=False,
-            **more,
+            **{"capture_output": True, "text": True, "timeout": 60, "check": False, **more},
         )
 
     def test_it_runs_as_a_module(self, design):
         done = self.run("check", str(design))
         assert done.returncode == 0
         assert json.loads(done.stdout)["checks"]
+
+    @pytest.mark.parametrize(
+        "more",
+        [{"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}],
+        ids=["ascii", "C locale"],
+    )
+    def test_an_output_without_its_characters_gets_escapes(self, design, more):
+        """An answer stays JSON of the same meaning; words keep all that the output can hold."""
+        ours = {name: value for name, value in os.environ.items() if name not in UTF8_BY}
+        in_ascii, in_full = ({**ours, **more}, {**ours, "PYTHONIOENCODING": "utf-8"})
+        told = self.run("check", str(design), env=in_ascii)
+        assert told.stderr == ""
+        assert told.stdout.isascii()
+        full = self.run("check", str(design), env=in_full, encoding="utf-8").stdout
+        assert not full.isascii()
+        assert json.loads(told.stdout) == json.loads(full)
+        for argv in (
+            ["check", str(design), "--brief"],
+            ["schema", "result"],
+            ["--help"],
+            ["shade", "--help"],
+        ):
+            done = self.run(*argv, env=in_ascii)
+            assert (done.returncode, done.stderr) == (0, ""), argv
+            assert done.stdout
+
+    @pytest.mark.parametrize(
+        "argv", [["check", "DESIGN"], ["check", "DESIGN", "--brief"], ["schema"], ["--help"]]
+    )
+    def test_an_output_that_is_closed_or_full_has_no_traceback(self, design, argv):
+        asked = [str(design) if word == "DESIGN" else word for word in argv]
+        reader, writer = os.pipe()
+        os.close(reader)
+        closed = self.into(writer, asked)
+        os.close(writer)
+        assert (closed.returncode, closed.stderr) == (0, b"")
+        with open("/dev/full", "wb") as full:
+            done = self.into(full, asked)
+        assert done.returncode == 2
+        assert done.stderr == b"error: output: cannot be written: No space left on device\n"
+
+    def into(self, output, argv):
+        command = [sys.executable, "-m", "sizing", *argv]
+        return subprocess.run(command, stdout=output, stderr=subprocess.PIPE, timeout=60, check=False)
+
+    def test_no_output_at_all_is_no_fault(self, design):
+        line = f"'{sys.executable}' -m sizing check '{design}' >&-"
+        done = subprocess.run(["sh", "-c", line], stderr=subprocess.PIPE, timeout=60, check=False)
+        assert (done.returncode, done.stderr) == (0, b"")
 
     def test_a_refusal_has_no_traceback(self):
         done = self.run("check", "none.json")

@@ -83,6 +83,13 @@ BAD = [
 ]
 
 
+BAD += [
+    ("guesses", ["\ud800"], 'guesses[0]: holds half of a character pair, which is no text: "\\ud800"'),
+    ("design_month", "\udfff", 'design_month: must be a whole number, 1 to 12, got "\\udfff"'),
+    ("\ud800", 1, "\\ud800: is not known"),
+]
+
+
 @pytest.mark.parametrize(("name", "value", "message"), BAD, ids=[f"{b[0]}-{i}" for i, b in enumerate(BAD)])
 def test_it_names_what_is_wrong(data, name, value, message):
     data[name] = value

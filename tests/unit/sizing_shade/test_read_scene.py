@@ -78,11 +78,15 @@ def put(facts, path, value):
 REFUSALS = [
     (("roof",), ..., "roof: is missing"),
     (("roof", "length"), -1, "roof.length: must be above 0 and up to 30 m, got -1"),
-    (("roof", "width"), "two", "roof.width: must be a number [m], got 'two'"),
-    (("roof", "width"), True, "roof.width: must be a number [m], got True"),
+    (("roof", "width"), "two", 'roof.width: must be a number, above 0 and up to 5 m, got "two"'),
+    (("roof", "width"), True, "roof.width: must be a number, above 0 and up to 5 m, got true"),
     (("roof", "width"), float("nan"), "roof.width"),
     (("location", "lat"), 91, "location.lat: must be -90 to 90 °, got 91"),
-    (("location", "utc_offset_h"), -6.5, "location.utc_offset_h: must be a whole number, got -6.5"),
+    (
+        ("location", "utc_offset_h"),
+        -6.5,
+        "location.utc_offset_h: must be a whole number, -12 to 14, got -6.5",
+    ),
     (("weather", "model"), "guess", "weather.model: must be one of"),
     (("weather", "linke_turbidity"), ..., "weather.linke_turbidity: is missing"),
     (("panel_types", "P110", "nx"), 0, "panel_types.P110.nx: must be 1 to 400"),
@@ -98,34 +102,51 @@ REFUSALS = [
     ),
     (("panel_types", "P110", "margin"), 0.3, "panel_types.P110.margin: leaves no room for cells"),
     (("panel_types", "P110", "cell", "Rsh"), 0, "panel_types.P110.cell.Rsh: must be 0.1 to 1e+07 Ω, got 0"),
-    (("panels", 1, "type"), "P999", "panels[1].type: must be one of P110, got 'P999'"),
-    (("panels", 1, "id"), "A", "panels[1].id: is used twice: 'A'"),
-    (("panels", 2, "rot"), 45, "panels[2].rot: must be 0 or 90 °, got 45"),
+    (("panels", 1, "type"), "P999", 'panels[1].type: must be one of "P110", got "P999"'),
+    (("panels", 1, "id"), "A", 'panels[1].id: is used twice: "A"'),
+    (("panels", 2, "rot"), 45, "panels[2].rot: must be one of 0, 90 °, got 45"),
     (("panels",), [], "panels: must hold 1 to 60 panels, got 0"),
-    (("panels",), {}, "panels: must be a list, got {}"),
+    (("panels",), {}, "panels: must be an array, got an object"),
     (
         ("obstructions", 0, "kind"),
         "tree",
-        "obstructions[0].kind: must be one of box, cylinder, dome, got 'tree'",
+        'obstructions[0].kind: must be one of "box", "cylinder", "dome", got "tree"',
     ),
     (("obstructions", 2, "r"), 0, "obstructions[2].r: must be above 0 and up to 15 m, got 0"),
-    (("wirings", "4s", "controllers"), [], "wirings.4s.controllers: must hold at least one controller"),
+    (("wirings", "4s", "controllers"), [], "wirings.4s.controllers: must hold 1 to 60 controllers, got 0"),
     (
         ("wirings", "4s", "controllers", 0, "strings"),
         [["A", "Z"]],
-        "wirings.4s.controllers[0].strings[0][1]: names no panel of this scene: 'Z'",
+        'wirings.4s.controllers[0].strings[0][1]: names no panel of this scene: "Z"',
     ),
     (
         ("wirings", "4s", "controllers", 0, "strings"),
         [["A"], ["A"]],
-        "wirings.4s.controllers[0].strings[1][0]: panel 'A' is already wired",
+        'wirings.4s.controllers[0].strings[1][0]: panel "A" is already wired',
     ),
-    (("wirings", "4s", "controllers", 0, "strings"), [[]], "strings[0]: must hold at least one panel"),
+    (("wirings", "4s", "controllers", 0, "strings"), [[]], "strings[0]: must hold 1 to 60 panels, got 0"),
     (("wirings", "4s", "controllers", 0, "v_max"), 3, "v_max: must be at least v_min (16 V), got 3 V"),
     (("wirings", "4s", "controllers", 0, "type"), "pwm", "controllers[0].v_pwm: is missing"),
     (("headings_deg",), [400], "headings_deg[0]: must be 0 to 360 °, got 400"),
     (("headings_deg",), [], "headings_deg: must hold 1 to 72 headings, got 0"),
     (("parking",), {"pitch_deg": 40}, "parking.pitch_deg: must be -20 to 20 °, got 40"),
+    (("parking",), 5, "parking: must be an object, got 5"),
+    (
+        ("panels", 0, "tilt"),
+        30,
+        "panels[0].tilt: is not known; known are id, type, x, y, z, rot, tilt_deg, hinge",
+    ),
+    (("weather", "wind"), 3, "weather.wind: is not known; known are "),
+    (("obstructions", 0, "lx"), None, "obstructions[0].lx: is missing"),
+    (("obstructions", 2, "r"), ..., "obstructions[2].r: is missing"),
+    (("wirings", "4s", "controllers", 0, "strings"), ..., "wirings.4s.controllers[0].strings: is missing"),
+    (
+        ("panels", 0, "id"),
+        "\ud800",
+        'panels[0].id: holds half of a character pair, which is no text: "\\ud800"',
+    ),
+    (("panel_types",), {"\udfff": {}}, "panel_types"),
+    (("\ud800",), 1, "\\ud800: is not known"),
 ]
 
 
@@ -134,6 +155,21 @@ def test_a_wrong_fact_is_named_by_its_path(facts, path, value, message):
     with pytest.raises(SceneError) as caught:
         scene_from_json(put(facts, path, value))
     assert message in str(caught.value)
+
+
+def test_what_an_obstruction_does_not_use_is_not_looked_at(facts):
+    """A dome has no length and a box no radius: other tools write them as 0."""
+    facts["obstructions"][2] |= {"lx": 0, "ly": 0, "yaw_deg": "none"}
+    facts["obstructions"][0]["r"] = 0
+    told = scene_from_json(facts).obstructions
+    assert (told[2].lx_m, told[2].yaw_deg, told[0].r_m) == (0.0, 0.0, 0.0)
+
+
+def test_null_counts_as_left_out(facts):
+    facts["panels"][0] |= {"tilt_deg": None, "hinge": None}
+    facts["headings_deg"] = facts["parking"] = facts["weather"]["u0"] = None
+    told = scene_from_json(facts)
+    assert (told.panels[0].tilt_deg, len(told.headings_deg), told.weather.heat.u0_w_m2k) == (0.0, 24, 20.0)
 
 
 @pytest.mark.parametrize("rubbish", [None, 3, [], "scene", {"panel_types": 4}])
@@ -151,11 +187,36 @@ def test_too_many_cells_are_refused(facts):
 
 
 def test_a_file_that_is_not_there_or_not_json_is_named(tmp_path):
-    with pytest.raises(SceneError, match="cannot be read"):
+    with pytest.raises(SceneError, match=r"file: there is no file .*missing\.json"):
         scene_from_file(tmp_path / "missing.json")
     (tmp_path / "bad.json").write_text("{")
-    with pytest.raises(SceneError, match="is not JSON"):
+    with pytest.raises(SceneError, match=r"bad\.json: is not JSON: .* at line 1, column 2"):
         scene_from_file(tmp_path / "bad.json")
     (tmp_path / "binary.json").write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(SceneError, match="cannot be read"):
+    with pytest.raises(SceneError, match=r"binary\.json: must be JSON text in UTF-8"):
         scene_from_file(tmp_path / "binary.json")
+    with pytest.raises(SceneError, match="is a folder, not a file"):
+        scene_from_file(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"", "is not JSON"),
+        (b'{"roof": {}', "is not JSON"),
+        (b'{"roof": 1, "roof": 2}', 'names "roof" twice in one object'),
+        (b'{"roof": NaN}', "must hold finite numbers, got NaN"),
+        (b'{"roof": 1e999}', "must hold finite numbers, got 1e999"),
+        (b'{"roof": ' + b"9" * 5000 + b"}", "at most 30 digits, got 5000 digits"),
+        (b"[" * 100_000, "is nested too deeply"),
+        (b'{"lay": ' + b"[" * 5000 + b"]" * 5000 + b"}", "roof: is missing"),
+        (b'{"name": "\\ud800"}', "is missing"),
+    ],
+)
+def test_any_file_is_a_scene_or_refused_in_one_line(tmp_path, content, words):
+    path = tmp_path / "scene.json"
+    path.write_bytes(content)
+    with pytest.raises(SceneError) as caught:
+        scene_from_file(path)
+    assert words in str(caught.value)
+    assert "\n" not in str(caught.value)
