@@ -136,8 +136,9 @@ class Count:
         )
 
     def counted(self, values: Any) -> Any:
-        """Return a list that has not too few nor too many entries; what is no list is not looked at."""
-        if isinstance(values, (list, tuple, frozenset)) and not self.least <= len(values) <= self.most:
+        """Return a list that has not too few nor too many entries; what has none is left to its type."""
+        is_counted = isinstance(values, (list, tuple, frozenset, Mapping))
+        if is_counted and not self.least <= len(values) <= self.most:
             raise InputOutOfRange("", f"must hold {self.words()}, got {len(values)}")
         return values
 

@@ -14,12 +14,13 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from sizing.core.limits import InputOutOfRange, shown
+from sizing.core.limits import Count, InputOutOfRange, shown
 
 if TYPE_CHECKING:
     from pydantic_core import CoreSchema, ErrorDetails, SchemaValidator
 
 MAX_JSON_BYTES: Final = 5_000_000
+MOST_NAMES: Final = 2000  # of an object whose members may have any name
 
 #: What is said of a fault, by pydantic's name of it; what was given is said after it.
 _WORDS: Final = {
@@ -49,7 +50,7 @@ class Form[Thing]:
         name: str,
         *,
         refusal: type[InputOutOfRange] = InputOutOfRange,
-        most_text: int | None = None,
+        most_text: int = MAX_JSON_BYTES,
         most_rows: int | None = None,
         null_is_absent: bool = False,
     ) -> None:
@@ -120,7 +121,8 @@ def _joined(steps: tuple[int | str, ...]) -> str:
     """Return steps as a path: ``panels[0].panel.voc_v``."""
     path = ""
     for step in steps:
-        path += f"[{step}]" if isinstance(step, int) else f".{step[:60]}"
+        if step != "[key]":  # what is wrong with a name is told at the name
+            path += f"[{step}]" if isinstance(step, int) else f".{step[:60]}"
     return path.removeprefix(".")
 
 
@@ -157,15 +159,21 @@ class _Tuning:
         return _before(_whole, {**part, "strict": True})
 
     def _str(self, part: Any) -> Any:
-        return _at_most(self._form.most_text, {**part, "strict": True})
+        """pydantic looks for halves of character pairs only in a text whose length it must know."""
+        return {"max_length": self._form.most_text, **part, "strict": True}
 
     def _tuple(self, part: Any) -> Any:
         if "variadic_item_index" in part:
-            return _at_most(self._form.most_rows, part)
+            return self._frozenset(part)
         return _before(partial(_so_many, len(part["items_schema"])), part)
 
     def _frozenset(self, part: Any) -> Any:
-        return _at_most(self._form.most_rows, part)
+        """Only the first fault is told: a million of them would be gathered in vain."""
+        most = self._form.most_rows
+        return {**part, "fail_fast": True} | ({} if most is None else {"max_length": most})
+
+    def _dict(self, part: Any) -> Any:
+        return _before(Count(0, MOST_NAMES, "names").counted, part)
 
     def _definition_ref(self, part: Any) -> Any:
         """Enums are written out where they stand: a schema is read without jumping about."""
@@ -184,10 +192,6 @@ class _Tuning:
         config = {**part.get("config", {}), "validate_by_name": True, "validate_by_alias": True}
         part = {**part, "revalidate_instances": "always", "config": config}
         return _before(partial(_members, names, self._form.null_is_absent), part)
-
-
-def _at_most(most: int | None, part: Any) -> Any:
-    return part if most is None else {"max_length": most, **part}
 
 
 def _before(check: Callable[[Any], Any], part: Any) -> Any:

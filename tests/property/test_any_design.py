@@ -95,6 +95,18 @@ def test_any_json_is_a_design_or_refused_by_name(data):
 
 
 @settings(CALM, max_examples=200)
+@given(
+    st.dictionaries(
+        st.sampled_from(["roof", "location", "weather", "panel_types", "panels", "wirings", "lay", "x"]),
+        json_values,
+    )
+)
+def test_any_json_is_a_scene_or_refused_by_name(data):
+    with pytest.raises(sizing.SceneError):
+        sizing.scene_from_json(data)
+
+
+@settings(CALM, max_examples=200)
 @given(st.binary(max_size=200))
 def test_any_bytes_are_json_or_refused_by_name(content):
     refusal = refusal_of(lambda: loads(content))

@@ -145,7 +145,13 @@ REFUSALS = [
         "\ud800",
         'panels[0].id: holds half of a character pair, which is no text: "\\ud800"',
     ),
-    (("panel_types",), {"\udfff": {}}, "panel_types"),
+    (("wirings", "\udfff"), {"controllers": [{"strings": [["A"]]}]}, 'no text: "\\udfff"'),
+    (("name",), "a\ud800", 'name: holds half of a character pair, which is no text: "a\\ud800"'),
+    (
+        ("panel_types",),
+        {str(i): 5 for i in range(2001)},
+        "panel_types: must hold at most 2000 names, got 2001",
+    ),
     (("\ud800",), 1, "\\ud800: is not known"),
 ]
 
