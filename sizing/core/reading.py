@@ -253,13 +253,9 @@ def loads(text: str | bytes) -> Any:
     if len(text) > MAX_JSON_BYTES:
         raise InputOutOfRange("file", f"must be at most {MAX_JSON_BYTES} bytes, got {len(text)}")
     try:
-        return json.loads(
-            text,
-            parse_constant=_no_constant,
-            parse_float=_finite,
-            parse_int=_sane_int,
-            object_pairs_hook=_each_once,
-        )
+        return json.loads(text, **_HOOKS)
+    except InputOutOfRange as refusal:
+        raise InputOutOfRange("file", refusal.message + _place_of_fault(text)) from None
     except UnicodeDecodeError:
         raise InputOutOfRange("file", "must be JSON text in UTF-8") from None
     except json.JSONDecodeError as fault:
@@ -267,6 +263,35 @@ def loads(text: str | bytes) -> Any:
         raise InputOutOfRange("file", f"is not JSON: {fault.msg} at {place}") from None
     except RecursionError:
         raise InputOutOfRange("file", "is nested too deeply") from None
+
+
+def _place_of_fault(text: str | bytes) -> str:
+    """Return at which path a hook refuses what stands there, empty where that is the whole or not known."""
+    spoilt = object()
+
+    def or_spoilt(hook: Callable[[Any], Any]) -> Callable[[Any], Any]:
+        def read(part: Any) -> Any:
+            try:
+                return hook(part)
+            except InputOutOfRange:
+                return spoilt
+
+        return read
+
+    hooks: dict[str, Any] = {name: or_spoilt(hook) for name, hook in _HOOKS.items()}
+    try:
+        rest = [("", json.loads(text, **hooks))]
+    except (ValueError, RecursionError):  # there is more wrong with it
+        return ""
+    while rest:
+        path, part = rest.pop()
+        if part is spoilt:
+            return path and f", at {path[:200]}"
+        if isinstance(part, dict):
+            rest += [(below(path, name[:60]), each) for name, each in part.items()]
+        elif isinstance(part, list):
+            rest += [(f"{path}[{place}]", each) for place, each in enumerate(part)]
+    return ""
 
 
 def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -294,3 +319,12 @@ def _sane_int(text: str) -> int:
     if len(text) > 30:
         raise InputOutOfRange("file", f"must hold numbers of at most 30 digits, got {len(text)} digits")
     return int(text)
+
+
+#: How the parser is made to refuse what it would otherwise pass or lose.
+_HOOKS: Final[dict[str, Any]] = {
+    "parse_constant": _no_constant,
+    "parse_float": _finite,
+    "parse_int": _sane_int,
+    "object_pairs_hook": _each_once,
+}

@@ -157,7 +157,7 @@ def test_anything_else_is_one_sentence(text, message):
 
 
 def test_a_name_written_twice_is_refused():
-    with pytest.raises(InputOutOfRange, match='names "a" twice'):
+    with pytest.raises(InputOutOfRange, match='names "a" twice in one object, at x'):
         loads(b'{"x": {"a": 1, "b": 2, "a": 3}}')
 
 

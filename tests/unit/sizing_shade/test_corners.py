@@ -174,11 +174,14 @@ def test_lone_panels_in_parallel_have_nothing_to_swap(van):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda f: f.update(name=5), "name: must be a text, got 5"),
+        (lambda f: f.update(name=5), "name: must be text, got 5"),
         (lambda f: f["wirings"]["4s"]["controllers"][0].update(blocking="yes"), "must be true or false"),
         (lambda f: f["panel_types"]["P110"].update(nx=100, ny=100, n_bypass=2), "may have at most"),
         (lambda f: f.update(obstructions=[f["obstructions"][0]] * 400), "must hold at most"),
-        (lambda f: f["wirings"]["4s"]["controllers"][0].update(strings=[]), "must hold at least one string"),
+        (
+            lambda f: f["wirings"]["4s"]["controllers"][0].update(strings=[]),
+            "must hold 1 to 60 strings, got 0",
+        ),
         (
             lambda f: f.update(
                 weather={"model": "monthly", "ghi_kwh_m2_day": [3], "t_min_c": [0], "t_max_c": [9]}
