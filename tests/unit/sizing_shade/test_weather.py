@@ -128,11 +128,27 @@ def test_a_plain_file_reads_as_pvlib_reads_it(name):
         assert ours.columns[column] == pytest.approx(values, rel=1e-12)
 
 
+def test_a_leap_day_and_a_missing_list_of_columns_change_nothing():
+    """A typical February may be of a leap year; pvlib's reading of the file as published says the year."""
+    source = WeatherFile(str(DATA / YEARS["piedmont"][0]), "pvgis_tmy")
+    published = _unpacked(source)
+    lines = published.splitlines(keepends=True)
+    leap = next(n for n, line in enumerate(lines) if b"0301:0000" in line)
+    end = next(n for n, line in enumerate(lines) if n > leap and not line.strip())
+    odd = b"".join([*lines[:leap], b"20080229:0000" + lines[leap][13:], *lines[leap:end]])
+    ours, theirs = plain_year("pvgis_tmy", odd), _by_pvlib(source, published)
+    assert np.array_equal(ours.stamps_utc_s, theirs.stamps_utc_s)
+    for column, values in theirs.columns.items():
+        assert ours.columns[column] == pytest.approx(values, rel=1e-12)
+
+
 def test_a_file_that_is_not_plain_is_left_to_pvlib():
     raw = _unpacked(WeatherFile(str(DATA / YEARS["phoenix"][0]), "tmy3"))
     changes = (
         (b"GHI (W/m^2)", b"GHI"),
         (b"01/01/2002,01:00", b"01/32/2002,01:00"),
+        (b"01/01/2002,01:00", b"01/01/2002,01:30"),
+        (b"01/01/2002,01:00", b"01/01/2002,03:00"),
         (b",0,0,0,2,", b",,,,2,"),
     )
     for known, odd in changes:
