@@ -72,16 +72,8 @@ def now() -> dt.datetime:
 
 
 @pytest.fixture(autouse=True)
-def nothing_under_a_hand() -> None:
-    """Forget the copies of designs that a drag reads: the next test's records have the same numbers."""
-    from jobs.workspace.drag_cache import forget
-
-    forget()
-
-
-@pytest.fixture(autouse=True)
-def no_counts_from_other_tests() -> None:
-    """Begin with nothing counted against the one address all tests come from."""
+def nothing_cached_by_other_tests() -> None:
+    """Begin with nothing counted against the one address all tests come from, and no design being dragged."""
     from django.core.cache import cache
 
     cache.clear()

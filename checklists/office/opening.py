@@ -16,6 +16,7 @@ from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, Quote, SizingRun
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName, System
 from jobs.shop.log import log
 
@@ -51,7 +52,7 @@ def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Ch
         template_version=template_version(),
         scope=facts["scopes"],
         facts=facts,
-        plan_svg=plan_svg(design, shop_units=units),
+        plan_svg=plan_svg(roof_state(design), shop_units=units),
         plan_units=units,
         opened_at=at,
     )

@@ -13,6 +13,7 @@ from jobs.engine.stored import result_of
 from jobs.engine.system import input_from_json
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
 from jobs.roof.frozen import roof_to_json
+from jobs.roof.read import surveyed_roof
 from sizing import CircuitKind
 
 #: Circuits whose wire is pulled in the home-run phase; the rest are built at the battery or the inverter.
@@ -74,7 +75,7 @@ def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
         "scopes": scopes,
         "v_nominal_v": system.v_nominal_v,
         "vin_tail": design.job.vehicle.vin_tail or None,
-        "roof_as_surveyed": roof_to_json(design.job.survey),
+        "roof_as_surveyed": roof_to_json(surveyed_roof(design.job.survey)),
     }
     facts |= _roof_facts(system, result)
     facts |= _string_facts(system, result)

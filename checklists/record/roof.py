@@ -7,6 +7,7 @@ from jobs.engine.stored import design_in_full
 from jobs.engine.system import built_input
 from jobs.roof.frozen import roof_from_json
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 
 
 def roof_plan(checklist: Checklist) -> str:
@@ -19,7 +20,7 @@ def drawn(checklist: Checklist, units: str) -> str:
     """Draw the roof as accepted with what was built; as planned where that cannot be worked out together."""
     values = {} if checklist.as_built_problem else checklist.as_built
     return plan_svg(
-        design_in_full(checklist.design_id),
+        roof_state(design_in_full(checklist.design_id)),
         shop_units=units,
         built=built_input(checklist.run, values) if values else None,
         roof=roof_from_json(checklist.facts.get("roof_as_surveyed")),

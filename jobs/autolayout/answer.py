@@ -1,8 +1,9 @@
-"""Knows how several layouts of one roof are searched for, judged as the workspace judges, and told apart."""
+"""Searches several layouts of one roof, judges them as the workspace does, and tells them apart."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -20,9 +21,11 @@ from jobs.autolayout.question import (
 from jobs.autolayout.wiring import roof_leads_m, ways_to_wire
 from jobs.design.string_plan import plan_words
 from jobs.engine.scene import type_name
-from jobs.models import Design, Part
+from jobs.engine.state import DesignState
+from jobs.parts.panel_model import PanelModel
 from jobs.roof.feet import feet_needed
 from jobs.roof.layout import design_layout
+from jobs.roof.state import RoofPanel, RoofState
 from jobs.workspace.edit import RoofEdit, layout_try, read_layout
 from jobs.workspace.state import layout_state, live_answer
 from jobs.workspace.year import live_energy
@@ -43,36 +46,34 @@ Candidate = dict[str, Any]
 
 @dataclass(slots=True)
 class _Search:
-    """What one search works with: the design as it is, and a second reading of it to try layouts on."""
+    """What one search works with: the design as it is, the models it may use by their names in a scene."""
 
-    design: Design
-    bench: Design
-    parts: dict[str, Part]
+    design: DesignState
+    models: dict[str, PanelModel]
     options: LayOptions
     tell: Tell
     kept: dict[str, Any]
 
     def places(self, step_m: float, names: tuple[str, ...], share: float) -> sizing.LaySearch:
         """Return the places of a grid for some models."""
-        parts = [self.parts[name] for name in names]
-        scene = lay_scene(self.design, parts, self.options)
-        rules = lay_rules(self.design, parts, self.options, step_m)
+        models = [self.models[name] for name in names]
+        scene = lay_scene(self.design, models, self.options)
+        rules = lay_rules(self.design, models, self.options, step_m)
         return sizing.LaySearch(
             scene, rules, progress=lambda done, _words: self.tell(share * done, "Every place on the roof")
         )
 
 
 def lay_candidates(
-    design: Design, bench: Design, parts: list[Part], options: LayOptions, tell: Tell
+    design: DesignState, models: list[PanelModel], options: LayOptions, tell: Tell
 ) -> Iterator[list[Candidate]]:
     """Yield the candidates as they get better: a first look at once, at the end up to three to choose from.
 
-    ``bench`` is the same design read a second time: layouts are tried on it in memory.
     Raise sizing.SceneError where no panel fits anywhere, sizing.SearchStopped when told to end.
     """
-    known = {type_name(part): part for part in parts}
-    kept = layout_state(design) if options.keep_placed else {"panels": [], "strings": []}
-    search = _Search(design, bench, known, options, tell, kept)
+    known = {type_name(model): model for model in models}
+    kept = layout_state(design.roof) if options.keep_placed else {"panels": [], "strings": []}
+    search = _Search(design, known, options, tell, kept)
     first = _first(search)
     if first is not None:
         yield [first]
@@ -81,7 +82,7 @@ def lay_candidates(
 
 def _first(search: _Search) -> Candidate | None:
     """Return a layout from a coarse grid of the largest model, within a moment."""
-    names = sorted(search.parts, key=lambda name: -search.parts[name].panel_sheet.pmp_w)
+    names = sorted(search.models, key=lambda name: -search.models[name].sheet.pmp_w)
     try:
         places = search.places(FIRST_GRID_M, (names[0],), 0.1)
     except sizing.SceneError:
@@ -91,7 +92,7 @@ def _first(search: _Search) -> Candidate | None:
 
 
 def _fine(search: _Search) -> Iterator[list[Candidate]]:
-    places = search.places(grid_m(search.options), tuple(search.parts), 0.4)
+    places = search.places(grid_m(search.options), tuple(search.models), 0.4)
     search.tell(0.45, "The best packing")
     best, names = _best_models(search, places)
     if best is None:
@@ -185,33 +186,34 @@ def _chosen(tried: list[Candidate], other: Candidate | None) -> list[Candidate]:
 def _judged(search: _Search, proposal: sizing.LayProposal, key: str, title: str) -> Candidate:
     """Return a proposal in the best of its wirings, judged and measured like a layout under the hand."""
     rows = [*search.kept["panels"], *_rows(search, proposal)]
-    labels = [one.label for one in search.design.controllers.all()]
-    known = {part.pk: part for part in search.parts.values()}
-    known |= {panel.part.pk: panel.part for panel in search.design.panels.all()}
+    roof = search.design.roof
+    labels = [one.label for one in roof.controllers]
+    known = {model.part_id: model for model in search.models.values()}
+    known |= {panel.model.part_id: panel.model for panel in roof.panels}
     bare = read_layout({"panels": rows, "strings": []}, known, labels)
     every = [
         read_layout({"panels": rows, "strings": strings}, known, labels)
-        for strings in ways_to_wire(search.bench, bare)
+        for strings in ways_to_wire(search.design, bare)
     ]
     best = max((_wired(search, edit) for edit in every), key=_merit)
-    design = layout_try(search.bench, best["edit"])
-    state = layout_state(design)
+    roof = layout_try(search.design, best["edit"]).roof
+    state = layout_state(roof)
     return {
         "key": key,
         "title": title,
         "layout": {"panels": state["panels"], "strings": state["strings"]},
-        "drawing": small_plan_svg(design, f"{title}, {len(rows)} panels"),
+        "drawing": small_plan_svg(roof, f"{title}, {len(rows)} panels"),
         **best["facts"],
         "gap_fraction": proposal.gap_fraction,
         "grid_m": FIRST_GRID_M if key == "first" else grid_m(search.options),
         "is_unwired": bool(labels) and not state["strings"],
-        **_measures(design),
+        **_measures(roof),
     }
 
 
 def _wired(search: _Search, edit: RoofEdit) -> dict[str, Any]:
     """Return a wiring with what it gives in a year and what stands against it."""
-    design = layout_try(search.bench, edit)
+    design = layout_try(search.design, edit)
     answer, energy = live_answer(design), live_energy(design)
     said = [*answer["rules"], *((answer["strings"] or {}).get("said", [])), *answer.get("roof", [])]
     said.sort(key=lambda one: _WORST_FIRST.index(one["verdict"]))
@@ -225,7 +227,7 @@ def _wired(search: _Search, edit: RoofEdit) -> dict[str, Any]:
         ],
         "more": max(0, len(said) - SAID_AT_MOST),
         "unsized": answer.get("unsized", ""),
-        "plan": plan_words(design) if edit.strings else "",
+        "plan": plan_words(layout_state(design.roof)["strings"]) if edit.strings else "",
     }
     return {"edit": edit, "facts": facts, "against": [one["verdict"] for one in said]}
 
@@ -239,21 +241,21 @@ def _merit(wired: dict[str, Any]) -> tuple[int, int, float]:
 
 def _is_flawed(candidate: Candidate) -> bool:
     """Return whether something blocks a layout, or its panels could not be wired to their controllers."""
-    return candidate["verdict"] == "block" or candidate["is_unwired"]
+    return bool(candidate["verdict"] == "block" or candidate["is_unwired"])
 
 
 def _rows(search: _Search, proposal: sizing.LayProposal) -> list[dict[str, Any]]:
     """Return the new panels in the shape of the workspace, with the lowest free numbers."""
     taken = {row["number"] for row in search.kept["panels"]}
     free = (number for number in range(1, 1000) if number not in taken)
-    return [_row(search.parts[item.panel.type_name], item.panel, next(free)) for item in proposal.panels]
+    return [_row(search.models[item.panel.type_name], item.panel, next(free)) for item in proposal.panels]
 
 
-def _row(part: Part, panel: Any, number: int) -> dict[str, Any]:
-    sheet = part.panel_sheet
+def _row(model: PanelModel, panel: Any, number: int) -> dict[str, Any]:
+    sheet = model.sheet
     return {
         "number": number,
-        "part": part.pk,
+        "part": model.part_id,
         "x_mm": round(panel.x_m * 1000, 1),
         "y_mm": round(panel.y_m * 1000, 1),
         "turned": panel.rot_deg == 90,
@@ -263,22 +265,22 @@ def _row(part: Part, panel: Any, number: int) -> dict[str, Any]:
     }
 
 
-def _measures(design: Design) -> dict[str, Any]:
+def _measures(roof: RoofState) -> dict[str, Any]:
     """Return what can be counted and weighed: panels, watts, feet, holes, mass, leads on the roof."""
-    panels, layout = list(design.panels.all()), design_layout(design)
+    panels, layout = roof.panels, design_layout(roof)
     return {
         "panels": len(panels),
         "models": dict(_models(panels)),
-        "power_w": sum(panel.part.panel_sheet.pmp_w for panel in panels),
+        "power_w": sum(panel.model.sheet.pmp_w for panel in panels),
         "feet": sum(panel.feet for panel in panels),
         "feet_on_rafter": layout.feet_near_rafters if layout else 0,
         "has_rafters": bool(layout and layout.roof.rafters),
         "holes": sum(panel.feet * panel.fasteners_per_foot for panel in panels),
-        "mass_kg": round(sum(panel.part.mass_kg for panel in panels), 1),
-        "wire_m": roof_leads_m(design),
+        "mass_kg": round(sum(panel.model.mass_kg for panel in panels), 1),
+        "wire_m": roof_leads_m(roof),
     }
 
 
-def _models(panels: list[Any]) -> Iterator[tuple[str, int]]:
-    for key in dict.fromkeys(panel.part.pk for panel in panels):
-        yield str(key), sum(panel.part.pk == key for panel in panels)
+def _models(panels: Iterable[RoofPanel]) -> Iterator[tuple[str, int]]:
+    counts = Counter(panel.model.part_id for panel in panels)
+    yield from ((str(part_id), count) for part_id, count in counts.items())

@@ -1,19 +1,19 @@
-"""Knows the small drawing of a layout, to compare several at a glance: outline, things, panels."""
+"""Draws a layout small, to compare several at a glance: outline, obstacles, panels."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
-from jobs.models import Design
 from jobs.roof.layout import Box, Layout, design_layout
 from jobs.roof.plan_marks import GLASS, INK, PAPER, string_style
 from jobs.roof.plan_outline import ROOF
+from jobs.roof.state import RoofState
 
 
-def small_plan_svg(design: Design, name: str) -> str:
+def small_plan_svg(state: RoofState, name: str) -> str:
     """Return the roof with its panels as a small picture; ``name`` says aloud what it shows."""
-    layout = design_layout(design)
+    layout = design_layout(state)
     if layout is None:
         return ""
     roof = layout.roof

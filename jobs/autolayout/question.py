@@ -1,4 +1,4 @@
-"""Knows how a design, its survey and what a person allows become the question of an automatic layout."""
+"""Turns a design, its survey and what a person allows into the question of an automatic layout."""
 
 from __future__ import annotations
 
@@ -9,11 +9,14 @@ from typing import Any, Final
 import sizing
 from jobs.autolayout.ways import ways_to_keep
 from jobs.engine.scene import bare_question, own_names, placed_panel, scene_json, type_name
-from jobs.models import Design, Obstacle, Part
+from jobs.engine.state import DesignState
+from jobs.models import Obstacle
+from jobs.parts.panel_model import PanelFacts, PanelModel
 from jobs.parts.power_inputs import sheet_of
 from jobs.roof.checks import PANEL_GAP_MM
 from jobs.roof.feet import feet_needed
 from jobs.roof.layout import Box, Layout, design_layout, survey_layout
+from jobs.roof.state import SurveyedRoof
 from jobs.shop.refusals import Refusal
 
 #: How new panels stand, as when one is added by hand.
@@ -56,25 +59,30 @@ def grid_m(options: LayOptions) -> float:
     return FINE_GRID_M if len(options.parts) <= MANY_MODELS else MANY_GRID_M
 
 
-def lay_scene(design: Design, parts: Iterable[Part], options: LayOptions) -> sizing.SceneInput:
+def lay_scene(design: DesignState, models: Iterable[PanelModel], options: LayOptions) -> sizing.SceneInput:
     """Return the roof with the panels that stay and every model that may be added."""
-    stay = list(design.panels.all()) if options.keep_placed else []
-    allowed = list(parts)
-    question = bare_question(design, [*allowed, *(panel.part for panel in stay)])
+    stay = design.roof.panels if options.keep_placed else ()
+    allowed = list(models)
+    every = [*allowed, *(panel.model for panel in stay)]
+    question = bare_question(design.roof, design.sun, every)
     stand_in = {"id": "0", "type": type_name(allowed[0]), "x": 0.0, "y": 0.0, "z": HEIGHT_M, "rot": 0}
     question["scene"]["panels"] = [placed_panel(panel) for panel in stay] or [stand_in]
     scene = sizing.scene_from_json(scene_json(question))
     return scene if stay else replace(scene, panels=())
 
 
-def lay_rules(design: Design, parts: Iterable[Part], options: LayOptions, step_m: float) -> sizing.LayRules:
+def lay_rules(
+    design: DesignState, models: Iterable[PanelModel], options: LayOptions, step_m: float
+) -> sizing.LayRules:
     """Return clearances, ways and penalties of a search, from the survey and what was allowed."""
-    layout = (design_layout if options.keep_placed else _bare)(design)
+    surveyed = design.roof.surveyed
+    layout = design_layout(design.roof) if options.keep_placed else survey_layout(surveyed)
     if layout is None:
         raise LayRefused("The roof's length and width are not in the survey yet.")
-    allowed, survey = list(parts), design.job.survey
-    sheets = {type_name(part): sheet_of(part, "panel_sheet") for part in allowed}
+    allowed = list(models)
+    sheets: dict[str, PanelFacts] = {type_name(one): sheet_of(one, "panel_sheet") for one in allowed}
     staying = len(layout.panels)
+    gland = surveyed.gland or (None, None)
     return sizing.LayRules(
         grid_m=step_m,
         edge_m=layout.roof.edge_clearance / 1000,
@@ -82,29 +90,25 @@ def lay_rules(design: Design, parts: Iterable[Part], options: LayOptions, step_m
         panel_z_m=HEIGHT_M + max(sheet.thickness_m for sheet in sheets.values()),
         type_names=tuple(sheets),
         keep_outs=tuple(_keep_outs(layout)),
-        clearance_m=_clearances(design),
+        clearance_m=_clearances(surveyed),
         ways=tuple(tuple(_area(box, "way") for box in way) for way in ways_to_keep(layout)),
         keep_placed=options.keep_placed,
         rafters_x_m=tuple(x / 1000 for x in layout.roof.rafters) if options.on_rafters else (),
         panels_max=min(options.panels_max or MOST_ON_ROOF, MOST_ON_ROOF - staying),
         holes={name: FASTENERS * feet_needed(one.length_m, one.width_m) for name, one in sheets.items()},
         hole_cost_kwh=options.hole_kwh,
-        gland_x_m=survey.gland_x_m,
-        gland_y_m=survey.gland_y_m,
+        gland_x_m=gland[0],
+        gland_y_m=gland[1],
         wire_cost_kwh_m=options.wire_kwh_m,
-        mass_kg={type_name(part): part.mass_kg for part in allowed},
+        mass_kg={type_name(one): one.mass_kg for one in allowed},
         mass_cost_kwh_kg=options.mass_kwh_kg,
         time_limit_s=3.0,
     )
 
 
-def _bare(design: Design) -> Layout | None:
-    return survey_layout(design.job.survey)
-
-
-def _clearances(design: Design) -> dict[str, float]:
-    """Return the room kept round each thing that stays; panels may cross a seam that asks for none."""
-    things = [thing for thing in design.job.survey.obstacles.all() if not thing.will_be_removed]
+def _clearances(surveyed: SurveyedRoof) -> dict[str, float]:
+    """Return the clearance of each thing that stays; panels may cross a seam that asks for none."""
+    things = surveyed.staying
     return {
         name: -1.0 if thing.kind == Obstacle.Kind.SEAM and not thing.keep_out_m else thing.keep_out_m
         for thing, name in zip(things, own_names(things), strict=True)

@@ -19,12 +19,15 @@ from jobs.autolayout.answer import lay_candidates
 from jobs.autolayout.question import LayOptions, LayRefused, lay_rules
 from jobs.design.revision import Change
 from jobs.engine.scene import bare_question
+from jobs.engine.state import design_state
 from jobs.engine.stored import design_in_full
 from jobs.engine.years import engine_version
-from jobs.models import Design, LayRun, Part, SizingRun
+from jobs.models import Design, LayRun, SizingRun
+from jobs.parts.panel_model import PanelModel, panel_model
 from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
+from jobs.workspace.drag_cache import read_design
 from jobs.workspace.edit import layout_save, read_layout
 from jobs.workspace.state import panel_parts
 
@@ -51,9 +54,9 @@ def lay_ask(*, design: Design, options: LayOptions, actor: User, at: datetime) -
     full = design_in_full(design.pk)
     if full.is_frozen:
         raise LayRefused(f"Revision {full.number} is frozen and stays as it is.")
-    parts = _parts(full, options)
-    bare_question(full, parts)
-    lay_rules(full, parts, options, 0.1)
+    models, state = _models(full, options), design_state(full)
+    bare_question(state.roof, state.sun, models)
+    lay_rules(state, models, options, 0.1)
     with transaction.atomic():
         design.lay_runs.all().delete()
         run = LayRun.objects.create(
@@ -63,14 +66,14 @@ def lay_ask(*, design: Design, options: LayOptions, actor: User, at: datetime) -
     return run
 
 
-def _parts(design: Design, options: LayOptions) -> list[Part]:
+def _models(design: Design, options: LayOptions) -> list[PanelModel]:
     """Return the models that may be laid; raise LayRefused where one is not the shop's or has no sheet."""
     known = panel_parts(design.job.shop, (panel.part for panel in design.panels.all()))
     if not options.parts:
         raise LayRefused("Panels: choose at least one model to lay.")
     if any(key not in known for key in options.parts):
         raise LayRefused("Panels: a model is not in the catalogue any more, or has no data sheet.")
-    return [known[key] for key in options.parts]
+    return [panel_model(known[key]) for key in options.parts]
 
 
 def _enqueue(run_pk: int) -> None:
@@ -97,10 +100,10 @@ def lay_work(run_pk: int, *, clock: Clock) -> None:
 
 def _search(run: Run[LayRun]) -> None:
     asked, tell = run.row, partial(run.tell, every=TELL_EVERY)
-    design, bench = design_in_full(asked.design_id), design_in_full(asked.design_id)
+    design = design_in_full(asked.design_id)
     options = LayOptions.from_json(asked.options)
     with suppress(sizing.SearchStopped):
-        for candidates in lay_candidates(design, bench, _parts(design, options), options, tell):
+        for candidates in lay_candidates(design_state(design), _models(design, options), options, tell):
             if not run.write(result={"candidates": candidates}, engine_version=engine_version()):
                 return
         run.write(state=LayRun.State.DONE, progress_fraction=1.0, doing="")
@@ -125,9 +128,9 @@ def lay_stop(*, design: Design, actor: User, at: datetime) -> None:
 
 def lay_take(*, design: Design, candidate: Mapping[str, Any], change: Change) -> SizingRun | None:
     """Store a candidate as the roof of the revision: one change, as if it had been laid by hand."""
-    full = design_in_full(design.pk)
-    parts = panel_parts(full.job.shop, (panel.part for panel in full.panels.all()))
-    edit = read_layout(candidate["layout"], parts, [one.label for one in full.controllers.all()])
+    read = read_design(design_in_full(design.pk))
+    labels = [one.label for one in read.design.roof.controllers]
+    edit = read_layout(candidate["layout"], read.models, labels)
     return layout_save(design=design, edit=edit, change=change)
 
 

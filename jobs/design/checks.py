@@ -11,17 +11,18 @@ from jobs.parts import power_inputs
 from jobs.parts.circuits import wanted_circuits
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import design_layout
+from jobs.roof.state import RoofState
 from sizing import CircuitKind
 
 
-def extra_checks(design: Design) -> tuple[sizing.Check, ...]:
+def extra_checks(design: Design, roof: RoofState) -> tuple[sizing.Check, ...]:
     """Return the layout's checks and those on things the schedule or the charge sum leaves out."""
     return (
-        *layout_checks(design_layout(design)),
+        *layout_checks(design_layout(roof)),
         *_uncounted_chargers(design),
         *_unwired_panels(design),
         *_missing_circuits(design),
-        *_stray_circuits(design),
+        *_stray_circuits(design, roof),
     )
 
 
@@ -112,9 +113,9 @@ def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
         )
 
 
-def _stray_circuits(design: Design) -> Iterable[sizing.Check]:
+def _stray_circuits(design: Design, roof: RoofState) -> Iterable[sizing.Check]:
     """Name each circuit of something the design no longer has."""
-    subjects = served_subjects(design)
+    subjects = served_subjects(roof, (one.pk for one in design.sources.all()))
     for circuit in design.circuits.all():
         if circuit.serves not in subjects:
             yield _left_out(

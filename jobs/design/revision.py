@@ -18,11 +18,12 @@ from jobs.customers.job import job_move
 from jobs.design.checks import extra_checks, is_of_the_office
 from jobs.design.copy import copy_parts
 from jobs.engine.stored import design_in_full, latest_run, result_of
-from jobs.engine.system import built_input, input_to_json, result_to_json, system_input
+from jobs.engine.system import built_input, input_to_json, result_to_json, system_basis, system_input
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
 from jobs.parts import power_inputs
 from jobs.parts.circuits import missing_circuits, wanted_circuits
 from jobs.roof.layout import roof_json
+from jobs.roof.read import roof_state
 from jobs.roof.wires import take_drawn
 from jobs.shade.run import shade_follow
 from jobs.shop.actor import Actor, name_of
@@ -147,13 +148,14 @@ def design_size(*, design: Design, actor: Actor, at: datetime) -> SizingRun:
     full = design_in_full(design.pk)
     if full.is_frozen and latest_run(full) is not None:
         raise DesignRefused(f"Revision {full.number} is frozen: its sums stand as they were accepted.")
+    roof = roof_state(full)
     try:
-        system = system_input(full)
+        system = system_input(roof, system_basis(full))
         result = sizing.size_system(system)
     except sizing.InputOutOfRange as problem:
         raise DesignRefused(f"This design cannot be sized yet. {problem}") from problem
-    result = replace(result, checks=(*result.checks, *extra_checks(full)))
-    run = SizingRun(design=design, purpose=SizingRun.Purpose.PLANNED, roof=roof_json(full.job.survey))
+    result = replace(result, checks=(*result.checks, *extra_checks(full, roof)))
+    run = SizingRun(design=design, purpose=SizingRun.Purpose.PLANNED, roof=roof_json(roof.surveyed))
     return _stored(run, system, result, actor, at)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from jobs.models import (
@@ -31,10 +32,10 @@ def string_rows(design: Design) -> list[dict[str, Any]]:
     ]
 
 
-def plan_words(design: Design) -> str:
-    """Return the string plan in trade words: 2S2P on A."""
+def plan_words(rows: Iterable[Mapping[str, Any]]) -> str:
+    """Return a string plan in trade words: 2S2P on A."""
     by_controller: dict[str, list[int]] = {}
-    for row in string_rows(design):
+    for row in rows:
         by_controller.setdefault(row["controller"], []).append(len(row["panels"]))
     plans = []
     for label, lengths in sorted(by_controller.items()):

@@ -7,7 +7,7 @@ from typing import Any
 
 from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.design.rows import Row, set_fields, write_rows
-from jobs.design.string_plan import plan_words
+from jobs.design.string_plan import plan_words, string_rows
 from jobs.models import (
     Design,
     DesignController,
@@ -34,7 +34,7 @@ def strings_change(
         wire_panels(locked, [row for row in strings if not row.get("DELETE") and row["panels"]])
         write_rows(locked, DesignController, [row for row in controllers if row.get("DELETE")])
         propose_circuits(locked, before)
-        return plan_words(locked)
+        return plan_words(string_rows(locked))
 
     return design_change(design, change, "strings changed", apply)
 
@@ -44,7 +44,7 @@ def plan_take(*, design: Design, strings: Sequence[Row], change: Change) -> Sizi
 
     def apply(locked: Design) -> str:
         wire_panels(locked, strings)
-        return plan_words(locked)
+        return plan_words(string_rows(locked))
 
     return design_change(design, change, "strings changed", apply)
 

@@ -1,15 +1,16 @@
-"""What a page of the survey shows beside its fields: the roof sketch, a day's use, lengths of wire."""
+"""Works out what a page of the survey shows beside its fields: roof sketch, a day's use, lengths of wire."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from jobs.engine.system import GUESS_LENGTH, energy_of
 from jobs.models import ConfidenceChoice, DesignInverter, LoadItem, Obstacle, Survey, WireLeg
 from jobs.parts.circuits import surveyed_run
 from jobs.roof.plan import survey_plan_svg
+from jobs.roof.read import obstacle_state, surveyed_roof
 from jobs.survey import CIRCUITS, defaults
 
 Rows = Mapping[str, list[dict[str, Any]]]
@@ -113,9 +114,7 @@ def wire_totals(legs: Iterable[WireLeg], vehicle_kind: str) -> list[WireTotal]:
 
 def sketch(survey: Survey, obstacles: Iterable[Obstacle] | None = None, *, units: str) -> str:
     """Return the roof to scale with what stands on it, also with rows that are only typed so far."""
-    if obstacles is None:
-        return survey_plan_svg(survey, shop_units=units)
-    shown = Survey(**{field.attname: getattr(survey, field.attname) for field in survey._meta.fields})
-    shown.job = survey.job
-    vars(shown)["_prefetched_objects_cache"] = {"obstacles": list(obstacles)}  # what .all() answers from
-    return survey_plan_svg(shown, shop_units=units)
+    roof = surveyed_roof(survey)
+    if obstacles is not None:
+        roof = replace(roof, obstacles=tuple(obstacle_state(one) for one in obstacles))
+    return survey_plan_svg(roof, shop_units=units)

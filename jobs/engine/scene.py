@@ -1,18 +1,20 @@
-"""Knows how a design and its survey become a scene for the shade engine.
+"""Turns a design and its survey into a scene for the shade engine.
 
-``shade_question`` only reads records: two questions can be compared on a page without waking the engine.
+``shade_question`` asks nobody: two questions can be compared on a page without waking the engine.
 ``scene_json`` completes one with cells and climate, in the shape ``python -m sizing shade`` reads.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 import sizing
-from jobs.models import Design, DesignController, DesignPanel, Obstacle, PanelSheet, Part, Survey, TravelStop
-from jobs.parts.power_inputs import planned_absorb_v, sheet_of, single_diode
+from jobs.models import ControllerSheet, Design, DesignController, Obstacle, TravelStop
+from jobs.parts.panel_model import PanelFacts, PanelModel
+from jobs.parts.power_inputs import DesignIncomplete, planned_absorb_v, sheet_of, single_diode
+from jobs.roof.state import RoofObstacle, RoofPanel, RoofState
 from jobs.shop.refusals import Refusal
 
 #: Name of the wiring of the design itself.
@@ -38,57 +40,148 @@ class ShadeNotAsked(Refusal):
     """The records do not say enough to ask the shade engine; says what is missing."""
 
 
-def shade_question(design: Design, stop_key: Any = None, *, elsewhere: TravelStop | None = None) -> Question:
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A place the vehicle is parked at; blank longitude: not known. ``key`` is blank where it is no stop."""
+
+    key: str
+    place: str
+    latitude_deg: float
+    longitude_deg: float | None
+    shade_habit: str = TravelStop.Shade.OPEN
+    months: tuple[int, ...] = ()
+    nights: int | None = None
+
+    @property
+    def nights_there(self) -> int:
+        """Return the nights spent at the place: as written, else all of its months."""
+        return self.nights if self.nights is not None else NIGHTS_A_MONTH * len(self.months)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """What a controller works within, as the engine reads it; else why that cannot be told."""
+
+    limits: Mapping[str, Any] | None
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SunBasis:
+    """What the shade engine is told of a design beside its roof, read once."""
+
+    name: str
+    is_glued: bool
+    stops: tuple[Stop, ...]
+    windows: Mapping[str, Window]  # by the controllers' labels
+    has_bank: bool  # so that its absorption volts are known
+    design_month: int | None
+
+
+def sun_basis(design: Design) -> SunBasis:
+    """Return what the shade engine is told of a design beside its roof."""
+    survey = design.job.survey
+    return SunBasis(
+        name=f"{design.job.number}, revision {design.number}",
+        is_glued=design.is_glued,
+        stops=tuple(_stop(one) for one in survey.stops.all()),
+        windows={one.label: _window(design, one) for one in design.controllers.all()},
+        has_bank=planned_absorb_v(design, None) is not None,
+        design_month=survey.design_month,
+    )
+
+
+def _stop(record: TravelStop) -> Stop:
+    return Stop(
+        key=str(record.key),
+        place=record.place,
+        latitude_deg=record.latitude_deg,
+        longitude_deg=record.longitude_deg,
+        shade_habit=record.shade_habit,
+        months=tuple(record.months),
+        nights=record.nights,
+    )
+
+
+def _window(design: Design, controller: DesignController) -> Window:
+    """Return the window in which a controller works: the full battery's volts below, its own limit above."""
+    try:
+        sheet: ControllerSheet = sheet_of(controller.part, "controller_sheet")
+    except DesignIncomplete as problem:
+        return Window(None, str(problem))
+    twelves = design.job.survey.v_nominal_v / 12.0
+    if sheet.principle == sheet.Principle.PWM:
+        return Window({"type": "pwm", "v_pwm": round(PWM_BUS_V * twelves, 3)})
+    absorb_v = planned_absorb_v(design, controller.absorb_v) or UNKNOWN_ABSORB_V * twelves
+    return Window(
+        {
+            "type": "mppt",
+            "v_min": round(absorb_v + sheet.run_margin_v, 3),
+            "v_start": round(absorb_v + sheet.start_margin_v, 3),
+            "v_max": sheet.pv_voltage_limit_v,
+            "p_max": round(sheet.rated_output_a * absorb_v / sheet.efficiency_fraction, 1),
+        }
+    )
+
+
+def shade_question(
+    roof: RoofState, sun: SunBasis, stop_key: object = None, *, elsewhere: Stop | None = None
+) -> Question:
     """Return what the shade engine is asked about a design, as plain data; raise a Refusal if it cannot.
 
     ``elsewhere`` is a place that need not stand in the travel plan.
     """
-    panels = list(design.panels.all())
-    bare = bare_question(design, [panel.part for panel in panels], stop_key, elsewhere=elsewhere)
-    controllers, strings = _controllers(design, panels)
+    models = [panel.model for panel in roof.panels]
+    bare = bare_question(roof, sun, models, stop_key, elsewhere=elsewhere)
+    controllers, strings = _controllers(roof, sun)
     scene = bare["scene"] | {
-        "panels": [placed_panel(panel) for panel in panels],
+        "panels": [placed_panel(panel) for panel in roof.panels],
         "wirings": {AS_DESIGNED: {"controllers": controllers}} if controllers else {},
     }
     return bare | {"scene": scene, "strings": strings}
 
 
 def bare_question(
-    design: Design, parts: Iterable[Part], stop_key: Any = None, *, elsewhere: TravelStop | None = None
+    roof: RoofState,
+    sun: SunBasis,
+    models: Iterable[PanelModel],
+    stop_key: object = None,
+    *,
+    elsewhere: Stop | None = None,
 ) -> Question:
     """Return the roof of a design without its panels, and the sheets of the panels that may lie on it."""
-    survey, parts = design.job.survey, list(parts)
-    if not survey.roof_length_m or not survey.roof_width_m:
+    surveyed, models = roof.surveyed, list(models)
+    if not surveyed.length_m or not surveyed.width_m:
         raise ShadeNotAsked("The roof's length and width are not in the survey yet.")
-    if not parts:
+    if not models:
         raise ShadeNotAsked("There is no panel on the roof yet.")
-    stop = elsewhere or place_of(survey, stop_key)
-    obstacles = [thing for thing in survey.obstacles.all() if not thing.will_be_removed]
+    stop = elsewhere or place_of(sun.stops, stop_key)
+    obstacles = surveyed.staying
     names = own_names(obstacles)
     return {
         "scene": {
-            "name": f"{design.job.number}, revision {design.number}",
-            "roof": {"length": survey.roof_length_m, "width": survey.roof_width_m},
+            "name": sun.name,
+            "roof": {"length": surveyed.length_m, "width": surveyed.width_m},
             "location": _location(stop),
-            "weather": {"model": "climate_grid", **(GLUED_HEAT if design.is_glued else {})},
+            "weather": {"model": "climate_grid", **(GLUED_HEAT if sun.is_glued else {})},
             "panels": [],
             "obstructions": [_obstruction(thing, name) for thing, name in zip(obstacles, names, strict=True)],
             "wirings": {},
         },
-        "sheets": {type_name(part): _sheet(part) for part in parts},
-        "place": {"key": str(stop.key), "name": stop.place, "shade_habit": stop.shade_habit},
+        "sheets": {type_name(model): _sheet(model) for model in models},
+        "place": {"key": stop.key, "name": stop.place, "shade_habit": stop.shade_habit},
         "strings": {},
-        "guesses": _guesses(design, parts, obstacles),
+        "guesses": _guesses(sun, models, obstacles),
     }
 
 
-def place_of(survey: Survey, stop_key: Any = None) -> TravelStop:
+def place_of(stops: Iterable[Stop], stop_key: object = None) -> Stop:
     """Return the chosen place, else where most nights are spent; raise ShadeNotAsked where there is none."""
-    stops = list(survey.stops.all())
+    stops = list(stops)
     if not stops:
         raise ShadeNotAsked("The travel plan in the survey names no place: sun and weather need one.")
-    chosen = next((stop for stop in stops if stop_key and str(stop.key) == str(stop_key)), None)
-    stop = chosen or max(stops, key=nights_at)
+    chosen = next((stop for stop in stops if stop_key and stop.key == str(stop_key)), None)
+    stop = chosen or max(stops, key=lambda one: one.nights_there)
     if stop.longitude_deg is None:
         raise ShadeNotAsked(
             f"“{stop.place}” has no longitude in the travel plan: the climate table needs it."
@@ -96,12 +189,7 @@ def place_of(survey: Survey, stop_key: Any = None) -> TravelStop:
     return stop
 
 
-def nights_at(stop: TravelStop) -> int:
-    """Return the nights spent at a place: as written, else all of its months."""
-    return stop.nights if stop.nights is not None else NIGHTS_A_MONTH * len(stop.months)
-
-
-def _location(stop: TravelStop) -> dict[str, Any]:
+def _location(stop: Stop) -> dict[str, Any]:
     assert stop.longitude_deg is not None  # place_of refused it
     return {
         "lat": stop.latitude_deg,
@@ -110,12 +198,12 @@ def _location(stop: TravelStop) -> dict[str, Any]:
     }
 
 
-def own_names(obstacles: Iterable[Obstacle]) -> list[str]:
+def own_names(obstacles: Iterable[RoofObstacle]) -> list[str]:
     """Return a name of its own for each thing, as said within a sentence: "air conditioner", "vent 2"."""
     seen: dict[str, int] = {}
     names = []
     for thing in obstacles:
-        words = str(thing)
+        words = thing.name
         if words[1:2].islower():
             words = words[:1].lower() + words[1:]
         seen[words] = seen.get(words, 0) + 1
@@ -123,7 +211,7 @@ def own_names(obstacles: Iterable[Obstacle]) -> list[str]:
     return names
 
 
-def _obstruction(thing: Obstacle, name: str) -> dict[str, Any]:
+def _obstruction(thing: RoofObstacle, name: str) -> dict[str, Any]:
     """Return a roof thing as box, cylinder or dome, closed and in its travel position."""
     middle = {
         "cx": round(thing.x_m + thing.length_m / 2, 4),
@@ -137,12 +225,12 @@ def _obstruction(thing: Obstacle, name: str) -> dict[str, Any]:
     return {"kind": "box", "lx": thing.length_m, "ly": thing.width_m, **middle}
 
 
-def placed_panel(panel: DesignPanel) -> dict[str, Any]:
+def placed_panel(panel: RoofPanel) -> dict[str, Any]:
     """Return a panel; its cells lie at the top of the frame."""
-    sheet = sheet_of(panel.part, "panel_sheet")
+    sheet: PanelFacts = sheet_of(panel.model, "panel_sheet")
     return {
         "id": str(panel.number),
-        "type": type_name(panel.part),
+        "type": type_name(panel.model),
         "x": panel.x_m,
         "y": panel.y_m,
         "z": round(panel.height_above_roof_m + sheet.thickness_m, 4),
@@ -150,50 +238,33 @@ def placed_panel(panel: DesignPanel) -> dict[str, Any]:
     }
 
 
-def type_name(part: Part) -> str:
+def type_name(model: PanelModel) -> str:
     """Return the name of a panel's type in a scene: one catalogue part is one type."""
-    return f"{part.name} ({part.sku})"
+    return f"{model.name} ({model.sku})"
 
 
-def _controllers(
-    design: Design, panels: Iterable[DesignPanel]
-) -> tuple[list[dict[str, Any]], dict[str, list[int]]]:
+def _controllers(roof: RoofState, sun: SunBasis) -> tuple[list[dict[str, Any]], dict[str, list[int]]]:
     """Return the wired controllers, and by label the numbers of their strings in the same order."""
-    by_label: dict[str, dict[int, list[DesignPanel]]] = {}
-    for panel in panels:
+    by_label: dict[str, set[int]] = {}
+    for panel in roof.panels:
         if panel.string is not None:
-            strings = by_label.setdefault(panel.string.controller.label, {})
-            strings.setdefault(panel.string.number, []).append(panel)
+            by_label.setdefault(panel.controller, set()).add(panel.string)
     made, numbers = [], {}
-    for controller in design.controllers.all():
-        strings = dict(sorted(by_label.get(controller.label, {}).items()))
+    for controller in roof.controllers:
+        strings = sorted(by_label.get(controller.label, ()))
         if strings:
-            made.append(
-                {**controller_limits(design, controller), "strings": [_ids(one) for one in strings.values()]}
-            )
-            numbers[controller.label] = list(strings)
+            wired = [[str(panel.number) for panel in roof.panels_of(one)] for one in strings]
+            made.append({**controller_limits(sun, controller.label), "strings": wired})
+            numbers[controller.label] = strings
     return made, numbers
 
 
-def _ids(panels: Iterable[DesignPanel]) -> list[str]:
-    ordered = sorted(panels, key=lambda panel: (panel.position_in_string, panel.number))
-    return [str(panel.number) for panel in ordered]
-
-
-def controller_limits(design: Design, controller: DesignController) -> dict[str, Any]:
-    """Return the window in which a controller works: the full battery's volts below, its own limit above."""
-    sheet = sheet_of(controller.part, "controller_sheet")
-    twelves = design.job.survey.v_nominal_v / 12.0
-    if sheet.principle == sheet.Principle.PWM:
-        return {"type": "pwm", "v_pwm": round(PWM_BUS_V * twelves, 3)}
-    absorb_v = planned_absorb_v(design, controller.absorb_v) or UNKNOWN_ABSORB_V * twelves
-    return {
-        "type": "mppt",
-        "v_min": round(absorb_v + sheet.run_margin_v, 3),
-        "v_start": round(absorb_v + sheet.start_margin_v, 3),
-        "v_max": sheet.pv_voltage_limit_v,
-        "p_max": round(sheet.rated_output_a * absorb_v / sheet.efficiency_fraction, 1),
-    }
+def controller_limits(sun: SunBasis, label: str) -> dict[str, Any]:
+    """Return what a controller works within; raise DesignIncomplete where its part has no data sheet."""
+    window = sun.windows[label]
+    if window.limits is None:
+        raise DesignIncomplete(window.problem)
+    return dict(window.limits)
 
 
 _SHEET_FIELDS: Final = (
@@ -202,32 +273,36 @@ _SHEET_FIELDS: Final = (
 )  # fmt: skip
 
 
-def _sheet(part: Part) -> dict[str, Any]:
-    sheet = sheet_of(part, "panel_sheet")
-    found = {"name": part.name, **{name: getattr(sheet, name) for name in _SHEET_FIELDS}}
+def _sheet(model: PanelModel) -> dict[str, Any]:
+    sheet: PanelFacts = sheet_of(model, "panel_sheet")
+    found: dict[str, Any] = {"name": model.name, **{name: getattr(sheet, name) for name in _SHEET_FIELDS}}
     diode = single_diode(sheet)
     return found if diode is None else {**found, "single_diode": asdict(diode)}
 
 
-def _guesses(design: Design, parts: Iterable[Part], obstacles: Iterable[Obstacle]) -> list[str]:
+def _guesses(sun: SunBasis, models: Iterable[PanelModel], obstacles: Iterable[RoofObstacle]) -> list[str]:
     """Return in words what the records do not say and the scene had to suppose."""
-    found = [words for part in {part.pk: part for part in parts}.values() for words in _sheet_guesses(part)]
-    found += [f"the size of {thing} is the usual one, not measured" for thing in obstacles if thing.is_guess]
-    if planned_absorb_v(design, None) is None:
+    by_part = {model.part_id: model for model in models}
+    found = [words for model in by_part.values() for words in _sheet_guesses(model)]
+    found += [
+        f"the size of {thing.name} is the usual one, not measured" for thing in obstacles if thing.is_guess
+    ]
+    if not sun.has_bank:
         found.append(f"no bank is chosen: {UNKNOWN_ABSORB_V:.1f} V absorption for every 12 V")
     return found
 
 
-def _sheet_guesses(part: Part) -> Iterable[str]:
-    sheet: PanelSheet = sheet_of(part, "panel_sheet")
-    if typed_grid(_sheet(part)) is None:
+def _sheet_guesses(model: PanelModel) -> Iterable[str]:
+    sheet: PanelFacts = sheet_of(model, "panel_sheet")
+    name = model.name
+    if typed_grid(_sheet(model)) is None:
         is_blank = not sheet.cell_columns or not sheet.cell_rows
         why = "is not in the catalogue" if is_blank else "does not fit its count of cells in series"
-        yield f"the cell grid of {part.name} {why}: taken from its shape"
+        yield f"the cell grid of {name} {why}: taken from its shape"
     if sheet.bypass_diodes is None:
-        yield f"the bypass diodes of {part.name} are not in the catalogue: one for every two rows of cells"
+        yield f"the bypass diodes of {name} are not in the catalogue: one for every two rows of cells"
     elif sheet.cell_rows and sheet.bypass_diodes and sheet.cell_rows % sheet.bypass_diodes:
-        yield f"the {sheet.bypass_diodes} bypass diodes of {part.name} do not divide its rows of cells evenly"
+        yield f"the {sheet.bypass_diodes} bypass diodes of {name} do not divide its rows of cells evenly"
 
 
 def typed_grid(sheet: Mapping[str, Any]) -> tuple[int, int] | None:

@@ -1,4 +1,4 @@
-"""Knows how designs and their stored answers are read for a page."""
+"""Reads designs and their stored answers for a page."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any, Final
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 
 import sizing
-from jobs.engine.system import input_to_json, result_from_json, system_input
+from jobs.engine.system import input_to_json, result_from_json, system_basis, system_input
 from jobs.models import (
     Design,
     DesignCircuit,
@@ -21,6 +21,7 @@ from jobs.models import (
     SizingRun,
 )
 from jobs.roof.layout import roof_json
+from jobs.roof.read import roof_state
 from jobs.shop.refusals import Refusal
 
 _RELATED: Final = (
@@ -79,9 +80,10 @@ def design_in_full(pk: int) -> Design:
 def designs_of_job(job: Job) -> QuerySet[Design]:
     """Return a job's revisions, newest first, each with ``latest_verdict`` as planned (None: never sized)."""
     latest = SizingRun.objects.filter(design=OuterRef("pk"), purpose=SizingRun.Purpose.PLANNED)
-    return Design.objects.filter(job=job).annotate(
+    found: QuerySet[Design] = Design.objects.filter(job=job).annotate(
         latest_verdict=Subquery(latest.values("verdict")[:1]), sized_at=Subquery(latest.values("at")[:1])
     )
+    return found
 
 
 def latest_run(design: Design, purpose: str = SizingRun.Purpose.PLANNED) -> SizingRun | None:
@@ -115,11 +117,12 @@ def is_current(design: Design, run: SizingRun) -> bool:
 
     The design's own parts cannot differ: every change of them is sized at once.
     """
+    roof = roof_state(design)
     try:
-        asked = input_to_json(system_input(design))
+        asked = input_to_json(system_input(roof, system_basis(design)))
     except Refusal:
         return False
-    is_same_roof = not run.roof or run.roof == roof_json(design.job.survey)
+    is_same_roof = not run.roof or run.roof == roof_json(roof.surveyed)
     return is_same_roof and _outside(asked) == _outside(run.inputs)
 
 

@@ -1,8 +1,9 @@
-"""Knows how records become a question to the sizing face, and how the answer is stored and read back."""
+"""Turns records into a question to the sizing face, and its answer into JSON and back."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import sizing
@@ -11,10 +12,7 @@ from jobs.models import (
     ConfidenceChoice,
     Design,
     DesignCircuit,
-    DesignController,
     DesignInverter,
-    DesignPanel,
-    DesignString,
     ExistingItem,
     LoadItem,
     SizingRun,
@@ -23,6 +21,7 @@ from jobs.models import (
     Vehicle,
 )
 from jobs.parts.power_inputs import (
+    DesignIncomplete,
     bank_input,
     controller_input,
     inverter_as_charger,
@@ -31,6 +30,7 @@ from jobs.parts.power_inputs import (
     panel_spec,
     source_input,
 )
+from jobs.roof.state import RoofPanel, RoofState, SurveyedRoof
 
 #: A person as seat and label rules count one (150 lb, FMVSS 110 S4.3.2 label figure). [kg]
 PERSON_KG: Final = 68.0
@@ -68,17 +68,57 @@ def built_input(accepted: SizingRun, as_built: Mapping[str, Any]) -> sizing.Syst
     return built.applied_to(input_from_json(accepted.inputs))
 
 
-def system_input(design: Design) -> sizing.SystemInput:
-    """Return the question for a design as planned, with survey and catalogue as they stand."""
-    survey, vehicle = design.job.survey, design.job.vehicle
-    controllers = list(design.controllers.all())
-    panels = list(design.panels.all())
-    strings = _strings(design.strings.all(), panels)
-    bank = only_of(design, "bank")
-    inverter = only_of(design, "inverter")
-    sources = list(design.sources.all())
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """A row of the circuit schedule; ``asked`` is its question but for length and what it serves."""
+
+    kind: str
+    serves: str  # as written down, be it in the design or not
+    run_len_m: float | None
+    confidence: str
+    asked: sizing.CircuitInput
+
+    @property
+    def label(self) -> str:
+        """Return what prints on the cable."""
+        return self.asked.id
+
+
+@dataclass(frozen=True, slots=True)
+class SystemBasis:
+    """What the sizing face is told of a design beside its roof, read once.
+
+    ``rest`` lacks panels, strings, circuits and what follows from them; it is None where a record lacks
+    something, and ``problem`` says what.
+    """
+
+    rest: sizing.SystemInput | None
+    problem: str
+    circuits: tuple[Circuit, ...]
+    source_ids: tuple[int, ...]
+    plugs_rating_a: float | None  # of the branch plugs; None where the strings meet in a combiner
+
+
+def system_basis(design: Design) -> SystemBasis:
+    """Return what the sizing face is told of a design beside its roof, survey and catalogue as they are."""
     circuits = sorted(design.circuits.all(), key=lambda one: (len(one.kind), one.kind, one.label))
-    subjects = served_subjects(design)
+    rest, problem = None, ""
+    try:
+        rest = _rest(design)
+    except DesignIncomplete as found:
+        problem = str(found)
+    return SystemBasis(
+        rest=rest,
+        problem=problem,
+        circuits=tuple(_circuit(one) for one in circuits),
+        source_ids=tuple(one.pk for one in design.sources.all()),
+        plugs_rating_a=design.branch_plug_rating_a if design.has_branch_plugs else None,
+    )
+
+
+def _rest(design: Design) -> sizing.SystemInput:
+    survey, vehicle = design.job.survey, design.job.vehicle
+    bank, inverter = only_of(design, "bank"), only_of(design, "inverter")
     return sizing.SystemInput(
         rule_set=sizing.RuleSet(design.rule_set),
         v_nominal_v=float(survey.v_nominal_v),
@@ -90,18 +130,34 @@ def system_input(design: Design) -> sizing.SystemInput:
         loads=tuple(_load(row) for row in survey.loads.all()),
         legs=tuple(_leg(stop) for stop in survey.stops.all()),
         design_month=survey.design_month,
-        panels=tuple(_panel(panel) for panel in panels),
-        strings=strings,
-        controllers=tuple(controller_input(controller) for controller in controllers),
+        controllers=tuple(controller_input(controller) for controller in design.controllers.all()),
         bank=bank_input(bank, survey) if bank else None,
         inverter=inverter_input(inverter) if inverter else None,
-        sources=(*(source_input(source) for source in sources), *inverter_as_charger(design)),
-        circuits=tuple(_circuit(circuit, subjects) for circuit in circuits),
-        plugs=_plugs(design, controllers),
-        roof=_roof(design, survey, vehicle, panels),
+        sources=(*(source_input(one) for one in design.sources.all()), *inverter_as_charger(design)),
+        roof=_bare_roof(design, survey, vehicle),
         weight=_weight(design, survey, vehicle),
         glued_panels=design.is_glued,
-        guesses=guesses_of(survey, circuits),
+        guesses=guesses_of(survey),
+    )
+
+
+def system_input(roof: RoofState, basis: SystemBasis) -> sizing.SystemInput:
+    """Return the question for a design as planned; raise DesignIncomplete where a record lacks something."""
+    panels = tuple(_panel(panel) for panel in roof.panels)
+    if basis.rest is None:
+        raise DesignIncomplete(basis.problem)
+    subjects = served_subjects(roof, basis.source_ids)
+    rating_a = basis.plugs_rating_a
+    return replace(
+        basis.rest,
+        panels=panels,
+        strings=_strings(roof),
+        circuits=tuple(_asked(circuit, subjects) for circuit in basis.circuits),
+        plugs=()
+        if rating_a is None
+        else tuple(sizing.PlugInput(one.label, rating_a) for one in roof.controllers),
+        roof=_roof(basis.rest.roof, roof.surveyed, roof.panels, panels),
+        guesses=basis.rest.guesses | _guessed_lengths(basis.circuits),
     )
 
 
@@ -112,19 +168,19 @@ def energy_of(loads: Iterable[LoadItem], inverter: DesignInverter | None = None)
     )
 
 
-def guesses_of(survey: Survey, circuits: Iterable[DesignCircuit]) -> frozenset[str]:
-    """Return the guessed facts in the words of the sizing face."""
+def guesses_of(survey: Survey) -> frozenset[str]:
+    """Return the guessed facts in the words of the sizing face, but for the lengths of circuits."""
     named = {GUESS_NAMES.get(name, name) for name in survey.guessed_fields if not name.startswith("circuit:")}
-    lengths = {
-        f"circuit:{circuit.label}.run_len"
-        for circuit in circuits
-        if circuit.confidence == ConfidenceChoice.GUESS
-    }
     if survey.battery_tmin_c is None:
         named.add("bank.tmin")
     if survey.customer_cargo_kg is None:  # counted as nothing, which nobody believes
         named.add("weight")
-    return frozenset(named | lengths)
+    return frozenset(named)
+
+
+def _guessed_lengths(circuits: Iterable[Circuit]) -> frozenset[str]:
+    guess = ConfidenceChoice.GUESS
+    return frozenset(f"circuit:{one.label}.run_len" for one in circuits if one.confidence == guess)
 
 
 def input_to_json(system: sizing.SystemInput) -> dict[str, Any]:
@@ -171,50 +227,46 @@ def _leg(stop: TravelStop) -> sizing.TravelLeg:
     )
 
 
-def _panel(panel: DesignPanel) -> sizing.PlacedPanel:
+def _panel(panel: RoofPanel) -> sizing.PlacedPanel:
     return sizing.PlacedPanel(
         id=str(panel.number),
-        panel=panel_spec(panel.part),
+        panel=panel_spec(panel.model),
         x_m=panel.x_m,
         y_m=panel.y_m,
         turned=panel.is_turned,
         feet=panel.feet,
         fasteners_per_foot=panel.fasteners_per_foot,
-        string_id=None if panel.string is None else str(panel.string.number),
+        string_id=None if panel.string is None else str(panel.string),
     )
 
 
-def _strings(
-    strings: Iterable[DesignString], panels: Iterable[DesignPanel]
-) -> tuple[sizing.StringInput, ...]:
-    ordered = sorted(panels, key=lambda panel: (panel.position_in_string, panel.number))
+def _strings(roof: RoofState) -> tuple[sizing.StringInput, ...]:
     return tuple(
         sizing.StringInput(
             id=str(string.number),
-            controller_id=string.controller.label,
-            panel_ids=tuple(str(panel.number) for panel in ordered if panel.string_id == string.pk),
+            controller_id=string.controller,
+            panel_ids=tuple(str(panel.number) for panel in roof.panels_of(string.number)),
             fuse_a=string.fuse_a,
         )
-        for string in strings
+        for string in roof.strings
     )
 
 
-def served_subjects(design: Design) -> frozenset[str]:
+def served_subjects(roof: RoofState, source_ids: Iterable[int]) -> frozenset[str]:
     """Return everything a circuit of this design can belong to."""
     return frozenset(
         {"", "bank", "inverter", "load"}
-        | {f"controller:{one.label}" for one in design.controllers.all()}
-        | {f"string:{one.number}" for one in design.strings.all()}
-        | {f"source:{one.pk}" for one in design.sources.all()}
+        | {f"controller:{one.label}" for one in roof.controllers}
+        | {f"string:{one.number}" for one in roof.strings}
+        | {f"source:{one}" for one in source_ids}
     )
 
 
-def _circuit(circuit: DesignCircuit, subjects: frozenset[str]) -> sizing.CircuitInput:
-    return sizing.CircuitInput(
+def _circuit(circuit: DesignCircuit) -> Circuit:
+    asked = sizing.CircuitInput(
         id=circuit.label,
         kind=sizing.CircuitKind(circuit.kind),
-        run_len_m=run_len_m(circuit),
-        serves=circuit.serves if circuit.serves in subjects else "",
+        run_len_m=None,
         size=circuit.size or None,
         ocpd=_ocpd(circuit),
         has_no_ocpd=circuit.has_no_protection,
@@ -225,11 +277,20 @@ def _circuit(circuit: DesignCircuit, subjects: frozenset[str]) -> sizing.Circuit
         on_roof_in_sun=circuit.on_roof_in_sun,
         cable_standard=circuit.cable_standard,
         is_critical=circuit.is_critical,
+    )
+    return Circuit(circuit.kind, circuit.serves, circuit.run_len_m, circuit.confidence, asked)
+
+
+def _asked(circuit: Circuit, subjects: frozenset[str]) -> sizing.CircuitInput:
+    return replace(
+        circuit.asked,
+        run_len_m=run_len_m(circuit),
+        serves=circuit.serves if circuit.serves in subjects else "",
         confidence=sizing.Confidence(circuit.confidence),
     )
 
 
-def run_len_m(circuit: DesignCircuit) -> float | None:
+def run_len_m(circuit: Circuit) -> float | None:
     """Return the one-way path a circuit is judged by [m]: a guess counts a quarter longer."""
     if circuit.run_len_m is None or circuit.confidence != ConfidenceChoice.GUESS:
         return circuit.run_len_m
@@ -250,22 +311,10 @@ def _ocpd(circuit: DesignCircuit) -> sizing.OcpdInput | None:
     )
 
 
-def _plugs(design: Design, controllers: Iterable[DesignController]) -> tuple[sizing.PlugInput, ...]:
-    if not design.has_branch_plugs:
-        return ()
-    return tuple(
-        sizing.PlugInput(controller_id=controller.label, rating_a=design.branch_plug_rating_a)
-        for controller in controllers
-    )
-
-
-def _roof(
-    design: Design, survey: Survey, vehicle: Vehicle, panels: list[DesignPanel]
-) -> sizing.RoofInput | None:
+def _bare_roof(design: Design, survey: Survey, vehicle: Vehicle) -> sizing.RoofInput | None:
+    """Return the roof but for what follows from its panels and from the things on it."""
     if survey.roof_length_m is None or survey.roof_width_m is None:
         return None
-    is_bonded_only = bool(panels) and all(panel.feet == 0 for panel in panels)
-    specs = [panel_spec(panel.part) for panel in panels]
     return sizing.RoofInput(
         length_m=survey.roof_length_m,
         width_m=survey.roof_width_m,
@@ -277,29 +326,41 @@ def _roof(
         gland_screws=survey.gland_screws,
         cable_holes=survey.cable_holes,
         overall_height_m=vehicle.overall_height_m,
-        skin_height_m=_skin_height_m(survey, vehicle),
         height_limit_m=vehicle.height_limit_m,
-        is_bonded_only=is_bonded_only,
         fastener_tested_n=design.fastener_tested_n,
-        array_top_m=max(
-            (panel.height_above_roof_m + spec.thickness_m for panel, spec in zip(panels, specs, strict=True)),
-            default=0.0,
-        ),
-        bond_area_m2=sum(spec.length_m * spec.width_m for spec in specs) if is_bonded_only else None,
     )
 
 
-def _skin_height_m(survey: Survey, vehicle: Vehicle) -> float | None:
+def _roof(
+    bare: sizing.RoofInput | None,
+    surveyed: SurveyedRoof,
+    panels: Iterable[RoofPanel],
+    placed: Iterable[sizing.PlacedPanel],
+) -> sizing.RoofInput | None:
+    if bare is None:
+        return None
+    sized = [(panel, one.panel) for panel, one in zip(panels, placed, strict=True)]
+    is_bonded_only = bool(sized) and all(panel.feet == 0 for panel, _spec in sized)
+    return replace(
+        bare,
+        skin_height_m=_skin_height_m(surveyed, bare.overall_height_m),
+        is_bonded_only=is_bonded_only,
+        array_top_m=max((panel.height_above_roof_m + spec.thickness_m for panel, spec in sized), default=0.0),
+        bond_area_m2=sum(spec.length_m * spec.width_m for _panel, spec in sized) if is_bonded_only else None,
+    )
+
+
+def _skin_height_m(surveyed: SurveyedRoof, overall_height_m: float | None) -> float | None:
     """Return the roof skin over ground [m]: the highest point less the tallest thing measured up there.
 
     A guessed height does not count, so that the skin is never put too low by one.
     """
-    heights = [thing.height_m for thing in survey.obstacles.all() if not thing.is_guess]
-    if "obstacle" in survey.absent_kinds:
+    heights = [thing.height_m for thing in surveyed.obstacles if not thing.is_guess]
+    if surveyed.is_known_bare:
         heights.append(0.0)
-    if vehicle.overall_height_m is None or not heights:
+    if overall_height_m is None or not heights:
         return None
-    return vehicle.overall_height_m - max(heights)
+    return overall_height_m - max(heights)
 
 
 def _metres(millimetres: float | None) -> float | None:

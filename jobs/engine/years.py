@@ -1,4 +1,4 @@
-"""Knows the order in which the shade engine is asked about a design, and what of its answers is stored."""
+"""Asks the shade engine about a design, step by step, and shapes its answers for storing."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from django.conf import settings
 
 import sizing
 from jobs.engine.scene import AS_DESIGNED, Question, scene_json, shade_question, weather_words
+from jobs.engine.state import DesignState
 from jobs.engine.system import system_input
-from jobs.models import Design
 from jobs.shop.refusals import Refusal
 
 #: Told how far the work is (0 to 1) and what is being done; may raise to stop it.
@@ -27,14 +27,14 @@ LEAST_YEARS: Final = 5
 YEAR_SHARE: Final = 0.5
 
 
-def string_rules(design: Design, question: Question) -> dict[str, Any]:
+def string_rules(design: DesignState, question: Question) -> dict[str, Any]:
     """Return by controller which string lengths the sizing rules let stand, and why others may not.
 
     Only equal strings are looked at. A controller whose design cannot be sized has no rules: its ``problem``
     says why.
     """
     try:
-        system = system_input(design)
+        system = system_input(design.roof, design.system)
         return {
             label: rules_of(system, label, controller["strings"])
             for label, controller in _by_label(question).items()
@@ -94,9 +94,9 @@ def engine_version() -> str:
     return f"{sizing.SHADE_ENGINE_VERSION}.{STORED_VERSION}"
 
 
-def year_inputs(design: Design, stop_key: Any) -> dict[str, Any]:
+def year_inputs(design: DesignState, stop_key: object) -> dict[str, Any]:
     """Return everything a year is worked out from, to be stored beside the answer."""
-    question = shade_question(design, stop_key)
+    question = shade_question(design.roof, design.sun, stop_key)
     inputs = {
         "question": question,
         "scene": scene_json(question),
@@ -141,7 +141,8 @@ def _folk(scene: sizing.SceneInput) -> list[str]:
 
 def _band(scene: sizing.SceneInput, years: list[dict[str, str]], tell: Progress) -> dict[str, Any]:
     """Return the band of the design's energy over years of weather."""
-    files = [sizing.WeatherFile(**year, heat=scene.weather.heat) for year in years]
+    heat = scene.weather.heat
+    files = [sizing.WeatherFile(path=year["path"], format=year["format"], heat=heat) for year in years]
     return sizing.year_band(scene, files, progress=lambda _: tell(0.99, "Years of weather")).to_json()
 
 

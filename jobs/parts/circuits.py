@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import sizing
 from jobs.models import ConfidenceChoice, Design, DesignCircuit, DesignSource, WireLeg
@@ -176,7 +176,16 @@ def surveyed_run(kind: str, legs: Iterable[WireLeg], vehicle_kind: str) -> tuple
     return round(sum(leg.length_m for leg in legs), 3), confidence
 
 
-def schedule_order(circuit: DesignCircuit) -> tuple[int, str]:
+class Labelled(Protocol):
+    """A row of the circuit schedule, be it a record or plain data."""
+
+    @property
+    def kind(self) -> str: ...
+    @property
+    def label(self) -> str: ...
+
+
+def schedule_order(circuit: Labelled) -> tuple[int, str]:
     """Return where a circuit stands in the schedule: C2 before C10, C2 before C2B."""
     return int(circuit.kind.removeprefix("C") or 0), circuit.label
 

@@ -1,4 +1,4 @@
-"""How parts and chargers of a design become what the engine is told: panels, power, sources."""
+"""Turns parts and chargers of a design into what the sizing face is told: panels, power, sources."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from jobs.models import (
     Part,
     Survey,
 )
+from jobs.parts.panel_model import PanelFacts, PanelModel
 from jobs.shop.refusals import Refusal
 
 #: What a controller or charger with a low-temperature stop is planned to be set to; shop default. [°C]
@@ -41,7 +42,7 @@ class DesignIncomplete(Refusal):
     """A record cannot be put to the sizing face; says which one and what it lacks."""
 
 
-def sheet_of(part: Part, name: str) -> Any:
+def sheet_of(part: Part | PanelModel, name: str) -> Any:
     """Return a part's data sheet; raise DesignIncomplete when it has none."""
     sheet = getattr(part, name, None)
     if sheet is None:
@@ -49,7 +50,7 @@ def sheet_of(part: Part, name: str) -> Any:
     return sheet
 
 
-def panel_spec(part: Part) -> sizing.PanelSpec:
+def panel_spec(part: Part | PanelModel) -> sizing.PanelSpec:
     """Return a panel's data sheet for the sizing face; percent per °C becomes a fraction."""
     sheet = sheet_of(part, "panel_sheet")
     return sizing.PanelSpec(
@@ -76,7 +77,7 @@ def panel_spec(part: Part) -> sizing.PanelSpec:
     )
 
 
-def single_diode(sheet: PanelSheet) -> sizing.SingleDiode | None:
+def single_diode(sheet: PanelSheet | PanelFacts) -> sizing.SingleDiode | None:
     """Return the stored single-diode model of a sheet while it belongs to what the sheet says."""
     curve = sheet.curve
     if not curve or any(getattr(sheet, name) != value for name, value in curve["rests_on"].items()):

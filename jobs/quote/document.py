@@ -22,6 +22,7 @@ from jobs.models import LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
 from jobs.quote import labour, money
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.survey.read import guess_label, in_order
 
 #: Part prices are held this long after sending. Common practice, no source. [days]
@@ -87,7 +88,7 @@ def quote_document(
         "totals": _totals(quote),
         "terms": _terms(quote, shown, sent_on, valid_until),
         "cautions": list(CAUTIONS),
-        "plan_svg": plan_svg(quote.design, shop_units=shop.units),
+        "plan_svg": plan_svg(roof_state(quote.design), shop_units=shop.units),
     }
 
 

@@ -1,4 +1,4 @@
-"""Knows how a roof as surveyed is kept as plain data, for what was accepted, and read back."""
+"""Writes a roof as surveyed as JSON, for what was accepted, and reads it back."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from jobs.models import Survey
 from jobs.roof.layout import Box, Layout, ObstacleShape, RoofShape, survey_layout
+from jobs.roof.state import SurveyedRoof
 
 
-def roof_to_json(survey: Survey) -> dict[str, Any] | None:
-    """Return the roof of a survey as plain data; None while it is not measured."""
-    layout = survey_layout(survey)
+def roof_to_json(surveyed: SurveyedRoof) -> dict[str, Any] | None:
+    """Return the roof of a survey as JSON; None while it is not measured."""
+    layout = survey_layout(surveyed)
     return None if layout is None else asdict(layout)
 
 

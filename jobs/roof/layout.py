@@ -1,4 +1,4 @@
-"""Knows where things lie on a roof: panels, feet, obstacles, lid sweeps, rafters, in millimetres.
+"""Works out where things lie on a roof: panels, feet, obstacles, lid sweeps, rafters, in millimetres.
 
 x runs from the rear edge forward, y from the right edge to the left; both start at the edge of the flat
 part of the roof. Nothing here draws or judges.
@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import sizing
-from jobs.models import Design, DesignPanel, Obstacle, Survey
-from jobs.roof.wires import NO_WIRES, Wires, box_place, wires_of
+from jobs.models import Obstacle, Survey
+from jobs.roof.state import RoofObstacle, RoofPanel, RoofState, SurveyedRoof
+from jobs.roof.wires import NO_WIRES, Wires, box_place, place_mm, wires_of
 
 #: A lid opens to about 110° and then leans this share of its length over its hinge side; common practice. [-]
 LID_LEAN: Final = math.sin(math.radians(20.0))
@@ -145,33 +146,30 @@ class Layout:
         )
 
 
-def survey_layout(survey: Survey) -> Layout | None:
+def survey_layout(surveyed: SurveyedRoof) -> Layout | None:
     """Return the roof as surveyed, without panels; None while its length or width is not known."""
-    if not survey.roof_length_m or not survey.roof_width_m:
+    if not surveyed.length_m or not surveyed.width_m:
         return None
-    length, width = survey.roof_length_m * 1000, survey.roof_width_m * 1000
+    length, width = surveyed.length_m * 1000, surveyed.width_m * 1000
     roof = RoofShape(
         length=length,
         width=width,
-        edge_radius=survey.edge_radius_mm or 0.0,
-        edge_clearance=survey.edge_clearance_mm,
-        front_clearance=survey.front_clearance_mm,
-        walkway_width=survey.walkway_width_mm,
-        rafters=_rafters(survey, length),
-        is_first_rafter_known=survey.rafter_first_mm is not None,
+        edge_radius=surveyed.edge_radius_mm or 0.0,
+        edge_clearance=surveyed.edge_clearance_mm,
+        front_clearance=surveyed.front_clearance_mm,
+        walkway_width=surveyed.walkway_width_mm,
+        rafters=_rafters(surveyed, length),
+        is_first_rafter_known=surveyed.rafter_first_mm is not None,
     )
-    gland = None
-    if survey.gland_x_m is not None and survey.gland_y_m is not None:
-        gland = (survey.gland_x_m * 1000, survey.gland_y_m * 1000)
     # By place, not by when they were typed: a thing put back by hand is drawn as it was before.
-    found = sorted(survey.obstacles.all(), key=lambda one: (one.x_m, one.y_m, str(one.key)))
+    found = sorted(surveyed.obstacles, key=lambda one: (one.x_m, one.y_m, one.key))
     obstacles = tuple(_obstacle(thing) for thing in found)
-    return Layout(roof=roof, panels=(), obstacles=obstacles, gland=gland)
+    return Layout(roof=roof, panels=(), obstacles=obstacles, gland=place_mm(surveyed.gland))
 
 
-def roof_json(survey: Survey) -> dict[str, Any]:
+def roof_json(surveyed: SurveyedRoof) -> dict[str, Any]:
     """Return what a layout is judged on as plain data, so that a stored judgement knows when it is old."""
-    layout = survey_layout(survey)
+    layout = survey_layout(surveyed)
     if layout is None:
         return {}
     things = [_thing_json(thing) for thing in layout.obstacles]
@@ -196,28 +194,24 @@ def _corners(box: Box) -> list[float]:
 
 
 def design_layout(
-    design: Design, built: sizing.SystemInput | None = None, roof: Layout | None = None
+    state: RoofState, built: sizing.SystemInput | None = None, roof: Layout | None = None
 ) -> Layout | None:
     """Return the roof with a design's panels, feet and strings as planned, or as ``built``.
 
     ``roof`` is the roof as it was surveyed at acceptance; None takes the survey as it stands.
     """
-    bare = roof or survey_layout(design.job.survey)
+    bare = roof or survey_layout(state.surveyed)
     if bare is None:
         return None
-    controllers = {
-        str(panel.string.number): panel.string.controller.label
-        for panel in design.panels.all()
-        if panel.string
-    }
+    controllers = {str(panel.string): panel.controller for panel in state.panels if panel.string is not None}
     overlaid = {placed.id: placed for placed in built.panels} if built else {}
     places = _places(built) if built else {}
     panels = tuple(
         _panel(panel, bare.roof, controllers, overlaid.get(str(panel.number)), places.get(str(panel.number)))
-        for panel in design.panels.all()
-        if getattr(panel.part, "panel_sheet", None) is not None
+        for panel in state.panels
+        if panel.model.panel_sheet is not None
     )
-    return replace(bare, panels=panels, wires=wires_of(design))
+    return replace(bare, panels=panels, wires=wires_of(state))
 
 
 def _places(built: sizing.SystemInput) -> dict[str, int]:
@@ -225,24 +219,24 @@ def _places(built: sizing.SystemInput) -> dict[str, int]:
     return {one: place for string in built.strings for place, one in enumerate(string.panel_ids, start=1)}
 
 
-def _rafters(survey: Survey, length: float) -> tuple[float, ...]:
+def _rafters(surveyed: SurveyedRoof, length: float) -> tuple[float, ...]:
     """Return where the rafters cross; an unknown first one is drawn one spacing from the rear."""
-    spacing = survey.rafter_spacing_mm
-    if not spacing or survey.rafter_kind == Survey.RafterKind.NONE:
+    spacing = surveyed.rafter_spacing_mm
+    if not spacing or surveyed.rafter_kind == Survey.RafterKind.NONE:
         return ()
-    first = spacing if survey.rafter_first_mm is None else survey.rafter_first_mm
+    first = spacing if surveyed.rafter_first_mm is None else surveyed.rafter_first_mm
     count = max(0, math.floor((length - first) / spacing) + 1)
     return tuple(first + step * spacing for step in range(min(count, 200)))
 
 
-def _obstacle(thing: Obstacle) -> ObstacleShape:
+def _obstacle(thing: RoofObstacle) -> ObstacleShape:
     x0, y0 = thing.x_m * 1000, thing.y_m * 1000
     box = Box(x0, y0, x0 + thing.length_m * 1000, y0 + thing.width_m * 1000)
     return ObstacleShape(
         key=str(thing.pk or thing.key),
-        mark=str(thing.key),
+        mark=thing.key,
         kind=thing.kind,
-        name=str(thing),
+        name=thing.name,
         box=box,
         is_round=thing.is_round,
         height=thing.height_m * 1000,
@@ -265,9 +259,13 @@ def _sweep(box: Box, swing: str) -> Box | None:
 
 
 def _panel(
-    panel: DesignPanel, roof: RoofShape, controllers: Mapping[str, str], overlaid: Any, place: int | None
+    panel: RoofPanel,
+    roof: RoofShape,
+    controllers: Mapping[str, str],
+    overlaid: sizing.PlacedPanel | None,
+    place: int | None,
 ) -> PanelShape:
-    sheet = panel.part.panel_sheet
+    sheet = panel.model.sheet
     size = sheet if overlaid is None else overlaid.panel  # as accepted: the catalogue may have changed since
     length, width = size.length_m * 1000, size.width_m * 1000
     columns, rows = sheet.cell_columns or 0, sheet.cell_rows or 0
@@ -275,14 +273,14 @@ def _panel(
         length, width, columns, rows = width, length, rows, columns
     x0, y0 = panel.x_m * 1000, panel.y_m * 1000
     box = Box(x0, y0, x0 + length, y0 + width)
-    string = str(panel.string.number) if panel.string else ""
+    string = "" if panel.string is None else str(panel.string)
     feet = panel.feet
     if overlaid is not None:
         feet, string = overlaid.feet, overlaid.string_id or ""
     underside = panel.height_above_roof_m * 1000
     return PanelShape(
         number=panel.number,
-        name=panel.part.name,
+        name=panel.model.name,
         box=box,
         is_turned=panel.is_turned,
         underside=underside,
@@ -291,7 +289,7 @@ def _panel(
         feet_count=feet,
         fasteners_per_foot=panel.fasteners_per_foot if overlaid is None else overlaid.fasteners_per_foot,
         string=string,
-        place=(panel.position_in_string if place is None else place) if string else 0,
+        place=(panel.place if place is None else place) if string else 0,
         controller=controllers.get(string, "A" if string and overlaid is not None else ""),
         cells_along=columns,
         cells_across=rows,

@@ -9,18 +9,23 @@ from __future__ import annotations
 from xml.sax.saxutils import escape
 
 import sizing
-from jobs.models import Design, Survey
 from jobs.roof.layout import Layout, design_layout, survey_layout
 from jobs.roof.plan_canvas import Canvas
-from jobs.roof.plan_key import ROW, in_rows, key_entries, key_marks
+from jobs.roof.plan_key import (
+    ROW,
+    in_rows,
+    key_entries,
+    key_marks,
+)
 from jobs.roof.plan_obstacles import gland_marks, obstacle_marks
 from jobs.roof.plan_outline import dimensions, front, rafters, roof_outline, ways
 from jobs.roof.plan_panels import panel_marks, string_order
 from jobs.roof.plan_wires import wire_marks, wire_words
+from jobs.roof.state import RoofState, SurveyedRoof
 
 
 def plan_svg(
-    design: Design,
+    state: RoofState,
     *,
     shop_units: str,
     built: sizing.SystemInput | None = None,
@@ -30,17 +35,17 @@ def plan_svg(
 
     ``built`` and ``roof`` as :func:`design_layout` takes them.
     """
-    layout = design_layout(design, built, roof)
+    layout = design_layout(state, built, roof)
     if layout is None:
         return ""
-    name = f"plan-{design.pk}{'-built' if built else ''}"
+    name = f"plan-{state.design_id}{'-built' if built else ''}"
     return _svg(Canvas(layout, shop_units), name)
 
 
-def survey_plan_svg(survey: Survey, *, shop_units: str) -> str:
+def survey_plan_svg(surveyed: SurveyedRoof, *, shop_units: str) -> str:
     """Return the roof as surveyed, without panels; empty text while it is not measured."""
-    layout = survey_layout(survey)
-    return "" if layout is None else _svg(Canvas(layout, shop_units), f"survey-{survey.pk}")
+    layout = survey_layout(surveyed)
+    return "" if layout is None else _svg(Canvas(layout, shop_units), f"survey-{surveyed.survey_id}")
 
 
 def _svg(canvas: Canvas, name: str) -> str:

@@ -1,4 +1,4 @@
-"""How the stored year of shade is laid out for the page of a design."""
+"""Lays out the stored year of shade for the page of a design."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from typing import Any, Final
 
 from django.utils.safestring import SafeString, mark_safe
 
-from jobs.engine.scene import shade_question
+from jobs.engine.scene import shade_question, sun_basis
 from jobs.engine.years import engine_version, same_strings, shape_words
 from jobs.models import Design, ShadeRun, TravelStop
+from jobs.roof.read import roof_state
 from jobs.shade.chart import compass, polar_svg
 from jobs.shop.refusals import Refusal
 
@@ -193,7 +194,7 @@ def _is_of_this_engine(run: ShadeRun) -> bool:
 def _question(design: Design, last: ShadeRun | None) -> tuple[Mapping[str, Any] | None, str]:
     """Return what would be asked now, or why it cannot be."""
     try:
-        return shade_question(design, last.stop_key if last else None), ""
+        return shade_question(roof_state(design), sun_basis(design), last.stop_key if last else None), ""
     except Refusal as refusal:
         return None, str(refusal)
 

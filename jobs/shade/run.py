@@ -15,6 +15,7 @@ import sizing
 from common.background import Clock, Queue, Run
 from jobs.engine import years
 from jobs.engine.scene import ShadeNotAsked, shade_question
+from jobs.engine.state import design_state
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, ShadeRun
 from jobs.shop.actor import Actor, name_of
@@ -44,7 +45,8 @@ def shade_ask(
     Raise NotAllowed for others, ShadeNotAsked when the records do not say enough.
     """
     require(actor, design.job.shop, "may_design")
-    question = shade_question(design_in_full(design.pk), stop_key)
+    state = design_state(design_in_full(design.pk))
+    question = shade_question(state.roof, state.sun, stop_key)
     if kind == ShadeRun.Kind.CHECK and not question["scene"]["wirings"]:
         raise ShadeNotAsked("No panel is wired to a controller yet: there is nothing to check.")
     return _queue(design, actor, at, kind, stop_key)
@@ -89,7 +91,7 @@ def shade_work(run_pk: int, *, clock: Clock) -> None:
 
 def _work(run: Run[ShadeRun]) -> None:
     asked, tell = run.row, partial(run.tell_or_give_up, every=TELL_EVERY)
-    inputs = years.year_inputs(design_in_full(asked.design_id), asked.stop_key)
+    inputs = years.year_inputs(design_state(design_in_full(asked.design_id)), asked.stop_key)
     if asked.kind == ShadeRun.Kind.CHECK:
         result = years.check_answer(inputs, tell)
     else:

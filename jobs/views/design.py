@@ -19,6 +19,7 @@ from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.shade.page import shade_page
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
@@ -74,7 +75,7 @@ def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
         "design": design,
         "answer": answer,
         "rule_sets": rule_sets_of(answer.run) if answer else None,
-        "plan": plan_svg(design, shop_units=request.shop.units),
+        "plan": plan_svg(roof_state(design), shop_units=request.shop.units),
         "shade": shade_page(design, timezone.now()),
         "may_edit": request.membership.may_design and not design.is_frozen,
     }

@@ -14,6 +14,7 @@ from jobs.engine.stored import designs_with, stored_answer
 from jobs.forms.design import EditForm
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.design_editors import EDITORS
@@ -77,7 +78,7 @@ def _page(request: ShopRequest, design: Design, part: str, editor: Editor) -> Ht
         "editor": editor,
         "seen": design.edit_count if editor.seen is None else editor.seen,
         "key": uuid.uuid4(),
-        "plan": plan_svg(design, shop_units=request.shop.units) if editor.shows_plan else "",
+        "plan": plan_svg(roof_state(design), shop_units=request.shop.units) if editor.shows_plan else "",
         "answer": editor.answer,
         **editor.context(),
     }

@@ -1,4 +1,4 @@
-"""The addresses behind the roof's shade: the clock, the beam lost by cell, other ways to wire."""
+"""Serves the addresses behind the roof's shade: the clock, the beam lost by cell, other ways to wire."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from django.http import JsonResponse
 from django.views.decorators.http import require_POST
 
-from jobs.models import Design
+from jobs.engine.state import DesignState
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 from jobs.views.roof_sent import sent_design, sent_json
@@ -16,7 +16,7 @@ from jobs.workspace.clock import clock_answer, read_clock
 from jobs.workspace.heat import heat_answer
 from jobs.workspace.strings import kwh_worth, strings_answer
 
-Answer = Callable[[Design, dict[str, Any]], dict[str, Any]]
+Answer = Callable[[DesignState, dict[str, Any]], dict[str, Any]]
 
 
 @role_required("may_design")

@@ -1,8 +1,7 @@
-"""The roof workspace: the page, the live answer to a layout while it is dragged, and its saving."""
+"""Serves the roof workspace: the page, the live answer to a layout being dragged, and its saving."""
 
 from __future__ import annotations
 
-import time
 import uuid
 from typing import Any
 
@@ -13,17 +12,19 @@ from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.design.revision import Change, DesignChangedMeanwhile
-from jobs.engine.stored import design_in_full, designs_in_full, designs_with
+from jobs.engine.state import DesignState
+from jobs.engine.stored import design_in_full, designs_with
 from jobs.models import Design, Obstacle
+from jobs.parts.panel_model import panel_models
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.roof.wires import SLACK_WORDS
 from jobs.shop.refusals import Refusal
 from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
-from jobs.views.roof_sent import sent_edit as _edit
-from jobs.views.roof_sent import sent_json as _sent
-from jobs.workspace.drag_cache import design_under_hand
-from jobs.workspace.edit import NUMBERS, LayoutRefused, layout_save, layout_try, read_layout
+from jobs.views.roof_sent import sent_design, sent_edit, sent_json, tried
+from jobs.workspace.drag_cache import dragged_design
+from jobs.workspace.edit import NUMBERS, LayoutRefused, layout_save
 from jobs.workspace.obstacle_text import TICKS, belong_words, locked_words, thing_kinds, thing_limits
 from jobs.workspace.state import differences, layout_state, live_answer, panel_parts, roof_facts
 from jobs.workspace.year import layout_detail, live_energy
@@ -46,14 +47,15 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
     design = get_object_or_404(designs.select_related("job__survey__roof_photo"), pk=pk)
     parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
     may_edit = request.membership.may_design and not design.is_frozen
-    facts = roof_facts(design, parts)
+    roof = roof_state(design)
+    facts = roof_facts(roof, panel_models(parts.values()).values())
     context = {
         "job": design.job,
         "tab": "design",
         "design": design,
         "part": "roof",
         "may_edit": may_edit,
-        "plan": plan_svg(design, shop_units=request.shop.units),
+        "plan": plan_svg(roof, shop_units=request.shop.units),
         "parts": parts.values(),
         "number_fields": [(name, word) for name, word, *_ in NUMBERS],
         **_things_context(design),
@@ -64,7 +66,7 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
             "edit_count": design.edit_count,
             "units": request.shop.units,
             "may_edit": may_edit,
-            "layout": layout_state(design),
+            "layout": layout_state(roof),
             "things": {
                 "kinds": thing_kinds(),
                 "limits": thing_limits(),
@@ -94,41 +96,38 @@ def _things_context(design: Design) -> dict[str, Any]:
 @require_POST
 def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:
     """Answer a layout that is not stored: rules, strings and, when asked for, the plan as drawn."""
-    sent = _sent(request)
+    sent = sent_json(request)
     try:
-        tried = _under_hand(request, pk, sent)
+        design = _dragged(request, pk, sent)
     except Refusal as refusal:
         return JsonResponse({"error": str(refusal)}, status=422)
-    answer = {"sequence": sent.get("sequence"), **live_answer(tried)}
+    answer = {"sequence": sent.get("sequence"), **live_answer(design)}
     if sent.get("draw"):  # the drawing never waits for the year, which is asked for next
-        answer["svg"] = plan_svg(tried, shop_units=request.shop.units)
+        answer["svg"] = plan_svg(design.roof, shop_units=request.shop.units)
     else:
-        answer |= live_energy(tried)
+        answer |= live_energy(design)
     return JsonResponse(answer)
 
 
-def _under_hand(request: ShopRequest, pk: int, sent: dict[str, Any]) -> Design:
-    """Return the design in memory with the layout that was sent; its records rest while a hand is moving."""
+def _dragged(request: ShopRequest, pk: int, sent: dict[str, Any]) -> DesignState:
+    """Return the design with the layout that was sent; its records rest while a panel is being dragged."""
     mine, is_drop = Design.objects.visible_to(request.user), bool(sent.get("draw"))
     try:
-        design, parts = design_under_hand(mine, pk, at_s=time.monotonic(), is_fresh=is_drop)
+        return tried(dragged_design(mine, pk, is_fresh=is_drop), sent)
     except Design.DoesNotExist as missing:
         raise Http404 from missing
-    labels = [one.label for one in design.controllers.all()]
-    return layout_try(design, read_layout(sent.get("layout"), parts, labels))
 
 
 @role_required("may_design")
 @require_POST
 def workspace_detail(request: ShopRequest, pk: int) -> JsonResponse:
     """Answer what each panel loses and each thing on the roof costs in a layout that is not stored."""
-    design = get_object_or_404(designs_in_full(Design.objects.visible_to(request.user)), pk=pk)
-    sent = _sent(request)
+    sent = sent_json(request)
     try:
-        edit = _edit(request, design, sent)
+        design = sent_design(request, pk, sent)
     except Refusal as refusal:
         return JsonResponse({"error": str(refusal)}, status=422)
-    return JsonResponse({"sequence": sent.get("sequence"), **layout_detail(layout_try(design, edit))})
+    return JsonResponse({"sequence": sent.get("sequence"), **layout_detail(design)})
 
 
 @role_required("may_design")
@@ -138,9 +137,9 @@ def workspace_save(request: ShopRequest, pk: int) -> JsonResponse:
     design = get_object_or_404(
         designs_with(Design.objects.visible_to(request.user), "panels", "controllers", "strings"), pk=pk
     )
-    sent = _sent(request)
+    sent = sent_json(request)
     try:
-        edit = _edit(request, design, sent)
+        edit = sent_edit(request, design, sent)
         change = Change(actor=request.user, at=timezone.now(), seen=_seen(sent), key=_key(sent))
         layout_save(design=design, edit=edit, change=change)
     except DesignChangedMeanwhile:
@@ -153,7 +152,7 @@ def workspace_save(request: ShopRequest, pk: int) -> JsonResponse:
 
 def _conflict(request: ShopRequest, pk: int, mine: dict[str, Any]) -> JsonResponse:
     stored = design_in_full(pk)
-    theirs = layout_state(stored)
+    theirs = layout_state(roof_state(stored))
     return JsonResponse(
         {
             "edit_count": stored.edit_count,

@@ -1,4 +1,4 @@
-"""Knows what the shade clock over a roof is asked, and how its answer is laid out for the drawing."""
+"""Reads what the shade clock over a roof is set to, and shapes the answer for the drawing."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import sizing
-from jobs.engine.scene import Question, scene_json, shade_question
-from jobs.models import Design, TravelStop
+from jobs.engine.scene import Question, Stop, scene_json, shade_question
+from jobs.engine.state import DesignState
 from jobs.shop.refusals import Refusal, number_within
 from jobs.workspace.year import compass
 
@@ -72,16 +72,20 @@ def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
     return number_within(value, name, low, high, unit, refused=ClockRefused)
 
 
-def clock_answer(design: Design, ask: ClockAsk) -> dict[str, Any]:
+def clock_answer(design: DesignState, ask: ClockAsk) -> dict[str, Any]:
     """Return the moment, and the day and the worst hour of the year where wanted; why not where it cannot be.
 
     Lengths are whole millimetres, powers whole watts.
     """
     try:
-        question = shade_question(design, ask.stop_key or None, elsewhere=_elsewhere(ask))
+        question = shade_question(design.roof, design.sun, ask.stop_key or None, elsewhere=_elsewhere(ask))
         scene = sizing.scene_from_json(scene_json(question))
         moment = sizing.clock_moment(scene, when=ask.when, heading_deg=ask.heading_deg)
-        answer = {"place": _place(question), "moment": _moment(moment, question), "reason": ""}
+        answer: dict[str, Any] = {
+            "place": _place(question),
+            "moment": _moment(moment, question),
+            "reason": "",
+        }
         if "day" in ask.wants:
             answer["stops"] = _stops(design)
             answer["day"] = _day(sizing.shade_day(scene, date=ask.date, heading_deg=ask.heading_deg))
@@ -93,19 +97,19 @@ def clock_answer(design: Design, ask: ClockAsk) -> dict[str, Any]:
     return answer
 
 
-def _elsewhere(ask: ClockAsk) -> TravelStop | None:
+def _elsewhere(ask: ClockAsk) -> Stop | None:
     """Return the latitude and longitude that were given as a place."""
     if ask.spot is None:
         return None
     latitude, longitude = ask.spot
     name = f"{latitude:g}°, {longitude:g}°"
-    return TravelStop(place=name, latitude_deg=latitude, longitude_deg=longitude)
+    return Stop(key="", place=name, latitude_deg=latitude, longitude_deg=longitude)
 
 
-def _stops(design: Design) -> list[dict[str, str]]:
+def _stops(design: DesignState) -> list[dict[str, str]]:
     """Return the places of the travel plan the sun can be worked out for."""
-    stops = design.job.survey.stops.all()
-    return [{"key": str(stop.key), "name": stop.place} for stop in stops if stop.longitude_deg is not None]
+    known = (stop for stop in design.sun.stops if stop.longitude_deg is not None)
+    return [{"key": stop.key, "name": stop.place} for stop in known]
 
 
 def _place(question: Question) -> dict[str, Any]:

@@ -1,18 +1,21 @@
-"""Knows how a roof that was moved about by hand is read, tried out in memory and stored as one change."""
+"""Reads a layout that a page sent, tries it in memory and stores it as one change."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
 from django.db import transaction
 
 from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
-from jobs.design.string_plan import plan_words
+from jobs.design.string_plan import plan_words, string_rows
 from jobs.design.strings import wire_panels
-from jobs.models import Design, DesignController, DesignPanel, DesignString, Job, Obstacle, Part, SizingRun
-from jobs.roof.wires import take_drawn
+from jobs.engine.state import DesignState
+from jobs.models import Design, DesignPanel, Job, SizingRun
+from jobs.parts.panel_model import PanelModel
+from jobs.roof.state import Place, RoofPanel, RoofString
+from jobs.roof.wires import drawn_runs, off_the_drawing
 from jobs.shop.refusals import number_within
 from jobs.workspace import wire_path
 from jobs.workspace.obstacles import NOT_SENT, RoofOfVehicle, read_things, save_roof, try_roof
@@ -28,38 +31,30 @@ NUMBERS: Final = (
 )
 
 
+#: Columns of a panel's record that a layout sets, beside its part.
+_COLUMNS: Final = (
+    "x_m",
+    "y_m",
+    "is_turned",
+    "box_is_far",
+    "height_above_roof_m",
+    "feet",
+    "fasteners_per_foot",
+)
+
+
 class LayoutRefused(DesignRefused):
     """A sent layout cannot be right; names panel, field, limit and unit."""
 
 
 @dataclass(frozen=True, slots=True)
-class PanelSpot:
-    """One panel as the hand left it."""
+class SentString:
+    """Panels in series as sent, by their numbers in the order they are wired."""
 
-    number: int
-    part: Part
-    x_m: float
-    y_m: float
-    is_turned: bool
-    height_above_roof_m: float
-    feet: int
-    fasteners_per_foot: int
-    box_is_far: bool = False
-
-    @property
-    def fields(self) -> dict[str, Any]:
-        """Return the values by the name of the record's field."""
-        names = (
-            "part",
-            "x_m",
-            "y_m",
-            "is_turned",
-            "height_above_roof_m",
-            "feet",
-            "fasteners_per_foot",
-            "box_is_far",
-        )
-        return {name: getattr(self, name) for name in names}
+    controller: str
+    panels: tuple[int, ...]
+    fuse_a: float | None = None
+    lead_bends_m: tuple[Place, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,19 +64,19 @@ class RoofEdit:
     ``roof`` belongs to the survey, ``path`` is the wire; what was not sent stays as it is stored.
     """
 
-    panels: tuple[PanelSpot, ...]
-    strings: tuple[Mapping[str, Any], ...]
+    panels: tuple[RoofPanel, ...]  # in no string yet
+    strings: tuple[SentString, ...]
     roof: RoofOfVehicle = NOT_SENT
     path: wire_path.Path | None = None
 
 
-def read_layout(data: Any, parts: Mapping[int, Part], controllers: Iterable[str]) -> RoofEdit:
+def read_layout(data: Any, models: Mapping[int, PanelModel], controllers: Iterable[str]) -> RoofEdit:
     """Return a sent layout; raise LayoutRefused for anything that cannot be right."""
     if not isinstance(data, Mapping) or not isinstance(data.get("panels"), list):
         raise LayoutRefused("The layout cannot be read: it has no list of panels.")
     if len(data["panels"]) > MOST_PANELS:
         raise LayoutRefused(f"Panels: at most {MOST_PANELS} on one roof.")
-    panels = tuple(_spot(row, parts) for row in data["panels"])
+    panels = tuple(_panel(row, models) for row in data["panels"])
     numbers = [panel.number for panel in panels]
     if len(set(numbers)) != len(numbers):
         raise LayoutRefused("Panel number: each may occur once.")
@@ -95,21 +90,21 @@ def read_layout(data: Any, parts: Mapping[int, Part], controllers: Iterable[str]
     return RoofEdit(panels, _strings(strings, frozenset(numbers), labels), roof, path)
 
 
-def _spot(row: Any, parts: Mapping[int, Part]) -> PanelSpot:
+def _panel(row: Any, models: Mapping[int, PanelModel]) -> RoofPanel:
     if not isinstance(row, Mapping):
         raise LayoutRefused("The layout cannot be read: a panel is no set of values.")
     number = _number(row.get("number"), "Panel number", 1, 999, "")
     name = f"Panel {number:.0f}"
-    part = parts.get(row["part"]) if isinstance(row.get("part"), int) else None
-    if part is None:
+    model = models.get(row["part"]) if isinstance(row.get("part"), int) else None
+    if model is None:
         raise LayoutRefused(f"{name}: its part is not in the catalogue, or has no data sheet.")
     got = {
         key: _number(row.get(key), f"{name}, {word}", low, high, unit)
         for key, word, low, high, unit in NUMBERS
     }
-    return PanelSpot(
+    return RoofPanel(
         number=int(number),
-        part=part,
+        model=model,
         x_m=round(got["x_mm"] / 1000, 4),
         y_m=round(got["y_mm"] / 1000, 4),
         is_turned=bool(row.get("turned")),
@@ -126,8 +121,9 @@ def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
 
 def _strings(
     rows: Sequence[Any], numbers: frozenset[int], controllers: frozenset[str]
-) -> tuple[Mapping[str, Any], ...]:
-    kept, wired = [], set()
+) -> tuple[SentString, ...]:
+    kept: list[SentString] = []
+    wired: set[int] = set()
     for place, row in enumerate(rows, start=1):
         if not isinstance(row, Mapping) or not isinstance(row.get("panels"), list):
             raise LayoutRefused(f"String {place}: it has no list of panels.")
@@ -145,9 +141,7 @@ def _strings(
         bends = wire_path.read_bends(row.get("lead"), f"String {place}, leads")
         if members:
             lead = wire_path.bends_in_metres(bends)
-            kept.append(
-                {"controller": row["controller"], "panels": members, "fuse_a": fuse_a, "lead_bends_m": lead}
-            )
+            kept.append(SentString(row["controller"], tuple(members), fuse_a, lead))
     return tuple(kept)
 
 
@@ -161,53 +155,66 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
         stored = {panel.number: panel for panel in locked.panels.all()}
         for spot in edit.panels:
             panel = stored.pop(spot.number, None) or DesignPanel(design=locked, number=spot.number)
-            for name, value in spot.fields.items():
-                setattr(panel, name, value)
+            panel.part_id = spot.model.part_id
+            for name in _COLUMNS:
+                setattr(panel, name, getattr(spot, name))
             panel.full_clean()
             panel.save()
         for panel in stored.values():
             panel.delete()
-        wire_panels(locked, edit.strings)
+        wire_panels(locked, [_row(string) for string in edit.strings])
         propose_circuits(locked, before)
         if edit.path is not None:
             wire_path.save_path(locked, edit.path)
         wire_path.schedule_follow(locked, drawn)
-        return f"{len(edit.panels)} panels, {plan_words(locked)}"
+        return f"{len(edit.panels)} panels, {plan_words(string_rows(locked))}"
 
     Job.objects.select_for_update().get(pk=design.job_id)  # before the design, as saving a survey does
     return design_change(design, change, "roof changed", apply)
 
 
-def layout_try(design: Design, edit: RoofEdit) -> Design:
-    """Put a layout on a design in memory only; nothing of it may be saved afterwards."""
-    controllers: dict[str, DesignController] = {one.label: one for one in design.controllers.all()}
-    strings, place_of = [], {}
-    for number, row in enumerate(edit.strings, start=1):
-        string = DesignString(
-            pk=-number, design=design, number=number, fuse_a=row["fuse_a"],
-            lead_bends_m=row["lead_bends_m"], controller=controllers[row["controller"]],
-        )  # fmt: skip
-        strings.append(string)
-        place_of.update({panel: (string, place) for place, panel in enumerate(row["panels"], start=1)})
-    panels = []
-    for spot in edit.panels:
-        string, place = place_of.get(spot.number, (None, 0))
-        panel = DesignPanel(pk=-spot.number, design=design, number=spot.number, **spot.fields)
-        panel.string, panel.position_in_string = string, place
-        panels.append(panel)
-    _keep(design, "panels", sorted(panels, key=lambda one: one.number), DesignPanel)
-    _keep(design, "strings", strings, DesignString)
-    things = try_roof(design, edit.roof)
-    if things is not None:
-        _keep(design.job.survey, "obstacles", list(things), Obstacle)
+def _row(string: SentString) -> dict[str, Any]:
+    """Return a string as the rows of the string plan are written, lists for tuples as JSON has them."""
+    return {**asdict(string), "lead_bends_m": [list(place) for place in string.lead_bends_m]}
+
+
+def layout_try(design: DesignState, edit: RoofEdit) -> DesignState:
+    """Return a design with a sent layout on its roof; circuits that are drawn get their new lengths."""
+    strings = tuple(
+        RoofString(number, one.controller, one.fuse_a, one.lead_bends_m)
+        for number, one in enumerate(edit.strings, start=1)
+    )
+    roof = replace(
+        design.roof,
+        surveyed=try_roof(design.roof.surveyed, edit.roof),
+        panels=tuple(sorted(_wired(edit), key=lambda one: one.number)),
+        strings=strings,
+    )
     if edit.path is not None:
-        wire_path.put_path(design, edit.path, controllers.values())
-    take_drawn(design)
-    return design
+        roof = wire_path.with_path(roof, edit.path)
+    return _with_drawn_lengths(replace(design, roof=roof))
 
 
-def _keep(record: Any, name: str, rows: list[Any], model: type[Any]) -> None:
-    """Let ``record.<name>.all()`` answer these rows, as if they had been read together."""
-    answer = model.objects.all()
-    answer._result_cache, answer._prefetch_done = rows, True
-    record._prefetched_objects_cache[name] = answer
+def _wired(edit: RoofEdit) -> Iterable[RoofPanel]:
+    wired = {
+        panel: (number, string.controller, place)
+        for number, string in enumerate(edit.strings, start=1)
+        for place, panel in enumerate(string.panels, start=1)
+    }
+    for panel in edit.panels:
+        string, controller, place = wired.get(panel.number, (None, "", 0))
+        yield replace(panel, string=string, controller=controller, place=place)
+
+
+def _with_drawn_lengths(design: DesignState) -> DesignState:
+    runs = drawn_runs(design.roof, design.inside)
+    known = {one.label: run for one, run in off_the_drawing(design.system.circuits, runs)}
+    if not known:
+        return design
+    circuits = tuple(
+        replace(one, run_len_m=known[one.label].run_len_m, confidence=known[one.label].confidence)
+        if one.label in known
+        else one
+        for one in design.system.circuits
+    )
+    return replace(design, system=replace(design.system, circuits=circuits))

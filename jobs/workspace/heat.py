@@ -1,4 +1,4 @@
-"""Knows the yearly beam every cell of a layout loses, as the drawing shows it and in words."""
+"""Answers the yearly beam every cell of a layout loses, as the drawing shows it and in words."""
 
 from __future__ import annotations
 
@@ -6,17 +6,17 @@ from typing import Any
 
 import sizing
 from jobs.engine.scene import scene_json, shade_question
-from jobs.models import Design
+from jobs.engine.state import DesignState
 from jobs.shop.refusals import Refusal
 
 
-def heat_answer(design: Design) -> dict[str, Any]:
+def heat_answer(design: DesignState) -> dict[str, Any]:
     """Return by panel the beam each cell loses in a year, in tenths of a percent; why not where it cannot be.
 
     Cells come row by row from the right of the vehicle, in a row from the rear.
     """
     try:
-        question = shade_question(design)
+        question = shade_question(design.roof, design.sun)
         scene = sizing.scene_from_json(scene_json(question))
         found = sizing.beam_lost_map(scene)
     except (Refusal, sizing.InputOutOfRange) as problem:

@@ -1,4 +1,4 @@
-"""Knows what the workspace says and offers about things on the roof, and how two roofs differ in them."""
+"""Words the obstacles of a roof for the workspace: what may be chosen, and how two roofs differ in them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows how things on the roof that were moved by hand are read, tried out, and written to the survey.
+"""Reads the obstacles of a layout that a page sent, tries them in memory, writes them to the survey.
 
 They belong to the vehicle, not to one design: the survey changes for every revision that is not frozen. What
 was accepted and what was computed before stays as it was and is shown as older than the survey.
@@ -7,8 +7,8 @@ was accepted and what was computed before stays as it was and is shown as older 
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -16,7 +16,9 @@ from django.contrib.auth.models import User
 
 from jobs.design.revision import DesignRefused
 from jobs.design.survey_saved import survey_save
-from jobs.models import Design, Obstacle, Survey
+from jobs.models import Design, Obstacle
+from jobs.roof.read import surveyed_roof
+from jobs.roof.state import Place, RoofObstacle, SurveyedRoof
 from jobs.shop.refusals import number_within
 from jobs.survey.changes import PartChanges, RowChanges
 from jobs.survey.rows import OBSTACLES
@@ -126,10 +128,10 @@ def read_gland(value: Any) -> Point | None:
 # --- what the workspace shows -------------------------------------------------------------------------------
 
 
-def thing_state(thing: Obstacle) -> dict[str, Any]:
+def thing_state(thing: RoofObstacle) -> dict[str, Any]:
     """Return a thing in the shape the workspace sends back."""
     return {
-        "key": str(thing.key),
+        "key": thing.key,
         "kind": thing.kind,
         "label": thing.label,
         "swing": thing.swing,
@@ -138,16 +140,14 @@ def thing_state(thing: Obstacle) -> dict[str, Any]:
     }
 
 
-def things_state(survey: Survey) -> list[dict[str, Any]]:
+def things_state(surveyed: SurveyedRoof) -> list[dict[str, Any]]:
     """Return all things of a survey, in the order of their keys, which every device agrees on."""
-    return sorted((thing_state(thing) for thing in survey.obstacles.all()), key=lambda one: one["key"])
+    return sorted((thing_state(thing) for thing in surveyed.obstacles), key=lambda one: one["key"])
 
 
-def gland_state(survey: Survey) -> list[float] | None:
+def gland_state(surveyed: SurveyedRoof) -> list[float] | None:
     """Return where the gland lies [mm]."""
-    if survey.gland_x_m is None or survey.gland_y_m is None:
-        return None
-    return [round(survey.gland_x_m * 1000, 1), round(survey.gland_y_m * 1000, 1)]
+    return None if surveyed.gland is None else [round(one * 1000, 1) for one in surveyed.gland]
 
 
 def _mm(value_m: float | None) -> float | None:
@@ -157,25 +157,21 @@ def _mm(value_m: float | None) -> float | None:
 # --- trying and storing -------------------------------------------------------------------------------------
 
 
-def try_roof(design: Design, roof: RoofOfVehicle) -> Iterable[Obstacle] | None:
-    """Put a sent roof on a survey in memory; return its things where they were sent."""
-    survey = design.job.survey
-    if roof.has_gland:
-        survey.gland_x_m, survey.gland_y_m = _in_metres(roof.gland)
-    if roof.things is None:
-        return None
-    stored = {str(thing.key): thing for thing in survey.obstacles.all()}
-    return [
-        stored[thing["key"]]
-        if thing["key"] in stored and thing_state(stored[thing["key"]]) == thing
-        else Obstacle(
-            pk=getattr(stored.get(thing["key"]), "pk", None),
-            survey=survey,
-            key=uuid.UUID(thing["key"]),
-            **_columns(thing),
-        )
-        for thing in roof.things
-    ]
+def try_roof(surveyed: SurveyedRoof, sent: RoofOfVehicle) -> SurveyedRoof:
+    """Return a surveyed roof with the gland and the obstacles that were sent in place of its own."""
+    if sent.has_gland:
+        surveyed = replace(surveyed, gland=_in_metres(sent.gland))
+    if sent.things is None:
+        return surveyed
+    stored = {thing.key: thing for thing in surveyed.obstacles}
+    return replace(surveyed, obstacles=tuple(_tried(one, stored.get(one["key"])) for one in sent.things))
+
+
+def _tried(sent: Thing, stored: RoofObstacle | None) -> RoofObstacle:
+    """Return a sent obstacle; as stored where it differs by less than what is sent can tell."""
+    if stored is not None and thing_state(stored) == sent:
+        return stored
+    return RoofObstacle(pk=None if stored is None else stored.pk, key=sent["key"], **_columns(sent))
 
 
 def _columns(thing: Thing) -> dict[str, Any]:
@@ -187,13 +183,13 @@ def _columns(thing: Thing) -> dict[str, Any]:
     return {"kind": thing["kind"], "label": thing["label"], "swing": thing["swing"], **lengths, **ticks}
 
 
-def _in_metres(point: Point | None) -> tuple[float | None, float | None]:
-    return (None, None) if point is None else (round(point[0] / 1000, 4), round(point[1] / 1000, 4))
+def _in_metres(point: Point | None) -> Place | None:
+    return None if point is None else (round(point[0] / 1000, 4), round(point[1] / 1000, 4))
 
 
 def save_roof(*, design: Design, roof: RoofOfVehicle, actor: User, at: datetime) -> None:
     """Write to the survey what the hand changed of it, and nothing where nothing did."""
-    changes = _changes(design.job.survey, roof)
+    changes = _changes(surveyed_roof(design.job.survey), roof)
     if changes is not None:
         survey_save(
             survey=design.job.survey,
@@ -205,12 +201,12 @@ def save_roof(*, design: Design, roof: RoofOfVehicle, actor: User, at: datetime)
         )
 
 
-def _changes(survey: Survey, roof: RoofOfVehicle) -> PartChanges | None:
+def _changes(surveyed: SurveyedRoof, roof: RoofOfVehicle) -> PartChanges | None:
     facts: dict[str, Any] = {}
     sent = None if roof.gland is None else list(roof.gland)
-    if roof.has_gland and sent != gland_state(survey):
-        facts["gland_x_m"], facts["gland_y_m"] = _in_metres(roof.gland)
-    rows = _row_changes(survey, roof.things)
+    if roof.has_gland and sent != gland_state(surveyed):
+        facts["gland_x_m"], facts["gland_y_m"] = _in_metres(roof.gland) or (None, None)
+    rows = _row_changes(surveyed, roof.things)
     if not facts and rows is None:
         return None
     return PartChanges(
@@ -221,11 +217,11 @@ def _changes(survey: Survey, roof: RoofOfVehicle) -> PartChanges | None:
     )
 
 
-def _row_changes(survey: Survey, things: tuple[Thing, ...] | None) -> RowChanges | None:
+def _row_changes(surveyed: SurveyedRoof, things: tuple[Thing, ...] | None) -> RowChanges | None:
     """Return which things to write and which to take away; None where all are as stored."""
     if things is None:
         return None
-    stored = {str(thing.key): thing for thing in survey.obstacles.all()}
+    stored = {thing.key: thing for thing in surveyed.obstacles}
     gone = tuple(uuid.UUID(key) for key in stored.keys() - {thing["key"] for thing in things})
     write = tuple(
         (uuid.UUID(thing["key"]), _changed(thing, stored.get(thing["key"])))
@@ -235,7 +231,7 @@ def _row_changes(survey: Survey, things: tuple[Thing, ...] | None) -> RowChanges
     return RowChanges(write=write, remove=gone) if write or gone else None
 
 
-def _changed(thing: Thing, stored: Obstacle | None) -> dict[str, Any]:
+def _changed(thing: Thing, stored: RoofObstacle | None) -> dict[str, Any]:
     """Return the columns the hand changed; a length typed to a finer step than a tenth of a mm stays."""
     columns = _columns(thing)
     if stored is None:

@@ -1,4 +1,4 @@
-"""Knows what the roof workspace shows: the state the hand moves, and the live answer to a layout."""
+"""Shapes what the roof workspace shows: the layout a page may change, and the live answer to one."""
 
 from __future__ import annotations
 
@@ -7,12 +7,14 @@ from typing import Any
 
 import sizing
 from common import units as trade
-from jobs.design.string_plan import string_rows
+from jobs.engine.state import DesignState
 from jobs.engine.system import system_input
-from jobs.models import Design, Part, Shop
+from jobs.models import Part, Shop
+from jobs.parts.panel_model import PanelModel
 from jobs.roof.checks import layout_checks
 from jobs.roof.feet import feet_needed
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
+from jobs.roof.state import RoofState
 from jobs.shop.refusals import Refusal
 from jobs.workspace.obstacle_text import thing_differences
 from jobs.workspace.obstacles import gland_state, things_state
@@ -31,12 +33,12 @@ def panel_parts(shop: Shop, used: Iterable[Part] = ()) -> dict[int, Part]:
     return {pk: part for pk, part in known.items() if getattr(part, "panel_sheet", None) is not None}
 
 
-def layout_state(design: Design) -> dict[str, Any]:
+def layout_state(roof: RoofState) -> dict[str, Any]:
     """Return panels, strings, wire and things on the roof in the shape the workspace sends back."""
     panels = [
         {
             "number": panel.number,
-            "part": panel.part_id,
+            "part": panel.model.part_id,
             "x_mm": _mm(panel.x_m),
             "y_mm": _mm(panel.y_m),
             "turned": panel.is_turned,
@@ -45,33 +47,36 @@ def layout_state(design: Design) -> dict[str, Any]:
             "fasteners": panel.fasteners_per_foot,
             **({"box_far": True} if panel.box_is_far else {}),
         }
-        for panel in design.panels.all()
+        for panel in roof.panels
     ]
-    survey = design.job.survey
     return {
         "panels": panels,
-        "strings": _strings_state(design),
-        "obstacles": things_state(survey),
-        "path": {**path_state(design), "gland": gland_state(survey)},
+        "strings": _strings_state(roof),
+        "obstacles": things_state(roof.surveyed),
+        "path": {**path_state(roof), "gland": gland_state(roof.surveyed)},
     }
 
 
-def _strings_state(design: Design) -> list[dict[str, Any]]:
-    bends = [string.lead_bends_m for string in design.strings.all()]
-    return [
-        {**row, **({"lead": bends_state(lead)} if lead else {})}
-        for row, lead in zip(string_rows(design), bends, strict=True)
-        if row["panels"]
+def _strings_state(roof: RoofState) -> list[dict[str, Any]]:
+    rows = [
+        {
+            "panels": [panel.number for panel in roof.panels_of(string.number)],
+            "controller": string.controller,
+            "fuse_a": string.fuse_a,
+            **({"lead": bends_state(string.lead_bends_m)} if string.lead_bends_m else {}),
+        }
+        for string in roof.strings
     ]
+    return [row for row in rows if row["panels"]]
 
 
-def roof_facts(design: Design, parts: Mapping[int, Part]) -> dict[str, Any]:
+def roof_facts(roof: RoofState, models: Iterable[PanelModel]) -> dict[str, Any]:
     """Return what does not move while panels are laid: roof, things on it, catalogue, controllers."""
-    layout = survey_layout(design.job.survey)
+    layout = survey_layout(roof.surveyed)
     return {
         "roof": None if layout is None else _roof(layout),
-        "parts": [_part(part) for part in parts.values()],
-        "controllers": [one.label for one in design.controllers.all()],
+        "parts": [_part(model) for model in models],
+        "controllers": [one.label for one in roof.controllers],
     }
 
 
@@ -87,11 +92,11 @@ def _roof(layout: Layout) -> dict[str, Any]:
     }
 
 
-def _part(part: Part) -> dict[str, Any]:
-    sheet = part.panel_sheet
+def _part(model: PanelModel) -> dict[str, Any]:
+    sheet = model.sheet
     return {
-        "id": part.pk,
-        "name": part.name,
+        "id": model.part_id,
+        "name": model.name,
         "length_mm": _mm(sheet.length_m),
         "width_mm": _mm(sheet.width_m),
         "box": sheet.box_place,
@@ -103,9 +108,9 @@ def _mm(value_m: float) -> float:
     return round(value_m * 1000, 1)
 
 
-def live_answer(design: Design) -> dict[str, Any]:
+def live_answer(design: DesignState) -> dict[str, Any]:
     """Return what a layout held in memory means: rules, feet, holes and the string plan's verdicts."""
-    layout = design_layout(design)
+    layout = design_layout(design.roof)
     if layout is None:
         return {"rules": [], "feet": [], "strings": None}
     rules = [check for check in layout_checks(layout) if check.verdict != V.PASS]
@@ -131,10 +136,10 @@ def _stands(x: float, rafters: Iterable[float]) -> int:
     return int(any(abs(x - rafter) <= ON_RAFTER_MM for rafter in rafters))
 
 
-def _sized(design: Design) -> dict[str, Any]:
+def _sized(design: DesignState) -> dict[str, Any]:
     """Return what the sizing face says of strings, roof and weight; the reason where it cannot be asked."""
     try:
-        result = sizing.size_system(system_input(design))
+        result = sizing.size_system(system_input(design.roof, design.system))
     except (Refusal, sizing.InputOutOfRange) as problem:
         return {"strings": None, "unsized": str(problem)}
     wired = [check for check in result.checks if _is_about_strings(check)]

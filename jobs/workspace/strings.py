@@ -1,4 +1,4 @@
-"""Knows other ways to wire a layout, ranked by their year within the string rules, and why its own loses."""
+"""Ranks other ways to wire a layout by their year within the string rules, and says why its own loses."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from typing import Any, Final
 
 import sizing
 from jobs.engine.scene import Question, controller_limits, scene_json, shade_question
+from jobs.engine.state import DesignState
 from jobs.engine.string_options import Groups, string_groups, unwired
 from jobs.engine.string_shares import dealings
 from jobs.engine.system import system_input
 from jobs.engine.years import rules_of
-from jobs.models import Design
 from jobs.shop.refusals import Refusal
 from jobs.workspace.state import layout_state
 
@@ -77,14 +77,14 @@ class Way:
         return "" if self.verdict is V.PASS else ", ".join(dict.fromkeys(titles))
 
 
-def strings_answer(design: Design) -> dict[str, Any]:
+def strings_answer(design: DesignState) -> dict[str, Any]:
     """Return ranked wirings with what each gains over the layout's own, and why that one loses.
 
     Energies are kWh a year, mean of all parking directions; money is left to whoever may see it.
     """
     try:
-        system = system_input(design)
-        question = shade_question(design)
+        system = system_input(design.roof, design.system)
+        question = shade_question(design.roof, design.sun)
         if not system.controllers:
             return _none("There is no charge controller in this revision yet: choose one under Power.")
         ways = _ways(design, system, question)
@@ -117,7 +117,7 @@ def _none(reason: str) -> dict[str, Any]:
     return {"own": None, "ways": [], "reason": reason}
 
 
-def _ways(design: Design, system: sizing.SystemInput, question: Question) -> Ways:
+def _ways(design: DesignState, system: sizing.SystemInput, question: Question) -> Ways:
     """Return the wirings worth judging: the planner's own, and the best groupings on each controller."""
     bare = unwired(system)
     planned = sizing.string_plans(bare)
@@ -144,12 +144,12 @@ def _ways(design: Design, system: sizing.SystemInput, question: Question) -> Way
 
 
 def _shares(
-    design: Design, system: sizing.SystemInput, question: Question, bases: Iterable[Strings]
+    design: DesignState, system: sizing.SystemInput, question: Question, bases: Iterable[Strings]
 ) -> tuple[list[Strings], int, bool]:
     """Return the best ways to share the panels of a plan otherwise between its controllers, by their year."""
     model_of = {one.id: one.panel for one in system.panels}
     places = {one.id: (one.x_m, one.y_m) for one in system.panels}
-    twin_of = {unit.label: unit.part_id for unit in design.controllers.all()}
+    twin_of = {unit.label: unit.part_id for unit in design.roof.controllers}
     best: list[Strings] = []
     shared, is_complete, seen = 0, True, set()
     for base in bases:
@@ -169,7 +169,7 @@ def _shares(
 
 
 def _ranked_on_each(
-    design: Design, system: sizing.SystemInput, question: Question
+    design: DesignState, system: sizing.SystemInput, question: Question
 ) -> tuple[list[Strings], int, bool]:
     """Return the best wirings of panels already dealt to controllers; on flat panels each stands alone."""
     scene = _scene(design, question, [system.strings])
@@ -207,10 +207,10 @@ def _ranked_on_each(
     )
 
 
-def _labels(strings: Strings, design: Design) -> list[str]:
+def _labels(strings: Strings, design: DesignState) -> list[str]:
     """Return the controllers that carry strings, in the design's order."""
     used = {one.controller_id for one in strings}
-    return [unit.label for unit in design.controllers.all() if unit.label in used]
+    return [unit.label for unit in design.roof.controllers if unit.label in used]
 
 
 def _named(label: str, strings: Iterable[tuple[str, ...]]) -> Strings:
@@ -220,9 +220,9 @@ def _named(label: str, strings: Iterable[tuple[str, ...]]) -> Strings:
     )
 
 
-def _scene(design: Design, question: Question, wirings: Iterable[Strings]) -> sizing.SceneInput:
+def _scene(design: DesignState, question: Question, wirings: Iterable[Strings]) -> sizing.SceneInput:
     """Return the scene with these wirings, named by their places."""
-    units = {unit.label: controller_limits(design, unit) for unit in design.controllers.all()}
+    units = {unit.label: controller_limits(design.sun, unit.label) for unit in design.roof.controllers}
     made = {
         str(place): {
             "controllers": [
@@ -240,7 +240,7 @@ def _scene(design: Design, question: Question, wirings: Iterable[Strings]) -> si
 
 
 def _judged(
-    design: Design, system: sizing.SystemInput, question: Question, wirings: tuple[Strings, ...]
+    design: DesignState, system: sizing.SystemInput, question: Question, wirings: tuple[Strings, ...]
 ) -> list[Way]:
     """Return the wirings with their years and verdicts; one without strings is left out."""
     wirings = tuple(strings for strings in wirings if strings)
@@ -294,7 +294,7 @@ def _ranked(ways: list[Way]) -> list[Way]:
     return sorted(ways, key=key)
 
 
-def _own(design: Design, system: sizing.SystemInput, question: Question, own: Way) -> dict[str, Any]:
+def _own(design: DesignState, system: sizing.SystemInput, question: Question, own: Way) -> dict[str, Any]:
     wired = sum(len(one.panel_ids) for one in system.strings)
     return {
         "kwh": round(own.mean_kwh, 1),
@@ -306,14 +306,14 @@ def _own(design: Design, system: sizing.SystemInput, question: Question, own: Wa
     }
 
 
-def _blame(design: Design, question: Question) -> str:
+def _blame(design: DesignState, question: Question) -> str:
     """Return in one sentence what shades the string that loses most, by the number the layout gives it."""
     numbers = [number for strings in question["strings"].values() for number in strings]
     told = sizing.string_blame(sizing.scene_from_json(scene_json(question)))
     return f"String {numbers[told[0].index]} {told[0].words}" if told else ""
 
 
-def _way(design: Design, way: Way, own: Way | None) -> dict[str, Any]:
+def _way(design: DesignState, way: Way, own: Way | None) -> dict[str, Any]:
     gain = None if own is None else way.mean_kwh - own.mean_kwh
     return {
         "label": way.plan.label,
@@ -329,10 +329,10 @@ def _way(design: Design, way: Way, own: Way | None) -> dict[str, Any]:
     }
 
 
-def _rows(design: Design, strings: Strings) -> list[dict[str, Any]]:
+def _rows(design: DesignState, strings: Strings) -> list[dict[str, Any]]:
     """Return the strings as the workspace keeps them; one that stays keeps order, fuse and leads."""
-    places = {str(panel.number): (panel.x_m, panel.y_m) for panel in design.panels.all()}
-    now = {(row["controller"], frozenset(row["panels"])): row for row in layout_state(design)["strings"]}
+    places = {str(panel.number): (panel.x_m, panel.y_m) for panel in design.roof.panels}
+    now = {(row["controller"], frozenset(row["panels"])): row for row in layout_state(design.roof)["strings"]}
     rows = []
     for one in strings:
         kept = now.get((one.controller_id, frozenset(int(panel) for panel in one.panel_ids)))

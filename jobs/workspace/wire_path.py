@@ -1,15 +1,17 @@
-"""Knows how the wire on a roof is read as it was drawn, tried out, stored, and followed by the schedule."""
+"""Reads the wire that was drawn on a roof, tries it in memory, stores it and lets the schedule follow."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from jobs.engine.stored import design_in_full
-from jobs.models import Design, DesignController
+from jobs.models import Design
 from jobs.parts.circuits import surveyed_run
-from jobs.roof.wires import bends_mm, combiner_of, drawn_runs, take_drawn
+from jobs.roof.read import controller_state, roof_state
+from jobs.roof.state import Place, RoofController, RoofState
+from jobs.roof.wires import bends_mm, drawn_runs, inside_runs, place_mm, take_drawn
 from jobs.workspace.obstacles import Point, RoofRefused, mm_within, read_gland
 
 MOST_BENDS: Final = 20
@@ -83,14 +85,13 @@ def read_bends(values: Any, name: str) -> tuple[Point, ...]:
 # --- what the workspace shows -------------------------------------------------------------------------------
 
 
-def path_state(design: Design) -> dict[str, Any]:
+def path_state(roof: RoofState) -> dict[str, Any]:
     """Return slack, combiners and home runs in the shape the workspace sends back."""
-    controllers = list(design.controllers.all())
-    places = {one.label: combiner_of(one) for one in controllers}
+    places = {one.label: place_mm(one.combiner) for one in roof.controllers}
     return {
-        "slack": design.path_slack_fraction,
+        "slack": roof.slack_fraction,
         "combiners": {label: _rounded(point) for label, point in places.items() if point is not None},
-        "homes": {one.label: bends_state(one.home_bends_m) for one in controllers if one.home_bends_m},
+        "homes": {one.label: bends_state(one.home_bends_m) for one in roof.controllers if one.home_bends_m},
     }
 
 
@@ -99,9 +100,9 @@ def bends_state(bends_m: Iterable[Sequence[float]]) -> list[list[float]]:
     return [_rounded(point) for point in bends_mm(bends_m)]
 
 
-def bends_in_metres(bends: Iterable[Point]) -> list[list[float]]:
-    """Return bends as they are stored."""
-    return [[round(x / 1000, 4), round(y / 1000, 4)] for x, y in bends]
+def bends_in_metres(bends: Iterable[Point]) -> tuple[Place, ...]:
+    """Return bends as they are kept."""
+    return tuple(_in_metres(point) for point in bends)
 
 
 def _rounded(point: Sequence[float]) -> list[float]:
@@ -111,41 +112,51 @@ def _rounded(point: Sequence[float]) -> list[float]:
 # --- trying and storing -------------------------------------------------------------------------------------
 
 
-def put_path(design: Design, path: Path, controllers: Iterable[DesignController]) -> list[DesignController]:
-    """Set slack, combiners and home runs in memory; return the controllers that changed."""
-    design.path_slack_fraction = round(path.slack_fraction, 4)
-    changed = []
-    for one in controllers:
-        before = (one.combiner_x_m, one.combiner_y_m, one.home_bends_m)
-        point = path.combiners.get(one.label)
-        one.combiner_x_m, one.combiner_y_m = (None, None) if point is None else _in_metres(point)
-        one.home_bends_m = bends_in_metres(path.homes.get(one.label, ())) if point else []
-        if before != (one.combiner_x_m, one.combiner_y_m, one.home_bends_m):
-            changed.append(one)
-    return changed
+def with_path(roof: RoofState, path: Path) -> RoofState:
+    """Return a roof with the slack, combiners and home runs that were sent."""
+    controllers = tuple(_with_path(one, path) for one in roof.controllers)
+    return replace(roof, slack_fraction=round(path.slack_fraction, 4), controllers=controllers)
 
 
-def _in_metres(point: Point) -> tuple[float, float]:
+def _with_path(controller: RoofController, path: Path) -> RoofController:
+    point = path.combiners.get(controller.label)
+    if point is None:
+        return replace(controller, combiner=None, home_bends_m=())
+    bends = bends_in_metres(path.homes.get(controller.label, ()))
+    return replace(controller, combiner=_in_metres(point), home_bends_m=bends)
+
+
+def _in_metres(point: Point) -> Place:
     return round(point[0] / 1000, 4), round(point[1] / 1000, 4)
 
 
 def save_path(design: Design, path: Path) -> None:
     """Store slack, combiners and home runs of a locked draft."""
-    for controller in put_path(design, path, list(design.controllers.all())):
-        controller.save(update_fields=["combiner_x_m", "combiner_y_m", "home_bends_m"])
+    for record in design.controllers.all():
+        before = controller_state(record)
+        drawn = _with_path(before, path)
+        if drawn != before:
+            record.combiner_x_m, record.combiner_y_m = drawn.combiner or (None, None)
+            record.home_bends_m = [list(place) for place in drawn.home_bends_m]
+            record.save(update_fields=["combiner_x_m", "combiner_y_m", "home_bends_m"])
+    design.path_slack_fraction = round(path.slack_fraction, 4)
     design.save(update_fields=["path_slack_fraction"])
 
 
 def drawn_keys(design: Design) -> frozenset[tuple[str, str]]:
     """Return the circuits whose length comes from the drawing now, by kind and what they serve."""
-    return frozenset((run.kind, run.serves) for run in drawn_runs(design_in_full(design.pk)))
+    return _drawn(design_in_full(design.pk))
+
+
+def _drawn(full: Design) -> frozenset[tuple[str, str]]:
+    return frozenset((run.kind, run.serves) for run in drawn_runs(roof_state(full), inside_runs(full)))
 
 
 def schedule_follow(design: Design, drawn_before: frozenset[tuple[str, str]] = frozenset()) -> None:
     """Write drawn lengths into the schedule; a circuit no longer drawn goes back to the survey's length."""
     full = design_in_full(design.pk)
     changed = take_drawn(full)
-    lost = drawn_before - {(run.kind, run.serves) for run in drawn_runs(full)}
+    lost = drawn_before - _drawn(full)
     legs = list(full.job.survey.wire_legs.all())
     for circuit in full.circuits.all():
         if (circuit.kind, circuit.serves) in lost:

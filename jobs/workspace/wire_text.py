@@ -1,4 +1,4 @@
-"""Knows what the workspace says of the circuits that run over the roof: way, gauge, drop, verdict."""
+"""Writes what the workspace shows of the circuits that run over the roof: way, gauge, drop, verdict."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from typing import Any, Final
 
 import sizing
 from common import units as trade
-from jobs.models import ConfidenceChoice, Design, DesignCircuit
+from jobs.engine.state import DesignState
+from jobs.engine.system import Circuit
+from jobs.models import ConfidenceChoice
 from jobs.parts.circuits import schedule_order
 from jobs.roof.wires import DrawnRun, drawn_runs
 from sizing import CircuitKind
@@ -20,22 +22,19 @@ _KNOWN: Final = {
 }
 
 
-def wire_rows(design: Design, result: sizing.SystemResult) -> list[dict[str, Any]]:
+def wire_rows(design: DesignState, result: sizing.SystemResult) -> list[dict[str, Any]]:
     """Return each roof circuit as judged, with where its length comes from; texts in the shop's units."""
     judged = {row.id: row for row in result.circuits}
-    runs = {(run.kind, run.serves): run for run in drawn_runs(design)}
-    own = sorted((one for one in design.circuits.all() if one.kind in ROOF_KINDS), key=schedule_order)
-    units = design.job.shop.units
+    runs = {(run.kind, run.serves): run for run in drawn_runs(design.roof, design.inside)}
+    own = sorted((one for one in design.system.circuits if one.kind in ROOF_KINDS), key=schedule_order)
     return [
-        _row(circuit, judged[circuit.label], runs.get((circuit.kind, circuit.serves)), units)
+        _row(circuit, judged[circuit.label], runs.get((circuit.kind, circuit.serves)), design.units)
         for circuit in own
         if circuit.label in judged
     ]
 
 
-def _row(
-    circuit: DesignCircuit, judged: sizing.CircuitRow, run: DrawnRun | None, units: str
-) -> dict[str, Any]:
+def _row(circuit: Circuit, judged: sizing.CircuitRow, run: DrawnRun | None, units: str) -> dict[str, Any]:
     return {
         "label": circuit.label,
         "words": sizing.circuit_facts(CircuitKind(circuit.kind)).title,
@@ -47,7 +46,7 @@ def _row(
     }
 
 
-def _undrawn(circuit: DesignCircuit) -> str:
+def _undrawn(circuit: Circuit) -> str:
     return f"Not drawn; length {_KNOWN[circuit.confidence]}."
 
 

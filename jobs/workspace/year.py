@@ -1,4 +1,4 @@
-"""Knows the yearly answer that follows the hand: one panel moved costs the engine only that panel."""
+"""Answers the year of a layout while it is dragged: one panel moved costs the engine only that panel."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 import sizing
 from jobs.engine.scene import scene_json, shade_question
-from jobs.models import Design
+from jobs.engine.state import DesignState
 from jobs.shop.refusals import Refusal
 
 _COMPASS = (
@@ -30,10 +30,10 @@ _COMPASS = (
 )
 
 
-def live_energy(design: Design) -> dict[str, Any]:
+def live_energy(design: DesignState) -> dict[str, Any]:
     """Return year, loss, best and worst parking of a layout held in memory, or why they are not known."""
     try:
-        question = shade_question(design)
+        question = shade_question(design.roof, design.sun)
         scene = sizing.scene_from_json(scene_json(question))
         year = sizing.live_year(scene)
     except (Refusal, sizing.InputOutOfRange) as problem:
@@ -56,9 +56,9 @@ def live_energy(design: Design) -> dict[str, Any]:
     }
 
 
-def _month(design: Design, monthly_kwh: tuple[float, ...]) -> dict[str, Any]:
+def _month(design: DesignState, monthly_kwh: tuple[float, ...]) -> dict[str, Any]:
     """Return the daily harvest of the chosen month, else of the poorest one of the year."""
-    chosen = design.job.survey.design_month
+    chosen = design.sun.design_month
     month = chosen or 1 + monthly_kwh.index(min(monthly_kwh))
     days = calendar.monthrange(2023, month)[1]
     return {
@@ -68,10 +68,10 @@ def _month(design: Design, monthly_kwh: tuple[float, ...]) -> dict[str, Any]:
     }
 
 
-def layout_detail(design: Design) -> dict[str, Any]:
+def layout_detail(design: DesignState) -> dict[str, Any]:
     """Return each panel's loss, what each thing on the roof costs, and why: slower, for a hand at rest."""
     try:
-        scene = sizing.scene_from_json(scene_json(shade_question(design)))
+        scene = sizing.scene_from_json(scene_json(shade_question(design.roof, design.sun)))
         year = sizing.shade_year(scene)
     except (Refusal, sizing.InputOutOfRange) as problem:
         return {"panels": [], "obstacles": [], "findings": [], "reason": str(problem)}
@@ -96,8 +96,9 @@ def layout_detail(design: Design) -> dict[str, Any]:
 
 def _loss(panel: Any) -> float:
     """Return the share a panel loses in its wiring; alone on a tracker where it is not wired."""
-    own = panel.delivered_loss_fraction
-    return panel.own_loss_fraction if own is None else own
+    wired: float | None = panel.delivered_loss_fraction
+    alone: float = panel.own_loss_fraction
+    return alone if wired is None else wired
 
 
 def compass(heading_deg: float) -> str:

@@ -63,6 +63,7 @@ def server(design: Any, cookie: str, wait_s: float) -> tuple[float, float, float
     """Start a server; return start to first page, first live answer and the next [s]."""
     from bench_workspace import served
 
+    from jobs.roof.read import roof_state
     from jobs.workspace.state import layout_state
 
     at = time.perf_counter()
@@ -76,7 +77,7 @@ def server(design: Any, cookie: str, wait_s: float) -> tuple[float, float, float
     time.sleep(wait_s)
     asked = urllib.request.Request(
         f"{address}/designs/{design.pk}/roof/live/",
-        json.dumps({"layout": layout_state(design), "sequence": 1}).encode(),
+        json.dumps({"layout": layout_state(roof_state(design)), "sequence": 1}).encode(),
         {
             "Cookie": f"sessionid={cookie}; csrftoken={token}",
             "X-CSRFToken": token,

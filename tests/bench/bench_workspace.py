@@ -127,9 +127,10 @@ def estimator(design: Any) -> Any:
 def by_server(design: Any) -> None:
     """Ask the live address as a hand would, in this process, and print wall and processor time."""
     from jobs.models import Design
+    from jobs.roof.read import roof_state
     from jobs.workspace.state import layout_state
 
-    client, layout = estimator(design), layout_state(Design.objects.get(pk=design.pk))
+    client, layout = estimator(design), layout_state(roof_state(Design.objects.get(pk=design.pk)))
     sizes, walls, busy = [], [], []
     for step in range(MOVES + 5):
         layout["panels"][0]["x_mm"] += 10

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from jobs.design.revision import design_resize
 from jobs.models import Design
+from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName
 from jobs.workspace.state import layout_state
 from tests.browser.barriers import barriers
@@ -88,7 +89,7 @@ def saved(page):
 def state(design):
     """Return the stored layout."""
     with ONE_AT_A_TIME:
-        return layout_state(Design.objects.get(pk=design.pk))
+        return layout_state(roof_state(Design.objects.get(pk=design.pk)))
 
 
 def add(page, times=1):
@@ -295,7 +296,7 @@ def test_the_plan_on_screen_is_the_printed_plan(opened, design, shop):
     opened.wait_for_timeout(900)
     saved(opened)
     with ONE_AT_A_TIME:
-        printed = plan_svg(design_in_full(design.pk), shop_units=shop.units)
+        printed = plan_svg(roof_state(design_in_full(design.pk)), shop_units=shop.units)
     shown = """(text) => {
       const made = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
       const marks = (svg) => [...svg.querySelectorAll('*')].map((one) => one.tagName + ' ' +

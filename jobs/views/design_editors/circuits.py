@@ -9,7 +9,8 @@ from jobs.design.circuits import circuits_change, circuits_propose, proposals_ta
 from jobs.design.revision import Change
 from jobs.forms.design_circuits import FAMILIES, SIZES, CircuitRowForm
 from jobs.parts.circuits import missing_circuits, schedule_order, serves_choices
-from jobs.roof.wires import drawn_runs
+from jobs.roof.read import roof_state
+from jobs.roof.wires import drawn_runs, inside_runs
 from jobs.views.design_editors.editor import Editor, typed_rows
 
 
@@ -21,7 +22,9 @@ class CircuitsEditor(Editor):
 
     def build(self) -> None:
         """Make a form for each circuit; a length that is drawn on the roof is changed there."""
-        drawn = {(run.kind, run.serves) for run in drawn_runs(self.design)}
+        drawn = {
+            (run.kind, run.serves) for run in drawn_runs(roof_state(self.design), inside_runs(self.design))
+        }
         circuits = sorted(self.design.circuits.all(), key=schedule_order)
         names = [name for name in CircuitRowForm.base_fields if name not in {"id", "sure"}]
         initial = [{"id": one.pk, **{name: getattr(one, name) for name in names}} for one in circuits]

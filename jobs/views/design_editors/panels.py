@@ -14,6 +14,7 @@ from jobs.forms.design import (
 )
 from jobs.models import Part
 from jobs.roof.layout import design_layout
+from jobs.roof.read import roof_state
 from jobs.views.design_editors.editor import Editor, initial_of, typed_rows
 
 
@@ -44,7 +45,7 @@ class PanelsEditor(Editor):
 
     def context(self) -> dict[str, Any]:
         """Return how many feet stand on rafters as drawn."""
-        layout = design_layout(self.design)
+        layout = design_layout(roof_state(self.design))
         if layout is None or not layout.panels or not layout.roof.rafters:
             return {}
         feet = sum(panel.feet_count for panel in layout.panels)

@@ -26,7 +26,7 @@ from jobs.design.string_plan import plan_words, string_rows
 from jobs.design.strings import plan_take, strings_change
 from jobs.engine.stored import design_in_full, designs_of_job, is_current, latest_run, result_of
 from jobs.engine.string_options import string_options
-from jobs.engine.system import system_input
+from jobs.engine.system import system_basis, system_input
 from jobs.models import (
     Design,
     DesignSource,
@@ -39,6 +39,7 @@ from jobs.models import (
     WireLeg,
 )
 from jobs.parts.circuits import missing_circuits, surveyed_run
+from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName
 from jobs.shop.rights import NotAllowed
 
@@ -95,7 +96,8 @@ def test_a_copy_is_the_same_design_under_a_new_number(golden_job, design, erin, 
     assert (copy.number, copy.state, copy.note) == (2, Design.State.DRAFT, design.note)
 
     def bare(one: Design) -> dict:
-        system = system_input(design_in_full(one.pk))
+        full = design_in_full(one.pk)
+        system = system_input(roof_state(full), system_basis(full))
         data = sizing.input_to_dict(system)
         ids = {source["id"]: f"s{place}" for place, source in enumerate(data["sources"])}
         for source in data["sources"]:
@@ -216,7 +218,7 @@ def test_a_row_of_another_design_is_refused(golden_job, design, change):
 def test_a_plan_wires_all_panels_in_order(design, change):
     strings = [{"panels": [1, 2, 3, 4], "controller": "A"}]
     plan_take(design=design, strings=strings, change=change)
-    assert plan_words(design) == "4S1P on A"
+    assert plan_words(string_rows(design)) == "4S1P on A"
     check = result_of(latest_run(design)).check("controller:A/cold_voc")
     # 4 × 24.3 V × (1 + 0.0028 × 55 K) = 112.2 V on a 100 V controller; NFPA 70 (2017) 690.7(A).
     assert check.verdict is sizing.Verdict.BLOCK
@@ -237,7 +239,7 @@ def test_strings_by_hand_on_two_controllers(design, change):
         ],
         change=change,
     )
-    assert plan_words(design) == "2S1P on A, 2S1P on B"
+    assert plan_words(string_rows(design)) == "2S1P on A, 2S1P on B"
     assert string_rows(design)[0]["panels"] == [2, 1]
     labels = set(design.circuits.values_list("label", flat=True))
     assert {"C1B", "C2B", "C3B"} <= labels  # the second controller's wires join the schedule
@@ -266,7 +268,7 @@ def test_strings_that_cannot_be_are_refused_and_nothing_changes(design, change, 
             strings=[{"panels": panels, "controller": controller, "fuse_a": None}],
             change=change,
         )
-    assert plan_words(design) == "2S2P on A"
+    assert plan_words(string_rows(design)) == "2S2P on A"
 
 
 def test_power_with_a_dc_dc_brings_its_two_circuits(design, change):

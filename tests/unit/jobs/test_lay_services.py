@@ -20,6 +20,7 @@ from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, LayRun, Part
 from jobs.roof.checks import layout_checks
 from jobs.roof.layout import design_layout
+from jobs.roof.read import roof_state
 from jobs.shop.rights import NotAllowed
 from jobs.workspace.state import layout_state
 
@@ -52,7 +53,7 @@ def take(design, person, now, candidate, seen=None):
 
 
 def test_it_works(design, erin, now, part):
-    before = layout_state(design)
+    before = layout_state(roof_state(design))
     run = searched(design, erin, now, part)
     assert (run.state, run.error, run.by_name) == ("done", "", "Erin Test")
     best = run.result["candidates"][0]
@@ -62,7 +63,9 @@ def test_it_works(design, erin, now, part):
     assert (
         len({len(row["panels"]) for row in best["layout"]["strings"]}) == 1
     )  # one controller: equal strings
-    assert layout_state(Design.objects.get(pk=design.pk)) == before  # nothing is stored until one is taken
+    assert (
+        layout_state(roof_state(Design.objects.get(pk=design.pk))) == before
+    )  # nothing is stored until one is taken
     where = design.job.survey.stops.first()
     climate = sizing.climate_at(where.latitude_deg, where.longitude_deg)
     days = [calendar.monthrange(2023, month)[1] for month in range(1, 13)]
@@ -70,10 +73,12 @@ def test_it_works(design, erin, now, part):
     assert 0.6 * best["power_w"] * sun_h < 1000 * best["mean_kwh"] < best["power_w"] * sun_h
     take(design, erin, now, best, seen=design.edit_count)
     stored = design_in_full(design.pk)
-    after = layout_state(stored)
+    after = layout_state(roof_state(stored))
     assert {key: after[key] for key in ("panels", "strings")} == best["layout"]
     assert after["obstacles"] == before["obstacles"]
-    wrong = [one.sentence for one in layout_checks(design_layout(stored)) if one.verdict != "pass"]
+    wrong = [
+        one.sentence for one in layout_checks(design_layout(roof_state(stored))) if one.verdict != "pass"
+    ]
     assert wrong == []  # edges, gaps, room round things, lids, the way to walk
     assert best["holes"] == sum(p.feet * p.fasteners_per_foot for p in stored.panels.all())
     assert best["mass_kg"] == pytest.approx(part.mass_kg * best["panels"], abs=0.05)
@@ -90,7 +95,7 @@ def test_candidates_differ_and_need_no_controller(design, erin, now):
 
 
 def test_limits_are_kept_and_placed_panels_stay(design, erin, now, part):
-    stay = layout_state(design)["panels"][:1]
+    stay = layout_state(roof_state(design))["panels"][:1]
     design.panels.exclude(number=stay[0]["number"]).delete()
     found = searched(design, erin, now, part, keep_placed=True, panels_max=1).result["candidates"]
     rows = found[0]["layout"]["panels"]
@@ -122,7 +127,7 @@ def test_what_is_blocked_is_shown_only_where_nothing_else_stands():
 def test_a_stopped_search_keeps_what_it_has(design, erin, now, part, monkeypatch):
     asked = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
 
-    def slow(design, bench, parts, options, tell):
+    def slow(_design, models, options, tell):
         yield [{"key": "first"}]
         lay_do.lay_stop(design=design, actor=erin, at=now)
         assert not tell(0.5, "on and on")
@@ -177,4 +182,4 @@ def test_what_cannot_be_asked(design, erin, bob, charlie, now, part):
 
 def test_a_roof_that_changed_meanwhile_is_not_overwritten(design, erin, now):
     with pytest.raises(DesignChangedMeanwhile):
-        take(design, erin, now, {"layout": layout_state(design)}, seen=design.edit_count + 1)
+        take(design, erin, now, {"layout": layout_state(roof_state(design))}, seen=design.edit_count + 1)

@@ -12,7 +12,7 @@ from django.core import mail
 
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full
-from jobs.engine.system import input_to_json, system_input
+from jobs.engine.system import input_to_json, system_basis, system_input
 from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
 from jobs.quote.accepted import quote_accepted
 from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline
@@ -22,6 +22,7 @@ from jobs.quote.guest_link import LinkExpired, LinkUnknown, link_open, link_revo
 from jobs.quote.lines import LineDraft, draft_of
 from jobs.quote.proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
+from jobs.roof.read import roof_state
 from jobs.shop.rights import NotAllowed
 
 
@@ -235,7 +236,8 @@ class TestSend:
 
     def test_options_stay_open_side_by_side_and_a_newer_one_replaces_its_own(self, sent, design, alice, now):
         other = Design.objects.create(job=design.job, number=9, option="lantern")
-        asked = input_to_json(system_input(design_in_full(other.pk)))
+        full = design_in_full(other.pk)
+        asked = input_to_json(system_input(roof_state(full), system_basis(full)))
         SizingRun.objects.create(
             design=other, inputs=asked, result=sent.run.result, verdict="pass", engine_version="1", at=now
         )

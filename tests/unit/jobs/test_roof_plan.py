@@ -14,6 +14,7 @@ from jobs.engine.system import built_input
 from jobs.models import Obstacle
 from jobs.roof.plan import plan_svg, survey_plan_svg
 from jobs.roof.plan_marks import STRINGS, string_style
+from jobs.roof.read import roof_state, surveyed_roof
 from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
@@ -28,7 +29,7 @@ def design(golden_job):
 
 def drawn(design, **kwargs) -> ElementTree.Element:
     """Return the plan as a tree."""
-    return ElementTree.fromstring(plan_svg(design, shop_units="metric", **kwargs))
+    return ElementTree.fromstring(plan_svg(roof_state(design), shop_units="metric", **kwargs))
 
 
 def texts(tree: ElementTree.Element) -> list[str]:
@@ -146,7 +147,7 @@ def test_string_colours_can_be_read(colour):
 
 
 def test_it_holds_under_a_strict_policy_and_in_a_pdf(design):
-    text = plan_svg(design, shop_units="imperial")
+    text = plan_svg(roof_state(design), shop_units="imperial")
     assert "style=" not in text
     assert "<style" not in text
     assert "<script" not in text
@@ -171,7 +172,7 @@ def test_words_for_those_who_do_not_see_it(design):
     ("units", "length", "height"), [("metric", "7.90 m", "330 mm"), ("imperial", "25' 11\"", "13 in")]
 )
 def test_measures_are_in_the_shops_units(design, units, length, height):
-    tree = ElementTree.fromstring(plan_svg(design, shop_units=units))
+    tree = ElementTree.fromstring(plan_svg(roof_state(design), shop_units=units))
     words = texts(tree)
     assert length in words
     assert f"Air conditioner, {height}" in words
@@ -179,7 +180,7 @@ def test_measures_are_in_the_shops_units(design, units, length, height):
 
 def test_names_typed_by_people_stay_text(design):
     Obstacle.objects.filter(label="Air conditioner").update(label='<script>alert("x")</script> & Co')
-    text = plan_svg(design_in_full(design.pk), shop_units="metric")
+    text = plan_svg(roof_state(design_in_full(design.pk)), shop_units="metric")
     assert "<script" not in text
     assert any("& Co" in word for word in texts(ElementTree.fromstring(text)))
 
@@ -207,12 +208,12 @@ def test_as_built_feet_and_strings_are_drawn(design, now):
 
 def test_a_roof_nobody_measured_gives_no_plan(design):
     design.job.survey.roof_width_m = None
-    assert plan_svg(design, shop_units="metric") == ""
-    assert survey_plan_svg(design.job.survey, shop_units="metric") == ""
+    assert plan_svg(roof_state(design), shop_units="metric") == ""
+    assert survey_plan_svg(surveyed_roof(design.job.survey), shop_units="metric") == ""
 
 
 def test_the_survey_has_a_plan_without_panels(design):
-    tree = ElementTree.fromstring(survey_plan_svg(design.job.survey, shop_units="metric"))
+    tree = ElementTree.fromstring(survey_plan_svg(surveyed_roof(design.job.survey), shop_units="metric"))
     assert tree.find(f"{SVG}title").text.startswith("Roof as surveyed")
     assert not tree.findall(f".//{SVG}g[@class='plan-panel']")
     assert "Air conditioner, 330 mm" in texts(tree)
@@ -263,11 +264,13 @@ def test_wire_is_drawn_in_its_strings_pattern_and_told(design):
 
 
 def test_the_drawing_is_not_a_new_one_each_time(design):
-    assert plan_svg(design, shop_units="metric") == plan_svg(design_in_full(design.pk), shop_units="metric")
+    assert plan_svg(roof_state(design), shop_units="metric") == plan_svg(
+        roof_state(design_in_full(design.pk)), shop_units="metric"
+    )
 
 
 def test_coordinates_are_plain_numbers(design):
-    text = plan_svg(design, shop_units="metric")
+    text = plan_svg(roof_state(design), shop_units="metric")
     assert not re.search(r'="-?(nan|inf|[\d.]+e[+-]?\d+")', text)
 
 
@@ -287,7 +290,10 @@ def test_the_smallest_words_can_be_read_on_screen_and_paper(design, length_m):
     """
     survey = design.job.survey
     survey.roof_length_m = length_m
-    for svg in (plan_svg(design, shop_units="imperial"), survey_plan_svg(survey, shop_units="imperial")):
+    for svg in (
+        plan_svg(roof_state(design), shop_units="imperial"),
+        survey_plan_svg(surveyed_roof(survey), shop_units="imperial"),
+    ):
         smallest, width = sizes(svg)
         assert smallest * 704 / width >= 11
         assert smallest * (170 / 25.4 * 72) / width >= 6.5

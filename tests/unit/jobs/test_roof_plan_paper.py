@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from jobs.engine.stored import design_in_full
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from tests.papers import text_of
 
 pytestmark = pytest.mark.django_db
@@ -66,7 +67,7 @@ def test_a_drafts_pdf_says_so_and_holds_the_plan_of_the_screen_to_the_millimetre
 ):
     design = draft_quote.design
     design.controllers.update(combiner_x_m=2.0, combiner_y_m=1.0, home_bends_m=[[2.5, 1.6]])
-    svg = plan_svg(design_in_full(design.pk), shop_units=design.job.shop.units)
+    svg = plan_svg(roof_state(design_in_full(design.pk)), shop_units=design.job.shop.units)
     screen = client_of(alice).get(reverse("jobs:workspace", args=[design.pk])).text
     assert svg in screen
     content = client_of(alice).get(reverse("jobs:quote_pdf", args=[draft_quote.pk])).content

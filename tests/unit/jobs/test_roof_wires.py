@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from jobs.autolayout.wiring import roof_leads_m
 from jobs.design.revision import design_resize
+from jobs.engine.state import design_state
 from jobs.engine.stored import design_in_full
 from jobs.models import DesignCircuit, WireLeg
+from jobs.roof.read import roof_state
 from jobs.roof.wires import BOX_INSET_MM, Lead, box_place, drawn_runs, path_mm
 from jobs.shop.actor import ByName
 
@@ -25,11 +29,15 @@ def design(golden_job):
     return design
 
 
+def runs_of(design):
+    """Return what the drawing says of every circuit, read afresh."""
+    state = design_state(design_in_full(design.pk))
+    return drawn_runs(state.roof, state.inside)
+
+
 def run_of(design, kind, serves="controller:A"):
     """Return what the drawing says of one circuit."""
-    return next(
-        run for run in drawn_runs(design_in_full(design.pk)) if (run.kind, run.serves) == (kind, serves)
-    )
+    return next(run for run in runs_of(design) if (run.kind, run.serves) == (kind, serves))
 
 
 def test_a_way_is_the_sum_of_its_stretches():
@@ -62,14 +70,11 @@ def test_leads_of_a_layout_follow_the_drawn_way(design):
     controller = design.controllers.get()
     controller.home_bends_m = [[2.0, 1.1]]
     controller.save()
-    drawn = roof_leads_m(design_in_full(design.pk))
+    drawn = roof_leads_m(roof_state(design_in_full(design.pk)))
     ends = 0.0
-    full = design_in_full(design.pk)
-    for string in full.strings.all():
-        members = sorted(
-            (one for one in full.panels.all() if one.string_id == string.pk),
-            key=lambda one: one.position_in_string,
-        )
+    roof = roof_state(design_in_full(design.pk))
+    for string in roof.strings:
+        members = roof.panels_of(string.number)
         spots = [box_place(one) for one in (members[0], members[-1])]
         ends += sum(((x / 1000 - 0.5) ** 2 + (y / 1000 - 1.1) ** 2) ** 0.5 for x, y in spots)
     hops = drawn - 6.0 - ends  # what lies between panels does not change with the way
@@ -77,10 +82,10 @@ def test_leads_of_a_layout_follow_the_drawn_way(design):
     controller.home_bends_m = [[2.0, 2.1], [2.0, 1.1]]  # a metre more, there and back
     controller.save()
     way = 2 * ((1.5**2 + 1.0**2) ** 0.5 + 1.0 + 1.5)
-    assert roof_leads_m(design_in_full(design.pk)) == pytest.approx(way + ends + hops)
+    assert roof_leads_m(roof_state(design_in_full(design.pk))) == pytest.approx(way + ends + hops)
     controller.combiner_x_m = controller.combiner_y_m = None
     controller.save()
-    assert roof_leads_m(design_in_full(design.pk)) != pytest.approx(drawn)
+    assert roof_leads_m(roof_state(design_in_full(design.pk))) != pytest.approx(drawn)
 
 
 def test_measured_legs_inside_take_the_place_of_the_guess_and_roof_legs_do_not_count_twice(design):
@@ -106,7 +111,7 @@ def test_the_longest_lead_speaks_for_its_controller(design):
 
 def test_without_a_gland_there_is_no_home_run(design):
     design.job.survey.__class__.objects.update(gland_x_m=None)
-    assert {run.kind for run in drawn_runs(design_in_full(design.pk))} == {"C1"}
+    assert {run.kind for run in runs_of(design)} == {"C1"}
 
 
 SIDES = [
@@ -122,11 +127,11 @@ SIDES = [
 
 def test_the_junction_box_is_on_its_side(design):
     """A panel of 1490 by 670 mm with its corner at the rear right corner of the roof."""
-    panel = design_in_full(design.pk).panels.all()[0]
-    panel.x_m = panel.y_m = 0
+    panel = roof_state(design_in_full(design.pk)).panels[0]
     for place, turned, far, expected in SIDES:
-        panel.is_turned, panel.box_is_far, panel.part.panel_sheet.box_place = turned, far, place
-        assert box_place(panel) == pytest.approx(expected)
+        model = replace(panel.model, panel_sheet=replace(panel.model.sheet, box_place=place))
+        laid = replace(panel, model=model, x_m=0.0, y_m=0.0, is_turned=turned, box_is_far=far)
+        assert box_place(laid) == pytest.approx(expected)
 
 
 def test_the_schedule_follows_the_drawing_when_the_design_is_sized(design, now):

@@ -12,9 +12,11 @@ import pytest
 
 import sizing
 from jobs.engine.scene import AS_DESIGNED, scene_json, shade_question
+from jobs.engine.state import design_state
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, Obstacle, PanelSheet
 from jobs.roof.layout import design_layout
+from jobs.roof.read import roof_state
 from jobs.shop.refusals import Refusal
 
 pytestmark = pytest.mark.django_db
@@ -28,7 +30,8 @@ def design(golden_job) -> Design:
 
 def asked(design: Design, stop_key=None) -> dict:
     """Return the question, read afresh."""
-    return shade_question(design_in_full(design.pk), stop_key)
+    state = design_state(design_in_full(design.pk))
+    return shade_question(state.roof, state.sun, stop_key)
 
 
 def scene_of(design: Design) -> sizing.SceneInput:
@@ -81,7 +84,7 @@ def test_a_turned_panel_lies_across_as_on_the_plan(design):
     full = design_in_full(design.pk)
     panel = next(one for one in scene_of(design).panels if one.id == "1")
     kind = scene_of(design).panel_type(panel)
-    box = design_layout(full).panels[0].box
+    box = design_layout(roof_state(full)).panels[0].box
     assert panel.rot_deg == 90
     assert box.length == pytest.approx(1000 * kind.len_y_m)  # 670 mm along the vehicle
     assert box.width == pytest.approx(1000 * kind.len_x_m)

@@ -16,6 +16,7 @@ import sizing
 from jobs.design.revision import Change, design_change, design_resize
 from jobs.engine import years as shade_answer
 from jobs.engine.scene import AS_DESIGNED, ShadeNotAsked
+from jobs.engine.state import design_state
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignController, ShadeRun
 from jobs.shade.run import KEPT, shade_ask, shade_reap, shade_work
@@ -268,21 +269,23 @@ def test_a_run_cut_off_is_taken_up_again_once(asked, now, monkeypatch):
 
 def test_rules_of_a_design_that_cannot_be_sized_say_why(design):
     full = design_in_full(design.pk)
-    question = shade_answer.year_inputs(full, None)["question"]
+    question = shade_answer.year_inputs(design_state(full), None)["question"]
     design.controllers.get().part.controller_sheet.delete()
-    rules = shade_answer.string_rules(design_in_full(design.pk), question)
+    rules = shade_answer.string_rules(design_state(design_in_full(design.pk)), question)
     assert "has no data sheet" in rules["A"]["problem"]
 
 
 def test_years_of_weather_near_the_place_give_a_band(design, settings, tmp_path, monkeypatch):
     full = design_in_full(design.pk)
-    where = shade_answer.year_inputs(full, None)["scene"]["location"]
+    where = shade_answer.year_inputs(design_state(full), None)["scene"]["location"]
     head = f"LOCATION,Near,-,-,-,0,{where['lat'] + 0.1:.2f},{where['lon']:.2f},0.0,10.0\n"
     for year in range(5):
         settings.WEATHER_YEARS = str(tmp_path)
-        assert "years" not in shade_answer.year_inputs(full, None)  # fewer than five make no band
+        assert "years" not in shade_answer.year_inputs(
+            design_state(full), None
+        )  # fewer than five make no band
         (tmp_path / f"{year}.epw").write_text(head)
-    inputs = shade_answer.year_inputs(full, None)
+    inputs = shade_answer.year_inputs(design_state(full), None)
     assert [one["format"] for one in inputs["years"]] == ["epw"] * 5
     scene = sizing.scene_from_json(inputs["scene"])
     monkeypatch.setattr(

@@ -17,6 +17,7 @@ from jobs.engine.system import (
     people_kg,
     result_from_json,
     result_to_json,
+    system_basis,
     system_input,
 )
 from jobs.models import (
@@ -29,6 +30,7 @@ from jobs.models import (
     SizingRun,
 )
 from jobs.parts.power_inputs import DesignIncomplete, bank_tmin_c
+from jobs.roof.read import roof_state
 
 pytestmark = pytest.mark.django_db
 
@@ -41,7 +43,8 @@ def design(golden_job) -> Design:
 
 def asked(design: Design, **as_built) -> sizing.SystemInput:
     """Return the question, read afresh."""
-    planned = system_input(design_in_full(design.pk))
+    full = design_in_full(design.pk)
+    planned = system_input(roof_state(full), system_basis(full))
     return built_input(accepted(planned), as_built) if as_built else planned
 
 
@@ -106,12 +109,12 @@ def test_a_measured_path_stays_and_is_no_guess(design):
 def test_survey_words_for_guesses_become_those_of_the_face(design):
     survey = design.job.survey
     survey.guessed_fields = ["battery.tmin", "roof.rafter_spacing", "site.tmin_storage", "circuit:C2.run_len"]
-    assert guesses_of(survey, []) == {"bank.tmin", "roof.rafters", "site.tmin_storage"}
+    assert guesses_of(survey) == {"bank.tmin", "roof.rafters", "site.tmin_storage"}
 
 
 def test_what_nobody_weighed_is_a_guess(design):
     design.job.survey.customer_cargo_kg = None
-    assert "weight" in guesses_of(design.job.survey, [])
+    assert "weight" in guesses_of(design.job.survey)
 
 
 @pytest.mark.parametrize(
@@ -311,7 +314,7 @@ def test_a_value_nobody_would_use_is_refused(design, key):
 
 
 def test_nothing_reported_changes_nothing(design):
-    planned = system_input(design)
+    planned = system_input(roof_state(design), system_basis(design))
     built = built_input(accepted(planned), {})
     assert dataclasses.asdict(built) == dataclasses.asdict(planned)
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from jobs.engine.stored import design_in_full
-from jobs.engine.system import input_from_json, input_to_json, system_input
+from jobs.engine.system import input_from_json, input_to_json, system_basis, system_input
+from jobs.roof.read import roof_state
 from jobs.survey import PARTS
 
 READ = {
@@ -33,7 +34,7 @@ def design(golden_job):
 
 def ask(design):
     """Put the design as a question and read it back; raises InputOutOfRange when it cannot be asked."""
-    return input_from_json(input_to_json(system_input(design)))
+    return input_from_json(input_to_json(system_input(roof_state(design), system_basis(design))))
 
 
 @pytest.mark.parametrize("end", [0, 1])

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from jobs.models import Design
+from jobs.roof.read import roof_state
 from jobs.workspace.state import layout_state
 
 
@@ -19,4 +20,4 @@ def design(golden_job: Any) -> Design:
 @pytest.fixture
 def layout(design: Design) -> dict[str, Any]:
     """Return the layout of the design as the workspace sends it."""
-    return layout_state(design)
+    return layout_state(roof_state(design))

@@ -10,7 +10,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.design.revision import design_create, design_freeze, design_size
-from jobs.design.string_plan import plan_words
+from jobs.design.string_plan import plan_words, string_rows
 from jobs.engine.stored import latest_run
 from jobs.models import Design, Part
 from jobs.shop.actor import ByName
@@ -182,7 +182,7 @@ def test_a_plan_is_taken_with_one_button(design, erin, client_of):
     data = form_of(client, design, "strings", "plan") | {"plan": "1S4P"}
     answer = client.post(url(design, "strings"), data, follow=True)
     assert "Wired 1S4P." in words(answer)
-    assert plan_words(design) == "1S4P on A"
+    assert plan_words(string_rows(design)) == "1S4P on A"
     assert "28.0 V module coefficient" in words(answer)  # 24.3 × (1 + 0.0028 × 55)
 
 
@@ -193,7 +193,7 @@ def test_a_plan_that_does_not_work_is_refused(design, erin, client_of, plan):
     answer = client.post(url(design, "strings"), data)
     assert answer.status_code == 422
     assert "does not work any more" in words(answer)
-    assert plan_words(design) == "2S2P on A"
+    assert plan_words(string_rows(design)) == "2S2P on A"
 
 
 def test_the_ways_to_wire_say_why_and_why_not(design, erin, client_of):
@@ -229,7 +229,7 @@ def test_strings_that_cannot_be_are_refused(design, erin, client_of, changes, sa
     answer = client.post(url(design, "strings"), form_of(client, design, "strings") | changes)
     assert answer.status_code == 422
     assert said in words(answer)
-    assert plan_words(design) == "2S2P on A"
+    assert plan_words(string_rows(design)) == "2S2P on A"
 
 
 def test_power(design, erin, client_of):

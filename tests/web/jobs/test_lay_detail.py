@@ -8,6 +8,7 @@ from django.urls import reverse
 from jobs.autolayout.drawing import small_plan_svg
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, LayRun, Part
+from jobs.roof.read import roof_state
 from jobs.workspace.state import layout_state
 
 pytestmark = pytest.mark.django_db
@@ -22,12 +23,12 @@ def part(design):
 @pytest.fixture
 def found(design, part, now):
     """Return a search that has found one layout: the golden one, a panel moved."""
-    layout = {key: layout_state(design)[key] for key in ("panels", "strings")}
+    layout = {key: layout_state(roof_state(design))[key] for key in ("panels", "strings")}
     layout["panels"][0]["x_mm"] += 50
     facts = {
         "key": "most", "title": "Most energy", "layout": layout, "models": {str(part.pk): 4}, "panels": 4,
-        "drawing": small_plan_svg(design_in_full(design.pk), "Most energy, 4 panels"), "mean_kwh": 1140.4,
-        "worst_kwh": 1131.8, "worst": "SSE", "verdict": "caution",
+        "drawing": small_plan_svg(roof_state(design_in_full(design.pk)), "Most energy, 4 panels"),
+        "mean_kwh": 1140.4, "worst_kwh": 1131.8, "worst": "SSE", "verdict": "caution",
         "said": [{"verdict": "caution", "words": "X"}],
         "more": 0, "unsized": "", "plan": "2S2P on A", "is_unwired": False, "gap_fraction": 0.0,
         "grid_m": 0.05,
@@ -89,16 +90,16 @@ def test_candidates_are_compared_line_by_line(client_of, erin, design, found, sh
 def test_one_is_taken_without_script(client_of, erin, design, found):
     answer = client_of(erin).post(url("lay_take", design), taking(found, design))
     assert answer.url == url("workspace", design)
-    after = layout_state(Design.objects.get(pk=design.pk))
+    after = layout_state(roof_state(Design.objects.get(pk=design.pk)))
     assert {key: after[key] for key in ("panels", "strings")} == found.result["candidates"][0]["layout"]
 
 
 @pytest.mark.parametrize("more", [{"seen": 999}, {"candidate": "none"}, {"run": "x"}, {"seen": ""}])
 def test_what_is_out_of_date_is_not_taken(client_of, erin, design, found, more):
-    before = layout_state(design)
+    before = layout_state(roof_state(design))
     answer = client_of(erin).post(url("lay_take", design), taking(found, design, **more), follow=True)
     assert "again" in answer.text
-    assert layout_state(Design.objects.get(pk=design.pk)) == before
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) == before
 
 
 @pytest.mark.parametrize(

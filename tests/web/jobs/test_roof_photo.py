@@ -12,6 +12,7 @@ from PIL import Image
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, Job, RoofPhoto
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName
 
 pytestmark = pytest.mark.django_db
@@ -69,7 +70,9 @@ def test_it_works(add, place, design, erin, client_of, django_assert_max_num_que
     with django_assert_max_num_queries(12):
         page = client.get(reverse("jobs:workspace", args=[design.pk]))
     assert reverse("jobs:roof_photo", args=[photo.pk]) in page.text
-    assert plan_svg(design_in_full(design.pk), shop_units="imperial") in page.text  # the plan knows no photo
+    assert (
+        plan_svg(roof_state(design_in_full(design.pk)), shop_units="imperial") in page.text
+    )  # the plan knows no photo
 
 
 def test_it_is_sent_to_its_shop_only_and_nothing_in_it_runs(add, erin, bob, charlie, client_of):

@@ -9,8 +9,10 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from jobs.engine.scene import sun_basis
 from jobs.models import Design, LogEntry
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.workspace.state import differences, layout_state
 
 pytestmark = pytest.mark.django_db
@@ -33,7 +35,9 @@ def test_it_works(client_of, erin, design, django_assert_max_num_queries):
     with django_assert_max_num_queries(12):
         answer = client.get(reverse("jobs:workspace", args=[design.pk]))
     assert answer.status_code == 200
-    assert plan_svg(design, shop_units=design.job.shop.units) in answer.text  # the one plan, unchanged
+    assert (
+        plan_svg(roof_state(design), shop_units=design.job.shop.units) in answer.text
+    )  # the one plan, unchanged
     assert "workspace-start" in answer.text
 
 
@@ -48,7 +52,7 @@ def test_live_answers_without_storing(client_of, erin, design, layout):
     assert got["strings"]["count"] > 0
     assert 'class="plan-panel"' in got["svg"]
     assert len(answer.content) <= 30_000
-    assert layout_state(Design.objects.get(pk=design.pk)) == before
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) == before
 
 
 def test_a_layout_is_stored_sized_and_logged(client_of, erin, design, layout):
@@ -56,7 +60,7 @@ def test_a_layout_is_stored_sized_and_logged(client_of, erin, design, layout):
     answer = save(client_of(erin), design, layout, design.edit_count)
     assert answer.json()["edit_count"] == design.edit_count + 1
     stored = Design.objects.get(pk=design.pk)
-    assert layout_state(stored) == layout
+    assert layout_state(roof_state(stored)) == layout
     assert stored.runs.exists()
     assert LogEntry.objects.filter(job=stored.job, verb="roof changed").exists()
 
@@ -69,7 +73,7 @@ def test_a_panel_taken_off_and_put_back_keeps_number_and_string(client_of, erin,
     count = save(client, design, layout, design.edit_count).json()["edit_count"]
     assert not design.panels.filter(number=gone).exists()
     assert save(client, design, whole, count).status_code == 200
-    assert layout_state(Design.objects.get(pk=design.pk)) == whole
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) == whole
 
 
 def test_the_same_key_twice_is_done_once(client_of, erin, design, layout):
@@ -88,7 +92,7 @@ def test_a_change_meanwhile_is_never_overwritten(client_of, alice, erin, design,
     answer = save(client_of(erin), design, mine, design.edit_count)
     assert answer.status_code == 409
     assert len(answer.json()["differences"]) == 2
-    assert layout_state(Design.objects.get(pk=design.pk)) == layout
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) == layout
 
 
 @pytest.mark.parametrize(
@@ -202,7 +206,7 @@ def test_the_live_year_is_the_engines_year(client_of, erin, design, layout):
     from jobs.engine.scene import scene_json, shade_question
 
     got = post(client_of(erin), "workspace_live", design, layout=layout).json()
-    scene = sizing.scene_from_json(scene_json(shade_question(design)))
+    scene = sizing.scene_from_json(scene_json(shade_question(roof_state(design), sun_basis(design))))
     year = sizing.shade_year(scene, detail=False).wirings[0]
     assert got["year"]["mean_kwh"] == pytest.approx(year.mean_kwh, abs=0.06)
     assert got["year"]["worst_kwh"] == pytest.approx(year.worst_kwh, abs=0.06)

@@ -11,6 +11,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Design, Membership
+from jobs.roof.read import roof_state
 from jobs.workspace.state import layout_state
 from jobs.workspace.strings import short_order
 from tests.web.jobs.test_workspace_roof import post
@@ -303,7 +304,7 @@ def test_nothing_is_stored(client_of, erin, design, layout, name):
     layout["panels"][0]["x_mm"] += 50
     post(client_of(erin), name, design, layout=layout, clock=CLOCK)
     assert Design.objects.values().get(pk=design.pk) == before
-    assert layout_state(Design.objects.get(pk=design.pk)) != layout
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) != layout
 
 
 def test_the_shortest_lead_joins_neighbours():

@@ -12,6 +12,7 @@ from django.urls import reverse
 from jobs.design.revision import design_create, design_freeze, design_resize
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Job, LogEntry, SizingRun
+from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName
 from jobs.workspace.state import differences, layout_state
 
@@ -59,7 +60,7 @@ def test_it_works(design, layout, save):
     gone = named(layout, "antenna")
     layout["obstacles"].remove(gone)
     assert save(design, layout, design.edit_count).status_code == 200
-    assert layout_state(Design.objects.get(pk=design.pk)) == layout
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) == layout
     things = design.job.survey.obstacles
     assert things.get(label="New fan").height_open_m == 0.35
     assert not things.filter(kind="antenna").exists()
@@ -74,7 +75,7 @@ def test_what_was_not_touched_is_not_written(design, layout, save):
     odd = things.first()
     odd.x_m = 1.0668123  # finer than the hand knows
     odd.save()
-    layout = layout_state(Design.objects.get(pk=design.pk))
+    layout = layout_state(roof_state(Design.objects.get(pk=design.pk)))
     layout["panels"][0]["x_mm"] += 10
     save(design, layout, design.edit_count)
     assert things.get(pk=odd.pk).x_m == 1.0668123
@@ -83,7 +84,7 @@ def test_what_was_not_touched_is_not_written(design, layout, save):
 
 def test_another_draft_is_sized_again_and_its_open_page_is_told(design, layout, save, erin, now):
     other = design_create(job=design.job, actor=erin, at=now, copy_of=design)
-    seen, theirs = other.edit_count, layout_state(design_in_full(other.pk))
+    seen, theirs = other.edit_count, layout_state(roof_state(design_in_full(other.pk)))
     runs = other.runs.count()
     named(layout, "air_conditioner")["y_mm"] += 50
     save(design, layout, design.edit_count)
@@ -92,7 +93,7 @@ def test_another_draft_is_sized_again_and_its_open_page_is_told(design, layout, 
     answer = save(other, theirs, seen)
     assert answer.status_code == 409
     assert any("Air conditioner: theirs" in said for said in answer.json()["differences"])
-    assert named(layout_state(design_in_full(design.pk)), "air_conditioner") == named(
+    assert named(layout_state(roof_state(design_in_full(design.pk))), "air_conditioner") == named(
         layout, "air_conditioner"
     )
 
@@ -113,7 +114,7 @@ def test_a_frozen_revision_keeps_its_sums_and_says_they_are_older(design, layout
 def test_a_quote_that_went_out_keeps_its_plan_and_numbers(sent_quote, save, erin, now):
     before, digest = copy.deepcopy(sent_quote.snapshot), sent_quote.content_sha256
     draft = design_create(job=sent_quote.job, actor=erin, at=now, copy_of=sent_quote.design)
-    layout = layout_state(design_in_full(draft.pk))
+    layout = layout_state(roof_state(design_in_full(draft.pk)))
     named(layout, "air_conditioner")["x_mm"] += 500
     assert save(draft, layout, draft.edit_count).status_code == 200
     sent_quote.refresh_from_db()
@@ -147,7 +148,7 @@ def test_a_layout_without_things_leaves_them(design, layout, save):
     before = copy.deepcopy(layout["obstacles"])
     sent = {name: layout[name] for name in ("panels", "strings")}
     assert save(design, sent, design.edit_count).status_code == 200
-    assert layout_state(Design.objects.get(pk=design.pk))["obstacles"] == before
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk)))["obstacles"] == before
 
 
 WRONG = [

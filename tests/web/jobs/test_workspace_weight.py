@@ -12,6 +12,7 @@ from django.contrib.staticfiles import finders
 from django.urls import reverse
 
 from jobs.models import DesignPanel, Obstacle, Part
+from jobs.roof.read import roof_state
 from jobs.workspace import drag_cache
 from jobs.workspace.state import layout_state
 
@@ -90,7 +91,7 @@ def test_a_first_visit_weighs_little(client_of, erin, design):
 @pytest.mark.parametrize("name", ["workspace_live", "workspace_detail"])
 @pytest.mark.parametrize("draw", [False, True])
 def test_each_answer_weighs_little(client_of, erin, design, name, draw):
-    layout = layout_state(design)
+    layout = layout_state(roof_state(design))
     layout["strings"] = [{"controller": "A", "panels": [n, n + 1], "fuse_a": None} for n in range(1, 10, 2)]
     body = {"layout": layout, "sequence": 1, "draw": draw}
     address = reverse(f"jobs:{name}", args=[design.pk])
@@ -109,7 +110,7 @@ def long_drag(monkeypatch):
 @pytest.mark.usefixtures("long_drag")
 def test_a_drag_asks_the_database_little(client_of, erin, design, django_assert_max_num_queries):
     client, address = client_of(erin), reverse("jobs:workspace_live", args=[design.pk])
-    body = {"layout": layout_state(design), "sequence": 1}
+    body = {"layout": layout_state(roof_state(design)), "sequence": 1}
     client.post(address, json.dumps(body), content_type="application/json")
     with django_assert_max_num_queries(4):  # who, of which shop, may they see it, is it the same revision
         answer = client.post(address, json.dumps(body), content_type="application/json")
@@ -119,7 +120,7 @@ def test_a_drag_asks_the_database_little(client_of, erin, design, django_assert_
 @pytest.mark.usefixtures("long_drag")
 def test_a_drop_sees_what_changed_on_the_roof_meanwhile(client_of, erin, design):
     client, address = client_of(erin), reverse("jobs:workspace_live", args=[design.pk])
-    layout = layout_state(design)
+    layout = layout_state(roof_state(design))
     body = {"layout": {key: layout[key] for key in ("panels", "strings")}, "sequence": 1}
 
     def blocks(**more):

@@ -13,6 +13,7 @@ from jobs.design.revision import design_create, design_resize
 from jobs.engine.stored import design_in_full
 from jobs.models import Design, DesignCircuit, WireLeg
 from jobs.roof.plan import plan_svg
+from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName
 from jobs.workspace.state import layout_state
 
@@ -33,7 +34,7 @@ def design(golden_job, now):
 @pytest.fixture
 def layout(design):
     """Return the layout with a combiner 3 m behind the gland, which is 3.5 m from the rear."""
-    state = layout_state(design)
+    state = layout_state(roof_state(design))
     state["path"] |= {"combiners": {"A": [500.0, 1100.0]}, "gland": [3500.0, 1100.0]}
     return state
 
@@ -59,11 +60,11 @@ def test_it_works(design, layout, send):
     layout["path"]["homes"] = {"A": [[500.0, 1600.0], [3500.0, 1600.0]]}
     layout["strings"][0]["lead"] = [[600.0, 400.0]]
     assert send("workspace_save", design, layout, seen=design.edit_count).status_code == 200
-    assert layout_state(Design.objects.get(pk=design.pk)) == layout
+    assert layout_state(roof_state(Design.objects.get(pk=design.pk))) == layout
     # 0.5 + 3.0 + 0.5 m drawn, a tenth of slack, 3 m inside
     assert home_run(design).run_len_m == pytest.approx(4.0 * 1.1 + 3.0)
     assert home_run(design).confidence == "scaled"
-    svg = plan_svg(design_in_full(design.pk), shop_units="metric")
+    svg = plan_svg(roof_state(design_in_full(design.pk)), shop_units="metric")
     assert 'class="plan-home"' in svg
     assert "home run from combiner A: 4.00 m on the roof" in svg.replace(
         "home run of A", "home run from combiner A"
@@ -113,7 +114,7 @@ def test_a_copy_keeps_the_wire_and_the_strings_form_too(design, layout, send, cl
     layout["strings"][0]["lead"] = [[600.0, 400.0]]
     send("workspace_save", design, layout, seen=design.edit_count)
     copied = design_create(job=design.job, actor=erin, at=now, copy_of=Design.objects.get(pk=design.pk))
-    assert layout_state(design_in_full(copied.pk)) == layout
+    assert layout_state(roof_state(design_in_full(copied.pk))) == layout
 
 
 def test_a_drawn_length_is_not_typed_over_in_the_schedule(design, layout, send, client_of, erin):
