@@ -96,6 +96,7 @@ from .core.inputs import CircuitKind as CircuitKind
 from .core.inputs import Confidence as Confidence
 from .core.inputs import ControllerInput as ControllerInput
 from .core.inputs import ControllerKind as ControllerKind
+from .core.inputs import InputNeeded as InputNeeded
 from .core.inputs import InputOutOfRange as InputOutOfRange
 from .core.inputs import InverterInput as InverterInput
 from .core.inputs import LoadRow as LoadRow
@@ -112,6 +113,7 @@ from .core.inputs import StringInput as StringInput
 from .core.inputs import SystemInput as SystemInput
 from .core.inputs import TravelLeg as TravelLeg
 from .core.inputs import WeightInput as WeightInput
+from .core.judge import MEMORY_SENTENCE as MEMORY_SENTENCE
 from .core.results import ENGINE_VERSION as ENGINE_VERSION
 from .core.results import BankResult as BankResult
 from .core.results import CircuitRow as CircuitRow
@@ -189,6 +191,7 @@ from .shade.scene.read_scene import scene_from_file as scene_from_file
 from .shade.scene.read_scene import scene_from_json as scene_from_json
 from .shade.scene.results import SHADE_ENGINE_VERSION as SHADE_ENGINE_VERSION
 from .shade.scene.results import ShadeResult as ShadeResult
+from .shade.scene.scene import NoFreePlace as NoFreePlace
 from .shade.scene.scene import SceneError as SceneError
 from .shade.scene.scene import SceneInput as SceneInput
 from .shade.scene.scene import WeatherFile as WeatherFile

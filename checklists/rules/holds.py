@@ -28,6 +28,7 @@ class OpenItem:
     sentence: str
     can_be_overridden: bool = True
     disputed: FieldMark | None = field(default=None, compare=False)  # its values are written by who shows it
+    is_echo: bool = field(default=False, compare=False)  # only says that an earlier hold is shut
 
     @property
     def key(self) -> str:
@@ -214,7 +215,8 @@ class Holds:
         """Yield the holds that have not passed: each is opened where it is, not from here."""
         for step in self.install.in_scope:
             if step.is_hold and step.phase < hold.phase and not self.of_step(step).is_passed:
-                yield OpenItem(step, f"{step.title}: this hold has not passed", can_be_overridden=False)
+                words = f"{step.title}: this hold has not passed"
+                yield OpenItem(step, words, can_be_overridden=False, is_echo=True)
 
     def _unfinished_without_hold(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield what is open in earlier phases that end in no hold of their own."""

@@ -152,9 +152,8 @@ def _open(work: Work) -> Iterator[OpenItem]:
     seen: set[str] = set()
     for hold in work.holds.all():
         for item in hold.items:
-            is_echo = item.sentence.endswith("this hold has not passed")
             is_signature = hold.step.role == item.step.role == Role.SIGN_OFF
-            if item.key not in seen and not is_echo and not is_signature:
+            if item.key not in seen and not item.is_echo and not is_signature:
                 seen.add(item.key)
                 yield item
 

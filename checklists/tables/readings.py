@@ -97,7 +97,7 @@ def _insulation(volts: float) -> dict[str, Any]:
         "limit": limit,
         "fails_dry": dry,
         "fails_wet": wet,
-        "memory": kept.sentence.partition(" MΩ. ")[2] if from_memory else "",
+        "memory": sizing.MEMORY_SENTENCE if from_memory else "",
     }
 
 

@@ -69,7 +69,7 @@ def lay_candidates(
 ) -> Iterator[list[Candidate]]:
     """Yield the candidates as they get better: a first look at once, at the end up to three to choose from.
 
-    Raise sizing.SceneError where no panel fits anywhere, sizing.SearchStopped when told to end.
+    Raise sizing.NoFreePlace where no panel fits anywhere, sizing.SearchStopped when told to end.
     """
     known = {type_name(model): model for model in models}
     kept = layout_state(design.roof) if options.keep_placed else {"panels": [], "strings": []}
@@ -96,7 +96,7 @@ def _fine(search: _Search) -> Iterator[list[Candidate]]:
     search.tell(0.45, "The best packing")
     best, names = _best_models(search, places)
     if best is None:
-        raise sizing.SceneError("options", "leave no place on this roof worth its penalties")
+        raise sizing.NoFreePlace("options", "leave no place on this roof worth its penalties")
     tried: list[Candidate] = []
     for candidate in _fewer_and_fewer(search, places, best, names):
         tried.append(candidate)

@@ -111,13 +111,12 @@ def _search(run: Run[LayRun]) -> None:
 
 def _plain(problem: Exception) -> str:
     """Return why nothing was found in words of the page."""
-    words = str(problem)
-    if "no free place" in words or "no place" in words:
+    if isinstance(problem, sizing.NoFreePlace):
         return (
             "No panel of the chosen models fits: the roof keeps room for edges, things, lids and the way to "
             "walk. Try a smaller model, or without “only where feet find rafters”."
         )
-    return words
+    return str(problem)
 
 
 def lay_stop(*, design: Design, actor: User, at: datetime) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
@@ -153,13 +152,18 @@ def check_answer(inputs: Mapping[str, Any], tell: Progress) -> dict[str, Any]:
 
 
 def _renumbered(finding: dict[str, Any], question: Question) -> dict[str, Any]:
-    """Return a finding with the string numbers of the design; the engine counts them in order."""
+    """Return a finding with the string's number in the design; the engine counts them in order."""
+    if finding["kind"] != "two_sided_string":
+        return finding
     numbers = [number for strings in question["strings"].values() for number in strings]
+    place = _wired(question).index(list(finding["panel_ids"]))
+    rest = finding["sentence"].removeprefix(f"String {place + 1} ")
+    return {**finding, "sentence": f"String {numbers[place]} {rest}"}
 
-    def own(found: re.Match[str]) -> str:
-        return f"String {numbers[int(found[1]) - 1]} ("
 
-    return {**finding, "sentence": re.sub(r"String (\d+) \(", own, finding["sentence"])}
+def _wired(question: Question) -> list[list[str]]:
+    """Return the panels of every string as designed, in the order the engine counts them."""
+    return [string for one in _by_label(question).values() for string in one["strings"]]
 
 
 def _ranking(

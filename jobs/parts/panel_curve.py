@@ -79,7 +79,8 @@ def _said(problem: sizing.InputOutOfRange) -> str:
         "panel.beta_voc_fraction_per_c": "the Voc temperature coefficient is blank.",
         "panel.cells_in_series": "the count of cells in series is blank.",
     }
-    return words.get(problem.path, f"{problem.message}.") if "needed" in problem.message else problem.message
+    is_blank = isinstance(problem, sizing.InputNeeded)
+    return words.get(problem.path, f"{problem.message}.") if is_blank else problem.message
 
 
 def _stored(

@@ -1,4 +1,4 @@
-"""Knows what is wrong with a roof layout: overlaps, keep-outs, edges, lid sweeps, the way to walk.
+"""Judges a roof layout: overlaps, keep-outs, edges, lid sweeps, the way to walk.
 
 Each finding is a check like those of the sizing face, says by how much it falls short, and is stored with
 them. Clearances come from the survey: they are starting values of the shop, not the text of a standard.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any, Final
 
 import shapely.affinity
@@ -39,10 +40,23 @@ WALK_TO: Final = _SERVICED | {Obstacle.Kind.VENT, Obstacle.Kind.VENT_RAIN_COVER,
 WALK_OVER: Final = frozenset({Obstacle.Kind.LADDER, Obstacle.Kind.SEAM})
 
 
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A judgement on a layout, and the numbers of the panels to move where it does not pass."""
+
+    check: sizing.Check
+    panels: tuple[int, ...] = ()
+
+
 def layout_checks(layout: Layout | None) -> tuple[sizing.Check, ...]:
     """Return every judgement on a layout; without a measured roof one that says so."""
     if layout is None:
-        return (_unmeasured(),)
+        return (_unmeasured().check,)
+    return tuple(finding.check for finding in layout_findings(layout))
+
+
+def layout_findings(layout: Layout) -> tuple[Finding, ...]:
+    """Return every judgement on a measured roof with the panels it is about."""
     if not layout.panels:
         return ()
     return tuple(
@@ -80,14 +94,15 @@ def _check(
     provenance: sizing.Provenance,
     formula: str = "gap = shortest distance between the outlines",
     key: str = "",
-) -> sizing.Check:
+    panels: Iterable[PanelShape] = (),
+) -> Finding:
     margin = None
     if value_mm is not None and limit_mm:
         margin = (value_mm - limit_mm) / limit_mm
     substituted = ""
     if value_mm is not None and limit_mm is not None:
         substituted = f"{value_mm:.0f} mm, at least {limit_mm:.0f} mm"
-    return sizing.Check(
+    check = sizing.Check(
         rule=f"layout_{rule}",
         key=key or f"{subject}/layout_{rule}",
         subject=subject,
@@ -103,9 +118,10 @@ def _check(
         formula=formula,
         substituted=substituted,
     )
+    return Finding(check, tuple(panel.number for panel in panels))
 
 
-def _unmeasured() -> sizing.Check:
+def _unmeasured() -> Finding:
     return _check(
         rule="roof",
         subject="roof",
@@ -123,7 +139,7 @@ def _named(panel: PanelShape) -> str:
     return f"panel:{panel.number}"
 
 
-def _edges(layout: Layout) -> Iterable[sizing.Check]:
+def _edges(layout: Layout) -> Iterable[Finding]:
     """Judge each panel against the roof's edges: over the edge blocks, too near is a caution."""
     roof = layout.roof
     for panel in layout.panels:
@@ -145,6 +161,7 @@ def _edges(layout: Layout) -> Iterable[sizing.Check]:
             words = f"Panel {panel.number} keeps clear of every edge; the nearest is the {edge}."
         yield _check(
             rule="edge",
+            panels=(panel,),
             subject=_named(panel),
             title=f"Panel {panel.number} to the {edge}",
             verdict=verdict,
@@ -157,12 +174,13 @@ def _edges(layout: Layout) -> Iterable[sizing.Check]:
         )
 
 
-def _overlaps(layout: Layout) -> Iterable[sizing.Check]:
+def _overlaps(layout: Layout) -> Iterable[Finding]:
     """Block where two panels claim the same place."""
     for first, second, shared in _pairs(layout):
         if shared > NOISE_MM:
             yield _check(
                 rule="overlap",
+                panels=(second,),
                 subject=_named(second),
                 key=f"panel:{second.number}/layout_overlap:{first.number}",
                 title=f"Panels {first.number} and {second.number}",
@@ -176,7 +194,7 @@ def _overlaps(layout: Layout) -> Iterable[sizing.Check]:
             )
 
 
-def _gaps(layout: Layout) -> Iterable[sizing.Check]:
+def _gaps(layout: Layout) -> Iterable[Finding]:
     """Judge the gap between neighbours; one check for the narrowest of them."""
     gaps = [
         (_apart(first.box, second.box), first, second)
@@ -190,6 +208,7 @@ def _gaps(layout: Layout) -> Iterable[sizing.Check]:
     pair = f"Panels {first.number} and {second.number}"
     yield _check(
         rule="gap",
+        panels=(first, second),
         subject="roof",
         title="Narrowest gap between panels",
         verdict=V.CAUTION if is_short else V.PASS,
@@ -230,7 +249,7 @@ def _passes_over(panel: PanelShape, thing: ObstacleShape) -> bool:
     return thing.kind == Obstacle.Kind.PLUMBING_STACK and panel.underside >= thing.height + OVER_STACK_MM
 
 
-def _obstacles(layout: Layout) -> Iterable[sizing.Check]:
+def _obstacles(layout: Layout) -> Iterable[Finding]:
     """Block a panel that lies on something which stays."""
     for panel in layout.panels:
         for thing in layout.staying:
@@ -242,6 +261,7 @@ def _obstacles(layout: Layout) -> Iterable[sizing.Check]:
             over = _passes_over(panel, thing)
             yield _check(
                 rule="obstacle",
+                panels=(panel,),
                 subject=_named(panel),
                 key=f"panel:{panel.number}/layout_obstacle:{thing.key}",
                 title=f"Panel {panel.number} and {thing.name}",
@@ -257,7 +277,7 @@ def _obstacles(layout: Layout) -> Iterable[sizing.Check]:
             )
 
 
-def _keep_outs(layout: Layout) -> Iterable[sizing.Check]:
+def _keep_outs(layout: Layout) -> Iterable[Finding]:
     """Judge the room kept round each thing; an air conditioner's service room blocks, others caution."""
     for thing in layout.staying:
         if not thing.keep_out:
@@ -275,6 +295,7 @@ def _keep_outs(layout: Layout) -> Iterable[sizing.Check]:
         verdict = (V.BLOCK if thing.kind in _SERVICED else V.CAUTION) if is_short else V.PASS
         yield _check(
             rule="keep_out",
+            panels=(panel,),
             subject=f"obstacle:{thing.key}",
             title=f"Room round {thing.name}",
             verdict=verdict,
@@ -288,7 +309,7 @@ def _keep_outs(layout: Layout) -> Iterable[sizing.Check]:
         )
 
 
-def _sweeps(layout: Layout) -> Iterable[sizing.Check]:
+def _sweeps(layout: Layout) -> Iterable[Finding]:
     """Block a panel in the way of a lid that opens."""
     for thing in layout.staying:
         if thing.sweep is None:
@@ -300,6 +321,7 @@ def _sweeps(layout: Layout) -> Iterable[sizing.Check]:
         hits = deep > NOISE_MM
         yield _check(
             rule="lid_sweep",
+            panels=(panel,) if hits else (),
             subject=f"obstacle:{thing.key}",
             title=f"Lid of {thing.name}",
             verdict=V.BLOCK if hits else V.PASS,
@@ -314,7 +336,7 @@ def _sweeps(layout: Layout) -> Iterable[sizing.Check]:
         )
 
 
-def _air_gaps(layout: Layout) -> Iterable[sizing.Check]:
+def _air_gaps(layout: Layout) -> Iterable[Finding]:
     """Caution a rigid panel with too little air below it."""
     low = [panel for panel in layout.panels if not panel.is_flexible]
     if not low:
@@ -323,6 +345,7 @@ def _air_gaps(layout: Layout) -> Iterable[sizing.Check]:
     is_short = panel.underside < AIR_GAP_MM - NOISE_MM
     yield _check(
         rule="air_gap",
+        panels=(panel,),
         subject="roof",
         title="Air under the panels",
         verdict=V.CAUTION if is_short else V.PASS,
@@ -337,7 +360,7 @@ def _air_gaps(layout: Layout) -> Iterable[sizing.Check]:
     )
 
 
-def _walkways(layout: Layout) -> Iterable[sizing.Check]:
+def _walkways(layout: Layout) -> Iterable[Finding]:
     """Judge whether a person gets from the ladder to what needs looking after."""
     wanted = layout.roof.walkway_width
     targets = [thing for thing in layout.staying if thing.kind in WALK_TO]

@@ -11,7 +11,7 @@ from jobs.engine.state import DesignState
 from jobs.engine.system import system_input
 from jobs.models import Part, Shop
 from jobs.parts.panel_model import PanelModel
-from jobs.roof.checks import layout_checks
+from jobs.roof.checks import layout_findings
 from jobs.roof.feet import feet_needed
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
 from jobs.roof.state import RoofState
@@ -113,9 +113,10 @@ def live_answer(design: DesignState) -> dict[str, Any]:
     layout = design_layout(design.roof)
     if layout is None:
         return {"rules": [], "feet": [], "strings": None}
-    rules = [check for check in layout_checks(layout) if check.verdict != V.PASS]
+    rules = [finding for finding in layout_findings(layout) if finding.check.verdict != V.PASS]
+    rules.sort(key=lambda finding: _WORST_FIRST.index(finding.check.verdict))
     return {
-        "rules": [_said(check) for check in _sorted(rules)],
+        "rules": [{**_said(finding.check), "panels": list(finding.panels)} for finding in rules],
         "feet": _feet(layout),
         "feet_on_rafter": layout.feet_near_rafters,
         "feet_count": sum(panel.feet_count for panel in layout.panels),

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from sizing.array.diode import DiodePoint, diode_point
-from sizing.core.inputs import InputOutOfRange, PanelSpec, SingleDiode
+from sizing.core.inputs import InputNeeded, InputOutOfRange, PanelSpec, SingleDiode
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -243,7 +243,7 @@ def fit_single_diode(panel: PanelSpec) -> DiodeFit:
     Raises
     ------
     InputOutOfRange
-        If the sheet contradicts itself, or coefficient or cell count is missing.
+        If the sheet contradicts itself; InputNeeded if coefficient or cell count is missing.
     FitFailed
         If no parameters describe the sheet.
 
@@ -259,9 +259,9 @@ def fit_single_diode(panel: PanelSpec) -> DiodeFit:
     for found in sheet_contradictions(panel):
         raise InputOutOfRange(f"panel.{found.fields[0]}", found.sentence)
     if panel.beta_voc_fraction_per_c is None:
-        raise InputOutOfRange("panel.beta_voc_fraction_per_c", "is needed to fit the single-diode model")
+        raise InputNeeded("panel.beta_voc_fraction_per_c", "is needed to fit the single-diode model")
     if panel.cells_in_series is None:
-        raise InputOutOfRange("panel.cells_in_series", "is needed to fit the single-diode model")
+        raise InputNeeded("panel.cells_in_series", "is needed to fit the single-diode model")
     fits = [DiodeFit(diode, _misses(panel, diode), "De Soto, pvlib") for diode in _attempts(panel)]
     if not fits:
         raise FitFailed(

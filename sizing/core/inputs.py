@@ -30,6 +30,10 @@ Hours = Annotated[float, _upto(24.0, "h")]
 ChargeVolts = Annotated[float, Range(5.0, 100.0, "V")]
 
 
+class InputNeeded(InputOutOfRange):
+    """A value was left blank that the question cannot be answered without."""
+
+
 class RuleSet(StrEnum):
     """The ampacity rules a job is judged by; printed on every paper."""
 

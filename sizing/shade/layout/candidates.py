@@ -24,6 +24,7 @@ from sizing.shade.scene.footprint import footprint, rectangle
 from sizing.shade.scene.lay_rules import KeepOut, LayRules
 from sizing.shade.scene.scene import (
     FloatArray,
+    NoFreePlace,
     PanelType,
     PlacedPanel,
     SceneError,
@@ -90,7 +91,7 @@ def find_candidates(
 
     Raises
     ------
-    SceneError
+    NoFreePlace
         If no panel fits anywhere.
     """
     names = rules.type_names or tuple(scene.panel_types)
@@ -111,7 +112,7 @@ def find_candidates(
         extent_m=np.concatenate([part.extent_m for part in parts]),
     )
     if not len(found.rot_deg):
-        raise SceneError("roof", "has no free place for any of the panel types")
+        raise NoFreePlace("roof", "has no free place for any of the panel types")
     return _valued(scene, rules, day, found, progress)
 
 

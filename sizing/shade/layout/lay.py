@@ -19,7 +19,7 @@ from sizing.shade.layout.candidates import Candidates, find_candidates
 from sizing.shade.layout.packing import IntArray, Packing, pack_ways
 from sizing.shade.scene.groupings import StringLimits
 from sizing.shade.scene.lay_rules import LaidOut, LaidPanel, LayResult, LayRules
-from sizing.shade.scene.scene import Controller, PlacedPanel, SceneError, SceneInput
+from sizing.shade.scene.scene import Controller, NoFreePlace, PlacedPanel, SceneError, SceneInput
 from sizing.shade.sky.weather import daylight_for
 
 Progress = Callable[[float, str], bool]
@@ -48,7 +48,7 @@ def lay_panels(
     Raises
     ------
     SceneError
-        If a rule is out of range or no panel fits anywhere.
+        If a rule is out of range; NoFreePlace if no panel fits anywhere.
     SearchStopped
         If ``progress`` returned False before there was any layout.
 
@@ -69,7 +69,7 @@ def lay_panels(
     found = find_candidates(scene, rules, day, progress)
     packing = pack_ways(found, rules, progress)
     if not len(packing.chosen):
-        raise SceneError("rules", "leave no place worth its penalties")
+        raise NoFreePlace("rules", "leave no place worth its penalties")
     laid = laid_panels(found, packing.chosen, rules.panel_z_m)
     make = rules.controller or default_controller(scene)
     wired = replace(scene, panels=tuple(item.panel for item in laid), wirings=())

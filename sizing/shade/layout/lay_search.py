@@ -32,7 +32,7 @@ class LaySearch:
     Raises
     ------
     SceneError
-        If a rule is out of range or no panel fits anywhere.
+        If a rule is out of range; NoFreePlace if no panel fits anywhere.
     SearchStopped
         If ``progress`` returned False while the places were valued.
 

@@ -32,6 +32,10 @@ class SceneError(InputOutOfRange):
     """A scene that cannot be asked about; ``path`` is the JSON path of the fact that is wrong."""
 
 
+class NoFreePlace(SceneError):
+    """A search for layouts came to nothing: no panel fits, or no place is worth its penalties."""
+
+
 class ObstructionKind(StrEnum):
     """Shapes a roof object may take."""
 

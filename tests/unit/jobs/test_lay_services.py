@@ -154,6 +154,13 @@ def test_a_panel_that_fits_nowhere_is_said(design, erin, now, part):
     assert "No panel of the chosen models fits" in run.error
 
 
+def test_another_reason_is_told_as_it_is(design, erin, now, part):
+    asked = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
+    design.job.survey.stops.all().delete()
+    lay_do.lay_work(asked.pk, clock=lambda: now)
+    assert "names no place" in LayRun.objects.get(pk=asked.pk).error  # not that no panel fits
+
+
 def test_a_cut_off_search_is_ended_when_the_worker_starts(design, erin, now, part):
     run = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
     LayRun.objects.update(state="running")

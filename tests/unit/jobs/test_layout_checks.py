@@ -95,6 +95,19 @@ def test_overlapping_panels_block_once():
     assert found(layout, "gap") == []
 
 
+def test_a_judgement_names_the_panels_to_move_by_number():
+    cap = thing("cap", Obstacle.Kind.AIR_CONDITIONER, Box(4100, 200, 4900, 900), keep_out=300.0)
+    layout = roof(
+        panel(3, Box(1000, 200, 2490, 870)), panel(7, Box(2400, 200, 3890, 870)), things=(cap,),
+        walkway_width=0,
+    )  # fmt: skip
+    stands = [one for one in checks.layout_findings(layout) if one.check.verdict is V.BLOCK]
+    assert [(one.check.rule, one.panels) for one in stands] == [
+        ("layout_overlap", (7,)), ("layout_keep_out", (7,)),
+    ]  # fmt: skip
+    assert checks.layout_checks(layout) == tuple(one.check for one in checks.layout_findings(layout))
+
+
 def test_panels_that_only_touch_do_not_overlap_but_stand_too_near():
     layout = roof(panel(1, Box(1000, 200, 2490, 870)), panel(2, Box(2490, 200, 3980, 870)))
     assert found(layout, "overlap") == []

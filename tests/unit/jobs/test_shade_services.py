@@ -52,6 +52,15 @@ def quick(monkeypatch, **named) -> None:
 # --- the answer -----------------------------------------------------------------------------------
 
 
+def test_a_string_shaded_from_two_sides_is_told_by_its_number_in_the_design():
+    wired = {"controllers": [{"strings": [["1", "2"], ["3", "4"]]}]}
+    question = {"scene": {"wirings": {AS_DESIGNED: wired}}, "strings": {"A": [5, 8]}}
+    told = {"kind": "two_sided_string", "panel_ids": ("3", "4"), "sentence": "String 2 (3, 4) loses 12 kWh."}
+    assert shade_answer._renumbered(told, question)["sentence"] == "String 8 (3, 4) loses 12 kWh."
+    other = {"kind": "swap", "panel_ids": ("1", "3"), "sentence": "Swap 1 and 3: strings 1-2 and 3-4."}
+    assert shade_answer._renumbered(other, question) == other
+
+
 def test_it_works(asked, now):
     run = worked(asked, now)
     assert (run.state, run.error, run.attempts) == ("done", "", 1)

@@ -15,7 +15,7 @@ from sizing.shade.layout.lay import lay_panels, panel_label
 from sizing.shade.layout.packing import cliques, greedy, pack, undominated
 from sizing.shade.scene.footprint import footprint
 from sizing.shade.scene.lay_rules import KeepOut, LayRules
-from sizing.shade.scene.scene import Controller, SceneError
+from sizing.shade.scene.scene import Controller, NoFreePlace, SceneError
 from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import panel_type, scene
 
@@ -92,7 +92,7 @@ def test_a_limit_of_panels_is_kept_and_penalties_move_the_choice(van):
     assert sum(i.panel.x_m + i.panel.y_m for i in near.layout.panels) <= far
     assert all(i.penalty_kwh > 0 for i in near.layout.panels)
     costly = replace(COARSE, hole_cost_kwh=1000.0)
-    with pytest.raises(SceneError, match="no place worth its penalties"):
+    with pytest.raises(NoFreePlace, match="no place worth its penalties"):
         lay_panels(van, costly)
 
 
@@ -112,7 +112,7 @@ def test_strings_stay_under_the_controllers_cold_voltage(van):
 
 def test_a_full_roof_is_refused(van):
     blocked = replace(COARSE, keep_outs=(KeepOut(0, 0, 6, 3),))
-    with pytest.raises(SceneError, match="no free place"):
+    with pytest.raises(NoFreePlace, match="no free place"):
         lay_panels(van, blocked)
     with pytest.raises(SceneError, match="names no panel type: 'X'"):
         lay_panels(van, replace(COARSE, type_names=("X",)))

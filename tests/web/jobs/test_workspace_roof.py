@@ -48,7 +48,11 @@ def test_live_answers_without_storing(client_of, erin, design, layout):
     answer = post(client_of(erin), "workspace_live", design, layout=layout, sequence=7, draw=True)
     got = answer.json()
     assert got["sequence"] == 7
-    assert any(rule["verdict"] == "block" and "overlap" in rule["sentence"] for rule in got["rules"])
+    overlap = next(rule for rule in got["rules"] if "overlap" in rule["sentence"])
+    assert (overlap["verdict"], [f"panel:{one}" for one in overlap["panels"]]) == (
+        "block",
+        [overlap["subject"]],
+    )
     assert got["strings"]["count"] > 0
     assert 'class="plan-panel"' in got["svg"]
     assert len(answer.content) <= 30_000
