@@ -1,10 +1,6 @@
-// Which panels an answer blocks. The numbers are read out of its sentences, in this one place only.
+// Which panels an answer blocks.
 
 export function wrongPanels(answer) {
-  const wrong = new Set();
-  for (const rule of answer?.rules ?? []) {
-    const sentence = rule.verdict === "block" ? `${rule.subject} ${rule.sentence}` : "";
-    for (const found of sentence.matchAll(/panel[: ](\d+)/gi)) wrong.add(Number(found[1]));
-  }
-  return wrong;
+  const blocks = (answer?.rules ?? []).filter((rule) => rule.verdict === "block");
+  return new Set(blocks.flatMap((rule) => rule.panels));
 }
