@@ -81,7 +81,7 @@ def test_one_id_for_two_things_is_refused(checklist, entry, bob, now):
 
 
 def test_work_without_a_time_of_its_own_was_done_when_it_came(checklist, entry, bob, now):
-    made = entry(checklist, "A5", "rest_v", 12.6)
+    made = entry(checklist, "rest_volts", "rest_v", 12.6)
     assert made.claimed_at is None
     events_record(checklist=checklist, entries=[made], actor=bob, at=now)
     assert StepEvent.objects.get(pk=made.id).claimed_at == now
