@@ -12,6 +12,11 @@ def code_of(checklist: Any, role: str) -> str:
     return roles_of(checklist.template_version).code(role)
 
 
+def role_of(step: Any) -> str:
+    """Return the role of a stored step."""
+    return roles_of(step.checklist.template_version).of(step.code)
+
+
 def step_of(checklist: Any, role: str, subject: str = "") -> Any:
     """Return the stored step of a role and subject."""
     return checklist.steps.get(code=code_of(checklist, role), subject=subject)

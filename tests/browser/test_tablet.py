@@ -37,10 +37,10 @@ def at(checklist, site, page, sign_in, bob):  # noqa: F811
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_make_of_page_keeps_its_sizes_and_contrast(at, page, record, checklist, size):  # noqa: F811
-    record(checklist, "A8", "moisture_percent", 27.0)
-    record(checklist, "F1", "run_len_m", 14.0, "circuit:C2")
-    record(checklist, "G6", "plus_nm", 11.0, "joint:battery-1")
-    record(checklist, "G6", "plus_nm", 9.0, "joint:battery-1")
+    record(checklist, "arrival_moisture", "moisture_percent", 27.0)
+    record(checklist, "wire_length", "run_len_m", 14.0, "circuit:C2")
+    record(checklist, "torque", "plus_nm", 11.0, "joint:battery-1")
+    record(checklist, "torque", "plus_nm", 9.0, "joint:battery-1")
     page.set_viewport_size({"width": size[0], "height": size[1]})
     pages = ["", "A1", "A3", "A4", "A8", "A10", "D12", "J2", "J3", "J5", "K5"]
     for code in pages:

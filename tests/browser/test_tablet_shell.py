@@ -81,10 +81,10 @@ def shell(page, site, sign_in, bob, checklist):  # noqa: F811
 
 def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
     with ONE_AT_A_TIME:
-        record(shell.checklist, "A8", "moisture_percent", 27.0)
-        record(shell.checklist, "F1", "run_len_m", 14.0, "circuit:C2")
-        record(shell.checklist, "G6", "plus_nm", 11.0, "joint:battery-1")
-        record(shell.checklist, "G6", "plus_nm", 9.0, "joint:battery-1")
+        record(shell.checklist, "arrival_moisture", "moisture_percent", 27.0)
+        record(shell.checklist, "wire_length", "run_len_m", 14.0, "circuit:C2")
+        record(shell.checklist, "torque", "plus_nm", 11.0, "joint:battery-1")
+        record(shell.checklist, "torque", "plus_nm", 9.0, "joint:battery-1")
     shell.open(f"#/job/{shell.checklist.job_id}")
     shell.page.reload()  # asks what others did
     shell.step("G6", "joint:battery-1")
@@ -145,7 +145,7 @@ def test_work_of_others_comes_in_and_two_values_are_settled(shell, record, lena)
     shell.step("A5")
     number(shell, "Rest voltage", "12.6")
     with ONE_AT_A_TIME:
-        record(shell.checklist, "A5", "rest_v", 12.4, actor=lena)
+        record(shell.checklist, "rest_volts", "rest_v", 12.4, actor=lena)
     shell.state("1 not sent")
     shell.page.context.set_offline(False)
     shell.page.get_by_text("Which one is right?").wait_for()
