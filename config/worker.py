@@ -12,7 +12,7 @@ from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
 
 from checklists.sheet.print import sheets_reap
-from jobs.autolayout.run import lay_reap
+from jobs.autolayout.run import layout_search_reap
 from jobs.shade.run import shade_reap
 
 
@@ -22,7 +22,7 @@ def start_worker_thread() -> Any:
     The thread is the only worker of a small shop: what an earlier one left half done is taken up first.
     """
     shade_reap(at=timezone.now())
-    lay_reap(at=timezone.now())
+    layout_search_reap(at=timezone.now())
     sheets_reap(at=timezone.now())
     worker = Worker(
         queue_names=["*"],

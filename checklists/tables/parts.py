@@ -244,7 +244,7 @@ def _name_on(line: Line, axes: Sequence[Axis], point: Point) -> str:
 def _part(job: Job, name: str, axes: Sequence[Axis], lines: Sequence[Line]) -> SystemPart:
     def ask(point: Point) -> tuple[Answers, tuple[float | None, ...]]:
         system = job.built(_reports(axes, lines, point))
-        return {check.key: check for check in sizing.room_checks(system, name)}, point.lines
+        return {check.key: check for check in sizing.part_checks(system, name)}, point.lines
 
     return SystemPart(name, Group(axes, lines, ask), _names(axes, lines))
 
@@ -329,7 +329,7 @@ def _array_parts(job: Job, plan: Sequence[Axis]) -> Iterator[SystemPart]:
 
     def ask(point: Point) -> tuple[Answers, tuple[float | None, ...]]:
         system = job.built(_reports(plan, fuses, point))
-        checks = sizing.room_checks(system, "array")
+        checks = sizing.part_checks(system, "array")
         return {check.key: check for check in checks if not check.key.endswith(_BY_LEGS)}, point.lines
 
     yield SystemPart("array", Group(plan, fuses, ask), _names(plan, fuses))
@@ -378,7 +378,7 @@ def _legs_part(
             for one in circuits
             if one.id in ids
         }
-        found = {check.key: check for check in sizing.room_checks(laid, "array") if check.key == key}
+        found = {check.key: check for check in sizing.part_checks(laid, "array") if check.key == key}
         return found, (added(legs, quantity, rows),)
 
     names = [f"circuit:{name}.{end}" for name in sorted(ids) for end in ("run_len_m", "size")]

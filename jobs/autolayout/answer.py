@@ -13,10 +13,10 @@ from jobs.autolayout.question import (
     FASTENERS,
     FIRST_GRID_M,
     HEIGHT_M,
-    LayOptions,
+    LayoutOptions,
     grid_m,
-    lay_rules,
-    lay_scene,
+    layout_search_rules,
+    layout_search_scene,
 )
 from jobs.autolayout.wiring import roof_leads_m, ways_to_wire
 from jobs.design.string_plan import plan_words
@@ -34,8 +34,8 @@ from jobs.workspace.year import live_energy
 LEAN: Final = 0.9
 #: Fewer and fewer panels are tried so often at most.
 MOST_TRIES: Final = 9
-#: What stands against a layout is said up to so many sentences; the rest is counted.
-SAID_AT_MOST: Final = 4
+#: At most so many sentences tell what stands against a layout; the rest is counted.
+MOST_SENTENCES: Final = 4
 #: Between wirings, a caution weighs as much as this share of the year. [-]
 CAUTION_COST: Final = 0.02
 _WORST_FIRST: Final = ("block", "not_enough_data", "caution", "pass")
@@ -50,22 +50,22 @@ class _Search:
 
     design: DesignState
     models: dict[str, PanelModel]
-    options: LayOptions
+    options: LayoutOptions
     tell: Tell
     kept: dict[str, Any]
 
-    def places(self, step_m: float, names: tuple[str, ...], share: float) -> sizing.LaySearch:
+    def places(self, step_m: float, names: tuple[str, ...], share: float) -> sizing.LayoutSearch:
         """Return the places of a grid for some models."""
         models = [self.models[name] for name in names]
-        scene = lay_scene(self.design, models, self.options)
-        rules = lay_rules(self.design, models, self.options, step_m)
-        return sizing.LaySearch(
+        scene = layout_search_scene(self.design, models, self.options)
+        rules = layout_search_rules(self.design, models, self.options, step_m)
+        return sizing.LayoutSearch(
             scene, rules, progress=lambda done, _words: self.tell(share * done, "Every place on the roof")
         )
 
 
-def lay_candidates(
-    design: DesignState, models: list[PanelModel], options: LayOptions, tell: Tell
+def layout_candidates(
+    design: DesignState, models: list[PanelModel], options: LayoutOptions, tell: Tell
 ) -> Iterator[list[Candidate]]:
     """Yield the candidates as they get better: a first look at once, at the end up to three to choose from.
 
@@ -107,8 +107,8 @@ def _fine(search: _Search) -> Iterator[list[Candidate]]:
 
 
 def _best_models(
-    search: _Search, places: sizing.LaySearch
-) -> tuple[sizing.LayProposal | None, tuple[str, ...]]:
+    search: _Search, places: sizing.LayoutSearch
+) -> tuple[sizing.LayoutProposal | None, tuple[str, ...]]:
     """Return the best packing and the models it may use: all together, or the best one alone."""
     if not search.options.one_model:
         return places.best(), places.type_names
@@ -121,10 +121,10 @@ def _best_models(
 
 
 def _fewer_and_fewer(
-    search: _Search, places: sizing.LaySearch, best: sizing.LayProposal, names: tuple[str, ...]
+    search: _Search, places: sizing.LayoutSearch, best: sizing.LayoutProposal, names: tuple[str, ...]
 ) -> Iterator[Candidate]:
     """Yield the best layout, then one panel fewer each time while it still gives nearly as much."""
-    proposal: sizing.LayProposal | None = best
+    proposal: sizing.LayoutProposal | None = best
     most = 0.0
     for tried in range(MOST_TRIES):
         assert proposal is not None
@@ -143,7 +143,7 @@ def _fewer_and_fewer(
 
 
 def _other(
-    search: _Search, places: sizing.LaySearch, best: sizing.LayProposal, names: tuple[str, ...]
+    search: _Search, places: sizing.LayoutSearch, best: sizing.LayoutProposal, names: tuple[str, ...]
 ) -> Candidate | None:
     """Return the best layout of one other model, or of one model where several were mixed."""
     used = {item.panel.type_name for item in best.panels}
@@ -156,7 +156,7 @@ def _other(
     return max(found, key=lambda one: (not _is_flawed(one), one["mean_kwh"]), default=None)
 
 
-def _of_one_model(search: _Search, places: sizing.LaySearch, name: str, title: str) -> Candidate | None:
+def _of_one_model(search: _Search, places: sizing.LayoutSearch, name: str, title: str) -> Candidate | None:
     """Return the best layout of one model; with a panel fewer where the full count cannot be wired well."""
     full = places.best(type_names=(name,))
     if full is None:
@@ -183,8 +183,8 @@ def _chosen(tried: list[Candidate], other: Candidate | None) -> list[Candidate]:
     return chosen
 
 
-def _judged(search: _Search, proposal: sizing.LayProposal, key: str, title: str) -> Candidate:
-    """Return a proposal in the best of its wirings, judged and measured like a layout under the hand."""
+def _judged(search: _Search, proposal: sizing.LayoutProposal, key: str, title: str) -> Candidate:
+    """Return a proposal in the best of its wirings, judged and measured as the workspace does."""
     rows = [*search.kept["panels"], *_rows(search, proposal)]
     roof = search.design.roof
     labels = [one.label for one in roof.controllers]
@@ -215,21 +215,21 @@ def _wired(search: _Search, edit: RoofEdit) -> dict[str, Any]:
     """Return a wiring with what it gives in a year and what stands against it."""
     design = layout_try(search.design, edit)
     answer, energy = live_answer(design), live_energy(design)
-    said = [*answer["rules"], *((answer["strings"] or {}).get("said", [])), *answer.get("roof", [])]
-    said.sort(key=lambda one: _WORST_FIRST.index(one["verdict"]))
+    judged = [*answer["rules"], *((answer["strings"] or {}).get("said", [])), *answer.get("roof", [])]
+    judged.sort(key=lambda one: _WORST_FIRST.index(one["verdict"]))
     facts = {
         "mean_kwh": 0.0,
         **(energy["year"] or {}),
-        "verdict": said[0]["verdict"] if said else "pass",
+        "verdict": judged[0]["verdict"] if judged else "pass",
         "said": [
             {"verdict": one["verdict"], "words": one["sentence"] or one["title"]}
-            for one in said[:SAID_AT_MOST]
+            for one in judged[:MOST_SENTENCES]
         ],
-        "more": max(0, len(said) - SAID_AT_MOST),
+        "more": max(0, len(judged) - MOST_SENTENCES),
         "unsized": answer.get("unsized", ""),
         "plan": plan_words(layout_state(design.roof)["strings"]) if edit.strings else "",
     }
-    return {"edit": edit, "facts": facts, "against": [one["verdict"] for one in said]}
+    return {"edit": edit, "facts": facts, "against": [one["verdict"] for one in judged]}
 
 
 def _merit(wired: dict[str, Any]) -> tuple[int, int, float]:
@@ -244,7 +244,7 @@ def _is_flawed(candidate: Candidate) -> bool:
     return bool(candidate["verdict"] == "block" or candidate["is_unwired"])
 
 
-def _rows(search: _Search, proposal: sizing.LayProposal) -> list[dict[str, Any]]:
+def _rows(search: _Search, proposal: sizing.LayoutProposal) -> list[dict[str, Any]]:
     """Return the new panels in the shape of the workspace, with the lowest free numbers."""
     taken = {row["number"] for row in search.kept["panels"]}
     free = (number for number in range(1, 1000) if number not in taken)

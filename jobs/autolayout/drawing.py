@@ -37,10 +37,10 @@ def _rect(layout: Layout, box: Box, look: str) -> str:
 
 
 def _things(layout: Layout) -> Iterable[str]:
-    for thing in layout.staying:
-        rounded = f' rx="{min(thing.box.length, thing.box.width) / 2:.0f}"' if thing.is_round else ""
+    for obstacle in layout.staying:
+        rounded = f' rx="{min(obstacle.box.length, obstacle.box.width) / 2:.0f}"' if obstacle.is_round else ""
         look = f'fill="#cfc7b8" stroke="{INK}" stroke-width="10"{rounded}'
-        yield _rect(layout, thing.box, look)
+        yield _rect(layout, obstacle.box, look)
 
 
 def _panel(layout: Layout, box: Box, number: int, string: str) -> Iterable[str]:

@@ -1,4 +1,4 @@
-"""Knows what the page of automatic layouts shows: how far the search is, its candidates side by side."""
+"""Lays out the page of automatic layouts: how far the search is, its candidates side by side."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
-class LayPage:
+class LayoutSearchPage:
     """The newest search of a design and what it found."""
 
     run: LayRun | None
@@ -52,17 +52,19 @@ class LayPage:
     failed: str
 
 
-def lay_page(design: Design, shop: Shop, parts: Mapping[int, Part], at: datetime) -> LayPage:
+def layout_search_page(
+    design: Design, shop: Shop, parts: Mapping[int, Part], at: datetime
+) -> LayoutSearchPage:
     """Return the state of a design's search for layouts; one query beside what the page has read."""
     run = design.lay_runs.first()
     if run is None:
-        return LayPage(None, (), is_open=False, failed="")
+        return LayoutSearchPage(None, (), is_open=False, failed="")
     failed = run.error if run.state == LayRun.State.FAILED else ""
     if run.state == LayRun.State.RUNNING and at - run.touched_at > STALLED:
         failed = "The search stopped half way. Ask again."
     found = run.result.get("candidates", [])
     cards = tuple(_card(one, found[0]["mean_kwh"], parts, shop) for one in found)
-    return LayPage(run, cards, is_open=run.is_open and not failed, failed=failed)
+    return LayoutSearchPage(run, cards, is_open=run.is_open and not failed, failed=failed)
 
 
 def _card(facts: Mapping[str, Any], most_kwh: float, parts: Mapping[int, Part], shop: Shop) -> Card:

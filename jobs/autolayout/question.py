@@ -27,12 +27,12 @@ MOST_ON_ROOF: Final = 60
 FIRST_GRID_M, FINE_GRID_M, MANY_GRID_M, MANY_MODELS = 0.15, 0.05, 0.1, 2
 
 
-class LayRefused(Refusal):
+class LayoutSearchRefused(Refusal):
     """Layouts cannot be asked for so; says why."""
 
 
 @dataclass(frozen=True, slots=True)
-class LayOptions:
+class LayoutOptions:
     """What a person allows: models, count, what a hole, a metre of wire and a kilogram weigh [kWh a year]."""
 
     parts: tuple[int, ...]
@@ -49,17 +49,19 @@ class LayOptions:
         return asdict(self)
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> LayOptions:
+    def from_json(cls, data: Mapping[str, Any]) -> LayoutOptions:
         """Return stored options."""
         return cls(**{**data, "parts": tuple(data["parts"])})
 
 
-def grid_m(options: LayOptions) -> float:
+def grid_m(options: LayoutOptions) -> float:
     """Return the step of the places that are tried [m]."""
     return FINE_GRID_M if len(options.parts) <= MANY_MODELS else MANY_GRID_M
 
 
-def lay_scene(design: DesignState, models: Iterable[PanelModel], options: LayOptions) -> sizing.SceneInput:
+def layout_search_scene(
+    design: DesignState, models: Iterable[PanelModel], options: LayoutOptions
+) -> sizing.SceneInput:
     """Return the roof with the panels that stay and every model that may be added."""
     stay = design.roof.panels if options.keep_placed else ()
     allowed = list(models)
@@ -71,19 +73,19 @@ def lay_scene(design: DesignState, models: Iterable[PanelModel], options: LayOpt
     return scene if stay else replace(scene, panels=())
 
 
-def lay_rules(
-    design: DesignState, models: Iterable[PanelModel], options: LayOptions, step_m: float
-) -> sizing.LayRules:
+def layout_search_rules(
+    design: DesignState, models: Iterable[PanelModel], options: LayoutOptions, step_m: float
+) -> sizing.LayoutRules:
     """Return clearances, ways and penalties of a search, from the survey and what was allowed."""
     surveyed = design.roof.surveyed
     layout = design_layout(design.roof) if options.keep_placed else survey_layout(surveyed)
     if layout is None:
-        raise LayRefused("The roof's length and width are not in the survey yet.")
+        raise LayoutSearchRefused("The roof's length and width are not in the survey yet.")
     allowed = list(models)
     sheets: dict[str, PanelFacts] = {type_name(one): sheet_of(one, "panel_sheet") for one in allowed}
     staying = len(layout.panels)
     gland = surveyed.gland or (None, None)
-    return sizing.LayRules(
+    return sizing.LayoutRules(
         grid_m=step_m,
         edge_m=layout.roof.edge_clearance / 1000,
         gap_m=PANEL_GAP_MM / 1000,
@@ -107,23 +109,23 @@ def lay_rules(
 
 
 def _clearances(surveyed: SurveyedRoof) -> dict[str, float]:
-    """Return the clearance of each thing that stays; panels may cross a seam that asks for none."""
-    things = surveyed.staying
+    """Return the clearance of each obstacle that stays; panels may cross a seam that asks for none."""
+    obstacles = surveyed.staying
     return {
-        name: -1.0 if thing.kind == Obstacle.Kind.SEAM and not thing.keep_out_m else thing.keep_out_m
-        for thing, name in zip(things, own_names(things), strict=True)
+        name: -1.0 if obstacle.kind == Obstacle.Kind.SEAM and not obstacle.keep_out_m else obstacle.keep_out_m
+        for obstacle, name in zip(obstacles, own_names(obstacles), strict=True)
     }
 
 
 def _keep_outs(layout: Layout) -> Iterable[sizing.KeepOut]:
-    """Yield what stays clear besides the things themselves: the front, and where lids open."""
+    """Yield what stays clear besides the obstacles themselves: the front, and where lids open."""
     roof = layout.roof
     if roof.front_clearance > roof.edge_clearance:
         front = Box(max(0.0, roof.length - roof.front_clearance), 0.0, roof.length, roof.width)
         yield _area(front, "front")
-    for thing in layout.staying:
-        if thing.sweep is not None:
-            yield _area(thing.sweep, f"lid of {thing.name}")
+    for obstacle in layout.staying:
+        if obstacle.sweep is not None:
+            yield _area(obstacle.sweep, f"lid of {obstacle.name}")
 
 
 def _area(box: Box, name: str) -> sizing.KeepOut:

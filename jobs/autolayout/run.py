@@ -15,8 +15,8 @@ from django.utils import timezone
 
 import sizing
 from common.background import Clock, Queue, Run
-from jobs.autolayout.answer import lay_candidates
-from jobs.autolayout.question import LayOptions, LayRefused, lay_rules
+from jobs.autolayout.answer import layout_candidates
+from jobs.autolayout.question import LayoutOptions, LayoutSearchRefused, layout_search_rules
 from jobs.design.revision import Change
 from jobs.engine.scene import bare_question
 from jobs.engine.state import design_state
@@ -44,19 +44,19 @@ RUNS: Final[Queue[LayRun]] = Queue(
 )
 
 
-def lay_ask(*, design: Design, options: LayOptions, actor: User, at: datetime) -> LayRun:
+def layout_search_ask(*, design: Design, options: LayoutOptions, actor: User, at: datetime) -> LayRun:
     """Ask for layouts of a draft's roof; an older search of the same roof is ended and forgotten.
 
-    Raise NotAllowed for a person who may not design, LayRefused for a frozen revision or options that cannot
-    be kept, ShadeNotAsked where the survey does not say enough.
+    Raise NotAllowed for a person who may not design, LayoutSearchRefused for a frozen revision or options
+    that cannot be kept, ShadeNotAsked where the survey does not say enough.
     """
     require(actor, design.job.shop, "may_design")
     full = design_in_full(design.pk)
     if full.is_frozen:
-        raise LayRefused(f"Revision {full.number} is frozen and stays as it is.")
+        raise LayoutSearchRefused(f"Revision {full.number} is frozen and stays as it is.")
     models, state = _models(full, options), design_state(full)
     bare_question(state.roof, state.sun, models)
-    lay_rules(state, models, options, 0.1)
+    layout_search_rules(state, models, options, 0.1)
     with transaction.atomic():
         design.lay_runs.all().delete()
         run = LayRun.objects.create(
@@ -66,27 +66,27 @@ def lay_ask(*, design: Design, options: LayOptions, actor: User, at: datetime) -
     return run
 
 
-def _models(design: Design, options: LayOptions) -> list[PanelModel]:
-    """Return the models that may be laid; raise LayRefused where one is not the shop's or has no sheet."""
+def _models(design: Design, options: LayoutOptions) -> list[PanelModel]:
+    """Return the models that may be used; raise LayoutSearchRefused for one of no shop or without a sheet."""
     known = panel_parts(design.job.shop, (panel.part for panel in design.panels.all()))
     if not options.parts:
-        raise LayRefused("Panels: choose at least one model to lay.")
+        raise LayoutSearchRefused("Panels: choose at least one model to lay.")
     if any(key not in known for key in options.parts):
-        raise LayRefused("Panels: a model is not in the catalogue any more, or has no data sheet.")
+        raise LayoutSearchRefused("Panels: a model is not in the catalogue any more, or has no data sheet.")
     return [panel_model(known[key]) for key in options.parts]
 
 
 def _enqueue(run_pk: int) -> None:
-    lay_task.enqueue(run_pk)
+    layout_search_task.enqueue(run_pk)
 
 
 @task(priority=50)
-def lay_task(run_pk: int) -> None:
+def layout_search_task(run_pk: int) -> None:
     """Search layouts for one roof; before other work, because somebody waits for the first look."""
-    lay_work(run_pk, clock=timezone.now)
+    layout_search_work(run_pk, clock=timezone.now)
 
 
-def lay_work(run_pk: int, *, clock: Clock) -> None:
+def layout_search_work(run_pk: int, *, clock: Clock) -> None:
     """Search for a waiting run, writing down every better answer; one that waits no more is left alone."""
     RUNS.work(
         run_pk,
@@ -101,9 +101,9 @@ def lay_work(run_pk: int, *, clock: Clock) -> None:
 def _search(run: Run[LayRun]) -> None:
     asked, tell = run.row, partial(run.tell, every=TELL_EVERY)
     design = design_in_full(asked.design_id)
-    options = LayOptions.from_json(asked.options)
+    options = LayoutOptions.from_json(asked.options)
     with suppress(sizing.SearchStopped):
-        for candidates in lay_candidates(design_state(design), _models(design, options), options, tell):
+        for candidates in layout_candidates(design_state(design), _models(design, options), options, tell):
             if not run.write(result={"candidates": candidates}, engine_version=engine_version()):
                 return
         run.write(state=LayRun.State.DONE, progress_fraction=1.0, doing="")
@@ -119,13 +119,15 @@ def _plain(problem: Exception) -> str:
     return str(problem)
 
 
-def lay_stop(*, design: Design, actor: User, at: datetime) -> None:
+def layout_search_stop(*, design: Design, actor: User, at: datetime) -> None:
     """End the search of a design; what it has found stays to be taken."""
     require(actor, design.job.shop, "may_design")
     design.lay_runs.filter(state__in=OPEN).update(state=LayRun.State.STOPPED, touched_at=at, doing="")
 
 
-def lay_take(*, design: Design, candidate: Mapping[str, Any], change: Change) -> SizingRun | None:
+def layout_candidate_take(
+    *, design: Design, candidate: Mapping[str, Any], change: Change
+) -> SizingRun | None:
     """Store a candidate as the roof of the revision: one change, as if it had been laid by hand."""
     read = read_design(design_in_full(design.pk))
     labels = [one.label for one in read.design.roof.controllers]
@@ -133,6 +135,6 @@ def lay_take(*, design: Design, candidate: Mapping[str, Any], change: Change) ->
     return layout_save(design=design, edit=edit, change=change)
 
 
-def lay_reap(*, at: datetime) -> int:
+def layout_search_reap(*, at: datetime) -> int:
     """End what an earlier worker left half done; to be called where the only worker starts."""
     return RUNS.take_up(error="The server stopped while this was searched.", at=at, enqueue=_enqueue)

@@ -1,8 +1,9 @@
-"""Knows which strips of a roof could stay free so that a person gets from the ladder to what needs care.
+"""Finds strips of a roof that could stay free for a person to get from the ladder to what needs care.
 
 Each way is a set of rectangles [mm] as wide as the walkway: the cheapest walk over a grid from the ladder (or
-any edge, without one) to each thing, where one side of the roof is dearer than the other. Several such sides
-are tried. The layout checks judge what comes of it; this only leads the search to layouts that can pass.
+any edge, without one) to each obstacle, where one side of the roof is dearer than the other. Several such
+sides are tried. The layout checks judge what comes of it; this only leads the search to layouts that can
+pass.
 """
 
 from __future__ import annotations
@@ -30,18 +31,18 @@ Cell = tuple[int, int]
 
 def ways_to_keep(layout: Layout) -> tuple[Way, ...]:
     """Return ways to walk, any one of which would do; none where nobody has to walk."""
-    targets = [thing for thing in layout.staying if thing.kind in WALK_TO]
+    targets = [obstacle for obstacle in layout.staying if obstacle.kind in WALK_TO]
     if not layout.roof.walkway_width or not targets:
         return ()
-    free, starts = _room(layout), _starts(layout)
+    free, starts = _walkable(layout), _starts(layout)
     made = (_way(layout, free, starts & free, targets, side) for side in SIDES)
     return tuple(dict.fromkeys(way for way in made if way))
 
 
-def _room(layout: Layout) -> frozenset[Cell]:
+def _walkable(layout: Layout) -> frozenset[Cell]:
     """Return where the middle of a person may be: nothing that nobody steps over within half the width."""
     roof, half = layout.roof, layout.roof.walkway_width / 2
-    taken = [thing.box.grown(half) for thing in layout.staying if thing.kind not in WALK_OVER]
+    taken = [obstacle.box.grown(half) for obstacle in layout.staying if obstacle.kind not in WALK_OVER]
     taken += [panel.box.grown(half) for panel in layout.panels]
     return frozenset(
         (column, row)
@@ -58,7 +59,7 @@ def _holds(box: Box, x: float, y: float) -> bool:
 def _starts(layout: Layout) -> frozenset[Cell]:
     """Return where a walk may begin: at the ladder, or along every edge where there is none."""
     roof, half = layout.roof, layout.roof.walkway_width / 2
-    ladder = next((thing for thing in layout.staying if thing.kind == Obstacle.Kind.LADDER), None)
+    ladder = next((obstacle for obstacle in layout.staying if obstacle.kind == Obstacle.Kind.LADDER), None)
     cells = ((c, r) for c in range(int(roof.length // STEP_MM)) for r in range(int(roof.width // STEP_MM)))
     if ladder is not None:
         return frozenset(cell for cell in cells if _away(ladder.box, cell) <= half)
@@ -82,10 +83,10 @@ def _way(
     width, rows = layout.roof.walkway_width, layout.roof.width / STEP_MM
     walked: set[Cell] = set()
     boxes: list[Box] = []
-    for thing in sorted(targets, key=lambda one: min((_away(one.box, s) for s in starts), default=0.0)):
-        if any(_away(thing.box, cell) <= SURE_REACH_MM for cell in walked):
+    for obstacle in sorted(targets, key=lambda one: min((_away(one.box, s) for s in starts), default=0.0)):
+        if any(_away(obstacle.box, cell) <= SURE_REACH_MM for cell in walked):
             continue
-        path = _walk(free, starts | walked, thing.box, side * rows, AWAY_COST / rows)
+        path = _walk(free, starts | walked, obstacle.box, side * rows, AWAY_COST / rows)
         walked.update(path)
         boxes += _strips(path, width)
     return tuple(box.within(layout.roof.box) for box in boxes)

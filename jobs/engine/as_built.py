@@ -1,4 +1,4 @@
-"""Knows how values reported from the work are laid over the question the plan asked.
+"""Lays values reported from the work over the question the plan asked.
 
 Keys are text: ``circuit:C2.run_len_m``, ``string:1.fuse_a``, ``strings.ns``, ``roof.feet``,
 ``bank.quantity``, ``weight.label_kg`` and their like. A key nobody knows is refused: a value that is

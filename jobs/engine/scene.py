@@ -157,7 +157,7 @@ def bare_question(
         raise ShadeNotAsked("There is no panel on the roof yet.")
     stop = elsewhere or place_of(sun.stops, stop_key)
     obstacles = surveyed.staying
-    names = own_names(obstacles)
+    named = zip(obstacles, own_names(obstacles), strict=True)
     return {
         "scene": {
             "name": sun.name,
@@ -165,7 +165,7 @@ def bare_question(
             "location": _location(stop),
             "weather": {"model": "climate_grid", **(GLUED_HEAT if sun.is_glued else {})},
             "panels": [],
-            "obstructions": [_obstruction(thing, name) for thing, name in zip(obstacles, names, strict=True)],
+            "obstructions": [_obstruction(obstacle, name) for obstacle, name in named],
             "wirings": {},
         },
         "sheets": {type_name(model): _sheet(model) for model in models},
@@ -199,11 +199,11 @@ def _location(stop: Stop) -> dict[str, Any]:
 
 
 def own_names(obstacles: Iterable[RoofObstacle]) -> list[str]:
-    """Return a name of its own for each thing, as said within a sentence: "air conditioner", "vent 2"."""
+    """Return a name of its own for each obstacle, as it reads within a sentence: "vent", "vent 2"."""
     seen: dict[str, int] = {}
     names = []
-    for thing in obstacles:
-        words = thing.name
+    for obstacle in obstacles:
+        words = obstacle.name
         if words[1:2].islower():
             words = words[:1].lower() + words[1:]
         seen[words] = seen.get(words, 0) + 1
@@ -211,18 +211,18 @@ def own_names(obstacles: Iterable[RoofObstacle]) -> list[str]:
     return names
 
 
-def _obstruction(thing: RoofObstacle, name: str) -> dict[str, Any]:
-    """Return a roof thing as box, cylinder or dome, closed and in its travel position."""
+def _obstruction(obstacle: RoofObstacle, name: str) -> dict[str, Any]:
+    """Return an obstacle as box, cylinder or dome, closed and in its travel position."""
     middle = {
-        "cx": round(thing.x_m + thing.length_m / 2, 4),
-        "cy": round(thing.y_m + thing.width_m / 2, 4),
-        "h": thing.height_m,
+        "cx": round(obstacle.x_m + obstacle.length_m / 2, 4),
+        "cy": round(obstacle.y_m + obstacle.width_m / 2, 4),
+        "h": obstacle.height_m,
         "name": name,
     }
-    if thing.is_round or thing.kind == Obstacle.Kind.DOME:
-        kind = "dome" if thing.kind in {Obstacle.Kind.DOME, Obstacle.Kind.SKYLIGHT} else "cylinder"
-        return {"kind": kind, "r": round((thing.length_m + thing.width_m) / 4, 4), **middle}
-    return {"kind": "box", "lx": thing.length_m, "ly": thing.width_m, **middle}
+    if obstacle.is_round or obstacle.kind == Obstacle.Kind.DOME:
+        kind = "dome" if obstacle.kind in {Obstacle.Kind.DOME, Obstacle.Kind.SKYLIGHT} else "cylinder"
+        return {"kind": kind, "r": round((obstacle.length_m + obstacle.width_m) / 4, 4), **middle}
+    return {"kind": "box", "lx": obstacle.length_m, "ly": obstacle.width_m, **middle}
 
 
 def placed_panel(panel: RoofPanel) -> dict[str, Any]:
@@ -285,7 +285,9 @@ def _guesses(sun: SunBasis, models: Iterable[PanelModel], obstacles: Iterable[Ro
     by_part = {model.part_id: model for model in models}
     found = [words for model in by_part.values() for words in _sheet_guesses(model)]
     found += [
-        f"the size of {thing.name} is the usual one, not measured" for thing in obstacles if thing.is_guess
+        f"the size of {obstacle.name} is the usual one, not measured"
+        for obstacle in obstacles
+        if obstacle.is_guess
     ]
     if not sun.has_bank:
         found.append(f"no bank is chosen: {UNKNOWN_ABSORB_V:.1f} V absorption for every 12 V")

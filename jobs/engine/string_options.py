@@ -1,4 +1,4 @@
-"""Knows the ways to wire a design's panels as the sizing face ranks them, beside the way of now."""
+"""Ranks the ways to wire a design's panels, beside the way they are wired now."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows which panels could hang on which controller: a plan says how many, the sun says which."""
+"""Shares panels between controllers: a plan says how many, the sun says which."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Strings = tuple[sizing.StringInput, ...]
 Share = dict[str, tuple[str, ...]]  # controller: panels
 
 
-def dealings(
+def other_shares(
     strings: Strings,
     *,
     model_of: Mapping[str, Hashable],

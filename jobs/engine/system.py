@@ -355,7 +355,7 @@ def _skin_height_m(surveyed: SurveyedRoof, overall_height_m: float | None) -> fl
 
     A guessed height does not count, so that the skin is never put too low by one.
     """
-    heights = [thing.height_m for thing in surveyed.obstacles if not thing.is_guess]
+    heights = [obstacle.height_m for obstacle in surveyed.obstacles if not obstacle.is_guess]
     if surveyed.is_known_bare:
         heights.append(0.0)
     if overall_height_m is None or not heights:

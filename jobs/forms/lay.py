@@ -1,4 +1,4 @@
-"""What a person may allow an automatic layout. Ranges are common practice."""
+"""Asks what an automatic layout may use and how it weighs things. Ranges are common practice."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from django import forms
 
 from common.fields import NumberField
 from common.forms import ShopForm, field_as
-from jobs.autolayout.question import MOST_ON_ROOF, LayOptions
+from jobs.autolayout.question import MOST_ON_ROOF, LayoutOptions
 from jobs.models import Part
 
 #: Models ticked at first: enough to compare, few enough to answer at once.
 TICKED: Final = 4
 
 
-class LayForm(ShopForm, forms.Form):
+class LayoutSearchForm(ShopForm, forms.Form):
     """Models, count, what stays, and what a hole, a metre of lead and a kilogram count for."""
 
     use_required_attribute = False
@@ -56,10 +56,10 @@ class LayForm(ShopForm, forms.Form):
         if not has_rafters:
             del self.fields["on_rafters"]
 
-    def options(self) -> LayOptions:
+    def options(self) -> LayoutOptions:
         """Return what was allowed; only for a valid form."""
         got = self.cleaned_data
-        return LayOptions(
+        return LayoutOptions(
             parts=tuple(int(key) for key in got["parts"]),
             panels_max=got["panels_max"],
             one_model=got["one_model"],

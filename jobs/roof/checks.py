@@ -26,7 +26,7 @@ P, V = sizing.Provenance, sizing.Verdict
 PANEL_GAP_MM: Final = 20.0
 #: Air under a rigid panel; common practice, 40 to 75 mm is better. [mm]
 AIR_GAP_MM: Final = 20.0
-#: How far a person on the walkway reaches to work on a thing; common practice. [mm]
+#: How far a person on the walkway reaches to work on an obstacle; common practice. [mm]
 REACH_MM: Final = 600.0
 #: A panel may pass over a low pipe cap with this much air; common practice. [mm]
 OVER_STACK_MM: Final = 50.0
@@ -143,13 +143,13 @@ def _edges(layout: Layout) -> Iterable[Finding]:
     """Judge each panel against the roof's edges: over the edge blocks, too near is a caution."""
     roof = layout.roof
     for panel in layout.panels:
-        room = {
+        gaps = {
             "rear edge": (panel.box.x0, roof.edge_clearance),
             "right edge": (panel.box.y0, roof.edge_clearance),
             "left edge": (roof.width - panel.box.y1, roof.edge_clearance),
             "front edge": (roof.length - panel.box.x1, roof.front_clearance),
         }
-        edge, (gap, wanted) = min(room.items(), key=lambda item: item[1][0] - item[1][1])
+        edge, (gap, wanted) = min(gaps.items(), key=lambda item: item[1][0] - item[1][1])
         if gap < -NOISE_MM:
             verdict = V.BLOCK
             words = f"Panel {panel.number} hangs {in_words(-gap)} over the {edge} of the flat roof."
@@ -244,33 +244,35 @@ def _shared(one: Box, other: Box) -> float:
     return min(along, across) if along > 0 and across > 0 else 0.0
 
 
-def _passes_over(panel: PanelShape, thing: ObstacleShape) -> bool:
+def _passes_over(panel: PanelShape, obstacle: ObstacleShape) -> bool:
     """Return whether the panel clears a low pipe cap below it."""
-    return thing.kind == Obstacle.Kind.PLUMBING_STACK and panel.underside >= thing.height + OVER_STACK_MM
+    return (
+        obstacle.kind == Obstacle.Kind.PLUMBING_STACK and panel.underside >= obstacle.height + OVER_STACK_MM
+    )
 
 
 def _obstacles(layout: Layout) -> Iterable[Finding]:
     """Block a panel that lies on something which stays."""
     for panel in layout.panels:
-        for thing in layout.staying:
-            deep = _shared(panel.box, thing.box)
-            if thing.kind == Obstacle.Kind.SEAM or deep <= NOISE_MM:
+        for obstacle in layout.staying:
+            deep = _shared(panel.box, obstacle.box)
+            if obstacle.kind == Obstacle.Kind.SEAM or deep <= NOISE_MM:
                 continue
-            if thing.is_round and not shape_of(panel.box).intersects(shape_of(thing.box, True)):
+            if obstacle.is_round and not shape_of(panel.box).intersects(shape_of(obstacle.box, True)):
                 continue
-            over = _passes_over(panel, thing)
+            over = _passes_over(panel, obstacle)
             yield _check(
                 rule="obstacle",
                 panels=(panel,),
                 subject=_named(panel),
-                key=f"panel:{panel.number}/layout_obstacle:{thing.key}",
-                title=f"Panel {panel.number} and {thing.name}",
+                key=f"panel:{panel.number}/layout_obstacle:{obstacle.key}",
+                title=f"Panel {panel.number} and {obstacle.name}",
                 verdict=V.CAUTION if over else V.BLOCK,
                 value_mm=-deep,
                 limit_mm=0.0,
-                sentence=f"Panel {panel.number} passes over {thing.name}: keep the cap within reach."
+                sentence=f"Panel {panel.number} passes over {obstacle.name}: keep the cap within reach."
                 if over
-                else f"Panel {panel.number} lies {in_words(deep)} over {thing.name}.",
+                else f"Panel {panel.number} lies {in_words(deep)} over {obstacle.name}.",
                 source=PRACTICE if over else GEOMETRY,
                 provenance=P.COMMON_PRACTICE if over else P.COMPUTED,
                 formula="overlap = the smaller side of the shared area",
@@ -278,32 +280,33 @@ def _obstacles(layout: Layout) -> Iterable[Finding]:
 
 
 def _keep_outs(layout: Layout) -> Iterable[Finding]:
-    """Judge the room kept round each thing; an air conditioner's service room blocks, others caution."""
-    for thing in layout.staying:
-        if not thing.keep_out:
+    """Judge the clearance round each obstacle; too little to service an air conditioner blocks."""
+    for obstacle in layout.staying:
+        if not obstacle.keep_out:
             continue
         found = [
-            (_apart(panel.box, thing.box, thing.is_round), panel)
+            (_apart(panel.box, obstacle.box, obstacle.is_round), panel)
             for panel in layout.panels
-            if not _passes_over(panel, thing)
+            if not _passes_over(panel, obstacle)
         ]
         found = [(gap, panel) for gap, panel in found if gap > 0]  # on top of it: the obstacle rule speaks
         if not found:
             continue
         gap, panel = min(found, key=lambda item: item[0])
-        is_short = gap < thing.keep_out - NOISE_MM
-        verdict = (V.BLOCK if thing.kind in _SERVICED else V.CAUTION) if is_short else V.PASS
+        lacking = in_words(obstacle.keep_out - gap)
+        is_short = gap < obstacle.keep_out - NOISE_MM
+        verdict = (V.BLOCK if obstacle.kind in _SERVICED else V.CAUTION) if is_short else V.PASS
         yield _check(
             rule="keep_out",
             panels=(panel,),
-            subject=f"obstacle:{thing.key}",
-            title=f"Room round {thing.name}",
+            subject=f"obstacle:{obstacle.key}",
+            title=f"Room round {obstacle.name}",
             verdict=verdict,
             value_mm=gap,
-            limit_mm=thing.keep_out,
-            sentence=f"Panel {panel.number} is {in_words(thing.keep_out - gap)} too near to {thing.name}."
+            limit_mm=obstacle.keep_out,
+            sentence=f"Panel {panel.number} is {lacking} too near to {obstacle.name}."
             if is_short
-            else f"{thing.name} keeps its room; panel {panel.number} is the nearest.",
+            else f"{obstacle.name} keeps its room; panel {panel.number} is the nearest.",
             source=SHOP,
             provenance=P.SHOP_DEFAULT,
         )
@@ -311,25 +314,25 @@ def _keep_outs(layout: Layout) -> Iterable[Finding]:
 
 def _sweeps(layout: Layout) -> Iterable[Finding]:
     """Block a panel in the way of a lid that opens."""
-    for thing in layout.staying:
-        if thing.sweep is None:
+    for obstacle in layout.staying:
+        if obstacle.sweep is None:
             continue
         deep, panel = max(
-            ((_shared(panel.box, thing.sweep), panel) for panel in layout.panels),
+            ((_shared(panel.box, obstacle.sweep), panel) for panel in layout.panels),
             key=lambda item: item[0],
         )
         hits = deep > NOISE_MM
         yield _check(
             rule="lid_sweep",
             panels=(panel,) if hits else (),
-            subject=f"obstacle:{thing.key}",
-            title=f"Lid of {thing.name}",
+            subject=f"obstacle:{obstacle.key}",
+            title=f"Lid of {obstacle.name}",
             verdict=V.BLOCK if hits else V.PASS,
             value_mm=-deep if hits else None,
             limit_mm=0.0,
-            sentence=f"The open lid of {thing.name} reaches {in_words(deep)} over panel {panel.number}."
+            sentence=f"The open lid of {obstacle.name} reaches {in_words(deep)} over panel {panel.number}."
             if hits
-            else f"The lid of {thing.name} opens clear of every panel.",
+            else f"The lid of {obstacle.name} opens clear of every panel.",
             source="Common practice: a lid opens to about 110°",
             provenance=P.COMMON_PRACTICE,
             formula="reach = lid length · sin 20°",
@@ -363,25 +366,25 @@ def _air_gaps(layout: Layout) -> Iterable[Finding]:
 def _walkways(layout: Layout) -> Iterable[Finding]:
     """Judge whether a person gets from the ladder to what needs looking after."""
     wanted = layout.roof.walkway_width
-    targets = [thing for thing in layout.staying if thing.kind in WALK_TO]
+    targets = [obstacle for obstacle in layout.staying if obstacle.kind in WALK_TO]
     if not wanted or not targets:
         return
-    rooms = Rooms(free_roof(layout))
+    walkable = WalkableArea(free_roof(layout))
     ladders = [shape_of(t.box) for t in layout.staying if t.kind == Obstacle.Kind.LADDER]
-    for thing in targets:
-        width = widest_way(rooms, layout, ladders, shape_of(thing.box, thing.is_round))
+    for obstacle in targets:
+        width = widest_way(walkable, layout, ladders, shape_of(obstacle.box, obstacle.is_round))
         is_short = width < wanted - NOISE_MM
         start = "from the ladder" if ladders else "from the edge"
         yield _check(
             rule="walkway",
-            subject=f"obstacle:{thing.key}",
-            title=f"Way to {thing.name}",
+            subject=f"obstacle:{obstacle.key}",
+            title=f"Way to {obstacle.name}",
             verdict=V.CAUTION if is_short else V.PASS,
             value_mm=width,
             limit_mm=wanted,
-            sentence=f"The way {start} to {thing.name} is {in_words(wanted - width)} too narrow."
+            sentence=f"The way {start} to {obstacle.name} is {in_words(wanted - width)} too narrow."
             if is_short
-            else f"A person gets {start} to within reach of {thing.name}.",
+            else f"A person gets {start} to within reach of {obstacle.name}.",
             source=SHOP,
             provenance=P.SHOP_DEFAULT,
             formula="width = the widest strip that leads there between panels, things and edges",
@@ -389,13 +392,13 @@ def _walkways(layout: Layout) -> Iterable[Finding]:
 
 
 def free_roof(layout: Layout) -> Polygon:
-    """Return where a foot may be set: the flat roof without panels and things that stand on it."""
+    """Return where a foot may be set: the flat roof without panels and what else stands on it."""
     taken = [shape_of(panel.box) for panel in layout.panels]
     taken += [shape_of(t.box, t.is_round) for t in layout.staying if t.kind not in WALK_OVER]
     return shape_of(layout.roof.box).difference(unary_union(taken))
 
 
-class Rooms:
+class WalkableArea:
     """Where the middle of a person may be on a free roof, by the width of the way; each worked out once."""
 
     def __init__(self, free: Polygon) -> None:
@@ -405,33 +408,33 @@ class Rooms:
     def of(self, width: float) -> list[Polygon]:
         """Return the parts of the roof in which a strip of this width [mm] can turn."""
         if width not in self.known:
-            room = self.free.buffer(-width / 2 + 0.01, quad_segs=8)
-            self.known[width] = [part for part in getattr(room, "geoms", [room]) if not part.is_empty]
+            inner = self.free.buffer(-width / 2 + 0.01, quad_segs=8)
+            self.known[width] = [part for part in getattr(inner, "geoms", [inner]) if not part.is_empty]
         return self.known[width]
 
 
-def widest_way(rooms: Rooms, layout: Layout, ladders: list[Polygon], target: Polygon) -> float:
+def widest_way(walkable: WalkableArea, layout: Layout, ladders: list[Polygon], target: Polygon) -> float:
     """Return the widest strip [mm] that leads from a ladder (or any edge) to within reach of the target.
 
     Searched between nothing and the width asked for: wider than asked is not looked at.
     """
     wanted = layout.roof.walkway_width
     starts = ladders or [shape_of(layout.roof.box).exterior]
-    if _leads(rooms, starts, target, wanted):
+    if _leads(walkable, starts, target, wanted):
         return wanted
     low, high = 0.0, wanted
     while high - low > 2.0:
         middle = (low + high) / 2
-        if _leads(rooms, starts, target, middle):
+        if _leads(walkable, starts, target, middle):
             low = middle
         else:
             high = middle
     return low
 
 
-def _leads(rooms: Rooms, starts: Iterable[Any], target: Polygon, width: float) -> bool:
+def _leads(walkable: WalkableArea, starts: Iterable[Any], target: Polygon, width: float) -> bool:
     near = width / 2 + 50.0
     return any(
         part.distance(target) <= REACH_MM and any(part.distance(start) <= near for start in starts)
-        for part in rooms.of(width)
+        for part in walkable.of(width)
     )

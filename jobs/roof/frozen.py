@@ -25,13 +25,13 @@ def roof_from_json(data: Mapping[str, Any] | None) -> Layout | None:
     return Layout(
         roof=RoofShape(**{**roof, "rafters": tuple(roof["rafters"])}),
         panels=(),
-        obstacles=tuple(_obstacle(thing) for thing in data["obstacles"]),
+        obstacles=tuple(_obstacle(obstacle) for obstacle in data["obstacles"]),
         gland=None if gland is None else (gland[0], gland[1]),
     )
 
 
-def _obstacle(thing: Mapping[str, Any]) -> ObstacleShape:
-    sweep = thing["sweep"]
+def _obstacle(obstacle: Mapping[str, Any]) -> ObstacleShape:
+    sweep = obstacle["sweep"]
     return ObstacleShape(
-        **{**thing, "box": Box(**thing["box"]), "sweep": None if sweep is None else Box(**sweep)}
+        **{**obstacle, "box": Box(**obstacle["box"]), "sweep": None if sweep is None else Box(**sweep)}
     )

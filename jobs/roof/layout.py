@@ -104,7 +104,7 @@ class PanelShape:
 
 @dataclass(frozen=True, slots=True)
 class ObstacleShape:
-    """A thing on the roof: outline, height, what must stay clear of it, and where its lid leans when open.
+    """An obstacle: outline, height, what must stay clear of it, and where its lid leans when open.
 
     ``key`` names it in stored checks; ``mark`` is its own key in the survey, the same before it is stored.
     """
@@ -134,7 +134,7 @@ class Layout:
     @property
     def staying(self) -> tuple[ObstacleShape, ...]:
         """Return the obstacles that are still there when the panels come."""
-        return tuple(thing for thing in self.obstacles if not thing.will_be_removed)
+        return tuple(obstacle for obstacle in self.obstacles if not obstacle.will_be_removed)
 
     @property
     def feet_near_rafters(self) -> int:
@@ -161,9 +161,9 @@ def survey_layout(surveyed: SurveyedRoof) -> Layout | None:
         rafters=_rafters(surveyed, length),
         is_first_rafter_known=surveyed.rafter_first_mm is not None,
     )
-    # By place, not by when they were typed: a thing put back by hand is drawn as it was before.
+    # By place, not by when they were typed: an obstacle that was put back is drawn as it was before.
     found = sorted(surveyed.obstacles, key=lambda one: (one.x_m, one.y_m, one.key))
-    obstacles = tuple(_obstacle(thing) for thing in found)
+    obstacles = tuple(_obstacle(obstacle) for obstacle in found)
     return Layout(roof=roof, panels=(), obstacles=obstacles, gland=place_mm(surveyed.gland))
 
 
@@ -172,20 +172,20 @@ def roof_json(surveyed: SurveyedRoof) -> dict[str, Any]:
     layout = survey_layout(surveyed)
     if layout is None:
         return {}
-    things = [_thing_json(thing) for thing in layout.obstacles]
+    obstacles = [_obstacle_json(obstacle) for obstacle in layout.obstacles]
     roof = {name: getattr(layout.roof, name) for name in RoofShape.__slots__}
-    return {"roof": {**roof, "rafters": list(layout.roof.rafters)}, "things": things}
+    return {"roof": {**roof, "rafters": list(layout.roof.rafters)}, "things": obstacles}
 
 
-def _thing_json(thing: ObstacleShape) -> dict[str, Any]:
+def _obstacle_json(obstacle: ObstacleShape) -> dict[str, Any]:
     return {
-        "kind": thing.kind,
-        "box": _corners(thing.box),
-        "is_round": thing.is_round,
-        "height": round(thing.height, 1),
-        "keep_out": round(thing.keep_out, 1),
-        "sweep": None if thing.sweep is None else _corners(thing.sweep),
-        "will_be_removed": thing.will_be_removed,
+        "kind": obstacle.kind,
+        "box": _corners(obstacle.box),
+        "is_round": obstacle.is_round,
+        "height": round(obstacle.height, 1),
+        "keep_out": round(obstacle.keep_out, 1),
+        "sweep": None if obstacle.sweep is None else _corners(obstacle.sweep),
+        "will_be_removed": obstacle.will_be_removed,
     }
 
 
@@ -229,20 +229,20 @@ def _rafters(surveyed: SurveyedRoof, length: float) -> tuple[float, ...]:
     return tuple(first + step * spacing for step in range(min(count, 200)))
 
 
-def _obstacle(thing: RoofObstacle) -> ObstacleShape:
-    x0, y0 = thing.x_m * 1000, thing.y_m * 1000
-    box = Box(x0, y0, x0 + thing.length_m * 1000, y0 + thing.width_m * 1000)
+def _obstacle(obstacle: RoofObstacle) -> ObstacleShape:
+    x0, y0 = obstacle.x_m * 1000, obstacle.y_m * 1000
+    box = Box(x0, y0, x0 + obstacle.length_m * 1000, y0 + obstacle.width_m * 1000)
     return ObstacleShape(
-        key=str(thing.pk or thing.key),
-        mark=thing.key,
-        kind=thing.kind,
-        name=thing.name,
+        key=str(obstacle.pk or obstacle.key),
+        mark=obstacle.key,
+        kind=obstacle.kind,
+        name=obstacle.name,
         box=box,
-        is_round=thing.is_round,
-        height=thing.height_m * 1000,
-        keep_out=thing.keep_out_m * 1000,
-        sweep=_sweep(box, thing.swing),
-        will_be_removed=thing.will_be_removed,
+        is_round=obstacle.is_round,
+        height=obstacle.height_m * 1000,
+        keep_out=obstacle.keep_out_m * 1000,
+        sweep=_sweep(box, obstacle.swing),
+        will_be_removed=obstacle.will_be_removed,
     )
 
 

@@ -1,4 +1,4 @@
-"""Knows in which order the panels of a string are wired, and where the line that shows it runs."""
+"""Puts the panels of a string in the order they are wired, with the line that shows it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Knows the way a person walks on a roof: from the ladder to each thing that needs looking after."""
+"""Finds the way a person walks on a roof: from the ladder to each obstacle that needs looking after."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from jobs.roof.layout import Box, Layout
 
 #: Size of a square of the search; the drawing needs no finer one. [mm]
 STEP_MM: Final = 75.0
-#: A person beside a thing stands with the middle of the body this near to it. [mm]
+#: A person beside an obstacle stands with the middle of the body this near to it. [mm]
 BESIDE_MM: Final = 300.0
 _SERVICED: Final = frozenset(
     {
@@ -31,12 +31,12 @@ Cell = tuple[int, int]
 @functools.lru_cache(maxsize=32)
 def way_points(layout: Layout) -> tuple[tuple[Point, ...], ...]:
     """Return the ways to walk as lines of points [mm]; none where there is no ladder or nothing to reach."""
-    ladders = [thing for thing in layout.staying if thing.kind == Obstacle.Kind.LADDER]
-    targets = [thing for thing in layout.staying if thing.kind in _SERVICED]
+    ladders = [obstacle for obstacle in layout.staying if obstacle.kind == Obstacle.Kind.LADDER]
+    targets = [obstacle for obstacle in layout.staying if obstacle.kind in _SERVICED]
     if not ladders or not targets or not layout.roof.walkway_width:
         return ()
-    room = _room(layout)
-    came_from, cost = _walk(room, _cell(ladders[0].box.middle), layout.roof.walkway_width / 2)
+    clearances = _clearances(layout)
+    came_from, cost = _walk(clearances, _cell(ladders[0].box.middle), layout.roof.walkway_width / 2)
     ways = (_way(came_from, cost, target.box) for target in targets)
     return tuple(way for way in ways if len(way) > 1)
 
@@ -45,26 +45,28 @@ def _cell(point: Point) -> Cell:
     return int(point[0] // STEP_MM), int(point[1] // STEP_MM)
 
 
-def _room(layout: Layout) -> dict[Cell, float]:
-    """Return for every free square how far its middle is from the nearest thing or edge [mm]."""
+def _clearances(layout: Layout) -> dict[Cell, float]:
+    """Return for every free square how far its middle is from the nearest obstacle or edge [mm]."""
     roof = layout.roof
     taken = [panel.box for panel in layout.panels]
-    taken += [thing.box for thing in layout.staying if thing.kind not in _WALK_OVER]
-    room: dict[Cell, float] = {}
+    taken += [obstacle.box for obstacle in layout.staying if obstacle.kind not in _WALK_OVER]
+    clearances: dict[Cell, float] = {}
     for column in range(int(roof.length // STEP_MM)):
         for row in range(int(roof.width // STEP_MM)):
             x, y = (column + 0.5) * STEP_MM, (row + 0.5) * STEP_MM
             nearest = min((_distance(box, x, y) for box in taken), default=math.inf)
             if nearest > 0:
-                room[column, row] = min(nearest, x + 200, y, roof.length - x, roof.width - y)
-    return room
+                clearances[column, row] = min(nearest, x + 200, y, roof.length - x, roof.width - y)
+    return clearances
 
 
 def _distance(box: Box, x: float, y: float) -> float:
     return math.hypot(max(box.x0 - x, 0.0, x - box.x1), max(box.y0 - y, 0.0, y - box.y1))
 
 
-def _walk(room: dict[Cell, float], start: Cell, half_mm: float) -> tuple[dict[Cell, Cell], dict[Cell, float]]:
+def _walk(
+    clearances: dict[Cell, float], start: Cell, half_mm: float
+) -> tuple[dict[Cell, Cell], dict[Cell, float]]:
     """Return for each square the one before it on the easiest way, and its cost; tight squares are dear."""
     came_from, cost, queue = {start: start}, {start: 0.0}, [(0.0, start)]
     while queue:
@@ -73,9 +75,9 @@ def _walk(room: dict[Cell, float], start: Cell, half_mm: float) -> tuple[dict[Ce
             continue
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (1, -1), (-1, 1), (-1, -1)):
             there = (here[0] + dx, here[1] + dy)
-            if there not in room:
+            if there not in clearances:
                 continue
-            tight = max(0.0, half_mm - room[there]) / half_mm
+            tight = max(0.0, half_mm - clearances[there]) / half_mm
             price = spent + math.hypot(dx, dy) * (1.0 + 12.0 * tight)
             if price < cost.get(there, math.inf):
                 came_from[there], cost[there] = here, price

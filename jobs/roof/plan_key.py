@@ -1,4 +1,4 @@
-"""Knows the key beneath the roof plan: what each mark means, and how its entries flow into rows.
+"""Draws the key beneath the roof plan: what each mark means, its entries flowing into rows.
 
 Text is measured here too: a drawing that is printed and scaled cannot ask a browser how wide a word is.
 """

@@ -1,4 +1,4 @@
-"""Knows the pens of the roof plan: colours, line patterns, and how one mark is written."""
+"""The pens of the roof plan: colours, line patterns, and how one mark is written."""
 
 from __future__ import annotations
 

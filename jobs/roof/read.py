@@ -55,7 +55,7 @@ def surveyed_roof(survey: Survey) -> SurveyedRoof:
 
 
 def obstacle_state(record: Obstacle) -> RoofObstacle:
-    """Return a thing on the roof; its record may be one that is only typed so far."""
+    """Return an obstacle; its record may be one that is only typed so far."""
     columns = {name: getattr(record, name) for name in _OBSTACLE_COLUMNS}
     return RoofObstacle(pk=record.pk, key=str(record.key), **columns)
 

@@ -19,7 +19,7 @@ _KIND_WORDS: Final = dict(Obstacle.Kind.choices)
 
 @dataclass(frozen=True, slots=True)
 class RoofObstacle:
-    """A thing on the roof. ``pk`` is None until it is stored; ``key`` is its own from the beginning."""
+    """An obstacle on the roof. ``pk`` is None until it is stored; ``key`` is its own from the beginning."""
 
     pk: int | None
     key: str
@@ -64,7 +64,7 @@ class SurveyedRoof:
     @property
     def staying(self) -> tuple[RoofObstacle, ...]:
         """Return the obstacles that are still there when the panels come."""
-        return tuple(thing for thing in self.obstacles if not thing.will_be_removed)
+        return tuple(obstacle for obstacle in self.obstacles if not obstacle.will_be_removed)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The page of automatic layouts: asking, looking how far it is, stopping, taking one."""
+"""Serves the page of automatic layouts: asking, looking how far it is, stopping, taking one."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from jobs.autolayout import run as lay_do
-from jobs.autolayout.page import candidate_of, lay_page
-from jobs.autolayout.question import LayRefused
+from jobs.autolayout.page import candidate_of, layout_search_page
+from jobs.autolayout.question import LayoutSearchRefused
+from jobs.autolayout.run import layout_candidate_take, layout_search_ask, layout_search_stop
 from jobs.design.revision import Change
 from jobs.engine.stored import designs_with
-from jobs.forms.lay import LayForm, usual_parts
+from jobs.forms.lay import LayoutSearchForm, usual_parts
 from jobs.models import Design
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
@@ -35,7 +35,7 @@ def lay_detail(request: ShopRequest, pk: int) -> HttpResponse:
     problem = ""
     if request.method == "POST" and form.is_valid():
         try:
-            lay_do.lay_ask(design=design, options=form.options(), actor=request.user, at=timezone.now())
+            layout_search_ask(design=design, options=form.options(), actor=request.user, at=timezone.now())
             return redirect("jobs:lay_detail", design.pk)
         except Refusal as refusal:
             problem = str(refusal)
@@ -46,14 +46,14 @@ def lay_detail(request: ShopRequest, pk: int) -> HttpResponse:
         "design": design,
         "form": form,
         "problem": problem,
-        "lay": lay_page(design, request.shop, parts, timezone.now()),
+        "lay": layout_search_page(design, request.shop, parts, timezone.now()),
         "key": uuid.uuid4(),
     }
     template = "jobs/_lay.html" if request.headers.get("HX-Request") else "jobs/lay_detail.html"
     return render(request, template, context, status=422 if request.method == "POST" else 200)
 
 
-def _form(request: ShopRequest, design: Design, parts: dict[int, Any]) -> LayForm:
+def _form(request: ShopRequest, design: Design, parts: dict[int, Any]) -> LayoutSearchForm:
     has_rafters = bool(design.job.survey.rafter_spacing_mm)
     run = design.lay_runs.first() if request.method == "GET" else None
     initial: dict[str, Any] = {"one_model": True, "on_rafters": True}
@@ -61,7 +61,7 @@ def _form(request: ShopRequest, design: Design, parts: dict[int, Any]) -> LayFor
     if run is not None:
         initial |= run.options
     data = request.POST if request.method == "POST" else None
-    return LayForm(
+    return LayoutSearchForm(
         data, parts=parts, has_rafters=has_rafters, units=request.shop.units, initial=initial, prefix="lay"
     )
 
@@ -71,7 +71,7 @@ def _form(request: ShopRequest, design: Design, parts: dict[int, Any]) -> LayFor
 def lay_stop(request: ShopRequest, pk: int) -> HttpResponse:
     """End the search; what it has found stays."""
     design = get_object_or_404(Design.objects.visible_to(request.user).select_related("job__shop"), pk=pk)
-    lay_do.lay_stop(design=design, actor=request.user, at=timezone.now())
+    layout_search_stop(design=design, actor=request.user, at=timezone.now())
     return redirect("jobs:lay_detail", design.pk)
 
 
@@ -83,14 +83,14 @@ def lay_take(request: ShopRequest, pk: int) -> HttpResponse:
     candidate = candidate_of(design, _number(request.POST.get("run")), request.POST.get("candidate", ""))
     try:
         if candidate is None:
-            raise LayRefused("These layouts were replaced by a newer search: choose again.")
+            raise LayoutSearchRefused("These layouts were replaced by a newer search: choose again.")
         change = Change(
             actor=request.user,
             at=timezone.now(),
             seen=_number(request.POST.get("seen")),
             key=_key(request.POST.get("key", "")),
         )
-        lay_do.lay_take(design=design, candidate=candidate, change=change)
+        layout_candidate_take(design=design, candidate=candidate, change=change)
     except Refusal as refusal:
         messages.error(request, str(refusal))
         return redirect("jobs:lay_detail", design.pk)

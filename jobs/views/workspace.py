@@ -25,7 +25,7 @@ from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.roof_sent import sent_design, sent_edit, sent_json, tried
 from jobs.workspace.drag_cache import dragged_design
 from jobs.workspace.edit import NUMBERS, LayoutRefused, layout_save
-from jobs.workspace.obstacle_text import TICKS, belong_words, locked_words, thing_kinds, thing_limits
+from jobs.workspace.obstacle_text import TICKS, belong_words, locked_words, obstacle_kinds, obstacle_limits
 from jobs.workspace.state import differences, layout_state, live_answer, panel_parts, roof_facts
 from jobs.workspace.year import layout_detail, live_energy
 
@@ -42,7 +42,7 @@ _SHOWN = ("panels", "controllers", "strings", "obstacles")
 @member_required
 @require_GET
 def workspace(request: ShopRequest, pk: int) -> HttpResponse:
-    """Show a revision's roof to be worked on by hand; a still plan for those who may only look."""
+    """Show a revision's roof to be worked on; a still plan for those who may only look."""
     designs = designs_with(Design.objects.visible_to(request.user), *_SHOWN)
     design = get_object_or_404(designs.select_related("job__survey__roof_photo"), pk=pk)
     parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
@@ -58,7 +58,7 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
         "plan": plan_svg(roof, shop_units=request.shop.units),
         "parts": parts.values(),
         "number_fields": [(name, word) for name, word, *_ in NUMBERS],
-        **_things_context(design),
+        **_obstacles_context(design),
         "photo": photo_of(design.job.survey),
         "photo_fields": PHOTO_FIELDS,
         "start": {
@@ -68,8 +68,8 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
             "may_edit": may_edit,
             "layout": layout_state(roof),
             "things": {
-                "kinds": thing_kinds(),
-                "limits": thing_limits(),
+                "kinds": obstacle_kinds(),
+                "limits": obstacle_limits(),
                 "locked": locked_words(design.job.survey),
             },
             "photo": photo_state(photo_of(design.job.survey)),
@@ -79,11 +79,11 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
     return render(request, "jobs/workspace_roof.html", context)
 
 
-def _things_context(design: Design) -> dict[str, Any]:
-    """Return what the page offers for things on the roof."""
+def _obstacles_context(design: Design) -> dict[str, Any]:
+    """Return what the page offers for obstacles."""
     return {
-        "thing_kinds": thing_kinds(),
-        "thing_fields": [(name, limits[2]) for name, limits in thing_limits().items()],
+        "thing_kinds": obstacle_kinds(),
+        "thing_fields": [(name, limits[2]) for name, limits in obstacle_limits().items()],
         "thing_ticks": TICKS,
         "swings": Obstacle.Swing.choices,
         "things_belong": belong_words(design.job.survey),
@@ -121,7 +121,7 @@ def _dragged(request: ShopRequest, pk: int, sent: dict[str, Any]) -> DesignState
 @role_required("may_design")
 @require_POST
 def workspace_detail(request: ShopRequest, pk: int) -> JsonResponse:
-    """Answer what each panel loses and each thing on the roof costs in a layout that is not stored."""
+    """Answer what each panel loses and each obstacle costs in a layout that is not stored."""
     sent = sent_json(request)
     try:
         design = sent_design(request, pk, sent)

@@ -18,7 +18,7 @@ from jobs.roof.state import Place, RoofPanel, RoofString
 from jobs.roof.wires import drawn_runs, off_the_drawing
 from jobs.shop.refusals import number_within
 from jobs.workspace import wire_path
-from jobs.workspace.obstacles import NOT_SENT, RoofOfVehicle, read_things, save_roof, try_roof
+from jobs.workspace.obstacles import NOT_SENT, RoofOfVehicle, read_obstacles, save_roof, try_roof
 
 MOST_PANELS: Final = 60
 #: Name in the sent layout: field of the record, word, least, most, unit. Millimetres unless a count.
@@ -84,9 +84,9 @@ def read_layout(data: Any, models: Mapping[int, PanelModel], controllers: Iterab
     if not isinstance(strings, list):
         raise LayoutRefused("The layout cannot be read: its strings are no list.")
     labels = frozenset(controllers)
-    things = read_things(data["obstacles"]) if "obstacles" in data else None
+    obstacles = read_obstacles(data["obstacles"]) if "obstacles" in data else None
     path, gland = wire_path.read_path(data["path"], labels) if "path" in data else (None, None)
-    roof = RoofOfVehicle(things, gland, has_gland=path is not None)
+    roof = RoofOfVehicle(obstacles, gland, has_gland=path is not None)
     return RoofEdit(panels, _strings(strings, frozenset(numbers), labels), roof, path)
 
 
@@ -147,7 +147,7 @@ def _strings(
 
 @transaction.atomic
 def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun | None:
-    """Store the panels and strings of a revision as the hand left them; panels keep their numbers."""
+    """Store the panels and strings of a revision as they were laid; panels keep their numbers."""
 
     def apply(locked: Design) -> str:
         before, drawn = circuits_wanted(locked), wire_path.drawn_keys(locked)

@@ -12,7 +12,7 @@ from jobs.survey.read import is_accepted, is_closed
 from jobs.survey.rows import OBSTACLES
 from jobs.workspace.obstacles import LENGTHS
 
-#: Ticks of a thing, in words.
+#: Ticks of an obstacle, in words.
 TICKS: Final = (
     ("round", "Round"),
     ("removed", "Comes off in this job"),
@@ -21,8 +21,8 @@ TICKS: Final = (
 _FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
 
 
-def thing_kinds() -> list[dict[str, Any]]:
-    """Return every kind of thing with its usual size [mm] and what to mind; None where none is usual."""
+def obstacle_kinds() -> list[dict[str, Any]]:
+    """Return every kind of obstacle with its usual size [mm] and what to mind; None where none is usual."""
     return [_kind(value, words) for value, words in Obstacle.Kind.choices]
 
 
@@ -38,7 +38,7 @@ def _kind(kind: str, words: str) -> dict[str, Any]:
     }
 
 
-def thing_limits() -> dict[str, list[Any]]:
+def obstacle_limits() -> dict[str, list[Any]]:
     """Return for each length its least, most [mm], words, and whether it may be blank: the field sheet's."""
     return {
         word: [
@@ -52,7 +52,7 @@ def thing_limits() -> dict[str, list[Any]]:
 
 
 def locked_words(survey: Survey) -> str:
-    """Return why things on the roof may not be changed any more; blank while they may."""
+    """Return why obstacles may not be changed any more; blank while they may."""
     if is_closed(survey):
         return (
             f"This job is “{survey.job.get_state_display()}”: its survey stays as it was, and so do"
@@ -62,7 +62,7 @@ def locked_words(survey: Survey) -> str:
 
 
 def belong_words(survey: Survey) -> str:
-    """Return whose the things on the roof are and what changing them does."""
+    """Return whose the obstacles are and what changing them does."""
     locked = locked_words(survey)
     if locked:
         return locked
@@ -78,19 +78,19 @@ def belong_words(survey: Survey) -> str:
     )
 
 
-def thing_differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> list[str]:
-    """Return in plain sentences where the things on two roofs and their wire differ."""
+def obstacle_differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> list[str]:
+    """Return in plain sentences where the obstacles on two roofs and their wire differ."""
     if "obstacles" not in mine:
         return []
     my = {row["key"]: row for row in mine["obstacles"]}
-    said = []
+    sentences = []
     for row in theirs["obstacles"]:
         own = my.pop(row["key"], None)
         if own is None:
-            said.append(f"{_name(row)} is on their roof, not on yours.")
+            sentences.append(f"{_name(row)} is on their roof, not on yours.")
         elif own != row:
-            said.append(_how(own, row, units))
-    return [*said, *(f"{_name(row)} is on your roof, not on theirs." for row in my.values())]
+            sentences.append(_how(own, row, units))
+    return [*sentences, *(f"{_name(row)} is on your roof, not on theirs." for row in my.values())]
 
 
 def _how(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> str:

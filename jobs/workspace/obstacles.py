@@ -23,7 +23,7 @@ from jobs.shop.refusals import number_within
 from jobs.survey.changes import PartChanges, RowChanges
 from jobs.survey.rows import OBSTACLES
 
-MOST_THINGS: Final = 60
+MOST_OBSTACLES: Final = 60
 #: Name in the sent layout: column of the record. Limits and words are those of the field sheet.
 LENGTHS: Final = {
     "x_mm": "x_m",
@@ -40,19 +40,19 @@ _FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
 #: Where a gland may lie, as on the field sheet. [mm]
 GLAND_LIMITS: Final = (30_000.0, 5_000.0)
 
-Thing = Mapping[str, Any]
+SentObstacle = Mapping[str, Any]
 Point = tuple[float, float]
 
 
 class RoofRefused(DesignRefused):
-    """A sent roof cannot be right; names thing, field, limit and unit."""
+    """A sent roof cannot be right; names obstacle, field, limit and unit."""
 
 
 @dataclass(frozen=True, slots=True)
 class RoofOfVehicle:
     """What of a sent layout belongs to the survey; None means it was not sent and stays."""
 
-    things: tuple[Thing, ...] | None = None
+    obstacles: tuple[SentObstacle, ...] | None = None
     gland: Point | None = None
     has_gland: bool = False  # whether the gland was sent at all
 
@@ -63,17 +63,17 @@ NOT_SENT: Final = RoofOfVehicle()
 # --- reading ------------------------------------------------------------------------------------------------
 
 
-def read_things(rows: Any) -> tuple[Thing, ...]:
-    """Return the things of a sent layout; raise RoofRefused for anything that cannot be right."""
-    if not isinstance(rows, list) or len(rows) > MOST_THINGS:
-        raise RoofRefused(f"Things on the roof: a list of at most {MOST_THINGS}.")
-    things = tuple(_thing(row) for row in rows)
-    if len({thing["key"] for thing in things}) != len(things):
+def read_obstacles(rows: Any) -> tuple[SentObstacle, ...]:
+    """Return the obstacles of a sent layout; raise RoofRefused for anything that cannot be right."""
+    if not isinstance(rows, list) or len(rows) > MOST_OBSTACLES:
+        raise RoofRefused(f"Things on the roof: a list of at most {MOST_OBSTACLES}.")
+    obstacles = tuple(_obstacle(row) for row in rows)
+    if len({obstacle["key"] for obstacle in obstacles}) != len(obstacles):
         raise RoofRefused("Things on the roof: one is there twice.")
-    return things
+    return obstacles
 
 
-def _thing(row: Any) -> Thing:
+def _obstacle(row: Any) -> SentObstacle:
     if not isinstance(row, Mapping) or row.get("kind") not in Obstacle.Kind.values:
         raise RoofRefused("Things on the roof: one is of no known kind.")
     label = str(row.get("label", "")).strip()
@@ -128,21 +128,21 @@ def read_gland(value: Any) -> Point | None:
 # --- what the workspace shows -------------------------------------------------------------------------------
 
 
-def thing_state(thing: RoofObstacle) -> dict[str, Any]:
-    """Return a thing in the shape the workspace sends back."""
+def obstacle_json(obstacle: RoofObstacle) -> dict[str, Any]:
+    """Return an obstacle in the shape the workspace sends back."""
     return {
-        "key": thing.key,
-        "kind": thing.kind,
-        "label": thing.label,
-        "swing": thing.swing,
-        **{word: getattr(thing, column) for word, column in _TICKS.items()},
-        **{word: _mm(getattr(thing, column)) for word, column in LENGTHS.items()},
+        "key": obstacle.key,
+        "kind": obstacle.kind,
+        "label": obstacle.label,
+        "swing": obstacle.swing,
+        **{word: getattr(obstacle, column) for word, column in _TICKS.items()},
+        **{word: _mm(getattr(obstacle, column)) for word, column in LENGTHS.items()},
     }
 
 
-def things_state(surveyed: SurveyedRoof) -> list[dict[str, Any]]:
-    """Return all things of a survey, in the order of their keys, which every device agrees on."""
-    return sorted((thing_state(thing) for thing in surveyed.obstacles), key=lambda one: one["key"])
+def obstacles_json(surveyed: SurveyedRoof) -> list[dict[str, Any]]:
+    """Return all obstacles of a survey, in the order of their keys, which every device agrees on."""
+    return sorted((obstacle_json(obstacle) for obstacle in surveyed.obstacles), key=lambda one: one["key"])
 
 
 def gland_state(surveyed: SurveyedRoof) -> list[float] | None:
@@ -161,26 +161,32 @@ def try_roof(surveyed: SurveyedRoof, sent: RoofOfVehicle) -> SurveyedRoof:
     """Return a surveyed roof with the gland and the obstacles that were sent in place of its own."""
     if sent.has_gland:
         surveyed = replace(surveyed, gland=_in_metres(sent.gland))
-    if sent.things is None:
+    if sent.obstacles is None:
         return surveyed
-    stored = {thing.key: thing for thing in surveyed.obstacles}
-    return replace(surveyed, obstacles=tuple(_tried(one, stored.get(one["key"])) for one in sent.things))
+    stored = {obstacle.key: obstacle for obstacle in surveyed.obstacles}
+    return replace(surveyed, obstacles=tuple(_tried(one, stored.get(one["key"])) for one in sent.obstacles))
 
 
-def _tried(sent: Thing, stored: RoofObstacle | None) -> RoofObstacle:
+def _tried(sent: SentObstacle, stored: RoofObstacle | None) -> RoofObstacle:
     """Return a sent obstacle; as stored where it differs by less than what is sent can tell."""
-    if stored is not None and thing_state(stored) == sent:
+    if stored is not None and obstacle_json(stored) == sent:
         return stored
     return RoofObstacle(pk=None if stored is None else stored.pk, key=sent["key"], **_columns(sent))
 
 
-def _columns(thing: Thing) -> dict[str, Any]:
+def _columns(obstacle: SentObstacle) -> dict[str, Any]:
     lengths = {
-        column: None if thing[word] is None else round(thing[word] / 1000, 4)
+        column: None if obstacle[word] is None else round(obstacle[word] / 1000, 4)
         for word, column in LENGTHS.items()
     }
-    ticks = {column: thing[word] for word, column in _TICKS.items()}
-    return {"kind": thing["kind"], "label": thing["label"], "swing": thing["swing"], **lengths, **ticks}
+    ticks = {column: obstacle[word] for word, column in _TICKS.items()}
+    return {
+        "kind": obstacle["kind"],
+        "label": obstacle["label"],
+        "swing": obstacle["swing"],
+        **lengths,
+        **ticks,
+    }
 
 
 def _in_metres(point: Point | None) -> Place | None:
@@ -188,7 +194,7 @@ def _in_metres(point: Point | None) -> Place | None:
 
 
 def save_roof(*, design: Design, roof: RoofOfVehicle, actor: User, at: datetime) -> None:
-    """Write to the survey what the hand changed of it, and nothing where nothing did."""
+    """Write to the survey what was changed of it, and nothing where nothing was."""
     changes = _changes(surveyed_roof(design.job.survey), roof)
     if changes is not None:
         survey_save(
@@ -206,35 +212,35 @@ def _changes(surveyed: SurveyedRoof, roof: RoofOfVehicle) -> PartChanges | None:
     sent = None if roof.gland is None else list(roof.gland)
     if roof.has_gland and sent != gland_state(surveyed):
         facts["gland_x_m"], facts["gland_y_m"] = _in_metres(roof.gland) or (None, None)
-    rows = _row_changes(surveyed, roof.things)
+    rows = _row_changes(surveyed, roof.obstacles)
     if not facts and rows is None:
         return None
     return PartChanges(
         survey=facts,
         rows={} if rows is None else {"obstacles": rows},
-        absent={"obstacle": False} if roof.things else {},
+        absent={"obstacle": False} if roof.obstacles else {},
         labels=("gland",) if facts else (),
     )
 
 
-def _row_changes(surveyed: SurveyedRoof, things: tuple[Thing, ...] | None) -> RowChanges | None:
-    """Return which things to write and which to take away; None where all are as stored."""
-    if things is None:
+def _row_changes(surveyed: SurveyedRoof, obstacles: tuple[SentObstacle, ...] | None) -> RowChanges | None:
+    """Return which obstacles to write and which to take away; None where all are as stored."""
+    if obstacles is None:
         return None
-    stored = {thing.key: thing for thing in surveyed.obstacles}
-    gone = tuple(uuid.UUID(key) for key in stored.keys() - {thing["key"] for thing in things})
+    stored = {obstacle.key: obstacle for obstacle in surveyed.obstacles}
+    gone = tuple(uuid.UUID(key) for key in stored.keys() - {obstacle["key"] for obstacle in obstacles})
     write = tuple(
-        (uuid.UUID(thing["key"]), _changed(thing, stored.get(thing["key"])))
-        for thing in things
-        if thing["key"] not in stored or thing_state(stored[thing["key"]]) != thing
+        (uuid.UUID(obstacle["key"]), _changed(obstacle, stored.get(obstacle["key"])))
+        for obstacle in obstacles
+        if obstacle["key"] not in stored or obstacle_json(stored[obstacle["key"]]) != obstacle
     )
     return RowChanges(write=write, remove=gone) if write or gone else None
 
 
-def _changed(thing: Thing, stored: RoofObstacle | None) -> dict[str, Any]:
-    """Return the columns the hand changed; a length typed to a finer step than a tenth of a mm stays."""
-    columns = _columns(thing)
+def _changed(obstacle: SentObstacle, stored: RoofObstacle | None) -> dict[str, Any]:
+    """Return the columns that were changed; a length typed to a finer step than a tenth of a mm stays."""
+    columns = _columns(obstacle)
     if stored is None:
         return columns
-    before = _columns(thing_state(stored))
+    before = _columns(obstacle_json(stored))
     return {name: value for name, value in columns.items() if before[name] != value}

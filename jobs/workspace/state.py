@@ -16,8 +16,8 @@ from jobs.roof.feet import feet_needed
 from jobs.roof.layout import ON_RAFTER_MM, Layout, design_layout, survey_layout
 from jobs.roof.state import RoofState
 from jobs.shop.refusals import Refusal
-from jobs.workspace.obstacle_text import thing_differences
-from jobs.workspace.obstacles import gland_state, things_state
+from jobs.workspace.obstacle_text import obstacle_differences
+from jobs.workspace.obstacles import gland_state, obstacles_json
 from jobs.workspace.wire_path import bends_state, path_state
 from jobs.workspace.wire_text import wire_rows
 
@@ -34,7 +34,7 @@ def panel_parts(shop: Shop, used: Iterable[Part] = ()) -> dict[int, Part]:
 
 
 def layout_state(roof: RoofState) -> dict[str, Any]:
-    """Return panels, strings, wire and things on the roof in the shape the workspace sends back."""
+    """Return panels, strings, wire and obstacles in the shape the workspace sends back."""
     panels = [
         {
             "number": panel.number,
@@ -52,7 +52,7 @@ def layout_state(roof: RoofState) -> dict[str, Any]:
     return {
         "panels": panels,
         "strings": _strings_state(roof),
-        "obstacles": things_state(roof.surveyed),
+        "obstacles": obstacles_json(roof.surveyed),
         "path": {**path_state(roof), "gland": gland_state(roof.surveyed)},
     }
 
@@ -71,7 +71,7 @@ def _strings_state(roof: RoofState) -> list[dict[str, Any]]:
 
 
 def roof_facts(roof: RoofState, models: Iterable[PanelModel]) -> dict[str, Any]:
-    """Return what does not move while panels are laid: roof, things on it, catalogue, controllers."""
+    """Return what does not move while panels are laid: roof, catalogue, controllers."""
     layout = survey_layout(roof.surveyed)
     return {
         "roof": None if layout is None else _roof(layout),
@@ -116,7 +116,7 @@ def live_answer(design: DesignState) -> dict[str, Any]:
     rules = [finding for finding in layout_findings(layout) if finding.check.verdict != V.PASS]
     rules.sort(key=lambda finding: _WORST_FIRST.index(finding.check.verdict))
     return {
-        "rules": [{**_said(finding.check), "panels": list(finding.panels)} for finding in rules],
+        "rules": [{**_worded(finding.check), "panels": list(finding.panels)} for finding in rules],
         "feet": _feet(layout),
         "feet_on_rafter": layout.feet_near_rafters,
         "feet_count": sum(panel.feet_count for panel in layout.panels),
@@ -154,9 +154,9 @@ def _sized(design: DesignState) -> dict[str, Any]:
         else {
             "verdict": str(worst),
             "count": len(wired),
-            "said": [_said(check) for check in _sorted(wired) if check.verdict != V.PASS],
+            "said": [_worded(check) for check in _sorted(wired) if check.verdict != V.PASS],
         },
-        "roof": [_said(check) for check in _sorted(roof)],
+        "roof": [_worded(check) for check in _sorted(roof)],
         "wires": wire_rows(design, result),
         "unsized": "",
     }
@@ -170,7 +170,7 @@ def _sorted(checks: Iterable[sizing.Check]) -> list[sizing.Check]:
     return sorted(checks, key=lambda check: _WORST_FIRST.index(check.verdict))
 
 
-def _said(check: sizing.Check) -> dict[str, Any]:
+def _worded(check: sizing.Check) -> dict[str, Any]:
     return {
         "key": check.key,
         "subject": check.subject,
@@ -183,23 +183,25 @@ def _said(check: sizing.Check) -> dict[str, Any]:
 def differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) -> list[str]:
     """Return in plain sentences where a stored layout differs from the one that was sent."""
     my = {row["number"]: row for row in mine["panels"]}
-    said = []
+    sentences = []
     for row in theirs["panels"]:
         own = my.pop(row["number"], None)
         if own is None:
-            said.append(f"Panel {row['number']} is on their roof, not on yours.")
+            sentences.append(f"Panel {row['number']} is on their roof, not on yours.")
             continue
         if (row["x_mm"], row["y_mm"], row["turned"]) != (own["x_mm"], own["y_mm"], own["turned"]):
-            said.append(f"Panel {row['number']}: theirs {_place(row, units)}; yours {_place(own, units)}.")
+            sentences.append(
+                f"Panel {row['number']}: theirs {_place(row, units)}; yours {_place(own, units)}."
+            )
         elif row != own:
-            said.append(f"Panel {row['number']} differs in its part, height or feet.")
-    said += [f"Panel {number} is on your roof, not on theirs." for number in my]
+            sentences.append(f"Panel {row['number']} differs in its part, height or feet.")
+    sentences += [f"Panel {number} is on your roof, not on theirs." for number in my]
     if theirs["strings"] != mine.get("strings", []):
-        said.append("The strings are wired differently.")
-    said += thing_differences(mine, theirs, units)
+        sentences.append("The strings are wired differently.")
+    sentences += obstacle_differences(mine, theirs, units)
     if "path" in mine and mine["path"] != theirs["path"]:
-        said.append("The wire path or the gland lies elsewhere.")
-    return said
+        sentences.append("The wire path or the gland lies elsewhere.")
+    return sentences
 
 
 def _place(row: Mapping[str, Any], units: str) -> str:

@@ -12,7 +12,7 @@ import sizing
 from jobs.engine.scene import Question, controller_limits, scene_json, shade_question
 from jobs.engine.state import DesignState
 from jobs.engine.string_options import Groups, string_groups, unwired
-from jobs.engine.string_shares import dealings
+from jobs.engine.string_shares import other_shares
 from jobs.engine.system import system_input
 from jobs.engine.years import rules_of
 from jobs.shop.refusals import Refusal
@@ -157,7 +157,7 @@ def _shares(
         if sizes in seen:
             continue
         seen.add(sizes)
-        made, is_whole = dealings(base, model_of=model_of, twin_of=twin_of, places=places)
+        made, is_whole = other_shares(base, model_of=model_of, twin_of=twin_of, places=places)
         is_complete = is_complete and is_whole
         if not made:
             continue

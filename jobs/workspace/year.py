@@ -69,7 +69,7 @@ def _month(design: DesignState, monthly_kwh: tuple[float, ...]) -> dict[str, Any
 
 
 def layout_detail(design: DesignState) -> dict[str, Any]:
-    """Return each panel's loss, what each thing on the roof costs, and why: slower, for a hand at rest."""
+    """Return each panel's loss, what each obstacle costs, and why: slower, for when nothing moves."""
     try:
         scene = sizing.scene_from_json(scene_json(shade_question(design.roof, design.sun)))
         year = sizing.shade_year(scene)

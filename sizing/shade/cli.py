@@ -100,14 +100,14 @@ def run_lay(argv: Sequence[str]) -> int:
 
 def _lay(options: argparse.Namespace) -> dict[str, Any]:
     from sizing.shade.answers.report import tidy_numbers
-    from sizing.shade.layout.lay import lay_panels
+    from sizing.shade.layout.best import search_layout
     from sizing.shade.scene.read_scene import json_from_file, read_lay, scene_from_json
 
     parsed = json_from_file(options.scene)
     scene = scene_from_json(parsed, needs_panels=False)
     asked = {} if parsed.get("lay") is None else parsed["lay"]
     given = {**asked, **_flagged(options)} if isinstance(asked, Mapping) else asked
-    found: dict[str, Any] = tidy_numbers(lay_panels(scene, read_lay(given, scene)).to_json())
+    found: dict[str, Any] = tidy_numbers(search_layout(scene, read_lay(given, scene)).to_json())
     return found
 
 

@@ -73,9 +73,9 @@ def warm_shade(*, every: bool = True) -> None:
     rank_wirings(scene)
     shade_moment(scene, when="2023-06-21T12:00", heading_deg=0.0)
     if every:
-        from sizing.shade.layout.lay import lay_panels
-        from sizing.shade.scene.lay_rules import LayRules
+        from sizing.shade.layout.best import search_layout
+        from sizing.shade.scene.lay_rules import LayoutRules
 
         beam_lost_map(scene)
         shade_check(scene)
-        lay_panels(scene, LayRules(grid_m=0.2, time_limit_s=5.0))
+        search_layout(scene, LayoutRules(grid_m=0.2, time_limit_s=5.0))

@@ -1,4 +1,4 @@
-"""Asks one part of the engine alone, for a caller who changes one value at a time."""
+"""Asks one part of the engine alone, for a caller who turns one value at a time."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from sizing.roof.mechanical import roof_checks
 from sizing.roof.weight import weight_checks, weight_result
 
 
-class Room(StrEnum):
+class Part(StrEnum):
     """The parts of the engine that can be asked alone, beside single circuits."""
 
     ARRAY = "array"
@@ -33,32 +33,32 @@ class Room(StrEnum):
     WEIGHT = "weight"
 
 
-def room_checks(system: SystemInput, room: str) -> tuple[Check, ...]:
-    """Return the judgements of one room: the same as in the whole answer, only sooner.
+def part_checks(system: SystemInput, part: str) -> tuple[Check, ...]:
+    """Return the judgements of one part: the same as in the whole answer, only sooner.
 
     Parameters
     ----------
     system : SystemInput
         The whole design, already validated. [-]
-    room : str
+    part : str
         ``array`` (controllers, strings, plugs, both legs), ``bank`` (harvest, bank, charging), ``roof`` or
         ``weight``. Circuits are asked one by one, see :func:`judge_circuit`. [-]
 
     Returns
     -------
     tuple of Check
-        Those of :func:`size_system` that belong to the room. [V], [A], [-]
+        Those of :func:`size_system` that belong to the part. [V], [A], [-]
 
     Raises
     ------
     ValueError
-        If there is no such room.
+        If there is no such part.
 
     References
     ----------
     .. [1] Each check names its own source.
     """
-    return _ROOMS[Room(room)](system)
+    return _PARTS[Part(part)](system)
 
 
 def controller_results(system: SystemInput) -> tuple[ControllerResult, ...]:
@@ -161,6 +161,6 @@ def _weight(system: SystemInput) -> tuple[Check, ...]:
     return (*weight_checks(system, weight_result(system)), *axle_checks(system))
 
 
-_ROOMS: Final[MappingProxyType[Room, Callable[[SystemInput], tuple[Check, ...]]]] = MappingProxyType(
-    {Room.ARRAY: _array, Room.BANK: _bank, Room.ROOF: roof_checks, Room.WEIGHT: _weight}
+_PARTS: Final[MappingProxyType[Part, Callable[[SystemInput], tuple[Check, ...]]]] = MappingProxyType(
+    {Part.ARRAY: _array, Part.BANK: _bank, Part.ROOF: roof_checks, Part.WEIGHT: _weight}
 )

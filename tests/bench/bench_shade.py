@@ -26,6 +26,8 @@ import shapely
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from sizing.shade.scene.layout_search_rules import LayoutRules
+
 from sizing.shade.answers.live import live_year
 from sizing.shade.answers.wirings import rank_wirings
 from sizing.shade.engine.fast import cast_shadows, wiring_year
@@ -33,10 +35,9 @@ from sizing.shade.engine.geometry import build_layout
 from sizing.shade.engine.grid import DirectionGrid, direction_grid
 from sizing.shade.engine.place import build_place
 from sizing.shade.engine.threads import use_threads
+from sizing.shade.layout.best import search_layout
 from sizing.shade.layout.candidates import find_candidates
-from sizing.shade.layout.lay import lay_panels
 from sizing.shade.layout.packing import pack
-from sizing.shade.scene.lay_rules import LayRules
 from sizing.shade.scene.scene import SceneInput
 from sizing.shade.sky.weather import daylight_for
 from tests.published.test_shade_cover_shapely import cell_squares, shadow_on_flat
@@ -137,13 +138,13 @@ def lay() -> None:
     """Time the automatic layout of a 7.5 × 2.4 m roof on a 5 cm grid: proof alone, then wiring and bound."""
     roof = in_weather(scene("d2_motorhome"), "boulder")
     roof = replace(roof, roof=replace(roof.roof, len_x_m=7.5, len_y_m=2.4))
-    rules, day = LayRules(), daylight_for(roof)
+    rules, day = LayoutRules(), daylight_for(roof)
 
     def proof() -> None:
         assert pack(find_candidates(roof, rules, day, None), rules).is_proved
 
     timed("layout proved, 7.5 × 2.4 m, 5 cm", proof, 3, 3000)
-    timed("layout, wiring and bound", lambda: lay_panels(roof, rules), 3, 5000)
+    timed("layout, wiring and bound", lambda: search_layout(roof, rules), 3, 5000)
 
 
 def main() -> None:

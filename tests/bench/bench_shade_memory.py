@@ -17,7 +17,7 @@ from sizing.shade.answers.check import shade_check
 from sizing.shade.answers.live import live_year
 from sizing.shade.answers.wirings import rank_wirings
 from sizing.shade.answers.year import shade_year
-from sizing.shade.layout.lay import lay_panels
+from sizing.shade.layout.best import search_layout
 from sizing.shade.scene.scene import ClimateGrid
 from tests.shade_scenes import in_weather, scene
 
@@ -42,7 +42,7 @@ def measure(weather: str) -> None:
     say("  and one panel moved, all wirings")
     shade_check(roof)
     say("  and every hour")
-    lay_panels(roof)
+    search_layout(roof)
     say("  and automatic layout")
 
 

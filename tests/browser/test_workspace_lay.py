@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from jobs.autolayout.run import lay_work
+from jobs.autolayout.run import layout_search_work
 from jobs.models import LayRun, Part
 from tests.browser.barriers import barriers
 from tests.browser.test_workspace_hand import add, design, opened, saved, state  # noqa: F401
@@ -28,7 +28,7 @@ def only(page, sku):
 def work():
     """Do what a background worker does."""
     with ONE_AT_A_TIME:
-        lay_work(LayRun.objects.get().pk, clock=timezone.now)
+        layout_search_work(LayRun.objects.get().pk, clock=timezone.now)
 
 
 def asked(page):

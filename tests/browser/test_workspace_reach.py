@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from jobs.autolayout.run import lay_work
+from jobs.autolayout.run import layout_search_work
 from jobs.models import LayRun, Obstacle
 from tests.browser.barriers import barriers
 from tests.browser.test_workspace_hand import (  # noqa: F401
@@ -177,7 +177,7 @@ def test_from_an_empty_roof_to_a_good_string_plan_in_few_clicks(fresh, erin, sit
     click(page.locator("[data-lay-start]"))
     page.locator(".lay-progress").wait_for()
     with ONE_AT_A_TIME:
-        lay_work(LayRun.objects.get().pk, clock=timezone.now)
+        layout_search_work(LayRun.objects.get().pk, clock=timezone.now)
     page.locator(".lay[data-open=no]").wait_for()
     click(page.get_by_role("button", name="Take: Most energy"))
     good_plan(page, fresh, least_panels=6)

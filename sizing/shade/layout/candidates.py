@@ -21,7 +21,7 @@ from sizing.shade.kernels.kernel_curve import Wires
 from sizing.shade.kernels.kernel_hourly import Lights
 from sizing.shade.kernels.kernel_lay import candidate_losses
 from sizing.shade.scene.footprint import footprint, rectangle
-from sizing.shade.scene.lay_rules import KeepOut, LayRules
+from sizing.shade.scene.lay_rules import KeepOut, LayoutRules
 from sizing.shade.scene.scene import (
     FloatArray,
     NoFreePlace,
@@ -85,7 +85,7 @@ class Candidates:
 
 
 def find_candidates(
-    scene: SceneInput, rules: LayRules, day: Daylight, progress: Progress | None
+    scene: SceneInput, rules: LayoutRules, day: Daylight, progress: Progress | None
 ) -> Candidates:
     """Return every allowed place with its worth.
 
@@ -116,7 +116,7 @@ def find_candidates(
     return _valued(scene, rules, day, found, progress)
 
 
-def _blocked_area(scene: SceneInput, rules: LayRules) -> shapely.Geometry:
+def _blocked_area(scene: SceneInput, rules: LayoutRules) -> shapely.Geometry:
     shapes = []
     for thing in scene.obstructions:
         room = rules.clearance_m.get(thing.name, rules.obstruction_gap_m)
@@ -129,7 +129,7 @@ def _blocked_area(scene: SceneInput, rules: LayRules) -> shapely.Geometry:
 
 
 def _places(
-    scene: SceneInput, rules: LayRules, type_index: int, name: str, rot: int, blocked: shapely.Geometry
+    scene: SceneInput, rules: LayoutRules, type_index: int, name: str, rot: int, blocked: shapely.Geometry
 ) -> Candidates:
     kind = scene.panel_types[name]
     len_x, len_y = (kind.len_x_m, kind.len_y_m) if rot == 0 else (kind.len_y_m, kind.len_x_m)
@@ -167,7 +167,7 @@ def _on_rafters(x_m: FloatArray, len_x_m: float, rafters_x_m: tuple[float, ...])
     return np.asarray(rear & ((rafters >= end - zone) & (rafters <= end)).any(axis=1))
 
 
-def _penalty(rules: LayRules, name: str, corner: FloatArray, size: tuple[float, float]) -> FloatArray:
+def _penalty(rules: LayoutRules, name: str, corner: FloatArray, size: tuple[float, float]) -> FloatArray:
     """Return what is taken off a place's energy for holes, wire and weight [kWh]."""
     cost = np.full(len(corner), rules.holes.get(name, rules.holes_per_panel) * rules.hole_cost_kwh)
     cost += rules.mass_kg.get(name, 0.0) * rules.mass_cost_kwh_kg
@@ -179,7 +179,7 @@ def _penalty(rules: LayRules, name: str, corner: FloatArray, size: tuple[float, 
 
 
 def _valued(
-    scene: SceneInput, rules: LayRules, day: Daylight, found: Candidates, progress: Progress | None
+    scene: SceneInput, rules: LayoutRules, day: Daylight, found: Candidates, progress: Progress | None
 ) -> Candidates:
     """Return the candidates with their own-tracker energy, from a coarse grid of directions."""
     stand_ins = tuple(PlacedPanel(name, name, 0.0, 0.0, rules.panel_z_m) for name in found.type_names)

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sizing.shade.layout.candidates import Candidates
-from sizing.shade.scene.lay_rules import LayRules
+from sizing.shade.scene.lay_rules import LayoutRules
 
 IntArray = npt.NDArray[np.int64]
 WH = 1000.0
@@ -31,7 +31,7 @@ class Packing:
 
 
 def pack_ways(
-    found: Candidates, rules: LayRules, progress: Progress | None = None, *, floor_kwh: float = 0.0
+    found: Candidates, rules: LayoutRules, progress: Progress | None = None, *, floor_kwh: float = 0.0
 ) -> Packing:
     """Return the best packing that leaves one of the ways to walk free; the bound holds for all of them."""
     if not rules.ways:
@@ -47,14 +47,14 @@ def pack_ways(
     return replace(best, bound_kwh=bound, is_proved=is_proved)
 
 
-def _promise(found: Candidates, rules: LayRules) -> float:
+def _promise(found: Candidates, rules: LayoutRules) -> float:
     """Return what a packing made without a search is worth [kWh]: the better ways are searched first."""
     useful = found.take(found.worth_kwh > 0.0)
     return float(useful.worth_kwh[greedy(useful, rules.panels_max)].sum())
 
 
 def pack(
-    found: Candidates, rules: LayRules, progress: Progress | None = None, *, floor_kwh: float = 0.0
+    found: Candidates, rules: LayoutRules, progress: Progress | None = None, *, floor_kwh: float = 0.0
 ) -> Packing:
     """Return the most worthy places that fit beside one another; nothing where none beats ``floor_kwh``.
 
@@ -80,7 +80,7 @@ def pack(
     return Packing(kept[chosen], worth, max(bound, worth), is_proved, len(kept))
 
 
-def _loose_bound(few: Candidates, rules: LayRules) -> float:
+def _loose_bound(few: Candidates, rules: LayoutRules) -> float:
     most = rules.panels_max or len(few.own_kwh)
     return float(np.sort(few.worth_kwh)[::-1][:most].sum())
 
@@ -191,7 +191,7 @@ def cliques(found: Candidates) -> list[IntArray]:
 
 
 def _solve(
-    found: Candidates, rules: LayRules, first: IntArray, progress: Progress | None
+    found: Candidates, rules: LayoutRules, first: IntArray, progress: Progress | None
 ) -> tuple[IntArray, float, bool]:
     """Return the places chosen, the bound [kWh] and whether the choice is proved; ``first`` is the start."""
     solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]  # highspy is untyped
@@ -219,7 +219,7 @@ def _solve(
     return chosen, bound if math.isfinite(bound) else _loose_bound(found, rules), is_proved
 
 
-def _model(found: Candidates, rules: LayRules) -> Any:
+def _model(found: Candidates, rules: LayoutRules) -> Any:
     """Return the packing as a linear model of yes-or-no columns: at most one place of each clique."""
     n = len(found.own_kwh)
     rows = cliques(found)

@@ -30,7 +30,7 @@ Areas = Annotated[tuple[KeepOut, ...], Count(0, 60, "areas")]
 
 
 @dataclass(frozen=True, slots=True)
-class LayRules:
+class LayoutRules:
     """Clearances [m], allowed types, penalties and limits of one search.
 
     Penalties are taken off a panel's yearly energy: per hole in the roof, per metre from the gland, per
@@ -71,7 +71,7 @@ class LayRules:
 
 
 #: How the member ``lay`` of a scene file is read.
-LAY: Final = Form(LayRules, "lay", refusal=SceneError, null_is_absent=True)
+LAY: Final = Form(LayoutRules, "lay", refusal=SceneError, null_is_absent=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ class LaidPanel:
 
 
 @dataclass(frozen=True, slots=True)
-class LayProposal:
+class LayoutProposal:
     """Panels that fit beside one another, unwired, and how they stand to the best there could be.
 
     ``gap_fraction``: no other choice on this grid, within the same limits, is worth more by this share.
@@ -113,7 +113,7 @@ class LaidOut:
 
 
 @dataclass(frozen=True, slots=True)
-class LayResult:
+class LayoutResult:
     """The layout found, how it stands to the best possible, and how the search went."""
 
     layout: LaidOut

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BeforeValidator
 
 from sizing.core.limits import Count, InputOutOfRange, Range, shown
 from sizing.core.reading import Form, loads, read_file
-from sizing.shade.scene.lay_rules import LAY, KeepOut, LayRules
+from sizing.shade.scene.lay_rules import LAY, KeepOut, LayoutRules
 from sizing.shade.scene.read_weather import read_weather
 from sizing.shade.scene.scene import (
     DEFAULT_HEADINGS_DEG,
@@ -259,7 +259,7 @@ def _check_string(path: str, string: tuple[str, ...], panel_ids: set[str], used:
 # -- the member lay ---------------------------------------------------------------------------------------
 
 
-def read_lay(data: Any, scene: SceneInput) -> LayRules:
+def read_lay(data: Any, scene: SceneInput) -> LayoutRules:
     """Return the rules of a layout; names must be those of panel types and roof objects of the scene."""
     rules = LAY.read(data, at="lay")
     _check_rules(rules)
@@ -279,7 +279,7 @@ def _check_names(member: str, given: Iterable[str], known: Iterable[str], what: 
             raise SceneError(f"lay.{member}.{name}", f"names no {what} of this scene")
 
 
-def _check_rules(rules: LayRules) -> None:
+def _check_rules(rules: LayoutRules) -> None:
     """Refuse rules at odds with one another, and a price that would count for nothing."""
     areas = {"keep_outs": rules.keep_outs, **{f"ways[{i}]": way for i, way in enumerate(rules.ways)}}
     for member, each in areas.items():

@@ -13,7 +13,7 @@ import pytest
 import sizing
 from jobs.autolayout import run as lay_do
 from jobs.autolayout.answer import _chosen
-from jobs.autolayout.question import LayOptions, LayRefused
+from jobs.autolayout.question import LayoutOptions, LayoutSearchRefused
 from jobs.design.revision import Change, DesignChangedMeanwhile
 from jobs.engine.scene import ShadeNotAsked
 from jobs.engine.stored import design_in_full
@@ -41,15 +41,23 @@ def part(design):
 
 def searched(design, person, now, *parts, **options):
     """Return a search as stored after its work."""
-    asked = LayOptions(parts=tuple(one.pk for one in parts), **options)
-    run = lay_do.lay_ask(design=design, options=asked, actor=person, at=now)
-    lay_do.lay_work(run.pk, clock=lambda: now)
+    asked = LayoutOptions(parts=tuple(one.pk for one in parts), **options)
+    run = lay_do.layout_search_ask(design=design, options=asked, actor=person, at=now)
+    lay_do.layout_search_work(run.pk, clock=lambda: now)
     return LayRun.objects.get(pk=run.pk)
+
+
+def asked_for(design, person, now, part):
+    """Return a search that waits."""
+    options = LayoutOptions(parts=(part.pk,))
+    return lay_do.layout_search_ask(design=design, options=options, actor=person, at=now)
 
 
 def take(design, person, now, candidate, seen=None):
     """Store a candidate."""
-    lay_do.lay_take(design=design, candidate=candidate, change=Change(actor=person, at=now, seen=seen))
+    lay_do.layout_candidate_take(
+        design=design, candidate=candidate, change=Change(actor=person, at=now, seen=seen)
+    )
 
 
 def test_it_works(design, erin, now, part):
@@ -125,25 +133,31 @@ def test_what_is_blocked_is_shown_only_where_nothing_else_stands():
 
 
 def test_a_stopped_search_keeps_what_it_has(design, erin, now, part, monkeypatch):
-    asked = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
+    asked = lay_do.layout_search_ask(
+        design=design, options=LayoutOptions(parts=(part.pk,)), actor=erin, at=now
+    )
 
     def slow(_design, models, options, tell):
         yield [{"key": "first"}]
-        lay_do.lay_stop(design=design, actor=erin, at=now)
+        lay_do.layout_search_stop(design=design, actor=erin, at=now)
         assert not tell(0.5, "on and on")
         yield [{"key": "never"}]
 
-    monkeypatch.setattr(lay_do, "lay_candidates", slow)
+    monkeypatch.setattr(lay_do, "layout_candidates", slow)
     monkeypatch.setattr(lay_do, "TELL_EVERY", lay_do.TELL_EVERY * 0)
-    lay_do.lay_work(asked.pk, clock=lambda: now)
+    lay_do.layout_search_work(asked.pk, clock=lambda: now)
     run = LayRun.objects.get(pk=asked.pk)
     assert (run.state, run.result["candidates"]) == ("stopped", [{"key": "first"}])
 
 
 def test_a_newer_search_ends_the_older_one(design, erin, now, part):
-    first = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
-    second = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
-    lay_do.lay_work(first.pk, clock=lambda: now)  # its task still comes
+    first = lay_do.layout_search_ask(
+        design=design, options=LayoutOptions(parts=(part.pk,)), actor=erin, at=now
+    )
+    second = lay_do.layout_search_ask(
+        design=design, options=LayoutOptions(parts=(part.pk,)), actor=erin, at=now
+    )
+    lay_do.layout_search_work(first.pk, clock=lambda: now)  # its task still comes
     assert list(design.lay_runs.values_list("pk", "state")) == [(second.pk, "queued")]
 
 
@@ -155,36 +169,38 @@ def test_a_panel_that_fits_nowhere_is_said(design, erin, now, part):
 
 
 def test_another_reason_is_told_as_it_is(design, erin, now, part):
-    asked = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
+    asked = lay_do.layout_search_ask(
+        design=design, options=LayoutOptions(parts=(part.pk,)), actor=erin, at=now
+    )
     design.job.survey.stops.all().delete()
-    lay_do.lay_work(asked.pk, clock=lambda: now)
+    lay_do.layout_search_work(asked.pk, clock=lambda: now)
     assert "names no place" in LayRun.objects.get(pk=asked.pk).error  # not that no panel fits
 
 
 def test_a_cut_off_search_is_ended_when_the_worker_starts(design, erin, now, part):
-    run = lay_do.lay_ask(design=design, options=LayOptions(parts=(part.pk,)), actor=erin, at=now)
+    run = asked_for(design, erin, now, part)
     LayRun.objects.update(state="running")
-    assert lay_do.lay_reap(at=now) == 1
+    assert lay_do.layout_search_reap(at=now) == 1
     assert LayRun.objects.get(pk=run.pk).state == "failed"
 
 
 def test_what_cannot_be_asked(design, erin, bob, charlie, now, part):
-    good = LayOptions(parts=(part.pk,))
+    good = LayoutOptions(parts=(part.pk,))
     for person in (bob, charlie):
         with pytest.raises(NotAllowed):
-            lay_do.lay_ask(design=design, options=good, actor=person, at=now)
+            lay_do.layout_search_ask(design=design, options=good, actor=person, at=now)
         with pytest.raises(NotAllowed):
-            lay_do.lay_stop(design=design, actor=person, at=now)
-    with pytest.raises(LayRefused, match="at least one model"):
-        lay_do.lay_ask(design=design, options=LayOptions(parts=()), actor=erin, at=now)
-    with pytest.raises(LayRefused, match="not in the catalogue"):
-        lay_do.lay_ask(design=design, options=LayOptions(parts=(10**6,)), actor=erin, at=now)
+            lay_do.layout_search_stop(design=design, actor=person, at=now)
+    with pytest.raises(LayoutSearchRefused, match="at least one model"):
+        lay_do.layout_search_ask(design=design, options=LayoutOptions(parts=()), actor=erin, at=now)
+    with pytest.raises(LayoutSearchRefused, match="not in the catalogue"):
+        lay_do.layout_search_ask(design=design, options=LayoutOptions(parts=(10**6,)), actor=erin, at=now)
     design.job.survey.__class__.objects.update(roof_length_m=None)
     with pytest.raises(ShadeNotAsked, match="not in the survey"):
-        lay_do.lay_ask(design=design, options=good, actor=erin, at=now)
+        lay_do.layout_search_ask(design=design, options=good, actor=erin, at=now)
     Design.objects.update(state="frozen")
-    with pytest.raises(LayRefused, match="frozen"):
-        lay_do.lay_ask(design=design, options=good, actor=erin, at=now)
+    with pytest.raises(LayoutSearchRefused, match="frozen"):
+        lay_do.layout_search_ask(design=design, options=good, actor=erin, at=now)
 
 
 def test_a_roof_that_changed_meanwhile_is_not_overwritten(design, erin, now):

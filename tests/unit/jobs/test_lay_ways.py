@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 
 from jobs.autolayout.ways import ways_to_keep
 from jobs.models import Obstacle
-from jobs.roof.checks import WALK_OVER, WALK_TO, Rooms, shape_of, widest_way
+from jobs.roof.checks import WALK_OVER, WALK_TO, WalkableArea, shape_of, widest_way
 from jobs.roof.layout import Box, Layout, ObstacleShape, RoofShape
 
 ROOF = RoofShape(length=7900, width=2200, edge_clearance=150, front_clearance=300, walkway_width=400)
@@ -48,7 +48,7 @@ def test_whoever_fills_the_rest_of_the_roof_still_leaves_a_way(things):
     assert ways
     ladders = [shape_of(one.box) for one in things if one.kind == Obstacle.Kind.LADDER]
     for way in ways:
-        free = Rooms(unary_union([shape_of(box) for box in way]))
+        free = WalkableArea(unary_union([shape_of(box) for box in way]))
         for target in (one for one in things if one.kind in WALK_TO):
             assert widest_way(free, roof, ladders, shape_of(target.box)) == ROOF.walkway_width
 

@@ -206,7 +206,7 @@ def test_the_walkway_agrees_with_a_distance_map(gap):
         goal = set(np.unique(parts[70:150, 340:400])) - {0}
         if start & goal:
             widest = 2.0 * half
-    free_area = checks.Rooms(checks.free_roof(layout))
+    free_area = checks.WalkableArea(checks.free_roof(layout))
     ladder = checks.shape_of(layout.obstacles[0].box)
     target = checks.shape_of(layout.obstacles[1].box)
     assert checks.widest_way(free_area, layout, [ladder], target) == pytest.approx(widest, abs=25)

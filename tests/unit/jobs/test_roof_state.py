@@ -16,7 +16,7 @@ from jobs.roof.layout import design_layout
 from jobs.roof.state import RoofController, RoofObstacle, RoofPanel, RoofState, SurveyedRoof
 from jobs.roof.wires import InsideRun
 from jobs.workspace.edit import layout_try, read_layout
-from jobs.workspace.obstacles import thing_state
+from jobs.workspace.obstacles import obstacle_json
 from jobs.workspace.state import layout_state
 from sizing import CircuitInput, CircuitKind, RuleSet, SystemInput
 
@@ -57,7 +57,7 @@ SPOT = {"part": 7, "y_mm": 300.0, "turned": False, "height_mm": 50.0, "feet": 4,
 SENT = {
     "panels": [{**SPOT, "number": 2, "x_mm": 1800.0}, {**SPOT, "number": 1, "x_mm": 400.0, "box_far": True}],
     "strings": [{"controller": "A", "panels": [2, 1], "fuse_a": None, "lead": [[3100.0, 600.0]]}],
-    "obstacles": [thing_state(VENT) | {"x_mm": 4500.0}],
+    "obstacles": [obstacle_json(VENT) | {"x_mm": 4500.0}],
     "path": {"slack": 0.1, "combiners": {"A": [3000.0, 1100.0]}, "homes": {}, "gland": [5000.0, 1100.0]},
 }
 
@@ -83,7 +83,7 @@ def test_the_design_it_was_tried_on_stays_as_it_was():
 def test_a_moved_obstacle_stays_the_stored_one_and_one_not_moved_is_untouched():
     moved = tried().roof.surveyed.obstacles[0]
     assert (moved.pk, moved.x_m, moved.name) == (3, 4.5, "Powered vent")
-    assert tried(obstacles=[thing_state(VENT)]).roof.surveyed.obstacles[0] is VENT
+    assert tried(obstacles=[obstacle_json(VENT)]).roof.surveyed.obstacles[0] is VENT
 
 
 def test_a_drawn_home_run_gives_its_circuit_the_new_length():

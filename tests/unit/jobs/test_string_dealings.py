@@ -7,7 +7,7 @@ import math
 import pytest
 
 import sizing
-from jobs.engine.string_shares import MOST_SHARES, dealings
+from jobs.engine.string_shares import MOST_SHARES, other_shares
 
 PLACES = {str(number): (float(number), number % 2.0) for number in range(1, 21)}
 
@@ -24,7 +24,7 @@ def shared(wiring, twin_of=None, odd=()):
     """Return the other ways to share a wiring's panels; panels in ``odd`` are of another model."""
     panels = [panel for one in wiring for panel in one.panel_ids]
     labels = {one.controller_id for one in wiring}
-    return dealings(
+    return other_shares(
         wiring,
         model_of={panel: panel in odd for panel in panels},
         twin_of=twin_of or {label: label for label in labels},

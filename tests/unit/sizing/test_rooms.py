@@ -22,14 +22,14 @@ def test_rooms_and_circuits_together_are_the_whole_answer(whole):
     assert units == result.controllers
     judged = [sizing.judge_circuit(design, circuit, units) for circuit in design.circuits]
     assert tuple(row for row, _ in judged) == result.circuits
-    alone = [check for room in sizing.Room for check in sizing.room_checks(design, room)]
+    alone = [check for part in sizing.Part for check in sizing.part_checks(design, part)]
     alone += [check for _, checks in judged for check in checks]
     assert sorted(alone, key=lambda check: check.key) == sorted(result.checks, key=lambda check: check.key)
 
 
 def test_there_is_no_other_room(whole):
     with pytest.raises(ValueError, match="cellar"):
-        sizing.room_checks(whole[0], "cellar")
+        sizing.part_checks(whole[0], "cellar")
 
 
 def test_a_question_that_cannot_be_put_says_why(whole):

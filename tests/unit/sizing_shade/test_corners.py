@@ -20,12 +20,12 @@ from sizing.shade.answers.year import shade_year
 from sizing.shade.engine.geometry import panel_frame
 from sizing.shade.engine.grid import sky_classes
 from sizing.shade.engine.light import state_index
+from sizing.shade.layout.best import search_layout
 from sizing.shade.layout.candidates import find_candidates
-from sizing.shade.layout.lay import lay_panels
 from sizing.shade.layout.packing import _solve, greedy, pack
 from sizing.shade.scene.cells import panel_type_from_sheet
 from sizing.shade.scene.groupings import StringLimits
-from sizing.shade.scene.lay_rules import LayRules
+from sizing.shade.scene.lay_rules import LayoutRules
 from sizing.shade.scene.read_scene import scene_from_json
 from sizing.shade.scene.results import PanelYear, ShadeResult
 from sizing.shade.scene.scene import (
@@ -74,7 +74,7 @@ def test_every_kernel_is_warmed_without_a_word(capsys):
 def test_a_square_panel_has_one_orientation(van):
     square = replace(panel_type(nx=6, ny=6), len_x_m=0.8, len_y_m=0.8)
     roof = replace(van, panel_types={"T": square}, panels=())
-    found = find_candidates(roof, LayRules(grid_m=0.4), daylight_for(van), None)
+    found = find_candidates(roof, LayoutRules(grid_m=0.4), daylight_for(van), None)
     assert set(found.rot_deg.tolist()) == {0}
 
 
@@ -198,7 +198,7 @@ def test_further_rubbish_is_refused_by_its_path(facts, change, said):
 
 def test_unequal_strings_are_tried_where_equal_ones_cannot_be(van):
     rules = replace(COARSE, grid_m=0.2, panels_max=3, string_limits=StringLimits(series_max=2, strings_max=2))
-    found = lay_panels(replace(van, panels=()), rules)
+    found = search_layout(replace(van, panels=()), rules)
     assert sorted(len(string) for string in found.layout.strings) == [1, 2]
 
 
@@ -240,7 +240,7 @@ def test_months_of_polar_twilight_have_no_samples():
 def test_a_search_without_time_gives_the_first_layout():
     found = random_candidates(np.random.default_rng(3), 40)
     first = greedy(found, None)
-    chosen, bound, is_proved = _solve(found, LayRules(time_limit_s=1e-9), first, None)
+    chosen, bound, is_proved = _solve(found, LayoutRules(time_limit_s=1e-9), first, None)
     assert set(chosen.tolist()) == set(first.tolist())
     assert bound >= found.worth_kwh[chosen].sum()
     assert not is_proved
@@ -254,7 +254,7 @@ def test_a_search_told_to_stop_keeps_what_it_has():
         told.append(words)
         return not words.startswith("layout:")
 
-    made = pack(found, LayRules(), stop)
+    made = pack(found, LayoutRules(), stop)
     assert any(words.startswith("layout:") for words in told)
     assert made.bound_kwh >= made.worth_kwh > 0.0
 

@@ -10,16 +10,16 @@ import pytest
 import shapely
 
 from sizing.shade.answers.year import shade_year
+from sizing.shade.layout.best import panel_label, search_layout
 from sizing.shade.layout.candidates import Candidates, SearchStopped, find_candidates
-from sizing.shade.layout.lay import lay_panels, panel_label
 from sizing.shade.layout.packing import cliques, greedy, pack, undominated
 from sizing.shade.scene.footprint import footprint
-from sizing.shade.scene.lay_rules import KeepOut, LayRules
+from sizing.shade.scene.lay_rules import KeepOut, LayoutRules
 from sizing.shade.scene.scene import Controller, NoFreePlace, SceneError
 from sizing.shade.sky.weather import daylight_for
 from tests.shade_scenes import panel_type, scene
 
-COARSE = LayRules(grid_m=0.1)
+COARSE = LayoutRules(grid_m=0.1)
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +29,7 @@ def van():
 
 @pytest.fixture(scope="module")
 def laid(van):
-    return lay_panels(van, COARSE)
+    return search_layout(van, COARSE)
 
 
 def rectangle(roof, panel):
@@ -69,14 +69,14 @@ def test_the_laid_roof_beats_the_one_drawn_by_hand(van, laid):
 
 def test_a_walkway_is_left_free(van):
     walk = KeepOut(0.0, 0.6, 5.2, 1.1, "walkway")
-    found = lay_panels(van, replace(COARSE, keep_outs=(walk,)))
+    found = search_layout(van, replace(COARSE, keep_outs=(walk,)))
     for item in found.layout.panels:
         assert rectangle(van, item.panel).intersection(shapely.box(0, 0.6, 5.2, 1.1)).area < 1e-9
 
 
 def test_feet_find_rafters_near_both_ends(van):
     rafters = (0.4, 1.2, 2.0, 2.8, 3.6, 4.4)
-    found = lay_panels(van, replace(COARSE, rafters_x_m=rafters))
+    found = search_layout(van, replace(COARSE, rafters_x_m=rafters))
     for item in found.layout.panels:
         x0, _, x1, _ = rectangle(van, item.panel).bounds
         zone = 0.35 * (x1 - x0) + 1e-9
@@ -85,37 +85,39 @@ def test_feet_find_rafters_near_both_ends(van):
 
 
 def test_a_limit_of_panels_is_kept_and_penalties_move_the_choice(van):
-    few = lay_panels(van, replace(COARSE, panels_max=2))
+    few = search_layout(van, replace(COARSE, panels_max=2))
     assert len(few.layout.panels) == 2
-    near = lay_panels(van, replace(COARSE, panels_max=2, gland_x_m=0.0, gland_y_m=0.0, wire_cost_kwh_m=40.0))
+    near = search_layout(
+        van, replace(COARSE, panels_max=2, gland_x_m=0.0, gland_y_m=0.0, wire_cost_kwh_m=40.0)
+    )
     far = sum(i.panel.x_m + i.panel.y_m for i in few.layout.panels)
     assert sum(i.panel.x_m + i.panel.y_m for i in near.layout.panels) <= far
     assert all(i.penalty_kwh > 0 for i in near.layout.panels)
     costly = replace(COARSE, hole_cost_kwh=1000.0)
     with pytest.raises(NoFreePlace, match="no place worth its penalties"):
-        lay_panels(van, costly)
+        search_layout(van, costly)
 
 
 def test_mixed_sizes_use_the_room_better(van):
     small = replace(panel_type(nx=9, ny=2, n_bypass=1), name="S", len_x_m=1.1, len_y_m=0.3)
     both = replace(van, panel_types={**van.panel_types, "S": small})
-    alone, mixed = lay_panels(van, COARSE), lay_panels(both, COARSE)
+    alone, mixed = search_layout(van, COARSE), search_layout(both, COARSE)
     assert mixed.bound_kwh >= alone.bound_kwh
     assert {item.panel.type_name for item in mixed.layout.panels} == {"P110", "S"}
 
 
 def test_strings_stay_under_the_controllers_cold_voltage(van):
     tight = Controller(strings=(), v_min_v=16.0, v_max_v=60.0)
-    found = lay_panels(van, replace(COARSE, controller=tight))
+    found = search_layout(van, replace(COARSE, controller=tight))
     assert max(len(string) for string in found.layout.strings) <= 2
 
 
 def test_a_full_roof_is_refused(van):
     blocked = replace(COARSE, keep_outs=(KeepOut(0, 0, 6, 3),))
     with pytest.raises(NoFreePlace, match="no free place"):
-        lay_panels(van, blocked)
+        search_layout(van, blocked)
     with pytest.raises(SceneError, match="names no panel type: 'X'"):
-        lay_panels(van, replace(COARSE, type_names=("X",)))
+        search_layout(van, replace(COARSE, type_names=("X",)))
 
 
 def test_a_search_can_be_watched_and_stopped(van):
@@ -125,13 +127,13 @@ def test_a_search_can_be_watched_and_stopped(van):
         seen.append((done, words))
         return len(seen) < 1_000
 
-    lay_panels(van, COARSE, progress=watch)
+    search_layout(van, COARSE, progress=watch)
     shares = [done for done, _ in seen]
     assert shares == sorted(shares)
     assert any(words.startswith("first layout") for _, words in seen)
     with pytest.raises(SearchStopped):
-        lay_panels(van, COARSE, progress=lambda done, words: False)
-    early = lay_panels(van, COARSE, progress=lambda done, words: not words.startswith("first layout"))
+        search_layout(van, COARSE, progress=lambda done, words: False)
+    early = search_layout(van, COARSE, progress=lambda done, words: not words.startswith("first layout"))
     assert len(early.layout.panels) > 0
     assert early.bound_kwh >= early.layout.score_kwh
 
@@ -170,7 +172,7 @@ def best_by_trying_all(found):
 @pytest.mark.parametrize("seed", range(12))
 def test_the_packing_is_the_best_of_all_sets_tried_by_hand(seed, capfd):
     found = random_candidates(np.random.default_rng(seed), 14)
-    made = pack(found, LayRules())
+    made = pack(found, LayoutRules())
     assert capfd.readouterr() == ("", "")  # the answer of the command line is all there is on its output
     assert made.worth_kwh == pytest.approx(best_by_trying_all(found), abs=0.02)
     assert made.is_proved
@@ -184,9 +186,9 @@ def test_dropped_places_never_cost_energy(van):
     assert len(kept) < len(found.own_kwh)
     from sizing.shade.layout.packing import _solve
 
-    every = _solve(found, LayRules(), greedy(found, None), None)
+    every = _solve(found, LayoutRules(), greedy(found, None), None)
     few = found.take(kept)
-    some = _solve(few, LayRules(), greedy(few, None), None)
+    some = _solve(few, LayoutRules(), greedy(few, None), None)
     assert few.worth_kwh[some[0]].sum() == pytest.approx(found.worth_kwh[every[0]].sum(), abs=0.02)
 
 

@@ -18,16 +18,16 @@ from sizing.shade.engine.place import rated_power_w
 from sizing.shade.layout.candidates import Candidates, find_candidates
 from sizing.shade.layout.packing import IntArray, Packing, pack_ways
 from sizing.shade.scene.groupings import StringLimits
-from sizing.shade.scene.lay_rules import LaidOut, LaidPanel, LayResult, LayRules
+from sizing.shade.scene.lay_rules import LaidOut, LaidPanel, LayoutResult, LayoutRules
 from sizing.shade.scene.scene import Controller, NoFreePlace, PlacedPanel, SceneError, SceneInput
 from sizing.shade.sky.weather import daylight_for
 
 Progress = Callable[[float, str], bool]
 
 
-def lay_panels(
-    scene: SceneInput, rules: LayRules | None = None, *, progress: Progress | None = None
-) -> LayResult:
+def search_layout(
+    scene: SceneInput, rules: LayoutRules | None = None, *, progress: Progress | None = None
+) -> LayoutResult:
     """Return the layout of panels that gives most in a year, with its best wiring.
 
     Parameters
@@ -35,14 +35,14 @@ def lay_panels(
     scene : SceneInput
         Roof, objects, place, weather and panel types; the panels it has are put aside, or, where the rules
         keep them, laid around: the answer is about the new ones alone.
-    rules : LayRules or None
+    rules : LayoutRules or None
         Grid and clearances [m], penalties [kWh], limits.
     progress : callable or None
         Called with the share done (0 to 1) and a word; returning False ends the search with the best so far.
 
     Returns
     -------
-    LayResult
+    LayoutResult
         Panels, wiring, energies [kWh/year] and gaps [-].
 
     Raises
@@ -63,7 +63,7 @@ def lay_panels(
     ----------
     .. [1] Padberg (1973), On the facial structure of set packing polyhedra, Mathematical Programming 5.
     """
-    rules = rules or LayRules()
+    rules = rules or LayoutRules()
     rules.check()
     day = daylight_for(scene)
     found = find_candidates(scene, rules, day, progress)
@@ -103,7 +103,9 @@ def panel_label(place: int) -> str:
     return ascii_uppercase[letter] + (str(again + 1) if again else "")
 
 
-def _wire(scene: SceneInput, make: Controller, rules: LayRules, progress: Progress | None) -> WiringRanking:
+def _wire(
+    scene: SceneInput, make: Controller, rules: LayoutRules, progress: Progress | None
+) -> WiringRanking:
     """Return the ranked wirings; unequal strings are tried only where equal ones cannot be made."""
     cold = cold_limits(scene, make)
     asked = rules.string_limits
@@ -123,7 +125,7 @@ def _wire(scene: SceneInput, make: Controller, rules: LayRules, progress: Progre
 
 def _result(
     scene: SceneInput, found: Candidates, packing: Packing, laid: list[LaidPanel], ranking: WiringRanking
-) -> LayResult:
+) -> LayoutResult:
     best: RankedWiring = ranking.wirings[0]
     own_map = sum(item.own_kwh for item in laid)
     penalties = sum(item.penalty_kwh for item in laid)
@@ -136,7 +138,7 @@ def _result(
         f"{len(laid)} panels, {best.mean_kwh:,.0f} kWh a year as {best.name}.",
         f"The layout is {proved} on this grid; with its wiring at most {100 * gap:.1f}% better exists.",
     )
-    return LayResult(
+    return LayoutResult(
         layout=LaidOut(
             panels=tuple(laid),
             power_stc_w=float(sum(stc_power_w(scene, item.panel) for item in laid)),

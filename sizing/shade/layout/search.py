@@ -7,24 +7,24 @@ from dataclasses import replace
 
 import numpy as np
 
+from sizing.shade.layout.best import laid_panels
 from sizing.shade.layout.candidates import find_candidates
-from sizing.shade.layout.lay import laid_panels
 from sizing.shade.layout.packing import pack_ways
-from sizing.shade.scene.lay_rules import LayProposal, LayRules
+from sizing.shade.scene.lay_rules import LayoutProposal, LayoutRules
 from sizing.shade.scene.scene import SceneInput
 from sizing.shade.sky.weather import daylight_for
 
 Progress = Callable[[float, str], bool]
 
 
-class LaySearch:
+class LayoutSearch:
     """The places of a roof with what each is worth in a year, ready to be packed under different limits.
 
     Parameters
     ----------
     scene : SceneInput
         Roof, objects, place, weather and panel types. Lengths [m].
-    rules : LayRules or None
+    rules : LayoutRules or None
         Grid and clearances [m], penalties [kWh], ways to walk, panels that stay.
     progress : callable or None
         Called with the share done (0 to 1) and a word; returning False ends the search.
@@ -38,13 +38,13 @@ class LaySearch:
 
     References
     ----------
-    .. [1] The same method as :func:`lay_panels`.
+    .. [1] The same method as :func:`search_layout`.
     """
 
     def __init__(
-        self, scene: SceneInput, rules: LayRules | None = None, *, progress: Progress | None = None
+        self, scene: SceneInput, rules: LayoutRules | None = None, *, progress: Progress | None = None
     ) -> None:
-        self.rules = rules or LayRules()
+        self.rules = rules or LayoutRules()
         self.rules.check()
         self.found = find_candidates(scene, self.rules, daylight_for(scene), progress)
         self.progress = progress
@@ -58,7 +58,7 @@ class LaySearch:
 
     def best(
         self, *, panels_max: int | None = None, type_names: Sequence[str] = (), floor_kwh: float = 0.0
-    ) -> LayProposal | None:
+    ) -> LayoutProposal | None:
         """Return the layout worth most; None where nothing is worth its penalties or beats ``floor_kwh``.
 
         ``panels_max`` limits the count, ``type_names`` the models; none named means all.
@@ -70,7 +70,7 @@ class LaySearch:
         packing = pack_ways(part, rules, self.progress, floor_kwh=floor_kwh)
         if not len(packing.chosen) or packing.worth_kwh <= floor_kwh:
             return None
-        return LayProposal(
+        return LayoutProposal(
             panels=tuple(laid_panels(part, packing.chosen, rules.panel_z_m)),
             worth_kwh=packing.worth_kwh,
             bound_kwh=packing.bound_kwh,
