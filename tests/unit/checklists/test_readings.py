@@ -13,7 +13,7 @@ import pytest
 
 import sizing
 from checklists.record.events import events_record
-from checklists.rules.readings import check_of_string, drive_release
+from checklists.rules.readings import alike_checks, check_of_string, drive_release
 from tests.roles import step_of
 
 
@@ -172,3 +172,23 @@ def test_frost_stops_the_clock(checklist, entry, bob, now):
         None,
         "The cure clock stands still: too cold, or the air too dry for this family.",
     )
+
+
+def test_a_sheet_without_its_coefficient_expects_nothing(checklist, read):
+    """Without the coefficient of its voltage a module's volts at another temperature are not known."""
+    work = read(checklist, ("string_voc", "voc_v", 45.6, "string:1"))
+    step = work.install.step("string_voc", "string:1")
+    bare = replace(work.system.panels[0].panel, beta_voc_fraction_per_c=None)
+    panels = tuple(replace(one, panel=bare) for one in work.system.panels)
+    assert check_of_string(work.install, step, "voc_v", replace(work.system, panels=panels)) is None
+
+
+def test_unequal_strings_are_not_compared_with_each_other(checklist, read):
+    """Each is set against what it should read itself: volts follow the number of panels in series."""
+    work = read(
+        checklist, ("string_voc", "voc_v", 45.6, "string:1"), ("string_voc", "voc_v", 37.9, "string:2")
+    )
+    one, *rest = work.system.strings
+    shorter = replace(one, panel_ids=one.panel_ids[:1])
+    assert alike_checks(work.install, work.system)
+    assert alike_checks(work.install, replace(work.system, strings=(shorter, *rest))) == ()
