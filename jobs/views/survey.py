@@ -161,7 +161,7 @@ def _page(
 def _previewed(request: ShopRequest, page: SurveyPage) -> HttpResponse:
     """Answer with the live part of the page for what is typed so far; nothing is stored."""
     context = survey_preview.of_part(page.part.slug, page.survey, page.typed_rows(), units=request.shop.units)
-    return render(request, "jobs/_survey_preview.html", context | {"part": page.part})
+    return render(request, "jobs/_survey_preview.html", context | {"part": page.part, "job": page.survey.job})
 
 
 def _shown(

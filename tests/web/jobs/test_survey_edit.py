@@ -182,6 +182,15 @@ class TestSurveyEdit:
         data = fields_of(client.get(path_of("loads"))) | {f"loads-{fridge.key.hex}-power_w": "6x"}
         assert client.post(path_of("loads") + "?preview=1", data).status_code == 200
 
+    def test_a_roof_not_measured_yet_says_where_to_measure_it(self, client_of, erin, path_of, survey):
+        client = client_of(erin)
+        data = fields_of(client.get(path_of("obstacles")))
+        survey.roof_length_m = None
+        survey.save(update_fields=["roof_length_m"])
+        page = client.post(path_of("obstacles") + "?preview=1", data)
+        assert page.status_code == 200
+        assert f'href="{path_of("roof")}#id_roof_length_m"' in page.content.decode()
+
     def test_the_sketch_follows_what_is_typed(self, client_of, erin, path_of, survey):
         client = client_of(erin)
         data = fields_of(client.get(path_of("obstacles")))
