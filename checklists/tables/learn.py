@@ -78,7 +78,7 @@ def signature(check: sizing.Check | None) -> str:
         return ""
     bounds = check.bounds
     if bounds is not None:
-        from_memory = check.provenance is sizing.Provenance.MEMORY
+        from_memory = not check.provenance.may_pass
         if banded(bounds, check.value, check.limit, from_memory=from_memory) is check.verdict:
             return f"rule|{int(bounds.at_least)}|{bounds.beyond}|{int(from_memory)}"
     return f"fixed|{check.verdict}"

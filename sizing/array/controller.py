@@ -96,7 +96,7 @@ def cold_voltage_check(
         unit="V",
         sentence=_cold_sentence(system, controller, result, worst, tmin_c),
         source=f"{TABLE_SOURCE if by_table else COEFFICIENT_SOURCE}; {CONTROLLER_SOURCE}",
-        provenance=Provenance.VERIFIED if by_table else Provenance.MAKER,
+        provenance=Provenance.PRINTED if by_table else Provenance.MAKER,
         formula="Voc_cold = N_s·Voc·factor(Tmin)" if by_table else "Voc_cold = N_s·Voc·(1 + |β|·(25 - Tmin))",
         substituted=_cold_substituted(worst, tmin_c, result.voc_cold_v),
         terms=(
@@ -368,7 +368,7 @@ def _methods_check(
                 Verdict.CAUTION: f"The methods disagree: {listed}; by the {name} it is above the limit.",
             },
             source=METHOD_SOURCES[name],
-            provenance=Provenance.VERIFIED if name == BY_TABLE else Provenance.COMPUTED,
+            provenance=Provenance.PRINTED if name == BY_TABLE else Provenance.COMPUTED,
             formula="max over methods of Voc_cold",
             substituted=listed,
             guesses=resting_on(system, COLD_SITES),

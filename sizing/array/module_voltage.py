@@ -119,7 +119,7 @@ def cold_voltages(panel: PanelSpec, tmin_c: float) -> tuple[ColdVoltage, ...]:
         found.append(ColdVoltage(by_coefficient, BY_COEFFICIENT, COEFFICIENT_SOURCE, Provenance.MAKER))
     factor = code_table_factor(tmin_c)
     if factor is not None:
-        found.append(ColdVoltage(panel.voc_v * factor, BY_TABLE, TABLE_SOURCE, Provenance.VERIFIED))
+        found.append(ColdVoltage(panel.voc_v * factor, BY_TABLE, TABLE_SOURCE, Provenance.PRINTED))
     if found and panel.single_diode is not None:  # shown beside the others, never ruling by itself
         volts = diode_voc_v(panel.single_diode, poa_global_w_m2=1000.0, temp_cell_c=tmin_c)
         found.append(ColdVoltage(volts, BY_DIODE, DIODE_SOURCE, Provenance.COMPUTED))

@@ -81,7 +81,7 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
         margin=None,
         sentence=words,
         source=LITHIUM_SOURCE if is_lithium else LEAD_SOURCE,
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
         formula="low-temperature stop ≥ lowest charging temperature",
         substituted=(
             f"stop {show(unit.low_t_stop_c, '°C')}, cells to {show(cell_c, '°C')} ≥ {show(low_c, '°C')}"

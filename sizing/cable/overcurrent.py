@@ -189,14 +189,14 @@ _STRING_FACTORS: Final = {
         1.5625,
         math.inf,
         "NFPA 70 (2017) 690.8(A)(1), 690.9(A) exception, 690.9(B)",
-        Provenance.VERIFIED,
+        Provenance.PRINTED,
     ),
     StringFuseMethod.IEC_62548: (
         1.0,
         1.5,
         2.4,
         "IEC 62548 string protection (as worked in a public installer article)",
-        Provenance.VERIFIED,
+        Provenance.PRINTED,
     ),
     StringFuseMethod.IEC_60364_7_712: (
         1.25,
@@ -400,14 +400,14 @@ def distance_limit(rule_set: RuleSet, *, is_sheathed: bool, is_battery_post: boo
     """
     if rule_set is RuleSet.METRIC:
         source = "AS/NZS 3001.2:2022: within 200 mm of the battery, 1.0 m if the cable is enclosed"
-        return PrintedValue(1.0 if is_sheathed else 0.2, source, Provenance.VERIFIED)
+        return PrintedValue(1.0 if is_sheathed else 0.2, source, Provenance.PRINTED)
     if not is_sheathed:
-        return PrintedValue(_inches(7), "33 CFR 183.455; ABYC E-11: 7 in unsheathed", Provenance.VERIFIED)
+        return PrintedValue(_inches(7), "33 CFR 183.455; ABYC E-11: 7 in unsheathed", Provenance.PRINTED)
     if is_battery_post:
         source = "ABYC E-11: 72 in from a battery terminal when sheathed all the way"
-        return PrintedValue(_inches(72), source, Provenance.VERIFIED)
+        return PrintedValue(_inches(72), source, Provenance.PRINTED)
     source = "33 CFR 183.455; ABYC E-11: 40 in from another source when sheathed all the way"
-    return PrintedValue(_inches(40), source, Provenance.VERIFIED)
+    return PrintedValue(_inches(40), source, Provenance.PRINTED)
 
 
 def _inches(count: float) -> float:

@@ -58,7 +58,7 @@ FACTS: Final = MappingProxyType(
             smallest_mm2=1.31,
             smallest_source=_SMALLEST_MARINE,
             ocpd_source="ABYC E-11: device not above the ampacity of the conductor",
-            ocpd_provenance=Provenance.VERIFIED,
+            ocpd_provenance=Provenance.PRINTED,
         ),
         RuleSet.CODE_75C: RuleSetFacts(
             rule_set=RuleSet.CODE_75C,
@@ -72,7 +72,7 @@ FACTS: Final = MappingProxyType(
             smallest_mm2=1.31,
             smallest_source=_SMALLEST_MARINE,
             ocpd_source="NFPA 70 (2017) 240.4(B) next size up, 240.4(D) small conductors",
-            ocpd_provenance=Provenance.VERIFIED,
+            ocpd_provenance=Provenance.PRINTED,
         ),
         RuleSet.CODE_90C: RuleSetFacts(
             rule_set=RuleSet.CODE_90C,
@@ -86,7 +86,7 @@ FACTS: Final = MappingProxyType(
             smallest_mm2=1.31,
             smallest_source=_SMALLEST_MARINE,
             ocpd_source="NFPA 70 (2017) 240.4(B) next size up, 240.4(D) small conductors",
-            ocpd_provenance=Provenance.VERIFIED,
+            ocpd_provenance=Provenance.PRINTED,
         ),
         RuleSet.METRIC: RuleSetFacts(
             rule_set=RuleSet.METRIC,

@@ -56,7 +56,7 @@ def _protection(found: Case) -> list[Check]:
                 Verdict.NOT_ENOUGH_DATA: f"Protection cannot be judged: {_why_unknown(found)}.",
             },
             source="33 CFR 183.455; ANSI/RVIA LV: all conductors shall have overcurrent protection",
-            provenance=Provenance.VERIFIED,
+            provenance=Provenance.PRINTED,
             guesses=found.guesses,
         )
     ]
@@ -175,7 +175,7 @@ def _terminals(found: Case, rated: Ampacity) -> Check:
         unit="A",
         at_least=True,
         source="NFPA 70 (2017) 690.8(B)(1), 110.14(C)",
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
         formula="I_terminal ≥ I_design",
         substituted=f"{show(rated.terminal_a, 'A')} ≥ {show(_needed_a(found), 'A')}",
         guesses=found.guesses,
@@ -199,7 +199,7 @@ def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
                 beyond=Verdict.CAUTION,
                 sentence=f"{cable.words} only inside a sheathed cable of several conductors.",
                 source=rules.smallest_source,
-                provenance=Provenance.VERIFIED,
+                provenance=Provenance.PRINTED,
             )
         )
     if found.circuit.parallel_conductors > 1:
@@ -216,7 +216,7 @@ def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
                 beyond=Verdict.BLOCK if rules.is_code else Verdict.CAUTION,
                 sentence="Equal length, size, lugs and insulation on every one; 1/0 AWG and larger only.",
                 source="NFPA 70 (2017) 310.10(H)",
-                provenance=Provenance.VERIFIED,
+                provenance=Provenance.PRINTED,
             )
         )
     return checks
@@ -338,6 +338,6 @@ def _both_ends(found: Case, device: OcpdInput) -> Check:
             Verdict.BLOCK: "Both ends of this cable have a battery behind them: it needs a device at each.",
         },
         source="33 CFR 183.455: a device at each source of power",
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
         guesses=found.guesses,
     )

@@ -84,7 +84,7 @@ def _pv(isc_a: float, imp_a: float, vmp_v: float, cold_v: float | None, symbol: 
             Term("Vmp", "voltage at maximum power", vmp_v, "V"),
         ),
         source=NFPA_PV,
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
     )
 
 
@@ -169,7 +169,7 @@ def _inverter(around: Surroundings, circuit: CircuitInput) -> Basis:
             Term("V_low", "lowest working battery voltage", low_v, "V", system.bank is None),
         ),
         source="NFPA 70 (2017) 690.8(A)(4): rated power at the lowest input voltage",
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
     )
 
 
@@ -287,7 +287,7 @@ def _continuous(current_a: float, circuit_v: float, max_v: float, symbol: str, n
         substituted=f"1.25 × {show(current_a)} = {show(design_a, 'A')}",
         terms=(Term(symbol, name, current_a, "A"),),
         source=NFPA_CONTINUOUS,
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
     )
 
 

@@ -9,7 +9,7 @@ from sizing.cable.circuit_kinds import circuit_facts
 from sizing.cable.overcurrent import StringFuse, device_limits_compared, string_fuse_methods
 from sizing.cable.rulesets import rule_set_title
 from sizing.circuits.circuits import judge_circuits
-from sizing.core.checks import Provenance, Verdict, worst
+from sizing.core.checks import Verdict, worst
 from sizing.core.inputs import CircuitInput, RuleSet, SystemInput
 from sizing.core.results import CircuitRow, ControllerResult
 
@@ -99,7 +99,7 @@ def _rows(
     for row in rows:
         own = tuple(check for check in checks if check.subject == f"circuit:{row.id}")
         cap = next((check.limit for check in own if check.key.endswith("/ocpd_cable")), None)
-        by_memory = any(check.provenance is Provenance.MEMORY for check in own)
+        by_memory = any(not check.provenance.may_pass for check in own)
         found.append((row, worst(own), cap, by_memory))
     return found
 

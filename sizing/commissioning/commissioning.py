@@ -244,7 +244,7 @@ def judge_reading(
         margin=None if measured is None else (measured - value) / value if value else None,
         sentence=words,
         source=READING_SOURCE,
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
         formula=expected.formula_voc if is_volts else expected.formula_isc,
         substituted=expected.substituted_voc if is_volts else expected.substituted_isc,
         terms=(
@@ -296,7 +296,7 @@ def judge_strings_alike(quantity: Quantity, readings: tuple[float, ...], *, cont
         unit="fraction",
         sentence=f"The strings differ by {show_percent(spread)}.",
         source="IEC 62446-1: identical strings under stable light within 5%",
-        provenance=Provenance.VERIFIED,
+        provenance=Provenance.PRINTED,
         formula="(max - min)/max ≤ 5%",
         substituted=", ".join(show(reading) for reading in readings),
     )

@@ -101,7 +101,7 @@ def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: b
             )
         },
         source=test.source + ("; 1 MΩ is the verified limit of the next band" if is_safe_anyhow else ""),
-        provenance=Provenance.VERIFIED if is_safe_anyhow else test.provenance,
+        provenance=Provenance.PRINTED if is_safe_anyhow else test.provenance,
         formula="test voltage and limit by 1.25·Voc",
         substituted=(
             f"1.25 × {show(voc_stc_v)} = {show(test.band_v, 'V')} → {show(test.test_voltage_v, 'V')} test"

@@ -31,17 +31,29 @@ _SEVERITY = {Verdict.PASS: 0, Verdict.CAUTION: 1, Verdict.NOT_ENOUGH_DATA: 2, Ve
 class Provenance(StrEnum):
     """How well the limit behind a check is known."""
 
-    VERIFIED = "verified"  # seen in print
+    PRINTED = "printed"  # read in the standard, the regulation, a reprint of its table, or a maker's manual
+    QUOTED = "quoted"  # the same value in two or more independent secondary texts
+    QUOTED_ONCE = "quoted_once"  # in one secondary text; can never by itself give pass
     COMPUTED = "computed"  # arithmetic of ours on given numbers
     MAKER = "maker"  # a data sheet or manual of the part
     COMMON_PRACTICE = "common_practice"  # what the trade does; no source
     SHOP_DEFAULT = "shop_default"  # a starting value of ours, to be set by the shop
     MEMORY = "memory"  # not seen for this project; can never by itself give pass
 
+    @classmethod
+    def _missing_(cls, value: object) -> Provenance | None:
+        """Return what an answer stored by an earlier engine meant by "verified"."""
+        return cls.PRINTED if value == "verified" else None
+
     @property
     def label(self) -> str:
         """Return the provenance in words."""
         return self.value.replace("_", " ")
+
+    @property
+    def may_pass(self) -> bool:
+        """Return whether a limit known this well can by itself give a pass."""
+        return self not in {Provenance.QUOTED_ONCE, Provenance.MEMORY}
 
 
 @dataclass(frozen=True, slots=True)

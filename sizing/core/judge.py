@@ -13,6 +13,12 @@ COMPARE_REL_TOL: Final = 1e-9
 MEMORY_SENTENCE: Final = (
     "The limit rests on memory: check it against the printed standard before relying on it."
 )
+QUOTED_ONCE_SENTENCE: Final = (
+    "One secondary text quotes this limit: check it against the printed standard before relying on it."
+)
+QUOTED_SENTENCE: Final = (
+    "The limit is quoted in secondary texts that agree; the standard itself was not read."
+)
 
 
 def limit_check(
@@ -41,14 +47,13 @@ def limit_check(
     Within the limit is a pass. Beyond it the verdict is ``beyond``; with ``block_beyond`` it is a caution
     until that second limit is crossed and a block after it. ``at_least`` turns the sense round (the value
     must reach the limit). A missing or non-finite value or limit is ``not enough data``; a limit of
-    provenance ``memory`` turns a pass into a caution that says so.
+    provenance ``memory`` or ``quoted once`` turns a pass into a caution that says so.
     ``sentences`` gives words by verdict, ``sentence`` the words for every verdict without its own.
     """
     verdict = _banded(value, limit, at_least=at_least, block_beyond=block_beyond, beyond=beyond)
     words = _words(verdict, title, value, limit, unit, at_least, sentence, sentences)
     sense = "≥" if at_least else "≤"
-    if verdict is Verdict.PASS and provenance is Provenance.MEMORY:
-        verdict, words = Verdict.CAUTION, f"{words} {MEMORY_SENTENCE}"
+    verdict, words = _as_far_as_known(verdict, words, provenance)
     return Check(
         rule=rule,
         key=key,
@@ -88,8 +93,7 @@ def fact_check(
     """Return the judgement of a rule that is met or not, without a number; ``None`` is not enough data."""
     verdict = Verdict.NOT_ENOUGH_DATA if is_met is None else (Verdict.PASS if is_met else unmet)
     words = (sentences or {}).get(verdict, sentence) or f"{title}: {verdict.label}."
-    if verdict is Verdict.PASS and provenance is Provenance.MEMORY:
-        verdict, words = Verdict.CAUTION, f"{words} {MEMORY_SENTENCE}"
+    verdict, words = _as_far_as_known(verdict, words, provenance)
     return Check(
         rule=rule,
         key=key,
@@ -166,6 +170,18 @@ def show(value: float | None, unit: str = "", digits: int = 2) -> str:
 def show_percent(fraction: float | None) -> str:
     """Return a fraction as a percent with two decimals: ``2.27%``."""
     return show(None if fraction is None else fraction * 100, "%", 2)
+
+
+def _as_far_as_known(verdict: Verdict, words: str, provenance: Provenance) -> tuple[Verdict, str]:
+    """Return a pass as what its limit's source can carry, and the words that say so."""
+    if verdict is not Verdict.PASS:
+        return verdict, words
+    if provenance is Provenance.QUOTED:
+        return verdict, f"{words} {QUOTED_SENTENCE}"
+    if provenance.may_pass:
+        return verdict, words
+    said = MEMORY_SENTENCE if provenance is Provenance.MEMORY else QUOTED_ONCE_SENTENCE
+    return Verdict.CAUTION, f"{words} {said}"
 
 
 def _banded(

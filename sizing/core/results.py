@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sizing.core.checks import Check, Provenance, Term, Verdict, worst
 
-ENGINE_VERSION = "2"
+ENGINE_VERSION = "3"
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,11 +88,13 @@ def weakest(*provenances: Provenance) -> Provenance:
 
 
 _CERTAINTY: Final = (
-    Provenance.VERIFIED,
+    Provenance.PRINTED,
     Provenance.COMPUTED,
     Provenance.MAKER,
+    Provenance.QUOTED,
     Provenance.COMMON_PRACTICE,
     Provenance.SHOP_DEFAULT,
+    Provenance.QUOTED_ONCE,
     Provenance.MEMORY,
 )
 

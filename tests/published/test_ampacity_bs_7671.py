@@ -20,7 +20,7 @@ def test_every_printed_ampacity_is_the_one_used(row, in_raceway, column):
     cable = conductor(row["area_mm2"], "metric")
     found = cable_ampacity(RuleSet.METRIC, cable, Laying(in_raceway=in_raceway))
     assert found.usable_a == float(row[column])
-    assert found.provenance is Provenance.VERIFIED
+    assert found.provenance is Provenance.PRINTED
 
 
 def test_the_row_that_was_not_seen_says_so():

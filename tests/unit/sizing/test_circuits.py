@@ -434,7 +434,7 @@ class TestTorque:
         found = joint_torque(Joint.CLAMP, conductor(size))
         assert found.torque_nm == newton_metre
         assert found.words == f"{newton_metre:g} N·m"
-        assert found.provenance is Provenance.VERIFIED
+        assert found.provenance is Provenance.PRINTED
 
     def test_studs_have_a_range(self):
         found = joint_torque(Joint.BATTERY_M8, conductor("4/0"))

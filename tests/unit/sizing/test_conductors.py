@@ -66,7 +66,7 @@ def test_the_ladder_climbs(standard):
 
 def test_sae_areas_are_from_memory_and_say_so():
     assert conductor("10", "sae").provenance is Provenance.MEMORY
-    assert conductor("10").provenance is Provenance.VERIFIED
+    assert conductor("10").provenance is Provenance.PRINTED
 
 
 def test_printed_basis_falls_back_where_nothing_is_printed():
@@ -105,4 +105,4 @@ def test_an_empty_cell_is_not_printed():
 
 
 def test_weakest_provenance():
-    assert weakest(Provenance.VERIFIED, Provenance.MEMORY, Provenance.MAKER) is Provenance.MEMORY
+    assert weakest(Provenance.PRINTED, Provenance.MEMORY, Provenance.MAKER) is Provenance.MEMORY

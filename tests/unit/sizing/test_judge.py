@@ -9,6 +9,9 @@ import pytest
 from sizing.core.checks import Provenance, Verdict
 from sizing.core.customary import show_both
 from sizing.core.judge import (
+    MEMORY_SENTENCE,
+    QUOTED_ONCE_SENTENCE,
+    QUOTED_SENTENCE,
     fact_check,
     is_within,
     limit_check,
@@ -22,7 +25,7 @@ NAMED = {"rule": "F0", "key": "a/b", "subject": "a", "title": "Test", "source": 
 
 
 def check(value, limit, **more):
-    given = {**NAMED, "value": value, "limit": limit, "unit": "V", "provenance": Provenance.VERIFIED, **more}
+    given = {**NAMED, "value": value, "limit": limit, "unit": "V", "provenance": Provenance.PRINTED, **more}
     return limit_check(**given)
 
 
@@ -76,10 +79,10 @@ def test_words_by_verdict_win_over_the_general_ones():
 @pytest.mark.parametrize(
     ("is_met", "provenance", "verdict"),
     [
-        (True, Provenance.VERIFIED, Verdict.PASS),
+        (True, Provenance.PRINTED, Verdict.PASS),
         (True, Provenance.MEMORY, Verdict.CAUTION),
-        (False, Provenance.VERIFIED, Verdict.BLOCK),
-        (None, Provenance.VERIFIED, Verdict.NOT_ENOUGH_DATA),
+        (False, Provenance.PRINTED, Verdict.BLOCK),
+        (None, Provenance.PRINTED, Verdict.NOT_ENOUGH_DATA),
     ],
 )
 def test_facts(is_met, provenance, verdict):
@@ -140,3 +143,32 @@ def test_quantities_in_both_units(value, unit, digits, words):
 def test_percent():
     assert show_percent(0.0227) == "2.27%"
     assert show_percent(None) == "–"
+
+
+@pytest.mark.parametrize(
+    ("provenance", "verdict", "said"),
+    [
+        (Provenance.PRINTED, Verdict.PASS, ""),
+        (Provenance.QUOTED, Verdict.PASS, QUOTED_SENTENCE),
+        (Provenance.QUOTED_ONCE, Verdict.CAUTION, QUOTED_ONCE_SENTENCE),
+        (Provenance.MEMORY, Verdict.CAUTION, MEMORY_SENTENCE),
+    ],
+)
+def test_a_pass_is_worth_what_its_source_is_worth(
+    provenance: Provenance, verdict: Verdict, said: str
+) -> None:
+    number = limit_check(
+        rule="F12", key="k", subject="s", title="t", value=1.0, limit=2.0, unit="A", source="x",
+        provenance=provenance, sentence="Fits.",
+    )  # fmt: skip
+    fact = fact_check(
+        rule="F12", key="k", subject="s", title="t", is_met=True, source="x",
+        provenance=provenance, sentence="Fits.",
+    )  # fmt: skip
+    for found in (number, fact):
+        assert found.verdict is verdict
+        assert found.sentence == f"Fits. {said}".strip()
+
+
+def test_an_answer_stored_when_printed_was_called_verified_still_reads() -> None:
+    assert Provenance("verified") is Provenance.PRINTED
