@@ -86,6 +86,7 @@ from .core.checks import Provenance as Provenance
 from .core.checks import Term as Term
 from .core.checks import Verdict as Verdict
 from .core.checks import worst as worst
+from .core.guesses import GUESS_LENGTH as GUESS_LENGTH
 from .core.inputs import BankInput as BankInput
 from .core.inputs import Bus as Bus
 from .core.inputs import CableStandard as CableStandard

@@ -24,6 +24,7 @@ from checklists.record.progress import job_follows
 from checklists.record.read import work_of
 from jobs.design.revision import design_freeze
 from jobs.engine.stored import design_in_full, latest_run
+from jobs.engine.system import question_json
 from jobs.models import Design, SizingRun
 from jobs.shop.actor import name_of
 from jobs.shop.log import log
@@ -42,7 +43,9 @@ def plan_change_preview(*, checklist: Checklist, design: Design) -> PlanTouch:
     """Return what a later revision would do to the steps; raise PlanChangeRefused when it cannot be used."""
     run = _usable_run(checklist, design)
     before = _plan_before(checklist)
-    return plan_touch(before, with_old_names(Plan(run.inputs, _facts(checklist, design, run)), before))
+    return plan_touch(
+        before, with_old_names(Plan(question_json(run), _facts(checklist, design, run)), before)
+    )
 
 
 @transaction.atomic
@@ -61,7 +64,7 @@ def plan_change(
     found = plan_change_preview(checklist=row, design=design)
     run = _usable_run(row, design_freeze(design=design, actor=actor, at=at))
     change = _change(row, design, found, reason.strip(), actor, at)
-    _restep(row, found, source_names(_plan_before(row), Plan(run.inputs, {})), design.number)
+    _restep(row, found, source_names(_plan_before(row), Plan(question_json(run), {})), design.number)
     _replan(row, design, run)
     log(
         shop=row.job.shop,
@@ -93,7 +96,7 @@ def _usable_run(checklist: Checklist, design: Design) -> SizingRun:
 
 
 def _plan_before(checklist: Checklist) -> Plan:
-    return Plan(checklist.run.inputs, checklist.facts)
+    return Plan(question_json(checklist.run), checklist.facts)
 
 
 def _facts(checklist: Checklist, design: Design, run: SizingRun) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import sizing
 from checklists.plan.roles import Role, roles_of
 from checklists.plan.templates import template_version
 from jobs.engine.stored import result_of
-from jobs.engine.system import input_from_json
+from jobs.engine.system import question_of
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
 from jobs.roof.frozen import roof_to_json
 from jobs.roof.read import surveyed_roof
@@ -69,7 +69,7 @@ PULL_TEST_FACTOR: Final = 1.5
 
 def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
     """Return the planned values of a design, as stored with its sizing run, by the words the steps use."""
-    system, result = input_from_json(run.inputs), result_of(run)
+    system, result = question_of(run), result_of(run)
     scopes = scope_switches(design, system)
     facts: dict[str, Any] = {
         "scopes": scopes,

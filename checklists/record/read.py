@@ -21,7 +21,7 @@ from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepI
 from checklists.rules.readings import alike_checks, judge_readings
 from checklists.rules.reducer import Event, reduce_events
 from jobs.engine.stored import latest_run, result_of
-from jobs.engine.system import input_from_json
+from jobs.engine.system import question_of
 from jobs.models import ChangeOrder, SizingRun
 
 
@@ -34,7 +34,7 @@ class SizedSystem:
     @cached_property
     def system(self) -> sizing.SystemInput:
         """Return the system as built so far."""
-        return input_from_json(self.run.inputs)
+        return question_of(self.run)
 
     @cached_property
     def result(self) -> sizing.SystemResult:

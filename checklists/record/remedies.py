@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import sizing
-from jobs.engine.system import input_from_json
+from jobs.engine.system import question_of
 from jobs.models import SizingRun
 
 #: Checks of a circuit that another size or another string plan can cure.
@@ -38,7 +38,7 @@ def remedies_of(run: SizingRun, found: Iterable[sizing.Deviation]) -> dict[str, 
     worse = [each for each in found if each.after.verdict is not sizing.Verdict.PASS]
     if not worse:
         return {}
-    system = input_from_json(run.inputs)
+    system = question_of(run)
     by_circuit: dict[str, list[dict[str, Any]]] = {}
     out: dict[str, list[dict[str, Any]]] = {}
     for each in worse:

@@ -371,7 +371,12 @@ def _legs_part(
     def ask(point: Point) -> tuple[Answers, tuple[float | None, ...]]:
         system, results = job.at(_reports(plan, [line], point))
         built = [Built({}, job.fitted).circuit(one) for one in system.circuits]
-        circuits = tuple(replace(one, run_len_m=point.lines[0]) if one.id in ids else one for one in built)
+        circuits = tuple(
+            replace(one, run_len_m=point.lines[0], confidence=sizing.Confidence.MEASURED)
+            if one.id in ids
+            else one
+            for one in built
+        )
         laid = replace(system, circuits=circuits)
         rows = {
             one.id: getattr(sizing.judge_circuit(laid, one, results)[0], quantity)

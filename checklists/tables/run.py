@@ -18,7 +18,7 @@ from checklists.tables.build import TABLES_VERSION, tables
 from checklists.tables.parts import Job, Reported
 from jobs.engine.as_built import fitted_sizes
 from jobs.engine.stored import result_of
-from jobs.engine.system import input_from_json, input_to_json
+from jobs.engine.system import input_to_json, question_of
 
 Clock = Callable[[], datetime]
 
@@ -65,7 +65,7 @@ def job_of(checklist: Checklist) -> Job:
     """Return the plan of a job and the names under which its steps report values as built."""
     facts = checklist.facts
     return Job(
-        planned=input_from_json(checklist.run.inputs),
+        planned=question_of(checklist.run),
         names=names_of(checklist),
         fitted=fitted_sizes(result_of(checklist.run)),
         plan_counts=(facts.get("ns"), facts.get("np")),

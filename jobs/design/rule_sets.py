@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs.engine.system import input_from_json
+from jobs.engine.system import question_of
 from jobs.models import SizingRun
 
 _METHODS: Final = {
@@ -38,7 +38,7 @@ def rule_sets_of(run: SizingRun) -> RuleSets | None:
     """
     if run.engine_version != sizing.ENGINE_VERSION:
         return None
-    system = input_from_json(run.inputs)
+    system = question_of(run)
     found = sizing.compare_rule_sets(system)
     fuses = next((each.string_fuses for each in found if each.string_fuses), ())
     differ = len({(each.is_required, each.rating_a) for each in fuses}) > 1

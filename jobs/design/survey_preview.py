@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from jobs.engine.system import GUESS_LENGTH, energy_of
+import sizing
+from jobs.engine.system import energy_of
 from jobs.models import ConfidenceChoice, DesignInverter, LoadItem, Obstacle, Survey, WireLeg
 from jobs.parts.circuits import surveyed_run
 from jobs.roof.plan import survey_plan_svg
@@ -107,7 +108,7 @@ def wire_totals(legs: Iterable[WireLeg], vehicle_kind: str) -> list[WireTotal]:
         if own:
             run_len_m, confidence = surveyed_run(circuit, own, vehicle_kind)
             is_guess = confidence == ConfidenceChoice.GUESS
-            counted_m = run_len_m * (GUESS_LENGTH if is_guess else 1)
+            counted_m = run_len_m * (sizing.GUESS_LENGTH if is_guess else 1)
             totals.append(WireTotal(circuit, run_len_m, counted_m, confidence))
     return totals
 

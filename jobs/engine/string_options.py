@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import sizing
-from jobs.engine.system import input_from_json
+from jobs.engine.system import question_of
 from jobs.models import SizingRun
 
 Groups = frozenset[tuple[str, frozenset[str]]]
@@ -46,7 +46,7 @@ def string_options(run: SizingRun | None, reason: str = "") -> Options:
     """Return the ways to wire a design, asked of the question that was stored; none, and why, without one."""
     if run is None:
         return Options(plans=(), refused=(), sentence=reason or "The design was not sized yet.", now=None)
-    system = input_from_json(run.inputs)
+    system = question_of(run)
     bare = unwired(system)
     answer = sizing.string_plans(bare)
     now = sizing.plan_for(bare, system.strings) if system.strings else None

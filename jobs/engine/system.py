@@ -34,8 +34,8 @@ from jobs.roof.state import RoofPanel, RoofState, SurveyedRoof
 
 #: A person as seat and label rules count one (150 lb, FMVSS 110 S4.3.2 label figure). [kg]
 PERSON_KG: Final = 68.0
-#: A guessed length is judged this much longer; common practice, no source. [-]
-GUESS_LENGTH: Final = 1.25
+#: The first engine that lengthens a guessed path itself; questions put to older ones hold it lengthened.
+LENGTHENS_ITSELF: Final = 4
 #: Survey words for guessed facts and the words the sizing face knows.
 GUESS_NAMES: Final[Mapping[str, str]] = {
     "battery.tmin": "bank.tmin",
@@ -65,7 +65,28 @@ def built_input(accepted: SizingRun, as_built: Mapping[str, Any]) -> sizing.Syst
     accepted answer proposed count as fitted.
     """
     built = Built(as_built, fitted_sizes(result_from_json(accepted.result)))
-    return built.applied_to(input_from_json(accepted.inputs))
+    return built.applied_to(question_of(accepted))
+
+
+def question_of(run: SizingRun) -> sizing.SystemInput:
+    """Return the question that was stored, its guessed paths as long as they were given."""
+    return input_from_json(question_json(run))
+
+
+def question_json(run: SizingRun) -> dict[str, Any]:
+    """Return the stored question as plain data, in the words of the engine of today."""
+    stored: dict[str, Any] = run.inputs
+    if not run.engine_version.isdigit() or int(run.engine_version) >= LENGTHENS_ITSELF:
+        return stored
+    return stored | {"circuits": [_as_given(one) for one in stored.get("circuits", ())]}
+
+
+def _as_given(circuit: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a stored circuit with the path somebody gave: it was stored a quarter longer."""
+    length_m = circuit.get("run_len_m")
+    if length_m is None or circuit.get("confidence") != ConfidenceChoice.GUESS:
+        return dict(circuit)
+    return {**circuit, "run_len_m": length_m / sizing.GUESS_LENGTH}
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,17 +305,10 @@ def _circuit(circuit: DesignCircuit) -> Circuit:
 def _asked(circuit: Circuit, subjects: frozenset[str]) -> sizing.CircuitInput:
     return replace(
         circuit.asked,
-        run_len_m=run_len_m(circuit),
+        run_len_m=circuit.run_len_m,
         serves=circuit.serves if circuit.serves in subjects else "",
         confidence=sizing.Confidence(circuit.confidence),
     )
-
-
-def run_len_m(circuit: Circuit) -> float | None:
-    """Return the one-way path a circuit is judged by [m]: a guess counts a quarter longer."""
-    if circuit.run_len_m is None or circuit.confidence != ConfidenceChoice.GUESS:
-        return circuit.run_len_m
-    return circuit.run_len_m * GUESS_LENGTH
 
 
 def _ocpd(circuit: DesignCircuit) -> sizing.OcpdInput | None:

@@ -17,6 +17,7 @@ from jobs.design import revision
 from jobs.design.page import answer_for
 from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
+from jobs.engine.system import question_json
 from jobs.models import Design
 from jobs.roof.plan import plan_svg
 from jobs.roof.read import roof_state
@@ -106,6 +107,6 @@ def design_input(request: ShopRequest, pk: int) -> HttpResponse:
     if run is None:
         messages.error(request, design.unsized_reason or "This revision was not sized yet.")
         return redirect("jobs:design_detail", design.pk)
-    answer = JsonResponse(run.inputs, json_dumps_params={"indent": 1, "ensure_ascii": False})
+    answer = JsonResponse(question_json(run), json_dumps_params={"indent": 1, "ensure_ascii": False})
     answer["Content-Disposition"] = f'attachment; filename="design-{design.job.number}-{design.number}.json"'
     return answer

@@ -11,6 +11,7 @@ from sizing.cable.rulesets import facts as rule_facts
 from sizing.circuits.circuit_case import Case
 from sizing.circuits.circuit_drop import drop_checks
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.guesses import GUESS_LENGTH
 from sizing.core.inputs import CircuitKind, Confidence, OcpdInput
 from sizing.core.judge import fact_check, limit_check, missing_check, show
 from sizing.tables import weakest
@@ -91,9 +92,10 @@ def _length(found: Case) -> list[Check]:
                 limit=0.0,
                 unit="m",
                 beyond=Verdict.CAUTION,
-                sentence="The length is a guess: pull a string through and measure it.",
+                sentence=f"The {found.guess_words}. Pull a string through and measure it.",
                 source="common practice, no source: a length is pulled and measured, not guessed",
                 provenance=Provenance.COMMON_PRACTICE,
+                formula=f"L = {GUESS_LENGTH:g}·L_given",
                 guesses=found.guesses,
             )
         ]

@@ -135,6 +135,7 @@ def _row(found: Case, checks: tuple[Check, ...]) -> CircuitRow:
         cable_standard="" if cable is None else cable.standard.value,
         size_words="" if cable is None else cable.words,
         torque_words=_torque_words(torque),
+        given_len_m=found.given_len_m,
     )
 
 
@@ -167,7 +168,7 @@ def _note(found: Case) -> str:
     if found.basis.missing:
         parts.append(f"not known: {found.basis.missing}")
     if found.circuit.confidence is Confidence.GUESS:
-        parts.append("length is a guess")
+        parts.append(found.guess_words)
     if proposal := proposal_words(found):
         parts.append(proposal)
     return "; ".join(parts)

@@ -15,7 +15,14 @@ from sizing.circuits.circuits import judge_circuits
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Check, Verdict, worst
 from sizing.core.customary import show_both
-from sizing.core.inputs import CircuitInput, ControllerInput, InputOutOfRange, StringInput, SystemInput
+from sizing.core.inputs import (
+    CircuitInput,
+    Confidence,
+    ControllerInput,
+    InputOutOfRange,
+    StringInput,
+    SystemInput,
+)
 from sizing.core.judge import show_percent
 from sizing.core.results import CircuitRow, ControllerResult
 
@@ -81,10 +88,11 @@ def wire_options(
     circuit = next((each for each in system.circuits if each.id == circuit_id), None)
     if circuit is None:
         raise InputOutOfRange("circuit_id", f'there is no circuit "{circuit_id}"')
-    length_m = circuit.run_len_m if run_len_m is None else run_len_m
-    if length_m is None:
+    if run_len_m is not None:
+        circuit = replace(circuit, run_len_m=run_len_m, confidence=Confidence.MEASURED)
+    if circuit.run_len_m is None:
         raise InputOutOfRange("run_len_m", "is not known: give the measured one-way path in m")
-    entered = replace(circuit, run_len_m=length_m, size=circuit.size if size is None else size)
+    entered = replace(circuit, size=circuit.size if size is None else size)
     built = _with(system, entered)
     first = _option(built, entered, AS_ENTERED, "", None)
     sized = replace(entered, size=first.size or None)
@@ -160,7 +168,7 @@ def _option(
     row, checks = _row(system, circuit.id)
     result, string_checks = (None, ()) if controller is None else _strings(system, controller, row)
     area = row.area_mm2 or 0.0
-    length_m = circuit.run_len_m or 0.0
+    length_m = row.run_len_m or 0.0
     extra_m2 = 0.0 if area_mm2 is None else (area - area_mm2) * 1e-6
     run = f"{row.size_words}, {show_both(length_m, 'm', 2)}"
     return WireOption(

@@ -3,8 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
-from sizing.core.inputs import SystemInput
+from sizing.core.inputs import CircuitInput, Confidence, SystemInput
+
+#: A guessed length is judged this much longer; common practice, no source. [-]
+GUESS_LENGTH: Final = 1.25
+
+
+def judged_len_m(circuit: CircuitInput) -> float | None:
+    """Return the one-way path a circuit is judged by [m]: as given, a guess a quarter longer."""
+    if circuit.run_len_m is None or circuit.confidence is not Confidence.GUESS:
+        return circuit.run_len_m
+    return circuit.run_len_m * GUESS_LENGTH
 
 
 def resting_on(system: SystemInput, names: Iterable[str]) -> tuple[str, ...]:

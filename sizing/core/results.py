@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sizing.core.checks import Check, Provenance, Term, Verdict, worst
 
-ENGINE_VERSION = "3"
+ENGINE_VERSION = "4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,7 @@ class CircuitRow:
     id: str
     label: str
     from_to: str
-    run_len_m: float | None
+    run_len_m: float | None  # as judged: a guess a quarter longer than given
     size: str | None
     is_proposed_size: bool
     area_mm2: float | None
@@ -113,6 +113,7 @@ class CircuitRow:
     cable_standard: str = ""  # "awg", "sae", "metric": what ``size`` counts in
     size_words: str = ""  # the size with its unit, as it prints
     torque_words: str = ""  # torque or range with its source
+    given_len_m: float | None = None  # the path as somebody gave it; None in answers of engines before 4
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from jobs.engine.system import (
     input_from_json,
     input_to_json,
     people_kg,
+    question_of,
     result_from_json,
     result_to_json,
     system_basis,
@@ -96,8 +97,23 @@ def test_a_guessed_path_counts_a_quarter_longer_and_is_named(design):
     design.circuits.filter(label="C2").update(confidence="guess")
     system = asked(design)
     home_run = next(circuit for circuit in system.circuits if circuit.id == "C2")
-    assert home_run.run_len_m == pytest.approx(7.2 * 1.25)
+    assert (home_run.run_len_m, home_run.confidence) == (7.2, sizing.Confidence.GUESS)  # as somebody gave it
     assert "circuit:C2.run_len" in system.guesses
+    row = next(each for each in sizing.size_system(system).circuits if each.id == "C2")
+    assert (row.given_len_m, row.run_len_m) == (7.2, pytest.approx(9.0))  # 7.2 × 1.25 = 9.0, by the engine
+    assert "7.2 m (23.62 ft) given, 9 m (29.53 ft) counted" in row.note  # 9.0/0.3048 = 29.53
+
+
+@pytest.mark.parametrize(("version", "length_m"), [("1", 7.2), ("2", 7.2), ("3", 7.2), ("4", 9.0)])
+def test_a_path_stored_by_an_older_engine_is_not_lengthened_twice(design, version, length_m):
+    """Engines before 4 were handed guessed paths a quarter longer: 7.2 × 1.25 = 9.0 m."""
+    design.circuits.filter(label="C2").update(run_len_m=9.0, confidence="guess")
+    asked_json = input_to_json(asked(design))
+    run = SizingRun(design=design, inputs=asked_json, result={}, engine_version=version)
+    lengths = {one.id: one.run_len_m for one in question_of(run).circuits}
+    assert lengths["C2"] == pytest.approx(length_m)
+    measured = next(one for one in asked_json["circuits"] if one["id"] == "C3")
+    assert lengths["C3"] == measured["run_len_m"]
 
 
 def test_a_measured_path_stays_and_is_no_guess(design):

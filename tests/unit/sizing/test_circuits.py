@@ -8,6 +8,7 @@ import pytest
 
 from sizing.cable.circuit_kinds import FACTS, Joint, joint_torque
 from sizing.cable.conductors import conductor
+from sizing.circuits.rewiring import wire_options
 from sizing.core.checks import Provenance, Verdict
 from sizing.core.inputs import (
     BankInput,
@@ -371,6 +372,21 @@ class TestDrop:
         assert checks["circuit:C2/drop"].guesses == ("circuit:C2.run_len",)
         _, checks = judged(system(home_run(None, confidence=Confidence.GUESS)))
         assert "circuit:C2/run_len" not in checks
+
+    def test_a_guessed_length_is_judged_a_quarter_longer(self):
+        """8 m guessed loses what 10 m measured loses (8 × 1.25 = 10); common practice, no source."""
+        guess, checks = judged(system(home_run(8.0, confidence=Confidence.GUESS)))
+        tape, taped = judged(system(home_run(10.0)))
+        assert (guess["C2"].given_len_m, guess["C2"].run_len_m) == (8.0, 10.0)
+        assert (tape["C2"].given_len_m, tape["C2"].run_len_m) == (10.0, 10.0)
+        assert guess["C2"].drop_v == pytest.approx(tape["C2"].drop_v)
+        assert checks["circuit:C2/drop"].value == pytest.approx(taped["circuit:C2/drop"].value)
+        assert "8 m (26.25 ft) given, 10 m (32.81 ft) counted" in checks["circuit:C2/run_len"].sentence
+
+    def test_remedies_count_a_guess_longer_and_a_measured_path_as_it_is(self):
+        asked = system(home_run(8.0, confidence=Confidence.GUESS))
+        assert wire_options(asked, "C2")[0].run_len_m == pytest.approx(10.0)
+        assert wire_options(asked, "C2", run_len_m=8.0)[0].run_len_m == pytest.approx(8.0)
 
     def test_guessed_facts_are_carried(self):
         guessed = {"guesses": frozenset({"panels", "site.tmin_storage", "loads"})}
