@@ -1,7 +1,7 @@
 """Batteries against printed ranges and hand-worked sums.
 
-Charge temperatures: Battery University BU-410, table 1. Voltages: makers' guides, as each row says; many are
-from memory. The Peukert form with rated hours is from memory; a public note prints 14.5 h for a 20 h case by
+Charge temperatures: Battery University BU-410, table 1. Voltages: chargers' and makers' manuals, as each row
+says. The Peukert form with rated hours is from memory; a public note prints 14.5 h for a 20 h case by
 the wrong form, which is kept here as a trap.
 """
 

@@ -56,14 +56,16 @@ class TestBank:
         [
             (Chemistry.LFP, 30.0, 1.0),
             (Chemistry.LFP, 0.0, 0.9),
-            (Chemistry.LFP, -20.0, 0.75),
-            (Chemistry.AGM, 12.5, 0.925),
-            (Chemistry.AGM, -10.0, 0.75),
-            (Chemistry.AGM, -20.0, 0.65),
+            (Chemistry.LFP, -20.0, 0.70),
+            (Chemistry.AGM, 12.5, 0.92),
+            (Chemistry.AGM, -10.0, 0.645),
+            (Chemistry.AGM, -20.0, 0.45),
         ],
     )
     def test_capacity_in_the_cold(self, chemistry, cell_c, factor):
-        """Makers' usual curves, from memory: lead 1.0/0.85/0.65, lithium 1.0/0.9/0.75 at 25/0/-20 °C."""
+        """Lead 0.84 at 0 °C (a battery maker's page: 16 % less); the lower of two sellers' figures at -20 °C,
+        0.45, and 0.70 for lithium, from memory; lithium 0.9 at 0 °C from memory. Straight lines between.
+        """
         assert capacity_factor(chemistry, cell_c) == pytest.approx(factor)
 
     def test_deep_cold_never_goes_below_a_tenth(self):
@@ -127,11 +129,11 @@ class TestProfile:
         assert check.verdict is Verdict.CAUTION
         assert check.limit == pytest.approx(14.2)
 
-    def test_a_range_from_memory_never_passes_by_itself(self):
+    def test_without_a_makers_range_the_printed_one_of_the_chemistry_judges(self):
+        """Charger manuals print 14.4 and 14.5 V and cells below 3.65 V: 14.0 to 14.6 V for four cells."""
         bank = lfp_bank(3, maker_absorb_low_v=None, maker_absorb_high_v=None)
         check = sized(bank=bank, sources=(source(),)).check("source:s/profile")
-        assert check.verdict is Verdict.CAUTION
-        assert "memory" in check.sentence
+        assert (check.verdict, check.provenance) == (Verdict.PASS, sizing.Provenance.PRINTED)
 
     def test_an_unset_profile_is_not_enough_data(self):
         check = sized(sources=(source(absorb_v=None),)).check("source:s/profile")
