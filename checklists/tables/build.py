@@ -19,7 +19,7 @@ from checklists.tables.learn import Group, Moves, Point, moves_of, part_of
 from checklists.tables.parts import Job, SystemPart, parts_of, plan_axes
 from checklists.tables.read import NotCovered, Reader, Refused
 from checklists.tables.readings import reading_tables
-from checklists.tables.words import Sentence, in_general, templates_of
+from checklists.tables.words import Sentence, in_general, is_tight, templates_of
 
 #: Raised when the form of the tables changes, so that stored ones are made anew.
 TABLES_VERSION: Final = "1"
@@ -177,7 +177,7 @@ class _Made:
         heard = []
         for point in group.known:
             check = group.answers(point).get(key)
-            if check is not None and check.sentence != in_general(check):
+            if check is not None and check.sentence != in_general(check) and not is_tight(check):
                 heard.append(
                     Sentence(
                         point.switches,

@@ -80,7 +80,7 @@ def signature(check: sizing.Check | None) -> str:
     if bounds is not None:
         from_memory = not check.provenance.may_pass
         if banded(bounds, check.value, check.limit, from_memory=from_memory) is check.verdict:
-            return f"rule|{int(bounds.at_least)}|{bounds.beyond}|{int(from_memory)}"
+            return f"rule|{int(bounds.at_least)}|{bounds.beyond}|{int(from_memory)}|{bounds.at_limit}"
     return f"fixed|{check.verdict}"
 
 
@@ -91,7 +91,8 @@ def banded(
     if value is None or limit is None:
         return sizing.Verdict.NOT_ENOUGH_DATA
     if within(value, limit, at_least=bounds.at_least):
-        return sizing.Verdict.CAUTION if from_memory else sizing.Verdict.PASS
+        kept = sizing.Verdict.CAUTION if from_memory else sizing.Verdict.PASS
+        return max(kept, bounds.at_limit, key=_severity) if at(value, limit) else kept
     if bounds.block_limit is None:
         return bounds.beyond
     is_between = within(value, bounds.block_limit, at_least=bounds.at_least)
@@ -100,9 +101,18 @@ def banded(
 
 def within(value: float, limit: float, *, at_least: bool) -> bool:
     """Return whether a value keeps to a limit, equal to 1e-9 of it counting as kept."""
-    if math.isclose(value, limit, rel_tol=1e-9, abs_tol=1e-12):
+    if at(value, limit):
         return True
     return value > limit if at_least else value < limit
+
+
+def at(value: float, limit: float) -> bool:
+    """Return whether a value is exactly the limit, to 1e-9 of it."""
+    return math.isclose(value, limit, rel_tol=1e-9, abs_tol=1e-12)
+
+
+def _severity(verdict: sizing.Verdict) -> int:
+    return verdict.severity
 
 
 def part_of(check: sizing.Check | None, part: str) -> Any:

@@ -96,7 +96,8 @@ class Reader:
         kind, *rest = sig.split("|")
         verdict = rest[0]
         if kind == "rule":
-            bounds = sizing.Bounds(rest[0] == "1", sizing.Verdict(rest[1]), block)
+            at_limit = sizing.Verdict(rest[3]) if len(rest) > 3 else sizing.Verdict.PASS  # an older table
+            bounds = sizing.Bounds(rest[0] == "1", sizing.Verdict(rest[1]), block, at_limit)
             verdict = str(banded(bounds, value, limit, from_memory=rest[2] == "1"))
         return verdict, value, limit, self._label(tables, "title", value)
 

@@ -38,6 +38,14 @@ def in_general(check: sizing.Check) -> str:
     return f"{check.title}: {_any(check.value, check.unit)}, {sense} {_any(check.limit, check.unit)}."
 
 
+def is_tight(check: sizing.Check) -> bool:
+    """Return whether a check stands exactly at its limit without room; the reader says so by itself."""
+    bounds = check.bounds
+    if bounds is None or bounds.at_limit is sizing.Verdict.PASS or check.value is None or check.limit is None:
+        return False
+    return math.isclose(check.value, check.limit, rel_tol=1e-9, abs_tol=1e-12)
+
+
 def _any(value: float | None, unit: str) -> str:
     if value is None:
         return "–" if unit == "fraction" else f"– {unit}".rstrip()

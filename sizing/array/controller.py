@@ -93,6 +93,7 @@ def cold_voltage_check(
         value=result.voc_cold_v,
         limit=limit_v,
         block_beyond=controller.pv_voltage_limit_v,
+        at_limit=Verdict.PASS,  # the reserve of 3 % is room; the maker's own limit comes after it
         unit="V",
         sentence=_cold_sentence(system, controller, result, worst, tmin_c),
         source=f"{TABLE_SOURCE if by_table else COEFFICIENT_SOURCE}; {CONTROLLER_SOURCE}",
@@ -209,6 +210,7 @@ def clip_check(system: SystemInput, controller: ControllerInput, result: Control
         value=result.clip_fraction,
         limit=0.0,
         beyond=Verdict.CAUTION,
+        at_limit=Verdict.PASS,  # nothing cut off is no cut at all
         unit="fraction",
         sentences={
             Verdict.PASS: "The controller passes all the array gives.",

@@ -71,6 +71,7 @@ def pwm_checks(
             title="PWM: array power",
             value=result.pmp_w,
             limit=PWM_MOST_W,
+            at_limit=Verdict.PASS,  # a line of practice, "up to" by its own words
             unit="W",
             sentences={Verdict.BLOCK: "Too much array for PWM: an MPPT controller harvests a quarter more."},
             source=SOURCE,
@@ -104,6 +105,7 @@ def _waste_check(
         value=waste,
         limit=0.40,
         beyond=Verdict.CAUTION,
+        at_limit=Verdict.PASS,  # a line of practice, "up to" by its own words
         unit="fraction",
         source="P ≈ Imp × V_bat; a 17 V panel on 12 V loses 15 to 35%: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
@@ -123,6 +125,7 @@ def _run_check(unit: ControllerInput, run_m: float, guesses: tuple[str, ...]) ->
         value=run_m,
         limit=PWM_MOST_RUN_M,
         beyond=Verdict.CAUTION,
+        at_limit=Verdict.PASS,  # a line of practice, "up to" by its own words
         unit="m",
         source=SOURCE,
         provenance=Provenance.COMMON_PRACTICE,

@@ -37,6 +37,7 @@ def _series_mix_check(wired: WiredString) -> Check:
         value=1.0 - min(currents) / max(currents),
         limit=MISMATCH,
         beyond=Verdict.CAUTION,
+        at_limit=Verdict.PASS,  # "at most 5 %" by its own words
         unit="fraction",
         sentence=f"The string carries its weakest panel's current, {show(min(currents), 'A')}.",
         source="Imp within 5% in series: common practice, no source",
@@ -55,6 +56,7 @@ def _parallel_mix_check(controller: ControllerInput, strings: tuple[WiredString,
         title="Unequal strings in parallel: spread of working voltage",
         value=1.0 - min(volts) / max(volts),
         limit=MISMATCH,
+        at_limit=Verdict.PASS,  # "at most 5 %" by its own words
         unit="fraction",
         sentences={
             Verdict.PASS: "The strings' working voltages are near enough to share one tracker.",

@@ -187,6 +187,7 @@ def _autonomy_check(system: SystemInput, energy: EnergyResult, result: BankResul
         limit=system.autonomy_days,
         at_least=True,
         beyond=Verdict.CAUTION,
+        at_limit=Verdict.PASS,  # the days asked for are a wish, met when reached
         unit="d",
         sentence=(
             f"{show(result.usable_wh, 'Wh', 0)} usable carry {show(result.autonomy_days, 'days')} of"

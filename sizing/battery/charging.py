@@ -171,6 +171,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
         limit=allowed.low if is_low else allowed.high,
         at_least=is_low,
         beyond=Verdict.CAUTION if is_low else Verdict.BLOCK,
+        at_limit=Verdict.PASS,  # the ends of the maker's range belong to it
         unit="V",
         sentences={
             Verdict.PASS: f"Set to {show(unit.absorb_v, 'V')}, within {_span(allowed)}.",
@@ -202,6 +203,7 @@ def _float_checks(system: SystemInput, bank: BankInput, unit: Charger) -> list[C
             limit=low_v if is_low else high_v,
             at_least=is_low,
             beyond=Verdict.CAUTION,
+            at_limit=Verdict.PASS,  # the ends of the range belong to it
             unit="V",
             sentence=f"Set to {show(unit.float_v, 'V')}; {show(low_v)} to {show(high_v, 'V')} is usual.",
             source=f"Float range for {bank.chemistry.value.upper()}: {printed.source}",

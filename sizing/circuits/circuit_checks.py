@@ -108,6 +108,7 @@ def _length(found: Case) -> list[Check]:
                 title=f"{found.kind.from_to}: length of the run",
                 value=circuit.run_len_m,
                 limit=INVERTER_RUN_MAX_M,
+                at_limit=Verdict.PASS,  # the maker says "up to" this length
                 unit="m",
                 beyond=Verdict.CAUTION,
                 source="an inverter maker's manual: 10 ft at most",
@@ -131,6 +132,7 @@ def _conductor(found: Case, cable: Conductor, rated: Ampacity) -> list[Check]:
             title=f"{found.kind.from_to}: {words} carries the current as laid",
             value=rated.corrected_a if is_code else rated.usable_a,
             limit=basis.continuous_a if is_code else _needed_a(found),
+            at_limit=Verdict.PASS,  # the code asks for "not less than"
             unit="A",
             at_least=True,
             sentences=_conductor_words(found, words, rated.missing),
@@ -174,6 +176,7 @@ def _terminals(found: Case, rated: Ampacity) -> Check:
         title=f"{found.kind.from_to}: terminals carry the current before factors",
         value=rated.terminal_a,
         limit=_needed_a(found),
+        at_limit=Verdict.PASS,  # the code asks for "not less than"
         unit="A",
         at_least=True,
         source="NFPA 70 (2017) 690.8(B)(1), 110.14(C)",
@@ -196,6 +199,7 @@ def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
                 title=f"{found.kind.from_to}: smallest single conductor",
                 value=cable.area_mm2,
                 limit=rules.smallest_mm2,
+                at_limit=Verdict.PASS,  # the smallest size allowed is allowed
                 unit="mm²",
                 at_least=True,
                 beyond=Verdict.CAUTION,
@@ -213,6 +217,7 @@ def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
                 title=f"{found.kind.from_to}: conductors in parallel",
                 value=cable.area_mm2,
                 limit=PARALLEL_MIN_MM2,
+                at_limit=Verdict.PASS,  # "1/0 AWG and larger"
                 unit="mm²",
                 at_least=True,
                 beyond=Verdict.BLOCK if rules.is_code else Verdict.CAUTION,
@@ -246,6 +251,7 @@ def _device_carries(found: Case, device: OcpdInput) -> Check:
         title=f"{found.kind.from_to}: device carries the current",
         value=device.rating_a,
         limit=least_a,
+        at_limit=Verdict.PASS,  # the code asks for "not less than"
         unit="A",
         at_least=True,
         source=fuse.source if fuse else found.basis.source,
@@ -269,6 +275,7 @@ def _device_protects(found: Case, device: OcpdInput) -> Check:
         title=f"{found.kind.from_to}: device protects {words}",
         value=device.rating_a,
         limit=limit_a,
+        at_limit=Verdict.PASS,  # a device of the cable's own ampacity protects it
         unit="A",
         sentences={
             Verdict.BLOCK: f"A {show(device.rating_a, 'A')} device does not protect {words}, which carries "
@@ -297,6 +304,7 @@ def _panel_limit(found: Case, device: OcpdInput) -> list[Check]:
             title=f"{found.kind.from_to}: string fuse within the panel's limit",
             value=device.rating_a,
             limit=fuse.max_series_fuse_a,
+            at_limit=Verdict.PASS,  # the largest fuse the maker allows is allowed
             unit="A",
             source="panel data sheet: maximum series fuse; NFPA 70 (2017) 690.9(B)",
             provenance=Provenance.MAKER,
@@ -320,6 +328,7 @@ def _inverter_limit(found: Case, device: OcpdInput) -> list[Check]:
             title="Device within the inverter maker's largest fuse",
             value=device.rating_a,
             limit=inverter.max_fuse_a,
+            at_limit=Verdict.PASS,  # the largest fuse the maker allows is allowed
             unit="A",
             source="inverter manual: largest DC fuse",
             provenance=Provenance.MAKER,

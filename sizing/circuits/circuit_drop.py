@@ -51,6 +51,7 @@ def _drop_check(found: Case, title: str, limit: float, block: float | None) -> C
         title=title,
         value=fraction,
         limit=limit,
+        at_limit=Verdict.PASS,  # "not more than 3 %" by its own words
         unit="fraction",
         block_beyond=block,
         beyond=Verdict.CAUTION,

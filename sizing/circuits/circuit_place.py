@@ -146,6 +146,7 @@ def _interrupting(found: Case, device: OcpdInput) -> list[Check]:
             title="Main device: interrupting rating",
             value=rated_a,
             limit=fault.main_limit_a,
+            at_limit=Verdict.PASS,  # the least rating asked for
             unit="A",
             at_least=True,
             sentences={
@@ -182,6 +183,7 @@ def _branch_interrupting(
             title=f"{found.kind.from_to}: interrupting rating",
             value=rated_a,
             limit=fault.main_limit_a if is_as_main else fault.prospective_a[0],
+            at_limit=Verdict.PASS if is_as_main else Verdict.CAUTION,  # the least rating asked for
             unit="A",
             at_least=True,
             beyond=Verdict.CAUTION,
@@ -245,6 +247,7 @@ def _distance(found: Case, device: OcpdInput) -> list[Check]:
             title=f"{found.kind.from_to}: device close to {place}",
             value=away_m,
             limit=limit.value,
+            at_limit=Verdict.PASS,  # the rule says "within" this distance
             unit="m",
             sentences={
                 Verdict.PASS: f"{_millimetres(away_m)} {sheath}, limit {_millimetres(limit.value)}.",

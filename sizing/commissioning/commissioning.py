@@ -293,6 +293,7 @@ def judge_strings_alike(quantity: Quantity, readings: tuple[float, ...], *, cont
         title="Strings against one another",
         value=spread,
         limit=BAND,
+        at_limit=Verdict.PASS,  # "within 5 %" by its own words
         unit="fraction",
         sentence=f"The strings differ by {show_percent(spread)}.",
         source="IEC 62446-1: identical strings under stable light within 5%",
@@ -337,6 +338,7 @@ def judge_measured_drop(measured_v: float | None, expected_v: float, *, circuit_
         title="Voltage drop measured under load",
         value=measured_v,
         limit=1.3 * expected_v,
+        at_limit=Verdict.PASS,  # a band of practice, its end belongs to it
         unit="V",
         sentences={
             Verdict.BLOCK: "Too high: a bad crimp (feel for warmth) or a longer path than drawn.",

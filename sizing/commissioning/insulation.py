@@ -93,6 +93,7 @@ def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: b
         value=measured_mohm,
         limit=test.min_resistance_mohm,
         at_least=True,
+        at_limit=Verdict.PASS,  # the standard asks for "at least"
         unit="MΩ",
         sentences={
             Verdict.BLOCK: (

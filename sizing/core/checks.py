@@ -72,12 +72,14 @@ class Bounds:
     """How a value was set against its limit, so that the same step can be taken again elsewhere.
 
     Within ``limit`` is a pass. Beyond it is ``beyond``; with ``block_limit`` a caution up to that second
-    limit and a block after it. ``at_least`` turns the sense round.
+    limit and a block after it. ``at_least`` turns the sense round. Exactly at ``limit`` is ``at_limit``; an
+    answer stored before that was told apart was judged a pass there.
     """
 
     at_least: bool = False
     beyond: Verdict = Verdict.BLOCK
     block_limit: float | None = None
+    at_limit: Verdict = Verdict.PASS
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,8 @@ QUOTED_SENTENCE: Final = (
     "The limit is quoted in secondary texts that agree; the standard itself was not read."
 )
 
+AT_LIMIT_SENTENCE: Final = "Exactly at the limit, no room."
+
 
 def limit_check(
     *,
@@ -35,6 +37,7 @@ def limit_check(
     at_least: bool = False,
     block_beyond: float | None = None,
     beyond: Verdict = Verdict.BLOCK,
+    at_limit: Verdict = Verdict.CAUTION,
     sentence: str = "",
     sentences: Mapping[Verdict, str] | None = None,
     formula: str = "",
@@ -46,14 +49,20 @@ def limit_check(
 
     Within the limit is a pass. Beyond it the verdict is ``beyond``; with ``block_beyond`` it is a caution
     until that second limit is crossed and a block after it. ``at_least`` turns the sense round (the value
-    must reach the limit). A missing or non-finite value or limit is ``not enough data``; a limit of
-    provenance ``memory`` or ``quoted once`` turns a pass into a caution that says so.
+    must reach the limit). Exactly at the limit is ``at_limit``: a caution without room for a quantity that
+    drifts (amps, volts, watts, weight), a pass for a rule met at equality by its own words (a count, a
+    device of the size a code asks for, "not more than 3 %"). A missing or non-finite value or limit is
+    ``not enough data``; a limit of provenance ``memory`` or ``quoted once`` turns a pass into a caution
+    that says so.
     ``sentences`` gives words by verdict, ``sentence`` the words for every verdict without its own.
     """
     verdict = _banded(value, limit, at_least=at_least, block_beyond=block_beyond, beyond=beyond)
     words = _words(verdict, title, value, limit, unit, at_least, sentence, sentences)
     sense = "≥" if at_least else "≤"
     verdict, words = _as_far_as_known(verdict, words, provenance)
+    is_at_limit = is_at(value, limit)
+    if is_at_limit and at_limit.severity > Verdict.PASS.severity:
+        verdict, words = max(verdict, at_limit, key=_severity), f"{words} {AT_LIMIT_SENTENCE}"
     return Check(
         rule=rule,
         key=key,
@@ -63,7 +72,7 @@ def limit_check(
         value=_known(value),
         limit=_known(limit),
         unit=unit,
-        margin=margin_fraction(value, limit, at_least=at_least),
+        margin=0.0 if is_at_limit and limit else margin_fraction(value, limit, at_least=at_least),
         sentence=words,
         source=source,
         provenance=provenance,
@@ -71,7 +80,7 @@ def limit_check(
         substituted=substituted or f"{_show_any(value, unit)} {sense} {_show_any(limit, unit)}",
         terms=terms,
         guesses=guesses,
-        bounds=Bounds(at_least, beyond, _known(block_beyond)),
+        bounds=Bounds(at_least, beyond, _known(block_beyond), at_limit),
     )
 
 
@@ -149,9 +158,17 @@ def margin_fraction(value: float | None, limit: float | None, *, at_least: bool 
 
 def is_within(value: float, limit: float, *, at_least: bool = False) -> bool:
     """Return whether ``value`` keeps to ``limit``; equal (to 1e-9 of it) keeps to it."""
-    if math.isclose(value, limit, rel_tol=COMPARE_REL_TOL, abs_tol=1e-12):
+    if is_at(value, limit):
         return True
     return value > limit if at_least else value < limit
+
+
+def is_at(value: float | None, limit: float | None) -> bool:
+    """Return whether ``value`` is exactly ``limit`` (to 1e-9 of it): no room is left and none is missing."""
+    known, bound = _known(value), _known(limit)
+    if known is None or bound is None:
+        return False
+    return math.isclose(known, bound, rel_tol=COMPARE_REL_TOL, abs_tol=1e-12)
 
 
 def show(value: float | None, unit: str = "", digits: int = 2) -> str:
@@ -223,6 +240,10 @@ def _words(
 
 def _show_any(value: float | None, unit: str) -> str:
     return show_percent(value) if unit == "fraction" else show(value, unit)
+
+
+def _severity(verdict: Verdict) -> int:
+    return verdict.severity
 
 
 def _known(value: float | None) -> float | None:

@@ -117,6 +117,7 @@ def _hitch_check(system: SystemInput, ledger: WeightInput, front_kg: float, rear
         limit=low if is_low else high,
         at_least=is_low,
         beyond=Verdict.CAUTION,
+        at_limit=Verdict.PASS,  # the ends of a range belong to it
         unit="fraction",
         source=f"{ledger.hitch.capitalize()} weight {low:.0%} to {high:.0%} of the trailer's, from memory",
         provenance=Provenance.MEMORY,

@@ -264,6 +264,7 @@ def _foot_check(
         value=force_n / capacity_n if capacity_n > 0 else None,
         limit=FOOT_PASS,
         block_beyond=FOOT_BLOCK,
+        at_limit=Verdict.PASS,  # this share is room already; the second limit comes after it
         unit="utilisation",
         sentences={
             Verdict.PASS: f"{on_foot} that holds {held} ({words}).",

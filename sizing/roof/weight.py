@@ -145,6 +145,7 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
         limit=LEFT_PASS * label_kg,
         block_beyond=0.0,
         at_least=True,
+        at_limit=Verdict.PASS,  # this share is room already; nothing left is the second limit
         unit="kg",
         sentences={
             Verdict.PASS: f"{left} left, {share} of the label.",

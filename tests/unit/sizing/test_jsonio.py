@@ -8,6 +8,7 @@ import json
 import pytest
 
 import sizing
+from sizing.core.checks import Verdict
 from sizing.core.inputs import InputOutOfRange
 from sizing.core.reading import MAX_JSON_BYTES, loads
 from sizing.files.jsonio import (
@@ -163,3 +164,14 @@ def test_a_name_written_twice_is_refused():
 
 def test_json_is_read():
     assert loads(b'{"a": [1, 2.5, null]}') == {"a": [1, 2.5, None]}
+
+
+def test_an_answer_stored_before_equality_was_told_apart_still_reads():
+    """What stood exactly at its limit was judged a pass then, and its bounds say so."""
+    stored = result_to_dict(sizing.size_system(golden()))
+    bounded = [row for row in stored["checks"] if row["bounds"]]
+    assert bounded
+    for row in bounded:
+        del row["bounds"]["at_limit"]
+    read = result_from_dict(stored)
+    assert {check.bounds.at_limit for check in read.checks if check.bounds} == {Verdict.PASS}

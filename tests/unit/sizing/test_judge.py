@@ -33,8 +33,11 @@ def check(value, limit, **more):
     ("value", "limit", "more", "verdict"),
     [
         (1.0, 2.0, {}, Verdict.PASS),
-        (2.0, 2.0, {}, Verdict.PASS),
-        (2.0 + 1e-10, 2.0, {}, Verdict.PASS),
+        (2.0, 2.0, {}, Verdict.CAUTION),
+        (2.0 + 1e-10, 2.0, {}, Verdict.CAUTION),
+        (2.0, 2.0, {"at_limit": Verdict.PASS}, Verdict.PASS),
+        (2.0, 2.0, {"at_least": True}, Verdict.CAUTION),
+        (2.0, 2.0, {"at_limit": Verdict.PASS, "provenance": Provenance.MEMORY}, Verdict.CAUTION),
         (2.1, 2.0, {}, Verdict.BLOCK),
         (2.1, 2.0, {"beyond": Verdict.CAUTION}, Verdict.CAUTION),
         (2.1, 2.0, {"block_beyond": 2.2}, Verdict.CAUTION),
@@ -58,6 +61,19 @@ def test_missing_or_broken_numbers_never_pass(broken, at_least):
         assert found.margin is None
         assert "not enough data" in found.sentence
         assert found.value is None or math.isfinite(found.value)
+
+
+@pytest.mark.parametrize("at_least", [False, True])
+def test_exactly_at_a_limit_there_is_no_room(at_least):
+    """A quantity at its limit is within it with margin 0: a caution that says so, in the pass's own words."""
+    said = {Verdict.PASS: "It fits.", Verdict.CAUTION: "It is over."}
+    found = check(40.0, 40.0, at_least=at_least, sentences=said, beyond=Verdict.CAUTION)
+    assert (found.verdict, found.margin) == (Verdict.CAUTION, 0.0)
+    assert found.sentence == "It fits. Exactly at the limit, no room."
+    assert found.bounds is not None
+    assert found.bounds.at_limit is Verdict.CAUTION
+    met = check(40.0, 40.0, at_least=at_least, sentences=said, at_limit=Verdict.PASS)
+    assert (met.verdict, met.margin, met.sentence) == (Verdict.PASS, 0.0, "It fits.")
 
 
 def test_a_limit_from_memory_is_a_caution_that_says_so():

@@ -133,7 +133,7 @@ class TestEngineCharging:
 
     @pytest.mark.parametrize(
         ("output_a", "verdict"),
-        [(60.0, Verdict.PASS), (75.0, Verdict.PASS), (80.0, Verdict.CAUTION), (160.0, Verdict.BLOCK)],
+        [(60.0, Verdict.PASS), (75.0, Verdict.CAUTION), (80.0, Verdict.CAUTION), (160.0, Verdict.BLOCK)],
     )
     def test_at_most_half_the_alternator(self, output_a, verdict):
         unit = ChargeSourceInput("dcdc", SourceKind.DC_DC, "DC-DC", output_a, alternator_rating_a=150.0)

@@ -313,10 +313,11 @@ class TestOverPanelled:
     def test_an_interlocked_shore_charger_is_allowed(self):
         check = self.sized(excluded_with=("solar", "dcdc")).check("bank/charge_sum")
         assert check.value == pytest.approx(100)
-        assert check.verdict is Verdict.PASS
+        assert (check.verdict, check.margin) == (Verdict.CAUTION, 0.0)  # 60 + 40 A on a bank that takes 100 A
 
-    def test_a_shore_charger_limited_to_nothing_is_allowed(self):
-        assert self.sized(limited_to_a=0.0).check("bank/charge_sum").verdict is Verdict.PASS
+    def test_a_shore_charger_limited_to_nothing_adds_nothing(self):
+        check = self.sized(limited_to_a=0.0).check("bank/charge_sum")
+        assert (check.value, check.verdict, check.margin) == (100.0, Verdict.CAUTION, 0.0)
 
 
 class TestPublishedRangeOfSeriesCounts:

@@ -38,12 +38,16 @@ export class Reader {
     if (!sig) return null;
     const limit = this.number(tables, "limit", value);
     const block = this.number(tables, "block", value);
-    const [kind, first, beyond, memory] = sig.split("|");
+    const [kind, first, beyond, memory, atLimit] = sig.split("|");
     const atLeast = first === "1";
-    const verdict = kind === "rule" ? banded(atLeast, beyond, memory === "1", value, limit, block) : first;
+    const bounds = { atLeast, beyond, fromMemory: memory === "1", block, atLimit: atLimit ?? "pass" };
+    const verdict = kind === "rule" ? banded(bounds, value, limit) : first;
     const title = this.label(tables, "title", value);
     const check = { verdict, value, limit, block, title, unit: this.label(tables, "unit", value) };
-    check.sentence = sentenceOf(this, tables, check, atLeast);
+    const isTight = kind === "rule" && verdict === bounds.atLimit && verdict !== "pass" && at(value, limit);
+    const said = isTight ? { ...check, verdict: bounds.fromMemory ? "caution" : "pass" } : check;
+    check.sentence =
+      sentenceOf(this, tables, said, atLeast) + (isTight ? " Exactly at the limit, no room." : "");
     return check;
   }
 
@@ -138,15 +142,24 @@ export class Reader {
   }
 }
 
-function banded(atLeast, beyond, fromMemory, value, limit, block) {
+function banded({ atLeast, beyond, fromMemory, block, atLimit }, value, limit) {
   if (value === null || limit === null) return "not_enough_data";
-  if (within(value, limit, atLeast)) return fromMemory ? "caution" : "pass";
+  if (within(value, limit, atLeast)) {
+    const kept = fromMemory ? "caution" : "pass";
+    return at(value, limit) && VERDICTS.indexOf(atLimit) > VERDICTS.indexOf(kept) ? atLimit : kept;
+  }
   if (block === null) return beyond;
   return within(value, block, atLeast) ? "caution" : "block";
 }
 
 function within(value, limit, atLeast) {
-  const slack = Math.max(1e-9 * Math.max(Math.abs(value), Math.abs(limit)), 1e-12);
-  if (Math.abs(value - limit) <= slack) return true;
+  if (at(value, limit)) return true;
   return atLeast ? value > limit : value < limit;
+}
+
+// Whether a value is exactly the limit, to 1e-9 of it.
+function at(value, limit) {
+  if (value === null || limit === null) return false;
+  const slack = Math.max(1e-9 * Math.max(Math.abs(value), Math.abs(limit)), 1e-12);
+  return Math.abs(value - limit) <= slack;
 }
