@@ -11,6 +11,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.forms import choices_of
 from jobs.forms.survey_fields import field_for
@@ -98,6 +99,18 @@ class PartForm(WatchedForm, SheetForm):
         if (cleaned.get("year") or 0) <= next_year:
             return {}
         return {"year": f"Model year {cleaned['year']} (usual: 1965 to {next_year})"}
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a coldest air above the hottest."""
+        cleaned = super().clean()
+        hottest_c = cleaned.get("tmax_c")
+        for name in ("tmin_travel_c", "tmin_storage_c"):
+            coldest_c = cleaned.get(name)
+            if coldest_c is not None and hottest_c is not None and coldest_c > hottest_c:
+                cold, hot = (trade.show(each, "°C", self.units) for each in (coldest_c, hottest_c))
+                label, other = self.fields[name].label, self.fields["tmax_c"].label
+                self.add_error(name, f"{label} must not be above “{other}” ({hot}); you typed {cold}.")
+        return cleaned
 
     def changed_on(self, place: str) -> dict[str, Any]:
         """Return the changed columns of the survey or the vehicle."""

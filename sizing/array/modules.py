@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from sizing.array.diode import DiodePoint, diode_point
+from sizing.core.contradictions import power_gap_words
 from sizing.core.inputs import InputNeeded, InputOutOfRange, PanelSpec, SingleDiode
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 CEC_FILE: Final = "sam-library-cec-modules-2019-03-05.csv"
 CEC_SOURCE: Final = "CEC module list of 2019-03-05 in NREL SAM's form, as bundled with pvlib (BSD-3-Clause)"
-POWER_GAP: Final = 0.03  # of Pmp that Vmp × Imp may differ by [-]
 CELL_VOC_V: Final = (0.45, 0.80)  # open-circuit volts of one silicon cell at 25 °C [V]
 THERMAL_V: Final = 0.0256926  # k·T/q at 25 °C [V]
 MOST_FOUND: Final = 200
@@ -276,12 +276,9 @@ def _contradictions(panel: PanelSpec) -> Iterator[Contradiction]:
         yield Contradiction(("vmp_v", "voc_v"), f"Vmp {panel.vmp_v:g} V must be below Voc {panel.voc_v:g} V")
     if panel.imp_a >= panel.isc_a:
         yield Contradiction(("imp_a", "isc_a"), f"Imp {panel.imp_a:g} A must be below Isc {panel.isc_a:g} A")
-    product_w = panel.vmp_v * panel.imp_a
-    if abs(product_w - panel.pmp_w) > POWER_GAP * panel.pmp_w:
-        yield Contradiction(
-            ("pmp_w", "vmp_v", "imp_a"),
-            f"Vmp × Imp is {product_w:.1f} W, more than 3% off the {panel.pmp_w:g} W of the sheet",
-        )
+    words = power_gap_words(pmp_w=panel.pmp_w, vmp_v=panel.vmp_v, imp_a=panel.imp_a)
+    if words is not None:
+        yield Contradiction(("pmp_w", "vmp_v", "imp_a"), words)
     if panel.cells_in_series:
         per_cell_v = panel.voc_v / panel.cells_in_series
         if not CELL_VOC_V[0] <= per_cell_v <= CELL_VOC_V[1]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from sizing.cable.conductors import conductor
+from sizing.core.contradictions import power_gap_words
 from sizing.core.inputs import CircuitInput, InputOutOfRange, PanelSpec, SystemInput
 from sizing.core.reading import Form
 
@@ -44,6 +45,7 @@ def check_links(system: SystemInput) -> None:
     """Refuse a question whose parts contradict one another or name what is not there."""
     _check_ids(system)
     _check_links(system)
+    _check_weather(system)
     for index, placed in enumerate(system.panels):
         _check_sheet(f"panels[{index}].panel", placed.panel)
     for index, circuit in enumerate(system.circuits):
@@ -106,6 +108,15 @@ def _check_serves(system: SystemInput, controllers: set[str], strings: set[str])
             )
 
 
+def _check_weather(system: SystemInput) -> None:
+    for name in ("tmin_travel_c", "tmin_storage_c"):
+        coldest_c = getattr(system, name)
+        if coldest_c is not None and coldest_c > system.tmax_c:
+            raise InputOutOfRange(
+                name, f"must not be above tmax_c ({system.tmax_c:g} °C), got {coldest_c:g} °C"
+            )
+
+
 def _known(path: str, what: str, name: str, names: Iterable[str]) -> None:
     if name not in names:
         raise InputOutOfRange(path, f'there is no {what} "{name}"')
@@ -120,6 +131,9 @@ def _check_sheet(path: str, panel: PanelSpec) -> None:
         raise InputOutOfRange(
             f"{path}.imp_a", f"must be at most isc_a ({panel.isc_a:g} A), got {panel.imp_a:g} A"
         )
+    words = power_gap_words(pmp_w=panel.pmp_w, vmp_v=panel.vmp_v, imp_a=panel.imp_a)
+    if words is not None:
+        raise InputOutOfRange(f"{path}.pmp_w", f"{words} (vmp_v {panel.vmp_v:g} V, imp_a {panel.imp_a:g} A)")
 
 
 def _check_size(path: str, circuit: CircuitInput) -> None:

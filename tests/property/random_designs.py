@@ -55,6 +55,7 @@ FAMILIES = ["", "class T", "strip", "blade", "gPV", "post", "?"]
 TEXTS = ["", "a", "tpo", "epdm", "#14", "?"]
 GUESSES = ["panels", "bank", "loads", "site.tmin_storage"]
 NONSENSE = [math.nan, math.inf, -math.inf, -1.0, 0.0, 1e308, 5e-324]
+MOST_PANEL_W = 2000.0
 BYTES = 320  # of one design; read again, stirred, where a design needs more
 
 
@@ -191,8 +192,13 @@ def some(dice: Dice, most: int, make: Callable[[int], Any]) -> tuple[Any, ...]:
 def data_sheet(dice: Dice) -> PanelSpec:
     """Return a data sheet that mostly does not contradict itself."""
     spec = record(dice, PanelSpec)
-    volts, amps = dice.real(0.6, 0.99), dice.real(0.7, 1.0)
-    return dataclasses.replace(spec, vmp_v=spec.voc_v * volts, imp_a=spec.isc_a * amps)
+    volts, amps, gap = dice.real(0.6, 0.99), dice.real(0.7, 1.0), dice.real(0.98, 1.02)
+    vmp_v = spec.voc_v * volts
+    imp_a = spec.isc_a * amps
+    if vmp_v * imp_a > MOST_PANEL_W:
+        imp_a = MOST_PANEL_W * dice.real(0.05, 1.0) / vmp_v
+    pmp_w = min(MOST_PANEL_W, vmp_v * imp_a * gap)
+    return dataclasses.replace(spec, pmp_w=pmp_w, vmp_v=vmp_v, imp_a=imp_a, isc_a=imp_a / amps)
 
 
 def strings_of(dice: Dice, names: list[str], owners: list[str]) -> tuple[StringInput, ...]:
@@ -236,7 +242,7 @@ def system(raw: bytes) -> SystemInput:
     sources = some(dice, 2, lambda rank: record(dice, ChargeSourceInput, id=f"c{rank}", excluded_with=()))
     serves = ["", "bank", "load", "inverter", *(f"controller:{each}" for each in owners)]
     serves += [f"string:{each.id}" for each in strings] + [f"source:{each.id}" for each in sources]
-    return record(
+    found = record(
         dice,
         SystemInput,
         panels=placed,
@@ -252,6 +258,13 @@ def system(raw: bytes) -> SystemInput:
         roof=maybe(dice, RoofInput),
         weight=maybe(dice, WeightInput),
     )
+    return found if dice.is_wild else with_warmest_last(found)
+
+
+def with_warmest_last(asked: SystemInput) -> SystemInput:
+    """Return a design whose hottest air is no colder than its coldest."""
+    known = [each for each in (asked.tmin_travel_c, asked.tmin_storage_c) if each is not None]
+    return dataclasses.replace(asked, tmax_c=max(asked.tmax_c, *known)) if known else asked
 
 
 def systems() -> st.SearchStrategy[SystemInput]:

@@ -116,6 +116,25 @@ class TestFacts:
         assert any(said in text for _anchor, _label, text in page.problems)
         assert page.form[name].value() == typed
 
+    @pytest.mark.parametrize(
+        # 104 °F is 40 °C; 35 °C is 95 °F
+        ("units", "cold", "hot", "said"),
+        [("imperial", "104 °F", "95 °F", ("104 °F", "95 °F")), ("metric", "40", "35 °C", ("40 °C", "35 °C"))],
+    )
+    def test_the_coldest_air_is_not_above_the_hottest(self, survey, units, cold, hot, said):
+        page = page_of(survey, "travel", {"tmin_travel_c": cold, "tmax_c": hot}, units)
+        assert not page.is_valid()
+        words = " ".join(text for _anchor, _label, text in page.problems)
+        typed, limit = said
+        assert (
+            f"Coldest while travelling must not be above “Hottest air” ({limit}); you typed {typed}." in words
+        )
+
+    def test_a_steady_climate_is_no_contradiction(self, survey):
+        page = page_of(survey, "travel", {"tmin_travel_c": "20 °C", "tmax_c": "20 °C"}, "metric")
+        page.is_valid()
+        assert not any("must not be above" in text for _anchor, _label, text in page.problems)
+
     def test_the_limit_is_named_in_the_shops_unit(self, survey):
         page = page_of(survey, "roof", {"roof_length_m": "45 m"}, "metric")
         page.is_valid()

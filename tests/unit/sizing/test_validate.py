@@ -125,6 +125,20 @@ def with_panel(**more):
         ),
         (with_panel(vmp_v=25.0), "panels[0].panel.vmp_v: must be below voc_v (24.3 V), got 25 V"),
         (with_panel(imp_a=11.0), "panels[0].panel.imp_a: must be at most isc_a (10.2 A), got 11 A"),
+        # P = U·I: 20.4 V × 9.8 A = 199.9 W; 3 % of 206.5 W is 6.2 W, of 206 W 6.18 W (gap 6.6 and 6.1)
+        (
+            with_panel(pmp_w=206.5),
+            "panels[0].panel.pmp_w: Vmp × Imp is 199.9 W, more than 3% off the 206.5 W of the sheet"
+            " (vmp_v 20.4 V, imp_a 9.8 A)",
+        ),
+        (
+            replace(golden(), tmin_travel_c=43.0, tmax_c=40.0),
+            "tmin_travel_c: must not be above tmax_c (40 °C), got 43 °C",
+        ),
+        (
+            replace(golden(), tmin_storage_c=-4.5, tmin_travel_c=-20.0, tmax_c=-5.0),
+            "tmin_storage_c: must not be above tmax_c (-5 °C), got -4.5 °C",
+        ),
         (
             replace(golden(), legs=(replace(golden().legs[0], months=(0,)),)),
             "legs[0].months[0]: must be 1 to 12",
@@ -141,6 +155,19 @@ def with_panel(**more):
 )
 def test_what_cannot_be_is_named_with_limit_and_unit(system, message):
     assert message in refused(system)
+
+
+@pytest.mark.parametrize(
+    "system",
+    [
+        with_panel(pmp_w=206.0),
+        with_panel(pmp_w=194.2),  # 199.92/194.2 is 2.9 % more
+        replace(golden(), tmin_travel_c=40.0, tmin_storage_c=40.0, tmax_c=40.0),
+        replace(golden(), tmin_travel_c=None, tmin_storage_c=None, tmax_c=-60.0),
+    ],
+)
+def test_what_hangs_together_may_be_asked(system):
+    validate(system)
 
 
 @pytest.mark.parametrize(
