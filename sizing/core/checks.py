@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 
 class Verdict(StrEnum):
@@ -56,6 +57,30 @@ class Provenance(StrEnum):
         return self not in {Provenance.QUOTED_ONCE, Provenance.MEMORY}
 
 
+class Danger(StrEnum):
+    """What suffers when a check is passed over: people come before equipment, equipment before money."""
+
+    PEOPLE = "people"  # fire, shock, an explosive gas, something that falls, a vehicle that cannot stop
+    EQUIPMENT = "equipment"
+    MONEY = "money"  # and comfort: less power than wished for
+
+    @property
+    def rank(self) -> int:
+        """Return 0 for people, 1 for equipment, 2 for money."""
+        return tuple(Danger).index(self)
+
+
+class Audience(StrEnum):
+    """Who can decide about a check: the shop's desk, or the customer as well."""
+
+    DESK = "desk"
+    CUSTOMER = "customer"
+
+
+#: Cause of a caution that says nothing but that its limit was not read in the standard itself.
+UNPROVEN_LIMIT: Final = "unproven_limit"
+
+
 @dataclass(frozen=True, slots=True)
 class Term:
     """One input of a formula, as it went in: symbol, name, value, unit, and whether it was guessed."""
@@ -90,6 +115,9 @@ class Check:
     ``subject`` is the thing judged (``controller:A``, ``circuit:C2``, ``bank``, ``roof``, ``vehicle``).
     ``margin`` is the room left as a fraction of the limit (negative when exceeded).
     ``formula`` is in symbols, ``substituted`` the same with numbers, ``terms`` the inputs.
+    ``cause`` is an id that checks with one cause share, ``action`` what to do in imperative words,
+    ``missing`` the fact that is not known; blank or ``None`` leaves these, ``danger`` and ``audience``
+    to the table in :mod:`sizing.core.concerns`.
     """
 
     rule: str
@@ -109,6 +137,11 @@ class Check:
     terms: tuple[Term, ...] = ()
     guesses: tuple[str, ...] = ()
     bounds: Bounds | None = None  # None: judged by a rule of its own, not by one limit
+    cause: str = ""
+    action: str = ""
+    missing: str = ""
+    danger: Danger | None = None
+    audience: Audience | None = None
 
     @property
     def blocks(self) -> bool:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from sizing.core.checks import Bounds, Check, Provenance, Term, Verdict
+from sizing.core.checks import UNPROVEN_LIMIT, Bounds, Check, Provenance, Term, Verdict
 
 #: Relative slack of every comparison, so that 0.1 + 0.2 does not exceed 0.3. [-]
 COMPARE_REL_TOL: Final = 1e-9
@@ -44,6 +44,8 @@ def limit_check(
     substituted: str = "",
     terms: tuple[Term, ...] = (),
     guesses: tuple[str, ...] = (),
+    cause: str = "",
+    action: str = "",
 ) -> Check:
     """Return the judgement of ``value`` against ``limit``.
 
@@ -55,14 +57,18 @@ def limit_check(
     ``not enough data``; a limit of provenance ``memory`` or ``quoted once`` turns a pass into a caution
     that says so.
     ``sentences`` gives words by verdict, ``sentence`` the words for every verdict without its own.
+    ``cause`` and ``action`` say what several such checks share and what to do about it; left blank, the
+    table of concerns knows them by the key.
     """
     verdict = _banded(value, limit, at_least=at_least, block_beyond=block_beyond, beyond=beyond)
     words = _words(verdict, title, value, limit, unit, at_least, sentence, sentences)
     sense = "≥" if at_least else "≤"
+    judged = verdict
     verdict, words = _as_far_as_known(verdict, words, provenance)
     is_at_limit = is_at(value, limit)
     if is_at_limit and at_limit.severity > Verdict.PASS.severity:
         verdict, words = max(verdict, at_limit, key=_severity), f"{words} {AT_LIMIT_SENTENCE}"
+        judged = verdict  # no room at all is more than a limit to look up
     return Check(
         rule=rule,
         key=key,
@@ -81,6 +87,8 @@ def limit_check(
         terms=terms,
         guesses=guesses,
         bounds=Bounds(at_least, beyond, _known(block_beyond), at_limit),
+        cause=cause or ("" if verdict is judged else UNPROVEN_LIMIT),
+        action=action,
     )
 
 
@@ -98,10 +106,13 @@ def fact_check(
     sentences: Mapping[Verdict, str] | None = None,
     terms: tuple[Term, ...] = (),
     guesses: tuple[str, ...] = (),
+    cause: str = "",
+    action: str = "",
 ) -> Check:
     """Return the judgement of a rule that is met or not, without a number; ``None`` is not enough data."""
     verdict = Verdict.NOT_ENOUGH_DATA if is_met is None else (Verdict.PASS if is_met else unmet)
     words = (sentences or {}).get(verdict, sentence) or f"{title}: {verdict.label}."
+    judged = verdict
     verdict, words = _as_far_as_known(verdict, words, provenance)
     return Check(
         rule=rule,
@@ -118,6 +129,8 @@ def fact_check(
         provenance=provenance,
         terms=terms,
         guesses=guesses,
+        cause=cause or ("" if verdict is judged else UNPROVEN_LIMIT),
+        action=action,
     )
 
 
@@ -145,6 +158,7 @@ def missing_check(
         sentence=f"{title}: not enough data, {missing} is not known.",
         source=source,
         provenance=Provenance.COMPUTED,
+        missing=missing,
     )
 
 
