@@ -156,12 +156,13 @@ from .roof.cure import WeatherSpell as WeatherSpell
 from .roof.cure import cure_rate as cure_rate
 from .roof.cure import cured_h as cured_h
 from .roof.cure import hours_until_cured_h as hours_until_cured_h
-from .roof.mechanical import dynamic_pressure_pa as dynamic_pressure_pa
-from .roof.mechanical import foot_utilisation as foot_utilisation
-from .roof.mechanical import screw_withdrawal_n as screw_withdrawal_n
-from .roof.mechanical import uplift_n as uplift_n
+from .roof.mechanical import hardest_foot_n as hardest_foot_n
 from .roof.weight import axle_split_kg as axle_split_kg
 from .roof.weight import cargo_left_kg as cargo_left_kg
+from .roof.wind import dynamic_pressure_pa as dynamic_pressure_pa
+from .roof.wind import foot_utilisation as foot_utilisation
+from .roof.wind import screw_withdrawal_n as screw_withdrawal_n
+from .roof.wind import uplift_n as uplift_n
 from .shade.answers.band import YearBand as YearBand
 from .shade.answers.band import year_band as year_band
 from .shade.answers.blame import StringBlame as StringBlame

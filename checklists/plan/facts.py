@@ -150,12 +150,8 @@ def _roof_facts(system: sizing.SystemInput, result: sizing.SystemResult) -> dict
 
 def _foot_test_n(system: sizing.SystemInput) -> float | None:
     """Return the pull the weakest foot must hold [N]: 1.5 times its share of the design uplift."""
-    shares = [
-        sizing.uplift_n(panel.panel, system.design_speed_mps) / panel.feet
-        for panel in system.panels
-        if panel.feet
-    ]
-    return round(PULL_TEST_FACTOR * max(shares), 0) if shares else None
+    pull_n = sizing.hardest_foot_n(system)
+    return None if pull_n is None else round(PULL_TEST_FACTOR * pull_n, 0)
 
 
 def _string_facts(system: sizing.SystemInput, result: sizing.SystemResult) -> dict[str, Any]:

@@ -211,6 +211,7 @@ class PlacedPanel:
     fasteners_per_foot: Annotated[int, _upto(40)] = 4
     string_id: str | None = None
     zone: str = ""  # panels shaded by the same things at the same hours share a zone
+    gap_m: Annotated[float, _upto(1.0, "m")] = 0.05  # roof skin to the underside: the wind gets under it
 
 
 @dataclass(frozen=True, slots=True)
@@ -381,7 +382,8 @@ class RoofInput:
     screws_per_rafter_foot: Annotated[int, _upto(40)] = 2
     #: The maker's tested pull-out of one fastener; a quarter is used.
     fastener_tested_n: Annotated[float, _above(100_000.0, "N")] | None = None
-    is_front_open: bool = False  # nothing deflects the wind ahead of the front-most panel
+    #: Nothing deflects the wind ahead of the front-most panel; None: nobody looked.
+    is_front_open: bool | None = False
     array_top_m: Annotated[float, _upto(2.0, "m")] = 0.08  # panel top over the roof skin
     rafter_kind: str = "wood"  # a rafter of metal needs a tested value
     #: Roof skin over ground; None: the array is put on top of everything.

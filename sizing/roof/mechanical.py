@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
-from sizing.core.customary import N_PER_LBF, show_both
+from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
-from sizing.core.inputs import InputOutOfRange, PanelSpec, PlacedPanel, RoofInput, SystemInput
+from sizing.core.inputs import PlacedPanel, RoofInput, SystemInput
 from sizing.core.judge import fact_check, limit_check, missing_check, show
 from sizing.core.results import Figure, PenetrationResult
+from sizing.roof.wind import (
+    MM_PER_INCH,
+    SCREW_DIAMETER_IN,
+    UPLIFT_CP,
+    dynamic_pressure_pa,
+    screw_withdrawal_n,
+    uplift_n,
+)
 
-AIR_DENSITY_KG_M3: Final = 1.225  # standard atmosphere at sea level, 15 °C [kg/m³]
-GRAVITY_M_S2: Final = 9.81  # [m/s²]
-MM_PER_INCH: Final = 25.4
-UPLIFT_CP: Final = 1.0  # suction coefficient of a flush panel, common practice [-]
 FRONT_CP: Final = 1.3  # first panel behind an open leading edge, common practice [-]
+GAP_CP: Final = 1.5  # panel that stands high enough for the wind to get under it, common practice [-]
+HIGH_GAP_M: Final = 0.1  # above it a panel stands so high, common practice [m]
 FRONT_FEET: Final = 1.5  # its leading feet carry so much more than their share, common practice [-]
-WOOD_SPECIFIC_GRAVITY: Final = 0.45  # spruce-pine-fir to southern pine [-]
-PLY_SHARE: Final = 0.5  # of the solid-wood value, as plywood is over-predicted; shop default [-]
 RAFTER_THREAD_IN: Final = 1.0  # thread in a rafter [in]
 FOOT_PASS: Final = 0.5  # utilisation: wet wood, fatigue and uneven feet need the rest; shop default [-]
 FOOT_BLOCK: Final = 0.8
@@ -26,7 +31,6 @@ TEST_VALUE_SHARE: Final = 0.25  # of a maker's tested pull-out for blind fastene
 BOND_STRESS_PA: Final = (
     50e3  # long-life stress of a structural bond on sound gelcoat or steel, shop default [Pa]
 )
-SCREW_DIAMETER_IN: Final = {"#8": 0.164, "#10": 0.190, "#12": 0.216, "#14": 0.242, "1/4": 0.250, "M6": 0.236}
 MEMBRANES: Final = frozenset({"epdm", "tpo", "pvc"})
 BONDABLE: Final = frozenset({"fibreglass", "frp", "steel", "painted_steel", "aluminium"})
 METAL_RAFTERS: Final = frozenset({"aluminium", "steel"})  # the wood formula says nothing of these
@@ -36,133 +40,36 @@ LARGE_PANEL_M2: Final = 1.8
 WITHDRAWAL_SOURCE: Final = (
     "Wood-screw withdrawal 2850·G²·D lb per inch of thread (wood engineering handbooks), half in plywood"
 )
+FRONT_TITLE: Final = "Wind on the front panel's leading feet"
 
 
-def dynamic_pressure_pa(speed_m_s: float) -> float:
-    """Return the dynamic pressure of moving air (F18).
+@dataclass(frozen=True, slots=True)
+class LoadedFoot:
+    """One panel's hardest pulled foot [N]: what pulls at it, what it holds (``None``: not known, see words).
 
-    Parameters
-    ----------
-    speed_m_s : float
-        Road speed plus head wind, 0 or more. [m/s]
-
-    Returns
-    -------
-    float
-        ``0.5·ρ·v²`` at 1.225 kg/m³. [Pa]
-
-    Raises
-    ------
-    InputOutOfRange
-        If the speed is negative.
-
-    References
-    ----------
-    .. [1] Bernoulli; standard atmosphere at sea level (ISO 2533).
+    ``cp`` is the suction coefficient of the panel, ``edge`` what a leading foot carries beyond its share.
     """
-    if speed_m_s < 0:
-        raise InputOutOfRange("speed_m_s", f"must be 0 m/s or more, got {speed_m_s}")
-    return 0.5 * AIR_DENSITY_KG_M3 * speed_m_s**2
 
+    placed: PlacedPanel
+    lift_n: float
+    force_n: float
+    capacity_n: float | None
+    words: str
+    cp: float
+    edge: float
 
-def uplift_n(panel: PanelSpec, speed_m_s: float, *, cp: float = UPLIFT_CP) -> float:
-    """Return the net upward force on a panel (F18).
+    @property
+    def utilisation(self) -> float | None:
+        """Return the share of its hold that is used [-]."""
+        return None if self.capacity_n is None else self.force_n / self.capacity_n
 
-    Parameters
-    ----------
-    panel : PanelSpec
-        Length, width and mass. [m], [kg]
-    speed_m_s : float
-        Road speed plus head wind, 0 or more. [m/s]
-    cp : float
-        Suction coefficient. [-]
-
-    Returns
-    -------
-    float
-        ``q·Cp·A - m·g``, never below 0. [N]
-
-    Raises
-    ------
-    InputOutOfRange
-        If the speed is negative.
-
-    References
-    ----------
-    .. [1] Bernoulli; Cp 1.0 at 105 mph is common practice, no source.
-    """
-    lift = dynamic_pressure_pa(speed_m_s) * cp * panel.length_m * panel.width_m
-    return max(0.0, lift - panel.mass_kg * GRAVITY_M_S2)
-
-
-def screw_withdrawal_n(screw: str, thread_mm: float, *, in_plywood: bool) -> float:
-    """Return what a wood screw may be pulled with (F19).
-
-    Parameters
-    ----------
-    screw : str
-        ``#8``, ``#10``, ``#12``, ``#14``, ``1/4`` or ``M6``. [-]
-    thread_mm : float
-        Thread in the wood, 0 or more. [mm]
-    in_plywood : bool
-        Whether the wood is plywood, which holds half of what the formula says. [-]
-
-    Returns
-    -------
-    float
-        Allowable withdrawal, side grain, G = 0.45. [N]
-
-    Raises
-    ------
-    InputOutOfRange
-        If the screw is not in the list or the thread is negative.
-
-    References
-    ----------
-    .. [1] Wood-screw withdrawal formula of wood engineering handbooks, ``W = 2850·G²·D`` lb per inch.
-    """
-    if screw not in SCREW_DIAMETER_IN:
-        raise InputOutOfRange("roof.screw", f"must be one of {', '.join(SCREW_DIAMETER_IN)}, got {screw!r}")
-    if thread_mm < 0:
-        raise InputOutOfRange("thread_mm", f"must be 0 mm or more, got {thread_mm}")
-    pounds_per_inch = 2850.0 * WOOD_SPECIFIC_GRAVITY**2 * SCREW_DIAMETER_IN[screw]
-    share = PLY_SHARE if in_plywood else 1.0
-    return pounds_per_inch * N_PER_LBF * thread_mm / MM_PER_INCH * share
-
-
-def foot_utilisation(
-    uplift: float, *, feet: int, capacity_per_foot_n: float, edge_factor: float = 1.0
-) -> float | None:
-    """Return how much of one foot's hold the wind uses (F19): the load goes where the foot is.
-
-    Parameters
-    ----------
-    uplift : float
-        Net force on the panel. [N]
-    feet : int
-        Feet of the panel, 1 or more. [-]
-    capacity_per_foot_n : float
-        What this very foot holds. [N]
-    edge_factor : float
-        1.5 for the leading feet of the front panel, else 1. [-]
-
-    Returns
-    -------
-    float or None
-        ``k_edge·F/n/(capacity)``; ``None`` for a foot that holds nothing. [-]
-
-    Raises
-    ------
-    InputOutOfRange
-        If there is no foot.
-
-    References
-    ----------
-    .. [1] Per foot, never per panel: common practice, no source.
-    """
-    if feet < 1:
-        raise InputOutOfRange("feet", f"must be 1 or more, got {feet}")
-    return edge_factor * uplift / feet / capacity_per_foot_n if capacity_per_foot_n > 0 else None
+    @property
+    def severity(self) -> tuple[int, float]:
+        """Return how bad it is, so that ``max`` finds the worst: block, then not known, then utilisation."""
+        used = self.utilisation
+        if used is None:
+            return 2, self.force_n
+        return (3 if used > FOOT_BLOCK else 1), used
 
 
 def penetrations(system: SystemInput) -> PenetrationResult:
@@ -191,7 +98,10 @@ def roof_checks(system: SystemInput) -> tuple[Check, ...]:
             missing_check(rule="F19", key="roof/uplift", subject="roof", title=title, missing="the roof"),
         )
     roof = system.roof
-    found = [_bond_check(system, roof)] if roof.is_bonded_only else _screw_checks(system, roof)
+    bonded = [one for one in system.panels if roof.is_bonded_only or one.feet == 0]
+    found = [_bond_check(system, roof, bonded)] if bonded else []
+    if len(bonded) < len(system.panels):
+        found += _screw_checks(system, roof)
     found += _feet_checks(system)
     found.append(_height_check(system, roof))
     return tuple(found)
@@ -233,35 +143,119 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
     return tuple(found)
 
 
-def _screw_checks(system: SystemInput, roof: RoofInput) -> list[Check]:
-    """Return the judgement of the weakest foot anywhere on the roof, and of the front panel's where open."""
-    worst = max(system.panels, key=lambda placed: _force_per_foot_n(system, placed))
-    found = [_foot_check(system, roof, worst, "roof/uplift", "Wind on the most loaded foot", 1.0)]
-    if roof.is_front_open:
-        front = max(system.panels, key=lambda placed: placed.x_m)
-        factor = FRONT_CP * FRONT_FEET
-        found.append(
-            _foot_check(
-                system, roof, front, "roof/uplift_front", "Wind on the front panel's leading feet", factor
-            )
+def loaded_feet(system: SystemInput, roof: RoofInput, *, is_front_open: bool) -> list[LoadedFoot]:
+    """Return the hardest pulled foot of each panel that has feet; ``is_front_open`` loads the front ones."""
+    exposed = _front_panels(system) if is_front_open else frozenset()
+    found: dict[tuple[object, ...], LoadedFoot] = {}
+    for placed in system.panels:
+        is_front = placed.id in exposed
+        alike = (placed.panel, placed.feet, placed.fasteners_per_foot, placed.gap_m > HIGH_GAP_M, is_front)
+        if placed.feet > 0 and alike not in found:
+            found[alike] = _loaded_foot(system, roof, placed, is_front=is_front)
+    return list(found.values())
+
+
+def hardest_foot_n(system: SystemInput) -> float | None:
+    """Return the hardest pull of the wind on any foot.
+
+    Parameters
+    ----------
+    system : SystemInput
+        Panels with their feet, design speed, and whether the front edge is open (not known counts as open).
+
+    Returns
+    -------
+    float or None
+        Net force on that foot; ``None`` where no panel has feet or the roof is not known. [N]
+
+    Raises
+    ------
+    Nothing
+        Unknown data is an answer.
+
+    References
+    ----------
+    .. [1] Per foot, never per panel; 1.3 and 1.5 at an open front are common practice, no source.
+    """
+    roof = system.roof
+    if roof is None or roof.is_bonded_only:
+        return None
+    feet = loaded_feet(system, roof, is_front_open=roof.is_front_open is not False)
+    return max((foot.force_n for foot in feet), default=None)
+
+
+def _loaded_foot(system: SystemInput, roof: RoofInput, placed: PlacedPanel, *, is_front: bool) -> LoadedFoot:
+    cp, edge = _cp(placed, is_front=is_front), FRONT_FEET if is_front else 1.0
+    lift_n = uplift_n(placed.panel, system.design_speed_mps, cp=cp)
+    capacity_n, words = foot_capacity_n(system, roof, placed)
+    return LoadedFoot(placed, lift_n, edge * lift_n / placed.feet, capacity_n, words, cp, edge)
+
+
+def _cp(placed: PlacedPanel, *, is_front: bool) -> float:
+    """Return the suction coefficient of a panel where it lies [-] (F18)."""
+    return max(
+        UPLIFT_CP, GAP_CP if placed.gap_m > HIGH_GAP_M else UPLIFT_CP, FRONT_CP if is_front else UPLIFT_CP
+    )
+
+
+def _front_panels(system: SystemInput) -> frozenset[str]:
+    """Return the panels no other panel lies ahead of: the first the wind meets in their lane."""
+    lying = [(one.id, *_outline(one)) for one in system.panels if one.feet > 0]
+    return frozenset(
+        name
+        for name, _, front, right, left in lying
+        if not any(
+            rear >= front - 1e-6 and its_front > front and its_right < left and right < its_left
+            for _, rear, its_front, its_right, its_left in lying
         )
+    )
+
+
+def _outline(placed: PlacedPanel) -> tuple[float, float, float, float]:
+    """Return rear, front, right and left edge of a panel on the roof [m]."""
+    along, across = placed.panel.length_m, placed.panel.width_m
+    if placed.turned:
+        along, across = across, along
+    return placed.x_m, placed.x_m + along, placed.y_m, placed.y_m + across
+
+
+def _screw_checks(system: SystemInput, roof: RoofInput) -> list[Check]:
+    """Return the judgement of the most used foot on the roof, and of the front unless that is closed."""
+    feet = loaded_feet(system, roof, is_front_open=False)
+    worst = max(feet, key=lambda foot: foot.severity)
+    found = [_foot_check(system, worst, "roof/uplift", "Wind on the most loaded foot")]
+    if roof.is_front_open is not False:
+        found.append(_front_check(system, roof))
     return found
 
 
-def _foot_check(
-    system: SystemInput, roof: RoofInput, placed: PlacedPanel, key: str, title: str, factor: float
-) -> Check:
-    capacity_n, words = foot_capacity_n(system, roof, placed)
-    if capacity_n is None:
-        return missing_check(rule="F19", key=key, subject="roof", title=title, missing=words)
-    force_n = _force_per_foot_n(system, placed) * factor
-    on_foot, held = f"{show_both(force_n, 'N')} on a foot", show_both(capacity_n, "N")
+def _front_check(system: SystemInput, roof: RoofInput) -> Check:
+    """Return the judgement of the front feet; a front nobody looked at passes only if it may be open."""
+    feet = [foot for foot in loaded_feet(system, roof, is_front_open=True) if foot.edge > 1.0]
+    check = _foot_check(system, max(feet, key=lambda foot: foot.severity), "roof/uplift_front", FRONT_TITLE)
+    if roof.is_front_open is None and check.verdict is not Verdict.PASS:
+        return missing_check(
+            rule="F19",
+            key="roof/uplift_front",
+            subject="roof",
+            title=FRONT_TITLE,
+            missing="whether the front edge of the array is open to the wind",
+        )
+    return check
+
+
+def _foot_check(system: SystemInput, foot: LoadedFoot, key: str, title: str) -> Check:
+    if foot.capacity_n is None:
+        return missing_check(rule="F19", key=key, subject="roof", title=title, missing=foot.words)
+    name = f"{foot.placed.panel.name}: " if len({one.panel for one in system.panels}) > 1 else ""
+    on_foot = f"{name}{show_both(foot.force_n, 'N')} on a foot"
+    held, words = show_both(foot.capacity_n, "N"), foot.words
     return limit_check(
         rule="F19",
         key=key,
         subject="roof",
         title=title,
-        value=force_n / capacity_n if capacity_n > 0 else None,
+        value=foot.utilisation,
         limit=FOOT_PASS,
         block_beyond=FOOT_BLOCK,
         at_limit=Verdict.PASS,  # this share is room already; the second limit comes after it
@@ -276,25 +270,30 @@ def _foot_check(
         },
         source=f"{WITHDRAWAL_SOURCE}; pass to 0.5, block above 0.8 are shop defaults",
         provenance=Provenance.COMMON_PRACTICE,
-        formula="utilisation = k·F_up/n_feet/(n_screws·W)",
-        substituted=f"{force_n:,.0f} N/{capacity_n:,.0f} N",
-        terms=(
-            Term(
-                "F_up",
-                f"net uplift on {placed.panel.name}",
-                uplift_n(placed.panel, system.design_speed_mps),
-                "N",
-            ),
-            Term("n_feet", "feet of the panel", placed.feet),
-            Term("k", "front factor", factor),
-            Term("n·W", words, capacity_n, "N"),
+        formula="utilisation = k·(q·Cp·A - m·g)/n_feet/(n_screws·W)",
+        substituted=f"{foot.force_n:,.0f} N/{foot.capacity_n:,.0f} N",
+        terms=_foot_terms(system, foot, foot.capacity_n),
+        guesses=resting_on(
+            system, ("roof.material", "roof.deck", "roof.rafters", "roof.screw", "roof.front", "panels")
         ),
-        guesses=resting_on(system, ("roof.material", "roof.deck", "roof.rafters", "panels")),
+    )
+
+
+def _foot_terms(system: SystemInput, foot: LoadedFoot, capacity_n: float) -> tuple[Term, ...]:
+    return (
+        Term("v", "design speed", system.design_speed_mps, "m/s"),
+        Term("Cp", "suction coefficient", foot.cp),
+        Term("F_up", f"net uplift on {foot.placed.panel.name}", foot.lift_n, "N"),
+        Term("n_feet", "feet of the panel", foot.placed.feet),
+        Term("k", "share of a leading foot", foot.edge),
+        Term("n·W", foot.words, capacity_n, "N"),
     )
 
 
 def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -> tuple[float | None, str]:
     """Return what the weakest foot holds [N] and on what, or ``None`` and what is missing."""
+    if placed.fasteners_per_foot == 0:
+        return None, f"what holds the feet of {placed.panel.name} (no screw is planned)"
     if roof.fastener_tested_n is not None:
         held = roof.fastener_tested_n * TEST_VALUE_SHARE * placed.fasteners_per_foot
         return held, f"{placed.fasteners_per_foot} fasteners at a quarter of the tested value"
@@ -305,28 +304,29 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
         if roof.rafter_kind in METAL_RAFTERS:
             return None, f"what a screw in a rafter of {roof.rafter_kind} holds (a tested value)"
         each_n = screw_withdrawal_n(roof.screw, RAFTER_THREAD_IN * MM_PER_INCH, in_plywood=False)
-        return each_n * roof.screws_per_rafter_foot, f"{roof.screws_per_rafter_foot} screws in a rafter"
+        count = min(roof.screws_per_rafter_foot, placed.fasteners_per_foot)
+        if count == 0:
+            return None, "how many screws of a foot are in the rafter"
+        return each_n * count, f"{count} {roof.screw} screws in a rafter"
     if roof.material.lower() in SHEET_METAL:
         return None, "what a fastener in sheet metal holds (a tested value)"
-    if roof.deck_thickness_m is None:
+    if not roof.deck_thickness_m:
         return None, "the thickness of the roof deck"
     each_n = screw_withdrawal_n(roof.screw, roof.deck_thickness_m * 1000.0, in_plywood=True)
     where = (
         "plywood only" if roof.feet_on_rafter == 0 or roof.feet_on_rafter is None else "a foot that missed"
     )
-    return each_n * placed.fasteners_per_foot, f"{placed.fasteners_per_foot} screws, {where}"
+    return each_n * placed.fasteners_per_foot, f"{placed.fasteners_per_foot} {roof.screw} screws, {where}"
 
 
-def _force_per_foot_n(system: SystemInput, placed: PlacedPanel) -> float:
-    force = uplift_n(placed.panel, system.design_speed_mps)
-    return force / placed.feet if placed.feet > 0 else force
-
-
-def _bond_check(system: SystemInput, roof: RoofInput) -> Check:
+def _bond_check(system: SystemInput, roof: RoofInput, bonded: list[PlacedPanel]) -> Check:
     """Return the judgement of panels held by adhesive alone (F20): a caution at best."""
     key, title = "roof/bond", "Panels held by adhesive alone"
     material = roof.material.lower()
-    force_n = sum(uplift_n(placed.panel, system.design_speed_mps) for placed in system.panels)
+    front = {one.id for one in bonded} if roof.is_front_open is not False else set()
+    force_n = sum(
+        uplift_n(one.panel, system.design_speed_mps, cp=_cp(one, is_front=one.id in front)) for one in bonded
+    )
     if material not in MEMBRANES | BONDABLE or (material in BONDABLE and roof.bond_area_m2 is None):
         missing = "the bonded area" if material in BONDABLE else "the roof material"
         return missing_check(rule="F20", key=key, subject="roof", title=title, missing=missing)
