@@ -14,20 +14,51 @@ from sizing.core.judge import fact_check, limit_check, missing_check, show
 from sizing.core.results import BankResult, EnergyResult, Figure
 from sizing.energy.loads import bank_nominal_v, required_bank_wh
 
-INSIDE_ABOVE_AIR_C: Final = 5.0  # an unheated compartment over outside air, shop default [°C]
+#: What cells inside the living space are taken to meet while somebody heats it, shop default. [°C]
+INSIDE_HEATED_C: Final = 5.0
+#: How far a bank inside an unheated vehicle stays above the coldest air of its storage, shop default. [K]
+STORED_LAG_K: Final = 2.0
 
 
 def coldest_cell_c(system: SystemInput) -> float | None:
-    """Return the coldest temperature the cells meet [°C]: as given, else air outside or air + 5 inside."""
+    """Return the coldest temperature the cells meet [°C]; None where a minimum of the air is missing.
+
+    As measured. Else outside: the air's own minimum. Inside: 5 °C or the air, whichever is warmer, while the
+    vehicle is lived in; the storage minimum and two kelvin of lag while it stands, unless somebody says it is
+    kept warm there (not asked counts as not kept warm).
+    """
     bank = system.bank
     if bank is None:
         return None
-    if bank.tmin_c is not None:
-        return bank.tmin_c
-    known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
-    if not known:
+    return bank.tmin_c if bank.tmin_c is not None else _cells_c(system, bank, is_heated=True)
+
+
+def unheated_cell_c(system: SystemInput) -> float | None:
+    """Return what the cells would meet without the vehicle's heating [°C]: the same as above if measured."""
+    bank = system.bank
+    if bank is None:
         return None
-    return min(known) + (INSIDE_ABOVE_AIR_C if bank.is_inside else 0.0)
+    return bank.tmin_c if bank.tmin_c is not None else _cells_c(system, bank, is_heated=False)
+
+
+def _cells_c(system: SystemInput, bank: BankInput, *, is_heated: bool) -> float | None:
+    is_warm_in_use = is_heated and bank.is_inside
+    is_warm_stored = is_warm_in_use and bank.is_kept_warm is True
+    met = (
+        _place_c(system.tmin_travel_c, bank, is_warm=is_warm_in_use),
+        _place_c(system.tmin_storage_c, bank, is_warm=is_warm_stored),
+    )
+    known = [temp_c for temp_c in met if temp_c is not None]
+    return min(known) if len(known) == len(met) else None
+
+
+def _place_c(air_c: float | None, bank: BankInput, *, is_warm: bool) -> float | None:
+    """Return what the cells meet in air this cold; a heated space needs no minimum of the air."""
+    if is_warm:
+        return INSIDE_HEATED_C if air_c is None else max(INSIDE_HEATED_C, air_c)
+    if air_c is None:
+        return None
+    return air_c + (STORED_LAG_K if bank.is_inside else 0.0)
 
 
 def in_use_factor(system: SystemInput) -> float:

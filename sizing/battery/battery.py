@@ -95,6 +95,12 @@ def chemistry_data(chemistry: Chemistry) -> ChemistryData:
     )
 
 
+@cache
+def gentle_charge_c() -> Range:
+    """Return the charge rate lithium takes from 0 to 5 °C [1/h]: the lower of the printed figures."""
+    return _printed(_TABLE_NAME[Chemistry.LFP], "reduced charge 0 to 5 C", 1)
+
+
 def capacity_factor(chemistry: Chemistry, cell_c: float) -> float:
     """Return the share of capacity left at a cell temperature [-], straight between 25, 0 and -20 °C."""
     name = "lfp" if chemistry is Chemistry.LFP else "lead"

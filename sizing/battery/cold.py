@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from sizing.battery.bank import coldest_cell_c
-from sizing.battery.battery import chemistry_data, warm_up_wh
+from sizing.battery.bank import coldest_cell_c, unheated_cell_c
+from sizing.battery.battery import chemistry_data, gentle_charge_c, warm_up_wh
 from sizing.battery.chargers import Charger
 from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
@@ -15,6 +15,7 @@ from sizing.core.results import Figure
 
 GENTLE_BELOW_C: Final = 5.0  # below it lithium is charged gently, if at all [°C]
 LITHIUM_SOURCE: Final = "Battery University BU-410, table 1: lithium is charged at 0 to 45 °C"
+STOP_SOURCE: Final = "; the stop as its data sheet or the survey states it"
 LEAD_SOURCE: Final = "Battery University BU-410, table 1: lead is charged at -20 to 50 °C"
 
 
@@ -40,14 +41,17 @@ def cold_verdict(chemistry: Chemistry, cell_c: float) -> tuple[Verdict, str]:
 
     References
     ----------
-    .. [1] Battery University BU-410, table 1; the gentle band from 0 to 5 °C is common practice.
+    .. [1] Battery University BU-410, table 1; the gentle band from 0 to 5 °C is printed by a battery maker.
     """
     limits = chemistry_data(chemistry).charge_temp_c
     low_c, high_c = limits.low or 0.0, limits.high or 0.0
     if not low_c <= cell_c <= high_c:
         return Verdict.BLOCK, f"no charging below {low_c:.0f} or above {high_c:.0f} °C"
     if chemistry is Chemistry.LFP and cell_c < GENTLE_BELOW_C:
-        return Verdict.CAUTION, "gently only: at most 0.2 C, less if the maker says so"
+        return (
+            Verdict.CAUTION,
+            f"gently only: at most {gentle_charge_c().high:g} C, less if the maker says so",
+        )
     if chemistry is not Chemistry.LFP and cell_c < 0.0:
         return Verdict.CAUTION, "at most 0.3 C below freezing, and never a frozen battery"
     return Verdict.PASS, "normal charging"
@@ -66,8 +70,8 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
             missing="the coldest temperature of the cells",
             unit="°C",
         )
-    verdict, words = _cold_words(bank, unit, cell_c)
-    is_lithium = bank.chemistry is Chemistry.LFP
+    verdict, words = _cold_words(system, bank, unit, cell_c)
+    is_lithium, has_stop = bank.chemistry is Chemistry.LFP, unit.low_t_stop_c is not None
     low_c = chemistry_data(bank.chemistry).charge_temp_c.low
     return Check(
         rule="cold_charge",
@@ -80,8 +84,8 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
         unit="°C",
         margin=None,
         sentence=words,
-        source=LITHIUM_SOURCE if is_lithium else LEAD_SOURCE,
-        provenance=Provenance.PRINTED,
+        source=(LITHIUM_SOURCE if is_lithium else LEAD_SOURCE) + (STOP_SOURCE if has_stop else ""),
+        provenance=Provenance.MAKER if has_stop else Provenance.PRINTED,
         formula="low-temperature stop ≥ lowest charging temperature",
         substituted=(
             f"stop {show(unit.low_t_stop_c, '°C')}, cells to {show(cell_c, '°C')} ≥ {show(low_c, '°C')}"
@@ -132,21 +136,48 @@ def heat_figures(system: SystemInput) -> tuple[Figure, ...]:
     return tuple(found)
 
 
-def _cold_words(bank: BankInput, unit: Charger, cell_c: float) -> tuple[Verdict, str]:
+def _cold_words(system: SystemInput, bank: BankInput, unit: Charger, cell_c: float) -> tuple[Verdict, str]:
     met, how = cold_verdict(bank.chemistry, cell_c)
     at = f"Cells down to {show(cell_c, '°C')}"
-    if met is Verdict.PASS:
+    if met is Verdict.PASS and not _rests_on_heating(system, bank):
         return Verdict.PASS, f"{at}: never cold enough to harm."
-    if unit.low_t_stop_c is not None:
-        stops, _ = cold_verdict(bank.chemistry, unit.low_t_stop_c)
-        words = {
-            Verdict.PASS: f"{at}: it stops at {show(unit.low_t_stop_c, '°C')}, in time.",
-            Verdict.CAUTION: f"{at}: it stops at {show(unit.low_t_stop_c, '°C')}, above the limit but {how}.",
-            Verdict.BLOCK: f"{at}: it would still charge down to {show(unit.low_t_stop_c, '°C')}; {how}.",
-        }
-        return stops, words[stops]
+    alone, words = _without_stop(system, bank, cell_c)
+    if unit.low_t_stop_c is None:
+        return alone, words
+    stops, why = cold_verdict(bank.chemistry, unit.low_t_stop_c)
+    if (
+        alone.severity < stops.severity
+    ):  # the cells never get as cold as its stop, or something else warms them
+        return alone, f"{words} Its stop at {show(unit.low_t_stop_c, '°C')} is too low to help."
+    stop = f"it stops at {show(unit.low_t_stop_c, '°C')}"
+    return stops, {
+        Verdict.PASS: f"{at}: {stop}, in time.",
+        Verdict.CAUTION: f"{at}: {stop}, above the limit but {why}.",
+    }.get(stops, f"{at}: it would still charge down to {show(unit.low_t_stop_c, '°C')}; {how}.")
+
+
+def _rests_on_heating(system: SystemInput, bank: BankInput) -> bool:
+    """Return whether cells nobody measured would be harmed if the vehicle's heating failed."""
+    air_c = unheated_cell_c(system)
+    return air_c is None or cold_verdict(bank.chemistry, air_c)[0] is not Verdict.PASS
+
+
+def _without_stop(system: SystemInput, bank: BankInput, cell_c: float) -> tuple[Verdict, str]:
+    """Return the verdict on a charger that does not stop by itself, cells this cold."""
+    met, how = cold_verdict(bank.chemistry, cell_c)
+    at = f"Cells down to {show(cell_c, '°C')}"
     if bank.is_heated and bank.heater_w > 0:
-        return Verdict.PASS, f"{at}: the pack's heater ({show(bank.heater_w, 'W')}) warms the cells first."
+        return Verdict.CAUTION, (
+            f"{at}, no low-temperature stop: only the pack's heater ({show(bank.heater_w, 'W')}) warms the"
+            " cells first. If it fails, frozen cells are charged: use a charger that stops by itself."
+        )
+    if met is Verdict.PASS:
+        air_c = unheated_cell_c(system)
+        without = "the coldest air is not known" if air_c is None else f"without it {show(air_c, '°C')}"
+        return Verdict.CAUTION, (
+            f"Only the vehicle's heating keeps the cells at {show(cell_c, '°C')} ({without}), and this charger"
+            " has no low-temperature stop: measure the battery's place, or use a charger that stops by itself."
+        )
     if met is Verdict.CAUTION:
         return Verdict.CAUTION, f"{at} and no low-temperature stop: {how}."
     return Verdict.BLOCK, f"{at} and no low-temperature stop on this charger: {how}."

@@ -269,6 +269,7 @@ class BankInput:
     #: The maker's charge range for one battery.
     maker_absorb_low_v: Annotated[float, Range(1.0, 100.0, "V")] | None = None
     maker_absorb_high_v: Annotated[float, Range(1.0, 100.0, "V")] | None = None
+    is_kept_warm: bool | None = None  # in storage; not asked counts as stored unheated
 
 
 @dataclass(frozen=True, slots=True)

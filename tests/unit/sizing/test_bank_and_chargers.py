@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing import BankInput, ChargeSourceInput, Chemistry, SourceKind, Verdict
+from sizing import BankInput, ChargeSourceInput, Chemistry, Provenance, SourceKind, Verdict
 from sizing.battery.battery import capacity_factor
 from tests.designs import controller, golden, lfp_bank
 
@@ -293,3 +293,56 @@ class TestProfileRows:
 
     def test_without_a_bank_there_is_nothing_to_set(self):
         assert self.rows(bank=None) == ()
+
+
+class TestUnmeasuredBankInside:
+    """An inside bank nobody measured: storage rules unless kept warm, 2 K above the air (shop default)."""
+
+    def cold(self, *, stop_c=None, travel_c=-5.0, storage_c=-30.0, **bank):
+        return sized(
+            tmin_travel_c=travel_c,
+            tmin_storage_c=storage_c,
+            bank=lfp_bank(3, **bank),
+            controllers=(),
+            strings=(),
+            panels=(),
+            sources=(source(low_t_stop_c=stop_c),),
+        ).check("source:s/cold_charge")
+
+    def test_stored_unheated_it_gets_as_cold_as_storage(self):
+        """-30 °C of storage and 2 K of lag: -28 °C."""
+        check = self.cold()
+        assert (check.verdict, check.value) == (Verdict.BLOCK, -28.0)
+        assert self.cold(is_kept_warm=False).verdict is Verdict.BLOCK
+
+    def test_kept_warm_without_a_stop_rests_on_the_heating(self):
+        check = self.cold(is_kept_warm=True)
+        assert (check.verdict, check.value) == (Verdict.CAUTION, 5.0)
+        assert "heating" in check.sentence
+
+    def test_a_stop_as_stated_is_enough_either_way(self):
+        for warm in (None, False, True):
+            check = self.cold(stop_c=5.0, is_kept_warm=warm)
+            assert (check.verdict, check.provenance) == (Verdict.PASS, Provenance.MAKER)
+
+    def test_a_stop_too_low_is_never_worse_than_none(self):
+        assert self.cold(stop_c=-10.0, is_kept_warm=True).verdict is Verdict.CAUTION
+        assert self.cold(stop_c=-10.0).verdict is Verdict.BLOCK
+
+    def test_without_a_storage_minimum_nobody_knows(self):
+        assert self.cold(storage_c=None).verdict is Verdict.NOT_ENOUGH_DATA
+        assert self.cold(storage_c=None, is_kept_warm=True).verdict is Verdict.CAUTION
+        assert self.cold(storage_c=None, is_inside=False).verdict is Verdict.NOT_ENOUGH_DATA
+
+    def test_where_it_never_freezes_nothing_is_asked(self):
+        """4 °C + 2 K = 6 °C, above the 5 °C below which lithium is charged gently."""
+        assert self.cold(travel_c=4.0, storage_c=4.0).verdict is Verdict.PASS
+        assert self.cold(travel_c=2.0, storage_c=2.0).verdict is Verdict.CAUTION
+
+    def test_outside_the_air_itself_rules(self):
+        check = self.cold(is_inside=False, storage_c=-10.0, is_kept_warm=True)
+        assert (check.verdict, check.value) == (Verdict.BLOCK, -10.0)
+
+    def test_between_0_and_5_degrees_the_lower_printed_rate(self):
+        """A lithium battery manual prints 0.1 C at 0 to 5 °C; a cell sheet 0.2 C: the lower counts."""
+        assert "at most 0.1 C" in self.cold(tmin_c=3.0).sentence
