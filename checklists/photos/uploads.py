@@ -137,6 +137,7 @@ def upload_finish(*, upload: Upload, actor: User, at: datetime) -> Upload:
     Raise PhotoRefused for no sound photo, PhotoNotDrawn where the server is too busy, WrongOffset where the
     bytes are not the announced ones and are to be sent anew.
     """
+    require(actor, upload.checklist.job.shop, "may_install")
     if upload.is_over or not upload.is_whole:
         return upload
     try:

@@ -27,6 +27,7 @@ from checklists.rules.entries import (
 )
 from checklists.rules.fields import specs_from_json
 from checklists.rules.reducer import NOTE, RECORD, UNDO, canonical
+from jobs.models import Membership, Shop
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
@@ -95,6 +96,7 @@ def events_record(
         raise RecordRefused(
             f"This job is “{locked.job.get_state_display()}”: nothing more is recorded on it."
         )
+    _refuse_strangers(sent, locked.job.shop)
     author = sent.author or Author(actor, name_of(actor), membership.role)
     fresh, known, bad = _split(locked, entries)
     steps = {step.pk: step for step in locked.steps.filter(pk__in={entry.step for entry in fresh})}
@@ -113,6 +115,14 @@ def events_record(
     for name in ("as_built", "as_built_problem", "plan_svg", "plan_units"):
         setattr(checklist, name, getattr(locked, name))
     return done
+
+
+def _refuse_strangers(sent: Sent, shop: Shop) -> None:
+    """Refuse work that came by another shop's tablet, or is said to be another shop's person's."""
+    if sent.device is not None and sent.device.shop_id != shop.pk:
+        raise RecordRefused("This tablet belongs to another shop.")
+    if sent.author and not Membership.objects.of_shop(shop).filter(user=sent.author.user).exists():
+        raise RecordRefused(f"{sent.author.name} does not belong to this shop.")
 
 
 def _store(checklist: Checklist, rows: Sequence[StepEvent], author: Author, sent: Sent, at: datetime) -> None:

@@ -48,6 +48,7 @@ class Call:
 @transaction.atomic
 def device_seen(*, shop: Shop, call: Call, person: User, at: datetime) -> tuple[Device, bool]:
     """Return the tablet with this key in this shop, and whether it is new; write down that it was seen."""
+    require(person, shop, "is_member")
     device, is_new = Device.objects.get_or_create(
         shop=shop,
         key=call.key,
@@ -125,6 +126,8 @@ def batch_hold(
     """Keep a batch of a revoked tablet whole, once; return the ids of its events."""
     Device.objects.select_for_update().get(pk=device.pk)
     membership = require(person, checklist.job.shop, "may_install")
+    if device.shop_id != checklist.job.shop_id:
+        raise DeviceRefused("This tablet belongs to another shop.")
     ids = tuple(dict.fromkeys(entry.id for entry in batch.entries))
     data = json.loads(body)
     if not _news(data, device, checklist):

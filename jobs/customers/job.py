@@ -59,7 +59,9 @@ def next_states(job: Job) -> list[str]:
 def job_create(
     *, shop: Shop, vehicle: Vehicle, title: str, asked_for: str, actor: Actor, at: datetime
 ) -> Job:
-    """Open a job on a vehicle with an empty survey, and number it."""
+    """Open a job on a vehicle of the same shop with an empty survey, and number it."""
+    if vehicle.shop_id != shop.pk:
+        raise ValueError("a job and its vehicle belong to one shop")
     year = at.year
     prefix = f"{year}-"
     numbers = Job.objects.of_shop(shop).filter(number__startswith=prefix).values_list("number", flat=True)
@@ -128,8 +130,11 @@ def job_move_by_hand(*, job: Job, to: str, actor: User, at: datetime, reason: st
 
 @transaction.atomic
 def job_change(*, job: Job, people: Iterable[Any], actor: User, at: datetime) -> Job:
-    """Write what the job is called, where and by when, and who works on it."""
+    """Write what the job is called, where and by when, and who of the shop works on it."""
     require(actor, job.shop, "may_design")
+    people = list(people)
+    if Membership.objects.of_shop(job.shop).filter(user__in=people).count() != len(people):
+        raise ValueError("who works on a job belongs to its shop")
     job.full_clean()
     job.save(update_fields=["title", "asked_for", "work_place", "promised_date"])
     job.assigned_to.set(people)

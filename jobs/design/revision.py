@@ -64,6 +64,8 @@ def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None
     require(actor, job.shop, "may_design")
     if not job.is_open:
         raise DesignRefused("This job is closed: a design would change nothing.")
+    if copy_of is not None and copy_of.job_id != job.pk:
+        raise DesignRefused("A revision is copied within its job.")
     job = Job.objects.select_for_update().select_related("shop").get(pk=job.pk)
     design = Design(job=job, number=_next_number(job), rule_set=job.shop.rule_set)
     design.created_by_name = name_of(actor)

@@ -58,8 +58,18 @@ def write_rows(design: Design, model: type[Any], rows: Iterable[Row], prepare: A
 
 
 def _fill(record: Any, row: Row) -> None:
+    _refuse_foreign(record.design, row)
     names = {field.name for field in record._meta.fields} - {"id", "design"}
     for name in names & row.keys():
         setattr(record, name, row[name])
     record.full_clean()
     record.save()
+
+
+def _refuse_foreign(design: Design, row: Row) -> None:
+    """Raise DesignRefused for a part of another shop's catalogue, or for what stays on another vehicle."""
+    part, kept = row.get("part"), row.get("existing")
+    if part is not None and part.shop_id != design.job.shop_id:
+        raise DesignRefused("This part is not in the shop's catalogue.")
+    if kept is not None and kept.survey.job_id != design.job_id:
+        raise DesignRefused("This charger was not surveyed on this vehicle.")

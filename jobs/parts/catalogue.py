@@ -29,6 +29,8 @@ def part_save(
     Designs and quotes that were sized keep the numbers they were sized with: results are stored with inputs.
     """
     require(actor, part.shop, "may_design")
+    if sheet is not None and sheet.pk and sheet.part_id != part.pk:  # type: ignore[attr-defined]  # as below
+        raise ValueError("a data sheet stays with its part")
     verb = "part changed" if part.pk else "part added"
     part.full_clean()
     part.save()

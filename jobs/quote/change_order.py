@@ -23,7 +23,7 @@ from jobs.quote.document import content_sha256
 from jobs.quote.draft import terms_of
 from jobs.quote.guest_link import link_create, links_revoke_all
 from jobs.quote.guest_mail import mail_link
-from jobs.quote.lines import LineDraft, Rates, priced, stored
+from jobs.quote.lines import LineDraft, Rates, has_foreign_part, priced, stored
 from jobs.shop.actor import ByName, name_of
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -304,6 +304,8 @@ def _up_to_minimum(lines: Sequence[LineDraft], minimum_fee: Decimal) -> list[Lin
 
 
 def _store(order: ChangeOrder, facts: ChangeFacts, lines: Sequence[LineDraft]) -> None:
+    if has_foreign_part(lines, order.job.shop):
+        raise ChangeRefused("A line names a part that is not in the shop's catalogue.")
     done, sums = change_sums(job=order.job, lines=lines, minimum_fee=facts.minimum_fee)
     left = allowance_left(order.job, beside=order)
     if facts.credits_allowance > left:

@@ -14,7 +14,7 @@ from django.db.models import Max
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
-from jobs.quote.lines import LineDraft, Rates, draft_of, priced, stored
+from jobs.quote.lines import LineDraft, Rates, draft_of, has_foreign_part, priced, stored
 from jobs.quote.proposal import ScopeDraft, Trip, propose
 from jobs.shop.actor import name_of
 from jobs.shop.log import log
@@ -207,6 +207,8 @@ def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
 
 def _store(quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft], scope: Sequence[ScopeDraft]) -> None:
     """Write lines, scope and sums of a draft; whoever read it over before has to read it again."""
+    if has_foreign_part(lines, quote.job.shop):
+        raise QuoteRefused("A line names a part that is not in the shop's catalogue.")
     done, sums = sums_of(quote=quote, terms=terms, lines=lines)
     if sums.subtotal < 0:
         raise QuoteRefused(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
-from jobs.models import LineKind, Shop
+from jobs.models import LineKind, Part, Shop
 from jobs.models.quote import Line
 from jobs.quote import money
 
@@ -84,6 +84,12 @@ def labour(code: str, text: str, hours: Decimal, rates: Rates, *, is_pair: bool 
     """Return a labour line at the shop's rate for one person or two."""
     rate = rates.pair_rate if is_pair else rates.labour_rate
     return LineDraft(LineKind.LABOUR, text, code, hours, HOUR, unit_price=rate, is_pair=is_pair)
+
+
+def has_foreign_part(drafts: Iterable[LineDraft], shop: Shop) -> bool:
+    """Return whether a line is tied to a part that is not in the shop's catalogue."""
+    named = {draft.part_id for draft in drafts if draft.part_id is not None}
+    return Part.objects.of_shop(shop).filter(pk__in=named).count() != len(named)
 
 
 def stored[L: Line](drafts: Sequence[LineDraft], model: type[L], **owner: object) -> list[L]:
