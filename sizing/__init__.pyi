@@ -159,6 +159,7 @@ from .roof.cure import hours_until_cured_h as hours_until_cured_h
 from .roof.mechanical import hardest_foot_n as hardest_foot_n
 from .roof.weight import axle_split_kg as axle_split_kg
 from .roof.weight import cargo_left_kg as cargo_left_kg
+from .roof.weight import water_is_taken_off as water_is_taken_off
 from .roof.wind import dynamic_pressure_pa as dynamic_pressure_pa
 from .roof.wind import foot_utilisation as foot_utilisation
 from .roof.wind import screw_withdrawal_n as screw_withdrawal_n

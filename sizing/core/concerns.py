@@ -243,6 +243,7 @@ _OF_THE_VEHICLE: Final = {
     "harvest": _ENERGY,
     "array_margin": _ENERGY,
     "cargo_left": _WEIGHT,
+    "gvwr": _WEIGHT,
     "axles": _WEIGHT,
     "axle": _WEIGHT,
     "hitch_share": _WEIGHT,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from sizing.core.judge import show
@@ -40,3 +41,41 @@ def show_both(value: float, unit: str, digits: int = 0) -> str:
     """
     name, size = _CUSTOMARY[unit]
     return f"{show(value, unit, digits)} ({show(value / size, name, digits)})"
+
+
+def show_apart(value: float, limit: float, unit: str, *, digits: int = 0) -> tuple[str, str, str]:
+    """Return value, limit and how far they lie apart, in both units, with digits enough to tell them apart.
+
+    Parameters
+    ----------
+    value, limit : float
+        In the unit. [N], [kg] or [m]
+    unit : str
+        ``"N"``, ``"kg"`` or ``"m"``.
+    digits : int
+        Decimals to begin with. [-]
+
+    Returns
+    -------
+    tuple of str
+        Words: 0.4 kg over a limit never reads as the limit, and never as 0 over it.
+
+    Raises
+    ------
+    KeyError
+        If the unit is another.
+
+    References
+    ----------
+    .. [1] As :func:`show_both`.
+    """
+    gap = abs(value - limit)
+    enough = _digits(unit, digits, lambda size, n: show(value / size, "", n) != show(limit / size, "", n))
+    of_gap = _digits(unit, max(digits, 1), lambda size, n: show(gap / size, "", n) != "0")
+    return show_both(value, unit, enough), show_both(limit, unit, enough), show_both(gap, unit, of_gap)
+
+
+def _digits(unit: str, least: int, is_plain: Callable[[float, int], bool]) -> int:
+    """Return the fewest decimals that are plain in both units; ``least`` where none up to six are."""
+    _, size = _CUSTOMARY[unit]
+    return next((n for n in range(least, 7) if is_plain(1.0, n) and is_plain(size, n)), least)

@@ -397,6 +397,9 @@ class WeightInput:
 
     ``added`` lists what the design itself does not describe (mounts, cable, boxes): the masses of panels,
     bank, inverter, controllers and sources are added by the engine. ``removed`` lists what comes off.
+    Every place is a distance behind the front axle, of a trailer behind the hitch ball or pin. Panels, bank
+    and equipment may be placed by ``rear_edge_x_m``, ``bank_x_m`` and ``equipment_x_m`` or by
+    ``mass_points``, what is added and removed by ``mass_points`` alone (removed: a negative mass).
     """
 
     label_kg: Mass | None = None
@@ -417,10 +420,25 @@ class WeightInput:
     ] = ()
     wheelbase_m: Annotated[float, _above(20.0, "m")] | None = None  # front axle (hitch ball) to rear axle
     front_kg: Mass | None = None  # scale ticket: front axle, or hitch
-    rear_kg: Mass | None = None  # scale ticket: rear axle, or all axles of a trailer
-    front_limit_kg: Mass | None = None
+    rear_kg: Mass | None = None  # scale ticket: rear (drive) axle, or all axles of a trailer
+    front_limit_kg: Mass | None = None  # of a trailer the lowest plate of hitch, pin or coupling
     rear_limit_kg: Mass | None = None
-    hitch: Annotated[str, OneOf(("", "tongue", "pin"))] = ""  # of a trailer
+    #: Of a trailer. "caravan": European, with a noseweight.
+    hitch: Annotated[str, OneOf(("", "tongue", "pin", "caravan"))] = ""
+    #: A CCC label of unknown age: counted with water and people still to be taken off, the careful way.
+    is_label_undated: bool = False
+    gvwr_kg: Mass | None = None
+    uvw_kg: Mass | None = None  # unloaded, from the label; counts where nobody weighed
+    lp_gas_kg: Mass | None = None
+    waste_tanks_kg: Mass = 0.0  # grey and black tank when full; taken to be empty on the road
+    tag_kg: Mass | None = None  # scale ticket: third axle
+    tag_limit_kg: Mass | None = None
+    tag_spacing_m: Annotated[float, _above(5.0, "m")] | None = None  # drive axle to tag axle
+    #: The ticket was taken with people, water and things aboard; None: nobody asked.
+    is_weighed_loaded: bool | None = True
+    rear_edge_x_m: Annotated[float, Range(-5.0, 30.0, "m")] | None = None  # of the roof
+    bank_x_m: Annotated[float, Range(-5.0, 30.0, "m")] | None = None
+    equipment_x_m: Annotated[float, Range(-5.0, 30.0, "m")] | None = None  # inverter, chargers, controllers
 
 
 @dataclass(frozen=True, slots=True)

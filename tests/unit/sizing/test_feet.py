@@ -56,8 +56,7 @@ class TestTwoKindsOfPanel:
 
 def _kinds():
     feet, screws, gaps = (2, 4, 6), (0, 2, 4, 8), (0.05, 0.12)
-    for kind, count, each, gap in itertools.product((P100, P200, P370, P400), feet, screws, gaps):
-        yield kind, count, each, gap
+    return itertools.product((P100, P200, P370, P400), feet, screws, gaps)
 
 
 @pytest.mark.parametrize("roof", [{}, {"feet_on_rafter": 6}, {"is_front_open": True}, {"material": "steel"}])

@@ -14,50 +14,6 @@ from sizing import Verdict
 from tests.designs import P200, golden
 
 
-class TestAxles:
-    def loaded(self, **ledger):
-        design = golden()
-        base = replace(
-            design.weight,
-            mass_points=(("bank", 40.0, 5.0), ("panels", 60.0, 3.0)),
-            wheelbase_m=4.0,
-            front_kg=1500.0,
-            rear_kg=2000.0,
-            front_limit_kg=1600.0,
-            rear_limit_kg=2080.0,
-        )
-        return sizing.size_system(replace(design, weight=replace(base, **ledger)))
-
-    def test_shares_by_lever_arm(self):
-        result = self.loaded()
-        assert result.check("vehicle/axle_front").value == pytest.approx(1500 - 10 + 15)
-        assert result.check("vehicle/axle_rear").value == pytest.approx(2000 + 50 + 45)
-        assert result.check("vehicle/axle_front").verdict is Verdict.PASS
-        assert result.check("vehicle/axle_rear").verdict is Verdict.BLOCK
-
-    def test_no_wheelbase_or_scale_ticket_is_not_enough_data(self):
-        assert self.loaded(wheelbase_m=None).check("vehicle/axles").verdict is Verdict.NOT_ENOUGH_DATA
-        assert self.loaded(rear_kg=None).check("vehicle/axle_rear").verdict is Verdict.NOT_ENOUGH_DATA
-
-    def test_an_axle_without_a_rating_is_not_judged(self):
-        keys = {check.key for check in self.loaded(front_limit_kg=None).checks}
-        assert "vehicle/axle_front" not in keys
-
-    @pytest.mark.parametrize(("hitch_kg", "limit"), [(150.0, 0.10), (270.0, 0.15), (400.0, 0.15)])
-    def test_the_hitch_keeps_its_share(self, hitch_kg, limit):
-        check = self.loaded(hitch="tongue", front_kg=hitch_kg, rear_kg=1800.0).check("vehicle/hitch_share")
-        assert check.limit == pytest.approx(limit)
-        assert check.verdict is Verdict.CAUTION  # from memory, so never a pass by itself
-
-    def test_without_a_ticket_the_hitch_is_not_judged(self):
-        keys = {check.key for check in self.loaded(hitch="pin", front_kg=None).checks}
-        assert "vehicle/hitch_share" not in keys
-
-    def test_a_wheelbase_of_nothing_is_a_named_error(self):
-        with pytest.raises(sizing.InputOutOfRange, match="wheelbase_m"):
-            sizing.axle_split_kg(10.0, x_m=1.0, wheelbase_m=0.0)
-
-
 class TestPrecharge:
     def test_time_by_hand(self):
         """2·R·C·ln(V/1 V) = 2 × 50 × 0.02 × ln 12.8 = 5.1 s."""
