@@ -189,6 +189,7 @@ from .shade.engine.threads import use_threads as use_threads
 from .shade.layout.best import search_layout as search_layout
 from .shade.layout.candidates import SearchStopped as SearchStopped
 from .shade.layout.search import LayoutSearch as LayoutSearch
+from .shade.layout.search import rule_cost as rule_cost
 from .shade.scene.cells import panel_type_from_sheet as panel_type_from_sheet
 from .shade.scene.cells import panel_type_json as panel_type_json
 from .shade.scene.groupings import StringLimits as StringLimits
@@ -196,6 +197,7 @@ from .shade.scene.lay_rules import KeepOut as KeepOut
 from .shade.scene.lay_rules import LayoutProposal as LayoutProposal
 from .shade.scene.lay_rules import LayoutResult as LayoutResult
 from .shade.scene.lay_rules import LayoutRules as LayoutRules
+from .shade.scene.lay_rules import RuleCost as RuleCost
 from .shade.scene.read_scene import scene_from_file as scene_from_file
 from .shade.scene.read_scene import scene_from_json as scene_from_json
 from .shade.scene.results import SHADE_ENGINE_VERSION as SHADE_ENGINE_VERSION

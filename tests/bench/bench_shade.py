@@ -26,8 +26,6 @@ import shapely
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from sizing.shade.scene.layout_search_rules import LayoutRules
-
 from sizing.shade.answers.live import live_year
 from sizing.shade.answers.wirings import rank_wirings
 from sizing.shade.engine.fast import cast_shadows, wiring_year
@@ -38,6 +36,7 @@ from sizing.shade.engine.threads import use_threads
 from sizing.shade.layout.best import search_layout
 from sizing.shade.layout.candidates import find_candidates
 from sizing.shade.layout.packing import pack
+from sizing.shade.scene.lay_rules import LayoutRules
 from sizing.shade.scene.scene import SceneInput
 from sizing.shade.sky.weather import daylight_for
 from tests.published.test_shade_cover_shapely import cell_squares, shadow_on_flat

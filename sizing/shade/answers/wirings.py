@@ -365,6 +365,8 @@ def _words(
     lines = [
         f"Best: {ranked[0].name}, {best:,.0f} kWh a year; at most {100 * (bound / best - 1):.1f}% better "
         "exists with these panels in these places, whatever the wiring."
+        if best > 0
+        else "None of these wirings gives anything: their volts stay below what the controller needs."
     ]
     energy = {shape: high for shape, high, _ in shapes}
     parallel = [s for s in energy if s.startswith("1s") and "+" not in s]

@@ -16,7 +16,8 @@ from sizing.shade.answers.wirings import (
 from sizing.shade.engine.geometry import kinds_arrays
 from sizing.shade.engine.place import rated_power_w
 from sizing.shade.layout.candidates import Candidates, find_candidates
-from sizing.shade.layout.packing import IntArray, Packing, pack_ways
+from sizing.shade.layout.packing import Packing, pack_ways
+from sizing.shade.layout.places import IntArray
 from sizing.shade.scene.groupings import StringLimits
 from sizing.shade.scene.lay_rules import LaidOut, LaidPanel, LayoutResult, LayoutRules
 from sizing.shade.scene.scene import Controller, NoFreePlace, PlacedPanel, SceneError, SceneInput
@@ -33,8 +34,9 @@ def search_layout(
     Parameters
     ----------
     scene : SceneInput
-        Roof, objects, place, weather and panel types; the panels it has are put aside, or, where the rules
-        keep them, laid around: the answer is about the new ones alone.
+        Roof, objects, place, weather and panel types. The panels it has are places to try as they lie, so
+        that the answer is never worth less than they are; where the rules keep them they are laid around, and
+        the answer is about the new ones alone.
     rules : LayoutRules or None
         Grid and clearances [m], penalties [kWh], limits.
     progress : callable or None
@@ -54,10 +56,11 @@ def search_layout(
 
     Notes
     -----
-    Every place on the grid is worth its panel's own-tracker energy there less penalties; flat panels do not
-    shade one another, so the worth of a layout is the sum. The best sum is a set packing with one clique
-    constraint per grid corner; its proved bound is also a bound on every wiring, since no wiring passes the
-    sum of own trackers.
+    Places are tried on a grid, wherever a panel touches an edge, a clearance or a panel that does, and where
+    panels lie already. Each is worth its panel's own-tracker energy there less penalties; flat panels do not
+    shade one another, so the worth of a layout is the sum. The best sum is a set packing of true sizes with
+    one constraint for each largest set of places that overlap; its bound holds for the places tried, not for
+    the roof, and also bounds every wiring of them, since no wiring passes the sum of own trackers.
 
     References
     ----------
@@ -66,7 +69,7 @@ def search_layout(
     rules = rules or LayoutRules()
     rules.check()
     day = daylight_for(scene)
-    found = find_candidates(scene, rules, day, progress)
+    found = find_candidates(scene, rules, day, progress, () if rules.keep_placed else scene.panels)
     packing = pack_ways(found, rules, progress)
     if not len(packing.chosen):
         raise NoFreePlace("rules", "leave no place worth its penalties")
@@ -85,8 +88,8 @@ def laid_panels(found: Candidates, chosen: IntArray, z_m: float) -> list[LaidPan
             PlacedPanel(
                 id=panel_label(place),
                 type_name=found.type_names[found.type_index[c]],
-                x_m=round(float(found.corner_m[c, 0]), 4),
-                y_m=round(float(found.corner_m[c, 1]), 4),
+                x_m=round(float(found.corner_m[c, 0]), 8),
+                y_m=round(float(found.corner_m[c, 1]), 8),
                 z_m=z_m,
                 rot_deg=int(found.rot_deg[c]),
             ),
@@ -106,7 +109,7 @@ def panel_label(place: int) -> str:
 def _wire(
     scene: SceneInput, make: Controller, rules: LayoutRules, progress: Progress | None
 ) -> WiringRanking:
-    """Return the ranked wirings; unequal strings are tried only where equal ones cannot be made."""
+    """Return the ranked wirings; unequal strings only where equal ones cannot be made or give nothing."""
     cold = cold_limits(scene, make)
     asked = rules.string_limits
     limits = StringLimits(
@@ -117,10 +120,13 @@ def _wire(
         return progress is None or progress(0.7 + 0.3 * done, words)
 
     try:
-        return rank_wirings(scene, controller=make, limits=limits, top=3, progress=onward)
+        ranking = rank_wirings(scene, controller=make, limits=limits, top=3, progress=onward)
+        if ranking.wirings[0].mean_kwh > 0.0 or not limits.equal_lengths:
+            return ranking
     except SceneError:
-        loose = replace(limits, equal_lengths=False)
-        return rank_wirings(scene, controller=make, limits=loose, top=3, progress=onward)
+        pass
+    loose = replace(limits, equal_lengths=False)
+    return rank_wirings(scene, controller=make, limits=loose, top=3, progress=onward)
 
 
 def _result(
@@ -133,10 +139,16 @@ def _result(
     score = on_map - penalties
     gap = max(0.0, packing.bound_kwh / score - 1.0) if score > 0 else 0.0
     layout_gap = max(0.0, packing.bound_kwh / packing.worth_kwh - 1.0)
-    proved = "proved best" if packing.is_proved else f"within {100 * layout_gap:.1f}% of the best"
+    tried = f"the {len(found.rot_deg):,} places tried"
+    proved = (
+        f"Best of {tried}, proved"
+        if packing.is_proved
+        else f"Within {100 * layout_gap:.1f}% of the best of {tried}"
+    )
     words = (
         f"{len(laid)} panels, {best.mean_kwh:,.0f} kWh a year as {best.name}.",
-        f"The layout is {proved} on this grid; with its wiring at most {100 * gap:.1f}% better exists.",
+        f"{proved}; with its wiring at most {100 * gap:.1f}% better exists among them.",
+        "Other places were not tried.",
     )
     return LayoutResult(
         layout=LaidOut(

@@ -8,8 +8,6 @@ from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
-import shapely
-import shapely.affinity
 
 from sizing.shade.answers.maps import kind_weight
 from sizing.shade.engine.cover import cover_grid
@@ -20,7 +18,17 @@ from sizing.shade.kernels.kernel_cover import Grids
 from sizing.shade.kernels.kernel_curve import Wires
 from sizing.shade.kernels.kernel_hourly import Lights
 from sizing.shade.kernels.kernel_lay import candidate_losses
-from sizing.shade.scene.footprint import footprint, rectangle
+from sizing.shade.layout.places import (
+    SLACK_M,
+    TICKS_M,
+    TOUCH_M,
+    BoolArray,
+    Ground,
+    free_places,
+    ground_of,
+    ticks,
+    ticks_up,
+)
 from sizing.shade.scene.lay_rules import KeepOut, LayoutRules
 from sizing.shade.scene.scene import (
     FloatArray,
@@ -37,11 +45,8 @@ COARSE_AZIMUTHS = 36
 COARSE_CLASSES = (2, 1)
 COARSE_ABOVE = 55
 CHUNK = 128
-TOUCH_M = 1e-6  # places that only touch a rectangle do not share ground with it
-FOOT_ZONE = 0.35  # of a panel's length: where its first and last row of feet may stand
 
 Progress = Callable[[float, str], bool]
-BoolArray = npt.NDArray[np.bool_]
 
 
 class SearchStopped(Exception):
@@ -50,7 +55,11 @@ class SearchStopped(Exception):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidates:
-    """Places (n,): type, quarter turn, smallest corner and extent [m], steps, size in steps, worth [kWh]."""
+    """Places (n,): type, quarter turn, smallest corner and extent [m], worth [kWh].
+
+    ``step`` and ``size`` are corner and extent with the gap to a neighbour, in whole ticks: two places go
+    together where these do not overlap. ``is_drawn``: a person laid a panel there.
+    """
 
     type_index: npt.NDArray[np.int64]
     rot_deg: npt.NDArray[np.int64]
@@ -61,6 +70,7 @@ class Candidates:
     penalty_kwh: FloatArray
     type_names: tuple[str, ...]
     extent_m: FloatArray
+    is_drawn: BoolArray
 
     @property
     def worth_kwh(self) -> FloatArray:
@@ -72,6 +82,7 @@ class Candidates:
         return Candidates(
             self.type_index[keep], self.rot_deg[keep], self.corner_m[keep], self.step[keep], self.size[keep],
             self.own_kwh[keep], self.penalty_kwh[keep], self.type_names, self.extent_m[keep],
+            self.is_drawn[keep],
         )  # fmt: skip
 
     def clear_of(self, areas: Iterable[KeepOut]) -> BoolArray:
@@ -85,9 +96,13 @@ class Candidates:
 
 
 def find_candidates(
-    scene: SceneInput, rules: LayoutRules, day: Daylight, progress: Progress | None
+    scene: SceneInput,
+    rules: LayoutRules,
+    day: Daylight,
+    progress: Progress | None,
+    drawn: Iterable[PlacedPanel] = (),
 ) -> Candidates:
-    """Return every allowed place with its worth.
+    """Return every allowed place with its worth; those of ``drawn`` that keep the rules are among them.
 
     Raises
     ------
@@ -98,73 +113,60 @@ def find_candidates(
     unknown = [name for name in names if name not in scene.panel_types]
     if unknown:
         raise SceneError("rules.type_names", f"names no panel type: {unknown[0]!r}")
-    blocked = _blocked_area(scene, rules)
-    parts = [_places(scene, rules, i, name, rot, blocked) for i, name in enumerate(names) for rot in (0, 90)]
+    ground, stand = ground_of(scene, rules), tuple(drawn)
+    kinds = [(i, name, rot) for i, name in enumerate(names) for rot in _turns(scene.panel_types[name])]
+    parts = [_places_of(scene, rules, ground, kind, stand) for kind in kinds]
+    joined = {
+        one: np.concatenate([getattr(part, one) for part in parts])
+        for one in ("type_index", "rot_deg", "corner_m", "step", "size", "own_kwh", "penalty_kwh")
+    }
     found = Candidates(
-        type_index=np.concatenate([part.type_index for part in parts]),
-        rot_deg=np.concatenate([part.rot_deg for part in parts]),
-        corner_m=np.concatenate([part.corner_m for part in parts]),
-        step=np.concatenate([part.step for part in parts]),
-        size=np.concatenate([part.size for part in parts]),
-        own_kwh=np.concatenate([part.own_kwh for part in parts]),
-        penalty_kwh=np.concatenate([part.penalty_kwh for part in parts]),
+        **joined,
         type_names=names,
         extent_m=np.concatenate([part.extent_m for part in parts]),
+        is_drawn=np.concatenate([part.is_drawn for part in parts]),
     )
     if not len(found.rot_deg):
         raise NoFreePlace("roof", "has no free place for any of the panel types")
     return _valued(scene, rules, day, found, progress)
 
 
-def _blocked_area(scene: SceneInput, rules: LayoutRules) -> shapely.Geometry:
-    shapes = []
-    for thing in scene.obstructions:
-        room = rules.clearance_m.get(thing.name, rules.obstruction_gap_m)
-        if room >= 0.0:
-            shapes.append(footprint(thing).buffer(room))
-    shapes += [shapely.box(k.x0_m, k.y0_m, k.x1_m, k.y1_m) for k in rules.keep_outs]
-    if rules.keep_placed:
-        shapes += [rectangle(scene, panel).buffer(rules.gap_m, join_style="mitre") for panel in scene.panels]
-    return shapely.union_all(shapes) if shapes else shapely.Polygon()
+def _turns(kind: PanelType) -> tuple[int, ...]:
+    """Return the quarter turns that make a difference [°]."""
+    return (0,) if kind.len_x_m == kind.len_y_m else (0, 90)
 
 
-def _places(
-    scene: SceneInput, rules: LayoutRules, type_index: int, name: str, rot: int, blocked: shapely.Geometry
+def _alike(kind: PanelType, rot: int) -> tuple[int, ...]:
+    """Return the quarter turns in which a panel covers the same ground [°]."""
+    return (0, 90) if len(_turns(kind)) == 1 else (rot,)
+
+
+def _places_of(
+    scene: SceneInput,
+    rules: LayoutRules,
+    ground: Ground,
+    kind: tuple[int, str, int],
+    drawn: Iterable[PlacedPanel],
 ) -> Candidates:
-    kind = scene.panel_types[name]
-    len_x, len_y = (kind.len_x_m, kind.len_y_m) if rot == 0 else (kind.len_y_m, kind.len_x_m)
-    counts = [
-        int(np.floor((roof - 2 * rules.edge_m - size) / rules.grid_m + 1e-9)) + 1
-        for roof, size in ((scene.roof.len_x_m, len_x), (scene.roof.len_y_m, len_y))
-    ]
-    if len_x == len_y and rot == 90:
-        counts = [0, 0]
-    i, j = np.meshgrid(np.arange(max(counts[0], 0)), np.arange(max(counts[1], 0)), indexing="ij")
-    step = np.column_stack([i.ravel(), j.ravel()]).astype(np.int64)
-    corner = np.asarray(rules.edge_m + step * rules.grid_m, float)
-    rects = shapely.box(corner[:, 0], corner[:, 1], corner[:, 0] + len_x, corner[:, 1] + len_y)
-    shapely.prepare(blocked)
-    free = ~shapely.intersects(blocked, rects) | shapely.touches(blocked, rects)
-    free &= _on_rafters(corner[:, 0], len_x, rules.rafters_x_m)
-    step, corner = step[free], corner[free]
-    n = len(step)
-    size = [int(np.ceil((length + rules.gap_m) / rules.grid_m - 1e-9)) for length in (len_x, len_y)]
+    """Return the places of one type (its place in the list, its name) in one turn, not yet valued."""
+    type_index, name, rot = kind
+    sheet = scene.panel_types[name]
+    size = (sheet.len_x_m, sheet.len_y_m) if rot == 0 else (sheet.len_y_m, sheet.len_x_m)
+    same = (
+        one
+        for one in drawn
+        if one.type_name == name and not one.tilt_deg and one.rot_deg in _alike(sheet, rot)
+    )
+    found = free_places(scene, rules, ground, size, same)
+    n = len(found.corner)
+    slack = np.where(found.is_drawn, ticks(SLACK_M), 0)[:, None]
+    whole = np.array([ticks_up(length + rules.gap_m) for length in size], np.int64)
+    corner = found.corner / TICKS_M
     return Candidates(
-        np.full(n, type_index, np.int64), np.full(n, rot, np.int64), corner, step,
-        np.tile(np.array(size, np.int64), (n, 1)), np.zeros(n),
-        _penalty(rules, name, corner, (len_x, len_y)), (), np.tile(np.array([len_x, len_y]), (n, 1)),
+        np.full(n, type_index, np.int64), np.full(n, rot, np.int64), corner, found.corner + slack,
+        np.tile(whole, (n, 1)) - 2 * slack, np.zeros(n),
+        _penalty(rules, name, corner, size), (), np.tile(np.array(size), (n, 1)), found.is_drawn,
     )  # fmt: skip
-
-
-def _on_rafters(x_m: FloatArray, len_x_m: float, rafters_x_m: tuple[float, ...]) -> BoolArray:
-    """Return which places have a rafter near each end to carry the feet; all where no rafter is known."""
-    if not rafters_x_m:
-        return np.ones(len(x_m), np.bool_)
-    rafters = np.asarray(rafters_x_m)[None, :]
-    zone = FOOT_ZONE * len_x_m
-    rear = ((rafters >= x_m[:, None]) & (rafters <= x_m[:, None] + zone)).any(axis=1)
-    end = x_m[:, None] + len_x_m
-    return np.asarray(rear & ((rafters >= end - zone) & (rafters <= end)).any(axis=1))
 
 
 def _penalty(rules: LayoutRules, name: str, corner: FloatArray, size: tuple[float, float]) -> FloatArray:

@@ -1,4 +1,4 @@
-"""The best set of places that do not overlap: a set packing with a proved gap (HiGHS)."""
+"""The best set of the places tried that do not overlap: a set packing with a bound over them (HiGHS)."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from typing import Any
 
 import highspy
 import numpy as np
-import numpy.typing as npt
 
 from sizing.shade.layout.candidates import Candidates
+from sizing.shade.layout.conflicts import cliques, overlap, undominated
+from sizing.shade.layout.places import IntArray
 from sizing.shade.scene.lay_rules import LayoutRules
 
-IntArray = npt.NDArray[np.int64]
 WH = 1000.0
 Progress = Callable[[float, str], bool]
 
@@ -50,7 +50,7 @@ def pack_ways(
 def _promise(found: Candidates, rules: LayoutRules) -> float:
     """Return what a packing made without a search is worth [kWh]: the better ways are searched first."""
     useful = found.take(found.worth_kwh > 0.0)
-    return float(useful.worth_kwh[greedy(useful, rules.panels_max)].sum())
+    return float(useful.worth_kwh[start_of(useful, rules.panels_max)].sum())
 
 
 def pack(
@@ -68,12 +68,14 @@ def pack(
         return Packing(useful, 0.0, 0.0, True, 0)
     kept = useful[undominated(found.take(useful))]
     few = found.take(kept)
-    first = greedy(few, rules.panels_max)
+    first = start_of(few, rules.panels_max)
     if progress is not None and not progress(0.45, f"first layout: {few.worth_kwh[first].sum():,.0f} kWh"):
         return Packing(
             kept[first], float(few.worth_kwh[first].sum()), _loose_bound(few, rules), False, len(kept)
         )
     chosen, bound, is_proved = _solve(few, rules, first, progress)
+    if few.worth_kwh[first].sum() > few.worth_kwh[chosen].sum():
+        chosen = first
     worth = float(few.worth_kwh[chosen].sum())
     if worth <= floor_kwh:
         return Packing(kept[:0], 0.0, max(bound, worth), is_proved, len(kept))
@@ -81,113 +83,34 @@ def pack(
 
 
 def _loose_bound(few: Candidates, rules: LayoutRules) -> float:
-    most = rules.panels_max or len(few.own_kwh)
-    return float(np.sort(few.worth_kwh)[::-1][:most].sum())
+    """Return what no choice passes, known without a search [kWh]: by count, and by the ground there is."""
+    worth, area = few.worth_kwh, few.size.prod(axis=1, dtype=float)
+    by_count = float(np.sort(worth)[::-1][: rules.panels_max].sum())
+    ground = float(((few.step + few.size).max(axis=0) - few.step.min(axis=0)).prod(dtype=float))
+    order = np.argsort(-worth / area)
+    room = np.clip(ground - np.append(0.0, np.cumsum(area[order])[:-1]), 0.0, area[order])
+    by_area = float((worth[order] * room / area[order]).sum())
+    return min(by_count, by_area)
 
 
-def greedy(found: Candidates, most: int | None) -> IntArray:
-    """Return places taken one by one, most energy per area first."""
-    area = found.size.prod(axis=1)
-    chosen: list[int] = []
+def greedy(found: Candidates, most: int | None, before: IntArray | None = None) -> IntArray:
+    """Return places taken one by one, most energy per area first, after those taken ``before``."""
+    area = found.size.prod(axis=1, dtype=float)
+    chosen: list[int] = [] if before is None else before.tolist()
     for c in np.argsort(-found.worth_kwh / area, kind="stable"):
         if most is not None and len(chosen) >= most:
             break
-        if not any(_overlap(found, int(c), other) for other in chosen):
+        if not any(overlap(found, int(c), other) for other in chosen):
             chosen.append(int(c))
     return np.array(chosen, np.int64)
 
 
-def _overlap(found: Candidates, a: int, b: int) -> bool:
-    low, high = found.step[a], found.step[a] + found.size[a]
-    other_low, other_high = found.step[b], found.step[b] + found.size[b]
-    return bool(np.all(low < other_high) and np.all(other_low < high))
-
-
-def undominated(found: Candidates) -> IntArray:
-    """Return the candidates that no neighbour one step away can always replace.
-
-    A neighbour of the same size replaces a place where it is worth at least as much and nothing that fits
-    beside the place would be in the neighbour's way: then no candidate ends exactly in the row or column the
-    neighbour enters. Such places are dropped one after the other until none is left.
-    """
-    alive = np.ones(len(found.step), np.bool_)
-    index = {
-        (int(t), int(r), int(x), int(y)): i
-        for i, (t, r, (x, y)) in enumerate(zip(found.type_index, found.rot_deg, found.step, strict=True))
-    }
-    edges = _Edges(found, alive)
-    changed = True
-    while changed:
-        changed = False
-        for i in np.argsort(found.worth_kwh, kind="stable"):
-            if alive[i] and _is_replaceable(found, int(i), alive, index, edges):
-                alive[i] = False
-                edges.drop(int(i))
-                changed = True
-    return np.flatnonzero(alive)
-
-
-class _Edges:
-    """Counts, for each grid line, the living candidates that start or end there, by the cells they span."""
-
-    def __init__(self, found: Candidates, alive: npt.NDArray[np.bool_]) -> None:
-        self.step, self.size = found.step, found.size
-        top = (found.step + found.size).max(axis=0) + 2
-        self.counts = [np.zeros((top[axis], top[1 - axis]), np.int32) for axis in (0, 1) for _ in (0, 1)]
-        for i in np.flatnonzero(alive):
-            self._add(int(i), 1)
-
-    def _add(self, i: int, by: int) -> None:
-        for axis in (0, 1):
-            low, high = self.step[i, axis], self.step[i, axis] + self.size[i, axis]
-            across = slice(self.step[i, 1 - axis], self.step[i, 1 - axis] + self.size[i, 1 - axis])
-            self.counts[2 * axis][low, across] += by  # starts on this line
-            self.counts[2 * axis + 1][high, across] += by  # ends on this line
-
-    def drop(self, i: int) -> None:
-        """Forget a candidate."""
-        self._add(i, -1)
-
-    def is_clear(self, i: int, axis: int, ahead: int) -> bool:
-        """Return whether nothing touches the side of place ``i`` that a step ``ahead`` would enter."""
-        across = slice(self.step[i, 1 - axis], self.step[i, 1 - axis] + self.size[i, 1 - axis])
-        if ahead > 0:
-            line = self.step[i, axis] + self.size[i, axis]
-            return not self.counts[2 * axis][line, across].any()
-        return not self.counts[2 * axis + 1][self.step[i, axis], across].any()
-
-
-def _is_replaceable(
-    found: Candidates,
-    i: int,
-    alive: npt.NDArray[np.bool_],
-    index: dict[tuple[int, int, int, int], int],
-    edges: _Edges,
-) -> bool:
-    x, y = int(found.step[i, 0]), int(found.step[i, 1])
-    for axis, ahead in ((0, -1), (0, 1), (1, -1), (1, 1)):
-        beside = (x + ahead, y) if axis == 0 else (x, y + ahead)
-        j = index.get((int(found.type_index[i]), int(found.rot_deg[i]), *beside))
-        if j is None or not alive[j] or found.worth_kwh[j] < found.worth_kwh[i]:
-            continue
-        if edges.is_clear(i, axis, ahead):
-            return True
-    return False
-
-
-def cliques(found: Candidates) -> list[IntArray]:
-    """Return the largest sets of places that all cover one grid cell; every overlap is in one of them."""
-    top = (found.step + found.size).max(axis=0)
-    seen: dict[bytes, IntArray] = {}
-    starts_x, starts_y = np.unique(found.step[:, 0]), np.unique(found.step[:, 1])
-    ends = found.step + found.size
-    for x in starts_x[starts_x < top[0]]:
-        in_x = (found.step[:, 0] <= x) & (ends[:, 0] > x)
-        for y in starts_y[starts_y < top[1]]:
-            members = np.flatnonzero(in_x & (found.step[:, 1] <= y) & (ends[:, 1] > y))
-            if len(members) > 1:
-                seen[members.tobytes()] = members
-    return list(seen.values())
+def start_of(found: Candidates, most: int | None) -> IntArray:
+    """Return the better of two first layouts: taken one by one, or drawn by hand and filled up so."""
+    drawn = np.flatnonzero(found.is_drawn)
+    by_hand = drawn[greedy(found.take(drawn), most)]
+    made = [greedy(found, most), greedy(found, most, by_hand)]
+    return max(made, key=lambda one: float(found.worth_kwh[one].sum()))
 
 
 def _solve(
@@ -201,6 +124,7 @@ def _solve(
         ("mip_abs_gap", 0.5 / WH),
         ("time_limit", rules.time_limit_s),
         ("threads", 1),
+        ("presolve", "off"),  # it costs more than the search: the sets of overlapping places are the largest
     ):
         solver.setOptionValue(option, value)
     solver.passModel(_model(found, rules))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,8 +10,8 @@ import numpy as np
 from sizing.shade.layout.best import laid_panels
 from sizing.shade.layout.candidates import find_candidates
 from sizing.shade.layout.packing import pack_ways
-from sizing.shade.scene.lay_rules import LayoutProposal, LayoutRules
-from sizing.shade.scene.scene import SceneInput
+from sizing.shade.scene.lay_rules import LayoutProposal, LayoutRules, RuleCost
+from sizing.shade.scene.scene import NoFreePlace, PlacedPanel, SceneInput
 from sizing.shade.sky.weather import daylight_for
 
 Progress = Callable[[float, str], bool]
@@ -26,6 +26,9 @@ class LayoutSearch:
         Roof, objects, place, weather and panel types. Lengths [m].
     rules : LayoutRules or None
         Grid and clearances [m], penalties [kWh], ways to walk, panels that stay.
+    drawn : iterable of PlacedPanel or None
+        Panels somebody laid: where they keep the rules their places are tried as they lie, so that the best
+        is never worth less. None takes the panels of the scene, unless these stay.
     progress : callable or None
         Called with the share done (0 to 1) and a word; returning False ends the search.
 
@@ -42,11 +45,18 @@ class LayoutSearch:
     """
 
     def __init__(
-        self, scene: SceneInput, rules: LayoutRules | None = None, *, progress: Progress | None = None
+        self,
+        scene: SceneInput,
+        rules: LayoutRules | None = None,
+        *,
+        drawn: Iterable[PlacedPanel] | None = None,
+        progress: Progress | None = None,
     ) -> None:
         self.rules = rules or LayoutRules()
         self.rules.check()
-        self.found = find_candidates(scene, self.rules, daylight_for(scene), progress)
+        if drawn is None:
+            drawn = () if self.rules.keep_placed else scene.panels
+        self.found = find_candidates(scene, self.rules, daylight_for(scene), progress, drawn)
         self.progress = progress
 
     @property
@@ -78,3 +88,46 @@ class LayoutSearch:
             is_proved=packing.is_proved,
             n_candidates=len(places),
         )
+
+
+def rule_cost(
+    scene: SceneInput,
+    base: LayoutProposal,
+    relaxed: LayoutRules,
+    *,
+    panels_max: int | None = None,
+    type_names: Sequence[str] = (),
+) -> RuleCost:
+    """Return what a layout could gain if a rule were let go once.
+
+    Parameters
+    ----------
+    scene : SceneInput
+        As the layout was asked for; lengths [m].
+    base : LayoutProposal
+        The layout under all rules; its own places are tried again, so that nothing is lost.
+    relaxed : LayoutRules
+        The same rules without the one that is asked about; a coarse grid and a short time are enough, since
+        more panels show in the places that touch.
+    panels_max, type_names
+        As the layout was asked for.
+
+    Returns
+    -------
+    RuleCost
+        Panels and energy [kWh/year] more; at least that much, since only some places are tried.
+
+    References
+    ----------
+    .. [1] The same method as :func:`search_layout`.
+    """
+    laid = tuple(item.panel for item in base.panels)
+    kwh = sum(item.own_kwh for item in base.panels)
+    try:
+        search = LayoutSearch(scene, relaxed, drawn=laid)
+    except NoFreePlace:
+        return RuleCost(0, 0.0)
+    found = search.best(panels_max=panels_max, type_names=type_names)
+    if found is None or len(found.panels) <= len(laid):
+        return RuleCost(0, 0.0)
+    return RuleCost(len(found.panels) - len(laid), sum(item.own_kwh for item in found.panels) - kwh)

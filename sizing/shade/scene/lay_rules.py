@@ -37,7 +37,7 @@ class LayoutRules:
     kilogram. ``rafters_x_m``: a panel must span two rafters, one near each end, or it is not a candidate.
     ``clearance_m`` is the room round a thing by its name, where it is not ``obstruction_gap_m``; below 0
     panels may cover it. ``ways``: sets of rectangles, one whole set of which must stay free to walk.
-    ``keep_placed``: the panels of the scene stay and are laid around.
+    ``keep_placed``: the panels of the scene stay and are laid around; otherwise their places are tried too.
     """
 
     grid_m: Annotated[float, Range(0.02, 0.5, "m")] = 0.05
@@ -87,7 +87,9 @@ class LaidPanel:
 class LayoutProposal:
     """Panels that fit beside one another, unwired, and how they stand to the best there could be.
 
-    ``gap_fraction``: no other choice on this grid, within the same limits, is worth more by this share.
+    ``gap_fraction``: no other choice of the ``n_candidates`` places tried, within the same limits, is worth
+    more by this share; places that were not tried are not spoken of. ``is_proved``: the search came to its
+    end over those places.
     """
 
     panels: tuple[LaidPanel, ...]
@@ -96,6 +98,14 @@ class LayoutProposal:
     gap_fraction: float
     is_proved: bool
     n_candidates: int
+
+
+@dataclass(frozen=True, slots=True)
+class RuleCost:
+    """What letting one rule go would add at least: panels, and their energy alone on trackers [kWh/year]."""
+
+    panels: int
+    kwh: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +124,17 @@ class LaidOut:
 
 @dataclass(frozen=True, slots=True)
 class LayoutResult:
-    """The layout found, how it stands to the best possible, and how the search went."""
+    """The layout found, how it stands to the best of the ``n_candidates`` places tried, how the search went.
+
+    Bound and gaps are about those places alone: grid, edges, clearances, neighbours, panels drawn by hand.
+    """
 
     layout: LaidOut
     n_candidates: int
     n_searched: int  # candidates left after those that another one can always replace
     is_proved: bool
-    layout_gap_fraction: float  # how much better another layout on this grid could be, before wiring
-    bound_kwh: float  # no layout on this grid, however wired, gives more
+    layout_gap_fraction: float  # how much better another layout of them could be, before wiring
+    bound_kwh: float  # no layout of these places, however wired, gives more
     gap_fraction: float  # "at most so much better exists", wiring included
     words: tuple[str, ...]
 

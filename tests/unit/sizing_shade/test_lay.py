@@ -12,7 +12,8 @@ import shapely
 from sizing.shade.answers.year import shade_year
 from sizing.shade.layout.best import panel_label, search_layout
 from sizing.shade.layout.candidates import Candidates, SearchStopped, find_candidates
-from sizing.shade.layout.packing import cliques, greedy, pack, undominated
+from sizing.shade.layout.conflicts import cliques, undominated
+from sizing.shade.layout.packing import greedy, pack
 from sizing.shade.scene.footprint import footprint
 from sizing.shade.scene.lay_rules import KeepOut, LayoutRules
 from sizing.shade.scene.scene import Controller, NoFreePlace, SceneError
@@ -150,7 +151,8 @@ def random_candidates(rng, n):
     size = np.array([SIZES[p[0], p[1]] for p in picked])
     step = np.array([p[2:] for p in picked])
     worth = rng.uniform(1, 2, n) * size.prod(axis=1)
-    return Candidates(kinds, turns, step * 0.1, step, size, worth, np.zeros(n), ("T", "U"), size * 0.1)
+    drawn = np.zeros(n, bool)
+    return Candidates(kinds, turns, step * 0.1, step, size, worth, np.zeros(n), ("T", "U"), size * 0.1, drawn)
 
 
 def best_by_trying_all(found):
