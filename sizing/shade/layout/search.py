@@ -117,6 +117,11 @@ def rule_cost(
     RuleCost
         Panels and energy [kWh/year] more; at least that much, since only some places are tried.
 
+    Raises
+    ------
+    SceneError
+        If a rule is out of range.
+
     References
     ----------
     .. [1] The same method as :func:`search_layout`.
