@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
-from sizing.battery.bank import bank_ah, in_parallel
+from sizing.battery.bank import bank_ah, coldest_cell_c, in_parallel, unheated_cell_c
 from sizing.battery.battery import Range, chemistry_data
-from sizing.battery.chargers import Charger, chargers, limited_a
+from sizing.battery.chargers import Charger, chargers
 from sizing.battery.cold import cold_check
 from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
@@ -21,7 +22,7 @@ from sizing.core.inputs import (
 )
 from sizing.core.judge import fact_check, limit_check, missing_check, show
 
-ALTERNATOR_SHARE: Final = 0.5  # of its rating a hot idling alternator can give for long, common practice [-]
+COMPENSATED_FROM_C: Final = 25.0  # where makers print charging volts [°C]
 MOST_SOURCES: Final = 20  # above it the interlocks are not searched and all count as running together
 
 
@@ -58,8 +59,20 @@ def simultaneous_charge_a(outputs_a: dict[str, float], excluded: frozenset[froze
     return _worst_sum(names, outputs_a, excluded)
 
 
+def excluded_pairs(
+    units: Sequence[Charger] | Sequence[ChargeSourceInput], names: frozenset[str]
+) -> frozenset[frozenset[str]]:
+    """Return the pairs that an interlock or a transfer switch keeps apart, either side naming the other."""
+    return frozenset(
+        frozenset((unit.id, other))
+        for unit in units
+        for other in unit.excluded_with
+        if other in names and other != unit.id
+    )
+
+
 def charge_checks(system: SystemInput) -> tuple[Check, ...]:
-    """Return every judgement on charging: the sum, and per charger its profile, its cold rule, its engine."""
+    """Return every judgement on charging: the sum, and per charger its profile and its cold rule."""
     bank = system.bank
     units = chargers(system)
     if bank is None or not units:
@@ -68,10 +81,7 @@ def charge_checks(system: SystemInput) -> tuple[Check, ...]:
     for unit in units:
         found += [_profile_check(system, bank, unit), _equalise_check(system, bank, unit)]
         found += _float_checks(system, bank, unit)
-        found.append(cold_check(system, bank, unit))
-    found += [
-        _alternator_check(system, source) for source in system.sources if source.kind is SourceKind.DC_DC
-    ]
+        found += [cold_check(system, bank, unit), *compensation_checks(system, bank, unit)]
     return tuple(found)
 
 
@@ -89,9 +99,7 @@ def _sum_check(system: SystemInput, bank: BankInput, units: Sequence[Charger]) -
     outputs: dict[str, float] = {}
     for unit in units:
         outputs[unit.id] = outputs.get(unit.id, 0.0) + unit.output_a
-    excluded = frozenset(
-        frozenset((unit.id, other)) for unit in units for other in unit.excluded_with if other in outputs
-    )
+    excluded = excluded_pairs(units, frozenset(outputs))
     limit_a, source, provenance = charge_limit_a(bank)
     total_a = simultaneous_charge_a(outputs, excluded)
     listed = " + ".join(f"{name} {show(output_a)}" for name, output_a in outputs.items())
@@ -139,7 +147,8 @@ def absorb_range(bank: BankInput, v_nominal_v: float) -> Range:
 
 def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
     key, title = f"{unit.key}/profile", f"{unit.name}: absorption voltage"
-    if unit.kind is SourceKind.TOW_CHARGE_WIRE:
+    if unit.kind in (SourceKind.TOW_CHARGE_WIRE, SourceKind.RELAY):
+        what = "relay" if unit.kind is SourceKind.RELAY else "bare charge wire"
         return fact_check(
             rule="profile",
             key=key,
@@ -147,7 +156,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
             title=title,
             is_met=bank.chemistry is not Chemistry.LFP,
             unmet=Verdict.CAUTION,
-            sentence="A bare charge wire has no profile: it gives lithium whatever the alternator gives.",
+            sentence=f"A {what} has no profile: it gives the bank whatever the alternator gives.",
             source="Common practice, no source",
             provenance=Provenance.COMMON_PRACTICE,
         )
@@ -215,6 +224,59 @@ def _float_checks(system: SystemInput, bank: BankInput, unit: Charger) -> list[C
     ]
 
 
+def compensation_checks(system: SystemInput, bank: BankInput, unit: Charger) -> list[Check]:
+    """Return what a temperature compensation left on does to lithium at the coldest the sensor can see.
+
+    ``V = V_absorb + k·(25 - T)``; lead wants it, and its range is printed at 25 °C. Within the bank's range
+    it still is a caution: lithium takes none.
+    """
+    comp_mv, absorb_v = abs(unit.temp_comp_mv_per_c or 0.0), unit.absorb_v
+    if bank.chemistry is not Chemistry.LFP or comp_mv == 0 or absorb_v is None:
+        return []
+    key, title = f"{unit.key}/compensation", f"{unit.name}: temperature compensation"
+    seen_c = sensor_c(system)
+    if seen_c is None:
+        missing = "the coldest temperature its sensor sees"
+        return [
+            missing_check(rule="profile", key=key, subject=unit.key, title=title, missing=missing, unit="V")
+        ]
+    top_v = absorb_range(bank, system.v_nominal_v).high or 0.0
+    reached_v = absorb_v + comp_mv / 1000.0 * max(0.0, COMPENSATED_FROM_C - seen_c)
+    found = limit_check(
+        rule="profile",
+        key=key,
+        subject=unit.key,
+        title=title,
+        value=reached_v,
+        limit=top_v,
+        unit="V",
+        sentences={
+            Verdict.PASS: (
+                f"Lithium takes none: {show(reached_v, 'V')} at {show(seen_c, '°C')}. Switch it off."
+            ),
+            Verdict.BLOCK: (
+                f"Left on, it charges to {show(reached_v, 'V')} at {show(seen_c, '°C')}; the bank takes"
+                f" {show(top_v, 'V')}: switch it off, or take its sensor off."
+            ),
+        },
+        source=chemistry_data(bank.chemistry).temp_comp_v_per_c.source,
+        provenance=absorb_range(bank, system.v_nominal_v).provenance,
+        formula="V_absorb + k·(25 - T_sensor) ≤ V_high",
+        substituted=(
+            f"{show(absorb_v)} + {show(comp_mv / 1000.0, '', 3)} × (25 - {show(seen_c)})"
+            f" = {show(reached_v, 'V')} against {show(top_v, 'V')}"
+        ),
+        guesses=resting_on(system, ("bank", "site.tmin_travel", "site.tmin_storage", "sources")),
+    )
+    return [replace(found, verdict=max(found.verdict, Verdict.CAUTION, key=lambda one: one.severity))]
+
+
+def sensor_c(system: SystemInput) -> float | None:
+    """Return the coldest a charger's sensor can see [°C]: the cells without heating, if that is known."""
+    unheated_c = unheated_cell_c(system)
+    return coldest_cell_c(system) if unheated_c is None else unheated_c
+
+
 def _equalise_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
     harmed = bank.chemistry is not Chemistry.FLOODED
     return fact_check(
@@ -232,38 +294,6 @@ def _equalise_check(system: SystemInput, bank: BankInput, unit: Charger) -> Chec
         source="Makers' guides: lithium and gel are never equalised",
         provenance=Provenance.COMMON_PRACTICE,
         guesses=resting_on(system, ("bank", "sources")),
-    )
-
-
-def _alternator_check(system: SystemInput, source: ChargeSourceInput) -> Check:
-    key, title = f"source:{source.id}/alternator", f"{source.name}: share of the alternator"
-    if source.alternator_rating_a is None:
-        return missing_check(
-            rule="F28",
-            key=key,
-            subject=f"source:{source.id}",
-            title=title,
-            missing="the alternator's rating",
-            unit="A",
-        )
-    return limit_check(
-        rule="F28",
-        key=key,
-        subject=f"source:{source.id}",
-        title=title,
-        value=limited_a(source),
-        limit=ALTERNATOR_SHARE * source.alternator_rating_a,
-        block_beyond=source.alternator_rating_a,
-        unit="A",
-        sentences={
-            Verdict.CAUTION: "More than half the alternator's rating: it overheats at hot idle.",
-            Verdict.BLOCK: "More than the alternator can give at all.",
-        },
-        source="DC-DC unit at most half the alternator's rating, hot at idle: common practice, no source",
-        provenance=Provenance.COMMON_PRACTICE,
-        formula="I_out ≤ 0.5·I_alternator",
-        substituted=f"{show(limited_a(source))} ≤ 0.5 × {show(source.alternator_rating_a)}",
-        guesses=resting_on(system, ("sources",)),
     )
 
 

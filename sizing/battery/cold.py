@@ -168,15 +168,15 @@ def _without_stop(system: SystemInput, bank: BankInput, cell_c: float) -> tuple[
     at = f"Cells down to {show(cell_c, '°C')}"
     if bank.is_heated and bank.heater_w > 0:
         return Verdict.CAUTION, (
-            f"{at}, no low-temperature stop: only the pack's heater ({show(bank.heater_w, 'W')}) warms the"
-            " cells first. If it fails, frozen cells are charged: use a charger that stops by itself."
+            f"{at}, no low-temperature stop: only the pack's heater ({show(bank.heater_w, 'W')}) warms"
+            " the cells first. If it fails, frozen cells are charged: use a charger that stops by itself."
         )
     if met is Verdict.PASS:
         air_c = unheated_cell_c(system)
         without = "the coldest air is not known" if air_c is None else f"without it {show(air_c, '°C')}"
         return Verdict.CAUTION, (
-            f"Only the vehicle's heating keeps the cells at {show(cell_c, '°C')} ({without}), and this charger"
-            " has no low-temperature stop: measure the battery's place, or use a charger that stops by itself."
+            f"Only the vehicle's heating keeps the cells at {show(cell_c, '°C')} ({without}); this"
+            " charger has no low-temperature stop: measure its place, or use one that stops by itself."
         )
     if met is Verdict.CAUTION:
         return Verdict.CAUTION, f"{at} and no low-temperature stop: {how}."

@@ -71,7 +71,7 @@ def _profile(unit: Charger, bank: BankInput, allowed: Range, scale: float) -> Pr
         sentence="",
         source=allowed.source,
         provenance=allowed.provenance,
-        is_settable=unit.kind is not SourceKind.TOW_CHARGE_WIRE,
+        is_settable=unit.kind not in (SourceKind.TOW_CHARGE_WIRE, SourceKind.RELAY),
     )
     return replace(row, sentence=_sentence(row))
 
@@ -95,7 +95,7 @@ def _compensation_mv(chemistry: Chemistry, scale: float) -> float:
 def _sentence(row: ProfileRow) -> str:
     """Return what to set, as it is said to the person at the charger."""
     if not row.is_settable:
-        return "A bare charge wire cannot be set: the bank gets what the alternator gives."
+        return "A bare charge wire cannot be set, nor a relay: the bank gets what the alternator gives."
     floats = "" if row.float_high_v is None else f"{row.float_low_v:.1f} to {row.float_high_v:.1f} V"
     if row.temp_comp_mv_per_c is None:
         return (

@@ -102,6 +102,8 @@ def _controller_to_bus(around: Surroundings, circuit: CircuitInput) -> Basis:
 
 
 def _dc_dc_input(around: Surroundings, circuit: CircuitInput) -> Basis:
+    if around.source(circuit, SourceKind.RELAY) is not None:
+        return _relay(around, circuit)
     found = around.source(circuit, SourceKind.DC_DC)
     if found is None:
         return _unknown("the DC-DC converter it serves")
@@ -126,7 +128,19 @@ def _dc_dc_input(around: Surroundings, circuit: CircuitInput) -> Basis:
     )
 
 
+def _relay(around: Surroundings, circuit: CircuitInput) -> Basis:
+    """Return the current of a relay: the limit stated for it, else all the alternator gives."""
+    found = around.source(circuit, SourceKind.RELAY)
+    if found is None or (found.limited_to_a is None and found.alternator_rating_a is None):
+        return _unknown("the alternator behind the relay")
+    current_a = found.limited_to_a or max(found.output_a, found.alternator_rating_a or 0.0)
+    volts = around.charging_v(found.absorb_v)
+    return _continuous(current_a, volts, around.full_charge_v, "I", f"all that {found.name} lets through")
+
+
 def _dc_dc_output(around: Surroundings, circuit: CircuitInput) -> Basis:
+    if around.source(circuit, SourceKind.RELAY) is not None:
+        return _relay(around, circuit)
     return _charger(around, circuit, "the DC-DC converter it serves", SourceKind.DC_DC)
 
 

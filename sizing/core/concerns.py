@@ -205,11 +205,16 @@ _OF_THE_BANK: Final = {
     "float": Concern(
         _EQUIPMENT, "Float voltage of {n} chargers", "Set the float the battery's maker asks for."
     ),
+    "compensation": Concern(
+        _PEOPLE,
+        "Temperature compensation of {n} chargers",
+        "Switch it off, or take its sensor off: lithium takes none.",
+    ),
     "equalise": Concern(_PEOPLE, "Equalising by {n} chargers", "Switch equalise and desulphate off."),
     "alternator": Concern(
         _PEOPLE,
         "Share of the alternator of {n} chargers",
-        "Limit the charger, or take a smaller one.",
+        "Limit the charger, take a smaller one, or measure what the alternator gives idling hot.",
         seek=Seek.MEASURE,
     ),
     "precharge": Concern(

@@ -28,6 +28,8 @@ Share = Annotated[float, _upto(1.0)]
 Mass = Annotated[float, _upto(25_000.0, "kg")]
 Hours = Annotated[float, _upto(24.0, "h")]
 ChargeVolts = Annotated[float, Range(5.0, 100.0, "V")]
+#: Volts a charger adds per degree below 25 °C over the whole bank, of either sign; 0: off, None: not known.
+Compensation = Annotated[float, Range(-500.0, 500.0, "mV/°C")]
 
 
 class InputNeeded(InputOutOfRange):
@@ -83,6 +85,7 @@ class SourceKind(StrEnum):
     GENERATOR = "generator"
     PORTABLE_PV = "portable_pv"
     TOW_CHARGE_WIRE = "tow_charge_wire"
+    RELAY = "relay"  # joins start and house battery, nothing between them limits the current
 
 
 class Confidence(StrEnum):
@@ -239,7 +242,8 @@ class ControllerInput:
     run_margin_v: Annotated[float, _upto(50.0, "V")] = 1.0
     efficiency_fraction: Annotated[float, _above(1.0)] = 0.96
     absorb_v: ChargeVolts | None = None
-    low_t_stop_c: Temp | None = None
+    low_t_stop_c: Temp | None = None  # as its data sheet states; None: it does not stop by itself
+    temp_comp_mv_per_c: Compensation | None = None
     mass_kg: Mass = 0.0
     #: Array power above which the maker refuses warranty.
     pv_power_limit_w: Annotated[float, _above(100_000.0, "W")] | None = None
@@ -288,7 +292,11 @@ class InverterInput:
 
 @dataclass(frozen=True, slots=True)
 class ChargeSourceInput:
-    """A charger besides solar. ``can_run_with`` empty means: with every other source at once."""
+    """A charger besides solar; it runs with every other source at once but those in ``excluded_with``.
+
+    ``through`` names the source it feeds: a generator on an inverter-charger charges through it and counts
+    once. Sources of one ``alternator_id`` load the same alternator; blank is the vehicle's own.
+    """
 
     id: str
     kind: SourceKind
@@ -297,12 +305,21 @@ class ChargeSourceInput:
     absorb_v: ChargeVolts | None = None
     float_v: ChargeVolts | None = None
     equalise_on: bool = False
-    low_t_stop_c: Temp | None = None
+    low_t_stop_c: Temp | None = (
+        None  # as its data sheet or the survey states; None: it does not stop by itself
+    )
+    temp_comp_mv_per_c: Compensation | None = None
     limited_to_a: Annotated[float, _upto(2000.0, "A")] | None = None  # an output limit set on the unit
-    excluded_with: tuple[str, ...] = ()  # ids (or "solar") it is interlocked against
+    excluded_with: tuple[str, ...] = ()  # ids (or "solar") it is interlocked or switched against
+    through: str = ""  # id of the source it feeds
     input_v: ChargeVolts | None = None  # DC-DC: running voltage at its source end
     lockout_v: ChargeVolts | None = None  # DC-DC: input voltage at which it stops
     alternator_rating_a: Annotated[float, _above(2000.0, "A")] | None = None
+    alternator_id: str = ""
+    alternator_idle_a: Annotated[float, _above(2000.0, "A")] | None = (
+        None  # what it gives idling hot, measured
+    )
+    alternator_load_a: Annotated[float, _upto(2000.0, "A")] | None = None  # what the vehicle itself draws
     driving_hours_per_day: Hours = 0.0
     shore_hours_per_day: Hours = 0.0
     mass_kg: Mass = 0.0
@@ -466,5 +483,6 @@ class SystemInput:
     roof: RoofInput | None = None
     weight: WeightInput | None = None
     glued_panels: bool = False
+    alternator_idle_fraction: Annotated[float, _above(1.0)] = 0.5  # of its rating, idling hot; shop default
     design_speed_mps: Annotated[float, _upto(120.0, "m/s")] = 46.94
     guesses: frozenset[str] = field(default_factory=frozenset)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
@@ -185,23 +185,39 @@ def design_harvest(system: SystemInput, harvests: tuple[MonthHarvest, ...]) -> M
 
 def engine_wh(source: ChargeSourceInput, v_nominal_v: float) -> float:
     """Return what the engine gives in a day [Wh] (F6): the DC-DC unit's rating, never the wire's fuse."""
-    output_a = source.output_a if source.limited_to_a is None else min(source.output_a, source.limited_to_a)
-    if source.kind is SourceKind.TOW_CHARGE_WIRE:
+    output_a = _limited_a(source)
+    is_bare = source.kind is SourceKind.RELAY and source.limited_to_a is None
+    if is_bare or source.kind is SourceKind.TOW_CHARGE_WIRE:
         output_a = min(output_a, TOW_WIRE_CREDIT_A)
     return output_a * ENGINE_BUS_V * v_nominal_v / 12.0 * source.driving_hours_per_day * ENGINE_EFFICIENCY
 
 
 def shore_wh(source: ChargeSourceInput, v_nominal_v: float) -> float:
     """Return what shore or generator gives in a day [Wh] (F7)."""
-    output_a = source.output_a if source.limited_to_a is None else min(source.output_a, source.limited_to_a)
+    output_a = _limited_a(source)
     return output_a * ENGINE_BUS_V * v_nominal_v / 12.0 * source.shore_hours_per_day
+
+
+def charging_sources(system: SystemInput) -> tuple[ChargeSourceInput, ...]:
+    """Return the sources with what arrives of them: through another no more than that one takes."""
+    by_id = {source.id: source for source in system.sources}
+    return tuple(
+        replace(source, output_a=min(source.output_a, _limited_a(by_id[source.through])))
+        if source.through in by_id and _limited_a(by_id[source.through]) > 0
+        else source
+        for source in system.sources
+    )
+
+
+def _limited_a(source: ChargeSourceInput) -> float:
+    return source.output_a if source.limited_to_a is None else min(source.output_a, source.limited_to_a)
 
 
 def credit_figures(system: SystemInput) -> tuple[Figure, ...]:
     """Return the daily energy credited to engine and shore, a figure per source that gives any."""
     return tuple(
         figure
-        for source in system.sources
+        for source in charging_sources(system)
         for figure in (_engine_figure(system, source), _shore_figure(system, source))
         if figure is not None
     )
@@ -216,7 +232,7 @@ def balance_figures(
         return ()
     credit_wh = sum(
         engine_wh(source, system.v_nominal_v) + shore_wh(source, system.v_nominal_v)
-        for source in system.sources
+        for source in charging_sources(system)
     )
     balance_wh = month.harvest_wh + credit_wh - e_day_wh
     guesses = resting_on(system, ("loads", "legs", "panels", "inverter", "sources", "bank"))

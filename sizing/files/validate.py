@@ -86,6 +86,10 @@ def _check_links(system: SystemInput) -> None:
             _known(f"panels[{index}].string_id", "string", placed.string_id, strings)
     for index, plug in enumerate(system.plugs):
         _known(f"plugs[{index}].controller_id", "controller", plug.controller_id, controllers)
+    sources = {each.id for each in system.sources}
+    for index, source in enumerate(system.sources):
+        if source.through:
+            _known(f"sources[{index}].through", "other source", source.through, sources - {source.id})
     _check_serves(system, controllers, strings)
 
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from sizing.array.controller import controller_checks
 from sizing.array.strings import controller_result
+from sizing.battery.alternator import alternator_checks
 from sizing.battery.bank import bank_checks, bank_result
 from sizing.battery.charging import charge_checks
 from sizing.circuits.circuits import PV_KINDS, judge_circuit, shared_checks
@@ -154,6 +155,7 @@ def _bank(system: SystemInput) -> tuple[Check, ...]:
         *harvest_checks(system, energy.e_day_wh, months),
         *bank_checks(system, energy, bank_result(system, energy)),
         *charge_checks(system),
+        *alternator_checks(system),
     )
 
 

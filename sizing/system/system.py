@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sizing.battery.alternator import alternator_checks
 from sizing.battery.bank import bank_checks, bank_figures, bank_result
 from sizing.battery.charging import charge_checks
 from sizing.battery.cold import heat_figures
@@ -62,6 +63,7 @@ def size_system(system: SystemInput) -> SystemResult:
         *string_checks(system, controllers, rows),
         *wire_checks,
         *charge_checks(system),
+        *alternator_checks(system),
         *roof_checks(system),
         *weight_checks(system, weight),
         *axle_checks(system),

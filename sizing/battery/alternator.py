@@ -1,0 +1,148 @@
+"""What chargers on the engine ask of the alternator, against what it gives idling hot (F28)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from sizing.battery.bank import in_parallel
+from sizing.battery.chargers import limited_a
+from sizing.battery.charging import absorb_range, excluded_pairs, simultaneous_charge_a
+from sizing.cable.currents import DC_DC_EFFICIENCY, dc_dc_input_a
+from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.guesses import resting_on
+from sizing.core.inputs import ChargeSourceInput, Chemistry, SourceKind, SystemInput
+from sizing.core.judge import limit_check, missing_check, show
+
+#: Volts of a running engine at the charger's input where nobody measured, per 12 V of alternator. [V]
+ENGINE_V: Final = 13.5
+ON_ENGINE: Final = (SourceKind.DC_DC, SourceKind.RELAY)
+SOURCE: Final = (
+    "An alternator idling hot gives a share of its rating: shop default, common practice, no source"
+)
+MEASURED: Final = "What the alternator gives idling hot, as its maker states or as measured"
+
+
+def alternator_checks(system: SystemInput) -> list[Check]:
+    """Return, for every charger on an engine, the judgement of all that load its alternator together."""
+    found = []
+    units = [source for source in system.sources if source.kind in ON_ENGINE]
+    for source in units:
+        together = [unit for unit in units if unit.alternator_id == source.alternator_id]
+        found.append(_alternator_check(system, source, together))
+    return found
+
+
+def input_a(system: SystemInput, source: ChargeSourceInput) -> float | None:
+    """Return what one charger takes from the alternator [A] at the alternator's volts; None: not known.
+
+    A DC-DC unit: output amps times bank volts, over its efficiency and the alternator's volts. A relay: the
+    limit stated for it, else all the lithium may take by its maker (lead: the relay's own rating).
+    """
+    if source.kind is SourceKind.RELAY:
+        return _through_relay_a(system, source)
+    output_v = source.absorb_v if source.absorb_v is not None else _full_v(system)
+    return dc_dc_input_a(limited_a(source), output_v, _engine_v(source))
+
+
+def _through_relay_a(system: SystemInput, source: ChargeSourceInput) -> float | None:
+    bank = system.bank
+    if source.limited_to_a is not None or bank is None or bank.chemistry is not Chemistry.LFP:
+        return limited_a(source)
+    return None if bank.max_charge_a is None else bank.max_charge_a * in_parallel(bank)
+
+
+def _full_v(system: SystemInput) -> float:
+    """Return the highest charging voltage of the bank [V]."""
+    if system.bank is None:
+        return 1.2 * system.v_nominal_v
+    return absorb_range(system.bank, system.v_nominal_v).high or 1.2 * system.v_nominal_v
+
+
+def _engine_v(source: ChargeSourceInput) -> float:
+    if source.input_v is not None:
+        return source.input_v
+    is_24_v = (source.lockout_v or 0.0) > 18.0
+    return ENGINE_V * (2.0 if is_24_v else 1.0)
+
+
+def _alternator_check(
+    system: SystemInput, source: ChargeSourceInput, together: Sequence[ChargeSourceInput]
+) -> Check:
+    key, subject = f"source:{source.id}/alternator", f"source:{source.id}"
+    title = f"{source.name}: share of the alternator"
+    if len(together) > 1:
+        title += f", {len(together)} units on it together"
+    asked = {unit.id: input_a(system, unit) for unit in together}
+    known = {name: amps for name, amps in asked.items() if amps is not None}
+    ratings = [unit.alternator_rating_a for unit in together if unit.alternator_rating_a is not None]
+    if not ratings or len(known) < len(asked):
+        missing = "the alternator's rating" if not ratings else "the bank's highest charge current"
+        return missing_check(rule="F28", key=key, subject=subject, title=title, missing=missing, unit="A")
+    total_a = simultaneous_charge_a(known, excluded_pairs(together, frozenset(known)))
+    return _judged(system, source, together, (key, subject, title), (total_a, min(ratings)))
+
+
+def _judged(
+    system: SystemInput,
+    source: ChargeSourceInput,
+    together: Sequence[ChargeSourceInput],
+    names: tuple[str, str, str],
+    amps: tuple[float, float],
+) -> Check:
+    (key, subject, title), (total_a, rating_a) = names, amps
+    measured = [unit.alternator_idle_a for unit in together if unit.alternator_idle_a is not None]
+    idle_a = min(min(measured, default=rating_a * system.alternator_idle_fraction), rating_a)
+    load_a = max((unit.alternator_load_a or 0.0 for unit in together), default=0.0)
+    limit_a = max(idle_a - load_a, 0.0)
+    is_free = any(_is_free_lithium_relay(system, unit) for unit in together)
+    asks = f"Together {show(total_a, 'A')}" if len(together) > 1 else f"It takes {show(total_a, 'A')}"
+    return limit_check(
+        rule="F28",
+        key=key,
+        subject=subject,
+        title=title,
+        value=total_a,
+        limit=limit_a,
+        block_beyond=None if is_free else max(rating_a - load_a, 0.0),
+        unit="A",
+        sentences={
+            Verdict.PASS: f"{asks} at the alternator; idling hot it can spare {show(limit_a, 'A')}.",
+            Verdict.CAUTION: (
+                f"{asks} at the alternator, more than the {show(limit_a, 'A')} it can spare idling hot:"
+                " it overheats."
+            ),
+            Verdict.BLOCK: (
+                f"{asks} through a relay that limits nothing; the alternator can spare {show(limit_a, 'A')}"
+                " idling hot and burns out: use a DC-DC charger."
+                if is_free
+                else f"{asks} at the alternator, more than it can give at all."
+            ),
+        },
+        source=MEASURED if measured else SOURCE,
+        provenance=Provenance.MAKER if measured else Provenance.SHOP_DEFAULT,
+        formula="Σ I_out·V_bank/(η·V_alt) ≤ k_idle·I_alternator - I_vehicle",
+        substituted=" + ".join(_substituted(system, unit) for unit in together)
+        + f" → {show(total_a, 'A')} ≤ {show(idle_a)} - {show(load_a)} = {show(limit_a, 'A')}",
+        terms=(
+            Term("I_alternator", "rating of the alternator", rating_a, "A"),
+            Term("k_idle", "share of it idling hot", idle_a / rating_a),
+            Term("I_vehicle", "what the vehicle itself draws", load_a, "A"),
+            Term("η", "efficiency of a DC-DC unit", DC_DC_EFFICIENCY),
+        ),
+        guesses=resting_on(system, ("sources", "bank")),
+    )
+
+
+def _is_free_lithium_relay(system: SystemInput, source: ChargeSourceInput) -> bool:
+    is_lithium = system.bank is not None and system.bank.chemistry is Chemistry.LFP
+    return source.kind is SourceKind.RELAY and source.limited_to_a is None and is_lithium
+
+
+def _substituted(system: SystemInput, source: ChargeSourceInput) -> str:
+    if source.kind is SourceKind.RELAY:
+        return show(input_a(system, source))
+    output_v = source.absorb_v if source.absorb_v is not None else _full_v(system)
+    return (
+        f"{show(limited_a(source))} × {show(output_v)}/({show(DC_DC_EFFICIENCY)} × {show(_engine_v(source))})"
+    )
