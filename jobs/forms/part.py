@@ -233,7 +233,7 @@ class BatterySheetForm(SheetForm):
         (500, 20000),
         "Maker's figure; blank: estimated high.",
     )
-    heater_w = _needed("Heater power", "W", 0, 1000, (0, 300))
+    heater_w = _needed("Heater power", "W", 0, 1000, (0, 300), "Of one battery.")
 
     class Meta:
         model = BatterySheet

@@ -137,7 +137,7 @@ def bank_input(bank: DesignBank, survey: Survey) -> sizing.BankInput:
         maker_absorb_high_v=sheet.absorb_high_v,
         tmin_c=bank_tmin_c(survey),
         is_heated=sheet.is_heated,
-        heater_w=sheet.heater_w,
+        heater_w=sheet.heater_w * bank.quantity,
         is_inside=survey.battery_is_inside,
         short_circuit_a=sheet.short_circuit_a,
     )

@@ -11,8 +11,6 @@ from sizing.core.checks import Provenance
 from sizing.core.inputs import BankInput, Chemistry, InputOutOfRange
 from sizing.tables import Row, rows
 
-HEAT_CAPACITY_J_PER_KG_K: Final = 1000.0  # of a lithium pack, common practice [J/(kg·K)]
-HEAT_LOSS_FACTOR: Final = 1.5  # heat lost to the compartment while warming, common practice [-]
 _TABLE_NAME: Final = {
     Chemistry.LFP: "LiFePO4 (LFP)",
     Chemistry.AGM: "AGM",
@@ -194,11 +192,6 @@ def compensated_v(absorb_v: float, *, cells: int, v_per_cell_per_c: float, cell_
     .. [1] A deep-cycle maker's guide: 5 mV per cell and °C; Battery University BU-410: 3 mV.
     """
     return absorb_v + cells * v_per_cell_per_c * (cell_c - 25.0)
-
-
-def warm_up_wh(mass_kg: float, rise_c: float) -> float:
-    """Return the energy that warms a lithium pack [Wh], half as much again for what the compartment loses."""
-    return mass_kg * HEAT_CAPACITY_J_PER_KG_K * max(0.0, rise_c) / 3600.0 * HEAT_LOSS_FACTOR
 
 
 @cache

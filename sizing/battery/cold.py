@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Final
 
 from sizing.battery.bank import coldest_cell_c, unheated_cell_c
-from sizing.battery.battery import chemistry_data, gentle_charge_c, warm_up_wh
+from sizing.battery.battery import chemistry_data, gentle_charge_c
 from sizing.battery.chargers import Charger
 from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import BankInput, Chemistry, SystemInput
 from sizing.core.judge import missing_check, show
 from sizing.core.results import Figure
+from sizing.energy.heater import pack_mass_kg, warm_up_wh
 
 GENTLE_BELOW_C: Final = 5.0  # below it lithium is charged gently, if at all [°C]
 LITHIUM_SOURCE: Final = "Battery University BU-410, table 1: lithium is charged at 0 to 45 °C"
@@ -105,7 +106,7 @@ def heat_figures(system: SystemInput) -> tuple[Figure, ...]:
     bank, cell_c = system.bank, coldest_cell_c(system)
     if bank is None or not bank.is_heated or cell_c is None or cell_c >= GENTLE_BELOW_C:
         return ()
-    mass_kg = bank.unit_mass_kg * bank.quantity
+    mass_kg = pack_mass_kg(bank)
     energy_wh = warm_up_wh(mass_kg, GENTLE_BELOW_C - cell_c)
     source = "Heat capacity 1000 J/(kg·K) and half as much again for losses: common practice, no source"
     substituted = f"{show(mass_kg)} × 1000 × {show(GENTLE_BELOW_C - cell_c)}/3600 × 1.5 = {energy_wh:,.0f} Wh"

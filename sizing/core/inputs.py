@@ -263,7 +263,7 @@ class BankInput:
     unit_mass_kg: Mass = 0.0
     tmin_c: Temp | None = None  # coldest temperature of the cells in use
     is_heated: bool = False
-    heater_w: Annotated[float, _upto(5000.0, "W")] = 0.0
+    heater_w: Annotated[float, _upto(5000.0, "W")] = 0.0  # of the whole bank
     is_inside: bool = True
     short_circuit_a: Annotated[float, _above(1e6, "A")] | None = None  # prospective, whole bank, by its maker
     depth_of_discharge_fraction: Annotated[float, _above(1.0)] | None = None  # None: by chemistry

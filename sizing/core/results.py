@@ -58,6 +58,8 @@ class MonthHarvest:
     poor_day_wh: float | None
     fine_day_wh: float | None
     source: str
+    clipped_wh: float = 0.0  # what the controllers did not let through; taken off the harvest
+    heater_wh: float = 0.0  # what the bank's heater takes; taken off the balance
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,8 @@ from typing import Final
 from sizing.core.inputs import Bus, InputOutOfRange, LoadRow, SourceKind, SystemInput
 from sizing.core.judge import show
 from sizing.core.results import MonthHarvest
-from sizing.energy.harvest import (
-    ENGINE_BUS_V,
-    ENGINE_EFFICIENCY,
-    design_harvest,
-    effective_pmp_w,
-    month_harvests,
-)
+from sizing.energy.array_power import effective_pmp_w
+from sizing.energy.harvest import ENGINE_BUS_V, ENGINE_EFFICIENCY, design_harvest, month_harvests
 from sizing.energy.loads import INVERTER_EFFICIENCY, WIRE_EFFICIENCY, daily_energy, row_energy_wh
 from sizing.sun.sky import MONTH_NAMES, tilt_gain
 

@@ -9,9 +9,7 @@ from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import (
     ChargeSourceInput,
-    ControllerKind,
     InputOutOfRange,
-    PlacedPanel,
     ShadeHabit,
     SourceKind,
     SystemInput,
@@ -19,6 +17,16 @@ from sizing.core.inputs import (
 )
 from sizing.core.judge import limit_check, missing_check, show
 from sizing.core.results import Figure, MonthHarvest
+from sizing.energy.array_power import (
+    CHARGE_BUS_V,
+    ArrayGroup,
+    Sky,
+    array_groups,
+    clipped_wh,
+    effective_pmp_w,
+    mean_clipped_wh,
+)
+from sizing.energy.heater import heater_day_wh
 from sizing.sun.climate import GRID_SOURCE, climate_at
 from sizing.sun.daily_spread import SPREAD_SOURCE, day_share
 from sizing.sun.sky import MONTH_NAMES, month_extraterrestrial_kwh_m2, tilt_gain
@@ -26,15 +34,15 @@ from sizing.sun.sky import MONTH_NAMES, month_extraterrestrial_kwh_m2, tilt_gain
 #: Light left by the way the customer parks; shop defaults. [-]
 SHADE_FACTOR: Final = {ShadeHabit.OPEN: 1.0, ShadeHabit.MIXED: 0.75, ShadeHabit.WOODS: 0.35}
 ARRAY_MARGIN: Final = 1.25  # array over break-even, common practice [-]
-ENGINE_BUS_V: Final = 13.6  # charging voltage credited per 12 V bank, common practice [V]
+ENGINE_BUS_V: Final = CHARGE_BUS_V  # charging voltage credited per 12 V bank, common practice [V]
 ENGINE_EFFICIENCY: Final = 0.95  # DC-DC output to bank, common practice [-]
 TOW_WIRE_CREDIT_A: Final = 5.0  # a stock seven-way charge wire, shop default [A]
-PWM_BUS_V: Final = 13.2  # battery voltage a PWM controller pulls the panels to, per 12 V [V]
 POOR_DAY: Final = 0.1  # share of days that are worse than a poor day [-]
 FINE_DAY: Final = 0.9
+CLIP_SEEN: Final = 0.001  # a smaller share of a mean day lost to the controllers is beyond the model [-]
 GIVEN_SOURCE: Final = "Peak sun hours given by the shop"
 CLEARNESS_SOURCE: Final = "F8: clearness × extraterrestrial light (Duffie and Beckman, equation 1.10.3)"
-FORMULA: Final = "E_pv = P_stc·PSH·k_tilt·k_shade·k_sys"
+FORMULA: Final = "E_pv = P_wired·PSH·k_tilt·k_shade·k_sys - E_clip"
 HARVEST_SOURCE: Final = "Energy balance; k_sys and shade habit are shop defaults"
 
 
@@ -135,43 +143,24 @@ def sunshine(leg: TravelLeg, month: int) -> Sunshine:
 
 def tilt_factor(leg: TravelLeg, month: int) -> float:
     """Return what tilting brings at a leg [-], credited for the days somebody does it; flat beyond 66°."""
+    return 1.0 + leg.tilt_uptake_fraction * (_tilted(leg, month) - 1.0)
+
+
+def _tilted(leg: TravelLeg, month: int) -> float:
+    """Return what tilting brings at a leg on a day somebody does it [-]."""
     if leg.tilt_deg <= 0 or abs(leg.latitude_deg) > 66.0:
         return 1.0
-    gain = round(tilt_gain(leg.latitude_deg, month, leg.tilt_deg), 2)  # the model is worth no third digit
-    return 1.0 + leg.tilt_uptake_fraction * (gain - 1.0)
-
-
-def wired_panels(system: SystemInput) -> tuple[PlacedPanel, ...]:
-    """Return the panels that give energy: those in a string, or all while no string is drawn."""
-    if not system.strings:
-        return system.panels
-    in_string = {panel_id for string in system.strings for panel_id in string.panel_ids}
-    return tuple(placed for placed in system.panels if placed.id in in_string)
-
-
-def effective_pmp_w(system: SystemInput) -> float:
-    """Return the array's power [W], a PWM string counted at battery voltage."""
-    pulled = {
-        panel_id
-        for controller in system.controllers
-        if controller.kind is ControllerKind.PWM
-        for string in system.strings
-        if string.controller_id == controller.id
-        for panel_id in string.panel_ids
-    }
-    return sum(
-        _pulled_w(placed, system.v_nominal_v) if placed.id in pulled else placed.panel.pmp_w
-        for placed in wired_panels(system)
-    )
+    return round(tilt_gain(leg.latitude_deg, month, leg.tilt_deg), 2)  # the model is worth no third digit
 
 
 def month_harvests(system: SystemInput, e_day_wh: float) -> tuple[MonthHarvest, ...]:
-    """Return the harvest of every month of every leg against the daily use [Wh/day]."""
-    pmp_w = effective_pmp_w(system)
+    """Return the harvest of every month of every leg against the daily use [Wh/day].
+
+    What the controllers do not let through is taken off the harvest, what a heater takes off the balance.
+    """
+    groups = array_groups(system)
     return tuple(
-        _month_harvest(leg, month, pmp_w, system.k_sys, e_day_wh)
-        for leg in system.legs
-        for month in leg.months
+        _month_harvest(system, leg, month, groups, e_day_wh) for leg in system.legs for month in leg.months
     )
 
 
@@ -234,7 +223,8 @@ def balance_figures(
         engine_wh(source, system.v_nominal_v) + shore_wh(source, system.v_nominal_v)
         for source in charging_sources(system)
     )
-    balance_wh = month.harvest_wh + credit_wh - e_day_wh
+    balance_wh = month.harvest_wh + credit_wh - e_day_wh - month.heater_wh
+    used_wh = e_day_wh + month.heater_wh
     guesses = resting_on(system, ("loads", "legs", "panels", "inverter", "sources", "bank"))
     found = [
         Figure(
@@ -242,9 +232,9 @@ def balance_figures(
             title="Balance of the design month with engine and shore",
             value=balance_wh,
             unit="Wh",
-            formula="E_pv + E_alt + E_shore - E_day",
+            formula="E_pv + E_alt + E_shore - E_day - E_heat",
             substituted=(
-                f"{show(month.harvest_wh, '', 0)} + {show(credit_wh, '', 0)} - {show(e_day_wh, '', 0)}"
+                f"{show(month.harvest_wh, '', 0)} + {show(credit_wh, '', 0)} - {show(used_wh, '', 0)}"
                 f" = {show(balance_wh, 'Wh', 0)}"
             ),
             source=HARVEST_SOURCE,
@@ -258,7 +248,7 @@ def balance_figures(
                 title="Days until a full bank is empty",
                 value=usable_wh / -balance_wh,
                 unit="d",
-                formula="usable/(E_day - E_pv - E_alt - E_shore)",
+                formula="usable/(E_day + E_heat - E_pv - E_alt - E_shore)",
                 substituted=f"{usable_wh:,.0f}/{-balance_wh:,.0f} = {usable_wh / -balance_wh:.1f} d",
                 source=HARVEST_SOURCE,
                 guesses=guesses,
@@ -290,6 +280,10 @@ def harvest_checks(
 def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) -> Check:
     when = f"{MONTH_NAMES[month.month - 1]}, {month.leg}"
     pmp_w = effective_pmp_w(system)
+    used_wh = e_day_wh + month.heater_wh
+    clip, heat = show(month.clipped_wh, "Wh", 0), show(month.heater_wh, "Wh", 0)
+    lost = f" The controllers pass {clip} a day less than the panels give." if month.clipped_wh >= 1 else ""
+    lost += f" The bank's heater takes {heat} a day of it." if month.heater_wh >= 1 else ""
     leg = next(leg for leg in system.legs if leg.name == month.leg)
     k_shade, k_tilt = SHADE_FACTOR[leg.shade_habit], tilt_factor(leg, month.month)
     harvest, balance = month.harvest_wh or 0.0, month.balance_wh or 0.0
@@ -299,27 +293,29 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
         subject="energy",
         title="Daily harvest against use",
         value=harvest,
-        limit=e_day_wh,
+        limit=used_wh,
         at_least=True,
         beyond=Verdict.CAUTION,
         unit="Wh",
         sentences={
-            Verdict.PASS: f"{when}: the array gives {balance:,.0f} Wh a day more than is used.",
-            Verdict.CAUTION: f"{when}: the array falls {-balance:,.0f} Wh a day short of the use.",
+            Verdict.PASS: f"{when}: the array gives {balance:,.0f} Wh a day more than is used.{lost}",
+            Verdict.CAUTION: f"{when}: the array falls {-balance:,.0f} Wh a day short of the use.{lost}",
         },
         source=f"{HARVEST_SOURCE}; {month.source}",
         provenance=Provenance.SHOP_DEFAULT,
         formula=FORMULA,
         substituted=(
             f"{show(pmp_w)} × {show(month.psh_h)} × {show(k_tilt)} × {show(k_shade)} × {show(system.k_sys)}"
-            f" = {show(harvest, 'Wh', 0)}"
+            f"{f' - {clip}' if month.clipped_wh >= 1 else ''} = {show(harvest, 'Wh', 0)}"
         ),
         terms=(
-            Term("P_stc", "array power", pmp_w, "W"),
+            Term("P_wired", "array power as it is wired", pmp_w, "W"),
             Term("PSH", "peak sun hours", month.psh_h, "kWh/m²·d", "legs" in system.guesses),
             Term("k_tilt", "tilt, for the days it is done", k_tilt),
             Term("k_shade", "shade habit", k_shade),
             Term("k_sys", "system factor", system.k_sys),
+            Term("E_clip", "not let through by the controllers", month.clipped_wh, "Wh"),
+            Term("E_heat", "heater of the bank", month.heater_wh, "Wh"),
             Term("E_day", "daily use", e_day_wh, "Wh", "loads" in system.guesses),
         ),
         guesses=resting_on(system, ("loads", "legs", "panels", "inverter")),
@@ -328,7 +324,8 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
 
 def _margin_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) -> Check:
     per_watt = (month.harvest_wh or 0.0) / effective_pmp_w(system) if effective_pmp_w(system) else 0.0
-    needed_w = e_day_wh / per_watt * ARRAY_MARGIN if per_watt > 0 else None
+    used_wh = e_day_wh + month.heater_wh
+    needed_w = used_wh / per_watt * ARRAY_MARGIN if per_watt > 0 else None
     even = show(needed_w / ARRAY_MARGIN if needed_w is not None else None, "W", 0)
     return limit_check(
         rule="F5",
@@ -347,44 +344,70 @@ def _margin_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) -> 
         },
         source="Margin of a quarter over break-even: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,
-        formula="P_needed = 1.25·E_day/(PSH·k_tilt·k_shade·k_sys)",
-        substituted=f"1.25 × {show(e_day_wh)}/{show(per_watt, '', 3)} = {show(needed_w, 'W', 0)}",
+        formula="P_needed = 1.25·(E_day + E_heat)/(E_pv/P_wired)",
+        substituted=f"1.25 × {show(used_wh)}/{show(per_watt, '', 3)} = {show(needed_w, 'W', 0)}",
         terms=(
             Term("E_day", "daily use", e_day_wh, "Wh", "loads" in system.guesses),
-            Term("E_pv/P_stc", "harvest per watt", per_watt, "Wh/W"),
+            Term("E_pv/P_wired", "harvest per watt", per_watt, "Wh/W"),
         ),
         guesses=resting_on(system, ("loads", "legs", "panels", "inverter")),
     )
 
 
-def _month_harvest(leg: TravelLeg, month: int, pmp_w: float, k_sys: float, e_day_wh: float) -> MonthHarvest:
+def _month_harvest(
+    system: SystemInput, leg: TravelLeg, month: int, groups: tuple[ArrayGroup, ...], e_day_wh: float
+) -> MonthHarvest:
     sun = sunshine(leg, month)
     if sun.psh_h is None:
         return MonthHarvest(leg.name, month, None, None, None, None, None, sun.source)
+    k_shade, k_tilt = SHADE_FACTOR[leg.shade_habit], tilt_factor(leg, month)
     daily = harvest_wh(
-        pmp_w=pmp_w,
+        pmp_w=sum(group.pmp_w for group in groups),
         psh_h=sun.psh_h,
-        k_sys=k_sys,
-        k_shade=SHADE_FACTOR[leg.shade_habit],
-        k_tilt=tilt_factor(leg, month),
+        k_sys=system.k_sys,
+        k_shade=k_shade,
+        k_tilt=k_tilt,
     )
-    poor = day_share(leg.latitude_deg, month, sun.psh_h, POOR_DAY)
-    fine = day_share(leg.latitude_deg, month, sun.psh_h, FINE_DAY)
+    skies = _skies(leg, month, sun.psh_h, system.k_sys)
+    clipped = sum(often * mean_clipped_wh(group, sky) for often, sky in skies for group in groups)
+    if clipped < CLIP_SEEN * daily:
+        clipped = 0.0
+    heater = heater_day_wh(system, leg, month)
     return MonthHarvest(
         leg=leg.name,
         month=month,
         psh_h=sun.psh_h,
-        harvest_wh=daily,
-        balance_wh=daily - e_day_wh,
-        poor_day_wh=None if poor is None else daily * poor,
-        fine_day_wh=None if fine is None else daily * fine,
+        harvest_wh=daily - clipped,
+        balance_wh=daily - clipped - e_day_wh - heater,
+        poor_day_wh=_day_wh(daily, groups, skies, POOR_DAY),
+        fine_day_wh=_day_wh(daily, groups, skies, FINE_DAY),
         source=f"{sun.source}; days after {SPREAD_SOURCE}",
+        clipped_wh=clipped,
+        heater_wh=heater,
     )
 
 
-def _pulled_w(placed: PlacedPanel, v_nominal_v: float) -> float:
-    bus_v = PWM_BUS_V * v_nominal_v / 12.0
-    return placed.panel.imp_a * min(placed.panel.vmp_v, bus_v)
+def _skies(leg: TravelLeg, month: int, psh_h: float, k_sys: float) -> tuple[tuple[float, Sky], ...]:
+    """Return the light on the panels with the share of days it is that way: tilted, and left flat."""
+    k_shade = SHADE_FACTOR[leg.shade_habit]
+    flat = Sky(leg.latitude_deg, month, psh_h, k_shade, k_sys)
+    gain = _tilted(leg, month)
+    if gain == 1.0:
+        return ((1.0, flat),)
+    uptake = leg.tilt_uptake_fraction
+    return (uptake, replace(flat, k_light=k_shade * gain)), (1.0 - uptake, flat)
+
+
+def _day_wh(
+    daily_wh: float, groups: tuple[ArrayGroup, ...], skies: tuple[tuple[float, Sky], ...], probability: float
+) -> float | None:
+    """Return the harvest of a day that so many days are worse than [Wh]; none in polar night."""
+    first = skies[0][1]
+    share = day_share(first.latitude_deg, first.month, first.psh_h, probability)
+    if share is None:
+        return None
+    lost = sum(often * clipped_wh(group, sky, share) for often, sky in skies for group in groups)
+    return daily_wh * share - lost
 
 
 def _engine_figure(system: SystemInput, source: ChargeSourceInput) -> Figure | None:

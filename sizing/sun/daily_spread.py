@@ -54,15 +54,23 @@ def day_share(latitude_deg: float, month: int, psh_h: float, probability: float)
     .. [1] Bendt, Collares-Pereira and Rabl (1981), Solar Energy 27, 1-5.
     .. [2] Haurwitz (1945), Journal of Meteorology 2, 154-166.
     """
+    days = days_as_shares(latitude_deg, month, psh_h)
+    if not days:
+        return None
+    at = min(max(probability, 0.0), 1.0) * DAYS - 0.5
+    low = min(max(math.floor(at), 0), DAYS - 2)
+    return days[low] + (days[low + 1] - days[low]) * (at - low)
+
+
+def days_as_shares(latitude_deg: float, month: int, psh_h: float) -> tuple[float, ...]:
+    """Return the light of ten equally likely days over their mean, poorest first; none in polar night."""
     h0 = month_extraterrestrial_kwh_m2(latitude_deg, month)
     if h0 <= 0.05 or psh_h <= 0.02:
-        return None
+        return ()
     clearness = min(psh_h / h0, 0.82)
     days = _ten_days(round(clearness, 4), round(clear_day_clearness(round(latitude_deg, 2), month), 4))
     mean = sum(days) / len(days)
-    at = min(max(probability, 0.0), 1.0) * DAYS - 0.5
-    low = min(max(math.floor(at), 0), DAYS - 2)
-    return (days[low] + (days[low + 1] - days[low]) * (at - low)) / mean
+    return tuple(day / mean for day in days)
 
 
 @lru_cache(maxsize=4096)

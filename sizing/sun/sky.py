@@ -86,6 +86,52 @@ def month_extraterrestrial_kwh_m2(latitude_deg: float, month: int) -> float:
     return extraterrestrial_kwh_m2(latitude_deg, MONTH_DAY[month - 1])
 
 
+@lru_cache(maxsize=4096)
+def hour_shares(latitude_deg: float, month: int) -> tuple[float, ...]:
+    """Return the share of a day's light on the flat that falls in each hour of sun; they add up to 1.
+
+    Parameters
+    ----------
+    latitude_deg : float
+        North positive, -90 to 90. [°]
+    month : int
+        1 to 12; its average day is taken. [-]
+
+    Returns
+    -------
+    tuple of float
+        One share per hour with sun, morning first; empty in polar night. [-]
+
+    Raises
+    ------
+    Nothing
+        Any month can be asked.
+
+    Notes
+    -----
+    ``r = π/24·(a + b·cos ω)·(cos ω - cos ω_s)/(sin ω_s - ω_s·cos ω_s)`` with ``a = 0.409 +
+    0.5016·sin(ω_s - 60°)`` and ``b = 0.6609 - 0.4767·sin(ω_s - 60°)``, at the middle of each hour.
+
+    References
+    ----------
+    .. [1] Collares-Pereira and Rabl (1979), Solar Energy 22, 155-164, as in Duffie and Beckman, Solar
+       Engineering of Thermal Processes, equations 2.13.2.
+    """
+    sunset = sunset_hour_angle_rad(latitude_deg, MONTH_DAY[month - 1])
+    if sunset <= 0.0:
+        return ()
+    beyond = math.sin(sunset - math.radians(60.0))
+    a, b = 0.409 + 0.5016 * beyond, 0.6609 - 0.4767 * beyond
+    angles = (math.radians(15.0 * (hour + 0.5)) for hour in range(-12, 12))
+    found = [
+        (a + b * math.cos(angle)) * (math.cos(angle) - math.cos(sunset))
+        for angle in angles
+        if abs(angle) < sunset
+    ]
+    total = sum(found)
+    return tuple(each / total for each in found) if total > 0.0 else ()
+
+
 def solar_elevation_deg(latitude_deg: float, day_of_year: int, hours_from_noon_h: float) -> float:
     """Return the sun's elevation so many hours before or after solar noon.
 

@@ -55,10 +55,24 @@ def answers_or_names_the_fault(system: SystemInput) -> None:
         if check.verdict is Verdict.PASS:
             assert check.provenance is not Provenance.MEMORY
             assert check.value is not None or not check.unit
+    harvest_keeps_to_the_controllers(system, result)
     keys = [check.key for check in result.checks]
     assert len(keys) == len(set(keys)), "keys must be unique"
     text = json.dumps(result_to_dict(result), allow_nan=False)
     assert result_from_dict(loads(text)) == result
+
+
+def harvest_keeps_to_the_controllers(system: SystemInput, result: sizing.SystemResult) -> None:
+    """No day gives more than every controller at its rating for 24 hours, at 13.6 V per 12 V."""
+    amps = sum(unit.rated_output_a for unit in system.controllers)
+    most_wh = amps * 13.6 * system.v_nominal_v / 12.0 * 24.0
+    for month in result.harvest:
+        days = (month.harvest_wh, month.poor_day_wh, month.fine_day_wh)
+        assert all(each is None or each >= -1e-6 for each in days)
+        if system.controllers:
+            assert all(each is None or each <= most_wh * 1.002 for each in days)
+        assert month.clipped_wh >= 0
+        assert month.heater_wh >= 0
 
 
 @CALM

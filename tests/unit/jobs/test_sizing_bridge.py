@@ -83,6 +83,14 @@ def test_a_bank_that_is_there_already_adds_no_weight(design):
     assert sizing.size_system(asked(design)).weight.net_added_kg == pytest.approx(57.1 - 38.1)
 
 
+def test_heaters_of_all_batteries_add_up(design):
+    """Three batteries of 40 W each: 120 W."""
+    sheet = design.bank.part.battery_sheet
+    sheet.is_heated, sheet.heater_w = True, 40.0
+    sheet.save()
+    assert (design.bank.quantity, asked(design).bank.heater_w) == (3, 120.0)
+
+
 def test_people_ride_in_a_motorhome_and_not_in_a_trailer(design):
     survey, vehicle = design.job.survey, design.job.vehicle
     survey.people_on_board_kg = None

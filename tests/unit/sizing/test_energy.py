@@ -17,7 +17,7 @@ from sizing import (
     TravelLeg,
     Verdict,
 )
-from tests.designs import P200, golden, placed, wired
+from tests.designs import P200, controller, golden, placed, wired
 
 
 def harvest_of(leg, **changes):
@@ -83,8 +83,9 @@ class TestHarvest:
         assert result.check("energy/harvest").value == pytest.approx(result.harvest[0].harvest_wh)
 
     def test_shade_habit(self):
-        open_sky = harvest_of(TravelLeg("camp", 45.0, None, (6,), ShadeHabit.OPEN, psh_h=6.4))
-        woods = harvest_of(TravelLeg("camp", 45.0, None, (6,), ShadeHabit.WOODS, psh_h=6.4))
+        ample = {"controllers": (controller(rated_a=80),)}  # lets everything through
+        open_sky = harvest_of(TravelLeg("camp", 45.0, None, (6,), ShadeHabit.OPEN, psh_h=6.4), **ample)
+        woods = harvest_of(TravelLeg("camp", 45.0, None, (6,), ShadeHabit.WOODS, psh_h=6.4), **ample)
         assert woods[0].harvest_wh == pytest.approx(0.35 * open_sky[0].harvest_wh)
 
     def test_poor_and_fine_days_lie_around_the_mean(self):
@@ -98,7 +99,7 @@ class TestHarvest:
     def test_panels_in_no_string_give_nothing_once_strings_are_drawn(self):
         part = replace(golden(), panels=placed(P200, 4), strings=wired(2, 2), circuits=())
         assert sizing.size_system(part).harvest[0].harvest_wh == pytest.approx(1920)
-        none_drawn = replace(part, strings=())
+        none_drawn = replace(part, strings=(), controllers=(controller(rated_a=80),))
         assert sizing.size_system(none_drawn).harvest[0].harvest_wh == pytest.approx(3840)
 
     def test_no_panels_fall_short(self):

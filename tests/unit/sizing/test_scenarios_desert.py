@@ -8,7 +8,7 @@ import pytest
 
 import sizing
 from sizing import Bus, InverterInput, LoadRow, Remedy, TravelLeg, Verdict
-from tests.designs import P400, golden, lfp_bank, placed
+from tests.designs import P400, controller, golden, lfp_bank, placed
 
 
 def desert(**changes):
@@ -25,6 +25,7 @@ def desert(**changes):
         design_month=12,
         panels=placed(P400, 3),
         strings=(),
+        controllers=(controller(150, 100),),  # 100 A × 13.6 V passes 1200 W at any hour
         circuits=(),
         sources=(),
         bank=lfp_bank(4),
