@@ -53,7 +53,9 @@ from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
 from jobs.models import ChangeOrder, Customer, Job, Membership, Part, Vehicle
 from jobs.parts.catalogue import panel_fit, part_save
+from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
+    change_order_accept,
     change_order_create,
     change_order_decide,
     change_order_decline,
@@ -65,7 +67,7 @@ from jobs.quote.change_order import (
 )
 from jobs.quote.deposit import deposit_record
 from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review, terms_of
-from jobs.quote.guest_link import link_revoke
+from jobs.quote.guest_link import link_mark_used, link_revoke
 from jobs.quote.lines import draft_of
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.roof.read import roof_state
@@ -93,7 +95,6 @@ from tests.unit.services.world import (
     ident,
     record,
     sign,
-    sign_anyhow,
     tablet,
 )
 
@@ -502,6 +503,23 @@ SERVICES: tuple[Service, ...] = (
             checklist=side.checklist, entries=[side.entry(id=uuid.uuid4())], actor=who, at=NOW
         ),
     ),
+    Service(
+        events_record, "opened", FIELD,
+        lambda side, who, _: events_record(
+            checklist=side.checklist, entries=[side.entry("frames_bonded", "resistance_ohm", 0.05)],
+            actor=who, at=NOW,
+        ),
+        note="late",
+    ),
+    Service(
+        events_record, "opened", FIELD,
+        lambda side, who, _: events_record(
+            checklist=side.checklist,
+            entries=[side.entry("protection", "protection", "none", subject="circuit:C3")],
+            actor=who, at=NOW,
+        ),
+        too_long, note="again out of plan",
+    ),
     Service(photo_keep, "opened", FIELD, keep),
     Service(upload_open, "opened", FIELD, open_upload),
     Service(
@@ -556,6 +574,36 @@ SERVICES: tuple[Service, ...] = (
     ),
 )  # fmt: skip
 
+
+def yes(side: Side, who: Any, _: Any) -> Any:
+    return quote_accept(quote=side.quote, signed_name="Nell Pardee", signature_svg="", at=NOW)
+
+
+def no(side: Side, who: Any, _: Any) -> Any:
+    return quote_decline(quote=side.quote, signed_name="Nell Pardee", reason="Too dear", at=NOW)
+
+
+def order_yes(side: Side, who: Any, order: ChangeOrder) -> Any:
+    shown = change_order_show(order=order, actor=side.owner, at=NOW)
+    return change_order_accept(
+        order=shown, signed_name="Nell Pardee", signature_svg="", through="link", at=NOW
+    )
+
+
+def opened_link(side: Side, who: Any, _: Any) -> Any:
+    return link_mark_used(link=side.quote.links.get(), at=NOW)
+
+
+NOBODY: frozenset[str] = frozenset()
+#: What the customer does by a link: no person of a shop stands behind it, so no right is asked.
+OF_CUSTOMERS: tuple[Service, ...] = (
+    Service(quote_accept, "offered", NOBODY, yes),
+    Service(quote_decline, "offered", NOBODY, no),
+    Service(link_mark_used, "offered", NOBODY, opened_link),
+    Service(change_order_accept, "opened", NOBODY, order_yes, order_of),
+    Service(change_order_decline, "opened", NOBODY, lambda side, who, _: refused_order(side)),
+)
+
 #: Who takes an actor, changes something and asks no right of its own, with the reason why.
 FOLLOWS = {
     "design_resize": "follows a change that asked",
@@ -573,4 +621,3 @@ FOLLOWS = {
     "name_of": "changes nothing",
     "content_of": "changes nothing",
 }
-__all__ = ["FOLLOWS", "SERVICES", "Service", "sign_anyhow"]

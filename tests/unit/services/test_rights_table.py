@@ -22,7 +22,7 @@ import checklists
 import jobs
 from jobs.customers.job import MoveRefused
 from jobs.shop.rights import NotAllowed
-from tests.unit.services.calls import FOLLOWS, SERVICES, Service
+from tests.unit.services.calls import FOLLOWS, OF_CUSTOMERS, SERVICES, Service
 from tests.unit.services.world import STAGES, World, rows_of_job, rows_of_shop, rows_written
 
 PERSONS = (
@@ -76,7 +76,7 @@ def test_the_other_shop_and_the_other_job_stay_as_they_are(world, stage):
     STAGES[stage](world.here)
     shop, neighbour = world.late.shop, world.neighbour.job
     before = rows_of_shop(shop), rows_of_job(neighbour)
-    for service in SERVICES:
+    for service in (*SERVICES, *OF_CUSTOMERS):
         if service.stage != stage:
             continue
         with undone():
