@@ -1,8 +1,8 @@
 """Typed terms are stored terms are the document's own total; and what else of a job an answer touches.
 
 The sums are worked again here from what the customer reads: every printed line, the tax and the
-deposit named in the terms. Rules (common practice, no source): a line is rounded half up to the cent once, tax
-is taken once on the sum of the taxed lines (parts with consumables, labour where ticked), a discount and
+deposit named in the terms. Rules (common practice, no source): a line is rounded half up once to the cent;
+tax is taken once on the sum of the taxed lines (parts with consumables, labour where ticked), a discount and
 an optional line are not taxed, the deposit is a share of the total.
 """
 
