@@ -12,6 +12,7 @@ from jobs.views import (
     lay,
     member,
     module,
+    noted,
     part,
     quote,
     roof_photo,
@@ -100,6 +101,8 @@ urlpatterns: list[URLPattern] = [
     path("designs/<int:pk>/", design.design_detail, name="design_detail"),
     path("designs/<int:pk>/size/", design.design_size, name="design_size"),
     path("designs/<int:pk>/input/", design.design_input, name="design_input"),
+    path("designs/<int:pk>/note/", noted.check_note, name="check_note"),
+    path("designs/<int:pk>/notes/<int:note_pk>/undo/", noted.note_undo, name="note_undo"),
     # shade (before the parts of a design, which are any word after the number)
     path("designs/<int:pk>/shade/", shade.shade_detail, name="shade_detail"),
     path("designs/<int:pk>/shade/run/", shade.shade_run, name="shade_run"),

@@ -31,7 +31,10 @@ def is_of_the_office(check: sizing.Check) -> bool:
     return check.rule == "left_out" or check.rule.startswith("layout_")
 
 
-def _left_out(key: str, subject: str, title: str, sentence: str, verdict: sizing.Verdict) -> sizing.Check:
+def _left_out(
+    key: str, subject: str, title: str, sentence: str, action: str, verdict: sizing.Verdict
+) -> sizing.Check:
+    """Return a finding; as what is left out is in no sum, each counts as dangerous."""
     return sizing.Check(
         rule="left_out",
         key=key,
@@ -45,6 +48,8 @@ def _left_out(key: str, subject: str, title: str, sentence: str, verdict: sizing
         sentence=sentence,
         source="The design against the survey",
         provenance=sizing.Provenance.COMPUTED,
+        action=action,
+        danger=sizing.Danger.PEOPLE,
     )
 
 
@@ -62,6 +67,7 @@ def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
                 "bank",
                 f"{item} in the charge sum",
                 f"{item} stays on the vehicle but is not in this design: its amps are in no sum.",
+                "Add it to the chargers of this design.",
                 sizing.Verdict.NOT_ENOUGH_DATA,
             )
     sheet = getattr(getattr(getattr(design, "inverter", None), "part", None), "inverter_sheet", None)
@@ -71,6 +77,7 @@ def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
             "bank",
             "Inverter-charger in the charge sum",
             "The inverter charges too, but its charging amps are not in the catalogue: they are in no sum.",
+            "Write its charging amps into the catalogue.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 
@@ -83,6 +90,7 @@ def _unwired_panels(design: Design) -> Iterable[sizing.Check]:
             "roof",
             "Panels in strings",
             f"In no string yet: panel {', '.join(loose)}. Their power is counted, their volts are not.",
+            "Put every panel into a string.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 
@@ -109,6 +117,7 @@ def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
             "circuits",
             "Circuit schedule complete",
             f"Not in the schedule: {', '.join(lacking)}. A wire that is not listed is not judged.",
+            "Add these circuits to the schedule.",
             sizing.Verdict.NOT_ENOUGH_DATA if hard else sizing.Verdict.CAUTION,
         )
 
@@ -124,5 +133,6 @@ def _stray_circuits(design: Design, roof: RoofState) -> Iterable[sizing.Check]:
                 f"{circuit.label} belongs to something",
                 f"{circuit.label} belongs to {circuit.serves}, which this design does not have: "
                 "take the row away or say what it belongs to.",
+                "Take the row away or say what it belongs to.",
                 sizing.Verdict.NOT_ENOUGH_DATA,
             )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
+from jobs.design.attention import AttentionList, attention_of
 from jobs.engine.stored import is_current, latest_run, result_of
 from jobs.models import Design, SizingRun
 from jobs.survey.read import in_order
@@ -70,7 +71,7 @@ class Answer:
     run: SizingRun
     result: sizing.SystemResult
     is_current: bool
-    attention: tuple[sizing.Check, ...]
+    attention: AttentionList
     counts: tuple[Count, ...]
     groups: tuple[Group, ...]
     layout: tuple[sizing.Check, ...]
@@ -125,7 +126,7 @@ def answer_of(design: Design, run: SizingRun) -> Answer:
         run=run,
         result=result,
         is_current=is_current(design, run),
-        attention=_worst_first(check for check in result.checks if check.verdict is not sizing.Verdict.PASS),
+        attention=attention_of(design, result.checks),
         counts=tuple(
             Count(verdict, number)
             for verdict in reversed(sizing.Verdict)

@@ -17,6 +17,7 @@ import sizing
 from jobs.customers.job import job_move
 from jobs.design.checks import extra_checks, is_of_the_office
 from jobs.design.copy import copy_parts
+from jobs.design.noted import notes_follow
 from jobs.engine.stored import design_in_full, latest_run, result_of
 from jobs.engine.system import built_input, input_to_json, result_to_json, system_basis, system_input
 from jobs.models import Design, DesignSource, ExistingItem, Job, SizingRun
@@ -80,6 +81,8 @@ def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None
     detail = f"{design}, copied from revision {copy_of.number}" if copy_of else str(design)
     log(shop=job.shop, job=job, actor=actor, verb="design begun", detail=detail, at=at)
     design_resize(design, actor=actor, at=at)
+    if copy_of is not None:
+        notes_follow(copy_of, design)
     return design
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet, Subquery
 
 import sizing
 from jobs.engine.system import input_to_json, result_from_json, system_basis, system_input
@@ -18,6 +18,7 @@ from jobs.models import (
     DesignSource,
     DesignString,
     Job,
+    NotedCheck,
     SizingRun,
 )
 from jobs.roof.layout import roof_json
@@ -65,9 +66,13 @@ def designs_in_full(designs: QuerySet[Design]) -> QuerySet[Design]:
 
 
 def designs_for_page(designs: QuerySet[Design]) -> QuerySet[Design]:
-    """Return the designs as a page shows them; strings and circuits come from the stored answer."""
+    """Return the designs as a page shows them; strings and circuits come from the stored answer.
+
+    ``has_notes`` says whether anybody took note of a verdict: most pages need not ask for the notes.
+    """
     names = ("panels", "controllers", "sources", "loads", "stops", "obstacles", "existing_items")
-    found = designs_with(designs, *names)
+    notes = NotedCheck.objects.filter(design=OuterRef("pk"))
+    found: QuerySet[Design] = designs_with(designs, *names).annotate(has_notes=Exists(notes))
     found = found.prefetch_related(Prefetch("strings", DesignString.objects.none()))
     return found.prefetch_related(Prefetch("circuits", DesignCircuit.objects.none()))
 

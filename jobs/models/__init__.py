@@ -14,6 +14,7 @@ from jobs.models.design import (
 )
 from jobs.models.job import Job, JobMove
 from jobs.models.lay import LayRun
+from jobs.models.noted import NotedCheck
 from jobs.models.part import BatterySheet, ChargerSheet, ControllerSheet, InverterSheet, PanelSheet, Part
 from jobs.models.quote import (
     ChangeOrder,
@@ -59,6 +60,7 @@ __all__ = [
     "LoadItem",
     "LogEntry",
     "Membership",
+    "NotedCheck",
     "Obstacle",
     "PanelSheet",
     "Part",

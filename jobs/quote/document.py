@@ -53,7 +53,6 @@ GROUP_LABELS: Final[dict[str, str]] = {
     LineKind.CUSTOMER_PART: "Customer's own parts",
 }
 _NO_UNIT_PRICE: Final = frozenset({LineKind.CONSUMABLES, LineKind.DISCOUNT, LineKind.CUSTOMER_PART})
-_SHOWN: Final = (sizing.Verdict.BLOCK, sizing.Verdict.CAUTION, sizing.Verdict.NOT_ENOUGH_DATA)
 
 
 def quote_document(
@@ -104,24 +103,27 @@ def day(value: date) -> str:
 
 
 def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
-    """Return what the sums object to, worst first: blocks, cautions, then what is not known yet."""
-    wanted = [check for check in result.checks if check.verdict in _SHOWN]
-    wanted.sort(key=lambda check: -check.verdict.severity)
+    """Return what the customer can decide about, and every block, worst first; a cause is said once.
+
+    What only the desk can settle (gauges, devices, limits to look up) stays on the design's page and on the
+    job sheet. A block is never kept from the customer.
+    """
+    open_checks = [check for check in result.checks if check.verdict is not sizing.Verdict.PASS]
+    open_checks.sort(key=lambda check: (-check.verdict.severity, sizing.concern_of(check).danger.rank))
+    told: dict[tuple[str, str], sizing.Check] = {}
+    for check in open_checks:
+        concern = sizing.concern_of(check)
+        if check.blocks or concern.audience is sizing.Audience.CUSTOMER:
+            told.setdefault((concern.cause, check.subject), check)
     return [
         {
             "verdict": str(check.verdict),
             "title": check.title[:1].upper() + check.title[1:],
             "sentence": _sentence(check),
-            "is_plain": _is_plain(check),
+            "is_plain": True,  # an older document also held what only the desk settles, folded away
         }
-        for check in wanted
+        for check in told.values()
     ]
-
-
-def _is_plain(check: sizing.Check) -> bool:
-    """Return whether a customer should meet it without opening the technical list."""
-    is_about_use = check.subject in {"energy", "bank", "vehicle"} or check.key.endswith("/clip")
-    return check.blocks or is_about_use
 
 
 def _guesses(result: sizing.SystemResult) -> list[str]:

@@ -35,6 +35,19 @@ NOISE_MM: Final = 0.5
 SHOP: Final = "Clearance set in the survey (shop default)"
 PRACTICE: Final = "Common practice, no source"
 GEOMETRY: Final = "Computed from the roof plan"
+D: Final = sizing.Danger
+#: By rule: what suffers, and what to do about it.
+_CONCERNS: Final = {
+    "roof": (D.PEOPLE, "Measure length and flat width of the roof."),
+    "edge": (D.PEOPLE, "Move the panel in from the edge: the wind pulls hardest there."),
+    "overlap": (D.EQUIPMENT, "Move one of the panels."),
+    "gap": (D.EQUIPMENT, "Move the panels apart."),
+    "obstacle": (D.EQUIPMENT, "Move the panel off it."),
+    "keep_out": (D.EQUIPMENT, "Move the panel away from it."),
+    "lid_sweep": (D.EQUIPMENT, "Move the panel out of the lid's way."),
+    "air_gap": (D.MONEY, "Raise the panel: cool cells give more."),
+    "walkway": (D.PEOPLE, "Make room for a person to walk, or plan work there without stepping past."),
+}
 _SERVICED: Final = frozenset({Obstacle.Kind.AIR_CONDITIONER, Obstacle.Kind.AIR_CONDITIONER_LOW})
 WALK_TO: Final = _SERVICED | {Obstacle.Kind.VENT, Obstacle.Kind.VENT_RAIN_COVER, Obstacle.Kind.ANTENNA}
 WALK_OVER: Final = frozenset({Obstacle.Kind.LADDER, Obstacle.Kind.SEAM})
@@ -117,6 +130,8 @@ def _check(
         provenance=provenance,
         formula=formula,
         substituted=substituted,
+        danger=_CONCERNS[rule][0],
+        action=_CONCERNS[rule][1],
     )
     return Finding(check, tuple(panel.number for panel in panels))
 

@@ -65,6 +65,19 @@ def measure_term(context: Context, term: Any) -> str:
     return measure(context, term.value, term.unit)
 
 
+@register.simple_tag(takes_context=True)
+def numbers_of(context: Context, judged: Any) -> str:
+    """Print value and limit of a check, or of a note made on one; the verdict where there is no number."""
+    if judged.value is None:
+        return f"“{sizing.Verdict(judged.verdict).label}”"
+    value = measure(context, judged.value, judged.unit)
+    return (
+        f"{value} (limit {measure(context, judged.limit, judged.unit)})"
+        if judged.limit is not None
+        else value
+    )
+
+
 @register.filter
 def month_name(number: int | None) -> str:
     """Return a month by its number."""

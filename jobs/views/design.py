@@ -79,6 +79,7 @@ def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
         "plan": plan_svg(roof_state(design), shop_units=request.shop.units),
         "shade": shade_page(design, timezone.now()),
         "may_edit": request.membership.may_design and not design.is_frozen,
+        "may_note": request.membership.may_design,
     }
 
 

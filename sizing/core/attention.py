@@ -7,7 +7,7 @@ comes first; a block and whatever can hurt people is marked so that a page never
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -43,13 +43,20 @@ class Attention:
         return self.verdict is Verdict.BLOCK or self.danger is Danger.PEOPLE
 
 
-def grouped(checks: Iterable[Check], *, guess_words: Callable[[str], str] = str) -> tuple[Attention, ...]:
+def grouped(
+    checks: Iterable[Check],
+    *,
+    set_aside: Container[str] = (),
+    guess_words: Callable[[str], str] = str,
+) -> tuple[Attention, ...]:
     """Return what needs attention, the most dangerous first.
 
     Parameters
     ----------
     checks : iterable of Check
         Every judgement on one design, passes among them: they tell which guesses something rests on. [-]
+    set_aside : container of str, optional
+        Keys of checks that a person has taken note of; a length among them is no longer asked for. [-]
     guess_words : callable, optional
         Gives the name of a guessed fact in words. [-]
 
@@ -71,9 +78,10 @@ def grouped(checks: Iterable[Check], *, guess_words: Callable[[str], str] = str)
     every = tuple(checks)
     by_cause: dict[str, list[Check]] = {}
     for check in every:
-        if check.verdict is not Verdict.PASS:
+        if check.verdict is not Verdict.PASS and check.key not in set_aside:
             by_cause.setdefault(_cause(check), []).append(check)
-    guessed = tuple(dict.fromkeys(guess for check in every for guess in check.guesses))
+    guesses = dict.fromkeys(guess for check in every for guess in check.guesses)
+    guessed = tuple(one for one in guesses if one.replace(".run_len", "/run_len") not in set_aside)
     lines = [_line(cause, tuple(members)) for cause, members in by_cause.items() if cause != _LENGTHS]
     lines += _length_line(tuple(by_cause.get(_LENGTHS, ())), guessed)
     lines += _guess_line(every, [guess for guess in guessed if not _is_length(guess)], guess_words)
@@ -101,9 +109,9 @@ def count_words(number: int) -> str:
 
 
 def _cause(check: Check) -> str:
-    """Return the id of the line a check belongs to."""
+    """Return the id of the line a check belongs to; one that says what to do stands for itself."""
     concern = concern_of(check)
-    if check.verdict is Verdict.NOT_ENOUGH_DATA:
+    if check.verdict is Verdict.NOT_ENOUGH_DATA and not check.action:
         return f"{_SEEK}{concern.seek}"
     is_cautious = check.verdict is Verdict.CAUTION
     if is_cautious and check.cause == UNPROVEN_LIMIT and not _is_near(check, concern):
@@ -162,9 +170,15 @@ def _fault_words(members: tuple[Check, ...]) -> tuple[str, str, str]:
     subjects = in_a_row(subject_words(check.subject) for check in members)
     if len({check.subject for check in members}) == 1:
         return first.title, first.sentence, concern.action
-    is_one_sentence = len({check.sentence for check in members}) == 1
+    if not concern.together:  # of a kind the engine does not know
+        return in_a_row(check.title for check in members), " ".join(_sentences(members)), concern.action
+    is_one_sentence = len(_sentences(members)) == 1
     sentence = f"{subjects}: {first.sentence}" if is_one_sentence else f"{subjects}."
     return concern.together.format(n=len(members)), sentence, concern.action
+
+
+def _sentences(members: tuple[Check, ...]) -> list[str]:
+    return list(dict.fromkeys(check.sentence for check in members))
 
 
 def _seek_words(seek: Seek, members: tuple[Check, ...]) -> tuple[str, str, str]:

@@ -48,7 +48,8 @@ _SEEK_WORDS: Final = {
 class Concern:
     """What a check is about.
 
-    ``together`` names several checks of one cause (``{n}`` is their number), ``cause`` is the id they share;
+    ``together`` names several checks of one cause (``{n}`` is their number; blank: by their titles),
+    ``cause`` is the id they share;
     ``seek`` says how a fact that such a check lacks is found.
     """
 
@@ -61,7 +62,7 @@ class Concern:
 
 
 #: A check nobody listed: shown as dangerous and to the desk, so that it can hide nowhere.
-UNLISTED: Final = Concern(_PEOPLE, "{n} checks", "Look at it.")
+UNLISTED: Final = Concern(_PEOPLE, "", "Look at it.")
 
 _OF_CIRCUITS: Final = {
     "ampacity": Concern(

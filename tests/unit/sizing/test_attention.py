@@ -198,6 +198,25 @@ def test_a_check_nobody_listed_is_dangerous_and_for_the_desk():
     assert line.is_dangerous
 
 
+def test_several_nobody_listed_are_named_by_their_titles():
+    (line,) = grouped([check("moon/cheese"), check("mars/cheese")])
+    assert line.title == "Title of moon/cheese and Title of mars/cheese"
+    assert line.sentence == "Sentence of moon/cheese. Sentence of mars/cheese."
+
+
+def test_a_missing_fact_whose_check_says_what_to_do_stands_for_itself():
+    own = check("roof/unwired", Verdict.NOT_ENOUGH_DATA, action="Put them into strings.")
+    (line,) = grouped([own])
+    assert (line.cause, line.action) == ("unwired", "Put them into strings.")
+
+
+def test_what_a_person_took_note_of_is_not_in_the_list():
+    found = [length("C1"), length("C2"), check("circuit:C3/drop", guesses=("circuit:C1.run_len",))]
+    lines = grouped(found, set_aside={"circuit:C1/run_len"})
+    assert [line.action for line in lines if line.cause == "lengths"] == ["Measure this one: C2."]
+    assert grouped([length("C1")], set_aside={"circuit:C1/run_len"}) == ()
+
+
 def test_a_line_is_for_the_customer_only_if_all_of_it_is():
     shared = [check("bank/autonomy", cause="one"), check("bank/surge", cause="one")]
     (line,) = grouped(shared)

@@ -1,0 +1,78 @@
+"""What needs attention on a design as its page shows it: grouped lines, and what a person took note of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import sizing
+from jobs.design.noted import leaves_the_list, same_numbers
+from jobs.models import Design, NotedCheck
+from jobs.survey.read import guess_label
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A check with the note a person made on it."""
+
+    note: NotedCheck
+    check: sizing.Check
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the list; ``noted`` are its checks that stay although noted, ``returned`` those changed."""
+
+    group: sizing.Attention
+    noted: tuple[Noted, ...]
+    returned: tuple[Noted, ...]
+
+    @property
+    def to_note(self) -> tuple[sizing.Check, ...]:
+        """Return its checks that were not noted yet."""
+        noted = {one.check.key for one in self.noted}
+        return tuple(check for check in self.group.members if check.key not in noted)
+
+    @property
+    def folds(self) -> bool:
+        """Return whether a page may fold its checks away: never what is dangerous."""
+        return not self.group.is_dangerous
+
+    @property
+    def says_all(self) -> bool:
+        """Return whether its one check adds nothing but numbers and source to the line."""
+        return len(self.group.members) == 1
+
+
+@dataclass(frozen=True, slots=True)
+class AttentionList:
+    """The lines, the most dangerous first, and what was noted and left them."""
+
+    lines: tuple[Line, ...]
+    noted: tuple[Noted, ...]
+
+
+def attention_of(design: Design, checks: Iterable[sizing.Check]) -> AttentionList:
+    """Return the list of a design from the checks of one of its answers."""
+    every = tuple(checks)
+    has_notes = getattr(design, "has_notes", True)  # a page's query asked already
+    notes = {note.check_key: note for note in design.noted_checks.all()} if has_notes else {}
+    found = [
+        Noted(notes[check.key], check)
+        for check in every
+        if check.key in notes and check.verdict is not sizing.Verdict.PASS
+    ]
+    holding = {one.check.key: one for one in found if same_numbers(one.note, one.check)}
+    changed = {one.check.key: one for one in found if one.check.key not in holding}
+    gone = {key for key, one in holding.items() if leaves_the_list(one.check)}
+    groups = sizing.grouped(every, set_aside=gone, guess_words=guess_label)
+    return AttentionList(
+        lines=tuple(
+            Line(group, _of_members(group, holding), _of_members(group, changed)) for group in groups
+        ),
+        noted=tuple(one for key, one in holding.items() if key in gone),
+    )
+
+
+def _of_members(group: sizing.Attention, notes: dict[str, Noted]) -> tuple[Noted, ...]:
+    return tuple(notes[check.key] for check in group.members if check.key in notes)
