@@ -173,6 +173,12 @@ class ForceField(QuantityField):
     unit = "N"
 
 
+class SpeedField(QuantityField):
+    """Stored in metres per second; mph or m/s."""
+
+    unit = "m/s"
+
+
 class NumberField(QuantityField):
     """A number whose unit is the same everywhere: ``NumberField(unit="V", low=0, high=600)``."""
 

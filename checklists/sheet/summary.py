@@ -139,6 +139,8 @@ def weight(work: Work) -> dict[str, Any]:
     return {
         "label_kg": entered.label_kg if entered else None,
         "label_type": entered.label_type if entered else "",
+        "label_words": _label_words(entered),
+        "scales": [_scale(check) for check in work.result.checks if _is_of_scales(check)],
         "fresh_water_kg": entered.fresh_water_kg if entered else None,
         "people_kg": entered.people_kg if entered else None,
         "customer_cargo_kg": entered.customer_cargo_kg if entered else None,
@@ -150,6 +152,30 @@ def weight(work: Work) -> dict[str, Any]:
         "height_m": height.value if height else None,
         "height_limit_m": height.limit if height else None,
         "height_verdict": str(height.verdict) if height else "",
+    }
+
+
+def _label_words(entered: sizing.WeightInput | None) -> str:
+    if entered is None or entered.label_type != "ccc":
+        return "water and people still to be taken off"
+    if entered.is_label_undated:
+        return "no date: water and people counted as cargo"
+    return "older kind, water and people already taken off"
+
+
+def _is_of_scales(check: sizing.Check) -> bool:
+    return check.key.startswith(("vehicle/gvwr", "vehicle/axle", "vehicle/hitch"))
+
+
+def _scale(check: sizing.Check) -> dict[str, Any]:
+    """Return an axle, the hitch or the whole weight with its rating; the sentence where it is not known."""
+    return {
+        "title": check.title,
+        "value": check.value,
+        "limit": check.limit,
+        "unit": check.unit,
+        "sentence": check.sentence,
+        "verdict": str(check.verdict),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 import sizing
 from jobs.engine.system import served_subjects
@@ -20,6 +21,7 @@ def extra_checks(design: Design, roof: RoofState) -> tuple[sizing.Check, ...]:
     return (
         *layout_checks(design_layout(roof)),
         *_uncounted_chargers(design),
+        *_unweighed_parts(design),
         *_unwired_panels(design),
         *_missing_circuits(design),
         *_stray_circuits(design, roof),
@@ -78,6 +80,22 @@ def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
             "Inverter-charger in the charge sum",
             "The inverter charges too, but its charging amps are not in the catalogue: they are in no sum.",
             "Write its charging amps into the catalogue.",
+            sizing.Verdict.NOT_ENOUGH_DATA,
+        )
+
+
+def _unweighed_parts(design: Design) -> Iterable[sizing.Check]:
+    """Name each new part without a weight in the catalogue: what is not weighed is in no sum."""
+    things: list[Any] = [*design.panels.all(), *design.controllers.all(), *design.sources.all()]
+    things += [one for name in ("bank", "inverter") if (one := getattr(design, name, None)) and one.is_new]
+    parts = {thing.part.pk: thing.part for thing in things if thing.part is not None}
+    names = [part.name for part in parts.values() if not part.mass_kg]
+    if names:
+        yield _left_out(
+            "vehicle/weighed",
+            "vehicle",
+            "Weight of every new part",
+            f"No weight in the catalogue: {', '.join(names)}. What is not weighed is in no sum.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 

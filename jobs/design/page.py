@@ -99,6 +99,15 @@ class Answer:
         return self.check("vehicle/height")
 
     @property
+    def scales(self) -> tuple[sizing.Check, ...]:
+        """Return the judgements on the whole weight, the axles and the hitch."""
+        return tuple(
+            check
+            for check in self.result.checks
+            if check.key.startswith(("vehicle/gvwr", "vehicle/axle", "vehicle/hitch"))
+        )
+
+    @property
     def array_w(self) -> float:
         """Return the rated power of all strings [W]."""
         return sum(controller.pmp_w for controller in self.result.controllers)

@@ -8,12 +8,13 @@ from typing import Any, Final
 
 import sizing
 from jobs.engine.as_built import Built, fitted_sizes
+from jobs.engine.weight import people_kg as people_kg
+from jobs.engine.weight import weight_input
 from jobs.models import (
     ConfidenceChoice,
     Design,
     DesignCircuit,
     DesignInverter,
-    ExistingItem,
     LoadItem,
     SizingRun,
     Survey,
@@ -32,8 +33,6 @@ from jobs.parts.power_inputs import (
 )
 from jobs.roof.state import RoofPanel, RoofState, SurveyedRoof
 
-#: A person as seat and label rules count one (150 lb, FMVSS 110 S4.3.2 label figure). [kg]
-PERSON_KG: Final = 68.0
 #: The first engine that lengthens a guessed path itself; questions put to older ones hold it lengthened.
 LENGTHENS_ITSELF: Final = 4
 #: Survey words for guessed facts and the words the sizing face knows.
@@ -156,8 +155,9 @@ def _rest(design: Design) -> sizing.SystemInput:
         inverter=inverter_input(inverter) if inverter else None,
         sources=(*(source_input(one) for one in design.sources.all()), *inverter_as_charger(design)),
         roof=_bare_roof(design, survey, vehicle),
-        weight=_weight(design, survey, vehicle),
+        weight=weight_input(design, survey, vehicle),
         glued_panels=design.is_glued,
+        design_speed_mps=design.job.shop.design_speed_mps,
         guesses=guesses_of(survey),
     )
 
@@ -257,6 +257,7 @@ def _panel(panel: RoofPanel) -> sizing.PlacedPanel:
         turned=panel.is_turned,
         feet=panel.feet,
         fasteners_per_foot=panel.fasteners_per_foot,
+        gap_m=panel.height_above_roof_m,
         string_id=None if panel.string is None else str(panel.string),
     )
 
@@ -337,6 +338,9 @@ def _bare_roof(design: Design, survey: Survey, vehicle: Vehicle) -> sizing.RoofI
         rafter_spacing_m=_metres(survey.rafter_spacing_mm),
         rafter_kind=survey.rafter_kind,
         feet_on_rafter=design.feet_on_rafter,
+        screw=survey.foot_screw,
+        screws_per_rafter_foot=survey.screws_per_rafter_foot,
+        is_front_open=survey.is_front_open,
         gland_screws=survey.gland_screws,
         cable_holes=survey.cable_holes,
         overall_height_m=vehicle.overall_height_m,
@@ -360,7 +364,7 @@ def _roof(
         skin_height_m=_skin_height_m(surveyed, bare.overall_height_m),
         is_bonded_only=is_bonded_only,
         array_top_m=max((panel.height_above_roof_m + spec.thickness_m for panel, spec in sized), default=0.0),
-        bond_area_m2=sum(spec.length_m * spec.width_m for _panel, spec in sized) if is_bonded_only else None,
+        bond_area_m2=sum(spec.length_m * spec.width_m for panel, spec in sized if panel.feet == 0) or None,
     )
 
 
@@ -379,33 +383,3 @@ def _skin_height_m(surveyed: SurveyedRoof, overall_height_m: float | None) -> fl
 
 def _metres(millimetres: float | None) -> float | None:
     return None if millimetres is None else millimetres / 1000
-
-
-def _weight(design: Design, survey: Survey, vehicle: Vehicle) -> sizing.WeightInput:
-    water_l = survey.fresh_water_carried_l
-    if water_l is None:
-        water_l = vehicle.fresh_water_l or 0.0
-    return sizing.WeightInput(
-        label_kg=vehicle.cargo_label_kg,
-        label_type=vehicle.cargo_label_type,
-        fresh_water_kg=water_l,
-        people_kg=people_kg(survey, vehicle),
-        customer_cargo_kg=survey.customer_cargo_kg or 0.0,
-        added=(("wire, mounts and gear", design.gear_mass_kg),) if design.gear_mass_kg else (),
-        removed=tuple(_removed(survey)),
-    )
-
-
-def people_kg(survey: Survey, vehicle: Vehicle) -> float:
-    """Return the mass of the people who ride in this vehicle [kg]; none where it is towed or carried."""
-    if survey.people_on_board_kg is not None:
-        return survey.people_on_board_kg
-    if vehicle.is_towed or vehicle.kind == Vehicle.Kind.TRUCK_CAMPER:
-        return 0.0
-    return survey.people_count * PERSON_KG
-
-
-def _removed(survey: Survey) -> Iterable[tuple[str, float]]:
-    for item in survey.existing_items.all():
-        if item.fate in {ExistingItem.Fate.REMOVE, ExistingItem.Fate.REPLACE} and item.mass_kg:
-            yield str(item), item.mass_kg

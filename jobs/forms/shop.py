@@ -8,7 +8,7 @@ from typing import Any, Final
 from django import forms
 
 from common.edit_conflicts import WatchedForm
-from common.fields import PercentField
+from common.fields import PercentField, SpeedField
 from common.forms import RecordForm, field_as
 from jobs.models import Shop
 
@@ -17,7 +17,7 @@ CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
 GROUPS: Final[dict[str, list[str]]] = {
     "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
     "How things are written": ["units", "paper", "currency", "time_zone"],
-    "Rules": ["rule_set"],
+    "Rules": ["rule_set", "design_speed_mps"],
     "Photos": ["keeps_photo_position"],
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
@@ -32,6 +32,13 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
 
     currency = forms.ChoiceField(choices=[(code, code) for code in CURRENCIES])
     time_zone = forms.ChoiceField(help_text="Times on pages and papers are in this zone.")
+    design_speed_mps = SpeedField(
+        label="Panels must stand a wind of",
+        low=20,
+        high=100,
+        usual=(33, 60),
+        help_text="Road speed and head wind together: 75 + 30 = 105 mph (46.9 m/s) is common practice.",
+    )
     markup = PercentField(high="10", help_text="Added to the cost of parts.")
     consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")
     deposit_fraction = PercentField(label="Deposit", help_text="Of the total, before parts are ordered.")

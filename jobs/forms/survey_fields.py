@@ -18,6 +18,8 @@ MONTHS: Final = (
     (7, "Jul"), (8, "Aug"), (9, "Sep"), (10, "Oct"), (11, "Nov"), (12, "Dec"),
 )  # fmt: skip
 
+#: What a question that may be open is answered with.
+YES_NO_UNKNOWN: Final = (("unknown", "Not known yet"), ("true", "Yes"), ("false", "No"))
 #: Units of which a tape or a scale shows no more digits than a page prints.
 _COARSE: Final = frozenset({"ft", "in", "lb", "gal", "°F"})
 
@@ -116,7 +118,7 @@ def _plain(fact: Fact, column: Any) -> forms.Field:
     }
     if isinstance(column, models.BooleanField) and column.null:
         widget = forms.NullBooleanSelect()
-        widget.choices = [("unknown", "Not known yet"), ("true", "Yes"), ("false", "No")]
+        widget.choices = YES_NO_UNKNOWN
         return forms.NullBooleanField(widget=widget, required=False, **options)
     if isinstance(column, models.DateField):
         options["widget"] = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

@@ -9,8 +9,9 @@ from django import forms
 
 from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, VolumeField
-from common.forms import RecordForm
+from common.forms import RecordForm, field_as
 from jobs.customers.vin import vin_check_digit, vin_has_shape
+from jobs.forms.survey_fields import YES_NO_UNKNOWN
 from jobs.models import Shop, Vehicle
 
 _OLDEST_USUAL_YEAR = 1965
@@ -42,8 +43,25 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
         label="Wheelbase, or hitch to axle", low=0.5, high=12, usual=(1.5, 9), required=False
     )
     gvwr_kg = _mass("GVWR", 40000, (300, 25000), "Gross vehicle weight rating, from the label.")
-    gawr_front_kg = _mass("GAWR front")
+    rear_overhang_m = LengthField(
+        label="Rear axle to the rear edge of the roof",
+        low=0,
+        high=12,
+        usual=(0.3, 5),
+        required=False,
+        help_text="From the drive axle, of a trailer from the middle of its axles.",
+    )
+    tag_spacing_m = LengthField(
+        label="Drive axle to tag axle", low=0.5, high=4, usual=(1, 1.8), required=False
+    )
+    gawr_front_kg = _mass("GAWR front", text="Of a trailer with two axles its first.")
     gawr_rear_kg = _mass("GAWR rear")
+    gawr_tag_kg = _mass("GAWR third (tag) axle")
+    hitch_limit_kg = _mass(
+        "Hitch, pin or coupling limit",
+        usual=(25, 3000),
+        text="The lowest of all plates: vehicle and trailer.",
+    )
     uvw_kg = _mass("UVW", 40000, (100, 20000), "Unloaded weight, from the label.")
     cargo_label_kg = _mass("Cargo capacity label", usual=(0, 9000))
     scale_front_kg = _mass("Scale: front axle, hitch or pin")
@@ -54,16 +72,21 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
         model = Vehicle
         fields = [
             "kind", "year", "make_text", "vin", "plate", "is_lived_in", "length_m", "overall_height_m",
-            "height_limit_m", "wheelbase_m", "fresh_water_l", "gvwr_kg", "gawr_front_kg", "gawr_rear_kg",
-            "uvw_kg", "cargo_label_kg", "cargo_label_type", "scale_ticket_date", "scale_front_kg",
+            "height_limit_m", "wheelbase_m", "rear_overhang_m", "tag_spacing_m", "fresh_water_l", "gvwr_kg",
+            "gawr_front_kg", "gawr_rear_kg", "gawr_tag_kg", "hitch", "hitch_limit_kg", "uvw_kg",
+            "cargo_label_kg", "cargo_label_type", "scale_ticket_date", "scale_is_loaded", "scale_front_kg",
             "scale_rear_kg", "roof_warranty_until",
         ]  # fmt: skip
         labels = {
             "vin": "VIN or maker's serial", "plate": "Licence plate", "is_lived_in": "Somebody lives in it",
-            "cargo_label_type": "What the cargo label means", "scale_ticket_date": "Scale ticket date",
+            "cargo_label_type": "What the cargo label says", "scale_ticket_date": "Scale ticket date",
+            "hitch": "Kind of hitch", "scale_is_loaded": "Weighed with people, water and things aboard",
             "roof_warranty_until": "Roof or vehicle warranty until",
         }  # fmt: skip
         help_texts = {
+            "cargo_label_type": "On labels since June 2008 water is cargo; its date stands in the survey.",
+            "hitch": "Of a trailer. By the metric rules a trailer is taken for a European caravan.",
+            "scale_is_loaded": "As it travels.",
             "vin": "A VIN has 17 characters, never I, O or Q. A slide-in camper has a shorter serial.",
         }
         widgets = {
@@ -74,6 +97,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
     def __init__(self, *args: Any, shop: Shop, today: date, **kwargs: Any) -> None:
         self.shop, self.today = shop, today
         super().__init__(*args, units=shop.units, **kwargs)
+        field_as(self, "scale_is_loaded", forms.NullBooleanField).widget.choices = YES_NO_UNKNOWN
         self.fields["year"].help_text = f"{_OLDEST_USUAL_YEAR} to {today.year + 1}."
 
     def clean_year(self) -> int | None:
@@ -141,3 +165,4 @@ class IntakeVehicleForm(VehicleForm):
     overall_height_m = height_limit_m = wheelbase_m = fresh_water_l = None  # type: ignore[assignment]  # leaves fields out
     gvwr_kg = gawr_front_kg = gawr_rear_kg = uvw_kg = cargo_label_kg = None  # type: ignore[assignment]  # leaves fields out
     scale_front_kg = scale_rear_kg = None  # type: ignore[assignment]  # leaves fields out
+    rear_overhang_m = tag_spacing_m = gawr_tag_kg = hitch_limit_kg = None  # type: ignore[assignment]  # leaves fields out

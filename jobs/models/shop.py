@@ -69,6 +69,9 @@ class Shop(models.Model):
     currency = models.CharField(max_length=3, default="USD")
     time_zone = models.CharField(max_length=60, default="America/Denver")
     rule_set = models.CharField(max_length=20, choices=RuleSetChoice, default=RuleSetChoice.MARINE_105C)
+    design_speed_mps = models.FloatField(
+        default=46.94, help_text="Road speed and head wind that panels must stand, by default 105 mph"
+    )
 
     keeps_photo_position = models.BooleanField(
         default=False, help_text="Latitude and longitude of a photo are kept where its camera wrote them"

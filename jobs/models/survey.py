@@ -55,6 +55,15 @@ class Survey(ShopOwned):
         STEEL = "steel", "Steel arch or rib"
         NONE = "none", "None found"
 
+    class Screw(models.TextChoices):
+        NO_8 = "#8", "#8 wood screw"
+        NO_10 = "#10", "#10 wood screw"
+        NO_12 = "#12", "#12 wood screw"
+        NO_14 = "#14", "#14 wood screw"
+        QUARTER_INCH = "1/4", "1/4 in wood screw"
+        M6 = "M6", "M6 wood screw"
+        OTHER = "other", "Another fastener: give its tested pull-out in the design"
+
     class GlandKind(models.TextChoices):
         GLAND_BOX = "gland_box", "Gland box on the roof"
         FRIDGE_VENT = "fridge_vent", "Fridge vent"
@@ -113,6 +122,11 @@ class Survey(ShopOwned):
     rafter_spacing_mm = models.FloatField(null=True, blank=True, default=406)
     rafter_first_mm = models.FloatField(null=True, blank=True, help_text="First rafter, from the rear edge")
     rafter_kind = models.CharField(max_length=12, choices=RafterKind, default=RafterKind.WOOD)
+    is_front_open = models.BooleanField(
+        null=True, blank=True, help_text="Nothing ahead of the front panels breaks the wind"
+    )
+    foot_screw = models.CharField(max_length=5, choices=Screw, default=Screw.NO_14)
+    screws_per_rafter_foot = models.PositiveSmallIntegerField(default=2)
     max_person_kg = models.FloatField(null=True, blank=True, default=113)
     walkway_width_mm = models.FloatField(default=400)
     edge_clearance_mm = models.FloatField(default=150)
@@ -139,6 +153,15 @@ class Survey(ShopOwned):
     battery_place = models.CharField(max_length=120, blank=True, default="")
     battery_is_heated = models.BooleanField(default=False)
     battery_is_vented = models.BooleanField(default=False)
+    bank_x_m = models.FloatField(
+        null=True, blank=True, help_text="Middle of the bank behind the front axle or hitch"
+    )
+    equipment_x_m = models.FloatField(
+        null=True, blank=True, help_text="Inverter, chargers, controllers behind the front axle or hitch"
+    )
+    gear_x_m = models.FloatField(
+        null=True, blank=True, help_text="Wire, mounts and gear behind the front axle or hitch"
+    )
     box_length_m = models.FloatField(null=True, blank=True, help_text="Room for the bank")
     box_width_m = models.FloatField(null=True, blank=True)
     box_height_m = models.FloatField(null=True, blank=True)

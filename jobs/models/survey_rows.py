@@ -215,6 +215,7 @@ class ExistingItem(SurveyRow):
     rating_w = models.FloatField(null=True, blank=True)
     voltage_v = models.FloatField(null=True, blank=True)
     mass_kg = models.FloatField(null=True, blank=True, help_text="All of them together")
+    axle_x_m = models.FloatField(null=True, blank=True, help_text="Behind the front axle or hitch")
     quantity = models.PositiveSmallIntegerField(default=1)
     fate = models.CharField(max_length=10, choices=Fate, default=Fate.KEEP)
     low_t_stop_c = models.FloatField(

@@ -23,8 +23,15 @@ class Vehicle(ShopOwned):
         BUS = "bus", "Bus conversion"
 
     class LabelType(models.TextChoices):
-        OCCC = "occc", "OCCC or current cargo label (water and people still to come off)"
-        CCC = "ccc", "Older CCC label (water and people already taken off)"
+        OCCC = "occc", "“Occupant and cargo carrying capacity” (OCCC)"
+        CARGO = "cargo", "“Cargo carrying capacity”, and it says that water is cargo"
+        CCC = "ccc", "“Cargo carrying capacity” (CCC), and nothing of water"
+
+    class Hitch(models.TextChoices):
+        BY_KIND = "", "As usual for this kind"
+        TONGUE = "tongue", "Tongue on a ball (10% to 15% of the trailer)"
+        PIN = "pin", "Pin of a fifth wheel (15% to 25%)"
+        CARAVAN = "caravan", "Coupling of a European caravan (5% to 7%)"
 
     shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="vehicles")
     customer = models.ForeignKey("jobs.Customer", on_delete=models.PROTECT, related_name="vehicles")
@@ -37,13 +44,23 @@ class Vehicle(ShopOwned):
     gvwr_kg = models.FloatField(null=True, blank=True)
     gawr_front_kg = models.FloatField(null=True, blank=True)
     gawr_rear_kg = models.FloatField(null=True, blank=True)
+    gawr_tag_kg = models.FloatField(null=True, blank=True, help_text="Third (tag) axle")
+    hitch = models.CharField(max_length=8, choices=Hitch, blank=True, default=Hitch.BY_KIND)
+    hitch_limit_kg = models.FloatField(
+        null=True, blank=True, help_text="Lowest plate of hitch, pin, coupling"
+    )
     uvw_kg = models.FloatField(null=True, blank=True)
     cargo_label_kg = models.FloatField(null=True, blank=True, help_text="OCCC or CCC from the label")
-    cargo_label_type = models.CharField(max_length=4, choices=LabelType, default=LabelType.OCCC)
+    cargo_label_type = models.CharField(max_length=5, choices=LabelType, default=LabelType.OCCC)
     scale_ticket_date = models.DateField(null=True, blank=True)
     scale_front_kg = models.FloatField(null=True, blank=True, help_text="Front axle, hitch or pin as weighed")
     scale_rear_kg = models.FloatField(null=True, blank=True)
+    scale_is_loaded = models.BooleanField(null=True, blank=True, help_text="Weighed ready for the road")
     wheelbase_m = models.FloatField(null=True, blank=True, help_text="Or hitch to axle")
+    rear_overhang_m = models.FloatField(
+        null=True, blank=True, help_text="Rear (drive) axle to the rear edge of the roof"
+    )
+    tag_spacing_m = models.FloatField(null=True, blank=True, help_text="Drive axle to tag axle")
     fresh_water_l = models.FloatField(null=True, blank=True)
     overall_height_m = models.FloatField(null=True, blank=True, help_text="Highest point now")
     height_limit_m = models.FloatField(default=4.05, help_text="Warn above this")

@@ -113,6 +113,32 @@ ROOF: Final = Part(
             ),
         ),
         Group(
+            "Wind and fastening",
+            (
+                Fact(
+                    "is_front_open",
+                    "Front panels stand in the wind",
+                    need="Q",
+                    guess="roof.front",
+                    help="No deflector, cap or air conditioner ahead of them breaks it.",
+                ),
+                Fact(
+                    "foot_screw",
+                    "Screw of the feet",
+                    guess="roof.screw",
+                    help="#14 and 1/4 in are usual. Never rivets alone.",
+                ),
+                Fact(
+                    "screws_per_rafter_foot",
+                    "Screws of a foot that bite the rafter",
+                    "",
+                    (0, 20),
+                    (1, 6),
+                    is_whole=True,
+                ),
+            ),
+        ),
+        Group(
             "Standing and keeping clear",
             (
                 Fact("is_walkable", "May be walked on"),

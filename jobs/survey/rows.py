@@ -117,6 +117,7 @@ EQUIPMENT: Final = RowSheet(
     lead="One row each, from the plate on the unit. Look twice for a second converter.",
     guess="sources",
     details=(
+        "axle_x_m",
         "chemistry",
         "capacity_ah",
         "date_code",
@@ -148,6 +149,14 @@ EQUIPMENT: Final = RowSheet(
         Fact("voltage_v", "Volts", "V", (0, 1000), (2, 260), help="Of one unit, as on its plate."),
         Fact("mass_kg", "Mass", "kg", (0, 5000), (0.1, 500), help="All of them together."),
         Fact("fate", "Plan"),
+        Fact(
+            "axle_x_m",
+            "Behind front axle or hitch",
+            "m",
+            (-5, 30),
+            (0, 14),
+            help="Its middle; of what is taken off.",
+        ),
         Fact("chemistry", "Chemistry"),
         Fact("capacity_ah", "Amp-hours of one", "Ah", (0, 10000), (5, 1000), help="At the 20 hour rate."),
         Fact("date_code", "Date code or age"),

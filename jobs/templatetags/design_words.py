@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import calendar
+import math
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -32,8 +33,15 @@ _GUESSES: Final = {
     "roof.deck": "the roof's deck",
     "roof.rafters": "the rafters",
     "roof.height": "the vehicle's height",
+    "roof.front": "whether the front is open to the wind",
+    "roof.screw": "the screw of the feet",
     "weight": "the weight ledger",
+    "weight.places": "where masses sit",
+    "weight.scale": "the scale ticket",
+    "weight.wheelbase": "the distances between the axles",
 }
+#: Digits added at most so that a value and its limit do not read alike.
+_MOST_DIGITS: Final = 5
 #: Units that the sizing face names and people say otherwise.
 _UNITS: Final = {"d": "days", "utilisation": "of what it holds"}
 
@@ -47,14 +55,35 @@ def guess_words(name: str) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def measure(context: Context, value: Any, unit: str) -> str:
-    """Print a value of the sizing face with its unit; a fraction as percent."""
+def measure(context: Context, value: Any, unit: str, beside: Any = None) -> str:
+    """Print a value of the sizing face with its unit; a fraction as percent.
+
+    ``beside`` is the number it is set against: where both would read alike and are not, digits are added.
+    """
+    if beside is None or value is None or math.isclose(value, beside, rel_tol=1e-9):
+        return _measured(context, value, unit)
+    for digits in (None, *range(1, _MOST_DIGITS)):
+        text = _measured(context, value, unit, digits)
+        if text != _measured(context, beside, unit, digits):
+            return text
+    return _measured(context, value, unit, _MOST_DIGITS)
+
+
+def _measured(context: Context, value: Any, unit: str, digits: int | None = None) -> str:
     if unit == "fraction":
-        return show.percent(value, 2)
+        return show.percent(value, 2 if digits is None else 2 + digits)
     if unit in _UNITS:
-        return f"{show.number(value, 2)} {_UNITS[unit]}" if value is not None else show.NOTHING
+        number = show.number(value, 2 if digits is None else 2 + digits)
+        return f"{number} {_UNITS[unit]}" if value is not None else show.NOTHING
     is_large = unit in {"A", "V", "W", "N"} and value is not None and abs(value) >= 1000
-    return show.qty(context, value, unit, digits=0 if is_large else None)
+    return show.qty(context, value, unit, digits=0 if is_large and digits is None else digits)
+
+
+@register.filter
+def room(margin: float) -> str:
+    """Return the room left as percent, with digits enough that a little over never reads as none."""
+    texts = (show.percent(margin, digits) for digits in range(1, _MOST_DIGITS + 1))
+    return next((text for text in texts if margin == 0 or text.strip("-0.%")), show.percent(margin, 1))
 
 
 @register.simple_tag(takes_context=True)

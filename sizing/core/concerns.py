@@ -250,6 +250,13 @@ _OF_THE_VEHICLE: Final = {
     "array_margin": _ENERGY,
     "cargo_left": _WEIGHT,
     "gvwr": _WEIGHT,
+    "weighed": Concern(
+        _PEOPLE,
+        "Weight of new parts",
+        "Enter the weight of each part in the catalogue.",
+        cause="weight",
+        seek=Seek.LOOK_UP,
+    ),
     "axles": _WEIGHT,
     "axle": _WEIGHT,
     "hitch_share": _WEIGHT,

@@ -41,6 +41,7 @@ ROOF: Final[dict[str, Any]] = {
     "rafter_spacing_mm": "16 in",
     "guess_rafter_spacing_mm": False,
     "rafter_kind": "wood",
+    "is_front_open": "false",
     "rafter_first_mm": "5 1/2 in",
     "roof_depth_mm": "3 in",
     "max_person_kg": "250 lb",
@@ -108,7 +109,8 @@ POWER: Final[dict[str, Any]] = {
 EQUIPMENT: Final[list[dict[str, Any]]] = [
     {
         "kind": "battery", "name": "Flooded 12 V pair", "quantity": "2", "voltage_v": "12",
-        "mass_kg": "59 kg", "fate": "remove", "chemistry": "flooded", "capacity_ah": "100",
+        "mass_kg": "59 kg", "fate": "remove", "axle_x_m": "0.5 m", "chemistry": "flooded",
+        "capacity_ah": "100",
     },
     {
         "kind": "converter", "name": "Old 45 A converter", "rating_a": "45", "fate": "replace",
@@ -130,6 +132,14 @@ WEIGHT: Final = {
     "scale_ticket_date": "2026-10-30",
     "scale_front_kg": "849 lb",
     "scale_rear_kg": "2640 kg",
+    "scale_is_loaded": "true",
+    "gawr_front_kg": "1588 kg",
+    "gawr_rear_kg": "1588 kg",
+    "hitch_limit_kg": "454 kg",
+    "rear_overhang_m": "3.6 m",
+    "bank_x_m": "1.5 m",
+    "equipment_x_m": "1.8 m",
+    "gear_x_m": "4.5 m",
     "wheelbase_m": "17' 3/4\"",
     "fresh_water_l": "45 gal",
     "fresh_water_carried_l": "170 L",

@@ -79,6 +79,54 @@ def test_a_metric_shop_reads_metres_and_kilograms(design, erin, client_of, shop)
     assert "7.2 m" in text[text.index("C2 combiner–controller") :][:300]
 
 
+AXLES = """Whole weight against the GVWR 6,795 lb, at most 7,606 lb Pass
+Hitch with the job's weight 827 lb, at most 1,001 lb Pass
+Axles with the job's weight 5,968 lb, at most 7,002 lb Pass
+Share of the trailer's weight on the tongue 12.17%, at most 15.00% Pass"""
+
+
+def test_axles_and_hitch_stand_in_pounds(design, erin, client_of):
+    """Worked by hand from the fixture: 385 + 2,640 kg on the scale, 57.1 kg net added.
+
+    Moment: panels 46·(8.8 - 4.18) + bank 38.1·1.5 + equipment 13.5·1.8 + gear 18.5·4.5 - 59·0.5 =
+    347.72 kg·m on 5.2 m: 66.87 kg on the axles, -9.77 kg on the hitch; limits 3,450, 454 and 2 × 1,588 kg.
+    """
+    text = read(client_of(erin), design).replace(" ,", ",")
+    for line in AXLES.splitlines():
+        assert line in text
+
+
+def test_a_little_over_the_rating_never_reads_as_the_rating(design, erin, client_of, now):
+    """3,082.1 kg are 6,794.9 lb; 0.4 kg less 6,794.0 lb; 0.04 kg less 6,794.8 lb."""
+    for over_kg, words in ((0.4, "6,795 lb, at most 6,794 lb"), (0.04, "6,794.9 lb, at most 6,794.8 lb")):
+        vehicle = design.job.vehicle
+        vehicle.gvwr_kg = 3082.1 - over_kg
+        vehicle.save()
+        design_size(design=design, actor=ByName("test"), at=now)
+        assert f"Whole weight against the GVWR {words} Block" in read(client_of(erin), design).replace(
+            " ,", ","
+        )
+
+
+def test_a_little_over_leaves_no_room_that_reads_as_none(design, erin, client_of, now):
+    """0.4 of 3,081.7 kg is 0.013 %."""
+    vehicle = design.job.vehicle
+    vehicle.gvwr_kg = 3081.7
+    vehicle.save()
+    design_size(design=design, actor=ByName("test"), at=now)
+    text = read(client_of(erin), design)
+    assert "Room left -0.01% of the limit" in text[text.index("weight now + people") :][:600]
+
+
+def test_a_place_nobody_wrote_down_says_so_beside_the_weight(design, erin, client_of, now):
+    survey = design.job.survey
+    survey.bank_x_m = None
+    survey.save()
+    design_size(design=design, actor=ByName("test"), at=now)
+    text = read(client_of(erin), design)
+    assert "where 38.1 kg (84 lb) of the 116.1 kg (256 lb) added goes (bank) is not known" in text
+
+
 def test_every_check_opens_to_formula_numbers_and_source(design, erin, client_of):
     text = read(client_of(erin), design)
     opened = text[text.index("Every check, by subject") :]

@@ -31,10 +31,19 @@ class TestShopEdit:
         assert (shop.tax_fraction, shop.units, shop.paper) == (Decimal("0.08250"), "metric", "a4")
         assert shop.log.get().detail == "paper, tax_fraction, units"
 
+    def test_the_wind_panels_must_stand_is_typed_in_miles_per_hour(self, client_of, alice, shop):
+        """90 mph is 40.23 m/s (1 mph is 0.44704 m/s, NIST SP 811)."""
+        client = client_of(alice)
+        assert shown(client)["design_speed_mps"].startswith("105 mph")
+        client.post("/shop/", shown(client) | {"design_speed_mps": "90"})
+        shop.refresh_from_db()
+        assert shop.design_speed_mps == pytest.approx(40.23, abs=0.01)
+
     @pytest.mark.parametrize(
         ("change", "said"),
         [
             ({"tax_fraction": "70"}, "Sales tax must be 0% to 50%"),
+            ({"design_speed_mps": "400"}, "must be 45 mph to 224 mph"),
             ({"labour_rate": "-3"}, "greater than or equal to 0"),
             ({"margin_block": "40"}, "must not lie above the caution limit"),
             ({"quote_valid_days": "0"}, "1 to 365 days"),

@@ -28,6 +28,25 @@ class TestVehicleCreate:
         assert made.gvwr_kg == pytest.approx(3447.3, abs=0.1)
         assert made.fresh_water_l == pytest.approx(170.3, abs=0.1)
 
+    def test_axles_hitch_and_label_in_feet_and_pounds(self, client_of, erin, ann):
+        """1 lb is 0.45359237 kg, 1 ft is 0.3048 m (NIST SP 811)."""
+        data = {
+            "gawr_front_kg": "5000 lb", "gawr_rear_kg": "9600 lb", "gawr_tag_kg": "4000 lb",
+            "hitch": "caravan", "hitch_limit_kg": "220 lb", "wheelbase_m": "20'", "rear_overhang_m": "8' 6\"",
+            "tag_spacing_m": "4' 3\"", "scale_is_loaded": "true", "cargo_label_type": "cargo",
+        }  # fmt: skip
+        client_of(erin).post(f"/customers/{ann.pk}/vehicles/new/", GOOD | data)
+        made = Vehicle.objects.get()
+        masses = (made.gawr_front_kg, made.gawr_rear_kg, made.gawr_tag_kg, made.hitch_limit_kg)
+        assert masses == pytest.approx((2267.96, 4354.49, 1814.37, 99.79), abs=0.01)
+        assert (made.wheelbase_m, made.rear_overhang_m) == pytest.approx((6.096, 2.591), abs=0.001)
+        assert made.tag_spacing_m == pytest.approx(1.295, abs=0.001)
+        assert (made.hitch, made.scale_is_loaded, made.cargo_label_type) == ("caravan", True, "cargo")
+
+    def test_whether_it_was_weighed_loaded_may_stay_open(self, client_of, erin, ann):
+        client_of(erin).post(f"/customers/{ann.pk}/vehicles/new/", GOOD | {"scale_is_loaded": "unknown"})
+        assert Vehicle.objects.get().scale_is_loaded is None
+
     @pytest.mark.parametrize(
         ("change", "said"),
         [
@@ -35,6 +54,9 @@ class TestVehicleCreate:
             ({"year": "2100"}, "Model year must be at most"),
             ({"gvwr_kg": "-5"}, "GVWR must be 0 lb to 88,185 lb; you typed -5 lb."),
             ({"gvwr_kg": "1e9"}, "GVWR: “1e9” cannot be read as a mass"),
+            ({"rear_overhang_m": "60 ft"}, "Rear axle to the rear edge of the roof must be"),
+            ({"tag_spacing_m": "1 ft"}, "Drive axle to tag axle must be"),
+            ({"cargo_label_type": "gvwr"}, "Select a valid choice"),
             ({"overall_height_m": "90 ft"}, "Overall height now must be"),
             ({"vin": "1M8GDM9A1KP042788"}, "check digit should be X"),
             ({"gvwr_kg": "7600", "uvw_kg": "8000"}, "UVW is not below GVWR"),
