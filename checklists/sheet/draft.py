@@ -126,6 +126,9 @@ def _content(work: Work) -> dict[str, Any]:
         "record_sha256": record.record_sha256(work),
         "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
     }
+    looked_at = record.noted_checks(work, zone)
+    if looked_at:  # a sheet without any keeps the hash it was signed with
+        content["noted_checks"] = looked_at
     stored: dict[str, Any] = json.loads(json.dumps(content))  # what is hashed is what is stored
     return stored
 

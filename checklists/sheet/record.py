@@ -8,13 +8,15 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
+import sizing
 from checklists.plan.roles import Role
 from checklists.record.read import Work
 from checklists.record.wording import item_text
 from checklists.rules.holds import OpenItem, cautions
 from checklists.rules.reducer import canonical
 from checklists.sheet.words import when
-from jobs.models import ChangeOrder
+from jobs.design.noted import same_numbers
+from jobs.models import ChangeOrder, NotedCheck
 
 
 def record_sha256(work: Work) -> str:
@@ -122,6 +124,32 @@ def noted(work: Work) -> list[dict[str, Any]]:
                 {"code": step.code, "title": step.title, "sentence": str(event.value), "by": event.by_name}
             )
     return rows
+
+
+def noted_checks(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return each verdict of the plan that a person took note of, and what it came to as built."""
+    built = {check.key: check for check in work.result.checks}
+    return [
+        {
+            "title": note.title,
+            "verdict": note.verdict,
+            "value": note.value,
+            "limit": note.limit,
+            "unit": note.unit,
+            "reason": note.reason,
+            "by": note.by_name,
+            "at": when(note.at, zone),
+            "as_built": _as_built(note, built.get(note.check_key)),
+        }
+        for note in work.checklist.design.noted_checks.all()
+    ]
+
+
+def _as_built(note: NotedCheck, check: sizing.Check | None) -> dict[str, Any] | None:
+    """Return what a noted check says as built; ``None`` where it says the same."""
+    if check is None or same_numbers(note, check):
+        return None
+    return {"verdict": str(check.verdict), "value": check.value, "unit": check.unit}
 
 
 def recorded_while_locked(work: Work, zone: str) -> list[dict[str, Any]]:

@@ -127,13 +127,13 @@ def _wanted(design: Design, keys: list[str], seen_run: int | None) -> list[sizin
     found = [checks[key] for key in keys if key in checks]
     if not keys or len(found) < len(keys) or any(one.verdict is sizing.Verdict.PASS for one in found):
         raise NoteRefused("The newest answer has no such verdict any more: look at the list again.")
-    if run is not None and seen_run not in {None, run.pk}:
-        _must_be_as_seen(design, found, seen_run)
+    if run is not None and seen_run is not None and seen_run != run.pk:
+        _must_be_as_seen(design, found, run_pk=seen_run)
     return found
 
 
-def _must_be_as_seen(design: Design, found: list[sizing.Check], seen_run: int | None) -> None:
-    older = SizingRun.objects.filter(design=design, pk=seen_run).first()
+def _must_be_as_seen(design: Design, found: list[sizing.Check], run_pk: int) -> None:
+    older = SizingRun.objects.filter(design=design, pk=run_pk).first()
     seen = {} if older is None else {check.key: check for check in result_of(older).checks}
     for check in found:
         was = seen.get(check.key)
