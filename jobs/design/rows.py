@@ -72,4 +72,4 @@ def _refuse_foreign(design: Design, row: Row) -> None:
     if part is not None and part.shop_id != design.job.shop_id:
         raise DesignRefused("This part is not in the shop's catalogue.")
     if kept is not None and kept.survey.job_id != design.job_id:
-        raise DesignRefused("This charger was not surveyed on this vehicle.")
+        raise DesignRefused("This was not surveyed on this vehicle.")

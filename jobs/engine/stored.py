@@ -36,7 +36,7 @@ _RELATED: Final = (
 
 def _rows_of_a_design() -> dict[str, str | Prefetch[Any]]:
     """Return how the rows of a design and of its survey are read, by their name."""
-    panels = DesignPanel.objects.select_related("part__panel_sheet", "string__controller")
+    panels = DesignPanel.objects.select_related("part__panel_sheet", "string__controller", "existing")
     sources = DesignSource.objects.select_related("part__charger_sheet", "existing")
     return {
         "panels": Prefetch("panels", panels),

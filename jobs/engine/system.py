@@ -259,6 +259,10 @@ def _panel(panel: RoofPanel) -> sizing.PlacedPanel:
         fasteners_per_foot=panel.fasteners_per_foot,
         gap_m=panel.height_above_roof_m,
         string_id=None if panel.string is None else str(panel.string),
+        is_used=panel.used is not None,
+        age_years=panel.used.age_years if panel.used else None,
+        measured_isc_a=panel.used.measured_isc_a if panel.used else None,
+        measured_at_w_m2=panel.used.measured_at_w_m2 if panel.used else None,
     )
 
 

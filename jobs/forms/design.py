@@ -66,10 +66,20 @@ class PanelRowForm(RowForm):
     feet = NumberField(label="Feet", low=0, high=20, usual=(4, 8), initial=4)
     fasteners_per_foot = NumberField(label="Screws a foot", low=0, high=12, usual=(2, 6), initial=4)
 
-    def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        parts: dict[str, tuple[str, Part]],
+        used: dict[str, tuple[str, ExistingItem]],
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["part"] = ThingChoice(parts, label="Panel", empty_label="Choose a panel")
-        self.order_fields(["id", "part"])
+        if used:  # a survey without panels that stay asks nothing
+            self.fields["existing"] = ThingChoice(
+                used, label="Used", required=False, empty_label="New", help_text="From the survey."
+            )
+        self.order_fields(["id", "part", "existing"])
 
     def clean_feet(self) -> int:
         """Feet are whole."""
@@ -133,6 +143,14 @@ class PlaceRowForm(ShopForm, forms.Form):
     def clean_count(self) -> int:
         """Panels are whole."""
         return _whole(self, "count")
+
+
+def used_panel_choices(items: Iterable[ExistingItem]) -> dict[str, tuple[str, ExistingItem]]:
+    """Return the panels that stay on the vehicle as choices by their key."""
+    kept = [
+        item for item in items if item.kind == ExistingItem.Kind.PANEL and item.fate == ExistingItem.Fate.KEEP
+    ]
+    return {str(item.pk): (str(item), item) for item in kept}
 
 
 class ControllerRowForm(RowForm):

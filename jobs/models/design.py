@@ -133,6 +133,14 @@ class DesignPanel(ShopOwned):
         DesignString, on_delete=models.SET_NULL, null=True, blank=True, related_name="panels"
     )
     position_in_string = models.PositiveSmallIntegerField(default=0)
+    existing = models.ForeignKey(
+        "jobs.ExistingItem",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="The used panel of the survey that this is; blank: a new one",
+    )
 
     class Meta:
         ordering = ["number"]

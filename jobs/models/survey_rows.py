@@ -242,6 +242,9 @@ class ExistingItem(SurveyRow):
         max_length=120, blank=True, default="", help_text="Type and maker, both ends of the lead"
     )
     equalises = models.BooleanField(default=False)
+    age_years = models.FloatField(null=True, blank=True, help_text="Of a panel that stays")
+    measured_isc_a = models.FloatField(null=True, blank=True, help_text="Panel: short-circuit current")
+    measured_at_w_m2 = models.FloatField(null=True, blank=True, help_text="Panel: light meanwhile")
     note = models.CharField(max_length=200, blank=True, default="")
 
     class Meta:

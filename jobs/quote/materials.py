@@ -50,7 +50,7 @@ def part_lines(
 
 def _gear(design: Design) -> Counter[Part]:
     """Return the parts the design itself names, counted; what stays on the vehicle is not bought."""
-    gear: Counter[Part] = Counter(panel.part for panel in design.panels.all())
+    gear: Counter[Part] = Counter(panel.part for panel in design.panels.all() if panel.existing_id is None)
     gear.update(controller.part for controller in design.controllers.all())
     bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
     if bank is not None and bank.is_new:

@@ -88,9 +88,28 @@ def _parts(
     controllers = result.controllers if result else ()
     string_fuses = sum(row.np for row in controllers if row.needs_string_fuse)
     lines = part_lines(design, circuits, catalogue, rates, string_fuses)
+    lines += _for_weak_panels(design, result, rates)
     if not by_band:
         return lines
     return [replace(line, markup=money.markup_by_band(line.unit_cost)) for line in lines]
+
+
+def _for_weak_panels(design: Design, result: sizing.SystemResult | None, rates: Rates) -> list[LineDraft]:
+    """Offer a new panel for each used one that lags far behind its sisters; the customer may say no."""
+    weak = {check.key for check in result.checks if check.verdict is sizing.Verdict.CAUTION} if result else ()
+    return [
+        LineDraft(
+            kind=LineKind.PART,
+            text=f"{panel.part.name} in place of used panel {panel.number}, which lags behind the others",
+            unit=panel.part.unit,
+            unit_cost=panel.part.cost,
+            markup=rates.markup,
+            part_id=panel.part_id,
+            is_optional=True,
+        )
+        for panel in design.panels.all()
+        if f"panel:{panel.number}/used" in weak
+    ]
 
 
 def _consumables(shop: Shop) -> LineDraft:

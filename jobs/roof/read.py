@@ -6,7 +6,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import fields
 from typing import Final
 
-from jobs.models import Design, DesignController, DesignPanel, DesignString, Obstacle, Survey
+from jobs.models import (
+    Design,
+    DesignController,
+    DesignPanel,
+    DesignString,
+    ExistingItem,
+    Obstacle,
+    Survey,
+)
 from jobs.parts.panel_model import PanelModel, panel_model
 from jobs.roof.state import (
     Place,
@@ -16,6 +24,7 @@ from jobs.roof.state import (
     RoofState,
     RoofString,
     SurveyedRoof,
+    UsedPanel,
 )
 
 _OBSTACLE_COLUMNS: Final = tuple(one.name for one in fields(RoofObstacle) if one.name not in {"pk", "key"})
@@ -80,7 +89,13 @@ def _panel(record: DesignPanel, models: dict[int, PanelModel]) -> RoofPanel:
         string=None if string is None else string.number,
         controller="" if string is None else string.controller.label,
         place=record.position_in_string,
+        used=None if record.existing is None else used_panel(record.existing),
     )
+
+
+def used_panel(item: ExistingItem) -> UsedPanel:
+    """Return what the survey says of a panel that stays."""
+    return UsedPanel(item.age_years, item.measured_isc_a, item.measured_at_w_m2)
 
 
 def _string(record: DesignString, controller: str) -> RoofString:

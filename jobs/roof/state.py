@@ -68,6 +68,15 @@ class SurveyedRoof:
 
 
 @dataclass(frozen=True, slots=True)
+class UsedPanel:
+    """What the survey says of a panel that was on a roof before; None is not known."""
+
+    age_years: float | None
+    measured_isc_a: float | None
+    measured_at_w_m2: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class RoofPanel:
     """A panel on the roof; ``string`` is its string's number (None: in none), ``place`` counts from 1."""
 
@@ -83,6 +92,7 @@ class RoofPanel:
     string: int | None = None
     controller: str = ""
     place: int = 0
+    used: UsedPanel | None = None
 
 
 @dataclass(frozen=True, slots=True)

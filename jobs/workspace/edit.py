@@ -155,7 +155,8 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
         stored = {panel.number: panel for panel in locked.panels.all()}
         for spot in edit.panels:
             panel = stored.pop(spot.number, None) or DesignPanel(design=locked, number=spot.number)
-            panel.part_id = spot.model.part_id
+            if panel.part_id != spot.model.part_id:
+                panel.part_id, panel.existing = spot.model.part_id, None
             for name in _COLUMNS:
                 setattr(panel, name, getattr(spot, name))
             panel.full_clean()
@@ -187,7 +188,7 @@ def layout_try(design: DesignState, edit: RoofEdit) -> DesignState:
     roof = replace(
         design.roof,
         surveyed=try_roof(design.roof.surveyed, edit.roof),
-        panels=tuple(sorted(_wired(edit), key=lambda one: one.number)),
+        panels=tuple(sorted(_wired(edit, design.roof.panels), key=lambda one: one.number)),
         strings=strings,
     )
     if edit.path is not None:
@@ -195,7 +196,9 @@ def layout_try(design: DesignState, edit: RoofEdit) -> DesignState:
     return _with_drawn_lengths(replace(design, roof=roof))
 
 
-def _wired(edit: RoofEdit) -> Iterable[RoofPanel]:
+def _wired(edit: RoofEdit, stored: Iterable[RoofPanel]) -> Iterable[RoofPanel]:
+    """Yield the sent panels in their strings; what the survey knows of a used one stays with its number."""
+    used = {(one.number, one.model.part_id): one.used for one in stored}
     wired = {
         panel: (number, string.controller, place)
         for number, string in enumerate(edit.strings, start=1)
@@ -203,7 +206,8 @@ def _wired(edit: RoofEdit) -> Iterable[RoofPanel]:
     }
     for panel in edit.panels:
         string, controller, place = wired.get(panel.number, (None, "", 0))
-        yield replace(panel, string=string, controller=controller, place=place)
+        known = used.get((panel.number, panel.model.part_id))
+        yield replace(panel, string=string, controller=controller, place=place, used=known)
 
 
 def _with_drawn_lengths(design: DesignState) -> DesignState:

@@ -127,6 +127,12 @@ _OF_CIRCUITS: Final = {
     ),
 }
 _OF_THE_ARRAY: Final = {
+    "used": Concern(
+        _MONEY,
+        "{n} used panels",
+        "Replace the weak panel or leave it out.",
+        seek=Seek.MEASURE,
+    ),
     "cold_voc": Concern(
         _EQUIPMENT,
         "Cold voltage of {n} controllers",

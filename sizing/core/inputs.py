@@ -215,6 +215,11 @@ class PlacedPanel:
     string_id: str | None = None
     zone: str = ""  # panels shaded by the same things at the same hours share a zone
     gap_m: Annotated[float, _upto(1.0, "m")] = 0.05  # roof skin to the underside: the wind gets under it
+    is_used: bool = False  # was on a roof before
+    age_years: Annotated[float, _upto(60.0, "years")] | None = None
+    #: Short-circuit current as measured, and the light on the panel meanwhile.
+    measured_isc_a: Annotated[float, _upto(100.0, "A")] | None = None
+    measured_at_w_m2: Annotated[float, _above(1600.0, "W/m²")] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.core.inputs import ControllerInput, ControllerKind, PanelSpec, PlacedPanel, SystemInput
+from sizing.energy.used_panel import as_it_is
 from sizing.sun.daily_spread import days_as_shares
 from sizing.sun.sky import hour_shares
 
@@ -36,14 +37,16 @@ def array_groups(system: SystemInput) -> tuple[ArrayGroup, ...]:
     """Return the array by controller; while no string is drawn, all panels on all controllers together.
 
     Panels in series carry the lowest Imp among them, strings side by side work at the lowest string's Vmp,
-    and a PWM controller pulls every string to the battery's voltage.
+    a used panel gives what it was found to give, and a PWM controller pulls every string to the battery.
     """
     if not system.strings:
         limits = [_limit_w(system, unit) for unit in system.controllers]
         return (
-            ArrayGroup(sum(placed.panel.pmp_w for placed in system.panels), sum(limits) if limits else None),
+            ArrayGroup(
+                sum(as_it_is(placed).pmp_w for placed in system.panels), sum(limits) if limits else None
+            ),
         )
-    panels = {placed.id: placed.panel for placed in system.panels}
+    panels = {placed.id: as_it_is(placed) for placed in system.panels}
     found = []
     for unit in system.controllers:
         strings = [

@@ -9,6 +9,7 @@ from typing import Final
 
 from sizing.array.controller import controller_checks
 from sizing.array.strings import controller_result
+from sizing.array.used import used_panel_checks
 from sizing.battery.alternator import alternator_checks
 from sizing.battery.bank import bank_checks, bank_result
 from sizing.battery.charging import charge_checks
@@ -145,7 +146,7 @@ def _array(system: SystemInput) -> tuple[Check, ...]:
     rows = tuple(
         judge_circuit(system, circuit, results)[0] for circuit in system.circuits if circuit.kind in PV_KINDS
     )
-    return (*string_checks(system, results, rows), *shared_checks(system, rows))
+    return (*string_checks(system, results, rows), *used_panel_checks(system), *shared_checks(system, rows))
 
 
 def _bank(system: SystemInput) -> tuple[Check, ...]:

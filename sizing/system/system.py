@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sizing.array.used import used_panel_checks
 from sizing.battery.alternator import alternator_checks
 from sizing.battery.bank import bank_checks, bank_figures, bank_result
 from sizing.battery.charging import charge_checks
@@ -61,6 +62,7 @@ def size_system(system: SystemInput) -> SystemResult:
         *harvest_checks(system, energy.e_day_wh, months),
         *bank_checks(system, energy, bank),
         *string_checks(system, controllers, rows),
+        *used_panel_checks(system),
         *wire_checks,
         *charge_checks(system),
         *alternator_checks(system),

@@ -11,6 +11,7 @@ from jobs.forms.design import (
     PanelBasisForm,
     PanelRowForm,
     PlaceRowForm,
+    used_panel_choices,
 )
 from jobs.models import Part
 from jobs.roof.layout import design_layout
@@ -22,15 +23,15 @@ class PanelsEditor(Editor):
     """Panels on the roof, one by one or a row at once."""
 
     slug, title, noun, shows_plan = "panels", "Panels", "panel", True
-    reads = ("panels", "obstacles")
+    reads = ("panels", "obstacles", "existing_items")
 
     def build(self) -> None:
         """Make the rows, the basis and the helper that places a row."""
         panels = list(self.design.panels.all())
         parts = self._parts(Part.Kind.PANEL, [panel.part for panel in panels])
-        self.rows = self._rows(
-            PanelRowForm, "panels", [self.initial_of(panel) for panel in panels], parts=parts
-        )
+        used = used_panel_choices(self.design.job.survey.existing_items.all())
+        initial = [self.initial_of(panel) for panel in panels]
+        self.rows = self._rows(PanelRowForm, "panels", initial, parts=parts, used=used)
         for row, panel in zip(self.rows, panels, strict=False):
             row.row_name = f"Panel {panel.number}"
         basis = initial_of(self.design, "is_glued", "feet_on_rafter", "fastener_tested_n")
@@ -41,7 +42,8 @@ class PanelsEditor(Editor):
     @staticmethod
     def initial_of(panel: Any) -> dict[str, Any]:
         names = ("x_m", "y_m", "is_turned", "height_above_roof_m", "feet", "fasteners_per_foot")
-        return {"id": panel.pk, "part": str(panel.part_id), **{name: getattr(panel, name) for name in names}}
+        keys = {"part": str(panel.part_id), "existing": str(panel.existing_id or "")}
+        return {"id": panel.pk, **keys, **{name: getattr(panel, name) for name in names}}
 
     def context(self) -> dict[str, Any]:
         """Return how many feet stand on rafters as drawn."""

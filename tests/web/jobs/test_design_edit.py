@@ -12,7 +12,7 @@ from django.urls import reverse
 from jobs.design.revision import design_create, design_freeze, design_size
 from jobs.design.string_plan import plan_words, string_rows
 from jobs.engine.stored import latest_run
-from jobs.models import Design, Part
+from jobs.models import Design, ExistingItem, Part
 from jobs.shop.actor import ByName
 from tests.replay import replayed
 
@@ -409,3 +409,15 @@ def test_a_technician_may_not(design, bob, client_of):
 @pytest.mark.parametrize("part", PARTS)
 def test_the_stranger_finds_nothing(design, charlie, client_of, part):
     assert client_of(charlie).get(url(design, part)).status_code == 404
+
+
+def test_a_used_panel_is_chosen_from_the_survey(design, erin, client_of):
+    client = client_of(erin)
+    assert "panels-0-existing" not in form_of(client, design, "panels")  # nothing stays: nothing is asked
+    kept = ExistingItem.objects.create(survey=design.job.survey, kind="panel", name="Old one", age_years=12)
+    data = form_of(client, design, "panels")
+    data["panels-1-existing"] = str(kept.pk)
+    answer = client.post(url(design, "panels"), data)
+    assert answer.status_code == 302, words(answer)
+    asked = latest_run(design).inputs["panels"]
+    assert [(each["is_used"], each["age_years"]) for each in asked[:2]] == [(False, None), (True, 12)]
