@@ -86,6 +86,13 @@ _OF_CIRCUITS: Final = {
     "drop": Concern(
         _MONEY, "Voltage drop of {n} circuits", "Take a larger cable or a shorter way.", seek=Seek.MEASURE
     ),
+    "pv_drop": Concern(
+        _MONEY,
+        "Drop of both legs of the array at {n} controllers",
+        "Take a larger cable or a shorter way.",
+        cause="drop",
+        seek=Seek.MEASURE,
+    ),
     "arrival": Concern(
         _EQUIPMENT,
         "Volts arriving in {n} circuits",

@@ -20,7 +20,7 @@ from tests.property.random_designs import system
 SIZING = Path(sizing.__file__).parent
 #: Keys of figures, which are numbers without a judgement.
 FIGURES = {
-    "balance", "days_to_empty", "engine", "shore", "e_day", "current", "pv_drop", "next_size",
+    "balance", "days_to_empty", "engine", "shore", "e_day", "current", "next_size",
     "inverter_hours", "required", "warm_up", "warm_up_hours", "pressure",
 }  # fmt: skip
 
