@@ -211,8 +211,9 @@ def _bank(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.Syste
     inside = bool(values.get("bank.is_inside", system.bank.is_inside))
     bank = replace(system.bank, quantity=quantity, is_inside=inside)
     if system.bank.is_inside and not inside:  # out of the heated space the air's own minimum rules
-        known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
-        bank = replace(bank, tmin_c=min(known, default=None))
+        met = (system.tmin_travel_c, system.tmin_storage_c)
+        known = [temp_c for temp_c in met if temp_c is not None]
+        bank = replace(bank, tmin_c=min(known) if len(known) == len(met) else None)
     return replace(system, bank=bank)
 
 

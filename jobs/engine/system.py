@@ -21,15 +21,14 @@ from jobs.models import (
     TravelStop,
     Vehicle,
 )
+from jobs.parts.charge_links import charge_sources
 from jobs.parts.power_inputs import (
     DesignIncomplete,
     bank_input,
     controller_input,
-    inverter_as_charger,
     inverter_input,
     only_of,
     panel_spec,
-    source_input,
 )
 from jobs.roof.state import RoofPanel, RoofState, SurveyedRoof
 
@@ -153,11 +152,12 @@ def _rest(design: Design) -> sizing.SystemInput:
         controllers=tuple(controller_input(controller) for controller in design.controllers.all()),
         bank=bank_input(bank, survey) if bank else None,
         inverter=inverter_input(inverter) if inverter else None,
-        sources=(*(source_input(one) for one in design.sources.all()), *inverter_as_charger(design)),
+        sources=charge_sources(design),
         roof=_bare_roof(design, survey, vehicle),
         weight=weight_input(design, survey, vehicle),
         glued_panels=design.is_glued,
         design_speed_mps=design.job.shop.design_speed_mps,
+        alternator_idle_fraction=design.job.shop.alternator_idle_fraction,
         guesses=guesses_of(survey),
     )
 

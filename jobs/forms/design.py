@@ -10,7 +10,8 @@ from django import forms
 
 from common.fields import ForceField, LengthField, MassField, NumberField
 from common.forms import ShopForm
-from jobs.models import Design, DesignSource, ExistingItem, Part, RuleSetChoice
+from jobs.forms.charge_fields import compensation_field, either_or_field
+from jobs.models import Design, Part, RuleSetChoice
 
 MOST_PANELS = 60
 CONTROLLER_LABELS = [(letter, letter) for letter in "ABCDEF"]
@@ -165,6 +166,7 @@ class ControllerRowForm(RowForm):
         required=False,
         help_text="Blank: the shop's setting for the bank.",
     )
+    temp_comp_mv_per_c = compensation_field()
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -249,6 +251,8 @@ class InverterForm(ShopForm, forms.Form):
     is_new = forms.BooleanField(
         label="New", required=False, initial=True, help_text="Not ticked: it is there already."
     )
+    temp_comp_mv_per_c = compensation_field()
+    either_or = either_or_field()
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -258,50 +262,6 @@ class InverterForm(ShopForm, forms.Form):
     def row(self) -> dict[str, Any] | None:
         """Return what was typed, or None where no inverter is chosen."""
         return self.cleaned_data if self.cleaned_data.get("part") else None
-
-
-class SourceRowForm(RowForm):
-    """A charger besides the sun: a part, or one that stays on the vehicle."""
-
-    label = forms.CharField(label="Name on paper", max_length=60, required=False)
-    limited_to_a = NumberField(label="Output limited to", unit="A", low=0, high=400, required=False)
-    absorb_v = NumberField(
-        label="Absorption set to",
-        unit="V",
-        low=10,
-        high=70,
-        required=False,
-        help_text="Blank: the shop's setting; on a kept unit: not known.",
-    )
-    alternator_rating_a = NumberField(
-        label="Alternator", unit="A", low=20, high=600, usual=(60, 400), required=False
-    )
-    input_v = NumberField(
-        label="Engine-running volts", unit="V", low=5, high=60, usual=(12.5, 29), required=False
-    )
-    driving_hours_per_day = NumberField(label="Driving a day", unit="h", low=0, high=24, initial=0)
-    shore_hours_per_day = NumberField(label="Shore power a day", unit="h", low=0, high=24, initial=0)
-    is_interlocked_with_solar = forms.BooleanField(label="Interlocked: never runs with solar", required=False)
-
-    def __init__(self, *args: Any, chargers: dict[str, tuple[str, Any]], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["what"] = ThingChoice(chargers, label="Charger", empty_label="Choose a charger")
-        self.order_fields(["id", "what", "label"])
-
-    def clean(self) -> dict[str, Any]:
-        """Split the chosen thing into a part or an existing item, and give it a name."""
-        cleaned = super().clean()
-        what = cleaned.get("what")
-        cleaned["part"] = what if isinstance(what, Part) else None
-        cleaned["existing"] = what if isinstance(what, ExistingItem) else None
-        if what is not None and not cleaned.get("label"):
-            cleaned["label"] = str(what)[:60]
-        is_unknown = cleaned["existing"] is not None and cleaned["existing"].rating_a is None
-        if is_unknown and cleaned.get("limited_to_a") is None:
-            self.add_error(
-                "limited_to_a", f"The rated amps of {what} are not in the survey: give a limit in A."
-            )
-        return cleaned
 
 
 class BasisForm(ShopForm, forms.Form):
@@ -323,23 +283,6 @@ class BasisForm(ShopForm, forms.Form):
     note = forms.CharField(
         label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=2000
     )
-
-
-def charger_choices(
-    parts: Iterable[Part], kept: Iterable[ExistingItem], used: Iterable[DesignSource]
-) -> dict[str, tuple[str, Any]]:
-    """Return chargers as choices: catalogue parts, what stays on the vehicle, what the design has now."""
-    found: dict[str, tuple[str, Any]] = {f"part:{part.pk}": (part.name, part) for part in parts}
-    found |= {f"existing:{item.pk}": (f"{item} (stays on the vehicle)", item) for item in kept}
-    for source in used:
-        thing = source.part or source.existing
-        found.setdefault(source_key(source), (str(thing), thing))
-    return found
-
-
-def source_key(source: DesignSource) -> str:
-    """Return the choice that stands for a source's charger."""
-    return f"part:{source.part_id}" if source.part_id else f"existing:{source.existing_id}"
 
 
 def _whole(form: Any, name: str) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.db import models
@@ -12,6 +12,7 @@ from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
 from common.forms import RecordForm, field_as
+from jobs.forms.charge_fields import STOP_HELP, STOP_LABEL, stop_field
 from jobs.models import (
     BatterySheet,
     ChargerSheet,
@@ -21,6 +22,8 @@ from jobs.models import (
     Part,
     Shop,
 )
+
+FIXED_STOP: Final = "Where its data sheet gives a fixed value; blank: it can be set."
 
 
 def _optional(label: str, unit: str, high: float, usual: tuple[float, float], text: str = "") -> NumberField:
@@ -203,6 +206,7 @@ class ControllerSheetForm(SheetForm):
     )
     run_margin_v = _needed("Runs down to this far above battery", "V", 0, 100, (0, 5))
     efficiency_fraction = PercentField(label="Efficiency", low="0.5")
+    low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
         model = ControllerSheet
@@ -215,8 +219,10 @@ class ControllerSheetForm(SheetForm):
             "run_margin_v",
             "efficiency_fraction",
             "has_low_t_stop",
+            "low_t_stop_c",
         ]
-        labels = {"has_low_t_stop": "Stops charging lithium below freezing by itself"}
+        labels = {"has_low_t_stop": STOP_LABEL}
+        help_texts = {"has_low_t_stop": STOP_HELP}
 
 
 class BatterySheetForm(SheetForm):
@@ -258,11 +264,24 @@ class InverterSheetForm(SheetForm):
     idle_w = _needed("Idle draw", "W", 0, 300, (2, 80))
     efficiency_fraction = PercentField(label="Efficiency", low="0.5")
     max_fuse_a = _optional("Largest DC fuse the manual allows", "A", 2000, (20, 600))
+    charge_a = _optional("Output as a charger", "A", 400, (10, 200), "Where it also charges.")
+    low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
         model = InverterSheet
-        fields = ["power_w", "surge_w", "idle_w", "efficiency_fraction", "max_fuse_a", "is_charger"]
-        labels = {"is_charger": "Also charges from shore"}
+        fields = [
+            "power_w",
+            "surge_w",
+            "idle_w",
+            "efficiency_fraction",
+            "max_fuse_a",
+            "is_charger",
+            "charge_a",
+            "has_low_t_stop",
+            "low_t_stop_c",
+        ]
+        labels = {"is_charger": "Also charges from shore", "has_low_t_stop": STOP_LABEL}
+        help_texts = {"has_low_t_stop": STOP_HELP}
 
 
 class ChargerSheetForm(SheetForm):
@@ -270,15 +289,17 @@ class ChargerSheetForm(SheetForm):
 
     output_a = _needed("Rated output current", "A", 1, 400, (5, 150))
     lockout_v = _optional("Stops below input voltage", "V", 100, (8, 50), "DC-DC only.")
+    low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
         model = ChargerSheet
-        fields = ["kind", "output_a", "lockout_v", "has_low_t_stop", "has_lithium_profile"]
+        fields = ["kind", "output_a", "lockout_v", "has_low_t_stop", "low_t_stop_c", "has_lithium_profile"]
         labels = {
             "kind": "What it charges from",
-            "has_low_t_stop": "Stops charging lithium below freezing by itself",
+            "has_low_t_stop": STOP_LABEL,
             "has_lithium_profile": "Has a lithium profile",
         }  # fmt: skip
+        help_texts = {"has_low_t_stop": STOP_HELP}
 
 
 SHEET_FORMS: dict[str, type[SheetForm]] = {

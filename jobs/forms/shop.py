@@ -17,7 +17,7 @@ CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
 GROUPS: Final[dict[str, list[str]]] = {
     "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
     "How things are written": ["units", "paper", "currency", "time_zone"],
-    "Rules": ["rule_set", "design_speed_mps"],
+    "Rules": ["rule_set", "design_speed_mps", "alternator_idle_fraction"],
     "Photos": ["keeps_photo_position"],
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
@@ -38,6 +38,11 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         high=100,
         usual=(33, 60),
         help_text="Road speed and head wind together: 75 + 30 = 105 mph (46.9 m/s) is common practice.",
+    )
+    alternator_idle_fraction = PercentField(
+        label="An alternator idling hot gives",
+        low="0.1",
+        help_text="Of its rating, where nobody measured it. The shop's own policy; half is common practice.",
     )
     markup = PercentField(high="10", help_text="Added to the cost of parts.")
     consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")

@@ -77,6 +77,9 @@ class DesignController(ShopOwned):
     part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, related_name="+")
     label = models.CharField(max_length=2, default="A")
     absorb_v = models.FloatField(null=True, blank=True, help_text="To be set; blank: the shop's for the bank")
+    temp_comp_mv_per_c = models.FloatField(
+        null=True, blank=True, help_text="Temperature compensation over the whole bank; 0: off"
+    )
     combiner_x_m = models.FloatField(null=True, blank=True, help_text="Where its strings join on the roof")
     combiner_y_m = models.FloatField(null=True, blank=True)
     home_bends_m = models.JSONField(
@@ -174,6 +177,12 @@ class DesignInverter(ShopOwned):
     part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, related_name="+")
     hours_on_per_day = models.FloatField(default=24)
     is_new = models.BooleanField(default=True)
+    either_or = models.CharField(
+        max_length=30, blank=True, default="", help_text="As a charger: transfer switch or interlock"
+    )
+    temp_comp_mv_per_c = models.FloatField(
+        null=True, blank=True, help_text="As a charger: compensation over the whole bank; 0: off"
+    )
 
     def __str__(self) -> str:
         return str(self.part)
@@ -197,6 +206,23 @@ class DesignSource(ShopOwned):
     driving_hours_per_day = models.FloatField(default=0)
     shore_hours_per_day = models.FloatField(default=0)
     is_interlocked_with_solar = models.BooleanField(default=False)
+    either_or = models.CharField(
+        max_length=30, blank=True, default="", help_text="Transfer switch or interlock: one of its name runs"
+    )
+    through = models.CharField(
+        max_length=60, blank=True, default="", help_text="Name of the charger it feeds, or inverter"
+    )
+    low_t_stop_c = models.FloatField(
+        null=True, blank=True, help_text="Low-temperature stop, to be set or read on a kept unit"
+    )
+    temp_comp_mv_per_c = models.FloatField(
+        null=True, blank=True, help_text="Temperature compensation over the whole bank; 0: off"
+    )
+    alternator = models.CharField(
+        max_length=60, blank=True, default="", help_text="Which alternator; blank: the vehicle's own"
+    )
+    alternator_idle_a = models.FloatField(null=True, blank=True, help_text="What it gives idling hot")
+    alternator_load_a = models.FloatField(null=True, blank=True, help_text="What the vehicle itself draws")
 
     class Meta:
         ordering = ["pk"]

@@ -96,7 +96,8 @@ class ControllerSheet(ShopOwned):
     start_margin_v = models.FloatField(default=5)
     run_margin_v = models.FloatField(default=1)
     efficiency_fraction = models.FloatField(default=0.96)
-    has_low_t_stop = models.BooleanField(default=True)
+    has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
+    low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
 
     def __str__(self) -> str:
         return f"{self.part} limits"
@@ -143,6 +144,8 @@ class InverterSheet(ShopOwned):
     max_fuse_a = models.FloatField(null=True, blank=True)
     is_charger = models.BooleanField(default=False)
     charge_a = models.FloatField(null=True, blank=True, help_text="Output as a charger")
+    has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
+    low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
 
     def __str__(self) -> str:
         return f"{self.part} limits"
@@ -154,6 +157,7 @@ class ChargerSheet(ShopOwned):
     class Kind(models.TextChoices):
         DC_DC = "dc_dc", "DC-DC from the engine"
         CONVERTER = "converter", "Converter or shore charger"
+        RELAY = "relay", "Relay or isolator, no charger"
 
     shop_path = "part__shop"
 
@@ -161,7 +165,8 @@ class ChargerSheet(ShopOwned):
     kind = models.CharField(max_length=10, choices=Kind)
     output_a = models.FloatField()
     lockout_v = models.FloatField(null=True, blank=True)
-    has_low_t_stop = models.BooleanField(default=True)
+    has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
+    low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
     has_lithium_profile = models.BooleanField(default=True)
 
     def __str__(self) -> str:

@@ -73,6 +73,9 @@ class Shop(models.Model):
         default=46.94, help_text="Road speed and head wind that panels must stand, by default 105 mph"
     )
 
+    alternator_idle_fraction = models.FloatField(
+        default=0.5, help_text="Share of its rating an alternator gives idling hot"
+    )
     keeps_photo_position = models.BooleanField(
         default=False, help_text="Latitude and longitude of a photo are kept where its camera wrote them"
     )

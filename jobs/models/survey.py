@@ -150,6 +150,9 @@ class Survey(ShopOwned):
     tmax_c = models.FloatField(default=42)
     battery_tmin_c = models.FloatField(null=True, blank=True, help_text="Coldest the battery itself gets")
     battery_is_inside = models.BooleanField(default=True)
+    battery_is_kept_warm = models.BooleanField(
+        null=True, blank=True, help_text="The vehicle is kept above freezing in storage; blank: not asked"
+    )
     battery_place = models.CharField(max_length=120, blank=True, default="")
     battery_is_heated = models.BooleanField(default=False)
     battery_is_vented = models.BooleanField(default=False)

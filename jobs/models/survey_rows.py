@@ -221,6 +221,9 @@ class ExistingItem(SurveyRow):
     low_t_stop_c = models.FloatField(
         null=True, blank=True, help_text="Charging stops below this; blank: it does not stop"
     )
+    temp_comp_mv_per_c = models.FloatField(
+        null=True, blank=True, help_text="Temperature compensation over the whole bank; 0: off"
+    )
     chemistry = models.CharField(max_length=8, choices=Chemistry, blank=True, default=Chemistry.UNKNOWN)
     capacity_ah = models.FloatField(null=True, blank=True, help_text="Of one battery, at the 20 hour rate")
     date_code = models.CharField(max_length=30, blank=True, default="")

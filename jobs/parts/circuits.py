@@ -62,7 +62,9 @@ _SERVES: Final[Mapping[CircuitKind, str]] = {
     CircuitKind.BATTERY_HEATER: "heater",
 }
 _OUTER_ROUTES: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.PORTABLE_INLET})
-_DC_DC: Final = frozenset({sizing.SourceKind.DC_DC, sizing.SourceKind.TOW_CHARGE_WIRE})
+_DC_DC: Final = frozenset(
+    {sizing.SourceKind.DC_DC, sizing.SourceKind.TOW_CHARGE_WIRE, sizing.SourceKind.RELAY}
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,15 @@ from typing import Any, Final
 
 import sizing
 from jobs.models import (
+    ChargerSheet,
+    ControllerSheet,
     Design,
     DesignBank,
     DesignController,
     DesignInverter,
     DesignSource,
     ExistingItem,
+    InverterSheet,
     PanelSheet,
     Part,
     Survey,
@@ -22,8 +25,6 @@ from jobs.shop.refusals import Refusal
 
 #: What a controller or charger with a low-temperature stop is planned to be set to; shop default. [°C]
 LOW_T_STOP_C: Final = 5.0
-#: A bank inside the living space is taken as no colder than this when nobody has measured it. [°C]
-INSIDE_TMIN_C: Final = 5.0
 #: What a charger is planned to be set to where nobody says otherwise, per 12 V; shop defaults. [V]
 PLANNED_ABSORB_V: Final[Mapping[str, float]] = {"lfp": 14.2, "agm": 14.4, "gel": 14.1, "flooded": 14.4}
 _SOURCE_KINDS: Final[Mapping[str, sizing.SourceKind]] = {
@@ -32,7 +33,7 @@ _SOURCE_KINDS: Final[Mapping[str, sizing.SourceKind]] = {
     ExistingItem.Kind.GENERATOR: sizing.SourceKind.GENERATOR,
     ExistingItem.Kind.DC_DC: sizing.SourceKind.DC_DC,
     ExistingItem.Kind.TOW_WIRE: sizing.SourceKind.TOW_CHARGE_WIRE,
-    ExistingItem.Kind.ISOLATOR: sizing.SourceKind.TOW_CHARGE_WIRE,
+    ExistingItem.Kind.ISOLATOR: sizing.SourceKind.RELAY,
 }
 #: Kinds of existing equipment that charge the house bank when kept.
 CHARGING_KINDS: Final = tuple(_SOURCE_KINDS)
@@ -105,10 +106,19 @@ def controller_input(controller: DesignController) -> sizing.ControllerInput:
         start_margin_v=sheet.start_margin_v,
         run_margin_v=sheet.run_margin_v,
         efficiency_fraction=sheet.efficiency_fraction,
-        low_t_stop_c=LOW_T_STOP_C if sheet.has_low_t_stop else None,
+        low_t_stop_c=stated_stop_c(sheet),
+        temp_comp_mv_per_c=controller.temp_comp_mv_per_c,
         absorb_v=planned_absorb_v(controller.design, controller.absorb_v),
         mass_kg=controller.part.mass_kg,
     )
+
+
+def stated_stop_c(sheet: ControllerSheet | InverterSheet | ChargerSheet) -> float | None:
+    """Return where a charger stops in the cold [°C]: only what its data sheet states, the maker's own value
+    or the one the shop sets; None where the sheet states no stop."""
+    if sheet.low_t_stop_c is not None:
+        return sheet.low_t_stop_c
+    return LOW_T_STOP_C if sheet.has_low_t_stop else None
 
 
 def planned_absorb_v(design: Design, set_v: float | None) -> float | None:
@@ -135,22 +145,13 @@ def bank_input(bank: DesignBank, survey: Survey) -> sizing.BankInput:
         max_peak_discharge_a=sheet.max_peak_discharge_a,
         maker_absorb_low_v=sheet.absorb_low_v,
         maker_absorb_high_v=sheet.absorb_high_v,
-        tmin_c=bank_tmin_c(survey),
+        tmin_c=survey.battery_tmin_c,
+        is_kept_warm=survey.battery_is_kept_warm,
         is_heated=sheet.is_heated,
         heater_w=sheet.heater_w * bank.quantity,
         is_inside=survey.battery_is_inside,
         short_circuit_a=sheet.short_circuit_a,
     )
-
-
-def bank_tmin_c(survey: Survey) -> float | None:
-    """Return the coldest the cells get [°C]: as surveyed, else inside 5 °C, outside the air's own minimum."""
-    if survey.battery_tmin_c is not None:
-        return survey.battery_tmin_c
-    if survey.battery_is_inside:
-        return INSIDE_TMIN_C
-    known = [value for value in (survey.tmin_travel_c, survey.tmin_storage_c) if value is not None]
-    return min(known, default=None)
 
 
 def inverter_input(inverter: DesignInverter) -> sizing.InverterInput:
@@ -179,7 +180,8 @@ def inverter_as_charger(design: Design) -> Iterable[sizing.ChargeSourceInput]:
         name=f"{inverter.part.name} as charger",
         output_a=sheet.charge_a,
         absorb_v=planned_absorb_v(design, None),
-        low_t_stop_c=LOW_T_STOP_C,
+        low_t_stop_c=stated_stop_c(sheet),
+        temp_comp_mv_per_c=inverter.temp_comp_mv_per_c,
     )
 
 
@@ -206,17 +208,23 @@ def source_kind(source: DesignSource) -> sizing.SourceKind:
     return _SOURCE_KINDS.get(source.existing.kind, sizing.SourceKind.CONVERTER)
 
 
+def _first(told: float | None, else_known: float | None) -> float | None:
+    return else_known if told is None else told
+
+
 def _part_facts(source: DesignSource) -> dict[str, Any]:
     part = source.part
     assert part is not None
     sheet = sheet_of(part, "charger_sheet")
-    is_known = sheet.has_lithium_profile or source.absorb_v is not None
+    is_relay = source_kind(source) is sizing.SourceKind.RELAY  # it has nothing to set
+    is_known = source.absorb_v is not None or (sheet.has_lithium_profile and not is_relay)
     return {
         "absorb_v": planned_absorb_v(source.design, source.absorb_v) if is_known else None,
         "kind": source_kind(source),
         "output_a": sheet.output_a,
         "lockout_v": sheet.lockout_v,
-        "low_t_stop_c": LOW_T_STOP_C if sheet.has_low_t_stop else None,
+        "low_t_stop_c": _first(source.low_t_stop_c, stated_stop_c(sheet)),
+        "temp_comp_mv_per_c": source.temp_comp_mv_per_c,
         "mass_kg": part.mass_kg,
     }
 
@@ -234,6 +242,7 @@ def _existing_facts(source: DesignSource) -> dict[str, Any]:
         "output_a": output_a,
         "absorb_v": source.absorb_v,
         "equalise_on": item.equalises,
-        "low_t_stop_c": item.low_t_stop_c,
+        "low_t_stop_c": _first(source.low_t_stop_c, item.low_t_stop_c),
+        "temp_comp_mv_per_c": _first(source.temp_comp_mv_per_c, item.temp_comp_mv_per_c),
         "mass_kg": 0.0,
     }

@@ -15,8 +15,6 @@ from jobs.survey.facts import Part
 
 #: Colder than most storage of the continent; hotter than most travel (shop defaults, no source). [°C]
 USUAL_TMIN_C, USUAL_TMAX_C = -20.0, 42.0
-#: A bank inside a lived-in vehicle stays about this warm (common practice, no source). [°C]
-USUAL_INSIDE_C = 5.0
 
 
 @dataclass(frozen=True)
@@ -61,8 +59,6 @@ def _roof(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
 
 
 def _equipment(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
-    if survey.battery_is_inside:
-        return {"battery_tmin_c": Hint("", USUAL_INSIDE_C)}
     known = [t for t in (survey.tmin_travel_c, survey.tmin_storage_c) if t is not None]
     coldest = min(known, default=None)
     text = "" if coldest is None else f"Coldest air of this survey: {trade.show(coldest, '°C', units)}"

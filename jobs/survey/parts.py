@@ -32,7 +32,12 @@ POWER: Final = Part(
                     (-45, 50),
                     "S",
                     guess="bank.tmin",
-                    help="Outside: the coldest air. Inside and lived in: about 5 °C (41 °F).",
+                    help="Measured. Inside an unheated vehicle it gets nearly as cold as its storage.",
+                ),
+                Fact(
+                    "battery_is_kept_warm",
+                    "Vehicle is kept warm in storage",
+                    help="Above freezing all winter. Not asked counts as no.",
                 ),
                 Fact("battery_is_heated", "Place is heated"),
                 Fact("battery_is_vented", "Place is vented to outside"),

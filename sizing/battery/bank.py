@@ -23,14 +23,14 @@ STORED_LAG_K: Final = 2.0
 def coldest_cell_c(system: SystemInput) -> float | None:
     """Return the coldest temperature the cells meet [°C]; None where a minimum of the air is missing.
 
-    As measured. Else outside: the air's own minimum. Inside: 5 °C or the air, whichever is warmer, while the
-    vehicle is lived in; the storage minimum and two kelvin of lag while it stands, unless somebody says it is
-    kept warm there (not asked counts as not kept warm).
+    As measured; a guess counts only where it is colder than what follows. Outside: the air's own minimum.
+    Inside: 5 °C or the air, whichever is warmer, while the vehicle is lived in; the storage minimum and two
+    kelvin of lag while it stands, unless somebody says it is kept warm there (not asked: it is not).
     """
     bank = system.bank
     if bank is None:
         return None
-    return bank.tmin_c if bank.tmin_c is not None else _cells_c(system, bank, is_heated=True)
+    return _met_c(system, bank, is_heated=True)
 
 
 def unheated_cell_c(system: SystemInput) -> float | None:
@@ -38,7 +38,16 @@ def unheated_cell_c(system: SystemInput) -> float | None:
     bank = system.bank
     if bank is None:
         return None
-    return bank.tmin_c if bank.tmin_c is not None else _cells_c(system, bank, is_heated=False)
+    return _met_c(system, bank, is_heated=False)
+
+
+def _met_c(system: SystemInput, bank: BankInput, *, is_heated: bool) -> float | None:
+    if bank.tmin_c is not None and "bank.tmin" not in system.guesses:
+        return bank.tmin_c
+    worked_out_c = _cells_c(system, bank, is_heated=is_heated)
+    if bank.tmin_c is None or worked_out_c is None:
+        return worked_out_c
+    return min(bank.tmin_c, worked_out_c)
 
 
 def _cells_c(system: SystemInput, bank: BankInput, *, is_heated: bool) -> float | None:

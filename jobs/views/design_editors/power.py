@@ -7,13 +7,8 @@ from typing import Any
 
 from jobs.design.power import power_change
 from jobs.design.revision import Change
-from jobs.forms.design import (
-    BankForm,
-    InverterForm,
-    SourceRowForm,
-    charger_choices,
-    source_key,
-)
+from jobs.forms.charging import SourceRowForm, charger_choices, refuse_unknown_links, source_key
+from jobs.forms.design import BankForm, InverterForm
 from jobs.models import ExistingItem, Part
 from jobs.parts.power_inputs import CHARGING_KINDS
 from jobs.views.design_editors.editor import Editor, initial_of, typed_rows
@@ -41,7 +36,7 @@ class PowerEditor(Editor):
             prefix="inverter",
             units=units,
             parts=self._parts(Part.Kind.INVERTER, [inverter.part if inverter else None]),
-            initial=initial_of(inverter, "hours_on_per_day", "is_new"),
+            initial=initial_of(inverter, "hours_on_per_day", "is_new", "temp_comp_mv_per_c", "either_or"),
         )
         sources = list(self.design.sources.all())
         names = [name for name in SourceRowForm.base_fields if name not in {"id", "sure"}]
@@ -65,6 +60,19 @@ class PowerEditor(Editor):
     def forms(self) -> Iterable[Any]:
         """Return all three."""
         return (self.bank, self.inverter, self.sources)
+
+    def is_valid(self) -> bool:
+        """Return whether everything typed can be taken, and whether what one charger feeds is there."""
+        if not super().is_valid():
+            return False
+        gone = self.sources.deleted_forms
+        rows = [row for row in self.sources if row not in gone and (row.stored_id or row.has_changed())]
+        return refuse_unknown_links(rows, has_inverter_charger=self._charges_from_inverter())
+
+    def _charges_from_inverter(self) -> bool:
+        part = self.inverter.cleaned_data.get("part")
+        sheet = getattr(part, "inverter_sheet", None)
+        return sheet is not None and sheet.is_charger and sheet.charge_a is not None
 
     def save(self, change: Change) -> None:
         """Set bank, inverter and chargers."""

@@ -34,7 +34,13 @@ class StringsEditor(Editor):
             ControllerRowForm,
             "controllers",
             [
-                {"id": one.pk, "part": str(one.part_id), "label": one.label, "absorb_v": one.absorb_v}
+                {
+                    "id": one.pk,
+                    "part": str(one.part_id),
+                    "label": one.label,
+                    "absorb_v": one.absorb_v,
+                    "temp_comp_mv_per_c": one.temp_comp_mv_per_c,
+                }
                 for one in controllers
             ],
             parts=parts,

@@ -22,15 +22,20 @@ from jobs.engine.system import (
     system_input,
 )
 from jobs.models import (
+    ChargerSheet,
+    ControllerSheet,
     Design,
     DesignCircuit,
+    DesignInverter,
     DesignSource,
     ExistingItem,
     InverterSheet,
     PanelSheet,
+    Shop,
     SizingRun,
+    Survey,
 )
-from jobs.parts.power_inputs import DesignIncomplete, bank_tmin_c
+from jobs.parts.power_inputs import DesignIncomplete
 from jobs.roof.read import roof_state
 
 pytestmark = pytest.mark.django_db
@@ -141,13 +146,90 @@ def test_what_nobody_weighed_is_a_guess(design):
     assert "weight" in guesses_of(design.job.survey)
 
 
-@pytest.mark.parametrize(
-    ("inside", "surveyed", "expected"), [(True, None, 5.0), (False, None, -30.0), (True, -2.0, -2.0)]
-)
-def test_the_bank_is_as_cold_as_its_place(design, inside, surveyed, expected):
+@pytest.mark.parametrize("warm", [None, False, True])
+@pytest.mark.parametrize(("inside", "surveyed"), [(True, None), (False, None), (True, -2.0)])
+def test_the_bank_is_told_as_surveyed_and_how_it_is_stored(design, inside, surveyed, warm):
+    """What nobody measured is not filled in here: the engine takes it as cold as its storage."""
+    Survey.objects.filter(job=design.job_id).update(
+        battery_is_inside=inside, battery_tmin_c=surveyed, battery_is_kept_warm=warm
+    )
+    bank = asked(design).bank
+    assert (bank.is_inside, bank.tmin_c, bank.is_kept_warm) == (inside, surveyed, warm)
+
+
+def test_a_stop_is_credited_only_where_a_sheet_or_the_survey_states_it(design):
+    source, controller = design.sources.get(), design.controllers.get()
+    ChargerSheet.objects.filter(part=source.part).update(has_low_t_stop=False)
+    ControllerSheet.objects.filter(part=controller.part).update(has_low_t_stop=False)
+    InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True, charge_a=80)
+    bare = asked(design)
+    assert {each.low_t_stop_c for each in (*bare.sources, *bare.controllers)} == {None}
+    ChargerSheet.objects.filter(part=source.part).update(has_low_t_stop=True)
+    ControllerSheet.objects.filter(part=controller.part).update(low_t_stop_c=1.0)
+    InverterSheet.objects.filter(part=design.inverter.part).update(has_low_t_stop=True, low_t_stop_c=-2.0)
+    stated = asked(design)
+    assert stated.controllers[0].low_t_stop_c == 1.0
+    assert {each.id: each.low_t_stop_c for each in stated.sources} == {str(source.pk): 5.0, "inverter": -2.0}
+    DesignSource.objects.filter(pk=source.pk).update(low_t_stop_c=3.0)
+    assert asked(design).sources[0].low_t_stop_c == 3.0
+
+
+def test_what_chargers_hang_on_reaches_the_engine(design):
+    """A generator through the inverter-charger, a transfer switch, compensation left on."""
+    InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True, charge_a=80)
+    DesignInverter.objects.filter(design=design).update(either_or="Transfer", temp_comp_mv_per_c=-17)
+    source = design.sources.get()
+    DesignSource.objects.filter(pk=source.pk).update(either_or=" transfer ", temp_comp_mv_per_c=-19)
+    design.controllers.update(temp_comp_mv_per_c=-23)
+    item = ExistingItem.objects.create(
+        survey=design.job.survey, kind="generator", name="Generator", rating_a=29, temp_comp_mv_per_c=-31
+    )
+    generator = DesignSource.objects.create(design=design, existing=item, label="Gen", through="Inverter")
+    found = asked(design)
+    by_id = {each.id: each for each in found.sources}
+    assert by_id[str(generator.pk)].through == "inverter"
+    assert by_id[str(generator.pk)].temp_comp_mv_per_c == -31
+    assert by_id["inverter"].excluded_with == (str(source.pk),)
+    assert by_id[str(source.pk)].excluded_with == ("inverter",)
+    assert (by_id[str(source.pk)].temp_comp_mv_per_c, by_id["inverter"].temp_comp_mv_per_c) == (-19, -17)
+    assert found.controllers[0].temp_comp_mv_per_c == -23
+
+
+def test_a_charger_it_feeds_that_is_gone_leaves_it_counted_by_itself(design):
+    DesignSource.objects.filter(design=design).update(through="Somebody else")
+    assert asked(design).sources[0].through == ""
+
+
+def test_a_relay_that_was_found_is_a_relay_on_the_surveyed_alternator(design):
     survey = design.job.survey
-    survey.battery_is_inside, survey.battery_tmin_c = inside, surveyed
-    assert bank_tmin_c(survey) == expected
+    ExistingItem.objects.create(survey=survey, kind="alternator", name="Big", rating_a=157, idle_hot_a=83)
+    relay = ExistingItem.objects.create(survey=survey, kind="isolator", name="Relay", rating_a=101)
+    record = DesignSource.objects.create(design=design, existing=relay, label="Relay", alternator_load_a=37)
+    found = next(each for each in asked(design).sources if each.id == str(record.pk))
+    assert (found.kind, found.alternator_id) == (sizing.SourceKind.RELAY, "")
+    assert (found.alternator_rating_a, found.alternator_idle_a, found.alternator_load_a) == (157, 83, 37)
+    DesignSource.objects.filter(pk=record.pk).update(
+        alternator_rating_a=163, alternator_idle_a=89, alternator="Second "
+    )
+    found = next(each for each in asked(design).sources if each.id == str(record.pk))
+    assert (found.alternator_id, found.alternator_rating_a, found.alternator_idle_a) == ("second", 163, 89)
+
+
+def test_two_alternators_are_told_apart_by_name(design):
+    survey = design.job.survey
+    for name, amps in (("Left", 103), ("Right", 107)):
+        ExistingItem.objects.create(survey=survey, kind="alternator", name=name, rating_a=amps)
+    relay = ExistingItem.objects.create(survey=survey, kind="dc_dc", name="DC-DC", rating_a=41)
+    record = DesignSource.objects.create(design=design, existing=relay, label="DC-DC", alternator="right")
+    by_id = {each.id: each for each in asked(design).sources}
+    assert by_id[str(record.pk)].alternator_rating_a == 107
+    DesignSource.objects.filter(pk=record.pk).update(alternator="")
+    assert {each.id: each for each in asked(design).sources}[str(record.pk)].alternator_rating_a is None
+
+
+def test_the_shop_says_what_an_alternator_gives_idling_hot(design):
+    Shop.objects.filter(pk=design.job.shop_id).update(alternator_idle_fraction=0.37)
+    assert asked(design).alternator_idle_fraction == 0.37
 
 
 def test_circuits_stand_in_the_order_of_the_schedule(design):

@@ -248,6 +248,49 @@ def test_power(design, erin, client_of):
     assert (check["value"], check["limit"]) == (135.0, 200.0)
 
 
+def test_what_a_charger_hangs_on_is_typed_and_judged(design, erin, client_of):
+    """A DC-DC unit on a second alternator, kept apart from the converter, compensation left on, in °F."""
+    client = client_of(erin)
+    data = form_of(client, design, "power") | {
+        "sources-0-either_or": "transfer switch",
+        "sources-1-what": f"part:{Part.objects.get(sku='D40').pk}",
+        "sources-1-either_or": "Transfer switch",
+        "sources-1-alternator": "Second",
+        "sources-1-alternator_rating_a": "180",
+        "sources-1-alternator_idle_a": "70",
+        "sources-1-alternator_load_a": "20",
+        "sources-1-low_t_stop_c": "41",
+        "sources-1-temp_comp_mv_per_c": "-24",
+    }
+    assert client.post(url(design, "power"), data).status_code == 302
+    stored = design.sources.order_by("pk").last()
+    assert (stored.either_or, stored.alternator, stored.temp_comp_mv_per_c) == (
+        "Transfer switch", "Second", -24.0
+    )  # fmt: skip
+    assert stored.low_t_stop_c == pytest.approx(5.0)  # 41 °F
+    checks = {c["key"]: c for c in latest_run(design).result["checks"]}
+    # 50 A of sun and the larger of 45 and 40 A.
+    assert checks["bank/charge_sum"]["value"] == 95.0
+    assert checks[f"source:{stored.pk}/compensation"]["verdict"] == "block"
+    # 70 A idling hot less 20 A of the vehicle's own.
+    assert checks[f"source:{stored.pk}/alternator"]["limit"] == 50.0
+
+
+def test_a_charger_may_feed_another_that_is_there(design, erin, client_of):
+    client = client_of(erin)
+    label = design.sources.get().label
+    more = {"sources-1-what": f"part:{Part.objects.get(sku='D40').pk}", "sources-1-through": "Nobody"}
+    answer = client.post(url(design, "power"), form_of(client, design, "power") | more)
+    assert answer.status_code == 422
+    assert "There is no other charger “Nobody”" in words(answer)
+    assert label in words(answer)
+    more["sources-1-through"] = label.upper()
+    assert client.post(url(design, "power"), form_of(client, design, "power") | more).status_code == 302
+    # 50 A of sun and 45 A of the converter, which what feeds it does not raise.
+    check = {c["key"]: c for c in latest_run(design).result["checks"]}["bank/charge_sum"]
+    assert check["value"] == 95.0
+
+
 def test_batteries_that_do_not_divide_are_refused(design, erin, client_of):
     client = client_of(erin)
     answer = client.post(url(design, "power"), form_of(client, design, "power") | {"bank-in_series": "2"})

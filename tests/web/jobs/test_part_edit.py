@@ -47,7 +47,20 @@ class TestPartCreate:
             "sheet-run_margin_v": "1", "sheet-efficiency_fraction": "96 %",
         }  # fmt: skip
         client_of(erin).post("/catalogue/new/controller/", data)
-        assert Part.objects.get().controller_sheet.efficiency_fraction == pytest.approx(0.96)
+        sheet = Part.objects.get().controller_sheet
+        assert sheet.efficiency_fraction == pytest.approx(0.96)
+        assert (sheet.has_low_t_stop, sheet.low_t_stop_c) == (False, None)  # nobody stated one
+
+    def test_an_inverter_charger_says_its_amps_and_where_it_stops(self, client_of, erin):
+        data = {
+            "sku": "I", "name": "I", "unit": "each", "cost": "1", "mass_kg": "1", "sheet-power_w": "3000",
+            "sheet-idle_w": "25", "sheet-efficiency_fraction": "88 %", "sheet-is_charger": "on",
+            "sheet-charge_a": "120", "sheet-has_low_t_stop": "on", "sheet-low_t_stop_c": "32",
+        }  # fmt: skip
+        client_of(erin).post("/catalogue/new/inverter/", data)
+        sheet = Part.objects.get().inverter_sheet
+        assert (sheet.charge_a, sheet.has_low_t_stop) == (120.0, True)
+        assert sheet.low_t_stop_c == pytest.approx(0.0)  # 32 °F
 
     @pytest.mark.parametrize(
         ("change", "said"),

@@ -27,9 +27,13 @@ class TestShopEdit:
     def test_it_works(self, client_of, alice, shop):
         client = client_of(alice)
         client.post("/shop/", shown(client) | {"tax_fraction": "8.25 %", "units": "metric", "paper": "a4"})
+        client.post("/shop/", shown(client) | {"alternator_idle_fraction": "40 %"})
         shop.refresh_from_db()
+        assert shop.alternator_idle_fraction == 0.4
         assert (shop.tax_fraction, shop.units, shop.paper) == (Decimal("0.08250"), "metric", "a4")
-        assert shop.log.get().detail == "paper, tax_fraction, units"
+        assert {entry.detail for entry in shop.log.all()} == {
+            "paper, tax_fraction, units", "alternator_idle_fraction"
+        }  # fmt: skip
 
     def test_the_wind_panels_must_stand_is_typed_in_miles_per_hour(self, client_of, alice, shop):
         """90 mph is 40.23 m/s (1 mph is 0.44704 m/s, NIST SP 811)."""
@@ -42,6 +46,7 @@ class TestShopEdit:
     @pytest.mark.parametrize(
         ("change", "said"),
         [
+            ({"alternator_idle_fraction": "5"}, "An alternator idling hot gives must be 10% to 100%"),
             ({"tax_fraction": "70"}, "Sales tax must be 0% to 50%"),
             ({"design_speed_mps": "400"}, "must be 45 mph to 224 mph"),
             ({"labour_rate": "-3"}, "greater than or equal to 0"),

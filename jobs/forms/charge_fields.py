@@ -1,0 +1,42 @@
+"""Fields that every form about charging words alike."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from django import forms
+
+from common.fields import NumberField, TemperatureField
+
+STOP_LABEL: Final = "Stops charging lithium below freezing by itself"
+STOP_HELP: Final = "Only where its data sheet states it."
+
+
+def compensation_field() -> NumberField:
+    """Return the field of a temperature compensation [mV/°C] over the whole bank."""
+    return NumberField(
+        label="Temperature compensation",
+        unit="mV/°C",
+        low=-500,
+        high=500,
+        usual=(-150, 0),
+        required=False,
+        help_text="Over the whole bank, as -24 at 12 V; 0: off; blank: not known. Lithium takes none.",
+    )
+
+
+def stop_field(help_text: str) -> TemperatureField:
+    """Return the field of a low-temperature stop [°C]."""
+    return TemperatureField(
+        label="Stops charging below", low=-40, high=25, usual=(-5, 10), required=False, help_text=help_text
+    )
+
+
+def either_or_field() -> forms.CharField:
+    """Return the field that names the transfer switch or interlock a charger hangs on."""
+    return forms.CharField(
+        label="Transfer switch or interlock",
+        max_length=30,
+        required=False,
+        help_text="Any name. Of the chargers with the same name only one runs at a time.",
+    )
