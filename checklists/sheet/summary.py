@@ -139,7 +139,7 @@ def weight(work: Work) -> dict[str, Any]:
     return {
         "label_kg": entered.label_kg if entered else None,
         "label_type": entered.label_type if entered else "",
-        "label_words": _label_words(entered),
+        "label_words": label_words(entered),
         "scales": [_scale(check) for check in work.result.checks if _is_of_scales(check)],
         "fresh_water_kg": entered.fresh_water_kg if entered else None,
         "people_kg": entered.people_kg if entered else None,
@@ -155,7 +155,8 @@ def weight(work: Work) -> dict[str, Any]:
     }
 
 
-def _label_words(entered: sizing.WeightInput | None) -> str:
+def label_words(entered: sizing.WeightInput | None) -> str:
+    """Return how the cargo label was counted."""
     if entered is None or entered.label_type != "ccc":
         return "water and people still to be taken off"
     if entered.is_label_undated:

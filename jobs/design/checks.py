@@ -96,6 +96,7 @@ def _unweighed_parts(design: Design) -> Iterable[sizing.Check]:
             "vehicle",
             "Weight of every new part",
             f"No weight in the catalogue: {', '.join(names)}. What is not weighed is in no sum.",
+            "Enter the weight of each part in the catalogue.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 

@@ -210,7 +210,8 @@ def _gvwr_checks(system: SystemInput, ledger: WeightInput, net_kg: float) -> tup
 
 
 def _has_tag_axle(ledger: WeightInput) -> bool:
-    return ledger.tag_kg is not None or ledger.tag_limit_kg is not None
+    """Return whether a third axle is weighed apart; those of a trailer may stand in one reading."""
+    return ledger.tag_kg is not None or (ledger.tag_limit_kg is not None and not ledger.hitch)
 
 
 def _scale_check(

@@ -126,6 +126,20 @@ GOES: dict[str, Callable[[sizing.SystemInput], Any] | tuple[Callable[[sizing.Sys
     "survey.people_on_board_kg": lambda asked: asked.weight.people_kg,
     "survey.customer_cargo_kg": lambda asked: asked.weight.customer_cargo_kg,
     "survey.fresh_water_carried_l": lambda asked: asked.weight.fresh_water_kg,  # one kilogram a litre
+    "survey.lp_gas_kg": lambda asked: asked.weight.lp_gas_kg,
+    "survey.scale_tag_kg": lambda asked: asked.weight.tag_kg,
+    "survey.bank_x_m": lambda asked: asked.weight.bank_x_m,
+    "survey.equipment_x_m": lambda asked: asked.weight.equipment_x_m,
+    "survey.gear_x_m": lambda asked: asked.weight.mass_points[0][2],
+    "survey.screws_per_rafter_foot": lambda asked: asked.roof.screws_per_rafter_foot,
+    "vehicle.gvwr_kg": lambda asked: asked.weight.gvwr_kg,
+    "vehicle.uvw_kg": lambda asked: asked.weight.uvw_kg,
+    "vehicle.gawr_tag_kg": lambda asked: asked.weight.tag_limit_kg,
+    "vehicle.hitch_limit_kg": lambda asked: asked.weight.front_limit_kg,
+    "vehicle.scale_front_kg": lambda asked: asked.weight.front_kg,
+    "vehicle.scale_rear_kg": lambda asked: asked.weight.rear_kg,
+    "vehicle.wheelbase_m": lambda asked: asked.weight.wheelbase_m,
+    "vehicle.tag_spacing_m": lambda asked: asked.weight.tag_spacing_m,
     "vehicle.cargo_label_kg": lambda asked: asked.weight.label_kg,
     "vehicle.overall_height_m": lambda asked: asked.roof.overall_height_m,
     "vehicle.height_limit_m": lambda asked: asked.roof.height_limit_m,
@@ -144,6 +158,7 @@ GOES: dict[str, Callable[[sizing.SystemInput], Any] | tuple[Callable[[sizing.Sys
     "panel.y_m": lambda asked: panel(asked).y_m,
     "panel.feet": lambda asked: panel(asked).feet,
     "panel.fasteners_per_foot": lambda asked: panel(asked).fasteners_per_foot,
+    "panel.height_above_roof_m": lambda asked: panel(asked).gap_m,
     "string.fuse_a": lambda asked: asked.strings[1].fuse_a,
     "controller.absorb_v": lambda asked: asked.controllers[0].absorb_v,
     "bank.quantity": lambda asked: asked.bank.quantity,
@@ -221,6 +236,11 @@ def test_what_is_made_of_several_numbers_is_made_of_these(filled):
     told, asked = filled
     # The heaters of all batteries together.
     assert asked.bank.heater_w == told["battery sheet.heater_w"] * told["bank.quantity"]
+    # Of a trailer the ratings of both axles, the distance from the hitch to its rear edge, both waste tanks.
+    weight = asked.weight
+    assert weight.rear_limit_kg == told["vehicle.gawr_front_kg"] + told["vehicle.gawr_rear_kg"]
+    assert weight.rear_edge_x_m == told["vehicle.wheelbase_m"] + told["vehicle.rear_overhang_m"]
+    assert weight.waste_tanks_kg == told["survey.grey_water_l"] + told["survey.black_water_l"]
     # The top of the highest panel over the skin: its underside and its thickness.
     assert asked.roof.array_top_m == told["panel.height_above_roof_m"] + told["panel sheet.thickness_m"]
 

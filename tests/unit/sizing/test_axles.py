@@ -278,6 +278,15 @@ class TestTrailer:
         assert check.value == pytest.approx(share)
         assert (check.verdict, check.limit) == (verdict, pytest.approx(limit))
 
+    def test_three_axles_weighed_in_one_reading_are_the_axles(self):
+        checks = self.towed(tag_limit_kg=1500.0, gvwr_kg=5000.0)
+        assert checks["vehicle/gvwr"].value == pytest.approx(375.0 + 2600.0 + 57.1)
+        assert (checks["vehicle/axle_rear"].value, checks["vehicle/axle_rear"].limit) == (
+            pytest.approx(2600.0 + 24.9),
+            4500.0,
+        )
+        assert "vehicle/axle_tag" not in checks
+
     @pytest.mark.parametrize("hitch", ["tongue", "pin", "caravan"])
     def test_never_above_the_lowest_plate(self, hitch):
         assert self.towed(hitch=hitch, front_limit_kg=407.0)["vehicle/axle_front"].verdict is Verdict.BLOCK
