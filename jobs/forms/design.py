@@ -11,7 +11,7 @@ from django import forms
 from common.fields import ForceField, LengthField, MassField, NumberField
 from common.forms import ShopForm
 from jobs.forms.charge_fields import compensation_field, either_or_field
-from jobs.models import Design, Part, RuleSetChoice
+from jobs.models import Design, ExistingItem, Part, RuleSetChoice
 
 MOST_PANELS = 60
 CONTROLLER_LABELS = [(letter, letter) for letter in "ABCDEF"]
