@@ -34,14 +34,11 @@ class Line:
         return tuple(check for check in self.group.members if check.key not in noted)
 
     @property
-    def folds(self) -> bool:
-        """Return whether a page may fold its checks away: never what is dangerous."""
-        return not self.group.is_dangerous
-
-    @property
-    def says_all(self) -> bool:
-        """Return whether its one check adds nothing but numbers and source to the line."""
-        return len(self.group.members) == 1
+    def told(self) -> tuple[tuple[str, str], ...]:
+        """Return what is said of whom where one sentence would hide something dangerous, else nothing."""
+        is_missing = self.group.verdict is sizing.Verdict.NOT_ENOUGH_DATA  # its line names every check
+        told = self.group.told
+        return told if self.group.is_dangerous and not is_missing and len(told) > 1 else ()
 
 
 @dataclass(frozen=True, slots=True)

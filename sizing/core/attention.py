@@ -38,6 +38,15 @@ class Attention:
     guesses: tuple[str, ...] = ()
 
     @property
+    def told(self) -> tuple[tuple[str, str], ...]:
+        """Return each different sentence of its checks, after its subjects where there are several."""
+        said: dict[str, list[str]] = {}
+        for check in self.members:
+            said.setdefault(check.sentence, []).append(subject_words(check.subject))
+        is_one = len({check.subject for check in self.members}) == 1
+        return tuple(("" if is_one else in_a_row(named), sentence) for sentence, named in said.items())
+
+    @property
     def is_dangerous(self) -> bool:
         """Return whether a page must show all of it: a block, or what can hurt people."""
         return self.verdict is Verdict.BLOCK or self.danger is Danger.PEOPLE
@@ -147,7 +156,7 @@ def _line(cause: str, members: tuple[Check, ...]) -> Attention:
     else:
         title, sentence, action = _fault_words(ordered)
     concerns = [concern_of(check) for check in ordered]
-    is_for_customer = all(concern.audience is Audience.CUSTOMER for concern in concerns)
+    is_for_customer = any(concern.audience is Audience.CUSTOMER for concern in concerns)
     return Attention(
         cause=cause,
         title=title,

@@ -7,7 +7,7 @@ Who gets hurt is common practice in the trade, no source; the worse of two readi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -260,7 +260,7 @@ _FEET: Final = Concern(
 )
 _OF_THE_VEHICLE: Final = {
     "harvest": _ENERGY,
-    "array_margin": _ENERGY,
+    "array_margin": replace(_ENERGY, audience=Audience.DESK),  # a margin the shop keeps
     "cargo_left": _WEIGHT,
     "gvwr": _WEIGHT,
     "weighed": Concern(

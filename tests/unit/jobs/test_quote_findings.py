@@ -65,6 +65,7 @@ def test_the_customer_decides_about_days_weight_and_height(result, key):
         "controller:A/cold_voc_methods",
         "roof/uplift",
         "bank/surge",
+        "energy/array_margin",
         "nobody/listed",
     ],
 )

@@ -78,6 +78,14 @@ def test_devices_of_one_fault_are_one_line():
     assert line.is_dangerous
 
 
+def test_each_sentence_is_told_once_of_all_it_is_said_of():
+    same = [replace(check(f"circuit:C{n}/interrupting"), sentence="Too weak.") for n in (3, 9)]
+    (line,) = grouped([*same, check("circuit:C4/interrupting")])
+    assert line.told == (("C3 and C9", "Too weak."), ("C4", "Sentence of circuit:C4/interrupting."))
+    (alone,) = grouped([check("controller:A/cold_voc"), check("controller:A/cold_voc_methods")])
+    assert [subjects for subjects, _ in alone.told] == ["", ""]
+
+
 def test_the_worst_of_one_cause_leads_and_gives_its_verdict():
     found = [check("controller:A/cold_voc_methods"), check("controller:A/cold_voc", Verdict.BLOCK)]
     (line,) = grouped(found)
@@ -217,9 +225,10 @@ def test_what_a_person_took_note_of_is_not_in_the_list():
     assert grouped([length("C1")], set_aside={"circuit:C1/run_len"}) == ()
 
 
-def test_a_line_is_for_the_customer_only_if_all_of_it_is():
-    shared = [check("bank/autonomy", cause="one"), check("bank/surge", cause="one")]
-    (line,) = grouped(shared)
+def test_a_line_is_for_the_customer_if_anything_in_it_is():
+    (line,) = grouped([check("energy/array_margin"), check("energy/harvest")])
+    assert line.audience is Audience.CUSTOMER
+    (line,) = grouped([check("energy/array_margin")])
     assert line.audience is Audience.DESK
 
 
