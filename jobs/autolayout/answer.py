@@ -190,9 +190,10 @@ def _judged(search: _Search, proposal: sizing.LayoutProposal, key: str, title: s
     labels = [one.label for one in roof.controllers]
     known = {model.part_id: model for model in search.models.values()}
     known |= {panel.model.part_id: panel.model for panel in roof.panels}
-    bare = read_layout({"panels": rows, "strings": []}, known, labels)
+    stored = roof.panels if search.options.keep_placed else ()
+    bare = read_layout({"panels": rows, "strings": []}, known, labels, stored)
     every = [
-        read_layout({"panels": rows, "strings": strings}, known, labels)
+        read_layout({"panels": rows, "strings": strings}, known, labels, stored)
         for strings in ways_to_wire(search.design, bare)
     ]
     best = max((_wired(search, edit) for edit in every), key=_merit)

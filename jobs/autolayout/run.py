@@ -131,7 +131,7 @@ def layout_candidate_take(
     """Store a candidate as the roof of the revision: one change, as if it had been laid by hand."""
     read = read_design(design_in_full(design.pk))
     labels = [one.label for one in read.design.roof.controllers]
-    edit = read_layout(candidate["layout"], read.models, labels)
+    edit = read_layout(candidate["layout"], read.models, labels, read.design.roof.panels)
     return layout_save(design=design, edit=edit, change=change)
 
 

@@ -10,10 +10,14 @@ from django import forms
 
 from common.fields import ForceField, LengthField, MassField, NumberField
 from common.forms import ShopForm
+<<<<<<< HEAD
 from jobs.forms.charge_fields import compensation_field, either_or_field
 from jobs.models import Design, ExistingItem, Part, RuleSetChoice
+=======
+from jobs.models import Design, DesignSource, ExistingItem, Part, RuleSetChoice
+from jobs.roof.bounds import REAR_MM, RIGHT_MM
+>>>>>>> a3851c1 (Hold every page that stores panels to one rule of where they may lie)
 
-MOST_PANELS = 60
 CONTROLLER_LABELS = [(letter, letter) for letter in "ABCDEF"]
 
 
@@ -57,11 +61,24 @@ class RowForm(ShopForm, forms.Form):
         return int(typed) if str(typed).isdigit() else None
 
 
+class PlaceField(LengthField):
+    """Where a panel lies; what is stored already may come back untouched, so that others can be saved."""
+
+    def __init__(self, limits_mm: tuple[float, float], **kwargs: Any) -> None:
+        super().__init__(low=limits_mm[0] / 1000, high=limits_mm[1] / 1000, **kwargs)
+
+    def _clean_bound_field(self, bound: forms.BoundField) -> float | None:
+        shown = bound.initial
+        if shown is not None and not isinstance(shown, str) and not self.has_changed(shown, bound.data):
+            return float(shown)
+        return super()._clean_bound_field(bound)
+
+
 class PanelRowForm(RowForm):
     """A panel and where its corner nearest the rear right lies."""
 
-    x_m = LengthField(label="From the rear", low=-1, high=16, usual=(0, 14))
-    y_m = LengthField(label="From the right", low=-1, high=4, usual=(0, 2.6))
+    x_m = PlaceField(REAR_MM, label="From the rear", usual=(0, 14))
+    y_m = PlaceField(RIGHT_MM, label="From the right", usual=(0, 2.6))
     is_turned = forms.BooleanField(label="Turned", required=False, help_text="Its length lies across.")
     height_above_roof_m = LengthField(label="Above roof", low=0, high=0.6, usual=(0.015, 0.12), initial=0.05)
     feet = NumberField(label="Feet", low=0, high=20, usual=(4, 8), initial=4)

@@ -30,7 +30,7 @@ def sent_edit(request: ShopRequest, design: Design, sent: dict[str, Any]) -> Roo
     """Return the layout that was sent; raise LayoutRefused for anything that cannot be right."""
     parts = panel_parts(request.shop, (panel.part for panel in design.panels.all()))
     labels = [one.label for one in design.controllers.all()]
-    return read_layout(sent.get("layout"), panel_models(parts.values()), labels)
+    return read_layout(sent.get("layout"), panel_models(parts.values()), labels, design.panels.all())
 
 
 def sent_design(request: ShopRequest, pk: int, sent: dict[str, Any]) -> DesignState:
@@ -41,5 +41,7 @@ def sent_design(request: ShopRequest, pk: int, sent: dict[str, Any]) -> DesignSt
 
 def tried(dragged: Dragged, sent: dict[str, Any]) -> DesignState:
     """Return a design with the layout that was sent on it; raise LayoutRefused as above."""
-    labels = [one.label for one in dragged.design.roof.controllers]
-    return layout_try(dragged.design, read_layout(sent.get("layout"), dragged.models, labels))
+    roof = dragged.design.roof
+    labels = [one.label for one in roof.controllers]
+    edit = read_layout(sent.get("layout"), dragged.models, labels, roof.panels)
+    return layout_try(dragged.design, edit)

@@ -8,29 +8,38 @@ from typing import Any, Final
 
 from django.db import transaction
 
+from jobs.design.panel_places import panel_places, refuse_beside
 from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.design.string_plan import plan_words, string_rows
 from jobs.design.strings import wire_panels
 from jobs.engine.state import DesignState
 from jobs.models import Design, DesignPanel, Job, SizingRun
 from jobs.parts.panel_model import PanelModel
+from jobs.roof.bounds import MOST_PANELS, REAR_MM, RIGHT_MM
 from jobs.roof.state import Place, RoofPanel, RoofString
 from jobs.roof.wires import drawn_runs, off_the_drawing
 from jobs.shop.refusals import number_within
 from jobs.workspace import wire_path
 from jobs.workspace.obstacles import NOT_SENT, RoofOfVehicle, read_obstacles, save_roof, try_roof
 
-MOST_PANELS: Final = 60
-#: Name in the sent layout: field of the record, word, least, most, unit. Millimetres unless a count.
+#: Name in the sent layout, word, least, most, unit. Millimetres unless a count.
 NUMBERS: Final = (
-    ("x_mm", "From the rear", -1000.0, 16000.0, "mm"),
-    ("y_mm", "From the right", -1000.0, 4000.0, "mm"),
+    ("x_mm", "From the rear", *REAR_MM, "mm"),
+    ("y_mm", "From the right", *RIGHT_MM, "mm"),
     ("height_mm", "Above roof", 0.0, 600.0, "mm"),
     ("feet", "Feet", 0, 20, ""),
     ("fasteners", "Screws a foot", 0, 12, ""),
 )
 
 
+#: Where each of these numbers is stored, and how many of them are one of its unit.
+_STORED: Final = {
+    "x_mm": ("x_m", 1000.0),
+    "y_mm": ("y_m", 1000.0),
+    "height_mm": ("height_above_roof_m", 1000.0),
+    "feet": ("feet", 1.0),
+    "fasteners": ("fasteners_per_foot", 1.0),
+}
 #: Columns of a panel's record that a layout sets, beside its part.
 _COLUMNS: Final = (
     "x_m",
@@ -70,13 +79,22 @@ class RoofEdit:
     path: wire_path.Path | None = None
 
 
-def read_layout(data: Any, models: Mapping[int, PanelModel], controllers: Iterable[str]) -> RoofEdit:
-    """Return a sent layout; raise LayoutRefused for anything that cannot be right."""
+def read_layout(
+    data: Any,
+    models: Mapping[int, PanelModel],
+    controllers: Iterable[str],
+    stored: Iterable[RoofPanel | DesignPanel] = (),
+) -> RoofEdit:
+    """Return a sent layout; raise LayoutRefused for anything that cannot be right.
+
+    What came back as it is ``stored`` is taken, whatever it is: older data can be opened and mended.
+    """
+    known = {panel.number: panel for panel in stored}
     if not isinstance(data, Mapping) or not isinstance(data.get("panels"), list):
         raise LayoutRefused("The layout cannot be read: it has no list of panels.")
-    if len(data["panels"]) > MOST_PANELS:
+    if len(data["panels"]) > max(MOST_PANELS, len(known)):
         raise LayoutRefused(f"Panels: at most {MOST_PANELS} on one roof.")
-    panels = tuple(_panel(row, models) for row in data["panels"])
+    panels = tuple(_panel(row, models, known) for row in data["panels"])
     numbers = [panel.number for panel in panels]
     if len(set(numbers)) != len(numbers):
         raise LayoutRefused("Panel number: each may occur once.")
@@ -90,7 +108,9 @@ def read_layout(data: Any, models: Mapping[int, PanelModel], controllers: Iterab
     return RoofEdit(panels, _strings(strings, frozenset(numbers), labels), roof, path)
 
 
-def _panel(row: Any, models: Mapping[int, PanelModel]) -> RoofPanel:
+def _panel(
+    row: Any, models: Mapping[int, PanelModel], known: Mapping[int, RoofPanel | DesignPanel]
+) -> RoofPanel:
     if not isinstance(row, Mapping):
         raise LayoutRefused("The layout cannot be read: a panel is no set of values.")
     number = _number(row.get("number"), "Panel number", 1, 999, "")
@@ -100,6 +120,8 @@ def _panel(row: Any, models: Mapping[int, PanelModel]) -> RoofPanel:
         raise LayoutRefused(f"{name}: its part is not in the catalogue, or has no data sheet.")
     got = {
         key: _number(row.get(key), f"{name}, {word}", low, high, unit)
+        if (kept := _as_stored(row.get(key), known.get(int(number)), key)) is None
+        else kept
         for key, word, low, high, unit in NUMBERS
     }
     return RoofPanel(
@@ -113,6 +135,15 @@ def _panel(row: Any, models: Mapping[int, PanelModel]) -> RoofPanel:
         fasteners_per_foot=int(got["fasteners"]),
         box_is_far=bool(row.get("box_far")),
     )
+
+
+def _as_stored(value: Any, panel: RoofPanel | DesignPanel | None, key: str) -> float | None:
+    """Return a number that came back as it is stored; None for one that somebody changed."""
+    column, per_unit = _STORED[key]
+    if panel is None or isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    kept = float(getattr(panel, column)) * per_unit
+    return kept if abs(value - kept) <= 0.05 else None
 
 
 def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
@@ -147,9 +178,13 @@ def _strings(
 
 @transaction.atomic
 def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun | None:
-    """Store the panels and strings of a revision as they were laid; panels keep their numbers."""
+    """Store the panels and strings of a revision as they were laid; panels keep their numbers.
+
+    Raise DesignRefused where one would lie wholly beside the roof.
+    """
 
     def apply(locked: Design) -> str:
+        places = panel_places(locked)
         before, drawn = circuits_wanted(locked), wire_path.drawn_keys(locked)
         save_roof(design=locked, roof=edit.roof, actor=change.actor, at=change.at)
         stored = {panel.number: panel for panel in locked.panels.all()}
@@ -163,6 +198,7 @@ def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun 
             panel.save()
         for panel in stored.values():
             panel.delete()
+        refuse_beside(locked, places)
         wire_panels(locked, [_row(string) for string in edit.strings])
         propose_circuits(locked, before)
         if edit.path is not None:

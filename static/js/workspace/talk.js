@@ -68,54 +68,85 @@ export class Live {
 }
 
 const WAIT = 700; // ms of rest before a change is sent
-const AGAIN = 4000;
+const AGAIN = 4000; // ms of rest after a server was out of reach, twice that the next time
+const LONGEST = 64000;
 
+// Stores the layout by itself. What the server refused is not sent again until somebody changes it.
 export class Saver {
   constructor(address, store, onState, onConflict) {
     Object.assign(this, { address, store, onState, onConflict, timer: 0, isBusy: false, isHeld: false });
+    Object.assign(this, { refusedKey: null, missed: 0 });
     addEventListener("online", () => this.soon(0));
   }
 
+  // Whether this very layout was refused: sending it again would only be refused again.
+  get isRefused() {
+    return this.refusedKey !== null && this.refusedKey === this.store.key;
+  }
+
   soon(wait = WAIT) {
-    if (this.isHeld || !this.store.isDirty) return;
+    if (this.isHeld || this.isRefused || !this.store.isDirty) return;
     clearTimeout(this.timer);
     this.onState("waiting");
     this.timer = setTimeout(() => this.send(), wait);
   }
 
   async send() {
-    if (this.isBusy || this.isHeld || !this.store.isDirty) return;
+    if (this.isBusy || this.isHeld || this.isRefused || !this.store.isDirty) return;
+    clearTimeout(this.timer);
     const { layout, seen, key } = this.store;
     this.isBusy = true;
     this.onState("saving");
     let again = 0;
     try {
-      const response = await post(this.address, { layout, seen, key });
-      if (response.ok) {
-        this.store.stored((await response.json()).edit_count, key);
-        this.onState(this.store.isDirty ? "waiting" : "saved");
-        again = WAIT;
-      } else if (response.status === 409) {
-        this.isHeld = true;
-        this.onConflict(await response.json());
-      } else if (response.status === 422) this.onState("refused", (await response.json()).error);
-      else
-        this.onState("refused", `The server answered ${response.status}. The layout is kept on this device.`);
+      again = await this.answered(await post(this.address, { layout, seen, key }), key);
     } catch {
       this.onState("offline");
-      again = AGAIN;
+      again = this.later();
     }
     this.isBusy = false;
     if (again && this.store.isDirty) this.timer = setTimeout(() => this.send(), again);
   }
 
+  // Takes the server's answer to a layout; says after how many ms to send once more, 0 for not by itself.
+  async answered(response, key) {
+    if (response.ok) {
+      this.store.stored((await response.json()).edit_count, key);
+      this.missed = 0;
+      this.onState(this.store.isDirty ? "waiting" : "saved");
+      return WAIT;
+    }
+    if (response.status === 409) {
+      this.isHeld = true;
+      this.onConflict(await response.json());
+      return 0;
+    }
+    if (response.status >= 500) {
+      this.onState("refused", `The server answered ${response.status}. The layout is kept on this device.`);
+      return this.later();
+    }
+    const words =
+      response.status === 422
+        ? (await response.json()).error
+        : `The server answered ${response.status}. The layout is kept on this device.`;
+    this.missed = 0;
+    this.refusedKey = key;
+    this.onState("refused", words);
+    return this.isRefused ? 0 : WAIT; // somebody changed it meanwhile
+  }
+
+  later() {
+    this.missed += 1;
+    return Math.min(AGAIN * 2 ** (this.missed - 1), LONGEST);
+  }
+
   // Resolves when everything is stored, or cannot be for now.
   async settled() {
-    if (!this.store.isDirty) return;
-    clearTimeout(this.timer);
-    for (let tries = 0; this.store.isDirty && !this.isHeld && tries < 20; tries += 1) {
+    const missed = this.missed;
+    for (let tries = 0; tries < 20; tries += 1) {
+      if (!this.store.isDirty || this.isHeld || this.isRefused || this.missed > missed) return;
       await this.send();
-      if (this.store.isDirty) await new Promise((resolve) => setTimeout(resolve, 150));
+      if (this.isBusy) await new Promise((resolve) => setTimeout(resolve, 150));
     }
   }
 
