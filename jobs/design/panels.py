@@ -59,20 +59,22 @@ def panels_place_row(
     length, width = sheet.length_m, sheet.width_m
     if is_turned:
         length, width = width, length
+    along, across = (length + gap_m, 0.0) if is_along else (0.0, width + gap_m)
+    corners = [(x_m + along * place, y_m + across * place) for place in range(count)]
     size = (length * 1000, width * 1000)
-    step = (length if is_along else width) + gap_m
+    _refuse_long_row(design, [Spot(0, (x * 1000, y * 1000), size) for x, y in corners])
+    feet = feet_needed(sheet.length_m, sheet.width_m)
     rows = [
         {
             "id": None,
             "part": part,
-            "x_m": round(x_m + (step * place if is_along else 0.0), 4),
-            "y_m": round(y_m + (0.0 if is_along else step * place), 4),
+            "x_m": round(x, 4),
+            "y_m": round(y, 4),
             "is_turned": is_turned,
-            "feet": feet_needed(sheet.length_m, sheet.width_m),
+            "feet": feet,
         }
-        for place in range(count)
+        for x, y in corners
     ]
-    _refuse_long_row(design, [Spot(0, (row["x_m"] * 1000, row["y_m"] * 1000), size) for row in rows])
     return panels_change(design=design, rows=rows, change=change)
 
 
