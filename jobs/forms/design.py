@@ -10,13 +10,9 @@ from django import forms
 
 from common.fields import ForceField, LengthField, MassField, NumberField
 from common.forms import ShopForm
-<<<<<<< HEAD
 from jobs.forms.charge_fields import compensation_field, either_or_field
 from jobs.models import Design, ExistingItem, Part, RuleSetChoice
-=======
-from jobs.models import Design, DesignSource, ExistingItem, Part, RuleSetChoice
 from jobs.roof.bounds import REAR_MM, RIGHT_MM
->>>>>>> a3851c1 (Hold every page that stores panels to one rule of where they may lie)
 
 CONTROLLER_LABELS = [(letter, letter) for letter in "ABCDEF"]
 
