@@ -88,15 +88,24 @@ def _look_at_run(found: SendCheck, run: SizingRun | None) -> None:
         return
     result = result_of(run)
     blocks = [check for check in result.checks if check.blocks]
-    found.for_owner += [f"The design is blocked: {check.title}. {check.sentence}" for check in blocks]
+    found.for_owner += [f"The design is blocked: {line.title}. {_told(line)}" for line in _by_cause(blocks)]
     unknown = sum(1 for check in result.checks if check.verdict is sizing.Verdict.NOT_ENOUGH_DATA)
     if unknown:
         found.notes.append(
-            f"{_count(unknown, 'check')} could not be made for want of facts; the quote says so."
+            f"{_count(unknown, 'check')} could not be made for want of facts; the quote names the facts."
         )
     guesses = {guess for check in result.checks for guess in check.guesses}
     if guesses:
         found.notes.append(f"Results rest on {_count(len(guesses), 'guess')}; the quote says so.")
+
+
+def _by_cause(blocks: list[sizing.Check]) -> list[sizing.Attention]:
+    """Return one line a cause; what the blocks rest on is told elsewhere."""
+    return [line for line in sizing.grouped(blocks) if line.verdict is sizing.Verdict.BLOCK]
+
+
+def _told(line: sizing.Attention) -> str:
+    return " ".join(f"{subjects}: {words}" if subjects else words for subjects, words in line.told)
 
 
 def _count(number: int, noun: str) -> str:

@@ -80,6 +80,7 @@ def quote_document(
         "months": _months(result) if result else [],
         "findings": findings(result) if result else [],
         "guesses": _guesses(result) if result else [],
+        "open_facts": open_facts(result) if result else [],
         "groups": _groups(shown),
         "lines": [shown_line(line) for line in shown if not line.is_optional],
         "options": [shown_line(line) for line in shown if line.is_optional],
@@ -129,6 +130,14 @@ def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
 def _guesses(result: sizing.SystemResult) -> list[str]:
     """Return in trade words the facts that are still guesses and that some result rests on."""
     return sorted({guess_label(guess) for check in result.checks for guess in check.guesses}, key=in_order)
+
+
+def open_facts(result: sizing.SystemResult) -> list[str]:
+    """Return what is still to be found out before work begins, each fact once."""
+    unknown = [check for check in result.checks if check.verdict is sizing.Verdict.NOT_ENOUGH_DATA]
+    return list(
+        dict.fromkeys(check.missing or check.title[:1].lower() + check.title[1:] for check in unknown)
+    )
 
 
 def _sentence(check: sizing.Check) -> str:

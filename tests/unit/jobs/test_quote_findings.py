@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 
 import sizing
-from jobs.quote.document import findings
+from jobs.quote.document import findings, open_facts
 from tests.designs import golden
 
 V = sizing.Verdict
@@ -86,3 +86,14 @@ def test_a_cause_is_said_once(result):
 
 def test_a_pass_is_not_told(result):
     assert told(result, check("bank/autonomy", V.PASS)) == []
+
+
+def test_what_is_not_known_yet_is_named_once(result):
+    unknown = [
+        check("vehicle/axles", V.NOT_ENOUGH_DATA, missing="the wheelbase"),
+        check("vehicle/hitch_share", V.NOT_ENOUGH_DATA, missing="the wheelbase"),
+        check("bank/surge", V.NOT_ENOUGH_DATA),
+        check("bank/discharge", V.CAUTION, missing="nothing"),
+    ]
+    facts = open_facts(dataclasses.replace(result, checks=tuple(unknown)))
+    assert facts == ["the wheelbase", "bank/surge"]

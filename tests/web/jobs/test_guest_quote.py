@@ -45,6 +45,22 @@ class TestReading:
         assert f"{sent_quote.total:,}" in answer.text
         assert "In the price, and not" in answer.text
 
+    def test_it_says_what_the_customer_decides_and_keeps_the_desk_at_the_desk(self, sent_quote, client):
+        """The golden design also carries cautions on interrupting ratings, feet and the way to walk."""
+        answer = client.get(page(sent_quote))
+        assert "Days without charging" in answer.text
+        for words in ("interrupting", "most loaded foot", "too narrow", "Technical cautions", "schedule"):
+            assert words not in answer.text
+
+    def test_what_an_older_document_says_is_still_shown(self, sent_quote, client):
+        sent_quote.snapshot["findings"].append(
+            {"verdict": "caution", "title": "Fuse", "sentence": "An older word.", "is_plain": False}
+        )
+        sent_quote.save()
+        answer = client.get(page(sent_quote))
+        assert "Technical cautions" in answer.text
+        assert "An older word." in answer.text
+
     def test_it_is_kept_out_of_referrers_search_and_caches(self, sent_quote, client):
         answer = client.get(page(sent_quote))
         assert answer["Referrer-Policy"] == "no-referrer"
