@@ -73,7 +73,10 @@ class SourceRowForm(RowForm):
         label="Charges through",
         max_length=60,
         required=False,
-        help_text="A generator: the name of the charger it feeds, or inverter. It then counts once.",
+        help_text=(
+            "A generator: the name of the charger it feeds, or inverter; it then counts once. Blank: the one"
+            " there is. Its own name: it charges the bank by itself."
+        ),
     )
 
     def __init__(self, *args: Any, chargers: dict[str, tuple[str, Any]], **kwargs: Any) -> None:
@@ -100,14 +103,13 @@ class SourceRowForm(RowForm):
 def refuse_unknown_links(rows: Iterable[SourceRowForm], *, has_inverter_charger: bool) -> bool:
     """Mark each row that charges through something that is not there; return whether all are known."""
     rows = list(rows)
-    labels = [row.cleaned_data.get("label", "") for row in rows]
+    names = [row.cleaned_data.get("label", "") for row in rows] + [INVERTER] * has_inverter_charger
+    known = ", ".join(f"“{name}”" for name in names if name)
     is_fine = True
-    for place, row in enumerate(rows):
+    for row in rows:
         wanted = row.cleaned_data.get("through", "")
-        others = labels[:place] + labels[place + 1 :] + ([INVERTER] if has_inverter_charger else [])
-        if wanted and not any(is_named(wanted, other) for other in others):
-            known = ", ".join(f"“{name}”" for name in others if name) or "none yet"
-            row.add_error("through", f"There is no other charger “{wanted}” in this design ({known}).")
+        if wanted and not any(is_named(wanted, name) for name in names):
+            row.add_error("through", f"There is no charger “{wanted}” in this design: {known}.")
             is_fine = False
     return is_fine
 

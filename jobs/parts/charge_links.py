@@ -12,6 +12,7 @@ from jobs.parts.power_inputs import inverter_as_charger, only_of, source_input
 
 #: What a person types where a generator charges through the inverter-charger; also its id.
 INVERTER: Final = "inverter"
+_LINE_CHARGERS: Final = (sizing.SourceKind.INVERTER_CHARGER, sizing.SourceKind.CONVERTER)
 _ON_ENGINE: Final = frozenset({sizing.SourceKind.DC_DC, sizing.SourceKind.RELAY})
 
 
@@ -42,12 +43,19 @@ def _linked(
     others = [other for other in all_units if other.id != unit.id]
     switch, wanted = switches.get(unit.id, ""), through.get(unit.id, "")
     apart = [other.id for other in others if switch and is_named(switch, switches.get(other.id, ""))]
-    feeds = [other.id for other in others if is_named(wanted, _name(other))] if wanted else []
+    feeds = [other.id for other in others if is_named(wanted, _name(other))]
+    if not wanted and unit.kind is sizing.SourceKind.GENERATOR:
+        feeds = _line_chargers(others)
     return replace(
         unit,
         excluded_with=(*unit.excluded_with, *apart),
         through=feeds[0] if feeds else "",
     )
+
+
+def _line_chargers(others: Sequence[sizing.ChargeSourceInput]) -> list[str]:
+    """Return what a generator of line voltage charges through where nobody says: inverter-charger first."""
+    return [other.id for kind in _LINE_CHARGERS for other in others if other.kind is kind]
 
 
 def _name(unit: sizing.ChargeSourceInput) -> str:

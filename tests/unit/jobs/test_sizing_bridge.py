@@ -195,6 +195,22 @@ def test_what_chargers_hang_on_reaches_the_engine(design):
     assert found.controllers[0].temp_comp_mv_per_c == -23
 
 
+def test_a_generator_makes_line_voltage_and_charges_through_what_is_there(design):
+    """Nobody says what it feeds: the inverter-charger, else the converter; its own name: by itself."""
+    converter = design.sources.get()
+    item = ExistingItem.objects.create(survey=design.job.survey, kind="generator", name="Gen", rating_a=29)
+    generator = DesignSource.objects.create(design=design, existing=item, label="Gen")
+
+    def feeds() -> str:
+        return {each.id: each for each in asked(design).sources}[str(generator.pk)].through
+
+    assert feeds() == str(converter.pk)
+    InverterSheet.objects.filter(part=design.inverter.part).update(is_charger=True, charge_a=80)
+    assert feeds() == "inverter"
+    DesignSource.objects.filter(pk=generator.pk).update(through="gen")
+    assert feeds() == ""
+
+
 def test_a_charger_it_feeds_that_is_gone_leaves_it_counted_by_itself(design):
     DesignSource.objects.filter(design=design).update(through="Somebody else")
     assert asked(design).sources[0].through == ""

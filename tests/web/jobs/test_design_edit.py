@@ -282,7 +282,7 @@ def test_a_charger_may_feed_another_that_is_there(design, erin, client_of):
     more = {"sources-1-what": f"part:{Part.objects.get(sku='D40').pk}", "sources-1-through": "Nobody"}
     answer = client.post(url(design, "power"), form_of(client, design, "power") | more)
     assert answer.status_code == 422
-    assert "There is no other charger “Nobody”" in words(answer)
+    assert "There is no charger “Nobody”" in words(answer)
     assert label in words(answer)
     more["sources-1-through"] = label.upper()
     assert client.post(url(design, "power"), form_of(client, design, "power") | more).status_code == 302
