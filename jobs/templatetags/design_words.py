@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from django import template
 from django.template import Context
+from django.utils.html import format_html
 
 import sizing
 from common.templatetags import show
@@ -100,11 +101,9 @@ def numbers_of(context: Context, judged: Any) -> str:
     if judged.value is None:
         return f"“{sizing.Verdict(judged.verdict).label}”"
     value = measure(context, judged.value, judged.unit)
-    return (
-        f"{value} (limit {measure(context, judged.limit, judged.unit)})"
-        if judged.limit is not None
-        else value
-    )
+    if judged.limit is None:
+        return value
+    return format_html("{} (limit {})", value, measure(context, judged.limit, judged.unit))
 
 
 @register.filter

@@ -68,6 +68,7 @@ def test_it_works(design, erin, client_of):
     lines, noted = text.split("Taken note of", 1)
     assert "Days without charging" not in lines
     assert "Days without charging" in noted
+    assert "1.10 days (limit 1.50 days)" in noted
     assert f"Erin Test, {note.at:%-d %b %Y}: “{REASON}”" in noted
     (entry,) = LogEntry.objects.filter(verb="check noted")
     assert entry.reason == REASON
@@ -80,6 +81,15 @@ def test_clicked_twice_it_is_noted_once(design, erin, client_of):
         client.post(url(design), noting(design))
     assert design.noted_checks.count() == 1
     assert LogEntry.objects.filter(verb="check noted").count() == 1
+
+
+def test_numbers_with_units_are_printed_as_on_every_page(design, erin, client_of):
+    key = "obstacle:1003/layout_walkway"
+    client_of(erin).post(url(design), noting(design, check=[key]))
+    noted = attention(client_of(erin), design).split("Taken note of", 1)[1]
+    assert "&lt;" not in noted
+    assert "<" not in noted
+    assert "Way to Front vent" in noted
 
 
 @pytest.mark.parametrize("reason", ["", "   "])
