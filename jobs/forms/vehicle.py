@@ -97,7 +97,8 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
     def __init__(self, *args: Any, shop: Shop, today: date, **kwargs: Any) -> None:
         self.shop, self.today = shop, today
         super().__init__(*args, units=shop.units, **kwargs)
-        field_as(self, "scale_is_loaded", forms.NullBooleanField).widget.choices = YES_NO_UNKNOWN
+        if "scale_is_loaded" in self.fields:
+            field_as(self, "scale_is_loaded", forms.NullBooleanField).widget.choices = YES_NO_UNKNOWN
         self.fields["year"].help_text = f"{_OLDEST_USUAL_YEAR} to {today.year + 1}."
 
     def clean_year(self) -> int | None:
