@@ -28,7 +28,7 @@ def strings_change(
 
     def apply(locked: Design) -> str:
         before = circuits_wanted(locked)
-        set_fields(locked, plugs or {}, {"has_branch_plugs", "branch_plug_rating_a"})
+        set_fields(locked, plugs or {}, {"has_branch_plugs", "branch_plug_rating_a", "string_fuse_voltage_v"})
         keep = [row for row in controllers if not row.get("DELETE")]
         write_rows(locked, DesignController, keep)
         wire_panels(locked, [row for row in strings if not row.get("DELETE") and row["panels"]])

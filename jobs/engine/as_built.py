@@ -142,8 +142,9 @@ def rewired(system: sizing.SystemInput, label: str, ns: int) -> sizing.SystemInp
         raise AsBuiltKeyUnknown(f"{len(names)} panels cannot be wired {ns} in series without one left over.")
     groups = [tuple(names[start : start + ns]) for start in range(0, len(names), ns)]
     fuse_a = mine[0].fuse_a if mine else None
+    fuse_v = mine[0].fuse_voltage_rating_v if mine else None
     strings = tuple(
-        sizing.StringInput(id=name, controller_id=label, panel_ids=group, fuse_a=fuse_a)
+        sizing.StringInput(name, label, group, fuse_a=fuse_a, fuse_voltage_rating_v=fuse_v)
         for name, group in zip(_free_names(kept), groups, strict=False)
     )
     by_panel = {panel: string.id for string in strings for panel in string.panel_ids}

@@ -34,6 +34,8 @@ from jobs.roof.state import RoofPanel, RoofState, SurveyedRoof
 
 #: The first engine that lengthens a guessed path itself; questions put to older ones hold it lengthened.
 LENGTHENS_ITSELF: Final = 4
+#: Share of days on which somebody climbs up and tilts, where nobody said; shop default. [-]
+TILT_UPTAKE: Final = 0.6
 #: Survey words for guessed facts and the words the sizing face knows.
 GUESS_NAMES: Final[Mapping[str, str]] = {
     "battery.tmin": "bank.tmin",
@@ -116,6 +118,7 @@ class SystemBasis:
     circuits: tuple[Circuit, ...]
     source_ids: tuple[int, ...]
     plugs_rating_a: float | None  # of the branch plugs; None where the strings meet in a combiner
+    string_fuse_v: float | None = None  # printed on the string fuses
 
 
 def system_basis(design: Design) -> SystemBasis:
@@ -132,6 +135,7 @@ def system_basis(design: Design) -> SystemBasis:
         circuits=tuple(_circuit(one) for one in circuits),
         source_ids=tuple(one.pk for one in design.sources.all()),
         plugs_rating_a=design.branch_plug_rating_a if design.has_branch_plugs else None,
+        string_fuse_v=design.string_fuse_voltage_v,
     )
 
 
@@ -172,7 +176,7 @@ def system_input(roof: RoofState, basis: SystemBasis) -> sizing.SystemInput:
     return replace(
         basis.rest,
         panels=panels,
-        strings=_strings(roof),
+        strings=_strings(roof, basis.string_fuse_v),
         circuits=tuple(_asked(circuit, subjects) for circuit in basis.circuits),
         plugs=()
         if rating_a is None
@@ -245,6 +249,9 @@ def _leg(stop: TravelStop) -> sizing.TravelLeg:
         months=tuple(stop.months),
         shade_habit=sizing.ShadeHabit(stop.shade_habit),
         psh_h=stop.psh_h,
+        altitude_m=stop.altitude_m,
+        tilt_deg=stop.tilt_deg or 0.0,
+        tilt_uptake_fraction=TILT_UPTAKE if stop.tilt_uptake_fraction is None else stop.tilt_uptake_fraction,
     )
 
 
@@ -266,13 +273,14 @@ def _panel(panel: RoofPanel) -> sizing.PlacedPanel:
     )
 
 
-def _strings(roof: RoofState) -> tuple[sizing.StringInput, ...]:
+def _strings(roof: RoofState, fuse_v: float | None) -> tuple[sizing.StringInput, ...]:
     return tuple(
         sizing.StringInput(
             id=str(string.number),
             controller_id=string.controller,
             panel_ids=tuple(str(panel.number) for panel in roof.panels_of(string.number)),
             fuse_a=string.fuse_a,
+            fuse_voltage_rating_v=fuse_v,
         )
         for string in roof.strings
     )
@@ -303,6 +311,12 @@ def _circuit(circuit: DesignCircuit) -> Circuit:
         on_roof_in_sun=circuit.on_roof_in_sun,
         cable_standard=circuit.cable_standard,
         is_critical=circuit.is_critical,
+        insulation_c=circuit.insulation_c,
+        terminal_c=circuit.terminal_c,
+        in_raceway=circuit.in_raceway,
+        roof_clearance_m=circuit.roof_clearance_m,
+        conductor_temp_c=circuit.conductor_temp_c,
+        parallel_conductors=circuit.parallel_conductors,
     )
     return Circuit(circuit.kind, circuit.serves, circuit.run_len_m, circuit.confidence, asked)
 

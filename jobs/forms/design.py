@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 
-from common.fields import ForceField, LengthField, MassField, NumberField
+from common.fields import ForceField, LengthField, MassField, NumberField, PercentField
 from common.forms import ShopForm
 from jobs.forms.charge_fields import compensation_field, either_or_field
 from jobs.models import Design, ExistingItem, Part, RuleSetChoice
@@ -218,6 +218,15 @@ class PlugsForm(ShopForm, forms.Form):
         help_text="Not ticked: a combiner box joins the strings.",
     )
     branch_plug_rating_a = NumberField(label="Branch plug rating", unit="A", low=5, high=100, usual=(15, 50))
+    string_fuse_voltage_v = NumberField(
+        label="String fuses rated for",
+        unit="V",
+        low=12,
+        high=1500,
+        usual=(60, 1000),
+        required=False,
+        help_text="DC volts printed on them. Blank: not judged.",
+    )
 
 
 class BankForm(ShopForm, forms.Form):
@@ -228,6 +237,12 @@ class BankForm(ShopForm, forms.Form):
     in_series = NumberField(label="In series", low=1, high=16, usual=(1, 8), initial=1)
     is_new = forms.BooleanField(
         label="New", required=False, initial=True, help_text="Not ticked: it is there already."
+    )
+    depth_of_discharge_fraction = PercentField(
+        label="Depth of discharge used",
+        low="0.05",
+        required=False,
+        help_text="Blank: usual for the chemistry.",
     )
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:

@@ -11,6 +11,7 @@ from common.fields import LengthField, NumberField, RunLengthField, TemperatureF
 from common.forms import field_as
 from jobs.forms.design import RowForm
 from jobs.models import ConfidenceChoice, DesignCircuit
+from jobs.parts.circuits import usual_insulation_c
 
 #: Sizes of cable by standard, thin to thick: NFPA 70 (2017) chapter 9 table 8, SAE J1127/J1128, IEC 60228.
 SIZES: Final = {
@@ -31,6 +32,22 @@ FAMILIES: Final = [
     "PV breaker",
     "DC breaker",
 ]
+#: Columns of the ampacity tables (33 CFR 183.425 table 5, NFPA 70 table 310.15(B)(16)) with usual cables.
+INSULATIONS: Final = [
+    (60, "60 °C (140 °F): older house wire"),
+    (75, "75 °C (167 °F): THW"),
+    (80, "80 °C (176 °F)"),
+    (90, "90 °C (194 °F): PV wire, XLPE, THHN"),
+    (105, "105 °C (221 °F): boat cable"),
+    (125, "125 °C (257 °F): XLPE battery cable"),
+    (200, "200 °C (392 °F): silicone"),
+]
+TERMINALS: Final = [
+    (60, "60 °C (140 °F)"),
+    (75, "75 °C (167 °F)"),
+    (90, "90 °C (194 °F)"),
+    (105, "105 °C (221 °F)"),
+]
 _KINDS: Final = [
     ("", "Choose a circuit"),
     *((kind.value, f"{kind} {sizing.circuit_facts(kind).title}") for kind in sizing.CircuitKind),
@@ -41,6 +58,15 @@ class CircuitRowForm(RowForm):
     """One circuit. A blank size or fuse asks the engine to propose one."""
 
     MAIN: Final = ("kind", "label", "serves", "run_len_m", "confidence", "size", "fuse_a")
+    #: How the cable is made and lies: less used, in a fold of its own.
+    LAID: Final = (
+        "insulation_c",
+        "terminal_c",
+        "in_raceway",
+        "roof_clearance_m",
+        "conductor_temp_c",
+        "parallel_conductors",
+    )
 
     kind = forms.ChoiceField(label="Circuit", choices=_KINDS)
     label = forms.CharField(label="Label on the cable", max_length=8, required=False)
@@ -107,6 +133,45 @@ class CircuitRowForm(RowForm):
     in_engine_space = forms.BooleanField(label="Near heat or in the engine space", required=False)
     on_roof_in_sun = forms.BooleanField(label="On the roof in the sun", required=False)
     is_critical = forms.BooleanField(label="Critical load", required=False, initial=True)
+    insulation_c = forms.TypedChoiceField(
+        label="Insulation",
+        choices=INSULATIONS,
+        coerce=int,
+        initial=105,
+        help_text="As printed on the cable.",
+    )
+    terminal_c = forms.TypedChoiceField(
+        label="Terminals",
+        choices=TERMINALS,
+        coerce=int,
+        initial=75,
+        help_text="The lower of both ends.",
+    )
+    in_raceway = forms.BooleanField(
+        label="In conduit, loom or a bundle",
+        required=False,
+        initial=True,
+        help_text="Not ticked: in free air.",
+    )
+    roof_clearance_m = LengthField(
+        label="Height above the roof",
+        low=0,
+        high=1,
+        usual=(0, 0.3),
+        required=False,
+        help_text="Of a cable in the sun. Blank: on the skin.",
+    )
+    conductor_temp_c = TemperatureField(
+        label="Copper, for the drop",
+        low=-40,
+        high=150,
+        usual=(20, 90),
+        initial=20.0,
+        help_text="At 60 °C (140 °F) it loses 16% more than at 20 °C (68 °F).",
+    )
+    parallel_conductors = NumberField(
+        label="Equal cables side by side", low=1, high=6, usual=(1, 4), initial=1
+    )
 
     def __init__(self, *args: Any, serves: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -128,8 +193,24 @@ class CircuitRowForm(RowForm):
 
     def more_fields(self) -> list[forms.BoundField]:
         """Return the fields under "More"."""
-        hidden = {"id", "sure", "DELETE", *self.MAIN}
+        hidden = {"id", "sure", "DELETE", *self.MAIN, *self.LAID}
         return [field for field in self if field.name not in hidden]
+
+    def laid_fields(self) -> list[forms.BoundField]:
+        """Return the fields under "Cable and laying"."""
+        return [self[name] for name in self.LAID]
+
+    @property
+    def laid_is_open(self) -> bool:
+        """Return whether something of cable and laying is not as usual, or needs looking at."""
+        return any(field.errors or self._is_odd(field) for field in self.laid_fields())
+
+    def _is_odd(self, field: forms.BoundField) -> bool:
+        """Return whether a field holds another value than a new row starts with."""
+        usual, value = self.fields[field.name].initial, field.value()
+        if field.name == "insulation_c":
+            usual = usual_insulation_c(self["kind"].value())
+        return str(field.field.prepare_value(usual) or "") != str(field.field.prepare_value(value) or "")
 
     @property
     def more_is_open(self) -> bool:
@@ -138,10 +219,11 @@ class CircuitRowForm(RowForm):
 
     def clean_bundle_count(self) -> int:
         """Conductors are whole."""
-        value = self.cleaned_data["bundle_count"]
-        if value != int(value):
-            raise forms.ValidationError(f"Conductors lying together must be whole; you typed {value:g}.")
-        return int(value)
+        return _whole(self, "bundle_count")
+
+    def clean_parallel_conductors(self) -> int:
+        """Cables are whole."""
+        return _whole(self, "parallel_conductors")
 
     def clean(self) -> dict[str, Any]:
         """Give the row a label and refuse a size its standard does not have."""
@@ -155,3 +237,11 @@ class CircuitRowForm(RowForm):
         if cleaned.get("has_no_protection") and cleaned.get("fuse_a") is not None:
             self.add_error("has_no_protection", "There is either a fuse or no protection, not both.")
         return cleaned
+
+
+def _whole(form: CircuitRowForm, name: str) -> int:
+    """Return a count; refuse halves by name."""
+    value = form.cleaned_data[name]
+    if value != int(value):
+        raise forms.ValidationError(f"{form.fields[name].label} must be whole; you typed {value:g}.")
+    return int(value)

@@ -205,6 +205,7 @@ class ControllerSheetForm(SheetForm):
         "Starts this far above battery", "V", 0, 100, (0, 10), "Common practice: 5 V for MPPT."
     )
     run_margin_v = _needed("Runs down to this far above battery", "V", 0, 100, (0, 5))
+    pv_power_limit_w = _optional("Largest array", "W", 100000, (50, 10000), "Where the maker refuses more.")
     efficiency_fraction = PercentField(label="Efficiency", low="0.5")
     low_t_stop_c = stop_field(FIXED_STOP)
 
@@ -217,6 +218,7 @@ class ControllerSheetForm(SheetForm):
             "pv_isc_limit_a",
             "start_margin_v",
             "run_margin_v",
+            "pv_power_limit_w",
             "efficiency_fraction",
             "has_low_t_stop",
             "low_t_stop_c",
@@ -229,9 +231,19 @@ class BatterySheetForm(SheetForm):
     """A battery's limits, each battery."""
 
     nominal_v = _needed("Nominal voltage", "V", 1, 120, (6, 52))
-    capacity_ah = _needed("Capacity", "Ah", 1, 2000, (20, 600), "At the 20 h rate for lead.")
+    capacity_ah = _needed("Capacity", "Ah", 1, 2000, (20, 600), "At the rate below.")
     max_charge_a = _optional("Maximum charge current", "A", 2000, (5, 400))
     max_discharge_a = _optional("Maximum continuous discharge current", "A", 2000, (10, 500))
+    max_peak_discharge_a = _optional(
+        "Discharge for a few seconds", "A", 20000, (20, 2000), "What a motor may draw as it starts."
+    )
+    absorb_low_v = _optional("Maker's charge volts, from", "V", 100, (6, 60), "Of one battery.")
+    absorb_high_v = _optional("Maker's charge volts, to", "V", 100, (6, 60), "Of one battery.")
+    rated_hours_h = _needed("Capacity printed at", "h", 1, 200, (5, 100), "Lead: 20 h is usual.")
+    peukert_k = NumberField(
+        label="Peukert exponent", low=1, high=2, usual=(1.0, 1.4), required=False,
+        help_text="Blank: usual for the chemistry.",
+    )  # fmt: skip
     short_circuit_a = _optional(
         "Prospective short-circuit current",
         "A",
@@ -249,9 +261,14 @@ class BatterySheetForm(SheetForm):
             "capacity_ah",
             "max_charge_a",
             "max_discharge_a",
+            "max_peak_discharge_a",
+            "absorb_low_v",
+            "absorb_high_v",
             "short_circuit_a",
             "is_heated",
             "heater_w",
+            "rated_hours_h",
+            "peukert_k",
         ]
         labels = {"is_heated": "Heats itself before charging in frost"}
 

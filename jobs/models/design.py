@@ -35,6 +35,7 @@ class Design(ShopOwned):
         default=False, help_text="Strings joined in branch plugs, not a combiner"
     )
     branch_plug_rating_a = models.FloatField(default=30)
+    string_fuse_voltage_v = models.FloatField(null=True, blank=True, help_text="DC, printed on string fuses")
     feet_on_rafter = models.PositiveSmallIntegerField(null=True, blank=True)
     fastener_tested_n = models.FloatField(
         null=True, blank=True, help_text="Tested pull-out of one fastener; a quarter of it is used"
@@ -163,6 +164,9 @@ class DesignBank(ShopOwned):
     quantity = models.PositiveSmallIntegerField(default=1)
     in_series = models.PositiveSmallIntegerField(default=1)
     is_new = models.BooleanField(default=True)
+    depth_of_discharge_fraction = models.FloatField(
+        null=True, blank=True, help_text="Planned to be used; blank: usual for the chemistry"
+    )
 
     def __str__(self) -> str:
         return f"{self.quantity} × {self.part}"
@@ -273,6 +277,12 @@ class DesignCircuit(ShopOwned):
     in_engine_space = models.BooleanField(default=False)
     on_roof_in_sun = models.BooleanField(default=False)
     is_critical = models.BooleanField(default=True)
+    insulation_c = models.PositiveSmallIntegerField(default=105, help_text="As printed on the cable")
+    terminal_c = models.PositiveSmallIntegerField(default=75, help_text="Lowest rating of both ends")
+    in_raceway = models.BooleanField(default=True, help_text="In conduit, loom or a bundle; not in free air")
+    roof_clearance_m = models.FloatField(null=True, blank=True, help_text="Above the roof skin")
+    conductor_temp_c = models.FloatField(default=20, help_text="Of the copper, for the drop")
+    parallel_conductors = models.PositiveSmallIntegerField(default=1, help_text="Equal cables side by side")
 
     class Meta:
         ordering = ["pk"]

@@ -95,6 +95,7 @@ class ControllerSheet(ShopOwned):
     pv_isc_limit_a = models.FloatField(null=True, blank=True)
     start_margin_v = models.FloatField(default=5)
     run_margin_v = models.FloatField(default=1)
+    pv_power_limit_w = models.FloatField(null=True, blank=True, help_text="Largest array by its maker")
     efficiency_fraction = models.FloatField(default=0.96)
     has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
     low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
@@ -126,6 +127,8 @@ class BatterySheet(ShopOwned):
     short_circuit_a = models.FloatField(null=True, blank=True, help_text="Prospective, maker's figure")
     is_heated = models.BooleanField(default=False)
     heater_w = models.FloatField(default=0)
+    rated_hours_h = models.FloatField(default=20, help_text="The capacity is printed at this rate")
+    peukert_k = models.FloatField(null=True, blank=True, help_text="Blank: usual for the chemistry")
 
     def __str__(self) -> str:
         return f"{self.part} limits"

@@ -157,6 +157,13 @@ class TravelStop(SurveyRow):
         help_text="kWh/m² a day on the flat; blank: from the climate grid",
     )
     nights = models.PositiveSmallIntegerField(null=True, blank=True)
+    altitude_m = models.FloatField(null=True, blank=True, help_text="Blank: of the climate grid")
+    tilt_deg = models.FloatField(
+        null=True, blank=True, help_text="Panels tilted to the noon sun while parked here"
+    )
+    tilt_uptake_fraction = models.FloatField(
+        null=True, blank=True, help_text="Share of days somebody does it; blank: as is usual"
+    )
 
     class Meta:
         ordering = ["pk"]

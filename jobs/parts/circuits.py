@@ -61,6 +61,12 @@ _SERVES: Final[Mapping[CircuitKind, str]] = {
     CircuitKind.BUS_TO_DC_PANEL: "loads",
     CircuitKind.BATTERY_HEATER: "heater",
 }
+#: Insulation a new circuit starts with, common practice; what is printed on the cable wins. [°C]
+PV_WIRE_C: Final = 90
+BOAT_CABLE_C: Final = 105
+_OF_PV_WIRE: Final = frozenset(
+    {CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN, CircuitKind.PORTABLE_INLET}
+)
 _OUTER_ROUTES: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.PORTABLE_INLET})
 _DC_DC: Final = frozenset(
     {sizing.SourceKind.DC_DC, sizing.SourceKind.TOW_CHARGE_WIRE, sizing.SourceKind.RELAY}
@@ -164,7 +170,13 @@ def _circuit(design: Design, wanted: Wanted, label: str) -> DesignCircuit:
         current_a=wanted.current_a,
         at_both_ends=wanted.kind == CircuitKind.START_BATTERY_TO_DC_DC,
         cable_standard="metric" if design.rule_set == sizing.RuleSet.METRIC else "awg",
+        insulation_c=usual_insulation_c(wanted.kind),
     )
+
+
+def usual_insulation_c(kind: str) -> int:
+    """Return the insulation a new circuit starts with [°C]: PV wire on the array, boat cable elsewhere."""
+    return PV_WIRE_C if kind in _OF_PV_WIRE else BOAT_CABLE_C
 
 
 def surveyed_run(kind: str, legs: Iterable[WireLeg], vehicle_kind: str) -> tuple[float, str]:

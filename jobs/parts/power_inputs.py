@@ -105,6 +105,7 @@ def controller_input(controller: DesignController) -> sizing.ControllerInput:
         pv_isc_limit_a=sheet.pv_isc_limit_a,
         start_margin_v=sheet.start_margin_v,
         run_margin_v=sheet.run_margin_v,
+        pv_power_limit_w=sheet.pv_power_limit_w,
         efficiency_fraction=sheet.efficiency_fraction,
         low_t_stop_c=stated_stop_c(sheet),
         temp_comp_mv_per_c=controller.temp_comp_mv_per_c,
@@ -151,6 +152,9 @@ def bank_input(bank: DesignBank, survey: Survey) -> sizing.BankInput:
         heater_w=sheet.heater_w * bank.quantity,
         is_inside=survey.battery_is_inside,
         short_circuit_a=sheet.short_circuit_a,
+        depth_of_discharge_fraction=bank.depth_of_discharge_fraction,
+        rated_hours_h=sheet.rated_hours_h,
+        peukert_k=sheet.peukert_k,
     )
 
 

@@ -251,7 +251,15 @@ STOPS: Final = RowSheet(
         "(“Yuma, AZ”) or give latitude and longitude."
     ),
     guess="legs",
-    details=("latitude_deg", "longitude_deg", "nights", "psh_h"),
+    details=(
+        "latitude_deg",
+        "longitude_deg",
+        "altitude_m",
+        "nights",
+        "psh_h",
+        "tilt_deg",
+        "tilt_uptake_fraction",
+    ),
     facts=(
         Fact("place", "Place", is_wide=True),
         Fact("months", "Months there", is_wide=True),
@@ -268,6 +276,23 @@ STOPS: Final = RowSheet(
             (0, 14),
             (0.5, 9),
             help="kWh/m² a day on the flat. Blank: from the climate grid.",
+        ),
+        Fact("altitude_m", "Height of the place", "m", (-450, 5500), (0, 3000), help="Blank: of the map."),
+        Fact(
+            "tilt_deg",
+            "Panels tilted there by",
+            "°",
+            (0, 80),
+            (0, 60),
+            help="To the noon sun while parked. Blank: left flat.",
+        ),
+        Fact(
+            "tilt_uptake_fraction",
+            "On so many of the days",
+            "%",
+            (0, 1),
+            is_share=True,
+            help="Only when somebody really climbs up. Blank: 60%.",
         ),
     ),
 )

@@ -29,7 +29,7 @@ class PowerEditor(Editor):
             prefix="bank",
             units=units,
             parts=self._parts(Part.Kind.BATTERY, [bank.part if bank else None]),
-            initial=initial_of(bank, "quantity", "in_series", "is_new"),
+            initial=initial_of(bank, "quantity", "in_series", "is_new", "depth_of_discharge_fraction"),
         )
         self.inverter = InverterForm(
             self._bound(""),

@@ -15,7 +15,7 @@ from jobs.forms.design import (
     StringRowForm,
 )
 from jobs.models import Part
-from jobs.views.design_editors.editor import Editor, typed_rows
+from jobs.views.design_editors.editor import Editor, initial_of, typed_rows
 
 
 class StringsEditor(Editor):
@@ -56,10 +56,9 @@ class StringsEditor(Editor):
             self._bound(""),
             prefix="plugs",
             units=self.shop.units,
-            initial={
-                "has_branch_plugs": self.design.has_branch_plugs,
-                "branch_plug_rating_a": self.design.branch_plug_rating_a,
-            },
+            initial=initial_of(
+                self.design, "has_branch_plugs", "branch_plug_rating_a", "string_fuse_voltage_v"
+            ),
         )
 
     def forms(self) -> Iterable[Any]:

@@ -464,3 +464,47 @@ def test_a_used_panel_is_chosen_from_the_survey(design, erin, client_of):
     assert answer.status_code == 302, words(answer)
     asked = latest_run(design).inputs["panels"]
     assert [(each["is_used"], each["age_years"]) for each in asked[:2]] == [(False, None), (True, 12)]
+
+
+def test_how_a_cable_is_made_and_lies_reaches_the_question(design, erin, client_of):
+    client = client_of(erin)
+    data = form_of(client, design, "circuits")
+    row = next(field.removesuffix("-label") for field, value in data.items() if value == "C2")
+    typed = {
+        "insulation_c": "90", "terminal_c": "60", "roof_clearance_m": "2 in", "conductor_temp_c": "140 °F",
+        "parallel_conductors": "2",
+    }  # fmt: skip
+    data |= {f"{row}-{name}": value for name, value in typed.items()}
+    data.pop(f"{row}-in_raceway")
+    answer = client.post(url(design, "circuits"), data)
+    assert answer.status_code == 302, words(answer)
+    asked = next(each for each in latest_run(design).inputs["circuits"] if each["id"] == "C2")
+    assert (asked["insulation_c"], asked["terminal_c"], asked["in_raceway"]) == (90, 60, False)
+    assert asked["roof_clearance_m"] == pytest.approx(0.0508)  # 2 in
+    assert asked["conductor_temp_c"] == pytest.approx(60.0)  # 140 °F
+    assert asked["parallel_conductors"] == 2
+
+
+def test_the_fold_of_laying_opens_where_a_row_is_not_as_usual(design, erin, client_of):
+    def open_folds() -> int:
+        page = client_of(erin).get(url(design, "circuits")).content.decode()
+        shown = re.sub(r"<template.*?</template>", "", page, flags=re.S)
+        return len(re.findall(r'<details class="more" open>\s*<summary>Insulation', shown))
+
+    design.circuits.filter(kind__in=["C1", "C2", "C16"]).update(insulation_c=90)
+    assert open_folds() == 0
+    design.circuits.filter(label="C3").update(terminal_c=60)
+    assert open_folds() == 1
+    design.circuits.filter(label="C2").update(insulation_c=75)
+    assert open_folds() == 2
+
+
+def test_the_volts_of_string_fuses_are_judged(design, erin, client_of):
+    client = client_of(erin)
+    data = form_of(client, design, "strings") | {
+        "plugs-string_fuse_voltage_v": "80",
+        "strings-0-fuse_a": "15",
+    }
+    assert client.post(url(design, "strings"), data).status_code == 302
+    strings = latest_run(design).inputs["strings"]
+    assert {each["fuse_voltage_rating_v"] for each in strings} == {80.0}
