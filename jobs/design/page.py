@@ -90,8 +90,9 @@ class Answer:
 
     @property
     def most_loaded_foot(self) -> sizing.Check | None:
-        """Return the judgement on the foot the wind asks most of."""
-        return self.check("roof/uplift")
+        """Return the judgement on the foot the wind asks most of, be it at an open front."""
+        found = [check for key in ("roof/uplift_front", "roof/uplift") if (check := self.check(key))]
+        return max(found, key=lambda check: -1.0 if check.value is None else check.value, default=None)
 
     @property
     def height(self) -> sizing.Check | None:

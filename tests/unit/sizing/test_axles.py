@@ -223,7 +223,7 @@ class TestTagAxle:
         assert "how drive and tag axle share" in check.sentence
 
     @pytest.mark.parametrize(("name", "limit"), [("front", 1983.0), ("rear", 3999.0), ("tag", 1499.0)])
-    def test_over_at_either_end_is_a_block(self, name, limit):
+    def test_over_whichever_way_it_is_shared_is_a_block(self, name, limit):
         assert self.tagged(**{f"{name}_limit_kg": limit})[f"vehicle/axle_{name}"].verdict is Verdict.BLOCK
 
     def test_an_unknown_spacing_or_rating_is_not_enough_data(self):
