@@ -187,12 +187,12 @@ def known_places(shop: Shop) -> dict[str, tuple[float, float | None]]:
 
 
 def _plans_dc_dc(survey: Survey) -> bool:
-    """Return whether the job has, or plans, a charger fed by the engine."""
+    """Return whether the job has, or plans, something that charges from the engine: a DC-DC unit, a relay."""
+    on_engine = {ExistingItem.Kind.DC_DC, ExistingItem.Kind.ISOLATOR}
     found = any(
-        item.kind == ExistingItem.Kind.DC_DC and item.fate == ExistingItem.Fate.KEEP
-        for item in survey.existing_items.all()
+        item.kind in on_engine and item.fate == ExistingItem.Fate.KEEP for item in survey.existing_items.all()
     )
-    return (
-        found
-        or DesignSource.objects.filter(design__job=survey.job_id, part__charger_sheet__kind="dc_dc").exists()
+    planned = DesignSource.objects.filter(
+        design__job=survey.job_id, part__charger_sheet__kind__in=["dc_dc", "relay"]
     )
+    return found or planned.exists()
