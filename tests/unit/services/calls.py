@@ -46,6 +46,7 @@ from jobs.customers.intake import job_intake
 from jobs.customers.job import job_change, job_move_by_hand, job_note
 from jobs.design.basis import basis_change
 from jobs.design.circuits import circuits_change, circuits_propose, proposals_take
+from jobs.design.noted import checks_note, note_undo
 from jobs.design.panels import panels_change, panels_place_row
 from jobs.design.power import power_change
 from jobs.design.revision import Change, design_change, design_create
@@ -146,6 +147,16 @@ def moved(to: str, state: str, may: frozenset[str], reason: str = "") -> Service
         return job_move_by_hand(job=job, to=to, actor=who, at=NOW, reason=reason)
 
     return Service(job_move_by_hand, "design", may, call, given, note=f"{state} to {to}")
+
+
+def note_days(side: Side, who: Any, _: Any = None) -> Any:
+    """Take note of the days without charging, which fall short in the golden design."""
+    return checks_note(design=side.design, keys=["bank/autonomy"], reason=REASON, actor=who, at=NOW)
+
+
+def noted_days(side: Side) -> Any:
+    """Return a note that was made before."""
+    return note_days(side, side.owner)[0]
 
 
 def order_of(side: Side) -> ChangeOrder:
@@ -447,6 +458,10 @@ SERVICES: tuple[Service, ...] = (
     ),
     on_design(basis_change, basis={"note": "Later"}),
     on_design(circuits_change, rows=[]),
+    Service(checks_note, "sized", DESK, note_days),
+    Service(
+        note_undo, "sized", DESK, lambda side, who, note: note_undo(note=note, actor=who, at=NOW), noted_days
+    ),
     on_design(circuits_propose),
     on_design(proposals_take),
     on_design(panels_change, rows=[]),
