@@ -138,6 +138,8 @@ def _wired_w(system: SystemInput, unit: ControllerInput, strings: list[list[Pane
         return sum(a * min(v, bus_v) for a, v in zip(amps, volts, strict=True))
     alone_w = sum(panel.vmp_v * panel.imp_a for string in strings for panel in string)
     together_w = min(volts) * sum(amps)
+    if alone_w <= 0:  # volts and amps so small that their product is nothing
+        return 0.0
     return sum(panel.pmp_w for string in strings for panel in string) * min(1.0, together_w / alone_w)
 
 

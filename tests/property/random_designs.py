@@ -225,6 +225,18 @@ def leg(dice: Dice) -> TravelLeg:
     return record(dice, TravelLeg, months=tuple(sorted(months)))
 
 
+def sources_of(dice: Dice) -> tuple[ChargeSourceInput, ...]:
+    """Return chargers of which one may feed the other, or never run with it or with the sun."""
+    count = dice.whole(0, 2)
+    made = []
+    for rank in range(count):
+        others = [f"c{other}" for other in range(count) if other != rank] + ["Z"] * dice.is_wild
+        through = dice.pick(["", *others])
+        apart = tuple(name for name in ("solar", *others) if dice.whole(0, 1))
+        made.append(record(dice, ChargeSourceInput, id=f"c{rank}", through=through, excluded_with=apart))
+    return tuple(made)
+
+
 def plugs(dice: Dice, owners: list[str]) -> tuple[PlugInput, ...]:
     """Return a plug of a controller, in a wild design of one there is not."""
     names = owners or ["Z"] * dice.is_wild
@@ -239,7 +251,7 @@ def system(raw: bytes) -> SystemInput:
     controllers = some(dice, 2, lambda rank: record(dice, ControllerInput, id="AB"[rank]))
     owners = [each.id for each in controllers]
     strings = strings_of(dice, [each.id for each in placed], owners)
-    sources = some(dice, 2, lambda rank: record(dice, ChargeSourceInput, id=f"c{rank}", excluded_with=()))
+    sources = sources_of(dice)
     serves = ["", "bank", "load", "inverter", *(f"controller:{each}" for each in owners)]
     serves += [f"string:{each.id}" for each in strings] + [f"source:{each.id}" for each in sources]
     found = record(
