@@ -186,6 +186,27 @@ def test_a_note_goes_with_a_copy_whose_numbers_are_the_same(design, erin, now):
     assert design.noted_checks.count() == 1
 
 
+def test_a_note_on_a_charger_finds_the_charger_of_the_copy(design, erin, now):
+    """A copied charger has a new number, and its checks are named by it."""
+    old = design.sources.get()
+    check = result_of(latest_run(design)).check(f"source:{old.pk}/profile")
+    NotedCheck.objects.create(
+        design=design,
+        check_key=check.key,
+        title=check.title,
+        verdict=str(check.verdict),
+        value=check.value,
+        limit=check.limit,
+        unit=check.unit,
+        reason=REASON,
+        by_name="Erin Test",
+        at=now,
+    )
+    copy = design_create(job=design.job, actor=erin, at=now, copy_of=design)
+    assert copy.sources.get().pk != old.pk
+    assert copy.noted_checks.get().check_key == f"source:{copy.sources.get().pk}/profile"
+
+
 def test_a_note_stays_behind_where_the_copy_says_otherwise(design, erin, now):
     checks_note(design=design, keys=[KEY], reason=REASON, actor=erin, at=now)
     survey = design.job.survey
