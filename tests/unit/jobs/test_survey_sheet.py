@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from jobs.forms.survey import part_form_class
 from jobs.models import ExistingItem, Obstacle, Survey, Vehicle
 from jobs.models.survey import STARTING_GUESSES
 from jobs.survey import PARTS, STAGES, defaults, places
@@ -174,3 +175,10 @@ def test_a_name_that_several_towns_bear_gives_them_all_largest_first():
 def test_towns_are_offered_from_two_letters_on():
     assert places.towns_like("y") == []
     assert "Yuma, AZ" in [str(town) for town in places.towns_like("yum")]
+
+
+def test_the_survey_asks_whether_the_vehicle_is_kept_warm():
+    """Not asked, yes and no are three answers: the engine takes the first as stored unheated."""
+    form = part_form_class(PARTS["equipment"])
+    field = form.base_fields["battery_is_kept_warm"]
+    assert [field.clean(word) for word in ("", "true", "false")] == [None, True, False]
