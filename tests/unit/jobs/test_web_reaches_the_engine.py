@@ -180,10 +180,12 @@ def others(column: models.Field, value: Any) -> Iterator[Any]:
         yield from (each for each in (True, False, None) if each != value)
     elif isinstance(column, models.JSONField):
         yield from _other_json(value)
-    elif isinstance(column, (models.FloatField, models.IntegerField)):
-        yield from (each for each in (97.0, 101.0, 3, 0, 0.43, -0.31) if each != value)
+    elif isinstance(column, models.IntegerField):
+        yield from (each for each in (0, 3) if each != value)
+    elif isinstance(column, models.FloatField):
+        yield from (each for each in (97.0, 0.0) if each != value)
     elif isinstance(column, models.CharField):
-        yield from (f"{value}~", "C3", "bank", "controller:A", "1")
+        yield from (f"{value}~", "C3")
 
 
 def _other_json(value: Any) -> Iterator[Any]:
@@ -210,9 +212,11 @@ def moved(design: Design) -> dict[Leaf, set[Place]]:
                 finally:
                     setattr(record, column.name, value)
                 place = type(record).__name__, column.name
-                for leaf in after.keys() | before.keys():
-                    if after.get(leaf) != before.get(leaf):
-                        found.setdefault(leaf, set()).add(place)
+                went = {each for each in after.keys() | before.keys() if after.get(each) != before.get(each)}
+                for leaf in went:
+                    found.setdefault(leaf, set()).add(place)
+                if went and not column.choices and not isinstance(column, models.JSONField):
+                    break  # other values of it go the same way
     return found
 
 
