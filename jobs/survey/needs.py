@@ -138,5 +138,10 @@ def _equipment(survey: Survey, vehicle: Vehicle, *, has_dc_dc: bool) -> Iterable
         yield ask("Tow charge wire: size, length, fuse", Kind.TOW_WIRE, facts=("wire_size", "run_len_m"))
     leads = [item for item in items if item.kind == Kind.PANEL and item.fate == ExistingItem.Fate.KEEP]
     if leads:
+        told = all(
+            item.age_years is not None or None not in (item.measured_isc_a, item.measured_at_w_m2)
+            for item in leads
+        )
+        yield Need("Q", "Age or measured amps of panels that stay", "equipment", "list-existing_items", told)
         named = all(item.connectors for item in leads)
         yield Need("I", "Connectors on leads that stay", "equipment", "list-existing_items", named)

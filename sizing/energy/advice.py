@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Final
 
@@ -11,7 +11,13 @@ from sizing.core.inputs import Bus, InputOutOfRange, LoadRow, SourceKind, System
 from sizing.core.judge import show
 from sizing.core.results import MonthHarvest
 from sizing.energy.array_power import effective_pmp_w
-from sizing.energy.harvest import ENGINE_BUS_V, ENGINE_EFFICIENCY, design_harvest, month_harvests
+from sizing.energy.harvest import (
+    ENGINE_BUS_V,
+    ENGINE_EFFICIENCY,
+    design_harvest,
+    harvest_if_wh,
+    month_harvests,
+)
 from sizing.energy.loads import INVERTER_EFFICIENCY, WIRE_EFFICIENCY, daily_energy, row_energy_wh
 from sizing.sun.sky import MONTH_NAMES, tilt_gain
 
@@ -179,12 +185,13 @@ def _more_roof(system: SystemInput, month: MonthHarvest, gap_wh: float) -> Itera
     pmp_w = effective_pmp_w(system)
     if pmp_w <= 0 or not month.harvest_wh:
         return
-    per_watt = month.harvest_wh / pmp_w
-    total = (pmp_w + ROOF_STEP_W) * per_watt
+    leg = next(leg for leg in system.legs if leg.name == month.leg)
+    total = harvest_if_wh(system, leg, month.month, more_w=ROOF_STEP_W) or 0.0
     words = f"{show(pmp_w + ROOF_STEP_W, 'W')} would give {total:,.0f} Wh."
-    yield _advice(
-        Remedy.MORE_ROOF, f"{ROOF_STEP_W:,.0f} W more on the roof", ROOF_STEP_W * per_watt, gap_wh, words
-    )
+    if month.clipped_wh > 0:
+        words += " The controllers cut off part of it: larger ones would give more."
+    gain = total - month.harvest_wh
+    yield _advice(Remedy.MORE_ROOF, f"{ROOF_STEP_W:,.0f} W more on the roof", gain, gap_wh, words)
 
 
 def _tilt(system: SystemInput, month: MonthHarvest, gap_wh: float) -> Iterator[Advice]:
@@ -195,12 +202,13 @@ def _tilt(system: SystemInput, month: MonthHarvest, gap_wh: float) -> Iterator[A
     gain = round(tilt_gain(leg.latitude_deg, month.month, tilt_deg), 2) - 1.0
     if gain <= 0:
         return
-    full_wh = month.harvest_wh * (1.0 + gain)
+    tilted = replace(leg, tilt_deg=tilt_deg, tilt_uptake_fraction=1.0)
+    full_wh = harvest_if_wh(system, tilted, month.month) or 0.0
     words = (
         f"In {MONTH_NAMES[month.month - 1]} {full_wh:,.0f} Wh if tilted to the noon sun every day; credited"
         f" at {TILT_UPTAKE:.0%}. Down before driving and in wind."
     )
-    credited = month.harvest_wh * gain * TILT_UPTAKE
+    credited = (full_wh - month.harvest_wh) * TILT_UPTAKE
     yield _advice(Remedy.TILT, f"Panels tilted {tilt_deg:.0f}°", credited, gap_wh, words)
 
 

@@ -153,6 +153,16 @@ def _tilted(leg: TravelLeg, month: int) -> float:
     return round(tilt_gain(leg.latitude_deg, month, leg.tilt_deg), 2)  # the model is worth no third digit
 
 
+def harvest_if_wh(system: SystemInput, leg: TravelLeg, month: int, *, more_w: float = 0.0) -> float | None:
+    """Return a day's harvest of a month if the array were larger or the leg another [Wh]; limits stay."""
+    groups = array_groups(system)
+    now_w = sum(group.pmp_w for group in groups)
+    if now_w <= 0:
+        return None
+    grown = tuple(replace(group, pmp_w=group.pmp_w * (1.0 + more_w / now_w)) for group in groups)
+    return _month_harvest(system, leg, month, grown, 0.0).harvest_wh
+
+
 def month_harvests(system: SystemInput, e_day_wh: float) -> tuple[MonthHarvest, ...]:
     """Return the harvest of every month of every leg against the daily use [Wh/day].
 

@@ -113,6 +113,15 @@ class TestClipping:
         )
 
 
+class TestAdvice:
+    def test_more_panels_bring_only_what_the_controller_passes(self):
+        """Full all day: 400 W more bring the edges of the day, not half as much again."""
+        full = asked(legs=(EQUATOR,), controllers=(controller(rated_a=5.0),), design_month=None)
+        (more,) = (each for each in sizing.energy_advice(full) if each.remedy is sizing.Remedy.MORE_ROOF)
+        assert 0 <= more.gain_wh < 0.15 * sizing.size_system(full).harvest[0].harvest_wh
+        assert "larger ones would give more" in more.sentence
+
+
 class TestHeater:
     def cold(self, **more):
         return lfp_bank(
