@@ -13,16 +13,19 @@ from jobs.autolayout.question import (
     FASTENERS,
     FIRST_GRID_M,
     HEIGHT_M,
+    MOST_ON_ROOF,
     LayoutOptions,
     grid_m,
     layout_search_rules,
     layout_search_scene,
 )
+from jobs.autolayout.relaxed import costs_of_rules
 from jobs.autolayout.wiring import roof_leads_m, ways_to_wire
 from jobs.design.string_plan import plan_words
 from jobs.engine.scene import type_name
 from jobs.engine.state import DesignState
 from jobs.parts.panel_model import PanelModel
+from jobs.roof.checks import layout_findings
 from jobs.roof.feet import feet_needed
 from jobs.roof.layout import design_layout
 from jobs.roof.state import RoofPanel, RoofState
@@ -32,10 +35,16 @@ from jobs.workspace.year import live_energy
 
 #: The lean layout gives at least this share of the most. [-]
 LEAN: Final = 0.9
+#: The first look is tried with fewer panels so often, where all of them are blocked.
+FIRST_TRIES: Final = 2
+#: The first look takes the strongest model that is not blocked, of so many.
+FIRST_MODELS: Final = 2
 #: Fewer and fewer panels are tried so often at most.
 MOST_TRIES: Final = 9
 #: At most so many sentences tell what stands against a layout; the rest is counted.
 MOST_SENTENCES: Final = 4
+#: Share of a panel's length at either end within which its feet look for a rafter, as in the search. [-]
+FEET_ZONE: Final = 0.35
 #: Between wirings, a caution weighs as much as this share of the year. [-]
 CAUTION_COST: Final = 0.02
 _WORST_FIRST: Final = ("block", "not_enough_data", "caution", "pass")
@@ -69,7 +78,9 @@ def layout_candidates(
 ) -> Iterator[list[Candidate]]:
     """Yield the candidates as they get better: a first look at once, at the end up to three to choose from.
 
-    Raise sizing.NoFreePlace where no panel fits anywhere, sizing.SearchStopped when told to end.
+    What a person drew is among them where it keeps to the options: the first is never worth less. What is
+    blocked comes last. Raise sizing.NoFreePlace where no panel fits anywhere, sizing.SearchStopped when told
+    to end.
     """
     known = {type_name(model): model for model in models}
     kept = layout_state(design.roof) if options.keep_placed else {"panels": [], "strings": []}
@@ -81,14 +92,28 @@ def layout_candidates(
 
 
 def _first(search: _Search) -> Candidate | None:
-    """Return a layout from a coarse grid of the largest model, within a moment."""
+    """Return a layout from a coarse grid of a strong model, within a moment; None where all are blocked."""
     names = sorted(search.models, key=lambda name: -search.models[name].sheet.pmp_w)
+    looks = (_first_of(search, name) for name in names[:FIRST_MODELS])
+    return next((one for one in looks if one is not None), None)
+
+
+def _first_of(search: _Search, name: str) -> Candidate | None:
+    """Return a first look with one model, with a panel fewer where the full count is blocked."""
     try:
-        places = search.places(FIRST_GRID_M, (names[0],), 0.1)
+        places = search.places(FIRST_GRID_M, (name,), 0.1)
     except sizing.SceneError:
         return None
     proposal = places.best()
-    return None if proposal is None else _judged(search, proposal, "first", "First look")
+    for _ in range(FIRST_TRIES):
+        if proposal is None:
+            return None
+        candidate = _judged(search, proposal, "first", "First look")
+        if not _is_flawed(candidate):
+            return candidate
+        fewer = len(proposal.panels) - 1
+        proposal = places.best(panels_max=fewer) if fewer else None
+    return None
 
 
 def _fine(search: _Search) -> Iterator[list[Candidate]]:
@@ -97,13 +122,45 @@ def _fine(search: _Search) -> Iterator[list[Candidate]]:
     best, names = _best_models(search, places)
     if best is None:
         raise sizing.NoFreePlace("options", "leave no place on this roof worth its penalties")
+    by_hand = as_drawn(search)
     tried: list[Candidate] = []
-    for candidate in _fewer_and_fewer(search, places, best, names):
+    proposals: list[sizing.LayoutProposal] = []
+    for candidate, proposal in _fewer_and_fewer(search, places, best, names):
         tried.append(candidate)
-        yield _chosen(tried, None)
-    if not search.tell(0.9, "Another model"):
+        proposals.append(proposal)
+        if not _is_flawed(candidate):
+            yield _chosen(tried, None, by_hand)
+    if not search.tell(0.85, "Another model"):
+        yield _chosen(tried, None, by_hand)
         return
-    yield _chosen(tried, _other(search, places, best, names))
+    chosen = _chosen(tried, _other(search, places, best, names), by_hand)
+    yield chosen
+    yield _with_costs(search, chosen, proposals, names)
+
+
+def _with_costs(
+    search: _Search,
+    chosen: list[Candidate],
+    proposals: Iterable[sizing.LayoutProposal],
+    names: Iterable[str],
+) -> list[Candidate]:
+    """Return the candidates, the one with most energy telling what each rule costs in panels."""
+    most = next((one for one in chosen if one["key"] == "most" and not _is_flawed(one)), None)
+    count = most["panels"] - len(search.kept["panels"]) if most else 0
+    base = next((one for one in proposals if len(one.panels) == count), None)
+    limit = search.options.panels_max
+    if most is None or base is None or (limit and count >= limit):
+        return chosen
+    used = {item.panel.type_name for item in base.panels}
+    models = [model for name, model in search.models.items() if name in set(names) or name in used]
+    costs = costs_of_rules(
+        search.design,
+        models,
+        search.options,
+        base,
+        lambda done: search.tell(0.9 + 0.1 * done, "What each rule costs"),
+    )
+    return [{**one, "costs": costs} if one is most else one for one in chosen]
 
 
 def _best_models(
@@ -122,14 +179,14 @@ def _best_models(
 
 def _fewer_and_fewer(
     search: _Search, places: sizing.LayoutSearch, best: sizing.LayoutProposal, names: tuple[str, ...]
-) -> Iterator[Candidate]:
+) -> Iterator[tuple[Candidate, sizing.LayoutProposal]]:
     """Yield the best layout, then one panel fewer each time while it still gives nearly as much."""
     proposal: sizing.LayoutProposal | None = best
     most = 0.0
     for tried in range(MOST_TRIES):
         assert proposal is not None
         candidate = _judged(search, proposal, "most", "Most energy")
-        yield candidate
+        yield candidate, proposal
         if not _is_flawed(candidate):
             most = max(most, candidate["mean_kwh"])
             if candidate["mean_kwh"] < LEAN * most:
@@ -169,8 +226,14 @@ def _of_one_model(search: _Search, places: sizing.LayoutSearch, name: str, title
     return candidate
 
 
-def _chosen(tried: list[Candidate], other: Candidate | None) -> list[Candidate]:
-    """Return the most energy, the fewest panels that give nearly as much, and one of another kind."""
+def _chosen(
+    tried: list[Candidate], other: Candidate | None, by_hand: Candidate | None = None
+) -> list[Candidate]:
+    """Return the most energy, the fewest panels that give nearly as much, and one of another kind.
+
+    The roof as it is drawn comes first where nothing sound gives more. What is blocked or cannot be wired
+    stands last.
+    """
     standing = [one for one in tried if not _is_flawed(one)] or tried[:1]
     most = max(standing, key=lambda one: one["mean_kwh"])
     near = [one for one in standing if one["mean_kwh"] >= LEAN * most["mean_kwh"]]
@@ -180,21 +243,75 @@ def _chosen(tried: list[Candidate], other: Candidate | None) -> list[Candidate]:
         chosen.append({**lean, "key": "lean", "title": "Fewest panels for nine tenths of it"})
     if other is not None:
         chosen.append(other)
-    return chosen
+    sound = [one["mean_kwh"] for one in chosen if not _is_flawed(one)]
+    if by_hand is not None and by_hand["mean_kwh"] > max(sound, default=0.0):
+        chosen.insert(0, by_hand)
+    return sorted(chosen, key=_is_flawed)
 
 
 def _judged(search: _Search, proposal: sizing.LayoutProposal, key: str, title: str) -> Candidate:
     """Return a proposal in the best of its wirings, judged and measured as the workspace does."""
-    rows = [*search.kept["panels"], *_rows(search, proposal)]
+    found = _laid(search, [*search.kept["panels"], *_rows(search, proposal)], key, title)
+    return {
+        **found,
+        "gap_fraction": proposal.gap_fraction,
+        "is_proved": proposal.is_proved,
+        "n_places": proposal.n_candidates,
+        "grid_m": FIRST_GRID_M if key == "first" else grid_m(search.options),
+    }
+
+
+def as_drawn(search: _Search) -> Candidate | None:
+    """Return the roof as somebody drew it, wired as well as can be; None where it breaks a rule or an option.
+
+    Every layout check must pass, as it does for what the search lays.
+    """
+    options, roof = search.options, search.design.roof
+    parts = {panel.model.part_id for panel in roof.panels}
+    allowed = {model.part_id for model in search.models.values()}
+    most = options.panels_max or MOST_ON_ROOF
+    if options.keep_placed or not parts or not parts <= allowed or len(roof.panels) > most:
+        return None
+    if (options.one_model and len(parts) > 1) or (options.on_rafters and not _stand_on_rafters(roof)):
+        return None
+    layout = design_layout(roof)
+    if layout is None or any(one.check.verdict != "pass" for one in layout_findings(layout)):
+        return None
+    state = layout_state(roof)
+    found = _laid(search, state["panels"], "drawn", "As it is drawn", state["strings"])
+    return None if _is_flawed(found) else {**found, "gap_fraction": None, "grid_m": grid_m(options)}
+
+
+def _stand_on_rafters(roof: RoofState) -> bool:
+    """Return whether every panel finds a rafter near both ends, as the search asks of its own."""
+    layout = design_layout(roof)
+    if layout is None:
+        return False
+    rafters = layout.roof.rafters
+    return not rafters or all(
+        any(panel.box.x0 <= x <= panel.box.x0 + FEET_ZONE * panel.box.length for x in rafters)
+        and any(panel.box.x1 - FEET_ZONE * panel.box.length <= x <= panel.box.x1 for x in rafters)
+        for panel in layout.panels
+    )
+
+
+def _laid(
+    search: _Search,
+    rows: list[dict[str, Any]],
+    key: str,
+    title: str,
+    wired: list[dict[str, Any]] | None = None,
+) -> Candidate:
+    """Return panels in the best of their wirings (``wired`` is one to try), judged and measured."""
     roof = search.design.roof
     labels = [one.label for one in roof.controllers]
     known = {model.part_id: model for model in search.models.values()}
     known |= {panel.model.part_id: panel.model for panel in roof.panels}
-    stored = roof.panels if search.options.keep_placed else ()
+    stored = roof.panels if search.options.keep_placed or wired is not None else ()
     bare = read_layout({"panels": rows, "strings": []}, known, labels, stored)
     every = [
         read_layout({"panels": rows, "strings": strings}, known, labels, stored)
-        for strings in ways_to_wire(search.design, bare)
+        for strings in (*ways_to_wire(search.design, bare), *([wired] if wired else []))
     ]
     best = max((_wired(search, edit) for edit in every), key=_merit)
     roof = layout_try(search.design, best["edit"]).roof
@@ -205,8 +322,6 @@ def _judged(search: _Search, proposal: sizing.LayoutProposal, key: str, title: s
         "layout": {"panels": state["panels"], "strings": state["strings"]},
         "drawing": small_plan_svg(roof, f"{title}, {len(rows)} panels"),
         **best["facts"],
-        "gap_fraction": proposal.gap_fraction,
-        "grid_m": FIRST_GRID_M if key == "first" else grid_m(search.options),
         "is_unwired": bool(labels) and not state["strings"],
         **_measures(roof),
     }

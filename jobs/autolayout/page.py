@@ -17,6 +17,8 @@ from jobs.quote.money import part_price
 STALLED: Final = timedelta(minutes=2)
 #: A gap below this is none: the engine is not surer. [-]
 PROVED: Final = 0.0005
+#: So many rules are told with what they cost; the dearest come first.
+MOST_COSTS: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +39,18 @@ class Card:
         return " | ".join("–".join(map(str, row["panels"])) for row in rows)
 
     @property
+    def costs(self) -> list[Mapping[str, Any]]:
+        """Return the rules without which more panels fit, the dearest first."""
+        return list(self.facts.get("costs", []))[:MOST_COSTS]
+
+    @property
+    def is_blocked(self) -> bool:
+        """Return whether something stands against this layout that has to be mended first."""
+        return bool(self.facts["verdict"] == "block")
+
+    @property
     def grid(self) -> str:
-        """Return the step of the places that were tried, in both units."""
+        """Return the step of the grid among the places that were tried, in both units."""
         return f"{self.facts['grid_m'] * 100:.0f} cm ({self.facts['grid_m'] / 0.0254:.0f} in)"
 
 
@@ -50,6 +62,11 @@ class LayoutSearchPage:
     cards: tuple[Card, ...]
     is_open: bool
     failed: str
+
+    @property
+    def is_all_blocked(self) -> bool:
+        """Return whether the search is over and every layout it found is blocked."""
+        return bool(self.cards) and not self.is_open and all(card.is_blocked for card in self.cards)
 
 
 def layout_search_page(
@@ -80,7 +97,7 @@ def _card(facts: Mapping[str, Any], most_kwh: float, parts: Mapping[int, Part], 
         ),
         price=_price(counts, parts, shop),
         less_kwh=facts["mean_kwh"] - most_kwh,
-        is_proved=facts["gap_fraction"] < PROVED,
+        is_proved=facts["gap_fraction"] is not None and facts["gap_fraction"] < PROVED,
     )
 
 

@@ -12,8 +12,10 @@ import heapq
 import math
 from collections.abc import Iterable
 
+from shapely.ops import unary_union
+
 from jobs.models import Obstacle
-from jobs.roof.checks import REACH_MM, WALK_OVER, WALK_TO
+from jobs.roof.checks import REACH_MM, WALK_OVER, WALK_TO, WalkableArea, shape_of, widest_way
 from jobs.roof.layout import Box, Layout, ObstacleShape
 
 #: Reach that is counted on, a little less than is judged. [mm]
@@ -37,6 +39,18 @@ def ways_to_keep(layout: Layout) -> tuple[Way, ...]:
     free, starts = _walkable(layout), _starts(layout)
     made = (_way(layout, free, starts & free, targets, side) for side in SIDES)
     return tuple(dict.fromkeys(way for way in made if way))
+
+
+def leads_everywhere(way: Way, layout: Layout) -> bool:
+    """Return whether a way alone lets a person get to all that needs care, as the layout check judges it."""
+    walkable = WalkableArea(unary_union([shape_of(box) for box in way]))
+    ladders = [shape_of(one.box) for one in layout.staying if one.kind == Obstacle.Kind.LADDER]
+    wanted = layout.roof.walkway_width
+    return all(
+        widest_way(walkable, layout, ladders, shape_of(one.box, one.is_round)) >= wanted
+        for one in layout.staying
+        if one.kind in WALK_TO
+    )
 
 
 def _walkable(layout: Layout) -> frozenset[Cell]:

@@ -30,6 +30,8 @@ AIR_GAP_MM: Final = 20.0
 REACH_MM: Final = 600.0
 #: A panel may pass over a low pipe cap with this much air; common practice. [mm]
 OVER_STACK_MM: Final = 50.0
+#: Half the side of a gland box with its bead of sealant; common practice, no source. [mm]
+GLAND_ROOM_MM: Final = 100.0
 #: Differences below this are drawing noise, not distances. [mm]
 NOISE_MM: Final = 0.5
 SHOP: Final = "Clearance set in the survey (shop default)"
@@ -46,6 +48,7 @@ _CONCERNS: Final = {
     "keep_out": (D.EQUIPMENT, "Move the panel away from it."),
     "lid_sweep": (D.EQUIPMENT, "Move the panel out of the lid's way."),
     "air_gap": (D.MONEY, "Raise the panel: cool cells give more."),
+    "gland": (D.EQUIPMENT, "Move the panel off the gland: its seal is looked at twice a year."),
     "walkway": (D.PEOPLE, "Make room for a person to walk, or plan work there without stepping past."),
 }
 _SERVICED: Final = frozenset({Obstacle.Kind.AIR_CONDITIONER, Obstacle.Kind.AIR_CONDITIONER_LOW})
@@ -74,7 +77,7 @@ def layout_findings(layout: Layout) -> tuple[Finding, ...]:
         return ()
     return tuple(
         finding
-        for rule in (_edges, _overlaps, _gaps, _obstacles, _keep_outs, _sweeps, _air_gaps, _walkways)
+        for rule in (_edges, _overlaps, _gaps, _obstacles, _keep_outs, _gland, _sweeps, _air_gaps, _walkways)
         for finding in rule(layout)
     )
 
@@ -325,6 +328,37 @@ def _keep_outs(layout: Layout) -> Iterable[Finding]:
             source=SHOP,
             provenance=P.SHOP_DEFAULT,
         )
+
+
+def gland_box(layout: Layout) -> Box | None:
+    """Return the ground of the gland with its sealant; None while it has no place."""
+    if layout.gland is None:
+        return None
+    x, y = layout.gland
+    return Box(x, y, x, y).grown(GLAND_ROOM_MM)
+
+
+def _gland(layout: Layout) -> Iterable[Finding]:
+    """Caution a panel over the gland: nobody sees or mends its seal there."""
+    box = gland_box(layout)
+    for panel in layout.panels if box else ():
+        assert box is not None
+        deep = _shared(panel.box, box)
+        if deep > NOISE_MM:
+            yield _check(
+                rule="gland",
+                panels=(panel,),
+                subject=_named(panel),
+                key=f"panel:{panel.number}/layout_gland",
+                title=f"Panel {panel.number} and the gland",
+                verdict=V.CAUTION,
+                value_mm=-deep,
+                limit_mm=0.0,
+                sentence=f"Panel {panel.number} lies {in_words(deep)} over the gland and its sealant.",
+                source=PRACTICE,
+                provenance=P.COMMON_PRACTICE,
+                formula="overlap = the smaller side of the shared area",
+            )
 
 
 def _sweeps(layout: Layout) -> Iterable[Finding]:

@@ -236,3 +236,13 @@ def test_feet_of_a_turned_panel_stay_on_its_long_sides():
 def test_an_odd_foot_goes_to_the_first_side_and_no_feet_are_none():
     assert len(feet_places(Box(0, 0, 1000, 500), 5, [])) == 5
     assert feet_places(Box(0, 0, 1000, 500), 0, []) == ()
+
+
+def test_a_panel_over_the_gland_is_a_caution_and_one_beside_it_is_not_named():
+    # The gland reaches 100 mm round (3000, 1100), from 2900 on: a panel that ends at 2950 lies 50 over it.
+    from dataclasses import replace
+
+    over = roof(panel(1, Box(1500, 900, 2950, 1500)), panel(2, Box(3100, 900, 4600, 1500)))
+    (check,) = found(replace(over, gland=(3000.0, 1100.0)), "gland")
+    assert (check.verdict, check.subject, check.value) == (V.CAUTION, "panel:1", -0.05)
+    assert found(over, "gland") == []  # where it is not known nothing can lie over it

@@ -87,6 +87,37 @@ def test_candidates_are_compared_line_by_line(client_of, erin, design, found, sh
     assert "lay-layout-most" in piece.text
 
 
+def test_a_card_says_what_its_proof_is_about_and_what_rules_cost(client_of, erin, design, found):
+    facts = found.result["candidates"][0]
+    facts["n_places"] = 1166
+    facts["costs"] = [
+        {"words": "the way to walk", "panels": 1, "kwh": 268, "is_guess": False},
+        {"words": "feet on rafters near both ends", "panels": 2, "kwh": 530, "is_guess": True},
+    ]
+    found.save()
+    page = client_of(erin).get(url("lay_detail", design)).text
+    assert "proved: none better among the 1,166 places tried" in page
+    assert "without the way to walk: 1 more panel would fit, +268 kWh" in page
+    assert "without feet on rafters near both ends: 2 more panels would fit, +530 kWh" in page
+    assert page.count("rests on a guess") == 1
+
+
+def test_where_every_layout_is_blocked_the_page_says_so(client_of, erin, design, found):
+    client = client_of(erin)
+    assert "Every layout found is blocked" not in client.get(url("lay_detail", design)).text
+    found.result["candidates"][0]["verdict"] = "block"
+    found.save()
+    assert "Every layout found is blocked" in client.get(url("lay_detail", design)).text
+
+
+def test_a_card_of_what_is_drawn_claims_no_proof(client_of, erin, design, found):
+    found.result["candidates"][0] |= {"key": "drawn", "title": "As it is drawn", "gap_fraction": None}
+    found.save()
+    page = client_of(erin).get(url("lay_detail", design)).text
+    assert "no layout found gives more" in page
+    assert "proved" not in page
+
+
 def test_one_is_taken_without_script(client_of, erin, design, found):
     answer = client_of(erin).post(url("lay_take", design), taking(found, design))
     assert answer.url == url("workspace", design)
