@@ -100,6 +100,7 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/designs/new/", design.design_create, name="design_create"),
     path("designs/<int:pk>/", design.design_detail, name="design_detail"),
     path("designs/<int:pk>/size/", design.design_size, name="design_size"),
+    path("designs/<int:pk>/devices/", design.design_devices, name="design_devices"),
     path("designs/<int:pk>/input/", design.design_input, name="design_input"),
     path("designs/<int:pk>/note/", noted.check_note, name="check_note"),
     path("designs/<int:pk>/notes/<int:note_pk>/undo/", noted.note_undo, name="note_undo"),

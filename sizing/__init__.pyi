@@ -34,6 +34,8 @@ from .cable.ampacity import Ampacity as Ampacity
 from .cable.ampacity import AmpacityStep as AmpacityStep
 from .cable.ampacity import Laying as Laying
 from .cable.ampacity import cable_ampacity as cable_ampacity
+from .cable.bank_fault import FaultCurrent as FaultCurrent
+from .cable.bank_fault import bank_fault as bank_fault
 from .cable.circuit_kinds import Joint as Joint
 from .cable.circuit_kinds import JointTorque as JointTorque
 from .cable.circuit_kinds import KindFacts as KindFacts
@@ -45,9 +47,7 @@ from .cable.conductors import conductor as conductor
 from .cable.currents import converter_minimum_a as converter_minimum_a
 from .cable.currents import dc_dc_input_a as dc_dc_input_a
 from .cable.currents import inverter_input_a as inverter_input_a
-from .cable.overcurrent import FaultCurrent as FaultCurrent
 from .cable.overcurrent import StringFuse as StringFuse
-from .cable.overcurrent import bank_fault as bank_fault
 from .cable.overcurrent import device_limits_compared as device_limits_compared
 from .cable.overcurrent import distance_limit as distance_limit
 from .cable.overcurrent import string_fuse as string_fuse
@@ -111,6 +111,7 @@ from .core.inputs import OcpdInput as OcpdInput
 from .core.inputs import PanelSpec as PanelSpec
 from .core.inputs import PlacedPanel as PlacedPanel
 from .core.inputs import PlugInput as PlugInput
+from .core.inputs import PolicyInput as PolicyInput
 from .core.inputs import RoofInput as RoofInput
 from .core.inputs import RuleSet as RuleSet
 from .core.inputs import ShadeHabit as ShadeHabit

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import sizing
@@ -114,21 +114,33 @@ class _Made:
         held_out = _HELD_OUT + _HELD_OUT * len(group.axes) // 2
         points = [_random_point(group, rng) for _ in range(held_out + _BASES)]
         bases = [group.base, _middle(group), *points[held_out:]]
-        for key, moves in sorted(moves_of(group, bases).items()):
+        found = moves_of(group, bases)
+        for key in part.held.keys() & found.keys():
+            found[key] = moves_of(group, _as_held(group, bases, part.held[key]))[key]
+        for key, moves in sorted(found.items()):
             check = next(group.answers(base)[key] for base in group.known if key in group.answers(base))
             self.subjects[key] = check.subject
-            made = self._proven(group, key, moves, (axis_of, line_of), points[:held_out])
+            held = part.held.get(key, {})
+            made = self._proven(group, key, moves, (axis_of, line_of), points[:held_out], held)
             if made is None:
                 self.asks.append({"key": key, "title": check.title, "names": list(part.names)})
-            elif "#" in key or not _is_constant(made):
+            elif "#" in key or held or not _is_constant(made):
                 self.checks.append(made)
 
     def _proven(
-        self, group: Group, key: str, moves: Moves, places: _Places, points: Sequence[Point]
+        self,
+        group: Group,
+        key: str,
+        moves: Moves,
+        places: _Places,
+        points: Sequence[Point],
+        held: Mapping[str, Any],
     ) -> dict[str, Any] | None:
         """Return tables that hold at every point; where one fails, look around it and learn again."""
         for _ in range(_ROUNDS):
-            made = self._learnt(group, key, moves, *places)
+            made = self._learnt(group, key, moves, places, _places_of(group, held))
+            if made is not None and held:
+                made["held"] = dict(held)
             failed = None if made is None else self._failed(group, made, key, points)
             if made is None or failed is None:
                 return made
@@ -136,15 +148,16 @@ class _Made:
         return None
 
     def _learnt(
-        self, group: Group, key: str, moves: Moves, axis_of: Sequence[int], line_of: Sequence[int]
+        self, group: Group, key: str, moves: Moves, places: _Places, still: _Places
     ) -> dict[str, Any] | None:
+        moves, (axis_of, line_of) = moves.without(*still), places
         try:
             learnt = tables_of(group, key, moves)
         except NoFit:
             return None
         made = {"key": key, **{part: self._placed(t, axis_of, line_of) for part, t in learnt.items()}}
         if "#" not in key:
-            made["said"] = self._sentences(group, key, moves, axis_of, line_of)
+            made["said"] = self._sentences(group, key, moves, places, still)
         return made
 
     def _kept(self, kept: list[dict[str, Any]], new: dict[str, Any]) -> int:
@@ -172,10 +185,10 @@ class _Made:
         return out
 
     def _sentences(
-        self, group: Group, key: str, moves: Moves, axis_of: Sequence[int], line_of: Sequence[int]
+        self, group: Group, key: str, moves: Moves, places: _Places, still: _Places
     ) -> dict[str, Any]:
-        heard = []
-        for point in group.known:
+        heard, (axis_of, line_of) = [], places
+        for point in (each for each in group.known if _stands(each, still)):
             check = group.answers(point).get(key)
             if check is not None and check.sentence != in_general(check) and not is_tight(check):
                 heard.append(
@@ -215,12 +228,40 @@ class _At(Reader):
         values: dict[str, Any] = {}
         for axis, option in zip(group.axes, point.switches, strict=True):
             values |= axis.reports[option]
+        for line, x in zip(group.lines, point.lines, strict=True):
+            values |= {} if x is None else {line.name: x}
         super().__init__(body, values)
         self._xs = {line.name: x for line, x in zip(group.lines, group.xs(point), strict=True)}
 
     def x(self, line: int) -> float | None:
         """Return what a line reads at the point."""
         return self._xs[self.body["lines"][line]["name"]]
+
+
+def _places_of(group: Group, names: Collection[str]) -> tuple[list[int], list[int]]:
+    """Return the switches and lines that are read from these names."""
+    axes = [n for n, axis in enumerate(group.axes) if set(axis.names) & set(names)]
+    return axes, [n for n, line in enumerate(group.lines) if line.name in names]
+
+
+def _as_held(group: Group, bases: Iterable[Point], names: Collection[str]) -> list[Point]:
+    """Return points with what is read from these names as planned."""
+    axes, lines = _places_of(group, names)
+    out = []
+    for base in bases:
+        point = base
+        for axis in axes:
+            point = point.turned(axis, 0)
+        for line in lines:
+            point = point.moved(line, None)
+        out.append(point)
+    return out
+
+
+def _stands(point: Point, still: _Places) -> bool:
+    """Return whether these switches and lines are as planned at a point."""
+    axes, lines = still
+    return not any(point.switches[n] for n in axes) and all(point.lines[n] is None for n in lines)
 
 
 def _numbers(group: Group, point: Point, check: sizing.Check, line_of: Sequence[int]) -> dict[str, float]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -144,6 +144,15 @@ class Moves:
     given: dict[str, set[int]] = field(default_factory=lambda: {p: set() for p in (*NUMBERS, *LABELS)})
     along: dict[str, set[int]] = field(default_factory=lambda: {p: set() for p in NUMBERS})
     breaks: dict[int, list[list[tuple[float, float | None]]]] = field(default_factory=dict)
+
+    def without(self, axes: Collection[int], lines: Collection[int]) -> Moves:
+        """Return what moves a check while these switches and lines stand as planned."""
+        return Moves(
+            {part: found - set(axes) for part, found in self.axes.items()},
+            {part: found - set(lines) for part, found in self.given.items()},
+            {part: found - set(lines) for part, found in self.along.items()},
+            {line: ends for line, ends in self.breaks.items() if line not in lines},
+        )
 
     def widen(self, other: Moves) -> None:
         """Take in what another look found."""

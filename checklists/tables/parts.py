@@ -19,6 +19,12 @@ MORE_BATTERIES: Final = 6
 _BANDS_TO: Final = 60
 #: A string plan that uses no number of panels anybody puts on a roof. [-]
 _ODD: Final = (7919, 7907)
+#: What lies between the batteries and the bus, in every short circuit's way.
+_LEADS: Final = (
+    sizing.CircuitKind.BATTERY_TO_MAIN_FUSE,
+    sizing.CircuitKind.BATTERY_LINKS,
+    sizing.CircuitKind.SHUNT_TO_BATTERY,
+)
 _PV: Final = (sizing.CircuitKind.STRINGS_TO_COMBINER, sizing.CircuitKind.HOME_RUN)
 _ROW_NUMBERS: Final = ("drop_v", "drop_fraction", "run_len_m")
 
@@ -74,6 +80,9 @@ class SystemPart:
     name: str
     group: Group
     names: tuple[str, ...]
+    #: By check: names it is tabulated for as planned only, each with its planned value. Reported otherwise,
+    #: the office is asked.
+    held: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     def reports(self, point: Point) -> dict[str, Any]:
         """Return what is reported at a point."""
@@ -273,8 +282,55 @@ def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
         return found, point.lines
 
     return SystemPart(
-        f"circuit:{circuit.id}", Group(axes, lines, ask), (*_names(axes, lines), *sorted(fuses))
+        f"circuit:{circuit.id}",
+        Group(axes, lines, ask),
+        (*_names(axes, lines), *sorted(fuses)),
+        {f"circuit:{circuit.id}/interrupting": _held(job, circuit)},
     )
+
+
+def _held(job: Job, circuit: sizing.CircuitInput) -> dict[str, Any]:
+    """Return what the current of a short circuit follows as no table can: conductors up to the device.
+
+    With them goes the main device, which opens first or does not.
+    """
+    found = _held_own(circuit, Built({}, job.fitted).circuit(circuit))
+    for each in job.planned.circuits:
+        if (
+            each.id == circuit.id
+            or circuit.kind is sizing.CircuitKind.BATTERY_LINKS
+            or each.kind not in _LEADS
+        ):
+            continue
+        laid = Built({}, job.fitted).circuit(each)
+        planned = _laid_as(laid)
+        if each.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE:
+            planned |= _main_device(circuit, laid)
+        found |= {f"circuit:{each.id}.{end}": value for end, value in planned.items()}
+    return {name: value for name, value in found.items() if name in job.names}
+
+
+def _held_own(circuit: sizing.CircuitInput, laid: sizing.CircuitInput) -> dict[str, Any]:
+    away_m = None if laid.ocpd is None else laid.ocpd.distance_to_source_m
+    planned: dict[str, Any] = {"fuse_distance_m": away_m}
+    if circuit.kind in _LEADS or away_m:
+        planned |= _laid_as(laid)
+    if circuit.kind not in _LEADS:  # its conductor counts up to the device only
+        planned.pop("run_len_m", None)
+    return {f"circuit:{circuit.id}.{end}": value for end, value in planned.items()}
+
+
+def _laid_as(laid: sizing.CircuitInput) -> dict[str, Any]:
+    return {"run_len_m": laid.run_len_m, "size": laid.size, "cable_standard": laid.cable_standard}
+
+
+def _main_device(circuit: sizing.CircuitInput, laid: sizing.CircuitInput) -> dict[str, Any]:
+    """Whether there is one is a switch of the inverter's circuit (see ``_mains``), held for all others."""
+    device = laid.ocpd
+    found: dict[str, Any] = {"fuse_interrupting_a": None if device is None else device.interrupting_a}
+    if circuit.kind is not sizing.CircuitKind.BUS_TO_INVERTER:
+        found["has_no_protection"] = laid.has_no_ocpd
+    return found | ({"fuse_a": None} if device is None else {})
 
 
 def _mains(job: Job, circuit: sizing.CircuitInput) -> Iterator[Axis]:

@@ -90,16 +90,25 @@ class Reader:
         """Return verdict, value, limit and title of one check; the verdict is empty where there is none."""
         value = self._number(tables, "value", None)
         sig = self._label(tables, "sig", value)
-        limit, block = self._number(tables, "limit", value), self._number(tables, "block", value)
         if not sig:
             return "", None, None, ""
         kind, *rest = sig.split("|")
+        if kind == "rule":  # whether there is a check, and enough to judge it by, hangs on nothing held
+            self._hold(tables.get("held") or {})
+        limit, block = self._number(tables, "limit", value), self._number(tables, "block", value)
         verdict = rest[0]
         if kind == "rule":
             at_limit = sizing.Verdict(rest[3]) if len(rest) > 3 else sizing.Verdict.PASS  # an older table
             bounds = sizing.Bounds(rest[0] == "1", sizing.Verdict(rest[1]), block, at_limit)
             verdict = str(banded(bounds, value, limit, from_memory=rest[2] == "1"))
         return verdict, value, limit, self._label(tables, "title", value)
+
+    def _hold(self, planned: Mapping[str, Any]) -> None:
+        """Refuse where something was reported otherwise than the table was made for."""
+        for name, value in planned.items():
+            reported = self.values.get(name)
+            if reported is not None and text_of(reported) != text_of(value):
+                raise NotCovered(name)
 
     def _cell(self, tables: Mapping[str, Any], dims: Sequence[Sequence[Any]], value: float | None) -> int:
         place = 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 import sizing
 from jobs.design.noted import leaves_the_list, same_numbers
@@ -26,6 +27,7 @@ class Line:
     group: sizing.Attention
     noted: tuple[Noted, ...]
     returned: tuple[Noted, ...]
+    devices: tuple[str, ...] = ()  # circuits whose device another one can take the place of
 
     @property
     def to_note(self) -> tuple[sizing.Check, ...]:
@@ -49,8 +51,25 @@ class AttentionList:
     noted: tuple[Noted, ...]
 
 
-def attention_of(design: Design, checks: Iterable[sizing.Check]) -> AttentionList:
-    """Return the list of a design from the checks of one of its answers."""
+#: Judgements that another device mends, by the last word of their keys.
+_OF_DEVICES: Final = (
+    "protection", "ocpd_rating", "ocpd_cable", "ocpd_voltage",
+    "series_fuse", "inverter_max_fuse", "interrupting",
+)  # fmt: skip
+
+
+def replaceable(rows: Iterable[sizing.CircuitRow]) -> frozenset[str]:
+    """Return the circuits for whose device the engine knows a better one."""
+    return frozenset(row.id for row in rows if row.proposed_family)
+
+
+def attention_of(
+    design: Design, checks: Iterable[sizing.Check], better: frozenset[str] = frozenset()
+) -> AttentionList:
+    """Return the list of a design from the checks of one of its answers.
+
+    ``better`` names the circuits for whose device there is a better one.
+    """
     every = tuple(checks)
     has_notes = getattr(design, "has_notes", True)  # a page's query asked already
     notes = {note.check_key: note for note in design.noted_checks.all()} if has_notes else {}
@@ -65,10 +84,18 @@ def attention_of(design: Design, checks: Iterable[sizing.Check]) -> AttentionLis
     groups = sizing.grouped(every, set_aside=gone, guess_words=guess_label)
     return AttentionList(
         lines=tuple(
-            Line(group, _of_members(group, holding), _of_members(group, changed)) for group in groups
+            Line(group, _of_members(group, holding), _of_members(group, changed), _devices_of(group, better))
+            for group in groups
         ),
         noted=tuple(one for key, one in holding.items() if key in gone),
     )
+
+
+def _devices_of(group: sizing.Attention, better: frozenset[str]) -> tuple[str, ...]:
+    """Return the circuits of a line that another device mends."""
+    named = (check for check in group.members if check.key.rpartition("/")[2] in _OF_DEVICES)
+    labels = dict.fromkeys(check.subject.removeprefix("circuit:") for check in named)
+    return tuple(label for label in labels if label in better)
 
 
 def _of_members(group: sizing.Attention, notes: dict[str, Noted]) -> tuple[Noted, ...]:

@@ -13,7 +13,7 @@ from jobs.models import (
     DesignCircuit,
     SizingRun,
 )
-from sizing import CircuitKind
+from sizing import CircuitKind, CircuitRow
 
 #: A device family that suits a circuit, where the proposal is taken as it stands; common practice.
 _FAMILIES: Final[Mapping[str, str]] = {
@@ -60,6 +60,34 @@ def proposals_take(*, design: Design, change: Change) -> SizingRun | None:
         return f"{sum(taken)} circuits"
 
     return design_change(design, change, "proposals taken", apply)
+
+
+def devices_take(*, design: Design, change: Change, labels: Sequence[str] = ()) -> SizingRun | None:
+    """Put the devices that pass in place of those that do not: of the circuits named, else of all."""
+
+    def apply(locked: Design) -> str:
+        run = latest_run(locked)
+        if run is None:
+            raise DesignRefused("There is no proposal yet: the design was not sized.")
+        better = {row.id: row for row in result_of(run).circuits if row.proposed_family}
+        wanted = set(labels) or set(better)
+        if not wanted & set(better):
+            raise DesignRefused("There is nothing to put in place: no other device does better there.")
+        taken = [one for one in locked.circuits.all() if one.label in wanted & set(better)]
+        for circuit in taken:
+            _put(circuit, better[circuit.label])
+        return ", ".join(f"{one.label}: {one.fuse_family} {one.fuse_a:g} A" for one in taken)
+
+    return design_change(design, change, "devices replaced", apply)
+
+
+def _put(circuit: DesignCircuit, row: CircuitRow) -> None:
+    """Write a proposed device over a circuit's own; what was marked on the old one goes with it."""
+    circuit.fuse_a, circuit.fuse_family = row.proposed_fuse_a, row.proposed_family
+    circuit.fuse_voltage_v = circuit.fuse_interrupting_a = None
+    circuit.has_no_protection = False
+    circuit.full_clean()
+    circuit.save()
 
 
 def _take(circuit: DesignCircuit, row: Any) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import sizing
-from jobs.design.attention import AttentionList, attention_of
+from jobs.design.attention import AttentionList, attention_of, replaceable
 from jobs.engine.stored import is_current, latest_run, result_of
 from jobs.models import Design, SizingRun
 from jobs.survey.read import in_order
@@ -136,7 +136,7 @@ def answer_of(design: Design, run: SizingRun) -> Answer:
         run=run,
         result=result,
         is_current=is_current(design, run),
-        attention=attention_of(design, result.checks),
+        attention=attention_of(design, result.checks, replaceable(result.circuits)),
         counts=tuple(
             Count(verdict, number)
             for verdict in reversed(sizing.Verdict)

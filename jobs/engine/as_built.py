@@ -211,6 +211,8 @@ def _bank(system: sizing.SystemInput, values: Mapping[str, Any]) -> sizing.Syste
     quantity = int(values.get("bank.quantity", system.bank.quantity))
     inside = bool(values.get("bank.is_inside", system.bank.is_inside))
     bank = replace(system.bank, quantity=quantity, is_inside=inside)
+    if bank.short_circuit_a is not None and system.bank.quantity:  # stated for the bank as planned
+        bank = replace(bank, short_circuit_a=bank.short_circuit_a * quantity / system.bank.quantity)
     if system.bank.is_inside and not inside:  # out of the heated space the air's own minimum rules
         met = (system.tmin_travel_c, system.tmin_storage_c)
         known = [temp_c for temp_c in met if temp_c is not None]

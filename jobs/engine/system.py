@@ -16,6 +16,7 @@ from jobs.models import (
     DesignCircuit,
     DesignInverter,
     LoadItem,
+    Shop,
     SizingRun,
     Survey,
     TravelStop,
@@ -162,7 +163,18 @@ def _rest(design: Design) -> sizing.SystemInput:
         glued_panels=design.is_glued,
         design_speed_mps=design.job.shop.design_speed_mps,
         alternator_idle_fraction=design.job.shop.alternator_idle_fraction,
+        policy=_policy(design.job.shop),
         guesses=guesses_of(survey),
+    )
+
+
+def _policy(shop: Shop) -> sizing.PolicyInput:
+    """Return what the shop holds itself to where no standard sets a limit."""
+    return sizing.PolicyInput(
+        lithium_main_interrupt_a=shop.lithium_main_interrupt_a,
+        cold_volts_fraction=shop.cold_volts_fraction,
+        foot_use_fraction=shop.foot_use_fraction,
+        cargo_left_fraction=shop.cargo_left_fraction,
     )
 
 

@@ -249,8 +249,16 @@ class BatterySheetForm(SheetForm):
         "A",
         50000,
         (500, 20000),
-        "Maker's figure; blank: estimated high.",
+        "Maker's figure for each battery; blank: worked out, its upper end counts.",
     )
+    internal_resistance_mohm = _optional(
+        "Internal resistance",
+        "mΩ",
+        1000,
+        (0.3, 20),
+        "Maker's figure for each battery; it sets what fuses must break.",
+    )
+    cca_a = _optional("Cold cranking amps", "A", 5000, (200, 1500), "Lead, as printed on each battery.")
     heater_w = _needed("Heater power", "W", 0, 1000, (0, 300), "Of one battery.")
 
     class Meta:
@@ -265,6 +273,8 @@ class BatterySheetForm(SheetForm):
             "absorb_low_v",
             "absorb_high_v",
             "short_circuit_a",
+            "internal_resistance_mohm",
+            "cca_a",
             "is_heated",
             "heater_w",
             "rated_hours_h",

@@ -8,7 +8,7 @@ from typing import Any, Final
 from django import forms
 
 from common.edit_conflicts import WatchedForm
-from common.fields import PercentField, SpeedField
+from common.fields import NumberField, PercentField, SpeedField
 from common.forms import RecordForm, field_as
 from jobs.models import Shop
 
@@ -18,6 +18,9 @@ GROUPS: Final[dict[str, list[str]]] = {
     "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
     "How things are written": ["units", "paper", "currency", "time_zone"],
     "Rules": ["rule_set", "design_speed_mps", "alternator_idle_fraction"],
+    "Shop policy": [
+        "lithium_main_interrupt_a", "cold_volts_fraction", "foot_use_fraction", "cargo_left_fraction",
+    ],
     "Photos": ["keeps_photo_position"],
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
@@ -43,6 +46,28 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         label="An alternator idling hot gives",
         low="0.1",
         help_text="Of its rating, where nobody measured it. The shop's own policy; half is common practice.",
+    )
+    lithium_main_interrupt_a = NumberField(
+        label="The main device of a lithium bank interrupts at least",
+        unit="A",
+        low=1000,
+        high=200_000,
+        usual=(10_000, 50_000),
+        help_text="Whatever the bank's size; more where the sum asks for it. Shops begin at 20,000 A.",
+    )
+    cold_volts_fraction = PercentField(
+        label="A cold string may reach",
+        low="0.5",
+        help_text="Of the controller's PV voltage limit; above it a caution, above the limit a block.",
+    )
+    foot_use_fraction = PercentField(
+        label="A panel foot may be loaded to",
+        low="0.05",
+        high="0.8",
+        help_text="Of what its screws hold; above it a caution, above 80% a block.",
+    )
+    cargo_left_fraction = PercentField(
+        label="Cargo capacity left free", high="0.9", help_text="Of the label; below it a caution."
     )
     markup = PercentField(high="10", help_text="Added to the cost of parts.")
     consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")

@@ -124,7 +124,11 @@ class BatterySheet(ShopOwned):
     max_peak_discharge_a = models.FloatField(null=True, blank=True, help_text="For a few seconds")
     absorb_low_v = models.FloatField(null=True, blank=True, help_text="Maker's charge range, each battery")
     absorb_high_v = models.FloatField(null=True, blank=True, help_text="Maker's charge range, each battery")
-    short_circuit_a = models.FloatField(null=True, blank=True, help_text="Prospective, maker's figure")
+    short_circuit_a = models.FloatField(
+        null=True, blank=True, help_text="Prospective, maker's figure, each battery"
+    )
+    internal_resistance_mohm = models.FloatField(null=True, blank=True, help_text="Maker's, each battery")
+    cca_a = models.FloatField(null=True, blank=True, help_text="Cold cranking amps, each battery")
     is_heated = models.BooleanField(default=False)
     heater_w = models.FloatField(default=0)
     rated_hours_h = models.FloatField(default=20, help_text="The capacity is printed at this rate")

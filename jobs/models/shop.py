@@ -73,6 +73,18 @@ class Shop(models.Model):
         default=46.94, help_text="Road speed and head wind that panels must stand, by default 105 mph"
     )
 
+    lithium_main_interrupt_a = models.FloatField(
+        default=20_000.0, help_text="Least interrupting rating of the main device of a lithium bank [A]"
+    )
+    cold_volts_fraction = models.FloatField(
+        default=0.97, help_text="Of a controller's PV voltage limit, the most a cold string may reach"
+    )
+    foot_use_fraction = models.FloatField(
+        default=0.5, help_text="Of what a foot holds, the most it may be loaded to"
+    )
+    cargo_left_fraction = models.FloatField(
+        default=0.1, help_text="Of the cargo label, what should stay free"
+    )
     alternator_idle_fraction = models.FloatField(
         default=0.5, help_text="Share of its rating an alternator gives idling hot"
     )

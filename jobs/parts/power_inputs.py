@@ -151,11 +151,24 @@ def bank_input(bank: DesignBank, survey: Survey) -> sizing.BankInput:
         is_heated=sheet.is_heated,
         heater_w=sheet.heater_w * bank.quantity,
         is_inside=survey.battery_is_inside,
-        short_circuit_a=sheet.short_circuit_a,
+        short_circuit_a=_whole_bank_a(bank, sheet.short_circuit_a),
+        internal_resistance_ohm=_ohm(sheet.internal_resistance_mohm),
+        cca_a=sheet.cca_a,
         depth_of_discharge_fraction=bank.depth_of_discharge_fraction,
         rated_hours_h=sheet.rated_hours_h,
         peukert_k=sheet.peukert_k,
     )
+
+
+def _whole_bank_a(bank: DesignBank, short_circuit_a: float | None) -> float | None:
+    """Return what the whole bank gives [A]: a sheet speaks of one battery, and parallel ones add."""
+    if short_circuit_a is None:
+        return None
+    return short_circuit_a * max(1, bank.quantity // max(1, bank.in_series))
+
+
+def _ohm(milliohm: float | None) -> float | None:
+    return None if milliohm is None else milliohm / 1000
 
 
 def inverter_input(inverter: DesignInverter) -> sizing.InverterInput:

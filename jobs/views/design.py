@@ -14,7 +14,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.board.jobs import job_for_page
 from jobs.design import revision
+from jobs.design.circuits import devices_take
 from jobs.design.page import answer_for
+from jobs.design.revision import Change
 from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
 from jobs.engine.system import question_json
@@ -96,6 +98,23 @@ def design_size(request: ShopRequest, pk: int) -> HttpResponse:
         messages.success(request, "Sized with the newest survey and catalogue.")
         if request.POST.get("then") == "quote":
             return redirect("jobs:quote_create", design.pk)
+    return redirect("jobs:design_detail", design.pk)
+
+
+@role_required("may_design")
+@require_POST
+def design_devices(request: ShopRequest, pk: int) -> HttpResponse:
+    """Put the devices that pass in place of those that do not, of the circuits named."""
+    design = get_object_or_404(Design.objects.visible_to(request.user), pk=pk)
+    seen = request.POST.get("seen", "")
+    change = Change(request.user, timezone.now(), int(seen) if seen.isdecimal() else None)
+    labels = request.POST.getlist("circuit")
+    try:
+        devices_take(design=design, change=change, labels=labels)
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, f"Replaced and sized: {', '.join(labels)}.")
     return redirect("jobs:design_detail", design.pk)
 
 

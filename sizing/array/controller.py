@@ -12,7 +12,6 @@ from sizing.array.string_checks import mismatch_checks, string_fuse_check
 from sizing.array.strings import (
     CONTINUOUS,
     FIELD_POWER,
-    VOLTAGE_USE,
     WiredString,
     absorb_v,
     coldest_c,
@@ -25,7 +24,7 @@ from sizing.core.inputs import ControllerInput, ControllerKind, SystemInput
 from sizing.core.judge import limit_check, missing_check, show, show_percent
 from sizing.core.results import CircuitRow, ControllerResult
 
-TOUCH_V: Final = 60.0  # above it: shock labels and covered plugs, from memory [V]
+TOUCH_V: Final = 60.0  # above it: shock labels and covered plugs; UN R100 and SELV, both quoted [V]
 ARC_FAULT_V: Final = 80.0  # NFPA 70 (2017), 690.11 [V]
 RUN_DROP_FRACTION: Final = 0.03  # home-run drop assumed while no run is drawn: its limit [-]
 COLD_SITES: Final = ("site.tmin_travel", "site.tmin_storage", "panels", "strings", "controllers")
@@ -82,7 +81,7 @@ def cold_voltage_check(
             missing="the lowest temperature of route and storage",
             unit="V",
         )
-    limit_v = VOLTAGE_USE * controller.pv_voltage_limit_v
+    limit_v = system.policy.cold_volts_fraction * controller.pv_voltage_limit_v
     by_table = any(panel.beta_voc_fraction_per_c is None for wired in strings for panel in wired.panels)
     worst = max(strings, key=lambda wired: wired.voc_v)
     check = limit_check(
@@ -96,7 +95,8 @@ def cold_voltage_check(
         at_limit=Verdict.PASS,  # the reserve of 3 % is room; the maker's own limit comes after it
         unit="V",
         sentence=_cold_sentence(system, controller, result, worst, tmin_c),
-        source=f"{TABLE_SOURCE if by_table else COEFFICIENT_SOURCE}; {CONTROLLER_SOURCE}",
+        source=f"{TABLE_SOURCE if by_table else COEFFICIENT_SOURCE}; {CONTROLLER_SOURCE}; "
+        f"using {show(100 * system.policy.cold_volts_fraction, '%')} of it at most is shop policy",
         provenance=Provenance.PRINTED if by_table else Provenance.MAKER,
         formula="Voc_cold = N_s·Voc·factor(Tmin)" if by_table else "Voc_cold = N_s·Voc·(1 + |β|·(25 - Tmin))",
         substituted=_cold_substituted(worst, tmin_c, result.voc_cold_v),
@@ -299,11 +299,14 @@ def _cold_sentence(
     where = "storage" if system.tmin_storage_c == tmin_c else "the route"
     reached = f"At {show(tmin_c, '°C')} ({where}) the string reaches {show(result.voc_cold_v, 'V', 1)}"
     limit_v = controller.pv_voltage_limit_v
-    if result.voc_cold_v is None or result.voc_cold_v <= VOLTAGE_USE * limit_v:
-        return f"{reached}; {show(VOLTAGE_USE * limit_v, 'V', 1)} is allowed (97% of {show(limit_v, 'V')})."
+    use = system.policy.cold_volts_fraction
+    if result.voc_cold_v is None or result.voc_cold_v <= use * limit_v:
+        allowed = f"({show(100 * use, '%')} of {show(limit_v, 'V')})"
+        return f"{reached}; {show(use * limit_v, 'V', 1)} is allowed {allowed}."
     proposal = f" At most {result.ns_max} in series." if result.ns_max is not None else ""
     if result.voc_cold_v <= limit_v:
-        return f"{reached}, inside the last 3% below the controller's {show(limit_v, 'V')}.{proposal}"
+        last = show(100 - 100 * use, "%")
+        return f"{reached}, inside the last {last} below the controller's {show(limit_v, 'V')}.{proposal}"
     return (
         f"{reached}, above the controller's {show(limit_v, 'V')}{_already_at_zero(worst, limit_v)}.{proposal}"
     )
@@ -385,7 +388,7 @@ def _touch_checks(
     if result.voc_cold_v is None or result.voc_cold_v <= TOUCH_V:
         return ()
     arc = (
-        " From 80 V the building code asks for arc-fault protection."
+        " From 80 V the NEC asks for arc-fault protection, which can reach an RV where the NEC holds."
         if result.voc_cold_v >= ARC_FAULT_V
         else ""
     )
@@ -400,8 +403,8 @@ def _touch_checks(
             beyond=Verdict.CAUTION,
             unit="V",
             sentence=f"Over 60 V: extra care, shock labels and covered plugs.{arc}",
-            source="60 V DC touch limit, from memory; NFPA 70 (2017), 690.11 for 80 V",
-            provenance=Provenance.MEMORY,
+            source="60 V DC touch limit (UN R100, SELV), quoted; NFPA 70 (2017), 690.11 for 80 V",
+            provenance=Provenance.QUOTED,
             guesses=resting_on(system, COLD_SITES),
         ),
     )

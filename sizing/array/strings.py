@@ -26,7 +26,7 @@ from sizing.core.inputs import (
 )
 from sizing.core.results import ControllerResult
 
-VOLTAGE_USE: Final = 0.97  # share of the controller's limit a cold string may reach, shop default [-]
+VOLTAGE_USE: Final = 0.97  # share of the controller's limit a cold string may reach, shop policy [-]
 CONTINUOUS: Final = 1.25  # NFPA 70 (2017), 690.8(A): bright-sky factor on short-circuit current [-]
 DEVICE: Final = 1.5625  # NFPA 70 (2017), 690.8(B) and 690.9(B): 1.25 × 1.25 [-]
 FIELD_POWER: Final = 0.85  # share of rated power a hot flat array reaches, common practice [-]
@@ -121,7 +121,9 @@ def absorb_v(system: SystemInput, controller: ControllerInput) -> float | None:
     return DEFAULT_ABSORB_V[system.bank.chemistry] * system.v_nominal_v / 12.0
 
 
-def series_maximum(panel: PanelSpec, *, pv_voltage_limit_v: float, tmin_c: float) -> int | None:
+def series_maximum(
+    panel: PanelSpec, *, pv_voltage_limit_v: float, tmin_c: float, use_fraction: float = VOLTAGE_USE
+) -> int | None:
     """Return how many such panels may stand in series (F11).
 
     Parameters
@@ -129,9 +131,11 @@ def series_maximum(panel: PanelSpec, *, pv_voltage_limit_v: float, tmin_c: float
     panel : PanelSpec
         Data sheet. [V]
     pv_voltage_limit_v : float
-        The controller's highest PV voltage; 97 % of it is used. [V]
+        The controller's highest PV voltage. [V]
     tmin_c : float
         Lowest temperature of route and storage. [°C]
+    use_fraction : float
+        Share of the limit that is used, by the shop's policy. [-]
 
     Returns
     -------
@@ -145,12 +149,12 @@ def series_maximum(panel: PanelSpec, *, pv_voltage_limit_v: float, tmin_c: float
 
     References
     ----------
-    .. [1] NFPA 70 (2017), 690.7(A); the 97 % is a shop default.
+    .. [1] NFPA 70 (2017), 690.7(A); the share used is shop policy.
     """
     volts = cold_voltages(panel, tmin_c)
     if not volts or volts[0].voc_v <= 0:
         return None
-    return math.floor(pv_voltage_limit_v * VOLTAGE_USE / volts[0].voc_v + 1e-9)
+    return math.floor(pv_voltage_limit_v * use_fraction / volts[0].voc_v + 1e-9)
 
 
 def series_minimum(panel: PanelSpec, *, start_v: float, run_v: float, cell_c: float) -> int | None:
@@ -280,7 +284,12 @@ def _ns_max(system: SystemInput, controller: ControllerInput, strings: tuple[Wir
     if tmin_c is None or not strings:
         return None
     counts = [
-        series_maximum(panel, pv_voltage_limit_v=controller.pv_voltage_limit_v, tmin_c=tmin_c)
+        series_maximum(
+            panel,
+            pv_voltage_limit_v=controller.pv_voltage_limit_v,
+            tmin_c=tmin_c,
+            use_fraction=system.policy.cold_volts_fraction,
+        )
         for panel in _models(strings)
     ]
     return None if None in counts else min(count for count in counts if count is not None)

@@ -287,8 +287,8 @@ def _high_voltage_checks(system: SystemInput) -> list[Check]:
                 is_met=False,
                 unmet=Verdict.CAUTION,
                 sentence="A full 48 V bank reaches 57 to 58 V: covers, gloves, and a licence where asked.",
-                source="50 V and 60 V lines of rule sets, from memory; charging voltage of the chemistry",
-                provenance=Provenance.MEMORY,
+                source="50 V (ISO 16315) and 60 V (UN R100), quoted; charging voltage of the chemistry",
+                provenance=Provenance.QUOTED,
             )
         )
     if any(row.bus is Bus.DC for row in system.loads):

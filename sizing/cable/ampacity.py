@@ -137,7 +137,7 @@ def cable_ampacity(rule_set: RuleSet, cable: Conductor, laying: Laying) -> Ampac
     References
     ----------
     .. [1] 33 CFR 183.425 table 5; ABYC E-11. NFPA 70 (2017) 310.15, 110.14(C), 240.4, 690.31(A).
-    .. [2] BS 7671 table 4E1A; table 4C1 (1 to 8 circuits from memory).
+    .. [2] BS 7671 table 4E1A; table 4C1.
     """
     if laying.bundle_count < 1 or laying.parallel_conductors < 1:
         raise InputOutOfRange("bundle_count", f"must be at least 1 conductor, got {laying.bundle_count}")

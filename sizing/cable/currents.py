@@ -17,6 +17,12 @@ SENSE_CURRENT_A: Final = 0.1  # meters, probes and displays, common practice [A]
 LOW_BATTERY_V: Final = MappingProxyType(
     {Chemistry.LFP: 11.5, Chemistry.AGM: 10.5, Chemistry.GEL: 10.5, Chemistry.FLOODED: 10.5}
 )
+#: Highest voltage of a battery by itself, per 12 V: the end of its printed charge range at 25 °C (LFP 3.65,
+#: AGM 2.45, gel 2.40 V per cell); flooded is equalized, to 2.70. [V]
+HIGH_BATTERY_V: Final = MappingProxyType(
+    {Chemistry.LFP: 14.6, Chemistry.AGM: 14.7, Chemistry.GEL: 14.4, Chemistry.FLOODED: 16.2}
+)
+AGM_EQUALISE_V: Final = 15.5  # where one is set to be equalized: an inverter-charger manual, per 12 V [V]
 #: From this many batteries in parallel each has its own fuse (common practice, no source). [-]
 FUSE_EACH_FROM: Final = 3
 NFPA_PV: Final = "NFPA 70 (2017) 690.8(A)(1)-(2), 690.8(B)"
@@ -26,6 +32,14 @@ NFPA_CONTINUOUS: Final = "NFPA 70 (2017) 690.8(B), 215.2(A): 125% of continuous 
 def low_battery_v(bank: BankInput | None, v_nominal_v: float) -> float:
     """Return the lowest working voltage of a bank [V]: 11.5 V per 12 V, lead 10.5 V."""
     per_12_v = LOW_BATTERY_V[Chemistry.LFP if bank is None else bank.chemistry]
+    return per_12_v * v_nominal_v / 12.0
+
+
+def high_battery_v(chemistry: Chemistry, v_nominal_v: float, *, equalises: bool = False) -> float:
+    """Return the highest voltage of a bank by itself [V]: 14.6, 29.2, 43.8 or 58.4 V of lithium."""
+    per_12_v = HIGH_BATTERY_V[chemistry]
+    if equalises and chemistry is Chemistry.AGM:
+        per_12_v = AGM_EQUALISE_V
     return per_12_v * v_nominal_v / 12.0
 
 

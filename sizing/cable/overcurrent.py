@@ -1,4 +1,4 @@
-"""Fuses and breakers: standard sizes, families with their DC limits, F13, F17, distance to source."""
+"""Fuses and breakers: standard sizes, families with their DC limits, F13, distance to source."""
 
 from __future__ import annotations
 
@@ -11,13 +11,9 @@ from typing import Final
 from sizing.cable.ampacity import standard_ratings
 from sizing.cable.rulesets import StringFuseMethod
 from sizing.core.checks import Provenance
-from sizing.core.inputs import BankInput, Chemistry, InputOutOfRange, RuleSet
+from sizing.core.inputs import InputOutOfRange, RuleSet
 from sizing.tables import PrintedValue, Row, rows
 
-#: Interrupting rating asked of the main device of a lithium bank, whatever its size. [A]
-LITHIUM_MAIN_INTERRUPT_A: Final = 20_000.0
-#: Prospective short-circuit current of a lithium bank per 100 Ah: 2.5 to 5 kA, from memory. [A/Ah]
-LFP_FAULT_A_PER_AH: Final = (25.0, 50.0)
 CONTINUOUS_FACTOR: Final = 1.25  # device over continuous current, NFPA 70 (2017) 690.9(B), 210.20(A)
 INCH_M: Final = 0.0254
 
@@ -87,11 +83,19 @@ class Family:
     dc_voltage_v: float
     interrupting_by_voltage: tuple[tuple[float, float], ...]  # (up to V, A)
     source: str
-    provenance: Provenance
+    provenance: Provenance  # of the voltage, and of the interrupting ratings that name none of their own
+    interrupting_known: tuple[Provenance, ...] = ()  # by step, where steps are known unlike well
 
     def interrupting_a(self, system_v: float) -> float | None:
         """Return the interrupting rating [A] at a system voltage [V]; ``None`` above its last step."""
         return next((amps for volts, amps in self.interrupting_by_voltage if system_v <= volts), None)
+
+    def interrupting_provenance(self, system_v: float) -> Provenance:
+        """Return how well the interrupting rating at a system voltage [V] is known."""
+        for (volts, _), known in zip(self.interrupting_by_voltage, self.interrupting_known, strict=False):
+            if system_v <= volts:
+                return known
+        return self.provenance
 
     def rating_a(self, needed_a: float) -> float | None:
         """Return the smallest rating of the family at or above ``needed_a`` [A]."""
@@ -144,6 +148,9 @@ def _family(key: str, words: str, start: str) -> Family:
         interrupting_by_voltage=_interrupting(first.text("dc_interrupt_rating_a"), volts),
         source=f"{first.text('standard')}; {first.source}",
         provenance=first.provenance,
+        interrupting_known=tuple(
+            Provenance(each) for each in first.text("interrupt_provenance").split("; ") if each
+        ),
     )
 
 
@@ -202,7 +209,7 @@ _STRING_FACTORS: Final = {
         1.25,
         1.375,
         math.inf,
-        "IEC 60364-7-712 (from memory): 1.1 × 1.25 × Isc",
+        "IEC 60364-7-712 (from memory; public texts give 1.1 to blocking diodes): 1.1 × 1.25 × Isc",
         Provenance.MEMORY,
     ),
 }
@@ -305,70 +312,6 @@ def string_fuse_methods(np: int, isc_a: float, max_series_fuse_a: float | None) 
     return tuple(string_fuse(np, isc_a, max_series_fuse_a, method) for method in StringFuseMethod)
 
 
-# -- interrupting rating (F17) -------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class FaultCurrent:
-    """What a bank can push into a short circuit, and what the main device must be able to break."""
-
-    prospective_a: tuple[float, float] | None  # low and high estimate
-    main_limit_a: float
-    formula: str
-    source: str
-    provenance: Provenance
-
-
-def bank_fault(bank: BankInput) -> FaultCurrent:
-    """Return a bank's prospective fault current and the interrupting rating its main device needs (F17).
-
-    Parameters
-    ----------
-    bank : BankInput
-        Chemistry, capacity [Ah] and, where the maker states it, the short-circuit current. [A]
-
-    Returns
-    -------
-    FaultCurrent
-        Estimate 2.5 to 5 kA per 100 Ah of lithium (from memory), else the stated figure; limit. [A]
-
-    Raises
-    ------
-    Nothing; an unknown lead bank takes the largest row of the table.
-
-    References
-    ----------
-    .. [1] ABYC E-11 11.10.1.2.3.2 (20 kA, as quoted); its smaller rows from memory.
-    """
-    known = bank.short_circuit_a
-    if bank.chemistry is Chemistry.LFP:
-        in_parallel = max(1, bank.quantity // max(1, bank.in_series))
-        amp_hours = in_parallel * bank.unit_capacity_ah
-        estimate = (LFP_FAULT_A_PER_AH[0] * amp_hours, LFP_FAULT_A_PER_AH[1] * amp_hours)
-        return FaultCurrent(
-            prospective_a=(known, known) if known is not None else estimate,
-            main_limit_a=max(LITHIUM_MAIN_INTERRUPT_A, known or 0.0),
-            formula="I_sc = ΣV / R_int; estimate 2.5 to 5 kA per 100 Ah",
-            source="policy: every lithium main at least 20 kA DC, after ABYC E-11 11.10.1.2.3.2 (as quoted) "
-            "for banks over 500 Ah whose battery rating exceeds 10 kA",
-            provenance=Provenance.SHOP_DEFAULT,
-        )
-    if known is not None:
-        return FaultCurrent((known, known), known, "I_sc as stated", "battery maker", Provenance.MAKER)
-    printed = _lead_main()
-    return FaultCurrent(
-        None, printed.value, "largest lead bank of the table", printed.source, printed.provenance
-    )
-
-
-@cache
-def _lead_main() -> PrintedValue:
-    """Cranking amps are not asked for, so the largest 12/24 V row of the table counts."""
-    table = rows("ocpd_interrupt_requirement_abyc")
-    row = next(row for row in table if row.text("battery_bank") == "12/24 V, > 1100 CCA")
-    return PrintedValue(float(row.text("main_ocpd_interrupt_a")), row.source, row.provenance, row.note)
-
-
 # -- distance to the source ----------------------------------------------------------------------------
 
 
@@ -399,8 +342,11 @@ def distance_limit(rule_set: RuleSet, *, is_sheathed: bool, is_battery_post: boo
     .. [2] AS/NZS 3001.2:2022 (200 mm; 1.0 m enclosed), as given in a trade summary.
     """
     if rule_set is RuleSet.METRIC:
-        source = "AS/NZS 3001.2:2022: within 200 mm of the battery, 1.0 m if the cable is enclosed"
-        return PrintedValue(1.0 if is_sheathed else 0.2, source, Provenance.PRINTED)
+        source = (
+            "AS/NZS 3001.2:2022, quoted: within 200 mm of the battery, 1.0 m if the cable is enclosed, "
+            "or directly outside the battery's compartment"
+        )
+        return PrintedValue(1.0 if is_sheathed else 0.2, source, Provenance.QUOTED)
     if not is_sheathed:
         return PrintedValue(_inches(7), "33 CFR 183.455; ABYC E-11: 7 in unsheathed", Provenance.PRINTED)
     if is_battery_post:
@@ -408,6 +354,34 @@ def distance_limit(rule_set: RuleSet, *, is_sheathed: bool, is_battery_post: boo
         return PrintedValue(_inches(72), source, Provenance.PRINTED)
     source = "33 CFR 183.455; ABYC E-11: 40 in from another source when sheathed all the way"
     return PrintedValue(_inches(40), source, Provenance.PRINTED)
+
+
+def distance_block_m(rule_set: RuleSet, *, is_sheathed: bool) -> float | None:
+    """Return the distance beyond which a device blocks [m], where its limit alone is a caution.
+
+    Parameters
+    ----------
+    rule_set : RuleSet
+        The code sets: makers of recreational vehicles and inverters print 18 in from the battery. Marine and
+        metric texts have nothing between. [-]
+    is_sheathed : bool
+        Whether the conductor is in a sheath, conduit or enclosure all the way. [-]
+
+    Returns
+    -------
+    float or None
+        457 mm unsheathed under the code sets; ``None``: beyond the limit it blocks. [m]
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    .. [1] A trailer owner's manual and an inverter manual: within 18 in of the battery.
+    """
+    is_vehicle = rule_set in (RuleSet.CODE_75C, RuleSet.CODE_90C)
+    return _inches(18) if is_vehicle and not is_sheathed else None
 
 
 def _inches(count: float) -> float:

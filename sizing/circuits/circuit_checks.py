@@ -30,7 +30,7 @@ def circuit_checks(found: Case) -> tuple[Check, ...]:
         return (*checks, *([] if device is None else [_device_protects(found, device)]))
     checks += _conductor(found, cable, rated)
     if device is not None:
-        checks += _device(found, device)
+        checks += rating_checks(found, device)
     return (*checks, *drop_checks(found))
 
 
@@ -232,7 +232,8 @@ def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
 # -- the device -----------------------------------------------------------------------------------------
 
 
-def _device(found: Case, device: OcpdInput) -> list[Check]:
+def rating_checks(found: Case, device: OcpdInput) -> list[Check]:
+    """Return the judgements of a device's rating: it carries the circuit and protects its cable."""
     checks = [_device_carries(found, device), _device_protects(found, device)]
     checks += _panel_limit(found, device)
     checks += _inverter_limit(found, device)

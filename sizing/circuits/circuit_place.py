@@ -1,22 +1,23 @@
-"""Whether a device may sit where it does: its voltage, its interrupting rating (F17), its distance."""
+"""Whether a device may sit where it does: its voltage, its interrupting rating, its distance."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from sizing.cable.overcurrent import Family, FaultCurrent, bank_fault, distance_limit, family
+from sizing.cable.overcurrent import distance_block_m, distance_limit, family
 from sizing.circuits.circuit_case import Case
-from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.circuits.fault_current import BankLeads
+from sizing.circuits.interrupting import asked, interrupting_checks, is_starter_fed
+from sizing.core.checks import Check, Provenance, Verdict
 from sizing.core.guesses import resting_on
-from sizing.core.inputs import Chemistry, CircuitKind, OcpdInput
+from sizing.core.inputs import CircuitKind, OcpdInput
 from sizing.core.judge import limit_check, missing_check, show
-from sizing.tables import weakest
 
 #: Every DC family is made for at least this, so below it an unstated voltage rating is no question. [V]
 LEAST_DC_RATING_V: Final = 32.0
 
 
-def place_checks(found: Case) -> tuple[Check, ...]:
+def place_checks(found: Case, leads: BankLeads) -> tuple[Check, ...]:
     """Return the judgements of a chosen device: voltage, interrupting rating, distance to its source.
 
     A device the engine proposes has no maker yet: what it must stand is part of the proposal
@@ -27,21 +28,30 @@ def place_checks(found: Case) -> tuple[Check, ...]:
         return ()
     if found.choice.is_proposed_fuse:
         return tuple(_distance(found, device))
-    return (*_voltage(found, device), *_interrupting(found, device), *_distance(found, device))
+    return device_checks(found, device, leads)
 
 
-def proposal_words(found: Case) -> str:
+def device_checks(found: Case, device: OcpdInput, leads: BankLeads) -> tuple[Check, ...]:
+    """Return the judgements of one device, fitted or thought of, in the place of this circuit's."""
+    return (
+        *_voltage(found, device),
+        *interrupting_checks(found, device, leads),
+        *_distance(found, device),
+    )
+
+
+def proposal_words(found: Case, leads: BankLeads) -> str:
     """Return what a proposed device must be rated for, beside its amps."""
     if found.choice.ocpd is None or not found.choice.is_proposed_fuse:
         return ""
     parts = []
-    volts = found.basis.max_v
+    volts = highest_v(found)
     if volts is not None:
         current = "AC" if found.kind.is_ac else "DC"
         parts.append(f"at least {show(volts, 'V', 1)} {current}")
-    limit_a = _main_limit_a(found)
-    if limit_a is not None:
-        parts.append(f"interrupting at least {show(limit_a / 1000, 'kA')}")
+    ask = asked(found, leads)
+    if ask is not None:
+        parts.append(f"interrupting at least {show(ask.limit_a / 1000, 'kA')}")
     return "device: " + ", ".join(parts) if parts else ""
 
 
@@ -49,7 +59,7 @@ def proposal_words(found: Case) -> str:
 
 
 def _voltage(found: Case, device: OcpdInput) -> list[Check]:
-    need_v = found.basis.max_v
+    need_v = highest_v(found)
     if device.voltage_rating_v is None and _needs_no_rating(found):
         return []
     rating_v, source, provenance = _rated_v(device)
@@ -86,9 +96,16 @@ def _voltage(found: Case, device: OcpdInput) -> list[Check]:
     ]
 
 
+def highest_v(found: Case) -> float | None:
+    """Return the highest voltage a device must stand [V]: the house bank's is known without its current."""
+    if found.basis.max_v is not None or not found.kind.is_battery_fed or is_starter_fed(found):
+        return found.basis.max_v
+    return None if found.around.system.bank is None else found.around.full_charge_v
+
+
 def _needs_no_rating(found: Case) -> bool:
     """An unstated rating is no question on a line breaker or below what every DC family is made for."""
-    need_v = found.basis.max_v
+    need_v = highest_v(found)
     return found.kind.is_ac or (need_v is not None and need_v <= LEAST_DC_RATING_V)
 
 
@@ -108,122 +125,6 @@ def _voltage_guesses(found: Case) -> tuple[str, ...]:
     return tuple(sorted({*found.guesses, *cold}))
 
 
-# -- interrupting rating --------------------------------------------------------------------------------
-
-
-def is_main(found: Case) -> bool:
-    """Return whether this device is the bank's main: at the battery, or the inverter's without one."""
-    kind = found.circuit.kind
-    if kind is CircuitKind.BATTERY_TO_MAIN_FUSE:
-        return True
-    if kind is not CircuitKind.BUS_TO_INVERTER:
-        return False
-    kinds = {each.kind for each in found.around.system.circuits if not each.has_no_ocpd}
-    return CircuitKind.BATTERY_TO_MAIN_FUSE not in kinds
-
-
-def _main_limit_a(found: Case) -> float | None:
-    bank = found.around.system.bank
-    return bank_fault(bank).main_limit_a if bank is not None and is_main(found) else None
-
-
-def _interrupting(found: Case, device: OcpdInput) -> list[Check]:
-    bank = found.around.system.bank
-    if bank is None or not found.kind.is_battery_fed:
-        return []
-    fault = bank_fault(bank)
-    rated_a, source, provenance = _rated_interrupting(found, device)
-    if not is_main(found):
-        return _branch_interrupting(found, fault, rated_a, source, provenance)
-    is_lithium = bank.chemistry is Chemistry.LFP
-    reason = "a lithium bank" if is_lithium else "this bank"
-    estimate = _estimate(fault.prospective_a)
-    return [
-        limit_check(
-            rule="F17",
-            key=found.key("interrupting"),
-            subject=found.subject,
-            title="Main device: interrupting rating",
-            value=rated_a,
-            limit=fault.main_limit_a,
-            at_limit=Verdict.PASS,  # the least rating asked for
-            unit="A",
-            at_least=True,
-            sentences={
-                Verdict.PASS: f"{_kilo(rated_a)} breaks what {reason} can give.",
-                Verdict.BLOCK: f"{_kilo(rated_a)} is too little for {reason}: {_kilo(fault.main_limit_a)} DC "
-                "or more, or it may burst instead of opening.",
-                Verdict.NOT_ENOUGH_DATA: "The interrupting rating of the main device is not known.",
-            },
-            source=f"{fault.source}; device: {source}",
-            provenance=weakest(fault.provenance, provenance),
-            formula=fault.formula,
-            substituted=f"{_kilo(rated_a)} ≥ {_kilo(fault.main_limit_a)}; estimate {estimate}",
-            terms=(
-                Term("I_cn", "interrupting rating of the device", rated_a, "A"),
-                Term("I_sc", "prospective short-circuit current", estimate),
-            ),
-            guesses=found.guesses,
-        )
-    ]
-
-
-def _branch_interrupting(
-    found: Case, fault: FaultCurrent, rated_a: float | None, source: str, provenance: Provenance
-) -> list[Check]:
-    """Behind a high-rated main a branch device is judged only where its rating is known: caution at worst."""
-    if rated_a is None or fault.prospective_a is None:
-        return []
-    is_as_main = rated_a >= fault.main_limit_a
-    return [
-        limit_check(
-            rule="F17",
-            key=found.key("interrupting"),
-            subject=found.subject,
-            title=f"{found.kind.from_to}: interrupting rating",
-            value=rated_a,
-            limit=fault.main_limit_a if is_as_main else fault.prospective_a[0],
-            at_limit=Verdict.PASS if is_as_main else Verdict.CAUTION,  # the least rating asked for
-            unit="A",
-            at_least=True,
-            beyond=Verdict.CAUTION,
-            sentences={
-                Verdict.PASS: f"{_kilo(rated_a)} against an estimated {_estimate(fault.prospective_a)}.",
-                Verdict.CAUTION: f"{_kilo(rated_a)} against an estimated {_estimate(fault.prospective_a)}: "
-                "the main device must open first.",
-            },
-            source=f"{fault.source if is_as_main else fault.formula}; device: {source}",
-            provenance=weakest(fault.provenance if is_as_main else Provenance.MEMORY, provenance),
-            guesses=found.guesses,
-        )
-    ]
-
-
-def _rated_interrupting(found: Case, device: OcpdInput) -> tuple[float | None, str, Provenance]:
-    if device.interrupting_a is not None:
-        return device.interrupting_a, "marking on the device", Provenance.MAKER
-    known = family(device.family)
-    if known is None:
-        return None, "marking on the device", Provenance.MAKER
-    return _family_interrupting(known, found), f"{known.words}: {known.source}", known.provenance
-
-
-def _family_interrupting(known: Family, found: Case) -> float | None:
-    """Families are rated at the nominal steps 14, 32 and 58 V, so the nominal voltage picks the step."""
-    return known.interrupting_a(found.around.system.v_nominal_v)
-
-
-def _kilo(amps: float | None) -> str:
-    return show(None if amps is None else amps / 1000, "kA")
-
-
-def _estimate(prospective_a: tuple[float, float] | None) -> str:
-    if prospective_a is None:
-        return "not known"
-    low, high = prospective_a
-    return _kilo(low) if low == high else f"{show(low / 1000)} to {_kilo(high)}"
-
-
 # -- distance to the source -----------------------------------------------------------------------------
 
 
@@ -237,6 +138,7 @@ def _distance(found: Case, device: OcpdInput) -> list[Check]:
         return []
     rule_set = found.around.system.rule_set
     limit = distance_limit(rule_set, is_sheathed=device.is_sheathed, is_battery_post=is_at_post)
+    block_m = distance_block_m(rule_set, is_sheathed=device.is_sheathed)
     sheath = "sheathed" if device.is_sheathed else "unsheathed"
     place = "the battery post" if is_at_post else "what feeds it"
     return [
@@ -249,7 +151,10 @@ def _distance(found: Case, device: OcpdInput) -> list[Check]:
             limit=limit.value,
             at_limit=Verdict.PASS,  # the rule says "within" this distance
             unit="m",
+            block_beyond=block_m,
             sentences={
+                Verdict.CAUTION: f"{_millimetres(away_m)} {sheath} from {place}: closer is better, at most "
+                f"{_millimetres(limit.value)}; makers of vehicles print {_millimetres(block_m)}.",
                 Verdict.PASS: f"{_millimetres(away_m)} {sheath}, limit {_millimetres(limit.value)}.",
                 Verdict.BLOCK: f"{_millimetres(away_m)} {sheath} from {place}: at most "
                 f"{_millimetres(limit.value)}. Move it closer, or sheathe the cable all the way.",

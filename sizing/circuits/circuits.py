@@ -10,6 +10,8 @@ from sizing.circuits.circuit_case import Case, case
 from sizing.circuits.circuit_checks import NO_PROTECTION, circuit_checks
 from sizing.circuits.circuit_choice import drop_limit
 from sizing.circuits.circuit_place import place_checks, proposal_words
+from sizing.circuits.device_proposal import device_proposal
+from sizing.circuits.fault_current import LEAD_KINDS, BankLeads, bank_leads
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Check, Provenance, Term, Verdict, worst
 from sizing.core.guesses import resting_on
@@ -52,9 +54,10 @@ def judge_circuits(
     rows: list[CircuitRow] = []
     checks: list[Check] = []
     figures: list[Figure] = []
-    for circuit in system.circuits:
-        found = case(around, circuit)
-        row, its_checks = _judged(found)
+    cases = [case(around, circuit) for circuit in system.circuits]
+    leads = bank_leads(around, cases)
+    for found in cases:
+        row, its_checks = _judged(found, leads)
         rows.append(row)
         checks += its_checks
         figures += _figures(found)
@@ -90,7 +93,10 @@ def judge_circuit(
     ----------
     .. [1] As :func:`judge_circuits`.
     """
-    return _judged(case(Surroundings(system, controllers), circuit))
+    around = Surroundings(system, controllers)
+    found, others = case(around, circuit), [each for each in system.circuits if each.id != circuit.id]
+    leads = bank_leads(around, [found, *(case(around, each) for each in others if each.kind in LEAD_KINDS)])
+    return _judged(found, leads)
 
 
 def shared_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> tuple[Check, ...]:
@@ -98,18 +104,19 @@ def shared_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> tuple[Ch
     return (*_plug_checks(Surroundings(system)), *_pv_drop_checks(system, rows))
 
 
-def _judged(found: Case) -> tuple[CircuitRow, tuple[Check, ...]]:
-    checks = (*circuit_checks(found), *place_checks(found))
-    return _row(found, checks), checks
+def _judged(found: Case, leads: BankLeads) -> tuple[CircuitRow, tuple[Check, ...]]:
+    checks = (*circuit_checks(found), *place_checks(found, leads))
+    return _row(found, checks, leads), checks
 
 
 # -- the row as it prints -------------------------------------------------------------------------------
 
 
-def _row(found: Case, checks: tuple[Check, ...]) -> CircuitRow:
+def _row(found: Case, checks: tuple[Check, ...], leads: BankLeads) -> CircuitRow:
     circuit, choice, needs = found.circuit, found.choice, found.basis
     cable, device, lost = choice.cable, choice.ocpd, choice.drop
     torque = None if cable is None else joint_torque(found.kind.joint, cable)
+    better = device_proposal(found, checks, leads)
     return CircuitRow(
         id=circuit.id,
         label=f"{circuit.kind.value} {found.kind.from_to}",
@@ -131,11 +138,14 @@ def _row(found: Case, checks: tuple[Check, ...]) -> CircuitRow:
         torque_nm=None if torque is None else torque.torque_nm,
         label_text=_label(found),
         verdict=worst(checks),
-        note=_note(found),
+        note=_note(found, leads),
         cable_standard="" if cable is None else cable.standard.value,
         size_words="" if cable is None else cable.words,
         torque_words=_torque_words(torque),
         given_len_m=found.given_len_m,
+        proposed_family=better.family,
+        proposed_fuse_a=better.rating_a,
+        proposed_note=better.note,
     )
 
 
@@ -158,7 +168,7 @@ def _place(found: Case) -> str:
     return f"{place}, within {bare * 1000:.0f} mm / {inches[0]} (sheathed {sheathed:.2f} m / {inches[1]})"
 
 
-def _note(found: Case) -> str:
+def _note(found: Case, leads: BankLeads) -> str:
     """What the row must say beside its numbers."""
     parts = []
     if found.choice.is_unprotected:
@@ -169,7 +179,7 @@ def _note(found: Case) -> str:
         parts.append(f"not known: {found.basis.missing}")
     if found.circuit.confidence is Confidence.GUESS:
         parts.append(found.guess_words)
-    if proposal := proposal_words(found):
+    if proposal := proposal_words(found, leads):
         parts.append(proposal)
     return "; ".join(parts)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sizing.array.strings import DEFAULT_ABSORB_V, WiredString, wired_strings
+from sizing.cable.currents import high_battery_v
 from sizing.core.checks import Provenance, Term
 from sizing.core.inputs import (
     ChargeSourceInput,
@@ -76,10 +77,19 @@ class Surroundings:
 
     @property
     def full_charge_v(self) -> float:
-        """Return the highest voltage the bank is charged to [V]: the highest profile set, else the usual."""
+        """Return the highest voltage the bank reaches [V]: its own highest, or a profile set above it."""
         profiles = [c.absorb_v for c in self.system.controllers] + [s.absorb_v for s in self.system.sources]
-        known = [volts for volts in profiles if volts is not None]
-        return max(known, default=self.usual_absorb_v)
+        return max((self.highest_v, *(volts for volts in profiles if volts is not None)))
+
+    @property
+    def highest_v(self) -> float:
+        """Return the battery's own highest voltage [V], whatever a charger is set to."""
+        bank = self.system.bank
+        if bank is None:
+            return self.usual_absorb_v
+        equalises = any(source.equalise_on for source in self.system.sources)
+        stated_v = (bank.maker_absorb_high_v or 0.0) * max(1, bank.in_series)
+        return max(stated_v, high_battery_v(bank.chemistry, self.system.v_nominal_v, equalises=equalises))
 
     @property
     def usual_absorb_v(self) -> float:

@@ -41,7 +41,7 @@ def insulation_test(voc_stc_v: float) -> InsulationTest:
 
     References
     ----------
-    .. [1] IEC 62446:2009, insulation table; 0.5 MΩ below 120 V is from memory.
+    .. [1] IEC 62446:2009, insulation table; limits as EN 62446-1:2019 (a test-instrument supplier's page).
     """
     if not voc_stc_v > 0:
         raise InputOutOfRange("voc_stc_v", f"must be above 0 V, got {voc_stc_v}")
@@ -71,7 +71,7 @@ def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: b
     Returns
     -------
     Check
-        Block below the limit; between a limit from memory and 1 MΩ a caution. [MΩ]
+        Block below the limit. [MΩ]
 
     Raises
     ------
@@ -83,7 +83,6 @@ def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: b
     .. [1] IEC 62446:2009, insulation table.
     """
     test = insulation_test(voc_stc_v)
-    is_safe_anyhow = measured_mohm is not None and measured_mohm >= 1.0
     retest = " Wet panels and leads read lower: dry them and test again." if is_wet else ""
     return limit_check(
         rule="insulation",
@@ -101,8 +100,8 @@ def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: b
                 f" {show(test.min_resistance_mohm, 'MΩ')}.{retest}"
             )
         },
-        source=test.source + ("; 1 MΩ is the verified limit of the next band" if is_safe_anyhow else ""),
-        provenance=Provenance.PRINTED if is_safe_anyhow else test.provenance,
+        source=test.source,
+        provenance=test.provenance,
         formula="test voltage and limit by 1.25·Voc",
         substituted=(
             f"1.25 × {show(voc_stc_v)} = {show(test.band_v, 'V')} → {show(test.test_voltage_v, 'V')} test"

@@ -279,6 +279,8 @@ class BankInput:
     maker_absorb_low_v: Annotated[float, Range(1.0, 100.0, "V")] | None = None
     maker_absorb_high_v: Annotated[float, Range(1.0, 100.0, "V")] | None = None
     is_kept_warm: bool | None = None  # in storage; not asked counts as stored unheated
+    internal_resistance_ohm: Annotated[float, _above(1.0, "Ω")] | None = None  # per battery, by its maker
+    cca_a: Annotated[float, _above(5000.0, "A")] | None = None  # cold cranking amps, per battery
 
 
 @dataclass(frozen=True, slots=True)
@@ -464,6 +466,20 @@ class WeightInput:
 
 
 @dataclass(frozen=True, slots=True)
+class PolicyInput:
+    """Limits no standard sets for a vehicle: what the shop holds itself to, to be set by its owner."""
+
+    #: Interrupting rating of the main device of a lithium bank, whatever its size.
+    lithium_main_interrupt_a: Annotated[float, Range(1000.0, 200_000.0, "A")] = 20_000.0
+    #: Share of a controller's PV voltage limit that the coldest string may reach.
+    cold_volts_fraction: Annotated[float, Range(0.5, 1.0)] = 0.97
+    #: Share of what a foot holds that it may be loaded to before it is a caution.
+    foot_use_fraction: Annotated[float, Range(0.05, 0.8)] = 0.5
+    #: Share of the cargo label that should stay free.
+    cargo_left_fraction: Annotated[float, _upto(0.9)] = 0.10
+
+
+@dataclass(frozen=True, slots=True)
 class SystemInput:
     """Everything the sizing face is asked about one design of one vehicle."""
 
@@ -491,3 +507,4 @@ class SystemInput:
     alternator_idle_fraction: Annotated[float, _above(1.0)] = 0.5  # of its rating, idling hot; shop default
     design_speed_mps: Annotated[float, _upto(120.0, "m/s")] = 46.94
     guesses: frozenset[str] = field(default_factory=frozenset)
+    policy: PolicyInput = PolicyInput()

@@ -115,6 +115,10 @@ class CircuitRow:
     cable_standard: str = ""  # "awg", "sae", "metric": what ``size`` counts in
     size_words: str = ""  # the size with its unit, as it prints
     torque_words: str = ""  # torque or range with its source
+    #: Where the device does not pass: the family and rating that do, and what to say of them.
+    proposed_family: str = ""
+    proposed_fuse_a: float | None = None
+    proposed_note: str = ""
     given_len_m: float | None = None  # the path as somebody gave it; None in answers of engines before 4
 
 

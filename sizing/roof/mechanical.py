@@ -25,8 +25,7 @@ GAP_CP: Final = 1.5  # panel that stands high enough for the wind to get under i
 HIGH_GAP_M: Final = 0.1  # above it a panel stands so high, common practice [m]
 FRONT_FEET: Final = 1.5  # its leading feet carry so much more than their share, common practice [-]
 RAFTER_THREAD_IN: Final = 1.0  # thread in a rafter [in]
-FOOT_PASS: Final = 0.5  # utilisation: wet wood, fatigue and uneven feet need the rest; shop default [-]
-FOOT_BLOCK: Final = 0.8
+FOOT_BLOCK: Final = 0.8  # utilisation: wet wood, fatigue and uneven feet need the rest; shop default [-]
 TEST_VALUE_SHARE: Final = 0.25  # of a maker's tested pull-out for blind fasteners, common practice [-]
 BOND_STRESS_PA: Final = (
     50e3  # long-life stress of a structural bond on sound gelcoat or steel, shop default [Pa]
@@ -256,7 +255,7 @@ def _foot_check(system: SystemInput, foot: LoadedFoot, key: str, title: str) -> 
         subject="roof",
         title=title,
         value=foot.utilisation,
-        limit=FOOT_PASS,
+        limit=system.policy.foot_use_fraction,
         block_beyond=FOOT_BLOCK,
         at_limit=Verdict.PASS,  # this share is room already; the second limit comes after it
         unit="utilisation",
@@ -268,7 +267,8 @@ def _foot_check(system: SystemInput, foot: LoadedFoot, key: str, title: str) -> 
                 " rafters, use backing plates or blind fasteners with a tested value."
             ),
         },
-        source=f"{WITHDRAWAL_SOURCE}; pass to 0.5, block above 0.8 are shop defaults",
+        source=f"{WITHDRAWAL_SOURCE}; pass to {show(system.policy.foot_use_fraction)} is shop policy, "
+        f"block above {FOOT_BLOCK:g} a shop default",
         provenance=Provenance.COMMON_PRACTICE,
         formula="utilisation = k·(q·Cp·A - m·g)/n_feet/(n_screws·W)",
         substituted=f"{foot.force_n:,.0f} N/{foot.capacity_n:,.0f} N",

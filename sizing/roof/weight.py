@@ -13,7 +13,6 @@ from sizing.core.inputs import InputOutOfRange, SystemInput, WeightInput
 from sizing.core.judge import is_within, limit_check, missing_check, show, show_percent
 from sizing.core.results import WeightResult
 
-LEFT_PASS: Final = 0.10  # of the label that should stay free, shop default [-]
 OCCC: Final = "occc"  # label that water, people and things all still come out of
 CCC: Final = "ccc"  # older label: water and people already taken out
 #: Cargo labels made from this day on hold the water, on trailers too: 49 CFR 571.110 S10,
@@ -293,7 +292,7 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
         subject="vehicle",
         title="Cargo capacity left",
         value=left_kg,
-        limit=LEFT_PASS * label_kg,
+        limit=system.policy.cargo_left_fraction * label_kg,
         block_beyond=0.0,
         at_least=True,
         at_limit=Verdict.PASS,  # this share is room already; nothing left is the second limit
@@ -306,7 +305,7 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
                 f" ticket for the true figures.{more}"
             ),
         },
-        source=f"{LEDGER_SOURCE}; a tenth left is a shop default",
+        source=f"{LEDGER_SOURCE}; {show_percent(system.policy.cargo_left_fraction)} left is shop policy",
         provenance=Provenance.COMPUTED,
         formula="left = label - cargo - net added"
         if is_old

@@ -1,6 +1,6 @@
-"""SAE cable, clamp torque and fuse families against what is printed or remembered elsewhere.
+"""SAE cable, clamp torque and fuse families against what is printed, quoted or remembered elsewhere.
 
-SAE areas: the table beside AWG in ABYC E-11, from memory (12 SAE 5833 cmil was seen in a vendor's case).
+SAE areas: boat-wire and automotive cable tables (6 SAE 24,538 cmil, 12.43 mm²; 3/0 in one of them only).
 Torque: UL 486A-B as NFPA 70 annex I table I.1, wide slot, from memory; 1 lbf·in = 0.112985 N·m.
 Fuse families: each fixture row names its source; the engine never gives pass on those from memory.
 """
@@ -11,12 +11,17 @@ import pytest
 
 from sizing.cable.circuit_kinds import Joint, joint_torque
 from sizing.cable.conductors import conductor
-from sizing.cable.overcurrent import bank_fault, family
+from sizing.cable.overcurrent import family
 from sizing.core.checks import Provenance
-from sizing.core.inputs import BankInput, Chemistry
 from tests.published.reading import printed
 
 NEWTON_METRE_PER_LBF_IN = 0.112985
+KNOWN = {
+    "printed": Provenance.PRINTED,
+    "quoted": Provenance.QUOTED,
+    "quoted once": Provenance.QUOTED_ONCE,
+    "from memory": Provenance.MEMORY,
+}
 
 
 @pytest.mark.parametrize("row", printed("sae_areas"), ids=lambda row: row["size"])
@@ -48,15 +53,13 @@ def test_fuse_families(row):
     found = family(row["family"])
     assert found.dc_voltage_v == float(row["dc_voltage_v"])
     assert found.interrupting_a(12.0) == float(row["interrupt_a"])
-    if row["provenance"] == "from memory":
-        assert found.provenance is Provenance.MEMORY
+    known = found.interrupting_provenance(12.0)
+    assert known is KNOWN[row["provenance"]]
 
 
-def test_a_large_lithium_bank_asks_for_20_kiloamps():
-    """ABYC E-11 11.10.1.2.3.2, as quoted in a marine forum."""
-    assert bank_fault(BankInput(Chemistry.LFP, 12.8, 300, 2)).main_limit_a == 20_000
-
-
-def test_a_large_lead_bank_asks_for_5_kiloamps():
-    """ABYC E-11 table, above 1100 cranking amps: 5 kA was seen in a marine forum."""
-    assert bank_fault(BankInput(Chemistry.FLOODED, 12.0, 400, 1)).main_limit_a == 5_000
+def test_terminal_fuses_above_14_volts_are_quoted_once():
+    """Steps 10 kA at 14 V, 5 kA at 32 V, 2 kA at 58 V: the first in three texts, the others in one."""
+    post = family("MRBF")
+    assert [post.interrupting_a(volts) for volts in (12.0, 24.0, 48.0)] == [10_000, 5_000, 2_000]
+    known = [post.interrupting_provenance(volts) for volts in (12.0, 24.0, 48.0)]
+    assert known == [Provenance.QUOTED, Provenance.QUOTED_ONCE, Provenance.QUOTED_ONCE]

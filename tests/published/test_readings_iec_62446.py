@@ -1,7 +1,8 @@
 """Readings on the roof and insulation against IEC 62446-1: strings within 5 %, test voltage by band.
 
 Module: row 1564 (from zero) of the open CEC list. Setting a reading against a computed value is our
-extension of the standard's string comparison; 0.5 MΩ below 120 V is from memory.
+extension of the standard's string comparison; 0.5 MΩ at 250 V below 120 V: EN 62446-1:2019, as
+a supplier of test instruments prints it.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ import pytest
 
 import sizing
 from jobs.design.basis import basis_change
-from jobs.design.circuits import circuits_change, circuits_propose, proposals_take
+from jobs.design.circuits import circuits_change, circuits_propose, devices_take, proposals_take
 from jobs.design.page import answer_for
 from jobs.design.panels import panels_change, panels_place_row
 from jobs.design.power import power_change
@@ -528,3 +528,37 @@ def test_branch_plugs_are_judged(design, change):
 def test_a_check_that_is_not_there_is_none(design, now):
     design_size(design=design, actor=ByName("test"), at=now)
     assert answer_for(design_in_full(design.pk)).check("no such check") is None
+
+
+# --- devices that pass in place of those that do not ------------------------------------------------
+
+
+def weak(design, change):
+    """Put a 10 kA device on the main, for which the shop asks 20 kA, and size."""
+    design.circuits.filter(label="C4").update(fuse_family="MRBF", fuse_interrupting_a=10_000.0)
+    design_resize(design, actor=ByName("test"), at=change.at)
+    return next(row for row in result_of(latest_run(design)).circuits if row.id == "C4")
+
+
+def test_a_device_that_passes_takes_the_place_of_one_that_does_not(design, change):
+    row = weak(design, change)
+    assert (row.verdict, row.proposed_family) == (sizing.Verdict.BLOCK, "class T")
+    run = devices_take(design=design, change=change, labels=["C4"])
+    main = design.circuits.get(label="C4")
+    assert (main.fuse_family, main.fuse_a) == ("class T", row.proposed_fuse_a)
+    assert main.fuse_interrupting_a is None  # what was marked on the old one went with it
+    assert result_of(run).check("circuit:C4/interrupting").verdict is sizing.Verdict.PASS
+    entry = design.job.log.get(verb="devices replaced")
+    assert "C4: class T" in entry.detail
+
+
+def test_where_nothing_does_better_nothing_is_replaced(design, change):
+    weak(design, change)
+    with pytest.raises(DesignRefused, match="nothing to put in place"):
+        devices_take(design=design, change=change, labels=["C99"])
+    assert design.circuits.get(label="C4").fuse_interrupting_a == 10_000.0
+
+
+def test_devices_are_not_replaced_before_sizing(design, change):
+    with pytest.raises(DesignRefused, match="not sized"):
+        devices_take(design=design, change=change)

@@ -243,6 +243,28 @@ def test_two_alternators_are_told_apart_by_name(design):
     assert {each.id: each for each in asked(design).sources}[str(record.pk)].alternator_rating_a is None
 
 
+def test_the_shop_says_what_it_holds_itself_to(design):
+    policy = sizing.PolicyInput(50_000.0, 0.95, 0.4, 0.15)
+    Shop.objects.filter(pk=design.job.shop_id).update(
+        lithium_main_interrupt_a=50_000.0,
+        cold_volts_fraction=0.95,
+        foot_use_fraction=0.4,
+        cargo_left_fraction=0.15,
+    )
+    assert asked(design).policy == policy
+
+
+def test_a_battery_sheet_speaks_of_one_battery(design):
+    """Three side by side give three times the stated current; resistance and cranking amps stay of one."""
+    sheet = design.bank.part.battery_sheet
+    sheet.short_circuit_a, sheet.internal_resistance_mohm, sheet.cca_a = 2_000.0, 3.5, 701.0
+    sheet.save()
+    bank = asked(design).bank
+    assert (bank.quantity, bank.in_series) == (3, 1)
+    assert bank.short_circuit_a == 6_000.0
+    assert (bank.internal_resistance_ohm, bank.cca_a) == (pytest.approx(0.0035), 701.0)
+
+
 def test_the_shop_says_what_an_alternator_gives_idling_hot(design):
     Shop.objects.filter(pk=design.job.shop_id).update(alternator_idle_fraction=0.37)
     assert asked(design).alternator_idle_fraction == 0.37

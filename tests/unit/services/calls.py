@@ -45,11 +45,11 @@ from jobs.customers.customer import customer_save, vehicle_save
 from jobs.customers.intake import job_intake
 from jobs.customers.job import job_change, job_move_by_hand, job_note
 from jobs.design.basis import basis_change
-from jobs.design.circuits import circuits_change, circuits_propose, proposals_take
+from jobs.design.circuits import circuits_change, circuits_propose, devices_take, proposals_take
 from jobs.design.noted import checks_note, note_undo
 from jobs.design.panels import panels_change, panels_place_row
 from jobs.design.power import power_change
-from jobs.design.revision import Change, design_change, design_create
+from jobs.design.revision import Change, design_change, design_create, design_resize
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
 from jobs.models import ChangeOrder, Customer, Job, Membership, Part, Vehicle
@@ -73,6 +73,7 @@ from jobs.quote.lines import draft_of
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.roof.read import roof_state
 from jobs.shade.run import shade_ask
+from jobs.shop.actor import ByName
 from jobs.shop.members import member_add, member_change, member_link_logged
 from jobs.shop.settings import shop_save
 from jobs.survey.changes import PartChanges
@@ -152,6 +153,12 @@ def moved(to: str, state: str, may: frozenset[str], reason: str = "") -> Service
 def note_days(side: Side, who: Any, _: Any = None) -> Any:
     """Take note of the days without charging, which fall short in the golden design."""
     return checks_note(design=side.design, keys=["bank/autonomy"], reason=REASON, actor=who, at=NOW)
+
+
+def weak_main(side: Side) -> None:
+    """Put a device on the main that breaks less than the shop asks, and size."""
+    side.design.circuits.filter(label="C4").update(fuse_interrupting_a=1_000.0)
+    design_resize(side.design, actor=ByName("test"), at=NOW)
 
 
 def noted_days(side: Side) -> Any:
@@ -464,6 +471,11 @@ SERVICES: tuple[Service, ...] = (
     ),
     on_design(circuits_propose),
     on_design(proposals_take),
+    Service(
+        devices_take, "sized", DESK,
+        lambda side, who, _: devices_take(design=side.design, change=change_by(who), labels=["C4"]),
+        weak_main,
+    ),
     on_design(panels_change, rows=[]),
     Service(panels_place_row, "sized", DESK, place_row),
     Service(power_change, "sized", DESK, change_power),

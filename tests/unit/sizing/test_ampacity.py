@@ -93,7 +93,7 @@ def test_code_counts_an_engine_space_as_50_degrees():
 def test_metric_counts_heat_and_groups():
     found = cable_ampacity(METRIC, conductor("16", "metric"), Laying(ambient_c=45, bundle_count=4))
     assert found.usable_a == pytest.approx(100 * 0.87 * 0.80)
-    assert found.provenance is Provenance.MEMORY
+    assert found.provenance is Provenance.PRINTED
 
 
 def test_metric_at_ten_circuits_takes_the_next_printed_row():

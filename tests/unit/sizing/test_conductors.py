@@ -64,8 +64,8 @@ def test_the_ladder_climbs(standard):
     assert not sizes[0].at_least(sizes[-1])
 
 
-def test_sae_areas_are_from_memory_and_say_so():
-    assert conductor("10", "sae").provenance is Provenance.MEMORY
+def test_sae_areas_are_printed_in_cable_tables():
+    assert conductor("10", "sae").provenance is Provenance.PRINTED
     assert conductor("10").provenance is Provenance.PRINTED
 
 
@@ -89,6 +89,7 @@ def test_tables_carry_source_and_provenance_on_every_row():
         "low_voltage_limits_nec_552_10",
         "ocpd_standard_sizes",
         "ocpd_interrupt_requirement_abyc",
+        "battery_fault",
         "terminal_torque",
         "factors_abyc_33cfr",
     )

@@ -1,4 +1,4 @@
-"""Devices: rounding, families, string fuses and fault current at their edges."""
+"""Devices: rounding, families and string fuses at their edges."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import math
 import pytest
 
 from sizing.cable.overcurrent import (
-    bank_fault,
     dc_ratings,
     device_limits_compared,
     families,
@@ -17,8 +16,7 @@ from sizing.cable.overcurrent import (
 )
 from sizing.cable.rulesets import StringFuseMethod, rule_set_title
 from sizing.cable.rulesets import facts as rule_facts
-from sizing.core.checks import Provenance
-from sizing.core.inputs import BankInput, Chemistry, InputOutOfRange, RuleSet
+from sizing.core.inputs import InputOutOfRange, RuleSet
 
 
 @pytest.mark.parametrize(
@@ -111,32 +109,6 @@ def test_iec_window():
     assert (found.rating_a, found.fits) == (2.0, True)
     tight = string_fuse(3, 0.4, 20, StringFuseMethod.IEC_62548)
     assert (tight.rating_a, tight.fits) == (1.0, False)  # 1 A is above 2.4 × 0.4 A
-
-
-def bank(chemistry=Chemistry.LFP, **more):
-    return BankInput(chemistry, 12.8, 100, 4, **more)
-
-
-def test_every_lithium_main_breaks_20_kiloamps():
-    found = bank_fault(bank())
-    assert found.main_limit_a == 20_000
-    assert found.prospective_a == (10_000, 20_000)
-    assert found.provenance is Provenance.SHOP_DEFAULT
-
-
-def test_a_larger_stated_fault_current_rules():
-    assert bank_fault(bank(short_circuit_a=30_000)).main_limit_a == 30_000
-    assert bank_fault(bank(short_circuit_a=3_000)).prospective_a == (3_000, 3_000)
-
-
-def test_series_batteries_do_not_add_amp_hours():
-    assert bank_fault(bank(in_series=4)).prospective_a == (2_500, 5_000)
-
-
-def test_lead_takes_the_makers_figure_or_the_largest_row():
-    assert bank_fault(bank(Chemistry.AGM, short_circuit_a=4_000)).main_limit_a == 4_000
-    unknown = bank_fault(bank(Chemistry.FLOODED))
-    assert (unknown.main_limit_a, unknown.provenance) == (5_000, Provenance.MEMORY)
 
 
 def test_limits_side_by_side_are_only_printed_for_small_wire():

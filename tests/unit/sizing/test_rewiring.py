@@ -23,7 +23,7 @@ from sizing.core.inputs import (
     TravelLeg,
 )
 from sizing.system.next_size import harvest_year_wh, next_size_up
-from tests.designs import P100, P200, controller, placed, wired
+from tests.designs import P100, P200, controller, lfp_bank, placed, wired
 from tests.unit.sizing.wiring import dc_dc, home_run, system
 
 K = CircuitKind
@@ -194,10 +194,13 @@ class TestNextSize:
         assert answer.energy.e_ac_wh == 0
 
 
+_MARKED = OcpdInput(20, interrupting_a=20_000.0)
+
+
 class TestComparison:
     def test_a_small_wire_is_where_they_disagree(self):
-        panel = CircuitInput("C11", K.BUS_TO_DC_PANEL, 0.5, size="14", current_a=16, ocpd=OcpdInput(20))
-        (found,) = compare_rule_sets(system(panel))
+        panel = CircuitInput("C11", K.BUS_TO_DC_PANEL, 0.5, size="14", current_a=16, ocpd=_MARKED)
+        (found,) = compare_rule_sets(system(panel, bank=lfp_bank(3)))
         verdicts = {each.rule_set: each.chosen_verdict for each in found.answers}
         assert verdicts[RuleSet.MARINE_105C] is Verdict.PASS
         assert verdicts[RuleSet.CODE_75C] is Verdict.BLOCK
@@ -225,8 +228,10 @@ class TestComparison:
         assert compare_rule_sets(bare)[0].string_fuses == ()
 
     def test_memory_shows(self):
-        bundled = CircuitInput("C11", K.BUS_TO_DC_PANEL, 1.0, current_a=10, bundle_count=4)
-        (found,) = compare_rule_sets(system(bundled))
+        soft = CircuitInput(
+            "C11", K.BUS_TO_DC_PANEL, 1.0, current_a=10, insulation_c=70
+        )  # ISO 10133 in metric
+        (found,) = compare_rule_sets(system(soft))
         by_set = {each.rule_set: each.rests_on_memory for each in found.answers}
         assert by_set[RuleSet.METRIC]
         assert not by_set[RuleSet.MARINE_105C]

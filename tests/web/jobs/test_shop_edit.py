@@ -35,6 +35,18 @@ class TestShopEdit:
             "paper, tax_fraction, units", "alternator_idle_fraction"
         }  # fmt: skip
 
+    def test_the_owner_sets_what_is_shop_policy(self, client_of, alice, shop):
+        client = client_of(alice)
+        policy = {
+            "lithium_main_interrupt_a": "50,000", "cold_volts_fraction": "95 %",
+            "foot_use_fraction": "40 %", "cargo_left_fraction": "15 %",
+        }  # fmt: skip
+        assert client.post("/shop/", shown(client) | policy).status_code == 302
+        shop.refresh_from_db()
+        assert shop.lithium_main_interrupt_a == 50_000.0
+        assert (shop.cold_volts_fraction, shop.foot_use_fraction) == (0.95, 0.4)
+        assert shop.cargo_left_fraction == 0.15
+
     def test_the_wind_panels_must_stand_is_typed_in_miles_per_hour(self, client_of, alice, shop):
         """90 mph is 40.23 m/s (1 mph is 0.44704 m/s, NIST SP 811)."""
         client = client_of(alice)
@@ -47,6 +59,8 @@ class TestShopEdit:
         ("change", "said"),
         [
             ({"alternator_idle_fraction": "5"}, "An alternator idling hot gives must be 10% to 100%"),
+            ({"lithium_main_interrupt_a": "500"}, "must be 1,000 A to 200,000 A"),
+            ({"foot_use_fraction": "90"}, "must be 5% to 80%"),
             ({"tax_fraction": "70"}, "Sales tax must be 0% to 50%"),
             ({"design_speed_mps": "400"}, "must be 45 mph to 224 mph"),
             ({"labour_rate": "-3"}, "greater than or equal to 0"),

@@ -2,7 +2,7 @@
 // of the trade stands here: what the tables do not cover is said to be unknown, never passed.
 
 import { sentenceOf } from "./check_words.js";
-import { Settings } from "./settings.js";
+import { Settings, textOf } from "./settings.js";
 
 // the order in which tables lean on them
 const VERDICTS = ["", "pass", "caution", "not_enough_data", "block"];
@@ -36,9 +36,11 @@ export class Reader {
     const value = this.number(tables, "value", null);
     const sig = this.label(tables, "sig", value);
     if (!sig) return null;
+    const [kind, first, beyond, memory, atLimit] = sig.split("|");
+    // whether there is a check, and enough to judge it by, hangs on nothing held
+    if (kind === "rule") this.hold(tables.held ?? {});
     const limit = this.number(tables, "limit", value);
     const block = this.number(tables, "block", value);
-    const [kind, first, beyond, memory, atLimit] = sig.split("|");
     const atLeast = first === "1";
     const bounds = { atLeast, beyond, fromMemory: memory === "1", block, atLimit: atLimit ?? "pass" };
     const verdict = kind === "rule" ? banded(bounds, value, limit) : first;
@@ -49,6 +51,14 @@ export class Reader {
     check.sentence =
       sentenceOf(this, tables, said, atLeast) + (isTight ? " Exactly at the limit, no room." : "");
     return check;
+  }
+
+  // Refuses where something was reported otherwise than the table was made for.
+  hold(planned) {
+    for (const [name, value] of Object.entries(planned)) {
+      const reported = this.values[name] ?? null;
+      if (reported !== null && textOf(reported) !== textOf(value)) throw new NotCovered(name);
+    }
   }
 
   // Returns a number of a circuit's row.

@@ -56,6 +56,6 @@ function bandText(part, reported) {
 }
 
 // Returns one text for one value, as the tables write it: 7 and 7.0 are the same, yes and no are words.
-function textOf(value) {
+export function textOf(value) {
   return typeof value === "string" ? value : JSON.stringify(value);
 }

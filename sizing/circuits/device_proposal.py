@@ -1,0 +1,145 @@
+"""Which family and rating passes where a circuit's device does not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+from sizing.cable.overcurrent import Family, families
+from sizing.circuits.circuit_case import Case
+from sizing.circuits.circuit_checks import rating_checks
+from sizing.circuits.circuit_place import device_checks, highest_v
+from sizing.circuits.fault_current import BankLeads
+from sizing.circuits.interrupting import asked, kilo
+from sizing.core.checks import Check, Verdict
+from sizing.core.inputs import OcpdInput
+from sizing.core.judge import show
+
+#: Families in the order they are tried: the one least to buy first (common practice, no source).
+_ORDER: Final = ("blade", "blade_maxi", "bolt_small", "bolt_large", "post", "class_t")
+_ARRAY_ORDER: Final = ("gpv",)
+#: Judgements that another device can mend; its distance is mended by moving it.
+_OF_DEVICE: Final = (
+    "protection",
+    "ocpd_rating",
+    "ocpd_cable",
+    "series_fuse",
+    "inverter_max_fuse",
+    "ocpd_voltage",
+    "interrupting",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceProposal:
+    """A device for a circuit whose own does not pass; ``note`` says what it is, or why there is none."""
+
+    family: str = ""
+    rating_a: float | None = None
+    note: str = ""
+
+
+NO_PROPOSAL: Final = DeviceProposal()
+
+
+def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) -> DeviceProposal:
+    """Return the first family and rating that passes every judgement of a device, or does better than now.
+
+    Parameters
+    ----------
+    found : Case
+        The circuit with its device as chosen. [-]
+    checks : tuple of Check
+        What was judged of it. [-]
+    leads : BankLeads
+        Conductors between batteries and bus. [Ω]
+
+    Returns
+    -------
+    DeviceProposal
+        Empty where the device passes, where it is the engine's own proposal, or on line voltage. [A]
+
+    Raises
+    ------
+    Nothing; where no family of the table will do, the note says what to look for.
+
+    References
+    ----------
+    .. [1] The families and ratings of the table of devices.
+    """
+    now = [check for check in checks if check.key.rpartition("/")[2] in _OF_DEVICE]
+    is_fitted = found.choice.ocpd is not None and not found.choice.is_proposed_fuse
+    if found.kind.is_ac or not (is_fitted or found.choice.is_unprotected) or _weight(now) == _NOTHING:
+        return NO_PROPOSAL
+    best, left = None, _weight(now)
+    for device in _devices(found):
+        judged = _judged(found, device, leads)
+        if _weight(judged) < left:
+            best, left = (device, judged), _weight(judged)
+        if left == _NOTHING:
+            break
+    return _none_fits(found, leads) if best is None else _proposal(*best)
+
+
+type _Weight = tuple[int, int]
+_NOTHING: Final[_Weight] = (0, 0)
+
+
+def _weight(checks: list[Check]) -> _Weight:
+    """Return the worst severity and how many checks have it; nothing where all pass."""
+    severities = [check.verdict.severity for check in checks if check.verdict is not Verdict.PASS]
+    return (max(severities), severities.count(max(severities))) if severities else _NOTHING
+
+
+def _judged(found: Case, device: OcpdInput, leads: BankLeads) -> list[Check]:
+    with_it = replace(found, choice=replace(found.choice, ocpd=device, is_proposed_fuse=False))
+    checks = [*rating_checks(with_it, device), *device_checks(with_it, device, leads)]
+    return [check for check in checks if check.key.rpartition("/")[2] in _OF_DEVICE]
+
+
+def _devices(found: Case) -> Iterator[OcpdInput]:
+    """Yield devices to try, in place of the one there; a rating that does is kept."""
+    now = found.choice.ocpd
+    by_key = {each.key: each for each in families()}
+    need_v = highest_v(found)
+    for key in _ARRAY_ORDER if found.kind.is_pv else _ORDER:
+        family = by_key[key]
+        if need_v is not None and family.dc_voltage_v < need_v:
+            continue
+        for rating_a in _ratings(found, family):
+            place = OcpdInput(rating_a) if now is None else now
+            yield replace(
+                place, rating_a=rating_a, family=family.words, voltage_rating_v=None, interrupting_a=None
+            )
+
+
+def _ratings(found: Case, family: Family) -> Iterator[float]:
+    now, fuse = found.choice.ocpd, found.choice.need.string_fuse
+    if now is not None and now.rating_a in family.ratings_a:
+        yield now.rating_a
+    least_a = found.basis.design_a if fuse is None else fuse.min_rating_a
+    fitting = None if least_a is None else family.rating_a(least_a)
+    if fitting is not None and (now is None or fitting != now.rating_a):
+        yield fitting
+
+
+def _proposal(device: OcpdInput, judged: list[Check]) -> DeviceProposal:
+    left = [check for check in judged if check.verdict is not Verdict.PASS]
+    words = f"{device.family}, {show(device.rating_a, 'A')}"
+    rest = "" if not left else f"; still to be answered: {left[0].title.lower()}"
+    return DeviceProposal(device.family, device.rating_a, f"{words}{rest}")
+
+
+def _none_fits(found: Case, leads: BankLeads) -> DeviceProposal:
+    """No family does better: a thicker cable first, or a device marked for more."""
+    parts, volts, ask = [], highest_v(found), asked(found, leads)
+    if found.basis.design_a is not None:
+        parts.append(show(found.basis.design_a, "A"))
+    if volts is not None:
+        parts.append(f"{show(volts, 'V', 1)} DC")
+    if ask is not None:
+        parts.append(f"interrupting {kilo(ask.limit_a)}")
+    if not parts:
+        return NO_PROPOSAL
+    return DeviceProposal(note=f"no family of the table does better: look for one marked {', '.join(parts)}")
