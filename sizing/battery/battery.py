@@ -72,7 +72,7 @@ def chemistry_data(chemistry: Chemistry) -> ChemistryData:
     References
     ----------
     .. [1] Battery University BU-410, table 1 (charge temperatures).
-    .. [2] A deep-cycle maker's guide (gel voltages); the rest as each range says, much of it from memory.
+    .. [2] A deep-cycle maker's guide (gel voltages); the rest as each range says.
     """
     cells = CELLS_PER_12V[chemistry]
     is_lead = chemistry is not Chemistry.LFP

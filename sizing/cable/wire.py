@@ -131,7 +131,7 @@ def circular_mils_needed(
     drop_v : float
         Allowed drop, above 0. [V]
     k_ohm_cmil_per_ft : float
-        10.75 (ABYC E-11) or 12.9 (75 °C trade practice, from memory). [Ω·cmil/ft]
+        10.75 (ABYC E-11) or 12.9 (copper at 75 °C, as two electricians' pages quote). [Ω·cmil/ft]
 
     Returns
     -------

@@ -400,7 +400,8 @@ def _height_check(system: SystemInput, roof: RoofInput) -> Check:
             Verdict.CAUTION: f"{show(height_m, 'm')} over all: tell the driver, put it on the sheet.",
             Verdict.NOT_ENOUGH_DATA: "Overall height with the array: not enough data, measure the height.",
         },
-        source="Shop's height limit; 13 ft 6 in (4.115 m) is the usual US limit, from memory",
+        source="Shop's height limit; 13 ft 6 in (4.115 m) is the usual US limit (a legal guide), "
+        "4 m the European (96/53/EC)",
         provenance=Provenance.SHOP_DEFAULT,
         formula="height = max(height now, roof skin + array top)",
         guesses=resting_on(system, ("roof.height",)),
