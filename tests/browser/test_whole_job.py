@@ -109,7 +109,8 @@ def read_the_design(owner: Walker, revision: str) -> None:
         "34.2 V working",  # F10: 2 × 20.4 × (1 − 0.0036 × 45)
         "not needed back-feed 12.8 A",  # F14: 1.25 × 10.2 = 12.75 A under the fuse limit of 20 A
         "53.1 A no clipping",  # F12: 0.85 × 800 / 12.8
-        "23.6 ft 10 AWG 35 A at the combiner 31.9 A 42.0 A 2.27%",  # NFPA 70 ch. 9 table 8; ABYC E-11 × 0.7
+        # NFPA 70 ch. 9 table 8; PV wire is taken at 90 °C: 33 CFR 183.425 table 5 gives 55 A, × 0.7
+        "23.6 ft 10 AWG 35 A at the combiner 31.9 A 38.5 A 2.27%",
         "3.9 ft 2/0 AWG 250 A at the bus",  # ABYC E-11: 2/0 carries 330 A
         "95.0 A limit 150.0 A",  # 50 A of sun and 45 A of shore; 0.5 C of 300 Ah
     ):
