@@ -105,6 +105,14 @@ def test_who_recorded_it_is_named_and_no_blank_among_them():
     assert reduce_events(rows)[1].by_names == ("Ada", "Bob")
 
 
+@pytest.mark.parametrize("order", [(3, 9), (9, 3)])
+def test_a_step_was_last_touched_when_its_newest_value_came(now, order):
+    rows = [event(place, 1, received_at=now.replace(hour=hour)) for place, hour in enumerate(order)]
+    rows.append(event(7, 1))  # a value that came before times were kept
+    assert reduce_events(rows)[1].last_at == now.replace(hour=9)
+    assert reduce_events(rows[2:])[1].last_at is None
+
+
 def test_a_step_is_begun_by_its_first_value(checklist, record):
     work = record(checklist, "rest_volts", "rest_v", 12.6).work
     install = work.install

@@ -32,7 +32,9 @@ from checklists.sheet.issue import sheet_issue
 from checklists.sheet.sign import sheet_sign
 from checklists.tablet.devices import Call, batch_hold, device_revoke, device_seen
 from checklists.tablet.wire import read_batch
+from jobs.design.noted import checks_note
 from jobs.design.revision import design_create, design_size
+from jobs.engine.stored import latest_run, result_of
 from jobs.models import (
     BatterySheet,
     ChargerSheet,
@@ -159,6 +161,8 @@ def busy(side: Side) -> None:
     keep_photo(side)
     announce(side)
     held_batch(side)
+    cautions = [one.key for one in result_of(latest_run(side.design)).checks if one.verdict == "caution"]
+    checks_note(design=side.design, keys=cautions[:1], reason=REASON, actor=side.owner, at=NOW)
     roof_photo_add(survey=side.job.survey, picture=SimpleNamespace(drawn=drawn()), actor=side.owner, at=NOW)
     hold_override(step=side.step("custody"), reason=REASON, actor=side.owner, at=NOW)
     sheet_issue(checklist=side.checklist, actor=side.owner, at=NOW)
