@@ -25,6 +25,7 @@ ROOT: Final = Path(__file__).parents[2]
 SEED: Final = "coachlight 2"
 UNIT, WEB, BOOK, LAWS = "tests/unit", "tests/web", "tests/published", "tests/property"
 _RECORD: Final = [f"{UNIT}/checklists/test_{name}.py" for name in ("recording", "events_twice", "hold_table")]
+TABLE = f"{UNIT}/services/test_rights_table.py::test_who_may_comes_through_and_nobody_else"
 _SIZING: Final = [f"{UNIT}/sizing", BOOK, LAWS]
 #: The files where a fault hurts people or money, each with the tests that are asked first.
 FILES: Final[dict[str, list[str]]] = {
@@ -38,11 +39,11 @@ FILES: Final[dict[str, list[str]]] = {
         _RECORD[1], f"{UNIT}/checklists/test_steps.py", f"{UNIT}/checklists/test_readings.py",
         f"{UNIT}/checklists/test_holds.py", f"{UNIT}/checklists/test_tablet_rules.py", _RECORD[2],
     ],
-    "checklists/record/events.py": [*_RECORD, f"{UNIT}/services", f"{WEB}/checklists/test_events.py"],
-    "jobs/shop/rights.py": [f"{UNIT}/jobs/test_rights.py", f"{UNIT}/services"],
-    "jobs/models/scope.py": [f"{UNIT}/services"],
-    "jobs/quote/draft.py": [f"{UNIT}/jobs/test_quote_terms.py", f"{UNIT}/jobs/test_quote_services.py", f"{UNIT}/services"],
-    "jobs/quote/send.py": [f"{UNIT}/jobs/test_quote_services.py", f"{UNIT}/jobs/test_quote_terms.py", f"{UNIT}/services"],
+    "checklists/record/events.py": [*_RECORD, f"{UNIT}/services/test_foreign_ids.py", f"{WEB}/checklists/test_events.py", f"{TABLE}[opened]"],
+    "jobs/shop/rights.py": [f"{UNIT}/jobs/test_rights.py", f"{TABLE}[design]", f"{TABLE}[opened]"],
+    "jobs/models/scope.py": [f"{UNIT}/services/test_foreign_ids.py"],
+    "jobs/quote/draft.py": [f"{UNIT}/jobs/test_quote_terms.py", f"{UNIT}/jobs/test_quote_services.py", f"{TABLE}[priced]"],
+    "jobs/quote/send.py": [f"{UNIT}/jobs/test_quote_services.py", f"{UNIT}/jobs/test_quote_terms.py", f"{TABLE}[offered]"],
     "jobs/quote/answer.py": [f"{UNIT}/jobs/test_quote_services.py", f"{UNIT}/jobs/test_quote_terms.py"],
     "jobs/quote/money.py": [f"{UNIT}/jobs/test_money.py", f"{UNIT}/jobs/test_quote_terms.py"],
     "jobs/parts/power_inputs.py": [
@@ -270,6 +271,9 @@ def main(argv: list[str]) -> None:
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
     import django, numpy, pvlib, pydantic  # noqa: E401, F401  read once for all children
+
+    if not any(name.startswith("sizing") for name in given.files):
+        import sizing.system.system  # noqa: F401
 
     for name in given.files:
         source, tests = (ROOT / name).read_text(), FILES[name]

@@ -52,7 +52,6 @@ from jobs.design.power import power_change
 from jobs.design.revision import Change, design_change, design_create, design_resize
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.engine.stored import latest_run, result_of
 from jobs.models import ChangeOrder, Customer, Job, Membership, Part, Vehicle
 from jobs.parts.catalogue import panel_fit, part_save
 from jobs.quote.answer import quote_accept, quote_decline
@@ -256,15 +255,6 @@ def move_gland(side: Side, who: Any, _: Any) -> Any:
 def ask_layout(side: Side, who: Any, _: Any) -> Any:
     options = LayoutOptions(parts=(side.part.pk,))
     return layout_search_ask(design=side.design, options=options, actor=who, at=NOW)
-
-
-def take_note(side: Side, who: Any, _: Any) -> Any:
-    keys = [one.key for one in result_of(latest_run(side.design)).checks if one.verdict == "caution"]
-    return checks_note(design=side.design, keys=keys[:1], reason="Seen and agreed", actor=who, at=NOW)
-
-
-def noted(side: Side) -> Any:
-    return take_note(side, side.owner, None)[0]
 
 
 def searched(side: Side) -> None:
@@ -499,10 +489,6 @@ SERVICES: tuple[Service, ...] = (
         lambda side, who, _: layout_search_stop(design=side.design, actor=who, at=NOW), searched,
     ),
     Service(layout_candidate_take, "sized", DESK, take_candidate, sent_layout),
-    Service(checks_note, "sized", DESK, take_note),
-    Service(
-        note_undo, "sized", DESK, lambda side, who, note: note_undo(note=note, actor=who, at=NOW), noted
-    ),
     Service(
         shade_ask, "sized", DESK, lambda side, who, _: shade_ask(design=side.design, actor=who, at=NOW)
     ),
