@@ -16,6 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.customers.job import job_move
+from jobs.design.noted import checks_note
 from jobs.design.revision import design_resize
 from jobs.models import Design, Job, Membership, Quote, ShadeRun
 from jobs.quote.answer import quote_accept
@@ -29,6 +30,13 @@ SHOP_NAME = "Marrow Creek Coach Solar"
 DEMO_PASSWORD = "lantern-on-the-ridge"  # noqa: S105  printed for everybody, demo data only
 QUOTED_JOB = "2026-003"
 JOB_IN_WORK = "2026-005"
+#: A verdict the owner looked at before the quote went out: its check and the reason.
+NOTED = {
+    JOB_IN_WORK: (
+        "energy/array_margin",
+        "They are on hook-ups every third night and want no third panel; agreed on the telephone.",
+    )
+}
 
 
 def bring_to_life() -> str:
@@ -85,7 +93,11 @@ def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> No
         return
     job.created_at = min(job.created_at, at - dt.timedelta(days=2))  # opened before it was quoted
     job.save(update_fields=["created_at"])
-    quote = quote_create(design=job.designs.get(number=1), actor=owner, at=at)
+    design = job.designs.get(number=1)
+    if number in NOTED:
+        key, reason = NOTED[number]
+        checks_note(design=design, keys=[key], reason=reason, actor=owner, at=at)
+    quote = quote_create(design=design, actor=owner, at=at)
     quote_send(quote=quote, actor=owner, at=at)
     if is_accepted:
         day = dt.timedelta(days=1)

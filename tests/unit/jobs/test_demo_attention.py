@@ -6,7 +6,7 @@ import pytest
 from django.core.management import call_command
 
 import sizing
-from config.demo_shop import SHOP_NAME, bring_to_life
+from config.demo_shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
 from jobs.design.page import answer_for
 from jobs.models import Design, Job
 
@@ -21,6 +21,13 @@ def answers(db):
     bring_to_life()
     designs = Design.objects.filter(job__shop__name=SHOP_NAME).order_by("job__number", "number")
     return {design.job.number: answer_for(design) for design in designs}
+
+
+def test_the_job_in_work_has_nothing_left_to_decide(answers):
+    """Its lengths are measured, its devices chosen; the one verdict left was looked at by the owner."""
+    attention = answers[JOB_IN_WORK].attention
+    assert attention.lines == ()
+    assert [one.check.key for one in attention.noted] == ["energy/array_margin"]
 
 
 def test_at_most_six_lines_each_and_nothing_lost(answers):
