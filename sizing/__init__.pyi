@@ -141,6 +141,7 @@ from .energy.harvest import harvest_wh as harvest_wh
 from .energy.harvest import psh_from_clearness_h as psh_from_clearness_h
 from .energy.loads import daily_energy as daily_energy
 from .energy.loads import required_bank_wh as required_bank_wh
+from .energy.used_panel import as_it_reads as as_it_reads
 from .files.jsonio import input_from_dict as input_from_dict
 from .files.jsonio import input_to_dict as input_to_dict
 from .files.jsonio import result_from_dict as result_from_dict

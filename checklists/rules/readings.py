@@ -272,8 +272,8 @@ def _string(system: sizing.SystemInput, name: str) -> sizing.StringInput | None:
 
 
 def panel_of(system: sizing.SystemInput, string: sizing.StringInput) -> sizing.PanelSpec | None:
-    """Return the panel a string is made of."""
-    return next((placed.panel for placed in system.panels if placed.id in string.panel_ids), None)
+    """Return the panel a string is made of, as it is expected to read: a used one gives less current."""
+    return sizing.as_it_reads([placed for placed in system.panels if placed.id in string.panel_ids])
 
 
 def home_run_of(system: sizing.SystemInput, controller: str) -> str | None:

@@ -362,15 +362,16 @@ def distance_block_m(rule_set: RuleSet, *, is_sheathed: bool) -> float | None:
     Parameters
     ----------
     rule_set : RuleSet
-        The code sets: makers of recreational vehicles and inverters print 18 in from the battery. Marine and
-        metric texts have nothing between. [-]
+        Makers of recreational vehicles and inverters print 18 in from the battery; it holds in a vehicle
+        under the code sets and under the marine column, which is used there by analogy. The metric set
+        follows a vehicle standard of its own, which has nothing between. [-]
     is_sheathed : bool
         Whether the conductor is in a sheath, conduit or enclosure all the way. [-]
 
     Returns
     -------
     float or None
-        457 mm unsheathed under the code sets; ``None``: beyond the limit it blocks. [m]
+        457 mm unsheathed, ``None`` under the metric set or sheathed: beyond the limit it blocks. [m]
 
     Raises
     ------
@@ -380,8 +381,8 @@ def distance_block_m(rule_set: RuleSet, *, is_sheathed: bool) -> float | None:
     ----------
     .. [1] A trailer owner's manual and an inverter manual: within 18 in of the battery.
     """
-    is_vehicle = rule_set in (RuleSet.CODE_75C, RuleSet.CODE_90C)
-    return _inches(18) if is_vehicle and not is_sheathed else None
+    has_nothing_between = rule_set is RuleSet.METRIC or is_sheathed
+    return None if has_nothing_between else _inches(18)
 
 
 def _inches(count: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -62,3 +63,32 @@ def as_it_is(placed: PlacedPanel) -> PanelSpec:
         return placed.panel
     spec = placed.panel
     return replace(spec, imp_a=spec.imp_a * share, pmp_w=spec.pmp_w * share)
+
+
+def as_it_reads(panels: Sequence[PlacedPanel]) -> PanelSpec | None:
+    """Return the panel a string is expected to read as when it is tested.
+
+    Parameters
+    ----------
+    panels : sequence of PlacedPanel
+        The panels of one string. [-]
+
+    Returns
+    -------
+    PanelSpec or None
+        The first panel's sheet; its short-circuit current as the strongest of them still gives it, for the
+        bypass diodes carry it past a weaker one. ``None`` without panels. [A]
+
+    Raises
+    ------
+    Nothing
+        New panels read as their sheet says.
+
+    References
+    ----------
+    .. [1] Series circuit with bypass diodes: the short-circuit current is that of the strongest panel.
+    """
+    if not panels:
+        return None
+    spec = panels[0].panel
+    return replace(spec, isc_a=spec.isc_a * max(used_fraction(placed) for placed in panels))

@@ -266,7 +266,7 @@ class TestVoltage:
 
 
 class TestDistance:
-    @pytest.mark.parametrize("rule_set", [RuleSet.CODE_75C, RuleSet.CODE_90C])
+    @pytest.mark.parametrize("rule_set", [RuleSet.MARINE_105C, RuleSet.CODE_75C, RuleSet.CODE_90C])
     @pytest.mark.parametrize(
         ("away_m", "verdict"),
         [(0.178, Verdict.PASS), (0.3, Verdict.CAUTION), (0.457, Verdict.CAUTION), (0.458, Verdict.BLOCK)],
@@ -277,11 +277,8 @@ class TestDistance:
         _, checks = judged(system(main, rule_set=rule_set))
         assert checks["circuit:C4/ocpd_distance"].verdict is verdict
 
-    @pytest.mark.parametrize(("rule_set", "away_m"), [(RuleSet.MARINE_105C, 0.179), (RuleSet.METRIC, 0.21)])
-    def test_marine_and_metric_texts_have_nothing_between(self, rule_set, away_m):
-        main = row(
-            "C4", "70" if rule_set is RuleSet.METRIC else "4/0", 0.5, away_m=away_m, interrupting_a=20_000.0
-        )
-        main = replace(main, cable_standard="metric" if rule_set is RuleSet.METRIC else "awg")
-        _, checks = judged(system(main, rule_set=rule_set))
+    def test_the_metric_vehicle_standard_has_nothing_between(self):
+        """AS/NZS 3001.2: within 200 mm of the battery, or enclosed (quoted)."""
+        main = row("C4", "70", 0.5, away_m=0.21, interrupting_a=20_000.0)
+        _, checks = judged(system(replace(main, cable_standard="metric"), rule_set=RuleSet.METRIC))
         assert checks["circuit:C4/ocpd_distance"].verdict is Verdict.BLOCK
