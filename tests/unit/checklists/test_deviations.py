@@ -146,7 +146,10 @@ def test_the_main_fuse_too_far_from_the_post_holds(checklist, record):
     record(checklist, "main_fuse", "distance_mm", 300.0, "circuit:C4")
     row = checklist.deviations.get(check_key="circuit:C4/ocpd_distance", state="open")
     assert row.as_built_verdict == "caution"  # ABYC E-11: 7 in (178 mm) bare; RV makers print 18 in (457 mm)
-    record(checklist, "main_fuse", "distance_mm", 500.0, "circuit:C4")
+    work = work_of(checklist)
+    step = work.install.step("main_fuse", "circuit:C4")
+    seen = tuple(event.id for event in work.install.state(step)["distance_mm"].standing)
+    record(checklist, "main_fuse", "distance_mm", 500.0, "circuit:C4", replaces=seen)
     row = checklist.deviations.get(check_key="circuit:C4/ocpd_distance", state="open")
     assert row.as_built_verdict == "block"
     work = work_of(checklist)
