@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import sizing
@@ -38,7 +38,7 @@ LEAN: Final = 0.9
 #: The first look is tried with fewer panels so often, where all of them are blocked.
 FIRST_TRIES: Final = 2
 #: The first look takes the strongest model that is not blocked, of so many.
-FIRST_MODELS: Final = 2
+FIRST_MODELS: Final = 3
 #: Fewer and fewer panels are tried so often at most.
 MOST_TRIES: Final = 9
 #: At most so many sentences tell what stands against a layout; the rest is counted.
@@ -62,6 +62,8 @@ class _Search:
     options: LayoutOptions
     tell: Tell
     kept: dict[str, Any]
+    #: Every layout that was judged, with the proposal it came from.
+    judged: list[tuple[dict[str, Any], sizing.LayoutProposal]] = field(default_factory=list)
 
     def places(self, step_m: float, names: tuple[str, ...], share: float) -> sizing.LayoutSearch:
         """Return the places of a grid for some models."""
@@ -124,10 +126,8 @@ def _fine(search: _Search) -> Iterator[list[Candidate]]:
         raise sizing.NoFreePlace("options", "leave no place on this roof worth its penalties")
     by_hand = as_drawn(search)
     tried: list[Candidate] = []
-    proposals: list[sizing.LayoutProposal] = []
-    for candidate, proposal in _fewer_and_fewer(search, places, best, names):
+    for candidate in _fewer_and_fewer(search, places, best, names):
         tried.append(candidate)
-        proposals.append(proposal)
         if not _is_flawed(candidate):
             yield _chosen(tried, None, by_hand)
     if not search.tell(0.85, "Another model"):
@@ -135,24 +135,18 @@ def _fine(search: _Search) -> Iterator[list[Candidate]]:
         return
     chosen = _chosen(tried, _other(search, places, best, names), by_hand)
     yield chosen
-    yield _with_costs(search, chosen, proposals, names)
+    yield _with_costs(search, chosen)
 
 
-def _with_costs(
-    search: _Search,
-    chosen: list[Candidate],
-    proposals: Iterable[sizing.LayoutProposal],
-    names: Iterable[str],
-) -> list[Candidate]:
-    """Return the candidates, the one with most energy telling what each rule costs in panels."""
-    most = next((one for one in chosen if one["key"] == "most" and not _is_flawed(one)), None)
-    count = most["panels"] - len(search.kept["panels"]) if most else 0
-    base = next((one for one in proposals if len(one.panels) == count), None)
+def _with_costs(search: _Search, chosen: list[Candidate]) -> list[Candidate]:
+    """Return the candidates; the first that was laid tells what each rule costs in panels."""
+    sound = next((one for one in chosen if one["key"] != "drawn" and not _is_flawed(one)), None)
+    base = next((made for layout, made in search.judged if sound and layout is sound["layout"]), None)
     limit = search.options.panels_max
-    if most is None or base is None or (limit and count >= limit):
+    if base is None or (limit and len(base.panels) >= limit):
         return chosen
     used = {item.panel.type_name for item in base.panels}
-    models = [model for name, model in search.models.items() if name in set(names) or name in used]
+    models = [model for name, model in search.models.items() if name in used or not search.options.one_model]
     costs = costs_of_rules(
         search.design,
         models,
@@ -160,7 +154,7 @@ def _with_costs(
         base,
         lambda done: search.tell(0.9 + 0.1 * done, "What each rule costs"),
     )
-    return [{**one, "costs": costs} if one is most else one for one in chosen]
+    return [{**one, "costs": costs} if one is sound else one for one in chosen]
 
 
 def _best_models(
@@ -179,14 +173,14 @@ def _best_models(
 
 def _fewer_and_fewer(
     search: _Search, places: sizing.LayoutSearch, best: sizing.LayoutProposal, names: tuple[str, ...]
-) -> Iterator[tuple[Candidate, sizing.LayoutProposal]]:
+) -> Iterator[Candidate]:
     """Yield the best layout, then one panel fewer each time while it still gives nearly as much."""
     proposal: sizing.LayoutProposal | None = best
     most = 0.0
     for tried in range(MOST_TRIES):
         assert proposal is not None
         candidate = _judged(search, proposal, "most", "Most energy")
-        yield candidate, proposal
+        yield candidate
         if not _is_flawed(candidate):
             most = max(most, candidate["mean_kwh"])
             if candidate["mean_kwh"] < LEAN * most:
@@ -246,12 +240,22 @@ def _chosen(
     sound = [one["mean_kwh"] for one in chosen if not _is_flawed(one)]
     if by_hand is not None and by_hand["mean_kwh"] > max(sound, default=0.0):
         chosen.insert(0, by_hand)
-    return sorted(chosen, key=_is_flawed)
+    return _ranked(chosen)
+
+
+def _ranked(chosen: list[Candidate]) -> list[Candidate]:
+    """Return the candidates, what is blocked or unwired last, with titles that stand by themselves."""
+    ranked = sorted(chosen, key=_is_flawed)
+    first = ranked[0]
+    if first is chosen[0] or _is_flawed(first):
+        return ranked
+    return [{**first, "title": "Most energy that can be built"}, *ranked[1:]]
 
 
 def _judged(search: _Search, proposal: sizing.LayoutProposal, key: str, title: str) -> Candidate:
     """Return a proposal in the best of its wirings, judged and measured as the workspace does."""
     found = _laid(search, [*search.kept["panels"], *_rows(search, proposal)], key, title)
+    search.judged.append((found["layout"], proposal))
     return {
         **found,
         "gap_fraction": proposal.gap_fraction,

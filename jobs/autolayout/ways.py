@@ -11,6 +11,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 from shapely.ops import unary_union
 
@@ -31,6 +32,7 @@ Way = tuple[Box, ...]
 Cell = tuple[int, int]
 
 
+@lru_cache(maxsize=16)  # one search asks several times about the same roof
 def ways_to_keep(layout: Layout) -> tuple[Way, ...]:
     """Return ways to walk, any one of which would do; none where nobody has to walk."""
     targets = [obstacle for obstacle in layout.staying if obstacle.kind in WALK_TO]

@@ -109,6 +109,17 @@ def find_candidates(
     NoFreePlace
         If no panel fits anywhere.
     """
+    return _valued(scene, rules, day, places_to_try(scene, rules, drawn), progress)
+
+
+def places_to_try(scene: SceneInput, rules: LayoutRules, drawn: Iterable[PlacedPanel] = ()) -> Candidates:
+    """Return every allowed place, not yet valued.
+
+    Raises
+    ------
+    NoFreePlace
+        If no panel fits anywhere.
+    """
     names = rules.type_names or tuple(scene.panel_types)
     unknown = [name for name in names if name not in scene.panel_types]
     if unknown:
@@ -128,7 +139,7 @@ def find_candidates(
     )
     if not len(found.rot_deg):
         raise NoFreePlace("roof", "has no free place for any of the panel types")
-    return _valued(scene, rules, day, found, progress)
+    return found
 
 
 def _turns(kind: PanelType) -> tuple[int, ...]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from sizing.shade.layout.best import laid_panels
-from sizing.shade.layout.candidates import find_candidates
+from sizing.shade.layout.candidates import find_candidates, places_to_try
 from sizing.shade.layout.packing import pack_ways
 from sizing.shade.scene.lay_rules import LayoutProposal, LayoutRules, RuleCost
 from sizing.shade.scene.scene import NoFreePlace, PlacedPanel, SceneInput
@@ -128,11 +129,26 @@ def rule_cost(
     """
     laid = tuple(item.panel for item in base.panels)
     kwh = sum(item.own_kwh for item in base.panels)
-    try:
-        search = LayoutSearch(scene, relaxed, drawn=laid)
-    except NoFreePlace:
+    if most_panels(scene, relaxed, laid, type_names) <= len(laid):
         return RuleCost(0, 0.0)
+    search = LayoutSearch(scene, relaxed, drawn=laid)
     found = search.best(panels_max=panels_max, type_names=type_names)
     if found is None or len(found.panels) <= len(laid):
         return RuleCost(0, 0.0)
     return RuleCost(len(found.panels) - len(laid), sum(item.own_kwh for item in found.panels) - kwh)
+
+
+def most_panels(
+    scene: SceneInput, rules: LayoutRules, drawn: Iterable[PlacedPanel], type_names: Sequence[str]
+) -> int:
+    """Return how many panels no layout of the places tried passes: quick, because nothing is valued."""
+    rules.check()
+    try:
+        places = places_to_try(scene, rules, drawn)
+    except NoFreePlace:
+        return 0
+    wanted = [not type_names or places.type_names[i] in type_names for i in places.type_index]
+    found = places.take(np.flatnonzero(wanted))
+    n = len(found.type_index)
+    alike = replace(found, own_kwh=np.ones(n), penalty_kwh=np.zeros(n))
+    return math.floor(pack_ways(alike, rules).bound_kwh + 1e-3)

@@ -79,6 +79,14 @@ def test_what_is_blocked_stands_last_and_the_hand_first_only_where_it_gives_more
     ] == expected
 
 
+def test_titles_stand_by_themselves_where_the_best_is_blocked():
+    blocked, other = one_of("most", 9, 1000, "block", title="Most energy"), one_of("other", 4, 600)
+    assert [one["title"] for one in _chosen([blocked], other)] == [
+        "Most energy that can be built",
+        "Most energy",
+    ]
+
+
 @pytest.mark.parametrize(
     ("width_m", "vents"), [(2.2, {}), (2.31, {"x_m": 2.35}), (2.05, {"y_m": 0.31}), (2.445, {"x_m": 4.9})]
 )

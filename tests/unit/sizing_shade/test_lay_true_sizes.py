@@ -16,7 +16,7 @@ import shapely
 from sizing.shade.layout.best import search_layout
 from sizing.shade.layout.conflicts import _clashes, overlap
 from sizing.shade.layout.packing import _loose_bound
-from sizing.shade.layout.search import LayoutSearch, rule_cost
+from sizing.shade.layout.search import LayoutSearch, most_panels, rule_cost
 from sizing.shade.scene.footprint import footprint, rectangle
 from sizing.shade.scene.lay_rules import KeepOut, LayoutRules
 from sizing.shade.scene.scene import Obstruction, ObstructionKind, PlacedPanel
@@ -191,3 +191,13 @@ def test_the_table_of_overlaps_and_the_bound_without_a_search_hold(seed):
         for b in range(14):
             assert bits[a, b] == overlap(found, a, b)
     assert _loose_bound(found, LayoutRules()) >= best_by_trying_all(found) - 1e-6
+
+
+def test_the_most_that_fits_is_known_without_valuing_anything():
+    # Six fit by the sum at the top of this file, two beside the way of a test above; nothing on a full roof.
+    assert most_panels(roof_of(3.52, 1.16), RULES, (), ()) == 6
+    way = replace(RULES, ways=((KeepOut(0.0, 0.0, 2.28, 0.4),),))
+    assert most_panels(roof_of(2.28, 1.2), way, (), ("P110",)) == 2
+    full = replace(RULES, keep_outs=(KeepOut(0.0, 0.0, 3.0, 3.0),))
+    assert most_panels(roof_of(2.28, 1.2), full, (), ()) == 0
+    assert most_panels(roof_of(2.28, 1.2), RULES, (), ("none of these",)) == 0
