@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Final
 
 import sizing
@@ -27,7 +28,15 @@ class Line:
     group: sizing.Attention
     noted: tuple[Noted, ...]
     returned: tuple[Noted, ...]
-    devices: tuple[str, ...] = ()  # circuits whose device another one can take the place of
+    devices: Mapping[str, str] = field(default_factory=dict)  # by circuit, what can take its device's place
+
+    @property
+    def instead(self) -> tuple[tuple[str, str], ...]:
+        """Return each device that can take a place, after the circuits it is for."""
+        places: dict[str, list[str]] = {}
+        for label, words in self.devices.items():
+            places.setdefault(words, []).append(label)
+        return tuple((", ".join(labels), words) for words, labels in places.items())
 
     @property
     def to_note(self) -> tuple[sizing.Check, ...]:
@@ -58,13 +67,13 @@ _OF_DEVICES: Final = (
 )  # fmt: skip
 
 
-def replaceable(rows: Iterable[sizing.CircuitRow]) -> frozenset[str]:
-    """Return the circuits for whose device the engine knows a better one."""
-    return frozenset(row.id for row in rows if row.proposed_family)
+def replaceable(rows: Iterable[sizing.CircuitRow]) -> dict[str, str]:
+    """Return the circuits for whose device the engine knows a better one, with its words."""
+    return {row.id: row.proposed_note for row in rows if row.proposed_family}
 
 
 def attention_of(
-    design: Design, checks: Iterable[sizing.Check], better: frozenset[str] = frozenset()
+    design: Design, checks: Iterable[sizing.Check], better: Mapping[str, str] = MappingProxyType({})
 ) -> AttentionList:
     """Return the list of a design from the checks of one of its answers.
 
@@ -91,11 +100,11 @@ def attention_of(
     )
 
 
-def _devices_of(group: sizing.Attention, better: frozenset[str]) -> tuple[str, ...]:
-    """Return the circuits of a line that another device mends."""
+def _devices_of(group: sizing.Attention, better: Mapping[str, str]) -> dict[str, str]:
+    """Return the circuits of a line that another device mends, and which."""
     named = (check for check in group.members if check.key.rpartition("/")[2] in _OF_DEVICES)
     labels = dict.fromkeys(check.subject.removeprefix("circuit:") for check in named)
-    return tuple(label for label in labels if label in better)
+    return {label: better[label] for label in labels if label in better}
 
 
 def _of_members(group: sizing.Attention, notes: dict[str, Noted]) -> tuple[Noted, ...]:
