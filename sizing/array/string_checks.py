@@ -93,6 +93,15 @@ def string_fuse_check(system: SystemInput, result: ControllerResult, wired: Wire
         words = f"{show(chosen_a, 'A')} would blow in bright light: at least {show(need.min_rating_a, 'A')}."
         return _fuse_fact(system, key, need, Verdict.BLOCK, chosen_a, need.min_rating_a, words)
     volts = wired.string.fuse_voltage_rating_v
+    if volts is not None and result.voc_cold_v is None:
+        return missing_check(
+            rule="F13",
+            key=key,
+            subject=key.partition("/")[0],
+            title=FUSE_TITLE,
+            missing="the coldest temperature, which tells the volts it must interrupt,",
+            unit="V",
+        )
     if volts is not None and result.voc_cold_v is not None and volts < result.voc_cold_v:
         cold = show(result.voc_cold_v, "V", 1)
         words = f"The fuse is rated {show(volts, 'V')} DC; the string reaches {cold} in the cold."

@@ -1,15 +1,18 @@
 """Changes one thing at a time in a file that must not be wrong, and lists the changes no test notices.
 
-By hand: ``uv run --group dev python tests/bench/mutate.py --count 10 checklists/rules/holds.py`` (no file: all of
-them; ``--seed`` for other changes, ``--all-tests`` to ask survivors with everything). Each change is tried in a
-process of its own, forked from one that has the libraries read already; nothing is written to the tree. A change
-that survives is a hole, or harmless: a value the inputs cannot take, a pass that is turned down elsewhere, words.
+By hand: ``uv run --group dev python tests/bench/mutate.py --count 10 checklists/rules/holds.py``; no file
+means all of them, ``--seed`` makes other changes, ``--only LINE`` tries every change of a line. Each change
+is tried in a process of its own, forked from one that has read the libraries; the tree is left alone, and
+must not change meanwhile.
+What survives is a hole, or harmless: a value the inputs cannot take, a pass that is turned down elsewhere,
+words.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import importlib
 import importlib._bootstrap_external as loading
 import os
 import random
@@ -24,33 +27,40 @@ from typing import Any, Final
 ROOT: Final = Path(__file__).parents[2]
 SEED: Final = "coachlight 2"
 UNIT, WEB, BOOK, LAWS = "tests/unit", "tests/web", "tests/published", "tests/property"
+TABLE: Final = f"{UNIT}/services/test_rights_table.py::test_who_may_comes_through_and_nobody_else"
+FOREIGN: Final = f"{UNIT}/services/test_foreign_ids.py"
 _RECORD: Final = [f"{UNIT}/checklists/test_{name}.py" for name in ("recording", "events_twice", "hold_table")]
-TABLE = f"{UNIT}/services/test_rights_table.py::test_who_may_comes_through_and_nobody_else"
-_SIZING: Final = [f"{UNIT}/sizing", BOOK, LAWS]
-#: The files where a fault hurts people or money, each with the tests that are asked first.
+_QUOTE: Final = [f"{UNIT}/jobs/test_{name}.py" for name in ("quote_terms", "quote_services")]
+_BRIDGE: Final = [f"{UNIT}/jobs/test_{name}.py" for name in ("bridge_values", "sizing_bridge")]
+#: Laws and unit tests first, the book after; the year of shade and the slow reading of files are left out.
+_SIZING: Final = [
+    f"{UNIT}/sizing",
+    *(f"{LAWS}/test_{name}.py" for name in ("missing_facts", "same_by_parts", "chargers", "wire")),
+    *(f"{BOOK}/test_{name}.py" for name in (
+        "ampacity_nec_2017", "ampacity_33cfr_e11", "ampacity_worked_cases", "battery_sums", "fault_current",
+        "mechanical_sums", "ocpd_and_currents", "parts_of_a_circuit", "strings_nec_690_7", "wire_resistance",
+    )),
+]  # fmt: skip
+#: The files where a fault hurts people or money, each with the tests that are asked, in this order.
 FILES: Final[dict[str, list[str]]] = {
-    "checklists/rules/reducer.py": [
-        f"{UNIT}/checklists/test_reducer.py", *_RECORD[1:], f"{UNIT}/checklists/test_tablet_rules.py",
-    ],
-    "checklists/rules/holds.py": [
-        _RECORD[2], f"{UNIT}/checklists/test_holds.py", f"{UNIT}/checklists/test_tablet_rules.py",
-    ],
+    "checklists/rules/reducer.py": [f"{UNIT}/checklists/test_reducer.py", *_RECORD[1:]],
+    "checklists/rules/holds.py": [_RECORD[2], f"{UNIT}/checklists/test_holds.py"],
     "checklists/rules/judging.py": [
         _RECORD[1], f"{UNIT}/checklists/test_steps.py", f"{UNIT}/checklists/test_readings.py",
         f"{UNIT}/checklists/test_holds.py", f"{UNIT}/checklists/test_tablet_rules.py", _RECORD[2],
     ],
-    "checklists/record/events.py": [*_RECORD, f"{UNIT}/services/test_foreign_ids.py", f"{WEB}/checklists/test_events.py", f"{TABLE}[opened]"],
-    "jobs/shop/rights.py": [f"{UNIT}/jobs/test_rights.py", f"{TABLE}[design]", f"{TABLE}[opened]"],
-    "jobs/models/scope.py": [f"{UNIT}/services/test_foreign_ids.py"],
-    "jobs/quote/draft.py": [f"{UNIT}/jobs/test_quote_terms.py", f"{UNIT}/jobs/test_quote_services.py", f"{TABLE}[priced]"],
-    "jobs/quote/send.py": [f"{UNIT}/jobs/test_quote_services.py", f"{UNIT}/jobs/test_quote_terms.py", f"{TABLE}[offered]"],
-    "jobs/quote/answer.py": [f"{UNIT}/jobs/test_quote_services.py", f"{UNIT}/jobs/test_quote_terms.py"],
-    "jobs/quote/money.py": [f"{UNIT}/jobs/test_money.py", f"{UNIT}/jobs/test_quote_terms.py"],
-    "jobs/parts/power_inputs.py": [
-        f"{UNIT}/jobs/test_bridge_values.py", f"{UNIT}/jobs/test_sizing_bridge.py", f"{UNIT}/jobs/test_roof_state.py",
+    "checklists/record/events.py": [
+        *_RECORD, FOREIGN, f"{WEB}/checklists/test_events.py", TABLE + "[opened]",
     ],
-    "jobs/engine/system.py": [f"{UNIT}/jobs/test_bridge_values.py", f"{UNIT}/jobs/test_sizing_bridge.py"],
-    "sizing/cable/overcurrent.py": [f"{UNIT}/sizing/test_ocpd.py", f"{BOOK}/test_ocpd_and_currents.py", *_SIZING],
+    "jobs/shop/rights.py": [f"{UNIT}/jobs/test_rights.py", TABLE + "[design]", TABLE + "[opened]"],
+    "jobs/models/scope.py": [FOREIGN],
+    "jobs/quote/draft.py": [*_QUOTE, TABLE + "[priced]"],
+    "jobs/quote/send.py": [*_QUOTE, TABLE + "[offered]"],
+    "jobs/quote/answer.py": _QUOTE,
+    "jobs/quote/money.py": [f"{UNIT}/jobs/test_money.py", *_QUOTE],
+    "jobs/parts/power_inputs.py": [*_BRIDGE, f"{UNIT}/jobs/test_roof_state.py"],
+    "jobs/engine/system.py": _BRIDGE,
+    "sizing/cable/overcurrent.py": [f"{UNIT}/sizing/test_ocpd.py", *_SIZING],
     "sizing/cable/ampacity.py": [f"{UNIT}/sizing/test_ampacity.py", *_SIZING],
     "sizing/circuits/circuit_place.py": [f"{UNIT}/sizing/test_circuits.py", *_SIZING],
     "sizing/circuits/circuit_checks.py": [f"{UNIT}/sizing/test_circuits.py", *_SIZING],
@@ -58,9 +68,9 @@ FILES: Final[dict[str, list[str]]] = {
     "sizing/battery/charging.py": [f"{UNIT}/sizing/test_bank_and_chargers.py", *_SIZING],
     "sizing/battery/bank.py": [f"{UNIT}/sizing/test_bank_and_chargers.py", *_SIZING],
     "sizing/battery/cold.py": [f"{UNIT}/sizing/test_bank_and_chargers.py", *_SIZING],
-    "sizing/roof/mechanical.py": [f"{UNIT}/sizing/test_scenarios_roof.py", *_SIZING],
-    "sizing/roof/weight.py": [f"{UNIT}/sizing/test_scenarios_roof.py", *_SIZING],
-    "sizing/roof/axles.py": [f"{UNIT}/sizing/test_scenarios_roof.py", *_SIZING],
+    "sizing/roof/mechanical.py": [f"{UNIT}/sizing/test_feet.py", *_SIZING],
+    "sizing/roof/weight.py": [f"{UNIT}/sizing/test_axles.py", *_SIZING],
+    "sizing/roof/axles.py": [f"{UNIT}/sizing/test_axles.py", *_SIZING],
 }  # fmt: skip
 _FLIP: Final = {
     ast.Lt: ">=", ast.LtE: ">", ast.Gt: "<=", ast.GtE: "<", ast.Eq: "!=", ast.NotEq: "==", ast.In: "not in",
@@ -103,7 +113,8 @@ class Finder:
 
     def changes(self) -> list[Change]:
         """Return all changes, words for people and types left alone."""
-        skipped = {id(one) for node in ast.walk(self.tree) for part in _not_code(node) for one in ast.walk(part)}
+        words = (part for node in ast.walk(self.tree) for part in _not_code(node))
+        skipped = {id(one) for part in words for one in ast.walk(part)}
         return [
             change
             for node in ast.walk(self.tree)
@@ -145,11 +156,9 @@ class Finder:
         elif isinstance(node, ast.comprehension):
             for test in node.ifs:
                 yield self._change("filter-off", test, "True")
-        elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Call | ast.Yield | ast.YieldFrom):
+        elif _does_something(node):
             yield self._change("stmt-off", node, "pass")
-        elif isinstance(node, ast.Assign | ast.AugAssign) and isinstance(_target(node), ast.Attribute):
-            yield self._change("stmt-off", node, "pass")
-        elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "Verdict":
+        elif isinstance(node, ast.Attribute) and self._text(node.value) == "Verdict":
             worse = {"BLOCK": "CAUTION", "CAUTION": "PASS", "PASS": "CAUTION", "NOT_ENOUGH_DATA": "PASS"}
             yield self._change("verdict", node, f"Verdict.{worse[node.attr]}")
 
@@ -178,7 +187,8 @@ class Finder:
 
     def _called(self, node: ast.Call) -> Iterator[Change]:
         if isinstance(node.func, ast.Name) and node.func.id in _NAMES:
-            yield self._change("minmax" if node.func.id in "minmax" else "anyall", node.func, _NAMES[node.func.id])
+            kind = "minmax" if node.func.id in {"min", "max"} else "anyall"
+            yield self._change(kind, node.func, _NAMES[node.func.id])
         if isinstance(node.func, ast.Attribute) and node.func.attr in {"filter", "exclude"}:
             yield self._change("unfilter", node, f"{self._text(node.func.value)}.all()")
         if isinstance(node.func, ast.Name) and node.func.id == "require" and len(node.args) == 3:
@@ -186,14 +196,19 @@ class Finder:
             yield self._change("permission-swap", node, f'require({whom[0]}, {whom[1]}, "is_member")')
 
 
-def _target(node: ast.Assign | ast.AugAssign) -> ast.AST:
-    return node.targets[0] if isinstance(node, ast.Assign) else node.target
+def _does_something(node: ast.AST) -> bool:
+    """Return whether a statement is a call, a yield or the setting of an attribute."""
+    if isinstance(node, ast.Expr):
+        return isinstance(node.value, ast.Call | ast.Yield | ast.YieldFrom)
+    target = node.targets[0] if isinstance(node, ast.Assign) else getattr(node, "target", None)
+    return isinstance(node, ast.Assign | ast.AugAssign) and isinstance(target, ast.Attribute)
 
 
 def _not_code(node: ast.AST) -> Iterator[ast.AST]:
     """Yield what of a node is no code that is judged: types, formatted words, imports."""
     if isinstance(node, ast.FunctionDef):
-        yield from (one.annotation for one in ast.walk(node.args) if isinstance(one, ast.arg) and one.annotation)
+        told = (one.annotation for one in ast.walk(node.args) if isinstance(one, ast.arg))
+        yield from (one for one in told if one)
         if node.returns:
             yield node.returns
         yield from node.decorator_list
@@ -270,10 +285,11 @@ def main(argv: list[str]) -> None:
     given = asked.parse_args(argv)
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
-    import django, numpy, pvlib, pydantic  # noqa: E401, F401  read once for all children
+    for library in ("django", "numpy", "pvlib", "pydantic"):  # read once for all children
+        importlib.import_module(library)
 
     if not any(name.startswith("sizing") for name in given.files):
-        import sizing.system.system  # noqa: F401
+        importlib.import_module("sizing.system.system")
 
     for name in given.files:
         source, tests = (ROOT / name).read_text(), FILES[name]

@@ -269,6 +269,21 @@ def test_a_thick_panel_on_low_feet_may_be_the_highest(design):
     assert question(design).roof.array_top_m == pytest.approx(0.21)
 
 
+@pytest.mark.parametrize(("has_plugs", "rated_a"), [(True, [41.0]), (False, [])])
+def test_branch_plugs_are_asked_about_where_there_are_some(design, has_plugs, rated_a):
+    Design.objects.filter(pk=design.pk).update(has_branch_plugs=has_plugs, branch_plug_rating_a=41.0)
+    assert [plug.rating_a for plug in question(design).plugs] == rated_a
+
+
+@pytest.mark.parametrize(("glued", "only"), [((), False), ((1,), False), ((1, 2, 3, 4), True)])
+def test_a_roof_is_bonded_only_where_no_panel_has_feet(design, glued, only):
+    """The panel of the reference is 1.49 × 0.67 m: 0.9983 m² each that holds by glue."""
+    design.panels.filter(number__in=glued).update(feet=0)
+    roof = question(design).roof
+    assert roof.is_bonded_only == only
+    assert roof.bond_area_m2 == (pytest.approx(0.9983 * len(glued)) if glued else None)
+
+
 @pytest.mark.parametrize(
     ("carried_l", "tank_l", "counted_kg"),
     [(37.0, 151.0, 37.0), (0.0, 151.0, 0.0), (None, 151.0, 151.0), (None, None, 0.0)],

@@ -178,3 +178,13 @@ def test_the_printed_amounts_add_up_to_the_printed_total(lines):
 @given(cost=st.decimals(min_value="0.01", max_value=100_000, places=2), share=st.decimals(0, "0.9", places=3))
 def test_a_margin_never_asks_less_than_the_same_markup(cost, share):
     assert money.price_for_margin(cost, share) >= money.part_price(cost, share)
+
+
+def test_only_consumables_told_as_a_share_are_a_share():
+    """Twelve tubes at 9.90 are counted; 4 % of parts of 4,180.00 are a share; a part is never one."""
+    assert money.is_share(LineKind.CONSUMABLES, money.SHARE_OF_PARTS)
+    assert not money.is_share(LineKind.CONSUMABLES, "each")
+    assert not money.is_share(LineKind.PART, money.SHARE_OF_PARTS)
+    tubes = LineDraft(LineKind.CONSUMABLES, "Tubes", quantity=Decimal(12), unit_price=Decimal("9.90"))
+    sums = money.totals(priced([*trailer_lines(), tubes], RATES), tax=TAX, deposit_fraction=Decimal(0))
+    assert sums.by_kind[LineKind.CONSUMABLES] == Decimal("286.00")  # 167.20 + 118.80
