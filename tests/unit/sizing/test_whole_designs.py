@@ -1,0 +1,169 @@
+"""The exact set of judgements on whole designs: none may fall silent, none may come twice or from nowhere.
+
+A check that is not there any more looks like a design with nothing wrong. So the sets are written down, each
+word with what asks for it; a check that is added comes here with its reason, one that goes is argued for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import sizing
+from sizing import (
+    BankInput,
+    ChargeSourceInput,
+    Chemistry,
+    CircuitInput,
+    CircuitKind,
+    ControllerKind,
+    RoofInput,
+    RuleSet,
+    SourceKind,
+    SystemInput,
+)
+from tests.designs import P100, P400, controller, golden, lfp_bank, placed, wired
+
+#: Whatever is asked: what a day gives, how long the bank carries it, what the vehicle may still carry.
+ALWAYS = {"energy": {"harvest"}, "bank": {"autonomy"}, "vehicle": {"cargo_left"}}
+#: A cable that is there: does it carry the current, is it protected, does the device fit load and cable.
+CABLE = {"ampacity", "protection", "ocpd_rating", "ocpd_cable"}
+#: An MPPT controller with a bank: volts in the cold by two methods, in the heat, amps in, what is cut off;
+#: its settings for the bank, and whether it stops for a cold one.
+MPPT = {
+    "cold_voc", "cold_voc_methods", "hot_start", "hot_run", "pv_isc", "clip", "profile", "equalise",
+    "cold_charge",
+}  # fmt: skip
+#: A PWM controller pulls the array down to the battery: nominal volts, watts it may take, watts it wastes.
+PWM = {
+    "cold_voc", "cold_voc_methods", "pv_isc", "pwm_nominal", "pwm_power", "pwm_waste", "profile", "equalise",
+    "cold_charge",
+}  # fmt: skip
+#: A charger besides: its settings for the bank, and whether it stops for a cold one.
+CHARGER = {"profile", "equalise", "cold_charge"}
+#: A bank with chargers and an inverter: all charging at once, the inverter's current, the count in series.
+BANK = {"autonomy", "charge_sum", "discharge", "series"}
+
+
+def nothing_yet() -> SystemInput:
+    """Return a vehicle of which nothing is known yet."""
+    return SystemInput(RuleSet.MARINE_105C, 12.0, None, None)
+
+
+def high_bank() -> SystemInput:
+    """Return six large panels on two controllers, 48 V of lithium and a charger on the alternator."""
+    first, second = wired(6, 3)
+    units = [controller(250, 40, absorb_v=56.8), replace(controller(250, 40, absorb_v=56.8), id="B")]
+    booster = ChargeSourceInput(
+        "booster", SourceKind.DC_DC, "booster", 20.0, absorb_v=56.8, low_t_stop_c=5.0, input_v=13.4,
+        alternator_rating_a=150.0, driving_hours_per_day=2.0,
+    )  # fmt: skip
+    return replace(
+        golden(),
+        v_nominal_v=48.0,
+        bank=lfp_bank(8, in_series=4),
+        controllers=tuple(units),
+        panels=placed(P400, 6),
+        strings=(first, replace(second, controller_id="B")),
+        sources=(booster,),
+        circuits=(
+            CircuitInput("C4", CircuitKind.BATTERY_TO_MAIN_FUSE, 0.15, serves="bank"),
+            CircuitInput("C5", CircuitKind.HOME_RUN, 7.0, serves="controller:B"),
+        ),
+    )
+
+
+def old_trailer() -> SystemInput:
+    """Return two glued panels on a PWM controller, flooded batteries of 6 V and the tow vehicle's wire."""
+    return replace(
+        golden(),
+        bank=BankInput(Chemistry.FLOODED, 6.0, 220.0, 4, in_series=2, unit_mass_kg=28.0),
+        inverter=None,
+        panels=placed(P100, 2, feet=0),
+        strings=wired(2, 2),
+        glued_panels=True,
+        roof=RoofInput(
+            5.0,
+            2.0,
+            "fiberglass",
+            overall_height_m=2.8,
+            is_bonded_only=True,
+            bond_area_m2=1.1,
+            array_top_m=0.04,
+        ),
+        circuits=(),
+        sources=(ChargeSourceInput("wire", SourceKind.TOW_CHARGE_WIRE, "tow wire", 15.0),),
+        controllers=(replace(controller(50, 20), kind=ControllerKind.PWM, absorb_v=14.4),),
+    )
+
+
+DESIGNS = {
+    "nothing yet": (nothing_yet(), ALWAYS),
+    "the reference trailer": (
+        golden(),
+        {
+            "energy": {"harvest", "array_margin"},  # a month was chosen: the array against its break-even
+            "bank": BANK,
+            "controller:A": MPPT,
+            "string:S1": {"fuse"},
+            "string:S2": {"fuse"},
+            "source:converter": CHARGER,
+            "circuit:C2": CABLE | {"drop", "ocpd_voltage"},
+            "circuit:C3": CABLE | {"drop"},
+            # The device at the battery: near enough to the post, able to break what the bank can give.
+            "circuit:C4": CABLE | {"interrupting", "ocpd_voltage", "ocpd_distance"},
+            # The inverter's cable by its length too: it is the longest that makers allow.
+            "circuit:C6": CABLE | {"drop", "interrupting", "ocpd_voltage", "ocpd_distance", "run_len"},
+            "circuit:C10": CABLE | {"drop"},
+            "circuit:C11": CABLE | {"drop"},
+            "roof": {"uplift"},
+            "vehicle": {"cargo_left", "height"},
+        },
+    ),
+    "a bank of 48 V": (
+        high_bank(),
+        {
+            "energy": {"harvest", "array_margin"},
+            # 12 V appliances need a step-down, and a full bank is near what may be touched.
+            "bank": BANK | {"step_down", "touch_voltage"},
+            "controller:A": MPPT | {"touch_voltage"},  # three in series reach it as well
+            "controller:B": MPPT | {"touch_voltage"},
+            "string:S1": {"fuse"},
+            "string:S2": {"fuse"},
+            "source:booster": CHARGER | {"alternator"},
+            "circuit:C4": CABLE | {"ocpd_distance"},  # a device that is proposed has no marking yet
+            "circuit:C5": {"ampacity", "drop"},  # one string: the panel's own limit protects it
+            "roof": {"uplift"},
+            "panel:P400": {"feet"},  # four are few for a panel so large
+            "vehicle": {"cargo_left", "height"},
+        },
+    ),
+    "an old trailer": (
+        old_trailer(),
+        {
+            "energy": {"harvest", "array_margin"},
+            "bank": {"autonomy", "charge_sum", "series"},
+            "controller:A": PWM,
+            "string:S1": {"fuse"},
+            "source:wire": CHARGER,
+            "roof": {"bond"},  # glue is judged by its area
+            "panel:P100": {"feet"},  # it has none
+            "vehicle": {"cargo_left", "height"},
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_these_are_all_the_judgements_on_a_design(name):
+    system, expected = DESIGNS[name]
+    checks = sizing.size_system(system).checks
+    told = sorted(check.key for check in checks)
+    assert told == sorted(f"{subject}/{word}" for subject, words in expected.items() for word in words)
+
+
+def test_a_vehicle_of_which_nothing_is_known_passes_nothing():
+    result = sizing.size_system(nothing_yet())
+    assert {check.verdict for check in result.checks} == {sizing.Verdict.NOT_ENOUGH_DATA}
+    assert result.verdict is sizing.Verdict.NOT_ENOUGH_DATA
