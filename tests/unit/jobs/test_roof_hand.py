@@ -85,3 +85,11 @@ def test_without_room_it_lies_over_as_little_as_can_be():
     assert got["x"] == pytest.approx(
         2400
     )  # 400 mm are free, neither side fits: as far forward as the front edge lets it
+
+
+def test_a_new_panel_leaves_the_gland_free():
+    # The corner it would take is (100, 100) to (1100, 600); the gland at (600, 300) reaches 100 mm round.
+    gland = {"points": [[600, 300], [600, 300]], "half": 100}
+    assert done("room")["x"] == 100
+    found = done("room", ways=[gland])
+    assert found["x"] >= 700 or found["y"] >= 400 or found["x"] + 1000 <= 500 or found["y"] + 500 <= 200

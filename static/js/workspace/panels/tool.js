@@ -13,6 +13,7 @@ import { wrongPanels } from "./wrong.js";
 
 const KEYS = { r: "rotate", d: "duplicate", Delete: "remove", Backspace: "remove" };
 const NEEDS = { rotate: 1, duplicate: 1, remove: 1, align: 2, spread: 3 }; // panels an act needs
+const GLAND_ROOM = 100; // mm round the gland, as the layout check has it
 
 export class PanelTool {
   constructor(desk) {
@@ -38,8 +39,12 @@ export class PanelTool {
 
   // --- changes ---
 
+  // What a new panel leaves open: the ways to walk, and the gland with its sealant.
   get walkways() {
-    return this.desk.stage.ways(this.desk.start.roof.walkway);
+    const { stage, start, store } = this.desk;
+    const gland = store.layout.path?.gland;
+    const kept = gland ? [{ points: [gland, gland], half: GLAND_ROOM }] : [];
+    return [...stage.ways(start.roof.walkway), ...kept];
   }
 
   add() {
