@@ -15,6 +15,7 @@ from sizing.core.judge import limit_check, missing_check, show
 
 #: Every DC family is made for at least this, so below it an unstated voltage rating is no question. [V]
 LEAST_DC_RATING_V: Final = 32.0
+M_PER_IN: Final = 0.0254  # exact
 
 
 def place_checks(found: Case, leads: BankLeads) -> tuple[Check, ...]:
@@ -171,4 +172,6 @@ def _distance(found: Case, device: OcpdInput) -> list[Check]:
 
 
 def _millimetres(metres: float | None) -> str:
-    return show(None if metres is None else metres * 1000, "mm", 0)
+    if metres is None:
+        return show(None, "mm")
+    return f"{show(metres * 1000, 'mm', 0)} ({show(metres / M_PER_IN, 'in', 1)})"

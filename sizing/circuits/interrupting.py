@@ -83,7 +83,7 @@ def is_main(found: Case) -> bool:
 
 
 def opens_first(leads: BankLeads) -> bool:
-    """Return whether a main device stands between bank and bus that breaks what the bank can give there."""
+    """Return whether a main device between bank and bus breaks the most the bank can give there."""
     main = leads.main
     if main is None or main.choice.ocpd is None:
         return False
@@ -91,7 +91,7 @@ def opens_first(leads: BankLeads) -> bool:
         return True  # its proposal says what it must interrupt
     rated_a = rated_interrupting(main, main.choice.ocpd)[0]
     ask = asked(main, leads)
-    return rated_a is not None and ask is not None and rated_a >= (ask.block_a or ask.limit_a)
+    return rated_a is not None and ask is not None and rated_a >= ask.limit_a
 
 
 def rated_interrupting(found: Case, device: OcpdInput) -> tuple[float | None, str, Provenance]:

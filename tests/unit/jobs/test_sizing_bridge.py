@@ -265,6 +265,14 @@ def test_a_battery_sheet_speaks_of_one_battery(design):
     assert (bank.internal_resistance_ohm, bank.cca_a) == (pytest.approx(0.0035), 701.0)
 
 
+def test_more_batteries_than_planned_give_more_into_a_short_circuit(design):
+    """Stated 2 kA each: three were planned for 6 kA, five were built in for 10 kA."""
+    sheet = design.bank.part.battery_sheet
+    sheet.short_circuit_a = 2_000.0
+    sheet.save()
+    assert asked(design, **{"bank.quantity": 5}).bank.short_circuit_a == pytest.approx(10_000.0)
+
+
 def test_the_shop_says_what_an_alternator_gives_idling_hot(design):
     Shop.objects.filter(pk=design.job.shop_id).update(alternator_idle_fraction=0.37)
     assert asked(design).alternator_idle_fraction == 0.37

@@ -152,6 +152,14 @@ class TestBranch:
         assert found.verdict is Verdict.BLOCK
         assert "main device" not in found.sentence
 
+    def test_a_main_that_may_not_break_the_upper_end_does_not_open_first(self):
+        """400 Ah of lithium give up to 23 kA at a main of 20 kA: a caution, nothing to lean on here."""
+        branch = row("C3", "6", 1.2, interrupting_a=3_000.0)
+        found = asked(lfp_bank(4), main_run(), branch, at="C3")
+        assert (found.verdict, "main device" in found.sentence) == (Verdict.BLOCK, False)
+        stated = lfp_bank(4, internal_resistance_ohm=0.0035)  # 16 kA
+        assert asked(stated, main_run(), branch, at="C3").verdict is Verdict.CAUTION
+
     def test_as_good_as_the_main_passes(self):
         feed = row("C6", "4/0", 1.5, interrupting_a=20_000.0)
         assert asked(lfp_bank(3), main_run(), feed, at="C6").verdict is Verdict.PASS
