@@ -9,6 +9,7 @@ from typing import Final
 
 from sizing.core.checks import Provenance
 from sizing.core.inputs import BankInput, Chemistry
+from sizing.core.judge import is_within
 from sizing.tables import Row, rows
 
 #: Interrupting rating a shop asks of the main device of a lithium bank, whatever its size. [A]
@@ -147,7 +148,7 @@ def interrupt_need(bank: BankInput, count: int, lithium_main_a: float) -> Interr
         return InterruptNeed(lithium_main_a, None, source, Provenance.SHOP_DEFAULT)
     cranking_a = None if bank.cca_a is None else count * bank.cca_a
     is_large = count * bank.unit_capacity_ah > LARGE_BANK_AH or (cranking_a or 0.0) > LARGE_BANK_CCA
-    if is_large and (stated_a is None or stated_a > LARGE_FAULT_A):
+    if is_large and (stated_a is None or not is_within(stated_a, LARGE_FAULT_A)):
         row = _need_row(LARGE_BANK_ROW)
         main_a = max(float(row.text("main_ocpd_interrupt_a")), stated_a or 0.0)
         return InterruptNeed(main_a, None, row.source, row.provenance)

@@ -10,7 +10,8 @@ from dataclasses import replace
 
 import pytest
 
-from sizing.cable.bank_fault import bank_fault
+from sizing.cable.bank_fault import bank_fault, battery_source, interrupt_need
+from sizing.circuits.circuits import judge_circuit
 from sizing.core.checks import Provenance, Verdict
 from sizing.core.inputs import (
     BankInput,
@@ -80,6 +81,30 @@ class TestLithiumMain:
             is Verdict.BLOCK
         )
 
+    def test_the_makers_figure_rules_at_the_post_whatever_the_cable(self):
+        """At least the maker's rating, as the text says, though 0.1 m of cable takes a little off the sum."""
+        assert asked(
+            lfp_bank(4, short_circuit_a=26_000.0), bare_main(family="class T")
+        ).limit == pytest.approx(26_000.0)
+        flooded = lead(450.0, 3, short_circuit_a=26_000.0)
+        assert asked(flooded, bare_main(family="class T")).limit == pytest.approx(26_000.0)
+
+    def test_of_two_figures_by_the_maker_the_one_that_gives_more_counts(self):
+        """14 V over 2 mΩ is 7 kA, more than the 3 kA stated beside it; the other way round 9 kA."""
+        assert bank_fault(
+            lfp_bank(1, internal_resistance_ohm=0.002, short_circuit_a=3_000.0)
+        ).prospective_a == (pytest.approx((7_000.0, 7_000.0)))
+        assert bank_fault(
+            lfp_bank(1, internal_resistance_ohm=0.002, short_circuit_a=9_000.0)
+        ).prospective_a == (pytest.approx((9_000.0, 9_000.0)))
+
+    @pytest.mark.parametrize(
+        ("nominal_v", "emf_v"), [(3.2, 3.5), (12.0, 14.0), (12.8, 14.0), (24.0, 28.0), (48.0, 56.0)]
+    )
+    def test_cells_are_never_counted_too_few(self, nominal_v, emf_v):
+        """3.5 V a cell: a battery typed as 48 V may have sixteen cells."""
+        assert battery_source(BankInput(Chemistry.LFP, nominal_v, 100.0, 1)).emf_v == pytest.approx(emf_v)
+
     def test_the_shop_sets_its_own_bar(self):
         """An inverter maker asks 10 kA; a shop may hold itself to less or more than 20 kA."""
         lenient = asked(lfp_bank(1), bare_main(interrupting_a=10_000.0), policy=PolicyInput(10_000.0))
@@ -105,6 +130,24 @@ class TestLeadMain:
         assert asked(lead(450.0, 3), bare_main(family="class T")).verdict is Verdict.CAUTION
         stated = lead(450.0, 3, short_circuit_a=15_000.0)
         assert asked(stated, bare_main(family="class T")).verdict is Verdict.PASS
+
+    @pytest.mark.parametrize(("ah", "limit_a"), [(250.0, 5_000.0), (250.5, 20_000.0)])
+    def test_exactly_500_ah_are_not_over_500(self, ah, limit_a):
+        """ABYC E-11 as quoted: over 500 Ah 20 kA; two of 250 Ah take the row over 1100 CCA."""
+        bank = lead(ah, 2, cca_a=600.0)
+        assert interrupt_need(bank, 2, 20_000.0).main_a == limit_a
+
+    @pytest.mark.parametrize(("stated_a", "need_a"), [(10_000.0, 10_000.0), (10_001.0, 20_000.0)])
+    def test_a_figure_of_exactly_10_ka_does_not_exceed_it(self, stated_a, need_a):
+        assert interrupt_need(lead(450.0, 3, short_circuit_a=stated_a), 3, 20_000.0).main_a == pytest.approx(
+            need_a
+        )
+
+    def test_a_terminal_fuse_at_24_volts_is_quoted_once(self):
+        """5 kA at 32 V in one text only: more than the 1.5 kA of up to 650 CCA, and no pass."""
+        bank = BankInput(Chemistry.FLOODED, 12.0, 100.0, 2, in_series=2, cca_a=600.0)
+        found = asked(bank, bare_main(family="post"), v_nominal_v=24.0, controllers=())
+        assert (found.verdict, found.provenance) == (Verdict.CAUTION, Provenance.QUOTED_ONCE)
 
     def test_a_small_bank_of_known_cranking_amps_passes_by_the_table(self):
         found = asked(lead(cca_a=500.0), bare_main(interrupting_a=3_000.0))
@@ -170,6 +213,27 @@ class TestBranch:
         found = asked(lfp_bank(3), main_run(), feed, at="C6")
         assert (found.verdict, found.provenance) == (Verdict.CAUTION, Provenance.MEMORY)
 
+    def test_more_than_the_policy_is_no_pass_where_the_range_reaches_further(self):
+        """400 Ah, 23.6 kA at most: 24 kA is above the policy, but the range is remembered."""
+        feed = row("C6", "4/0", 1.5, interrupting_a=24_000.0)
+        found = asked(lfp_bank(4), main_run(), feed, at="C6")
+        assert (found.verdict, found.provenance) == (Verdict.CAUTION, Provenance.MEMORY)
+
+    def test_exactly_what_can_flow_is_a_caution_without_room(self):
+        bank = lfp_bank(1, short_circuit_a=6_000.0)
+        found = asked(bank, row("C3", "6", 1.2, interrupting_a=6_000.0), at="C3")
+        assert (found.verdict, found.margin) == (Verdict.CAUTION, 0.0)
+
+    def test_one_circuit_alone_is_judged_as_among_all(self):
+        branch = row("C3", "6", 1.2, away_m=0.3, interrupting_a=3_000.0)
+        asks = design(lfp_bank(3), main_run(), row("C7", "4/0", 0.3), branch)
+        _, among = judged(asks)
+        _, alone = judge_circuit(asks, branch, ())
+        assert (
+            next(each for each in alone if each.key.endswith("interrupting"))
+            == among["circuit:C3/interrupting"]
+        )
+
     def test_enough_by_the_makers_figure_passes(self):
         """6 kA stated for the bank, at most 5.9 kA at the bus: 10 kA passes, and it is maker's data."""
         bank = lfp_bank(3, short_circuit_a=6_000.0)
@@ -204,9 +268,11 @@ class TestLinks:
         assert "other 3 batteries" in found.sentence
         assert "main device must open first" not in found.sentence
 
-    def test_less_than_the_low_end_blocks_though_there_is_a_main(self):
+    @pytest.mark.parametrize("quantity", [3, 4])
+    def test_less_than_the_low_end_blocks_though_there_is_a_main(self, quantity):
+        """Two sisters 5 kA at least, three 7.5 kA; the main of three breaks all they give."""
         link = row("C5", "2/0", None, interrupting_a=2_000.0)
-        assert asked(lfp_bank(4), main_run(), link, at="C5").verdict is Verdict.BLOCK
+        assert asked(lfp_bank(quantity), main_run(), link, at="C5").verdict is Verdict.BLOCK
 
     def test_one_sister_of_two(self):
         link = row("C5", "2/0", None, interrupting_a=10_000.0)
@@ -220,6 +286,15 @@ class TestConductors:
         branch = row("C3", "6", 1.2, away_m=0.2)
         measured = fault_of(lfp_bank(3), run, branch, at="C3")
         assert fault_of(lfp_bank(3), guessed, branch, at="C3").high_a == measured.high_a
+
+    def test_the_negative_counts_for_the_main_too_and_of_two_the_shorter(self):
+        """0.3 m of 4/0: 0.0482 mΩ; a second negative of 2 m leads no less current away."""
+        bare = fault_of(lfp_bank(3), main_run(), at="C4").high_a
+        one = fault_of(lfp_bank(3), main_run(), row("C7", "4/0", 0.3), at="C4").high_a
+        longer = replace(row("C7", "4/0", 2.0), id="C7b")
+        two = fault_of(lfp_bank(3), main_run(), longer, row("C7", "4/0", 0.3), at="C4").high_a
+        assert 14.0 / one - 14.0 / bare == pytest.approx(0.3 * 0.017241 / 107.2, rel=1e-3)
+        assert two == pytest.approx(one)
 
     def test_parallel_cables_halve_their_resistance(self):
         thin, twice = row("C4", "4/0", 1.0), replace(row("C4", "4/0", 1.0), parallel_conductors=2)
@@ -284,6 +359,12 @@ class TestDistance:
         main = row("C4", "4/0", 0.5, away_m=away_m, interrupting_a=20_000.0)
         _, checks = judged(system(main, rule_set=rule_set))
         assert checks["circuit:C4/ocpd_distance"].verdict is verdict
+
+    @pytest.mark.parametrize("rule_set", list(RuleSet))
+    def test_sheathed_there_is_nothing_between(self, rule_set):
+        main = row("C4", "4/0", 2.0, away_m=2.0, interrupting_a=20_000.0, is_sheathed=True)
+        _, checks = judged(system(main, rule_set=rule_set))
+        assert checks["circuit:C4/ocpd_distance"].verdict is Verdict.BLOCK
 
     def test_the_metric_vehicle_standard_has_nothing_between(self):
         """AS/NZS 3001.2: within 200 mm of the battery, or enclosed (quoted)."""
