@@ -39,6 +39,11 @@ class Line:
         return tuple((", ".join(labels), words) for words, labels in places.items())
 
     @property
+    def is_of_one_check(self) -> bool:
+        """Return whether one check is all there is: then its numbers need no fold of their own."""
+        return len(self.group.members) == 1
+
+    @property
     def to_note(self) -> tuple[sizing.Check, ...]:
         """Return its checks that were not noted yet."""
         noted = {one.check.key for one in self.noted}

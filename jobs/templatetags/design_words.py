@@ -100,10 +100,10 @@ def numbers_of(context: Context, judged: Any) -> str:
     """Print value and limit of a check, or of a note made on one; the verdict where there is no number."""
     if judged.value is None:
         return f"“{sizing.Verdict(judged.verdict).label}”"
-    value = measure(context, judged.value, judged.unit)
+    value = measure(context, judged.value, judged.unit, judged.limit)
     if judged.limit is None:
         return value
-    return format_html("{} (limit {})", value, measure(context, judged.limit, judged.unit))
+    return format_html("{} (limit {})", value, measure(context, judged.limit, judged.unit, judged.value))
 
 
 @register.filter

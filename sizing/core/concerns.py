@@ -164,6 +164,7 @@ _OF_THE_ARRAY: Final = {
         _MONEY,
         "Array power cut off by {n} controllers",
         "Take a larger controller, or say so in the quote.",
+        audience=_CUSTOMER,  # the trade states it in the quote; a test of the quote's document holds it
     ),
     "pv_isc": Concern(
         _EQUIPMENT, "Panel current at {n} controllers", "Take fewer strings or a larger controller."
