@@ -43,7 +43,15 @@ def _sizing(*units: str, book: tuple[str, ...] = (), laws: tuple[str, ...] = ())
     ]
 
 
-_CABLE: Final = ("circuits", "ocpd", "fault_current", "device_proposal", "policy", "ampacity")
+_CABLE: Final = (
+    "circuits",
+    "ocpd",
+    "fault_current",
+    "device_proposal",
+    "policy",
+    "ampacity",
+    "scenarios_wiring",
+)
 _CHARGE: Final = ("bank_and_chargers", "alternator", "first_charge", "scenarios_battery")
 #: The files where a fault hurts people or money, each with the tests that are asked, in this order.
 FILES: Final[dict[str, list[str]]] = {

@@ -28,7 +28,7 @@ CHOICES = {"size", "ocpd", "fuse_a", "current_a"}
 PARTS = {"bank", "inverter", "roof", "weight"}
 #: Checks that go with the fact, and what says it in their place.
 GOES_WITH_IT = {
-    ("voltage_rating_v", "ocpd_voltage"): "judged where the device's family or its marking tells a voltage",
+    ("voltage_rating_v", "ocpd_voltage"): "no question below 32 V, which every DC family is made for",
     ("distance_to_source_m", "ocpd_distance"): "asked of the device nearest the battery, which C4 is",
     ("run_len_m", "run_len"): "the drop of the same cable is not enough data then",
 }

@@ -167,3 +167,30 @@ def test_a_vehicle_of_which_nothing_is_known_passes_nothing():
     result = sizing.size_system(nothing_yet())
     assert {check.verdict for check in result.checks} == {sizing.Verdict.NOT_ENOUGH_DATA}
     assert result.verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+def test_the_inverters_largest_fuse_is_asked_of_its_own_cable_only():
+    system = replace(golden(), inverter=replace(golden().inverter, max_fuse_a=250.0))
+    told = {one.key for one in sizing.size_system(system).checks}
+    assert {key for key in told if key.endswith("/inverter_max_fuse")} == {"circuit:C6/inverter_max_fuse"}
+
+
+@pytest.mark.parametrize(("voc_v", "is_asked"), [(28.0, False), (30.5, True)])
+def test_an_unmarked_device_is_asked_for_its_volts_above_32(voc_v, is_asked):
+    """Blade fuses of road vehicles are rated 32 V DC (ISO 8820-3), the least of all families.
+
+    One panel at -5 °C, 30 K below 25 °C, at 0.28 % a kelvin: 28.0 × 1.084 = 30.4 V, 30.5 × 1.084 = 33.1 V.
+    """
+    found = golden()
+    panel = replace(found.panels[0].panel, voc_v=voc_v)
+    device = replace(found.circuits[0].ocpd, family="", voltage_rating_v=None)
+    system = replace(
+        found,
+        tmin_storage_c=-5.0,
+        panels=tuple(replace(one, panel=panel) for one in found.panels[:1]),
+        strings=(replace(found.strings[0], panel_ids=("p1",)),),
+        circuits=(replace(found.circuits[0], ocpd=device),),
+    )
+    told = {one.key: one.verdict for one in sizing.size_system(system).checks}
+    asked = told.get("circuit:C2/ocpd_voltage")
+    assert asked is (sizing.Verdict.NOT_ENOUGH_DATA if is_asked else None)
