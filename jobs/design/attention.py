@@ -74,7 +74,7 @@ _OF_DEVICES: Final = (
 
 def replaceable(rows: Iterable[sizing.CircuitRow]) -> dict[str, str]:
     """Return the circuits for whose device the engine knows a better one, with its words."""
-    return {row.id: row.proposed_note for row in rows if row.proposed_family}
+    return {row.id: row.proposed_note for row in rows if row.proposed_fuse_a is not None}
 
 
 def attention_of(

@@ -69,7 +69,7 @@ def devices_take(*, design: Design, change: Change, labels: Sequence[str] = ()) 
         run = latest_run(locked)
         if run is None:
             raise DesignRefused("There is no proposal yet: the design was not sized.")
-        better = {row.id: row for row in result_of(run).circuits if row.proposed_family}
+        better = {row.id: row for row in result_of(run).circuits if row.proposed_fuse_a is not None}
         wanted = set(labels) or set(better)
         if not wanted & set(better):
             raise DesignRefused("There is nothing to put in place: no other device does better there.")
@@ -97,7 +97,7 @@ def _take(circuit: DesignCircuit, row: Any) -> bool:
         circuit.size, changed = row.size, True
     if row.is_proposed_fuse and row.fuse_a is not None and circuit.fuse_a is None:
         circuit.fuse_a, changed = row.fuse_a, True
-        circuit.fuse_family = circuit.fuse_family or _family(circuit.kind, row.fuse_a)
+        circuit.fuse_family = circuit.fuse_family or row.proposed_family or _family(circuit.kind, row.fuse_a)
         if circuit.kind == CircuitKind.BATTERY_TO_MAIN_FUSE and circuit.fuse_distance_m is None:
             circuit.fuse_distance_m = circuit.run_len_m
     if changed:

@@ -58,7 +58,8 @@ def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) ->
     Returns
     -------
     DeviceProposal
-        Empty where the device passes, where it is the engine's own proposal, or on line voltage. [A]
+        Empty where the device passes or on line voltage; where the engine proposed the amps, the family
+        alone that breaks what can flow there. [A]
 
     Raises
     ------
@@ -70,6 +71,8 @@ def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) ->
     """
     now = [check for check in checks if check.key.rpartition("/")[2] in _OF_DEVICE]
     is_fitted = found.choice.ocpd is not None and not found.choice.is_proposed_fuse
+    if found.choice.is_proposed_fuse and found.choice.ocpd is not None:
+        return DeviceProposal(family=_family_for(found, found.choice.ocpd, leads))
     if found.kind.is_ac or not (is_fitted or found.choice.is_unprotected) or _weight(now) == _NOTHING:
         return NO_PROPOSAL
     best, left = None, _weight(now)
@@ -80,6 +83,20 @@ def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) ->
         if left == _NOTHING:
             break
     return _none_fits(found, leads) if best is None else _proposal(*best)
+
+
+def _family_for(found: Case, device: OcpdInput, leads: BankLeads) -> str:
+    """Return the first family made in this rating that breaks what can flow here; empty where none does."""
+    ask, need_v, system_v = asked(found, leads), highest_v(found), found.around.system.v_nominal_v
+    if ask is None or need_v is None:
+        return ""
+    for family in (each for key in _ORDER for each in families() if each.key == key):
+        breaks_a = family.interrupting_a(system_v)
+        is_known = family.interrupting_provenance(system_v).may_pass
+        is_made = device.rating_a in family.ratings_a and family.dc_voltage_v >= need_v
+        if is_made and is_known and breaks_a is not None and breaks_a >= ask.limit_a:
+            return family.words
+    return ""
 
 
 type _Weight = tuple[int, int]

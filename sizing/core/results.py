@@ -115,7 +115,8 @@ class CircuitRow:
     cable_standard: str = ""  # "awg", "sae", "metric": what ``size`` counts in
     size_words: str = ""  # the size with its unit, as it prints
     torque_words: str = ""  # torque or range with its source
-    #: Where the device does not pass: the family and rating that do, and what to say of them.
+    #: Where the device does not pass: the family and rating that do, and what to say of them. Where the
+    #: amps are the engine's own proposal: the family alone.
     proposed_family: str = ""
     proposed_fuse_a: float | None = None
     proposed_note: str = ""

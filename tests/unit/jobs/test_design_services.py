@@ -313,6 +313,7 @@ def test_proposals_fill_only_what_was_left_blank(design, change):
     taken = design.circuits.get(label="C3")
     assert (taken.size, taken.fuse_a) == (proposed.size, proposed.fuse_a)
     assert taken.fuse_family
+    assert taken.fuse_family == (proposed.proposed_family or "small bolt-down (SF30)")  # else the usual one
     assert design.circuits.get(label="C2").size == "10"  # what was chosen stays
 
 

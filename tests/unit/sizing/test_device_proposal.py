@@ -59,10 +59,21 @@ def test_what_passes_is_left_alone():
     assert (rows["C4"].proposed_family, rows["C4"].proposed_note) == ("", "")
 
 
-def test_the_engines_own_proposal_has_no_other():
+def test_the_engines_own_amps_come_with_the_family_that_breaks_what_can_flow():
+    """300 Ah of lithium, shop policy 20 kA: class T, made in 400 A; 900 A by the maker: a blade of 1 kA."""
     rows, _ = judged(design(lfp_bank(3), CircuitInput("C4", CircuitKind.BATTERY_TO_MAIN_FUSE, 0.15)))
-    assert rows["C4"].is_proposed_fuse
-    assert rows["C4"].proposed_family == ""
+    assert (rows["C4"].is_proposed_fuse, rows["C4"].proposed_family) == (True, "class T")
+    assert (rows["C4"].proposed_fuse_a, rows["C4"].proposed_note) == (None, "")
+    panel = CircuitInput("C11", CircuitKind.BUS_TO_DC_PANEL, 2.0, current_a=15)
+    rows, _ = judged(design(lfp_bank(1, short_circuit_a=900.0), main_run(), panel))
+    assert rows["C11"].proposed_family.startswith("blade")
+
+
+def test_no_family_is_named_where_none_is_made_for_it():
+    """18 kA and 20 A: class T begins at 60 A."""
+    panel = CircuitInput("C11", CircuitKind.BUS_TO_DC_PANEL, 2.0, current_a=15)
+    rows, _ = judged(design(lfp_bank(3), main_run(), panel))
+    assert (rows["C11"].is_proposed_fuse, rows["C11"].proposed_family) == (True, "")
 
 
 def test_a_small_stated_fault_takes_the_cheapest_family():
