@@ -17,6 +17,17 @@ from jobs.parts.charge_links import INVERTER, is_named
 class SourceRowForm(RowForm):
     """A charger besides the sun: a part, or one that stays on the vehicle."""
 
+    FOLDS = (
+        (
+            "On an engine",
+            ("alternator_rating_a", "alternator", "alternator_idle_a", "alternator_load_a", "input_v"),
+        ),
+        (
+            "Temperature compensation, switches and generator",
+            ("temp_comp_mv_per_c", "is_interlocked_with_solar", "either_or", "through"),
+        ),
+    )
+
     label = forms.CharField(label="Name on paper", max_length=60, required=False)
     limited_to_a = NumberField(label="Output limited to", unit="A", low=0, high=400, required=False)
     absorb_v = NumberField(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -44,7 +45,40 @@ class EditForm(forms.Form):
     key = forms.UUIDField(widget=forms.HiddenInput)
 
 
-class RowForm(ShopForm, forms.Form):
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """Less used fields of a row, under a title."""
+
+    title: str
+    fields: list[forms.BoundField]
+    is_open: bool
+
+
+class CardForm(ShopForm, forms.Form):
+    """A row drawn as a card: some fields always show, the rest in folds."""
+
+    #: Titles of folds with the less used fields in them.
+    FOLDS: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = ()
+
+    def front_fields(self) -> list[forms.BoundField]:
+        """Return the fields that always show."""
+        folded = {"DELETE", *(name for _, names in self.FOLDS for name in names)}
+        return [field for field in self.visible_fields() if field.name not in folded]
+
+    def folds(self) -> list[Fold]:
+        """Return the folds; one that holds anything unusual or wrong is open."""
+        return [self._fold(title, [self[name] for name in names]) for title, names in self.FOLDS]
+
+    def _fold(self, title: str, fields: list[forms.BoundField]) -> Fold:
+        return Fold(title, fields, any(field.errors or self._is_unusual(field) for field in fields))
+
+    def _is_unusual(self, field: forms.BoundField) -> bool:
+        """Return whether a field holds another value than a new row starts with."""
+        usual, value = (field.field.prepare_value(each) for each in (field.field.initial, field.value()))
+        return str(usual or "") != str(value or "")
+
+
+class RowForm(CardForm):
     """One row of a table; ``id`` is the stored record, blank in a new row."""
 
     use_required_attribute = False
@@ -187,7 +221,7 @@ class ControllerRowForm(RowForm):
         self.order_fields(["id", "part", "label"])
 
 
-class StringRowForm(ShopForm, forms.Form):
+class StringRowForm(CardForm):
     """A string: its panels in the order they are plugged, and its controller."""
 
     use_required_attribute = False

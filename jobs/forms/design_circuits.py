@@ -207,10 +207,9 @@ class CircuitRowForm(RowForm):
 
     def _is_odd(self, field: forms.BoundField) -> bool:
         """Return whether a field holds another value than a new row starts with."""
-        usual, value = self.fields[field.name].initial, field.value()
         if field.name == "insulation_c":
-            usual = usual_insulation_c(self["kind"].value())
-        return str(field.field.prepare_value(usual) or "") != str(field.field.prepare_value(value) or "")
+            return str(field.value() or "") != str(usual_insulation_c(self["kind"].value()) or "")
+        return self._is_unusual(field)
 
     @property
     def more_is_open(self) -> bool:

@@ -59,7 +59,10 @@ class ShareField(FactField):
 
 
 class WholeField(FactField):
-    """A count."""
+    """A count, or a year: written without a thousands mark."""
+
+    def _rough(self, value: float) -> str:
+        return super()._rough(value).replace(",", "")
 
     def to_python(self, value: Any) -> int | None:
         """Return the count typed."""
