@@ -22,7 +22,8 @@ import checklists
 import jobs
 from jobs.customers.job import MoveRefused
 from jobs.shop.rights import NotAllowed
-from tests.unit.services.calls import FOLLOWS, OF_CUSTOMERS, SERVICES, Service
+from tests.unit.services.calls import Service
+from tests.unit.services.table import FOLLOWS, OF_CUSTOMERS, SERVICES
 from tests.unit.services.world import STAGES, World, rows_of_job, rows_of_shop, rows_written
 
 PERSONS = (
