@@ -86,7 +86,7 @@ def old_trailer() -> SystemInput:
         roof=RoofInput(
             5.0,
             2.0,
-            "fiberglass",
+            "fibreglass",
             overall_height_m=2.8,
             is_bonded_only=True,
             bond_area_m2=1.1,
@@ -194,3 +194,50 @@ def test_an_unmarked_device_is_asked_for_its_volts_above_32(voc_v, is_asked):
     told = {one.key: one.verdict for one in sizing.size_system(system).checks}
     asked = told.get("circuit:C2/ocpd_voltage")
     assert asked is (sizing.Verdict.NOT_ENOUGH_DATA if is_asked else None)
+
+
+# --- weight, axles and glue ---------------------------------------------------------------------------------
+
+
+def on_wheels(**known) -> set[str]:
+    """Return the judgements on the vehicle where these of its weights are known."""
+    ledger = replace(golden().weight, **known)
+    checks = sizing.size_system(replace(golden(), weight=ledger)).checks
+    return {one.key for one in checks if one.subject == "vehicle"} - {"vehicle/height", "vehicle/cargo_left"}
+
+
+@pytest.mark.parametrize(
+    "known", [{"front_kg": 900.0}, {"rear_kg": 1400.0}, {"front_limit_kg": 1800.0}, {"rear_limit_kg": 2300.0}]
+)
+def test_one_weight_of_one_axle_is_enough_to_ask_for_the_others(known):
+    assert on_wheels() == set()
+    assert on_wheels(**known)
+
+
+def test_the_axles_of_a_trailer_without_a_third_weigh_what_the_scale_said():
+    ledger = replace(
+        golden().weight, hitch="tongue", front_kg=300.0, rear_kg=2000.0, front_limit_kg=500.0,
+        rear_limit_kg=2000.25, added=(), removed=(), wheelbase_m=5.0,
+    )  # fmt: skip
+    found = replace(golden(), weight=ledger, panels=(), strings=(), bank=None, inverter=None, sources=())
+    bare = replace(found, controllers=(), circuits=())
+    told = {one.key: one for one in sizing.size_system(bare).checks}
+    assert told["vehicle/axle_rear"].limit == pytest.approx(2000.25)
+    assert told["vehicle/axle_rear"].value == pytest.approx(2000.0)
+
+
+def test_a_label_of_nothing_says_nothing():
+    result = sizing.size_system(replace(golden(), weight=replace(golden().weight, label_kg=0.0)))
+    assert result.weight.left_fraction is None
+    assert result.check("vehicle/cargo_left").verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+def test_glue_in_the_open_wind_is_pulled_harder():
+    def pull(is_open: bool | None) -> float:
+        roof = replace(old_trailer().roof, is_front_open=is_open)
+        value = sizing.size_system(replace(old_trailer(), roof=roof)).check("roof/bond").value
+        assert value is not None
+        return value
+
+    assert pull(True) > pull(False)
+    assert pull(None) == pull(True)  # nobody looked: taken as open
