@@ -76,11 +76,13 @@ def _alternator_check(
     asked = {unit.id: input_a(system, unit) for unit in together}
     known = {name: amps for name, amps in asked.items() if amps is not None}
     ratings = [unit.alternator_rating_a for unit in together if unit.alternator_rating_a is not None]
-    if not ratings or len(known) < len(asked):
-        missing = "the alternator's rating" if not ratings else "the bank's highest charge current"
-        return missing_check(rule="F28", key=key, subject=subject, title=title, missing=missing, unit="A")
-    total_a = simultaneous_charge_a(known, excluded_pairs(together, frozenset(known)))
-    return _judged(system, source, together, (key, subject, title), (total_a, min(ratings)))
+    if ratings and known:
+        total_a = simultaneous_charge_a(known, excluded_pairs(together, frozenset(known)))
+        found = _judged(system, source, together, (key, subject, title), (total_a, min(ratings)))
+        if len(known) == len(asked) or found.blocks:  # one nobody knows makes what is too much no better
+            return found
+    missing = "the bank's highest charge current" if ratings else "the alternator's rating"
+    return missing_check(rule="F28", key=key, subject=subject, title=title, missing=missing, unit="A")
 
 
 def _judged(

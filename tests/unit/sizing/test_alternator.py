@@ -243,3 +243,19 @@ class TestCompensation:
             bank=lfp_bank(3, is_inside=False),
         ).check("source:dcdc/compensation")
         assert check.verdict is Verdict.NOT_ENOUGH_DATA
+
+
+def test_a_relay_of_unknown_amps_makes_what_is_too_much_no_better():
+    """Two units take 84 A of an alternator of 60 A; a relay beside them, its amps not known, only adds."""
+    units = (
+        ChargeSourceInput("a", SourceKind.DC_DC, "a", 10.0),
+        ChargeSourceInput("b", SourceKind.DC_DC, "b", 60.0, alternator_rating_a=60.0),
+    )
+    relay = ChargeSourceInput("r", SourceKind.RELAY, "relay", 10.0)
+    bank = BankInput(Chemistry.LFP, 12.0, 100.0, 4)
+    for sources in (units, (*units, relay)):
+        result = sizing.size_system(replace(golden(), circuits=(), bank=bank, sources=sources))
+        assert result.check("source:b/alternator").verdict is Verdict.BLOCK
+    few = (replace(units[0], alternator_rating_a=150.0), relay)
+    result = sizing.size_system(replace(golden(), circuits=(), bank=bank, sources=few))
+    assert result.check("source:a/alternator").verdict is Verdict.NOT_ENOUGH_DATA
