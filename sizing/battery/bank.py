@@ -10,7 +10,7 @@ from sizing.cable.currents import inverter_input_a, low_battery_v
 from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import BankInput, Bus, Chemistry, InverterInput, SystemInput
-from sizing.core.judge import fact_check, limit_check, missing_check, show
+from sizing.core.judge import fact_check, limit_check, missing_check, show, show_count
 from sizing.core.results import BankResult, EnergyResult, Figure
 from sizing.energy.loads import bank_nominal_v, required_bank_wh
 
@@ -263,8 +263,8 @@ def _series_check(system: SystemInput, bank: BankInput) -> Check:
         title="Batteries in series against the system voltage",
         is_met=is_met,
         sentence=(
-            f"{bank.quantity} batteries of {show(bank.unit_nominal_v, 'V')}, {bank.in_series} in series, make"
-            f" {show(series_v, 'V')} for a {show(system.v_nominal_v, 'V')} system."
+            f"{show_count(bank.quantity, 'battery', 'batteries')} of {show(bank.unit_nominal_v, 'V')},"
+            f" {bank.in_series} in series, {'makes' if bank.quantity == 1 else 'make'} {show(series_v, 'V')} for a {show(system.v_nominal_v, 'V')} system."
         ),
         source="Batteries in series add their volts; every row must be full",
         provenance=Provenance.COMPUTED,

@@ -23,7 +23,7 @@ from sizing.cable.rulesets import facts as rule_facts
 from sizing.circuits.surroundings import Basis, Surroundings
 from sizing.core.checks import Provenance, Term
 from sizing.core.inputs import Bus, CircuitInput, CircuitKind, SourceKind, SystemInput
-from sizing.core.judge import show
+from sizing.core.judge import show, show_count
 
 
 def basis(around: Surroundings, circuit: CircuitInput) -> Basis:
@@ -63,7 +63,9 @@ def _home_run(around: Surroundings, circuit: CircuitInput) -> Basis:
     imp_a = sum(each.imp_a for each in strings)
     vmp_v = min(each.vmp_v for each in strings)
     cold_v = around.voc_cold_v(circuit)
-    return _pv(isc_a, imp_a, vmp_v, cold_v, "ΣIsc", f"short-circuit current of {len(strings)} strings")
+    return _pv(
+        isc_a, imp_a, vmp_v, cold_v, "ΣIsc", f"short-circuit current of {show_count(len(strings), 'string')}"
+    )
 
 
 def _pv(isc_a: float, imp_a: float, vmp_v: float, cold_v: float | None, symbol: str, name: str) -> Basis:

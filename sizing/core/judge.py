@@ -143,8 +143,9 @@ def missing_check(
     missing: str,
     unit: str = "",
     source: str = "not judged: a fact is missing",
+    verb: str = "is",
 ) -> Check:
-    """Return ``not enough data`` that names what is missing."""
+    """Return ``not enough data`` that names what is missing; ``verb`` is "are" where it is several things."""
     return Check(
         rule=rule,
         key=key,
@@ -155,7 +156,7 @@ def missing_check(
         limit=None,
         unit=unit,
         margin=None,
-        sentence=f"{title}: not enough data, {missing} is not known.",
+        sentence=f"{title}: not enough data, {missing} {verb} not known.",
         source=source,
         provenance=Provenance.COMPUTED,
         missing=missing,
@@ -196,6 +197,11 @@ def show(value: float | None, unit: str = "", digits: int = 2) -> str:
     if number == "-0":
         number = "0"
     return f"{number}%" if unit == "%" else f"{number} {unit}".rstrip()
+
+
+def show_count(count: int, thing: str, things: str = "") -> str:
+    """Return so many things in words: ``1 screw``, ``2 screws``; ``things`` where an s does not do."""
+    return f"{count:,} {thing if count == 1 else things or thing + 's'}"
 
 
 def show_percent(fraction: float | None) -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
-from sizing.core.customary import show_apart
+from sizing.core.customary import show_apart, show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import SystemInput, WeightInput
 from sizing.core.judge import is_within, limit_check, missing_check, show
@@ -126,7 +126,13 @@ def _missing(words: list[str]) -> tuple[Check, ...]:
     named = " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
     return (
         missing_check(
-            rule="F22", key="vehicle/axles", subject="vehicle", title=AXLES_TITLE, missing=named, unit="kg"
+            rule="F22",
+            key="vehicle/axles",
+            subject="vehicle",
+            title=AXLES_TITLE,
+            missing=named,
+            unit="kg",
+            verb="is" if len(words) == 1 else "are",
         ),
     )
 
@@ -185,8 +191,10 @@ def _axle_check(system: SystemInput, ledger: WeightInput, axle: AxleLoad) -> Che
     if axle.limit_kg is None:
         return None
     if axle.now_kg is None:
-        return _unknown(axle, "its weight from a scale ticket")
+        return _unknown(axle, "the weight from a scale ticket")
     low, high = axle.now_kg + axle.low_kg, axle.now_kg + axle.high_kg
+    if low < 0:
+        return _lifted(system, axle, axle.now_kg)
     if not is_within(low, axle.limit_kg):
         return _judged(system, axle, axle.now_kg, axle.low_kg, axle.limit_kg)
     if ledger.is_weighed_loaded is not True:
@@ -194,6 +202,29 @@ def _axle_check(system: SystemInput, ledger: WeightInput, axle: AxleLoad) -> Che
     if not is_within(high, axle.limit_kg):
         return _unknown(axle, "how drive and tag axle share the change (weigh again after the work)")
     return _judged(system, axle, axle.now_kg, axle.high_kg, axle.limit_kg)
+
+
+def _lifted(system: SystemInput, axle: AxleLoad, now_kg: float) -> Check:
+    """Return the block of an axle or a hitch the job takes more off than it carries."""
+    left_kg = now_kg + axle.low_kg
+    advice = "Put the weight further forward." if axle.name == "front" else "Check weights and places."
+    return limit_check(
+        rule="F22",
+        key=f"vehicle/axle_{axle.name}",
+        subject="vehicle",
+        title=f"{axle.title} with the job's weight",
+        value=left_kg,
+        limit=0.0,
+        at_least=True,
+        unit="kg",
+        sentence=f"The job takes {show_both(-axle.low_kg, 'kg', 1)} off the {show_both(now_kg, 'kg', 1)}"
+        f" there: it lifts. {advice}",
+        source=LEVER_SOURCE,
+        provenance=Provenance.COMPUTED,
+        formula="load now + Σ m·(share by lever arm) ≥ 0",
+        substituted=f"{show(now_kg)} - {show(-axle.low_kg)} = {show(left_kg, 'kg')}",
+        guesses=resting_on(system, ("weight",)),
+    )
 
 
 def _loading_words(ledger: WeightInput) -> str:
@@ -265,7 +296,7 @@ def _hitch_check(system: SystemInput, ledger: WeightInput, axles: tuple[AxleLoad
         value=share,
         limit=low if is_low else high,
         at_least=is_low,
-        beyond=Verdict.CAUTION,
+        beyond=Verdict.BLOCK if share is not None and share < 0 else Verdict.CAUTION,
         unit="fraction",
         source=HITCH_SOURCE[ledger.hitch],
         provenance=Provenance.PRINTED,

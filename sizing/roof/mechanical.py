@@ -9,7 +9,7 @@ from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import PlacedPanel, RoofInput, SystemInput
-from sizing.core.judge import fact_check, limit_check, missing_check, show
+from sizing.core.judge import fact_check, limit_check, missing_check, show, show_count
 from sizing.core.results import Figure, PenetrationResult
 from sizing.roof.wind import (
     MM_PER_INCH,
@@ -296,7 +296,7 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
         return None, f"what holds the feet of {placed.panel.name} (no screw is planned)"
     if roof.fastener_tested_n is not None:
         held = roof.fastener_tested_n * TEST_VALUE_SHARE * placed.fasteners_per_foot
-        return held, f"{placed.fasteners_per_foot} fasteners at a quarter of the tested value"
+        return held, f"{show_count(placed.fasteners_per_foot, 'fastener')} at a quarter of the tested value"
     feet = sum(each.feet for each in system.panels)
     if roof.screw not in SCREW_DIAMETER_IN:
         return None, f"what a {roof.screw!r} fastener holds (a tested value)"
@@ -307,7 +307,7 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
         count = min(roof.screws_per_rafter_foot, placed.fasteners_per_foot)
         if count == 0:
             return None, "how many screws of a foot are in the rafter"
-        return each_n * count, f"{count} {roof.screw} screws in a rafter"
+        return each_n * count, f"{show_count(count, f'{roof.screw} screw')} in a rafter"
     if roof.material.lower() in SHEET_METAL:
         return None, "what a fastener in sheet metal holds (a tested value)"
     if not roof.deck_thickness_m:
@@ -316,7 +316,8 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
     where = (
         "plywood only" if roof.feet_on_rafter == 0 or roof.feet_on_rafter is None else "a foot that missed"
     )
-    return each_n * placed.fasteners_per_foot, f"{placed.fasteners_per_foot} {roof.screw} screws, {where}"
+    screws = show_count(placed.fasteners_per_foot, f"{roof.screw} screw")
+    return each_n * placed.fasteners_per_foot, f"{screws}, {where}"
 
 
 def _bond_check(system: SystemInput, roof: RoofInput, bonded: list[PlacedPanel]) -> Check:
@@ -375,7 +376,8 @@ def _feet_checks(system: SystemInput) -> list[Check]:
                     title=f"Feet under {panel.name}",
                     is_met=False,
                     unmet=Verdict.CAUTION,
-                    sentence=f"{placed.feet} feet; {needed} are usual for a panel of this size.",
+                    sentence=f"{show_count(placed.feet, 'foot', 'feet')}; {needed} are usual for a panel of this"
+                    " size.",
                     source="At least 4 feet, 6 above 1.6 m or 1.8 m²: common practice, no source",
                     provenance=Provenance.COMMON_PRACTICE,
                 )

@@ -57,7 +57,7 @@ def _lacking(
         return ""
     total, verb = show_both(all_kg, "kg", 1), what.split()[0]
     if gap_kg < 0:
-        return f"where the rest is: {show_both(there_kg, 'kg', 1)} have a place, {total} are {verb}"
+        return f"which is right ({show_both(there_kg, 'kg', 1)} have a place, {total} are {verb})"
     is_all = abs(gap_kg - math.fsum(kg for _, kg in lacking)) <= SAME_MASS_KG
     names = ", ".join(dict.fromkeys(name for name, kg in lacking if kg > 0)) if is_all else ""
     of_them = f" ({names})" if names else ""

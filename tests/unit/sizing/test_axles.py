@@ -411,3 +411,33 @@ class TestCargoLabel:
             "full they weigh 260 kg"
             in checks_of(golden(), waste_tanks_kg=260.0)["vehicle/cargo_left"].sentence
         )
+
+
+TRAILER = {"hitch": "tongue", "front_kg": 20.0, "front_limit_kg": 450.0, "rear_limit_kg": 4000.0}
+
+
+class TestLifting:
+    """A hitch pulled up: the trailer sways, and the tow vehicle loses its rear wheels' grip."""
+
+    def test_a_hitch_that_lifts_is_no_pass_below_its_plate(self):
+        """All 57.1 kg at 7.5 m, axles at 4 m: 57.1·(1 - 7.5/4) = -49.96 kg, and 20 - 49.96 = -29.96 kg."""
+        points = tuple((name, kg, 7.5) for name, kg, _ in POINTS)
+        checks = loaded(mass_points=points, **TRAILER)
+        hitch = checks["vehicle/axle_front"]
+        assert hitch.verdict is Verdict.BLOCK
+        assert hitch.value == pytest.approx(-29.96, abs=0.01)
+        assert "takes 50 kg (110.1 lb) off the 20 kg (44.1 lb)" in hitch.sentence
+        assert checks["vehicle/hitch_share"].verdict is Verdict.BLOCK
+
+    def test_a_light_hitch_that_does_not_lift_is_a_caution(self):
+        """57.1·(1 - 5/4) = -14.3 kg off 20 kg leaves 5.7 kg."""
+        points = tuple((name, kg, 5.0) for name, kg, _ in POINTS)
+        checks = loaded(mass_points=points, **TRAILER)
+        assert checks["vehicle/axle_front"].verdict is Verdict.PASS
+        assert checks["vehicle/hitch_share"].verdict is Verdict.CAUTION
+
+
+def test_several_missing_things_are_not_known():
+    assert loaded(front_limit_kg=None, rear_limit_kg=None)["vehicle/axles"].sentence.endswith(
+        "the rating of the front axle and the rating of the rear axle are not known."
+    )

@@ -152,3 +152,10 @@ class TestOtherThings:
         assert sizing.hardest_foot_n(opened) == pytest.approx(1.5 * (994.8 - 63.8) / 2, abs=0.5)
         assert sizing.hardest_foot_n(replace(asked, roof=None)) is None
         assert sizing.hardest_foot_n(replace(asked, panels=())) is None
+
+
+def test_one_screw_under_one_foot_is_said_as_one():
+    panel = PlacedPanel("a", P100, 0.6, 0.2, feet=1, fasteners_per_foot=1)
+    sentences = " ".join(check.sentence for check in roofed(panel).checks)
+    assert "(1 #14 screw, plywood only)" in sentences
+    assert "1 foot; 4 are usual" in sentences
