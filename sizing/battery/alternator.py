@@ -36,20 +36,30 @@ def alternator_checks(system: SystemInput) -> list[Check]:
 def input_a(system: SystemInput, source: ChargeSourceInput) -> float | None:
     """Return what one charger takes from the alternator [A] at the alternator's volts; None: not known.
 
-    A DC-DC unit: output amps times bank volts, over its efficiency and the alternator's volts. A relay: the
-    limit stated for it, else all the lithium may take by its maker (lead: the relay's own rating).
+    A DC-DC unit: output amps times bank volts, over its efficiency and the alternator's volts; bank volts
+    are what it is set to, and no less than the bank's nominal. A relay: the limit stated for it, else all
+    the lithium may take by its maker, and no less than the alternator gives: a maker's limit limits nothing
+    (lead: the relay's own rating).
     """
     if source.kind is SourceKind.RELAY:
         return _through_relay_a(system, source)
-    output_v = source.absorb_v if source.absorb_v is not None else _full_v(system)
-    return dc_dc_input_a(limited_a(source), output_v, _engine_v(source))
+    return dc_dc_input_a(limited_a(source), _output_v(system, source), _engine_v(source))
 
 
 def _through_relay_a(system: SystemInput, source: ChargeSourceInput) -> float | None:
     bank = system.bank
     if source.limited_to_a is not None or bank is None or bank.chemistry is not Chemistry.LFP:
         return limited_a(source)
-    return None if bank.max_charge_a is None else bank.max_charge_a * in_parallel(bank)
+    if bank.max_charge_a is None:
+        return None
+    return max(bank.max_charge_a * in_parallel(bank), source.alternator_rating_a or 0.0)
+
+
+def _output_v(system: SystemInput, source: ChargeSourceInput) -> float:
+    """Return the volts a DC-DC unit puts out [V]: as set; a setting below the bank's own is none."""
+    bank = system.bank
+    least_v = 0.0 if bank is None else bank.unit_nominal_v * bank.in_series
+    return max(source.absorb_v, least_v) if source.absorb_v is not None else _full_v(system)
 
 
 def _full_v(system: SystemInput) -> float:
@@ -125,7 +135,7 @@ def _judged(
         provenance=Provenance.MAKER if measured else Provenance.SHOP_DEFAULT,
         formula="Σ I_out·V_bank/(η·V_alt) ≤ k_idle·I_alternator - I_vehicle",
         substituted=" + ".join(_substituted(system, unit) for unit in together)
-        + f" → {show(total_a, 'A')} ≤ {show(idle_a)} - {show(load_a)} = {show(limit_a, 'A')}",
+        + f" → {show(total_a, 'A')} ≤ {_spared(idle_a, load_a)} = {show(limit_a, 'A')}",
         terms=(
             Term("I_alternator", "rating of the alternator", rating_a, "A"),
             Term("k_idle", "share of it idling hot", idle_a / rating_a),
@@ -136,6 +146,11 @@ def _judged(
     )
 
 
+def _spared(idle_a: float, load_a: float) -> str:
+    left = f"{show(idle_a)} - {show(load_a)}"
+    return left if idle_a >= load_a else f"max(0, {left})"
+
+
 def _is_free_lithium_relay(system: SystemInput, source: ChargeSourceInput) -> bool:
     is_lithium = system.bank is not None and system.bank.chemistry is Chemistry.LFP
     return source.kind is SourceKind.RELAY and source.limited_to_a is None and is_lithium
@@ -144,7 +159,5 @@ def _is_free_lithium_relay(system: SystemInput, source: ChargeSourceInput) -> bo
 def _substituted(system: SystemInput, source: ChargeSourceInput) -> str:
     if source.kind is SourceKind.RELAY:
         return show(input_a(system, source))
-    output_v = source.absorb_v if source.absorb_v is not None else _full_v(system)
-    return (
-        f"{show(limited_a(source))} × {show(output_v)}/({show(DC_DC_EFFICIENCY)} × {show(_engine_v(source))})"
-    )
+    output_v = show(_output_v(system, source))
+    return f"{show(limited_a(source))} × {output_v}/({show(DC_DC_EFFICIENCY)} × {show(_engine_v(source))})"

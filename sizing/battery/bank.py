@@ -264,7 +264,8 @@ def _series_check(system: SystemInput, bank: BankInput) -> Check:
         is_met=is_met,
         sentence=(
             f"{show_count(bank.quantity, 'battery', 'batteries')} of {show(bank.unit_nominal_v, 'V')},"
-            f" {bank.in_series} in series, {'makes' if bank.quantity == 1 else 'make'} {show(series_v, 'V')} for a {show(system.v_nominal_v, 'V')} system."
+            f" {bank.in_series} in series, {'makes' if bank.quantity == 1 else 'make'}"
+            f" {show(series_v, 'V')} for a {show(system.v_nominal_v, 'V')} system."
         ),
         source="Batteries in series add their volts; every row must be full",
         provenance=Provenance.COMPUTED,

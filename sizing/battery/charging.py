@@ -103,7 +103,7 @@ def _sum_check(system: SystemInput, bank: BankInput, units: Sequence[Charger]) -
     limit_a, source, provenance = charge_limit_a(bank)
     total_a = simultaneous_charge_a(outputs, excluded)
     listed = " + ".join(f"{name} {show(output_a)}" for name, output_a in outputs.items())
-    return limit_check(
+    found = limit_check(
         rule="F28",
         key="bank/charge_sum",
         subject="bank",
@@ -124,6 +124,28 @@ def _sum_check(system: SystemInput, bank: BankInput, units: Sequence[Charger]) -
         substituted=f"{listed} → {show(total_a, 'A')} against {show(limit_a, 'A')}",
         terms=tuple(Term(name, "charger output", output_a, "A") for name, output_a in outputs.items()),
         guesses=resting_on(system, ("bank", "sources", "controllers")),
+    )
+    if found.blocks or not _has_unknown_relay(system):
+        return found
+    return missing_check(
+        rule=found.rule,
+        key=found.key,
+        subject=found.subject,
+        title=found.title,
+        missing="the rating of the alternator behind a relay that limits nothing",
+        unit="A",
+    )
+
+
+def _has_unknown_relay(system: SystemInput) -> bool:
+    """Return whether a relay feeds lithium all that an alternator of unknown rating gives."""
+    return any(
+        source.kind is SourceKind.RELAY
+        and source.limited_to_a is None
+        and source.alternator_rating_a is None
+        and system.bank is not None
+        and system.bank.chemistry is Chemistry.LFP
+        for source in system.sources
     )
 
 

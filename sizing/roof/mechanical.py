@@ -376,8 +376,8 @@ def _feet_checks(system: SystemInput) -> list[Check]:
                     title=f"Feet under {panel.name}",
                     is_met=False,
                     unmet=Verdict.CAUTION,
-                    sentence=f"{show_count(placed.feet, 'foot', 'feet')}; {needed} are usual for a panel of this"
-                    " size.",
+                    sentence=f"{show_count(placed.feet, 'foot', 'feet')}; {needed} are usual for a panel of"
+                    " this size.",
                     source="At least 4 feet, 6 above 1.6 m or 1.8 m²: common practice, no source",
                     provenance=Provenance.COMMON_PRACTICE,
                 )

@@ -57,6 +57,12 @@ class TestInputSide:
         assert check.value == pytest.approx(94.81, abs=0.01)
         assert check.verdict is Verdict.CAUTION
 
+    def test_a_setting_of_12_volts_on_a_bank_of_24_does_not_halve_the_demand(self):
+        """40 A at no less than the bank's 25.6 V: 1024 / 12.15 = 84.3 A; at 14.4 V 47.4 A would pass."""
+        check = judged(dc_dc(output_a=40.0), bank=lfp_bank(4, in_series=2), v_nominal_v=24.0)
+        assert check.value == pytest.approx(84.28, abs=0.01)
+        assert check.verdict is Verdict.CAUTION
+
     def test_a_bank_of_48_volts_can_ask_for_more_than_there_is(self):
         """40 A at 57.6 V: 2304 / 12.15 = 189.6 A of 150 A."""
         bank = lfp_bank(4, in_series=4)
@@ -259,3 +265,22 @@ def test_a_relay_of_unknown_amps_makes_what_is_too_much_no_better():
     few = (replace(units[0], alternator_rating_a=150.0), relay)
     result = sizing.size_system(replace(golden(), circuits=(), bank=bank, sources=few))
     assert result.check("source:a/alternator").verdict is Verdict.NOT_ENOUGH_DATA
+
+
+def test_a_small_lithium_bank_does_not_hold_back_a_relay():
+    """50 A is what its maker allows, not what flows: the alternator of 150 A gives what it has."""
+    check = judged(relay(), bank=lfp_bank(1))
+    assert (check.value, check.limit, check.verdict) == (150.0, 75.0, Verdict.BLOCK)
+
+
+def test_the_sum_of_charge_is_not_known_behind_a_relay_on_an_unknown_alternator():
+    """Controller 50 A and relay 80 A are within the 150 A of the bank, and nobody knows the alternator."""
+    free = relay(output_a=80.0, alternator_rating_a=None)
+    assert sized(free).check("bank/charge_sum").verdict is Verdict.NOT_ENOUGH_DATA
+    assert sized(free, bank=lfp_bank(2)).check("bank/charge_sum").verdict is Verdict.BLOCK  # 130 A on 100 A
+    assert sized(free, bank=LEAD).check("bank/charge_sum").verdict is not Verdict.NOT_ENOUGH_DATA
+
+
+def test_the_vehicle_takes_more_than_the_alternator_spares():
+    check = judged(dc_dc(output_a=1.0, alternator_rating_a=100.0, alternator_load_a=80.0))
+    assert "max(0, 50 - 80) = 0 A" in check.substituted
