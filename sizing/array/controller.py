@@ -238,9 +238,10 @@ def clip_check(system: SystemInput, controller: ControllerInput, result: Control
 def pv_current_check(system: SystemInput, controller: ControllerInput, result: ControllerResult) -> Check:
     """Return whether the joined short-circuit current stays within the controller's PV input (F12)."""
     key, title = f"controller:{controller.id}/pv_isc", "Short-circuit current at the controller"
-    limit_a = controller.pv_isc_limit_a
+    limit_a, limit_source = controller.pv_isc_limit_a, "controller manual: PV input current"
     if limit_a is None and controller.kind is ControllerKind.PWM:
-        limit_a = controller.rated_output_a  # a PWM unit passes the panels' own current
+        limit_a = controller.rated_output_a
+        limit_source = "controller rating: a PWM unit passes the panels' own current"
     if limit_a is None:
         return missing_check(
             rule="F12",
@@ -258,7 +259,7 @@ def pv_current_check(system: SystemInput, controller: ControllerInput, result: C
         value=CONTINUOUS * result.isc_a,
         limit=limit_a,
         unit="A",
-        source="NFPA 70 (2017), 690.8(A)(1): 1.25 × Isc; controller manual: PV input current",
+        source=f"NFPA 70 (2017), 690.8(A)(1): 1.25 × Isc; {limit_source}",
         provenance=Provenance.MAKER,
         formula="1.25·ΣIsc ≤ I_pv,max",
         substituted=f"1.25 × {show(result.isc_a)} = {show(CONTINUOUS * result.isc_a, 'A')}",
