@@ -75,7 +75,8 @@ def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) ->
         return DeviceProposal(family=_family_for(found, found.choice.ocpd, leads))
     if found.kind.is_ac or not (is_fitted or found.choice.is_unprotected) or _weight(now) == _NOTHING:
         return NO_PROPOSAL
-    best, left = None, _weight(now)
+    fitted = found.choice.ocpd  # judged like those to try: an unknown current is held against either
+    best, left = None, _weight(now if fitted is None else _judged(found, fitted, leads))
     for device in _devices(found):
         judged = _judged(found, device, leads)
         if _weight(judged) < left:
@@ -99,14 +100,15 @@ def _family_for(found: Case, device: OcpdInput, leads: BankLeads) -> str:
     return ""
 
 
-type _Weight = tuple[int, int]
-_NOTHING: Final[_Weight] = (0, 0)
+type _Weight = tuple[tuple[int, bool], ...]
+_NOTHING: Final[_Weight] = ()
 
 
 def _weight(checks: list[Check]) -> _Weight:
-    """Return the worst severity and how many checks have it; nothing where all pass."""
-    severities = [check.verdict.severity for check in checks if check.verdict is not Verdict.PASS]
-    return (max(severities), severities.count(max(severities))) if severities else _NOTHING
+    """Return the severities of what does not pass, worst first, beyond its limit before not looked up."""
+    left = [check for check in checks if check.verdict is not Verdict.PASS]
+    weights = [(check.verdict.severity, (check.margin or 0.0) < 0.0) for check in left]
+    return tuple(sorted(weights, reverse=True))
 
 
 def _judged(found: Case, device: OcpdInput, leads: BankLeads) -> list[Check]:
@@ -149,8 +151,13 @@ def _proposal(device: OcpdInput, judged: list[Check]) -> DeviceProposal:
 
 
 def _none_fits(found: Case, leads: BankLeads) -> DeviceProposal:
-    """No family does better: a thicker cable first, or a device marked for more."""
+    """No family does better: a thicker cable first, or a device marked for more.
+
+    Where the bank is not known it is the bank that is to be found out, not another device.
+    """
     parts, volts, ask = [], highest_v(found), asked(found, leads)
+    if found.kind.is_battery_fed and ask is None:
+        return NO_PROPOSAL
     if found.basis.design_a is not None:
         parts.append(show(found.basis.design_a, "A"))
     if volts is not None:

@@ -191,8 +191,14 @@ def _sentences(found: Case, leads: BankLeads, ask: Ask, rated_a: float) -> dict[
     ends = f"{asks}, or it may burst instead of opening"
     if not is_main(found) and ask.block_a is None:
         ends = f"the main device must open first, or fit {asks}"
+    breaks = f"{kilo(rated_a)} breaks what {where} can drive here, {ask.fault.words}."
+    if rated_a < ask.fault.high_a:  # a printed row for known cranking amps asks for less than the sum
+        breaks = (
+            f"{kilo(rated_a)} where the table asks for {kilo(ask.limit_a)} by cranking amps; by its capacity"
+            f" {where} could drive {ask.fault.words}: {kilo(ask.fault.high_a)} is surer."
+        )
     return {
-        Verdict.PASS: f"{kilo(rated_a)} breaks what {where} can drive here, {ask.fault.words}.",
+        Verdict.PASS: breaks,
         Verdict.CAUTION: f"{short}: {ends}.{_ask_maker(ask)}",
         Verdict.BLOCK: f"{short}: too little, {ends}.",
     }

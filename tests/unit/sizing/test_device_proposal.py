@@ -132,3 +132,20 @@ def test_line_voltage_gets_none():
     shore = CircuitInput("C14", CircuitKind.SHORE_AC_IN, 2.0, size="10", current_a=30, ocpd=OcpdInput(60.0))
     rows, _ = judged(system(shore))
     assert rows["C14"].proposed_family == ""
+
+
+def test_a_better_device_is_proposed_though_something_else_is_not_known():
+    """Volts at the start battery not known; of the 5 kA asked there MIDI breaks 1, a terminal fuse 10."""
+    start = CircuitInput(
+        "C8", CircuitKind.START_BATTERY_TO_DC_DC, 3.0, size="4", ocpd=OcpdInput(60.0, "midi")
+    )
+    rows, checks = judged(design(lfp_bank(3), main_run(), start))
+    assert checks["circuit:C8/ocpd_voltage"].verdict is Verdict.NOT_ENOUGH_DATA
+    assert rows["C8"].proposed_family == "terminal fuse at the post"
+    assert "no family" not in rows["C8"].proposed_note
+
+
+def test_an_unknown_bank_asks_for_no_other_device():
+    rows, checks = judged(replace(design(lfp_bank(3), main_run()), bank=None))
+    assert checks["circuit:C4/interrupting"].verdict is Verdict.NOT_ENOUGH_DATA
+    assert (rows["C4"].proposed_family, rows["C4"].proposed_note) == ("", "")

@@ -153,6 +153,14 @@ class TestLeadMain:
         found = asked(lead(cca_a=500.0), bare_main(interrupting_a=3_000.0))
         assert (found.verdict, found.limit, found.provenance) == (Verdict.PASS, 3_000.0, Provenance.MAKER)
 
+    def test_a_row_by_cranking_amps_claims_no_more_than_it_asks(self):
+        """2 × 500 CCA: 3 kA by the table; 12.6 V over 1.575 mΩ are 8 kA, which 3 kA do not break."""
+        sentence = asked(lead(cca_a=500.0), bare_main(interrupting_a=3_000.0)).sentence
+        assert "breaks what" not in sentence
+        assert "3 kA where the table asks for 3 kA by cranking amps" in sentence
+        enough = asked(lead(cca_a=500.0), bare_main(interrupting_a=10_000.0)).sentence
+        assert "10 kA breaks what the bank can drive here" in enough
+
     @pytest.mark.parametrize(
         ("rated_a", "verdict"),
         [(4_900.0, Verdict.BLOCK), (6_000.0, Verdict.CAUTION), (10_000.0, Verdict.PASS)],
