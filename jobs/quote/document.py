@@ -146,7 +146,7 @@ def _sentence(check: sizing.Check) -> str:
         percent = trade.number_text(check.value * 100, 1)
         return (
             f"At its best {percent}% of the array's power is more than the controller passes on and is left"
-            " unused. A flat array gets there for few hours of the year; it is no danger."
+            " unused. It is no danger."
         )
     return check.sentence
 

@@ -215,8 +215,8 @@ def clip_check(system: SystemInput, controller: ControllerInput, result: Control
         sentences={
             Verdict.PASS: "The controller passes all the array gives.",
             Verdict.CAUTION: (
-                f"At its best {percent} of the array's power is cut off, for few hours of the year."
-                " Say so in the quote."
+                f"At its best {percent} of the array's power is cut off; the harvest counts what that"
+                " costs. Say so in the quote."
             ),
         },
         source="Power balance at 85% of rated array power: common practice, no source",

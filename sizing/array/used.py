@@ -12,6 +12,9 @@ from sizing.energy.used_panel import LEAST_SUN_W_M2, LOSS_SOURCE, measured_fract
 
 #: A used panel further below its sisters is held back; the band of a hand-held meter, common practice. [-]
 BELOW_SISTERS: Final = 0.10
+#: No panel gives so much of its data sheet: tolerance, heat and a hand-held meter together make less;
+#: common practice. [-]
+READS_TOO_MUCH: Final = 1.2
 SOURCE: Final = (
     f"10% below its sisters, the band of a hand-held meter: common practice, no source; {LOSS_SOURCE}"
 )
@@ -51,6 +54,12 @@ def _check(system: SystemInput, placed: PlacedPanel) -> Check:
     missing = _missing(placed)
     if missing:
         return missing_check(rule="used_panel", key=key, subject=subject, title=title, missing=missing)
+    read = measured_fraction(placed)
+    if read is not None and read > READS_TOO_MUCH:
+        words = f"its amps and light as they are (these make {show_percent(read)} of its data sheet)"
+        return missing_check(
+            rule="used_panel", key=key, subject=subject, title=title, missing=words, verb="are"
+        )
     share, sisters = used_fraction(placed), _sisters(system, placed)
     beside = median(used_fraction(each) for each in sisters) if sisters else 1.0
     whom = "panels beside it" if sisters else "data sheet"
@@ -105,5 +114,7 @@ def _sisters(system: SystemInput, placed: PlacedPanel) -> list[PlacedPanel]:
 def _substituted(placed: PlacedPanel, share: float) -> str:
     if measured_fraction(placed) is not None:
         amps, light = show(placed.measured_isc_a), show(placed.measured_at_w_m2)
-        return f"{amps} × 1000/{light}/{show(placed.panel.isc_a)} = {show_percent(share)}"
+        read = measured_fraction(placed)
+        counted = "" if read == share else f", counted as {show_percent(share)}"
+        return f"{amps} × 1000/{light}/{show(placed.panel.isc_a)} = {show_percent(read)}{counted}"
     return f"1 - 0.005 × {show(placed.age_years)} = {show_percent(share)}"

@@ -142,18 +142,18 @@ def _cold_words(system: SystemInput, bank: BankInput, unit: Charger, cell_c: flo
     at = f"Cells down to {show(cell_c, '°C')}"
     if met is Verdict.PASS and not _rests_on_heating(system, bank):
         return Verdict.PASS, f"{at}: never cold enough to harm."
-    alone, words = _without_stop(system, bank, cell_c)
+    alone, words = _without_stop(system, bank, unit, cell_c)
     if unit.low_t_stop_c is None:
         return alone, words
     stops, why = cold_verdict(bank.chemistry, unit.low_t_stop_c)
     if (
         alone.severity < stops.severity
     ):  # the cells never get as cold as its stop, or something else warms them
-        return alone, f"{words} Its stop at {show(unit.low_t_stop_c, '°C')} is too low to help."
+        return alone, words
     stop = f"it stops at {show(unit.low_t_stop_c, '°C')}"
     return stops, {
         Verdict.PASS: f"{at}: {stop}, in time.",
-        Verdict.CAUTION: f"{at}: {stop}, above the limit but {why}.",
+        Verdict.CAUTION: f"{at}: {stop}; until then {why}.",
     }.get(stops, f"{at}: it would still charge down to {show(unit.low_t_stop_c, '°C')}; {how}.")
 
 
@@ -163,13 +163,17 @@ def _rests_on_heating(system: SystemInput, bank: BankInput) -> bool:
     return air_c is None or cold_verdict(bank.chemistry, air_c)[0] is not Verdict.PASS
 
 
-def _without_stop(system: SystemInput, bank: BankInput, cell_c: float) -> tuple[Verdict, str]:
-    """Return the verdict on a charger that does not stop by itself, cells this cold."""
+def _without_stop(system: SystemInput, bank: BankInput, unit: Charger, cell_c: float) -> tuple[Verdict, str]:
+    """Return the verdict on a charger that does not stop by itself in time, cells this cold."""
     met, how = cold_verdict(bank.chemistry, cell_c)
+    stop_c = unit.low_t_stop_c
+    lacks = (
+        "no low-temperature stop" if stop_c is None else f"a stop at {show(stop_c, '°C')}, too low to help"
+    )
     at = f"Cells down to {show(cell_c, '°C')}"
     if bank.is_heated and bank.heater_w > 0:
         return Verdict.CAUTION, (
-            f"{at}, no low-temperature stop: only the pack's heater ({show(bank.heater_w, 'W')}) warms"
+            f"{at}, {lacks}: only the pack's heater ({show(bank.heater_w, 'W')}) warms"
             " the cells first. If it fails, frozen cells are charged: use a charger that stops by itself."
         )
     if met is Verdict.PASS:
@@ -177,8 +181,8 @@ def _without_stop(system: SystemInput, bank: BankInput, cell_c: float) -> tuple[
         without = "the coldest air is not known" if air_c is None else f"without it {show(air_c, '°C')}"
         return Verdict.CAUTION, (
             f"Only the vehicle's heating keeps the cells at {show(cell_c, '°C')} ({without}); this"
-            " charger has no low-temperature stop: measure its place, or use one that stops by itself."
+            f" charger has {lacks}: measure its place, or use one that stops by itself."
         )
     if met is Verdict.CAUTION:
-        return Verdict.CAUTION, f"{at} and no low-temperature stop: {how}."
-    return Verdict.BLOCK, f"{at} and no low-temperature stop on this charger: {how}."
+        return Verdict.CAUTION, f"{at} and {lacks}: {how}."
+    return Verdict.BLOCK, f"{at} and {lacks} on this charger: {how}."

@@ -294,7 +294,8 @@ def _harvest_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) ->
     clip, heat = show(month.clipped_wh, "Wh", 0), show(month.heater_wh, "Wh", 0)
     lost = f" The controllers pass {clip} a day less than the panels give." if month.clipped_wh >= 1 else ""
     lost += f" The bank's heater takes {heat} a day of it." if month.heater_wh >= 1 else ""
-    leg = next(leg for leg in system.legs if leg.name == month.leg)
+    named = [leg for leg in system.legs if leg.name == month.leg]
+    leg = next((leg for leg in named if month.month in leg.months), named[0])
     k_shade, k_tilt = SHADE_FACTOR[leg.shade_habit], tilt_factor(leg, month.month)
     harvest, balance = month.harvest_wh or 0.0, month.balance_wh or 0.0
     return limit_check(
@@ -336,6 +337,7 @@ def _margin_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) -> 
     per_watt = (month.harvest_wh or 0.0) / effective_pmp_w(system) if effective_pmp_w(system) else 0.0
     used_wh = e_day_wh + month.heater_wh
     needed_w = used_wh / per_watt * ARRAY_MARGIN if per_watt > 0 else None
+    passed = "" if month.clipped_wh < 1 else " More panels count in full only behind a controller for more."
     even = show(needed_w / ARRAY_MARGIN if needed_w is not None else None, "W", 0)
     return limit_check(
         rule="F5",
@@ -350,7 +352,7 @@ def _margin_check(system: SystemInput, e_day_wh: float, month: MonthHarvest) -> 
         unit="W",
         sentences={
             Verdict.PASS: "The array holds a quarter more than break-even in the design month.",
-            Verdict.CAUTION: f"Break-even is {even}; a quarter more is {show(needed_w, 'W', 0)}.",
+            Verdict.CAUTION: f"Break-even is {even}; a quarter more is {show(needed_w, 'W', 0)}.{passed}",
         },
         source="Margin of a quarter over break-even: common practice, no source",
         provenance=Provenance.COMMON_PRACTICE,

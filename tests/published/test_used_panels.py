@@ -77,6 +77,21 @@ def test_more_than_the_sheet_counts_as_the_sheet():
     assert effective_pmp_w(with_used(measured_isc_a=11.0, measured_at_w_m2=1000.0)) == 800.0
 
 
+def test_a_reading_no_panel_gives_is_no_pass():
+    """25 A in 1000 W/m² on a sheet of 10.2 A are 245 %: amps, light or sheet are wrong."""
+    check = check_of(with_used(measured_isc_a=25.0, measured_at_w_m2=1000.0))
+    assert check.verdict is Verdict.NOT_ENOUGH_DATA
+    assert "245.1%" in check.sentence
+    assert (
+        check_of(with_used(measured_isc_a=12.2, measured_at_w_m2=1000.0)).verdict is Verdict.PASS
+    )  # 119.6 %
+
+
+def test_more_than_the_sheet_is_said_as_read():
+    check = check_of(with_used(measured_isc_a=11.0, measured_at_w_m2=1000.0))  # 11/10.2 = 1.0784
+    assert check.substituted == "11 × 1000/1,000/10.2 = 107.84%, counted as 100%"
+
+
 def test_sisters_as_old_are_no_reason_for_a_flag():
     """All at 85 %: none is below 90 % of the others."""
     facts = {"is_used": True, "measured_isc_a": 8.67, "measured_at_w_m2": 1000.0}

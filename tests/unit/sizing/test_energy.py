@@ -190,3 +190,21 @@ class TestDayShare:
 
     def test_no_sun_no_share(self):
         assert sizing.day_share(80.0, 12, 0.0, 0.5) is None
+
+
+def test_two_legs_of_one_name_each_keep_their_own_shade():
+    """December in the woods, 0.35: 800 W × 2 h × 0.35 × 0.75 = 420 Wh, and the sum says so."""
+    legs = (
+        TravelLeg("home", 45.0, -90.0, (6,), psh_h=6.0),
+        TravelLeg("home", 45.0, -90.0, (12,), shade_habit=ShadeHabit.WOODS, psh_h=2.0),
+    )
+    check = sizing.size_system(replace(golden(), legs=legs, design_month=12)).check("energy/harvest")
+    assert check.substituted == "800 × 2 × 1 × 0.35 × 0.75 = 420 Wh"
+
+
+def test_a_deep_cut_is_not_said_to_be_short():
+    """15 A × 14.2 V of 0.85 × 800 W = 680 W: 69 % is cut off, and most of a June day with it."""
+    design = replace(golden(), controllers=(controller(rated_a=15.0),))
+    result = sizing.size_system(design)
+    assert "few hours" not in result.check("controller:A/clip").sentence
+    assert "only behind a controller for more" in result.check("energy/array_margin").sentence

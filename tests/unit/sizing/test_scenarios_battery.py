@@ -59,6 +59,15 @@ class TestColdBankOutside:
         low = replace(design, controllers=(replace(controller(), low_t_stop_c=1.0),))
         assert sizing.size_system(low).check("controller:A/cold_charge").verdict is Verdict.CAUTION
 
+    def test_a_stop_that_is_too_low_is_not_said_to_be_none(self):
+        """A heated pack behind a stop at -10 °C: the heater alone keeps lithium from charging frozen."""
+        design = replace(golden(), controllers=(replace(controller(), low_t_stop_c=-10.0),))
+        design = replace(design, bank=replace(design.bank, is_heated=True, heater_w=60.0))
+        check = sizing.size_system(design).check("controller:A/cold_charge")
+        assert check.verdict is Verdict.CAUTION
+        assert "a stop at -10 °C, too low to help" in check.sentence
+        assert "no low-temperature stop" not in check.sentence
+
     def test_a_stop_below_freezing_blocks(self):
         design = golden()
         low = replace(design, controllers=(replace(controller(), low_t_stop_c=-2.0),))
