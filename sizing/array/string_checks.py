@@ -71,11 +71,12 @@ def _parallel_mix_check(controller: ControllerInput, strings: tuple[WiredString,
 
 def string_fuse_check(system: SystemInput, result: ControllerResult, wired: WiredString) -> Check:
     """Return whether one string has the fuse it needs, and whether a chosen one is right."""
-    need = ocpd.string_fuse(max(1, result.np), wired.isc_a, wired.max_series_fuse_a)
+    others_a = max(0.0, result.isc_a - wired.isc_a) if result.np > 1 else 0.0
+    need = ocpd.string_fuse(max(1, result.np), wired.isc_a, wired.max_series_fuse_a, others_isc_a=others_a)
     fuse_a, key = wired.string.fuse_a, f"string:{wired.string.id}/fuse"
     if fuse_a is None and need.is_required is False:
-        words = f"{show(result.back_feed_a, 'A')} can flow back, within the panel's limit: no fuse required."
-        return _fuse_fact(system, key, need, Verdict.PASS, result.back_feed_a, need.max_series_fuse_a, words)
+        words = f"{show(need.back_feed_a, 'A')} can flow back, within the panel's limit: no fuse required."
+        return _fuse_fact(system, key, need, Verdict.PASS, need.back_feed_a, need.max_series_fuse_a, words)
     if need.max_series_fuse_a is None:
         return missing_check(
             rule="F13",

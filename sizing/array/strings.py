@@ -251,7 +251,16 @@ def _string_fuse(strings: tuple[WiredString, ...]) -> tuple[bool | None, float |
     """Return whether strings need a fuse and its rating [A]; the most demanding string decides."""
     if not strings:
         return False, None
-    verdicts = [ocpd.string_fuse(len(strings), wired.isc_a, wired.max_series_fuse_a) for wired in strings]
+    together_a = sum(wired.isc_a for wired in strings)
+    verdicts = [
+        ocpd.string_fuse(
+            len(strings),
+            wired.isc_a,
+            wired.max_series_fuse_a,
+            others_isc_a=max(0.0, together_a - wired.isc_a),
+        )
+        for wired in strings
+    ]
     needed = [verdict.is_required for verdict in verdicts]
     ratings = [verdict.rating_a for verdict in verdicts if verdict.rating_a is not None]
     is_needed = True if True in needed else (None if None in needed else False)

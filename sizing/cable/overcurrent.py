@@ -171,7 +171,7 @@ def _family_rows() -> tuple[Row, ...]:
 
 @dataclass(frozen=True, slots=True)
 class StringFuse:
-    """Whether each of ``np`` equal strings needs a fuse, and which."""
+    """Whether a string beside others needs a fuse, and which."""
 
     method: StringFuseMethod
     np: int
@@ -222,6 +222,8 @@ def string_fuse(
     isc_a: float,
     max_series_fuse_a: float | None,
     method: StringFuseMethod = StringFuseMethod.NFPA_70,
+    *,
+    others_isc_a: float | None = None,
 ) -> StringFuse:
     """Return whether parallel strings need fuses, and which rating (F13).
 
@@ -235,6 +237,8 @@ def string_fuse(
         Largest fuse the panel allows; ``None`` where the data sheet is not known. [A]
     method : StringFuseMethod
         ``nfpa_70`` (the default), ``iec_62548`` or ``iec_60364_7_712``. [-]
+    others_isc_a : float, optional
+        Short-circuit currents of the other strings together; left out, they are equal to this one. [A]
 
     Returns
     -------
@@ -248,7 +252,8 @@ def string_fuse(
 
     Notes
     -----
-    ``I_rev = (np - 1)·k·Isc``; required when it exceeds the panel's largest fuse. Smallest rating
+    ``I_rev = (np - 1)·k·Isc``, of unequal strings ``k·ΣIsc`` of the others;
+    required when it exceeds the panel's largest fuse. Smallest rating
     1.25 × 1.25 × Isc (NFPA), 1.5 × Isc (IEC 62548, also below 2.4 × Isc), 1.375 × Isc (IEC 60364-7-712).
 
     References
@@ -260,7 +265,10 @@ def string_fuse(
     if not (math.isfinite(isc_a) and isc_a > 0):
         raise InputOutOfRange("isc_a", f"must be above 0 A, got {isc_a}")
     back_k, least_k, most_k, source, provenance = _STRING_FACTORS[method]
-    back_feed_a, least_a = (np - 1) * back_k * isc_a, least_k * isc_a
+    equal_a, least_a = (np - 1) * isc_a, least_k * isc_a
+    others_a = equal_a if others_isc_a is None else others_isc_a
+    is_equal = math.isclose(others_a, equal_a, rel_tol=1e-9, abs_tol=1e-12)
+    back_feed_a = back_k * (equal_a if is_equal else others_a)
     sizes = IEC_STRING_RATINGS_A if method is not StringFuseMethod.NFPA_70 else standard_ratings()
     rating_a = round_up(least_a, sizes)
     limit = max_series_fuse_a
@@ -275,9 +283,12 @@ def string_fuse(
         max_rating_a=most_k * isc_a if math.isfinite(most_k) else None,
         rating_a=rating_a,
         fits=None if limit is None or rating_a is None else rating_a <= min(limit, most_k * isc_a),
-        formula=f"I_rev = (N_p − 1) × {back_k:g} × Isc; I_n ≥ {least_k:g} × Isc",
-        substituted=f"({np} − 1) × {back_k:g} × {isc_a:g} = {back_feed_a:.2f} A; "
-        f"{least_k:g} × {isc_a:g} = {least_a:.2f} A",
+        formula=(
+            f"I_rev = (N_p − 1) × {back_k:g} × Isc" if is_equal else f"I_rev = {back_k:g} × ΣIsc of others"
+        )
+        + f"; I_n ≥ {least_k:g} × Isc",
+        substituted=(f"({np} − 1) × {back_k:g} × {isc_a:g}" if is_equal else f"{back_k:g} × {others_a:g}")
+        + f" = {back_feed_a:.2f} A; {least_k:g} × {isc_a:g} = {least_a:.2f} A",
         source=source,
         provenance=provenance,
     )

@@ -240,7 +240,10 @@ def _string_need(around: Surroundings, circuit: CircuitInput) -> Need:
     known = [limit for limit in limits if limit is not None]
     limit_a = min(known) if len(known) == len(limits) else None
     method = rule_facts(around.system.rule_set).string_fuse_method
-    found = string_fuse(len(strings), max(each.isc_a for each in served), limit_a, method)
+    others_a = sum(each.isc_a for each in strings) - min(each.isc_a for each in served)
+    found = string_fuse(
+        len(strings), max(each.isc_a for each in served), limit_a, method, others_isc_a=max(0.0, others_a)
+    )
     if found.is_required is None:
         return Need(None, "the largest series fuse of the panel is not known", found)
     if found.is_required:

@@ -367,3 +367,40 @@ def test_neither_coefficient_nor_table_is_unknown_even_with_a_diode():
 def test_a_coefficient_that_leaves_no_volts_has_no_series_count():
     odd = replace(P200, beta_voc_fraction_per_c=-0.02)
     assert sizing.series_maximum(odd, pv_voltage_limit_v=100.0, tmin_c=80.0) is None
+
+
+class TestUnequalStrings:
+    """Two P100 (5.8 A, fuse at most 15 A) beside two panels of the same volts and 13.8 A."""
+
+    STRONG = replace(P100, name="strong", pmp_w=240.0, imp_a=12.9, isc_a=13.8, max_series_fuse_a=25.0)
+
+    def sized(self, **more):
+        panels = placed(P100, 2) + tuple(replace(each, panel=self.STRONG) for each in placed(P100, 4)[2:])
+        return sizing.size_system(replace(golden(), panels=panels, strings=wired(4, 2), **more))
+
+    def test_the_weak_string_needs_a_fuse_against_the_strong_one(self):
+        """1.25 × 13.8 = 17.25 A flow back into a panel that stands 15 A; its own 1.25 × 5.8 would be 7.25."""
+        result = self.sized()
+        weak = result.check("string:S1/fuse")
+        assert "are required" in weak.sentence
+        assert weak.value == 10.0  # 1.5625 × 5.8 = 9.06 A
+        assert "1.25 × 13.8 = 17.25 A" in weak.substituted
+        assert result.controllers[0].needs_string_fuse is True
+
+    def test_the_strong_string_needs_none_against_the_weak_one(self):
+        """1.25 × 5.8 = 7.25 A into panels of 25 A."""
+        strong = self.sized().check("string:S2/fuse")
+        assert strong.value == pytest.approx(7.25)
+        assert "no fuse required" in strong.sentence
+
+    def test_the_run_of_the_weak_string_needs_protection(self):
+        run = CircuitInput("C1", CircuitKind.STRINGS_TO_COMBINER, 2.0, serves="string:S1", size="10")
+        row = next(each for each in self.sized(circuits=(run,)).circuits if each.id == "C1")
+        assert row.fuse_a == 10.0
+
+    def test_three_equal_strings_are_as_they_were(self):
+        """2 × 1.25 × 5.8 = 14.5 A, within 15 A."""
+        three = replace(golden(), panels=placed(P100, 3), strings=wired(3, 1), circuits=())
+        check = sizing.size_system(three).check("string:S1/fuse")
+        assert check.value == pytest.approx(14.5)
+        assert "(3 − 1) × 1.25 × 5.8 = 14.50 A" in check.substituted
