@@ -194,7 +194,7 @@ EQUIPMENT: Final = RowSheet(
         ),
         Fact(
             "measured_at_w_m2",
-            "Panel: light meanwhile",
+            "Panel: sunlight at that reading",
             "W/m²",
             (1, 1600),
             (400, 1200),

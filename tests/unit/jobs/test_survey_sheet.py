@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
+from django.conf import settings
 
 from jobs.forms.survey import part_form_class
 from jobs.models import ExistingItem, Obstacle, Survey, Vehicle
 from jobs.models.survey import STARTING_GUESSES
 from jobs.survey import PARTS, STAGES, defaults, places
+from jobs.survey.rows import EQUIPMENT
 
 FACTS = [
     pytest.param(fact, Vehicle if fact.on == "vehicle" else Survey, id=f"{part.slug}-{fact.name}")
@@ -182,3 +187,13 @@ def test_the_survey_asks_whether_the_vehicle_is_kept_warm():
     form = part_form_class(PARTS["equipment"])
     field = form.base_fields["battery_is_kept_warm"]
     assert [field.clean(word) for word in ("", "true", "false")] == [None, True, False]
+
+
+def test_every_detail_of_equipment_shows_for_some_kind():
+    """Script hides what does not belong to a kind; a fact that no rule shows could not be typed at all."""
+    css = (Path(settings.BASE_DIR) / "static/css/survey.css").read_text()
+    rules = [line for line in css.splitlines() if ".row-details > :is(" in line]
+    shown = {name for line in rules for name in re.findall(r"\.cell-(\w+)", line)}
+    assert set(EQUIPMENT.details) <= shown
+    panels = next(line for line in rules if '[data-kind="panel"]' in line)
+    assert {"age_years", "measured_isc_a", "measured_at_w_m2"} <= set(re.findall(r"\.cell-(\w+)", panels))
