@@ -9,6 +9,7 @@ from typing import Final
 
 import sizing
 from jobs.design.noted import leaves_the_list, same_numbers
+from jobs.engine.subjects import subject_names
 from jobs.models import Design, NotedCheck
 from jobs.survey.read import guess_label
 
@@ -95,7 +96,9 @@ def attention_of(
     holding = {one.check.key: one for one in found if same_numbers(one.note, one.check)}
     changed = {one.check.key: one for one in found if one.check.key not in holding}
     gone = {key for key, one in holding.items() if leaves_the_list(one.check)}
-    groups = sizing.grouped(every, set_aside=gone, guess_words=guess_label)
+    groups = sizing.grouped(
+        every, set_aside=gone, guess_words=guess_label, subject_names=subject_names(design)
+    )
     return AttentionList(
         lines=tuple(
             Line(group, _of_members(group, holding), _of_members(group, changed), _devices_of(group, better))

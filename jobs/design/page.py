@@ -9,6 +9,7 @@ from typing import Final
 import sizing
 from jobs.design.attention import AttentionList, attention_of, replaceable
 from jobs.engine.stored import is_current, latest_run, result_of
+from jobs.engine.subjects import subject_names
 from jobs.models import Design, SizingRun
 from jobs.survey.read import in_order
 
@@ -158,7 +159,7 @@ def _groups(design: Design, checks: Iterable[sizing.Check]) -> tuple[Group, ...]
     by_subject: dict[str, list[sizing.Check]] = {}
     for check in checks:
         by_subject.setdefault(check.subject, []).append(check)
-    names = _names(design)
+    names = subject_names(design)
     ordered = sorted(by_subject.items(), key=lambda item: _place(item[0]))
     return tuple(Group(_title(subject, names), _worst_first(found)) for subject, found in ordered)
 
@@ -167,13 +168,6 @@ def _place(subject: str) -> tuple[int, int, str]:
     kind, _, name = subject.partition(":")
     digits = "".join(filter(str.isdigit, name))
     return (_ORDER.index(kind) if kind in _ORDER else len(_ORDER), int(digits or 0), subject)
-
-
-def _names(design: Design) -> dict[str, str]:
-    """Return the names of things that a subject only numbers."""
-    names = {f"source:{source.pk}": str(source) for source in design.sources.all()}
-    names |= {f"obstacle:{thing.pk}": str(thing) for thing in design.job.survey.obstacles.all()}
-    return names
 
 
 def _title(subject: str, names: dict[str, str]) -> str:

@@ -10,6 +10,7 @@ import sizing
 from common import units as trade
 from common.templatetags.show import money
 from jobs.engine.stored import result_of
+from jobs.engine.subjects import subject_names
 from jobs.models import InverterSheet, LineKind, Quote, SizingRun
 
 #: Above this total a second pair of eyes looks at a quote. A starting value of ours, no source. [money]
@@ -38,7 +39,7 @@ def send_check(quote: Quote, run: SizingRun | None) -> SendCheck:
     elif quote.total <= 0:
         found.refusals.append("The quote comes to nothing: price its lines first.")
     _look_at_margin(found, quote)
-    _look_at_run(found, run)
+    _look_at_run(found, quote, run)
     found.for_review = review_reasons(quote)
     unpriced = sum(1 for line in lines if not line.amount and line.kind not in _MAY_COME_TO_NOTHING)
     if unpriced:
@@ -82,13 +83,14 @@ def _look_at_margin(found: SendCheck, quote: Quote) -> None:
         )
 
 
-def _look_at_run(found: SendCheck, run: SizingRun | None) -> None:
+def _look_at_run(found: SendCheck, quote: Quote, run: SizingRun | None) -> None:
     if run is None:
         found.refusals.append("The design has not been sized: size it first.")
         return
     result = result_of(run)
     blocks = [check for check in result.checks if check.blocks]
-    found.for_owner += [f"The design is blocked: {line.title}. {_told(line)}" for line in _by_cause(blocks)]
+    lines = _by_cause(blocks, quote)
+    found.for_owner += [f"The design is blocked: {line.title}. {_told(line)}" for line in lines]
     unknown = sum(1 for check in result.checks if check.verdict is sizing.Verdict.NOT_ENOUGH_DATA)
     if unknown:
         found.notes.append(
@@ -99,9 +101,11 @@ def _look_at_run(found: SendCheck, run: SizingRun | None) -> None:
         found.notes.append(f"Results rest on {_count(len(guesses), 'guess')}; the quote says so.")
 
 
-def _by_cause(blocks: list[sizing.Check]) -> list[sizing.Attention]:
+def _by_cause(blocks: list[sizing.Check], quote: Quote) -> list[sizing.Attention]:
     """Return one line a cause; what the blocks rest on is told elsewhere."""
-    return [line for line in sizing.grouped(blocks) if line.verdict is sizing.Verdict.BLOCK]
+    names = subject_names(quote.design) if blocks else {}
+    lines = sizing.grouped(blocks, subject_names=names)
+    return [line for line in lines if line.verdict is sizing.Verdict.BLOCK]
 
 
 def _told(line: sizing.Attention) -> str:

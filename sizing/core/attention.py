@@ -7,8 +7,9 @@ comes first; a block and whatever can hurt people is marked so that a page never
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from sizing.core.checks import UNPROVEN_LIMIT, Audience, Check, Danger, Verdict, worst
@@ -36,13 +37,14 @@ class Attention:
     audience: Audience
     members: tuple[Check, ...] = ()
     guesses: tuple[str, ...] = ()
+    subjects: tuple[str, ...] = ()  # what each of its checks is about, in words
 
     @property
     def told(self) -> tuple[tuple[str, str], ...]:
         """Return each different sentence of its checks, after its subjects where there are several."""
         said: dict[str, list[str]] = {}
-        for check in self.members:
-            said.setdefault(check.sentence, []).append(subject_words(check.subject))
+        for check, about in zip(self.members, self.subjects, strict=True):
+            said.setdefault(check.sentence, []).append(about)
         is_one = len({check.subject for check in self.members}) == 1
         return tuple(("" if is_one else in_a_row(named), sentence) for sentence, named in said.items())
 
@@ -57,6 +59,7 @@ def grouped(
     *,
     set_aside: Container[str] = (),
     guess_words: Callable[[str], str] = str,
+    subject_names: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[Attention, ...]:
     """Return what needs attention, the most dangerous first.
 
@@ -68,6 +71,8 @@ def grouped(
         Keys of checks that a person has taken note of; a length among them is no longer asked for. [-]
     guess_words : callable, optional
         Gives the name of a guessed fact in words. [-]
+    subject_names : mapping, optional
+        By subject, what a person calls it; without a name a thing is called by its kind and id. [-]
 
     Returns
     -------
@@ -91,8 +96,12 @@ def grouped(
             by_cause.setdefault(_cause(check), []).append(check)
     guesses = dict.fromkeys(guess for check in every for guess in check.guesses)
     guessed = tuple(one for one in guesses if one.replace(".run_len", "/run_len") not in set_aside)
-    lines = [_line(cause, tuple(members)) for cause, members in by_cause.items() if cause != _LENGTHS]
-    lines += _length_line(tuple(by_cause.get(_LENGTHS, ())), guessed)
+
+    def name(subject: str) -> str:
+        return subject_names.get(subject) or subject_words(subject)
+
+    lines = [_line(cause, tuple(members), name) for cause, members in by_cause.items() if cause != _LENGTHS]
+    lines += _length_line(tuple(by_cause.get(_LENGTHS, ())), guessed, name)
     lines += _guess_line(every, [guess for guess in guessed if not _is_length(guess)], guess_words)
     return tuple(sorted(lines, key=_order))
 
@@ -146,15 +155,15 @@ def _order(line: Attention) -> tuple[int, int, float, str]:
 # -- the words of a line --------------------------------------------------------------------------------
 
 
-def _line(cause: str, members: tuple[Check, ...]) -> Attention:
+def _line(cause: str, members: tuple[Check, ...], name: Callable[[str], str]) -> Attention:
     """Return the line of checks with one cause, the worst of them first."""
     ordered = tuple(sorted(members, key=lambda check: -check.verdict.severity))
     if cause.startswith(_SEEK):
         title, sentence, action = _seek_words(Seek(cause.removeprefix(_SEEK)), ordered)
     elif cause == UNPROVEN_LIMIT:
-        title, sentence, action = _limit_words(ordered)
+        title, sentence, action = _limit_words(ordered, name)
     else:
-        title, sentence, action = _fault_words(ordered)
+        title, sentence, action = _fault_words(ordered, name)
     concerns = [concern_of(check) for check in ordered]
     is_for_customer = any(concern.audience is Audience.CUSTOMER for concern in concerns)
     return Attention(
@@ -166,6 +175,7 @@ def _line(cause: str, members: tuple[Check, ...]) -> Attention:
         danger=_worst_danger(concerns),
         audience=Audience.CUSTOMER if is_for_customer else Audience.DESK,
         members=ordered,
+        subjects=tuple(name(check.subject) for check in ordered),
     )
 
 
@@ -173,10 +183,10 @@ def _worst_danger(concerns: Iterable[Concern]) -> Danger:
     return min((concern.danger for concern in concerns), key=lambda danger: danger.rank, default=Danger.MONEY)
 
 
-def _fault_words(members: tuple[Check, ...]) -> tuple[str, str, str]:
+def _fault_words(members: tuple[Check, ...], name: Callable[[str], str]) -> tuple[str, str, str]:
     """Return the worst check's own words; several subjects are named instead."""
     first, concern = members[0], concern_of(members[0])
-    subjects = in_a_row(subject_words(check.subject) for check in members)
+    subjects = in_a_row(name(check.subject) for check in members)
     if len({check.subject for check in members}) == 1:
         return first.title, first.sentence, concern.action
     if not concern.together:  # of a kind the engine does not know
@@ -194,17 +204,17 @@ def _seek_words(seek: Seek, members: tuple[Check, ...]) -> tuple[str, str, str]:
     facts = list(dict.fromkeys(_fact(check) for check in members))
     title = f"{count_words(len(facts)).capitalize()} fact{'' if len(facts) == 1 else 's'} {seek.infinitive}"
     waiting = in_a_row(check.title for check in members)
-    return title, f"Cannot be judged without: {waiting}.", f"{seek.label}: {in_a_row(facts)}."
+    return title, f"Cannot be judged until then: {waiting}.", f"{seek.label}: {in_a_row(facts)}."
 
 
 def _fact(check: Check) -> str:
     return check.missing or check.title
 
 
-def _limit_words(members: tuple[Check, ...]) -> tuple[str, str, str]:
+def _limit_words(members: tuple[Check, ...], name: Callable[[str], str]) -> tuple[str, str, str]:
     is_one = len(members) == 1
     title = "A limit to check" if is_one else f"{count_words(len(members)).capitalize()} limits to check"
-    named = "; ".join(dict.fromkeys(f"{subject_words(check.subject)}, {check.title}" for check in members))
+    named = "; ".join(dict.fromkeys(f"{name(check.subject)}, {check.title}" for check in members))
     action = f"Look {'it' if is_one else 'them'} up in the printed standard before relying on this."
     return f"{title} against the printed standard", f"Kept, as far as the limit is known: {named}.", action
 
@@ -212,10 +222,12 @@ def _limit_words(members: tuple[Check, ...]) -> tuple[str, str, str]:
 # -- guesses --------------------------------------------------------------------------------------------
 
 
-def _length_line(members: tuple[Check, ...], guessed: tuple[str, ...]) -> list[Attention]:
+def _length_line(
+    members: tuple[Check, ...], guessed: tuple[str, ...], name: Callable[[str], str]
+) -> list[Attention]:
     """Return the one line of all guessed lengths, with those no check of its own names."""
     lengths = tuple(guess for guess in guessed if _is_length(guess))
-    named = [subject_words(check.subject) for check in members]
+    named = [name(check.subject) for check in members]
     named += [guess.removeprefix("circuit:").removesuffix(".run_len") for guess in lengths]
     number = len(set(named))
     if not number:
@@ -225,13 +237,14 @@ def _length_line(members: tuple[Check, ...], guessed: tuple[str, ...]) -> list[A
         Attention(
             cause=_LENGTHS,
             title=f"{count_words(number).capitalize()} guessed length{'' if number == 1 else 's'}",
-            sentence="Drop, gauge and fuse distance rest on a guess until a string was pulled through.",
+            sentence="Drop, gauge and fuse distance rest on a guess until a string is pulled through.",
             action=f"Measure {which}: {in_a_row(named)}.",
             verdict=Verdict.CAUTION,
             danger=Danger.EQUIPMENT,
             audience=Audience.DESK,
             members=members,
             guesses=lengths,
+            subjects=tuple(name(check.subject) for check in members),
         )
     ]
 

@@ -101,6 +101,17 @@ def test_one_check_speaks_for_itself():
     assert line.audience is Audience.CUSTOMER
 
 
+def test_things_are_called_by_their_names_where_they_have_one():
+    narrow = [
+        check("walkway", subject=f"obstacle:{pk}", sentence=f"Too narrow by {pk} mm.") for pk in (1003, 1006)
+    ]
+    narrow = [replace(one, key=f"{one.subject}/walkway", action="Make room.") for one in narrow]
+    (named,) = grouped(narrow, subject_names={"obstacle:1003": "Front vent", "obstacle:1006": "TV antenna"})
+    assert named.told == (("Front vent", "Too narrow by 1003 mm."), ("TV antenna", "Too narrow by 1006 mm."))
+    (plain,) = grouped(narrow)
+    assert plain.subjects == ("obstacle 1003", "obstacle 1006")
+
+
 def test_danger_comes_before_cost():
     order = [
         check("bank/autonomy", Verdict.BLOCK),
@@ -136,7 +147,8 @@ def test_what_is_not_known_is_grouped_by_how_it_is_found():
     measure, ask = found
     assert measure.title == "Two facts to measure"
     assert measure.action == "Measure on the vehicle: the wheelbase and the thickness of the roof deck."
-    assert measure.sentence == "Cannot be judged without: vehicle/axles, roof/uplift and vehicle/cargo_left."
+    waiting = "vehicle/axles, roof/uplift and vehicle/cargo_left"
+    assert measure.sentence == f"Cannot be judged until then: {waiting}."
     assert ask.action == "Ask the customer: the lowest temperature."
     assert {line.verdict for line in found} == {Verdict.NOT_ENOUGH_DATA}
 
