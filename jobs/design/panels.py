@@ -11,6 +11,7 @@ from jobs.models import (
     Design,
     DesignPanel,
     Part,
+    Shop,
     SizingRun,
 )
 from jobs.roof.bounds import Spot, off_by, roof_size
@@ -86,16 +87,18 @@ def _refuse_long_row(design: Design, row: Sequence[Spot]) -> None:
         return  # a corner beside the roof is told by the rule for every panel
     axis = 0 if row[-1].corner[0] != row[0].corner[0] else 1
     reach, limit = row[-1].corner[axis] + row[-1].size[axis], roof[axis]
-    edge = "of any vehicle" if limit is None else f"of this roof, {_long(limit)}"
+    units = design.job.shop.units
+    edge = "of any vehicle" if limit is None else f"of this roof, {_long(limit, units)}"
     raise DesignRefused(
-        f"How many: a row of {len(row)} panels from this corner reaches {_long(reach)}, beyond the end "
-        f"{edge}; {len(on_roof)} of them touch the roof. Nothing was placed."
+        f"How many: a row of {len(row)} panels from this corner reaches {_long(reach, units)}, "
+        f"beyond the end {edge}; {len(on_roof)} of them touch the roof. Nothing was placed."
     )
 
 
-def _long(length_mm: float) -> str:
-    """Return a length in both units: a stored refusal is read by either kind of shop."""
-    return f"{length_mm / 1000:.2f} m ({length_mm / 304.8:.1f} ft)"
+def _long(length_mm: float, units: str) -> str:
+    """Return a length in both units, the shop's own first."""
+    metric, feet = f"{length_mm / 1000:.2f} m", f"{length_mm / 304.8:.1f} ft"
+    return f"{feet} ({metric})" if units == Shop.Units.IMPERIAL else f"{metric} ({feet})"
 
 
 def _number(panel: DesignPanel, taken: set[int]) -> None:

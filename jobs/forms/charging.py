@@ -19,7 +19,7 @@ class SourceRowForm(RowForm):
 
     FOLDS = (
         (
-            "On an engine",
+            "Driven by an alternator",
             ("alternator_rating_a", "alternator", "alternator_idle_a", "alternator_load_a", "input_v"),
         ),
         (
@@ -56,7 +56,7 @@ class SourceRowForm(RowForm):
         help_text="A name, where there are two. Chargers of one alternator are added up.",
     )
     alternator_idle_a = NumberField(
-        label="It gives idling hot",
+        label="Alternator output, idling hot",
         unit="A",
         low=1,
         high=600,
@@ -65,7 +65,7 @@ class SourceRowForm(RowForm):
         help_text="Measured, or by its maker. Blank: a share of its rating.",
     )
     alternator_load_a = NumberField(
-        label="The vehicle itself draws",
+        label="Drawn by the vehicle itself",
         unit="A",
         low=0,
         high=400,
@@ -74,7 +74,7 @@ class SourceRowForm(RowForm):
         help_text="Lights, fans and engine together, where known.",
     )
     input_v = NumberField(
-        label="Engine-running volts", unit="V", low=5, high=60, usual=(12.5, 29), required=False
+        label="Volts, engine running", unit="V", low=5, high=60, usual=(12.5, 29), required=False
     )
     driving_hours_per_day = NumberField(label="Driving a day", unit="h", low=0, high=24, initial=0)
     shore_hours_per_day = NumberField(label="Shore power a day", unit="h", low=0, high=24, initial=0)

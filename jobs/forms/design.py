@@ -125,7 +125,7 @@ class PanelRowForm(RowForm):
         self.fields["part"] = ThingChoice(parts, label="Panel", empty_label="Choose a panel")
         if used:  # a survey without panels that stay asks nothing
             self.fields["existing"] = ThingChoice(
-                used, label="Used", required=False, empty_label="New", help_text="From the survey."
+                used, label="New or used", required=False, empty_label="New", help_text="From the survey."
             )
         self.order_fields(["id", "part", "existing"])
 

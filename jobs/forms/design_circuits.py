@@ -162,7 +162,7 @@ class CircuitRowForm(RowForm):
         help_text="Of a cable in the sun. Blank: on the skin.",
     )
     conductor_temp_c = TemperatureField(
-        label="Copper, for the drop",
+        label="Copper temperature, for the drop",
         low=-40,
         high=150,
         usual=(20, 90),

@@ -36,38 +36,38 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
     currency = forms.ChoiceField(choices=[(code, code) for code in CURRENCIES])
     time_zone = forms.ChoiceField(help_text="Times on pages and papers are in this zone.")
     design_speed_mps = SpeedField(
-        label="Panels must stand a wind of",
+        label="Design wind speed of panels",
         low=20,
         high=100,
         usual=(33, 60),
         help_text="Road speed and head wind together: 75 + 30 = 105 mph (46.9 m/s) is common practice.",
     )
     alternator_idle_fraction = PercentField(
-        label="An alternator idling hot gives",
+        label="Alternator output, idling hot",
         low="0.1",
         help_text="Of its rating, where nobody measured it. The shop's own policy; half is common practice.",
     )
     lithium_main_interrupt_a = NumberField(
-        label="The main device of a lithium bank interrupts at least",
+        label="Interrupting rating of a lithium main, at least",
         unit="A",
         low=1000,
         high=200_000,
         usual=(10_000, 50_000),
-        help_text="Whatever the bank's size; more where the sum asks for it. Shops begin at 20,000 A.",
+        help_text="Whatever the bank's size; more where the calculation asks for it. 20,000 A to begin with.",
     )
     cold_volts_fraction = PercentField(
-        label="A cold string may reach",
+        label="Cold string voltage, at most",
         low="0.5",
         help_text="Of the controller's PV voltage limit; above it a caution, above the limit a block.",
     )
     foot_use_fraction = PercentField(
-        label="A panel foot may be loaded to",
+        label="Load on a panel foot, at most",
         low="0.05",
         high="0.8",
         help_text="Of what its screws hold; above it a caution, above 80% a block.",
     )
     cargo_left_fraction = PercentField(
-        label="Cargo capacity left free", high="0.9", help_text="Of the label; below it a caution."
+        label="Cargo capacity left free, at least", high="0.9", help_text="Of the label; below it a caution."
     )
     markup = PercentField(high="10", help_text="Added to the cost of parts.")
     consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")

@@ -64,6 +64,9 @@ class WholeField(FactField):
     def _rough(self, value: float) -> str:
         return super()._rough(value).replace(",", "")
 
+    def _text(self, value: float) -> str:
+        return super()._text(value).replace(",", "")
+
     def to_python(self, value: Any) -> int | None:
         """Return the count typed."""
         number = super().to_python(value)

@@ -49,12 +49,12 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
         high=12,
         usual=(0.3, 5),
         required=False,
-        help_text="From the drive axle, of a trailer from the middle of its axles.",
+        help_text="From the drive axle; on a trailer from the middle of its axles.",
     )
     tag_spacing_m = LengthField(
         label="Drive axle to tag axle", low=0.5, high=4, usual=(1, 1.8), required=False
     )
-    gawr_front_kg = _mass("GAWR front", text="Of a trailer with two axles its first.")
+    gawr_front_kg = _mass("GAWR front", text="On a trailer with two axles: the first.")
     gawr_rear_kg = _mass("GAWR rear")
     gawr_tag_kg = _mass("GAWR third (tag) axle")
     hitch_limit_kg = _mass(
@@ -84,7 +84,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
             "roof_warranty_until": "Roof or vehicle warranty until",
         }  # fmt: skip
         help_texts = {
-            "cargo_label_type": "On labels since June 2008 water is cargo; its date stands in the survey.",
+            "cargo_label_type": "On labels since June 2008 water is cargo; its date is asked in the survey.",
             "hitch": "Of a trailer. By the metric rules a trailer is taken for a European caravan.",
             "scale_is_loaded": "As it travels.",
             "vin": "A VIN has 17 characters, never I, O or Q. A slide-in camper has a shorter serial.",

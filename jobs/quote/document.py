@@ -79,7 +79,7 @@ def quote_document(
         "figures": _figures(result, quote, shop.units) if result else [],
         "months": _months(result) if result else [],
         "findings": findings(result) if result else [],
-        "guesses": _guesses(result) if result else [],
+        "guesses": guessed_facts(result) if result else [],
         "open_facts": open_facts(result) if result else [],
         "groups": _groups(shown),
         "lines": [shown_line(line) for line in shown if not line.is_optional],
@@ -127,9 +127,14 @@ def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
     ]
 
 
-def _guesses(result: sizing.SystemResult) -> list[str]:
-    """Return in trade words the facts that are still guesses and that some result rests on."""
-    return sorted({guess_label(guess) for check in result.checks for guess in check.guesses}, key=in_order)
+def guessed_facts(result: sizing.SystemResult) -> list[str]:
+    """Return in trade words the facts that are still guesses; of cables only how many."""
+    guesses = {guess for check in result.checks for guess in check.guesses}
+    cables = sum(guess.startswith("circuit:") for guess in guesses)
+    others = {guess_label(guess) for guess in guesses if not guess.startswith("circuit:")}
+    return sorted(others, key=in_order) + (
+        [f"{cables} cable length{'' if cables == 1 else 's'}"] if cables else []
+    )
 
 
 def open_facts(result: sizing.SystemResult) -> list[str]:

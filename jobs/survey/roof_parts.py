@@ -117,7 +117,7 @@ ROOF: Final = Part(
             (
                 Fact(
                     "is_front_open",
-                    "Front panels stand in the wind",
+                    "Front panels face open wind",
                     need="Q",
                     guess="roof.front",
                     help="No deflector, cap or air conditioner ahead of them breaks it.",
@@ -130,7 +130,7 @@ ROOF: Final = Part(
                 ),
                 Fact(
                     "screws_per_rafter_foot",
-                    "Screws of a foot that bite the rafter",
+                    "Screws of each foot that bite the rafter",
                     "",
                     (0, 20),
                     (1, 6),

@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 
 import sizing
-from jobs.quote.document import findings, open_facts
+from jobs.quote.document import findings, guessed_facts, open_facts
 from tests.designs import golden
 
 V = sizing.Verdict
@@ -97,3 +97,13 @@ def test_what_is_not_known_yet_is_named_once(result):
     ]
     facts = open_facts(dataclasses.replace(result, checks=tuple(unknown)))
     assert facts == ["the wheelbase", "bank/surge"]
+
+
+def test_guessed_cables_are_counted_for_the_customer_not_named(result):
+    every = (
+        check("circuit:C1/drop", V.CAUTION, guesses=("circuit:C1.run_len", "roof.crown")),
+        check("circuit:C2/drop", V.CAUTION, guesses=("circuit:C2.run_len",)),
+    )
+    assert guessed_facts(dataclasses.replace(result, checks=every)) == ["crown", "2 cable lengths"]
+    assert guessed_facts(dataclasses.replace(result, checks=every[1:])) == ["1 cable length"]
+    assert guessed_facts(dataclasses.replace(result, checks=())) == []

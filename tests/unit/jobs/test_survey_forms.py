@@ -107,7 +107,7 @@ class TestFacts:
             ("travel", "tmax_c", "500 °C", "Hottest air must be"),
             ("wire", "gland_screws", "7.5", "must be a whole number"),
             ("site", "site_slope_fraction", "250", "Slope of the ground must be"),
-            ("weight", "year", "1066", "Model year must be"),
+            ("weight", "year", "1066", "Model year must be 1900 to 2100; you typed 1066."),
         ],
     )
     def test_what_cannot_be_right_is_refused_with_its_name(self, survey, slug, name, typed, said):

@@ -58,7 +58,7 @@ class TestShopEdit:
     @pytest.mark.parametrize(
         ("change", "said"),
         [
-            ({"alternator_idle_fraction": "5"}, "An alternator idling hot gives must be 10% to 100%"),
+            ({"alternator_idle_fraction": "5"}, "Alternator output, idling hot must be 10% to 100%"),
             ({"lithium_main_interrupt_a": "500"}, "must be 1,000 A to 200,000 A"),
             ({"foot_use_fraction": "90"}, "must be 5% to 80%"),
             ({"tax_fraction": "70"}, "Sales tax must be 0% to 50%"),
