@@ -287,7 +287,8 @@ def _high_voltage_checks(system: SystemInput) -> list[Check]:
                 title="Touch voltage of the bank",
                 is_met=False,
                 unmet=Verdict.CAUTION,
-                sentence="A full 48 V bank reaches 57 to 58 V: covers, gloves, and a licence where asked.",
+                sentence="A 48 V bank reaches 57 to 59 V when charged, flooded more when equalized: covers,"
+                " gloves, and a licence where asked.",
                 source="50 V (ISO 16315) and 60 V (UN R100), quoted; charging voltage of the chemistry",
                 provenance=Provenance.QUOTED,
             )

@@ -192,7 +192,8 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
             unit="V",
         )
     allowed = absorb_range(bank, system.v_nominal_v)
-    is_low = unit.absorb_v < (allowed.low or 0.0) - 1e-9
+    is_high = unit.absorb_v > (allowed.high or 0.0) + 1e-9  # first: a range typed the wrong way round
+    is_low = unit.absorb_v < (allowed.low or 0.0) - 1e-9 and not is_high
     return limit_check(
         rule="profile",
         key=key,

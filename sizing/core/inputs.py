@@ -266,7 +266,7 @@ class BankInput:
     max_charge_a: Annotated[float, _above(5000.0, "A")] | None = None  # per battery
     max_discharge_a: Annotated[float, _above(5000.0, "A")] | None = None  # per battery, continuous
     unit_mass_kg: Mass = 0.0
-    tmin_c: Temp | None = None  # coldest temperature of the cells in use
+    tmin_c: Temp | None = None  # coldest the cells get, in use and in storage, as measured
     is_heated: bool = False
     heater_w: Annotated[float, _upto(5000.0, "W")] = 0.0  # of the whole bank
     is_inside: bool = True

@@ -41,11 +41,7 @@ def array_groups(system: SystemInput) -> tuple[ArrayGroup, ...]:
     """
     if not system.strings:
         limits = [_limit_w(system, unit) for unit in system.controllers]
-        return (
-            ArrayGroup(
-                sum(as_it_is(placed).pmp_w for placed in system.panels), sum(limits) if limits else None
-            ),
-        )
+        return (ArrayGroup(_undrawn_w(system), sum(limits) if limits else None),)
     panels = {placed.id: as_it_is(placed) for placed in system.panels}
     found = []
     for unit in system.controllers:
@@ -128,6 +124,16 @@ def mean_clipped_wh(group: ArrayGroup, sky: Sky) -> float:
             break
         total += lost
     return total / len(days)
+
+
+def _undrawn_w(system: SystemInput) -> float:
+    """Return the power of panels no string is drawn of [W]; PWM pulls each to the battery at the best."""
+    panels = [as_it_is(placed) for placed in system.panels]
+    kinds = {unit.kind for unit in system.controllers}
+    if kinds != {ControllerKind.PWM}:
+        return sum(panel.pmp_w for panel in panels)
+    bus_v = PWM_BUS_V * system.v_nominal_v / 12.0
+    return sum(panel.imp_a * min(panel.vmp_v, bus_v) for panel in panels)
 
 
 def _wired_w(system: SystemInput, unit: ControllerInput, strings: list[list[PanelSpec]]) -> float:

@@ -346,3 +346,10 @@ class TestUnmeasuredBankInside:
     def test_between_0_and_5_degrees_the_lower_printed_rate(self):
         """A lithium battery manual prints 0.1 C at 0 to 5 °C; a cell sheet 0.2 C: the lower counts."""
         assert "at most 0.1 C" in self.cold(tmin_c=3.0).sentence
+
+
+def test_above_the_highest_is_no_mere_caution_where_the_range_is_typed_the_wrong_way_round():
+    """15.0 to 14.6 V: 14.8 V is above what the battery takes, and also below the first figure."""
+    bank = lfp_bank(3, maker_absorb_low_v=15.0, maker_absorb_high_v=14.6)
+    check = sized(bank=bank, sources=(source(absorb_v=14.8),)).check("source:s/profile")
+    assert check.verdict is Verdict.BLOCK

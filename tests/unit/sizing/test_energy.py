@@ -17,7 +17,7 @@ from sizing import (
     TravelLeg,
     Verdict,
 )
-from tests.designs import P200, controller, golden, placed, wired
+from tests.designs import P100, P200, controller, golden, placed, wired
 
 
 def harvest_of(leg, **changes):
@@ -208,3 +208,10 @@ def test_a_deep_cut_is_not_said_to_be_short():
     result = sizing.size_system(design)
     assert "few hours" not in result.check("controller:A/clip").sentence
     assert "only behind a controller for more" in result.check("energy/array_margin").sentence
+
+
+def test_panels_on_pwm_give_no_more_while_no_string_is_drawn():
+    """P100 at the battery: 5.38 A × 13.2 V = 71.0 W, not 100 W; × 6.4 h × 0.75 = 340.9 Wh."""
+    pwm = controller(limit_v=50.0, rated_a=30.0, kind=sizing.ControllerKind.PWM)
+    design = replace(golden(), panels=placed(P100, 1), strings=(), controllers=(pwm,))
+    assert sizing.size_system(design).harvest[0].harvest_wh == pytest.approx(340.9, abs=0.1)
