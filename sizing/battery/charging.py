@@ -192,8 +192,16 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
             unit="V",
         )
     allowed = absorb_range(bank, system.v_nominal_v)
-    is_high = unit.absorb_v > (allowed.high or 0.0) + 1e-9  # first: a range typed the wrong way round
-    is_low = unit.absorb_v < (allowed.low or 0.0) - 1e-9 and not is_high
+    is_low = unit.absorb_v < (allowed.low or 0.0) - 1e-9
+    if is_low and unit.absorb_v > (allowed.high or 0.0):
+        return missing_check(
+            rule="profile",
+            key=key,
+            subject=unit.key,
+            title=title,
+            missing=f"which end of the maker's charge range ({_span(allowed)}) is the highest",
+            unit="V",
+        )
     return limit_check(
         rule="profile",
         key=key,

@@ -348,8 +348,8 @@ class TestUnmeasuredBankInside:
         assert "at most 0.1 C" in self.cold(tmin_c=3.0).sentence
 
 
-def test_above_the_highest_is_no_mere_caution_where_the_range_is_typed_the_wrong_way_round():
-    """15.0 to 14.6 V: 14.8 V is above what the battery takes, and also below the first figure."""
+def test_a_range_typed_the_wrong_way_round_is_no_mere_caution():
+    """15.0 to 14.6 V: 14.8 V may be above what the battery takes, and is not just "never full"."""
     bank = lfp_bank(3, maker_absorb_low_v=15.0, maker_absorb_high_v=14.6)
     check = sized(bank=bank, sources=(source(absorb_v=14.8),)).check("source:s/profile")
-    assert check.verdict is Verdict.BLOCK
+    assert check.verdict is Verdict.NOT_ENOUGH_DATA
