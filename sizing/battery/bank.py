@@ -230,8 +230,8 @@ def _autonomy_check(system: SystemInput, energy: EnergyResult, result: BankResul
         at_limit=Verdict.PASS,  # the days asked for are a wish, met when reached
         unit="d",
         sentence=(
-            f"{show(result.usable_wh, 'Wh', 0)} usable carry {show(result.autonomy_days, 'days')} of"
-            f" {show(energy.e_day_wh, 'Wh', 0)}; {show(system.autonomy_days, 'days')} were asked for."
+            f"{show(result.usable_wh, 'Wh', 0)} usable last {show(result.autonomy_days, 'days')} at"
+            f" {show(energy.e_day_wh, 'Wh', 0)} a day; {show(system.autonomy_days, 'days')} were asked for."
         ),
         source="Energy balance; usable share by chemistry is a design convention",
         provenance=Provenance.COMMON_PRACTICE,
