@@ -69,7 +69,7 @@ def test_it_works(design, erin, client_of):
     assert "Days without charging" not in lines
     assert "Days without charging" in noted
     assert "1.10 days (limit 1.50 days)" in noted
-    assert f"Erin Test, {note.at:%-d %b %Y}: “{REASON}”" in noted
+    assert f"Erin Test, {note.at:%b %-d, %Y}: “{REASON}”" in noted
     (entry,) = LogEntry.objects.filter(verb="check noted")
     assert entry.reason == REASON
     assert "Days without charging" in entry.detail
