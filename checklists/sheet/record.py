@@ -84,6 +84,8 @@ def change_orders(work: Work, zone: str) -> list[dict[str, Any]]:
 
 def plan_changes(work: Work, zone: str) -> list[dict[str, Any]]:
     """Return each design revision that took the place of the plan during the install."""
+    if work.checklist.design.number == 1:
+        return []  # only a later revision takes the place of a plan: nothing to ask the database for
     return [
         {
             "from": row.from_design.number,
