@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from sizing.cable.bank_fault import InterruptNeed, in_parallel, interrupt_need, starter_battery_need
 from sizing.cable.overcurrent import family
 from sizing.circuits.circuit_case import Case
 from sizing.circuits.fault_current import BankLeads, Fault, fault_at
 from sizing.core.checks import Check, Provenance, Term, Verdict
-from sizing.core.inputs import BankInput, CircuitKind, OcpdInput
+from sizing.core.inputs import BankInput, CircuitInput, CircuitKind, OcpdInput, SystemInput
 from sizing.core.judge import limit_check, missing_check, show
 from sizing.tables import weakest
 
@@ -78,8 +79,39 @@ def is_main(found: Case) -> bool:
         return True
     if kind is not CircuitKind.BUS_TO_INVERTER:
         return False
-    kinds = {each.kind for each in found.around.system.circuits if not each.has_no_ocpd}
-    return CircuitKind.BATTERY_TO_MAIN_FUSE not in kinds
+    return CircuitKind.BATTERY_TO_MAIN_FUSE not in _protected_kinds(found.around.system.circuits)
+
+
+def main_device_checks(system: SystemInput) -> list[Check]:
+    """Return "not enough data" for a bank whose main device no circuit of the schedule stands for.
+
+    Nothing where one is listed: its own circuit is judged then, one without a device too.
+    """
+    listed = {circuit.kind for circuit in system.circuits}
+    if system.bank is None or CircuitKind.BATTERY_TO_MAIN_FUSE in listed:
+        return []
+    if CircuitKind.BUS_TO_INVERTER in _protected_kinds(system.circuits):
+        return []
+    title = "Main device of the bank"
+    unknown = missing_check(
+        rule="F17",
+        key="bank/main_device",
+        subject="bank",
+        title=title,
+        missing="the circuit from the battery to its main fuse",
+        source="a wire that is not listed is not judged; ABYC E-11: a device near the battery post",
+    )
+    return [
+        replace(
+            unknown,
+            sentence=f"{title}: not enough data, the main fuse of the bank is not in the circuit schedule.",
+        )
+    ]
+
+
+def _protected_kinds(circuits: Iterable[CircuitInput]) -> set[CircuitKind]:
+    """Return the kinds of circuits that are not said to be without a device."""
+    return {each.kind for each in circuits if not each.has_no_ocpd}
 
 
 def opens_first(leads: BankLeads) -> bool:

@@ -203,6 +203,12 @@ _OF_THE_BANK: Final = {
         _EQUIPMENT, "Surge out of the bank", "Take more batteries in parallel or a smaller inverter."
     ),
     "series": Concern(_PEOPLE, "Batteries in series", "Wire full rows that make the system's voltage."),
+    "main_device": Concern(
+        _PEOPLE,
+        "Main device of the bank",
+        "Add the circuit from the battery to its main fuse to the schedule.",
+        seek=Seek.DECIDE,
+    ),
     "step_down": Concern(_EQUIPMENT, "12 V appliances", "Plan a step-down converter for them."),
     "charge_sum": Concern(
         _PEOPLE, "All chargers together", "Limit a charger, interlock two, or take a larger bank."

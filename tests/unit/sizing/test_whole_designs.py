@@ -23,7 +23,7 @@ from sizing import (
     SourceKind,
     SystemInput,
 )
-from tests.designs import P100, P400, controller, golden, lfp_bank, placed, wired
+from tests.designs import P100, P200, P400, controller, golden, lfp_bank, placed, wired
 
 #: Whatever is asked: what a day gives, how long the bank carries it, what the vehicle may still carry.
 ALWAYS = {"energy": {"harvest"}, "bank": {"autonomy"}, "vehicle": {"cargo_left"}}
@@ -143,7 +143,8 @@ DESIGNS = {
         old_trailer(),
         {
             "energy": {"harvest", "array_margin"},
-            "bank": {"autonomy", "charge_sum", "series"},
+            # No circuit is listed, so nobody said what protects the bank: it is told only where it lacks.
+            "bank": {"autonomy", "charge_sum", "series", "main_device"},
             "controller:A": PWM,
             "string:S1": {"fuse"},
             "source:wire": CHARGER,
@@ -167,6 +168,53 @@ def test_a_vehicle_of_which_nothing_is_known_passes_nothing():
     result = sizing.size_system(nothing_yet())
     assert {check.verdict for check in result.checks} == {sizing.Verdict.NOT_ENOUGH_DATA}
     assert result.verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+def clean(*circuits: CircuitInput) -> SystemInput:
+    """Return a bank with a controller and an inverter: all that is judged passes, but for its circuits."""
+    found = golden()
+    return replace(
+        found,
+        loads=tuple(replace(row, power_w=row.power_w * 0.6) for row in found.loads),
+        inverter=replace(found.inverter, idle_w=10.0),
+        panels=placed(P200, 4, feet=6),
+        circuits=circuits,
+    )
+
+
+def test_a_bank_without_a_main_device_in_the_schedule_is_no_pass():
+    """A short circuit between the battery and its bus is broken by the main device alone (ABYC E-11).
+
+    Which no circuit stands for here, so nothing says it is there: a safety check is missing.
+    """
+    result = sizing.size_system(clean())
+    (missing,) = [check for check in result.checks if check.verdict is not sizing.Verdict.PASS]
+    assert (missing.key, missing.verdict) == ("bank/main_device", sizing.Verdict.NOT_ENOUGH_DATA)
+    assert "the main fuse of the bank is not in the circuit schedule" in missing.sentence
+    assert result.verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+def test_without_a_bank_there_is_no_main_device_to_ask_for():
+    told = {check.key for check in sizing.size_system(nothing_yet()).checks}
+    assert "bank/main_device" not in told
+
+
+@pytest.mark.parametrize(
+    ("kind", "has_no_device", "is_asked"),
+    [
+        (CircuitKind.BATTERY_TO_MAIN_FUSE, False, False),
+        (CircuitKind.BATTERY_TO_MAIN_FUSE, True, False),  # blocks by itself: no device at the battery
+        (CircuitKind.BUS_TO_INVERTER, False, False),  # a bank that feeds its inverter alone: its device
+        (CircuitKind.BUS_TO_INVERTER, True, True),
+        (CircuitKind.HOME_RUN, False, True),
+        (CircuitKind.BATTERY_LINKS, False, True),  # between two batteries, not between them and the bus
+    ],
+)
+def test_which_circuit_stands_for_the_main_device(kind, has_no_device, is_asked):
+    result = sizing.size_system(clean(CircuitInput("C", kind, 0.15, has_no_ocpd=has_no_device)))
+    assert ("bank/main_device" in {check.key for check in result.checks}) is is_asked
+    if has_no_device and not is_asked:
+        assert result.check("circuit:C/protection").verdict is sizing.Verdict.BLOCK
 
 
 def test_the_inverters_largest_fuse_is_asked_of_its_own_cable_only():
