@@ -19,6 +19,8 @@ LITHIUM_SOURCE: Final = "Battery University BU-410, table 1: lithium is charged 
 STOP_SOURCE: Final = "; the stop as its data sheet or the survey states it"
 LEAD_SOURCE: Final = "Battery University BU-410, table 1: lead is charged at -20 to 50 °C"
 
+COLD_FACTS: Final = ("bank", "site.tmin_travel", "site.tmin_storage", "sources", "controllers")
+
 
 def cold_verdict(chemistry: Chemistry, cell_c: float) -> tuple[Verdict, str]:
     """Return whether a battery at this cell temperature may be charged, and how.
@@ -71,6 +73,9 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
             missing="the coldest temperature of the cells",
             unit="°C",
         )
+    high_c = chemistry_data(bank.chemistry).charge_temp_c.high
+    if high_c is not None and cell_c > high_c:
+        return _too_hot(system, bank, unit, (cell_c, high_c))
     verdict, words = _cold_words(system, bank, unit, cell_c)
     is_lithium, has_stop = bank.chemistry is Chemistry.LFP, unit.low_t_stop_c is not None
     low_c = chemistry_data(bank.chemistry).charge_temp_c.low
@@ -95,9 +100,33 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
             Term("T_cell", "coldest cell temperature", cell_c, "°C", bank.tmin_c is None),
             Term("T_stop", "low-temperature stop", unit.low_t_stop_c, "°C"),
         ),
-        guesses=resting_on(
-            system, ("bank", "site.tmin_travel", "site.tmin_storage", "sources", "controllers")
-        ),
+        guesses=resting_on(system, COLD_FACTS),
+    )
+
+
+def _too_hot(system: SystemInput, bank: BankInput, unit: Charger, cells: tuple[float, float]) -> Check:
+    """Return that cells are above the highest charging temperature: a stop for cold does not help there."""
+    cell_c, high_c = cells
+    at, most = show(cell_c, "°C"), show(high_c, "°C")
+    return Check(
+        rule="cold_charge",
+        key=f"{unit.key}/cold_charge",
+        subject=unit.key,
+        title=f"{unit.name}: charging a hot bank",
+        verdict=Verdict.BLOCK,
+        value=cell_c,
+        limit=high_c,
+        unit="°C",
+        margin=None,
+        sentence=f"Cells at {at}, even at their coldest: too hot, no charging above {most}.",
+        source=LITHIUM_SOURCE if bank.chemistry is Chemistry.LFP else LEAD_SOURCE,
+        provenance=Provenance.PRINTED,
+        formula="coldest cell temperature ≤ highest charging temperature",
+        substituted=f"{at} ≤ {most}",
+        terms=(Term("T_cell", "coldest cell temperature", cell_c, "°C", bank.tmin_c is None),),
+        guesses=resting_on(system, COLD_FACTS),
+        cause="hot_bank",
+        action="Find the bank a cooler place, or measure its cells again.",
     )
 
 

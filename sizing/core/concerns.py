@@ -215,7 +215,7 @@ _OF_THE_BANK: Final = {
     ),
     "cold_charge": Concern(
         _PEOPLE,
-        "{n} chargers on a cold bank",
+        "Temperature of the bank at {n} chargers",
         "Give each charger a stop for a cold bank, or state the one it has.",
         seek=Seek.MEASURE,
     ),

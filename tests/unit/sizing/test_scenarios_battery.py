@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing import ChargeSourceInput, InverterInput, SourceKind, Verdict
+from sizing import BankInput, ChargeSourceInput, Chemistry, InverterInput, SourceKind, Verdict
 from tests.designs import controller, golden, lfp_bank
 
 
@@ -72,6 +72,29 @@ class TestColdBankOutside:
         design = golden()
         low = replace(design, controllers=(replace(controller(), low_t_stop_c=-2.0),))
         assert sizing.size_system(low).check("controller:A/cold_charge").verdict is Verdict.BLOCK
+
+    @pytest.mark.parametrize("stop_c", [None, 5.0])
+    @pytest.mark.parametrize("heater_w", [0.0, 60.0])
+    def test_a_stop_for_cold_does_nothing_for_cells_that_are_too_hot(self, stop_c, heater_w):
+        """Lithium is charged at 0 to 45 °C (Battery University BU-410); at 48 °C no stop at 5 °C opens."""
+        design = replace(golden(), controllers=(replace(controller(), low_t_stop_c=stop_c),))
+        hot = replace(design.bank, tmin_c=48.0, is_heated=heater_w > 0, heater_w=heater_w)
+        check = sizing.size_system(replace(design, bank=hot)).check("controller:A/cold_charge")
+        assert (check.verdict, check.value, check.limit) == (Verdict.BLOCK, 48.0, 45.0)
+        assert "too hot" in check.sentence
+        assert "stop" not in check.sentence
+        assert "cold" not in check.title
+
+    def test_at_the_highest_charging_temperature_cells_may_still_be_charged(self):
+        warm = replace(golden(), bank=replace(golden().bank, tmin_c=45.0))
+        assert sizing.size_system(warm).check("controller:A/cold_charge").verdict is Verdict.PASS
+
+    def test_lead_is_charged_up_to_50_degrees(self):
+        """BU-410, table 1: lead is charged at -20 to 50 °C."""
+        for cell_c, verdict in ((48.0, Verdict.PASS), (51.0, Verdict.BLOCK)):
+            bank = BankInput(Chemistry.FLOODED, 12.0, 100.0, 2, tmin_c=cell_c)
+            found = sizing.size_system(replace(golden(), bank=bank)).check("controller:A/cold_charge")
+            assert found.verdict is verdict
 
     def test_unknown_temperatures_are_not_enough_data(self):
         design = replace(golden(), tmin_travel_c=None, tmin_storage_c=None)
