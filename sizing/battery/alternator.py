@@ -8,7 +8,7 @@ from typing import Final
 from sizing.battery.bank import in_parallel
 from sizing.battery.chargers import limited_a
 from sizing.battery.charging import absorb_range, excluded_pairs, simultaneous_charge_a
-from sizing.cable.currents import DC_DC_EFFICIENCY, dc_dc_input_a
+from sizing.cable.currents import DC_DC_EFFICIENCY, ON_ENGINE, alternator_a, dc_dc_input_a
 from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import ChargeSourceInput, Chemistry, SourceKind, SystemInput
@@ -16,7 +16,6 @@ from sizing.core.judge import limit_check, missing_check, show
 
 #: Volts of a running engine at the charger's input where nobody measured, per 12 V of alternator. [V]
 ENGINE_V: Final = 13.5
-ON_ENGINE: Final = (SourceKind.DC_DC, SourceKind.RELAY)
 SOURCE: Final = (
     "An alternator idling hot gives a share of its rating: shop default, common practice, no source"
 )
@@ -52,7 +51,7 @@ def _through_relay_a(system: SystemInput, source: ChargeSourceInput) -> float | 
         return limited_a(source)
     if bank.max_charge_a is None:
         return None
-    return max(bank.max_charge_a * in_parallel(bank), source.alternator_rating_a or 0.0)
+    return max(bank.max_charge_a * in_parallel(bank), alternator_a(system, source) or 0.0)
 
 
 def _output_v(system: SystemInput, source: ChargeSourceInput) -> float:
@@ -81,10 +80,11 @@ def _alternator_check(
 ) -> Check:
     key, subject = f"source:{source.id}/alternator", f"source:{source.id}"
     title = f"{source.name}: share of the alternator"
-    if len(together) > 1:
-        title += f", {len(together)} units on it together"
     asked = {unit.id: input_a(system, unit) for unit in together}
     known = {name: amps for name, amps in asked.items() if amps is not None}
+    if len(together) > 1:
+        title += f", {len(together)} units on it"
+        title += "" if excluded_pairs(together, frozenset(known)) else " together"
     ratings = [unit.alternator_rating_a for unit in together if unit.alternator_rating_a is not None]
     if ratings and known:
         total_a = simultaneous_charge_a(known, excluded_pairs(together, frozenset(known)))
@@ -108,7 +108,7 @@ def _judged(
     load_a = max((unit.alternator_load_a or 0.0 for unit in together), default=0.0)
     limit_a = max(idle_a - load_a, 0.0)
     is_free = any(_is_free_lithium_relay(system, unit) for unit in together)
-    asks = f"Together {show(total_a, 'A')}" if len(together) > 1 else f"It takes {show(total_a, 'A')}"
+    asks, listed = _asked_words(system, together, total_a)
     return limit_check(
         rule="F28",
         key=key,
@@ -134,8 +134,7 @@ def _judged(
         source=MEASURED if measured else SOURCE,
         provenance=Provenance.MAKER if measured else Provenance.SHOP_DEFAULT,
         formula="Σ I_out·V_bank/(η·V_alt) ≤ k_idle·I_alternator - I_vehicle",
-        substituted=" + ".join(_substituted(system, unit) for unit in together)
-        + f" → {show(total_a, 'A')} ≤ {_spared(idle_a, load_a)} = {show(limit_a, 'A')}",
+        substituted=f"{listed} ≤ {_spared(idle_a, load_a)} = {show(limit_a, 'A')}",
         terms=(
             Term("I_alternator", "rating of the alternator", rating_a, "A"),
             Term("k_idle", "share of it idling hot", idle_a / rating_a),
@@ -144,6 +143,21 @@ def _judged(
         ),
         guesses=resting_on(system, ("sources", "bank")),
     )
+
+
+def _asked_words(
+    system: SystemInput, together: Sequence[ChargeSourceInput], total_a: float
+) -> tuple[str, str]:
+    """Return what the units ask for, as a sentence begins and as a sum; those kept apart are not added."""
+    total, parts = show(total_a, "A"), [_substituted(system, unit) for unit in together]
+    if len(parts) == 1:
+        return f"It takes {total}", f"{parts[0]} → {total}"
+    if total_a < sum(input_a(system, unit) or 0.0 for unit in together) - 1e-9:
+        return (
+            f"At most {total} at a time",
+            f"{', '.join(parts)}, some kept apart → at most {total} at a time",
+        )
+    return f"Together {total}", f"{' + '.join(parts)} → {total}"
 
 
 def _spared(idle_a: float, load_a: float) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.array.strings import wired_strings
+from sizing.cable.currents import alternator_a
 from sizing.core.inputs import ChargeSourceInput, Chemistry, SourceKind, SystemInput
 
 SOLAR: Final = "solar"  # the name interlocks use for all charge controllers together
@@ -86,5 +87,5 @@ def charging_a(system: SystemInput, source: ChargeSourceInput) -> float:
     """
     is_free = source.kind is SourceKind.RELAY and source.limited_to_a is None
     if is_free and system.bank is not None and system.bank.chemistry is Chemistry.LFP:
-        return max(source.output_a, source.alternator_rating_a or 0.0)
+        return max(source.output_a, alternator_a(system, source) or 0.0)
     return limited_a(source)

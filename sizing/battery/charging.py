@@ -10,6 +10,7 @@ from sizing.battery.bank import bank_ah, coldest_cell_c, in_parallel, unheated_c
 from sizing.battery.battery import Range, chemistry_data
 from sizing.battery.chargers import Charger, chargers
 from sizing.battery.cold import cold_check
+from sizing.cable.currents import alternator_a
 from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import (
@@ -102,7 +103,7 @@ def _sum_check(system: SystemInput, bank: BankInput, units: Sequence[Charger]) -
     excluded = excluded_pairs(units, frozenset(outputs))
     limit_a, source, provenance = charge_limit_a(bank)
     total_a = simultaneous_charge_a(outputs, excluded)
-    listed = " + ".join(f"{name} {show(output_a)}" for name, output_a in outputs.items())
+    at_most, is_more, listed = _sum_words(outputs, total_a)
     found = limit_check(
         rule="F28",
         key="bank/charge_sum",
@@ -112,16 +113,16 @@ def _sum_check(system: SystemInput, bank: BankInput, units: Sequence[Charger]) -
         limit=limit_a,
         unit="A",
         sentences={
-            Verdict.PASS: f"Together at most {show(total_a, 'A')}; the bank takes {show(limit_a, 'A')}.",
+            Verdict.PASS: f"{at_most}; the bank takes {show(limit_a, 'A')}.",
             Verdict.BLOCK: (
-                f"Together {show(total_a, 'A')}, more than the bank's {show(limit_a, 'A')}: set limits on the"
+                f"{is_more}, more than the bank's {show(limit_a, 'A')}: set limits on the"
                 " chargers, interlock them, or enlarge the bank."
             ),
         },
         source=source,
         provenance=provenance,
         formula="max Σ I_out (interlocks kept) ≤ I_charge,max",
-        substituted=f"{listed} → {show(total_a, 'A')} against {show(limit_a, 'A')}",
+        substituted=f"{listed} against {show(limit_a, 'A')}",
         terms=tuple(Term(name, "charger output", output_a, "A") for name, output_a in outputs.items()),
         guesses=resting_on(system, ("bank", "sources", "controllers")),
     )
@@ -137,12 +138,21 @@ def _sum_check(system: SystemInput, bank: BankInput, units: Sequence[Charger]) -
     )
 
 
+def _sum_words(outputs_a: dict[str, float], total_a: float) -> tuple[str, str, str]:
+    """Return how a pass and a block begin, and the sum: units that are kept apart are not added."""
+    total, parts = show(total_a, "A"), [f"{name} {show(output_a)}" for name, output_a in outputs_a.items()]
+    if total_a < sum(outputs_a.values()) - 1e-9:
+        begins = f"At most {total} at a time"
+        return begins, begins, f"{', '.join(parts)}, some kept apart → at most {total} at a time"
+    return f"Together at most {total}", f"Together {total}", f"{' + '.join(parts)} → {total}"
+
+
 def _has_unknown_relay(system: SystemInput) -> bool:
     """Return whether a relay feeds lithium all that an alternator of unknown rating gives."""
     return any(
         source.kind is SourceKind.RELAY
         and source.limited_to_a is None
-        and source.alternator_rating_a is None
+        and alternator_a(system, source) is None
         and system.bank is not None
         and system.bank.chemistry is Chemistry.LFP
         for source in system.sources

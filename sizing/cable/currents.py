@@ -6,11 +6,20 @@ import math
 from types import MappingProxyType
 from typing import Final
 
-from sizing.core.inputs import BankInput, Chemistry, InputOutOfRange, InverterInput
+from sizing.core.inputs import (
+    BankInput,
+    ChargeSourceInput,
+    Chemistry,
+    InputOutOfRange,
+    InverterInput,
+    SourceKind,
+    SystemInput,
+)
 
 BRIGHT_SKY_FACTOR: Final = 1.25  # NFPA 70 (2017) 690.8(A)(1): current over rated Isc [-]
 CONTINUOUS_FACTOR: Final = 1.25  # NFPA 70 (2017) 690.8(B), 210.19(A), 215.2(A): three hours and more [-]
 DC_DC_EFFICIENCY: Final = 0.9  # DC-DC converter, common practice [-]
+ON_ENGINE: Final = (SourceKind.DC_DC, SourceKind.RELAY)  # what loads an alternator
 SENSE_CURRENT_A: Final = 0.1  # meters, probes and displays, common practice [A]
 #: Lowest working battery voltage an inverter sees, per 12 V. LFP: common practice; lead: 1.75 V per cell,
 #: the end voltage lead batteries are rated to. [V]
@@ -129,3 +138,15 @@ def converter_minimum_a(load_a: float) -> float:
     if not (math.isfinite(load_a) and load_a >= 0):
         raise InputOutOfRange("load_a", f"must be 0 A or more, got {load_a}")
     return min(load_a, 20.0) + 0.5 * min(max(load_a - 20.0, 0.0), 20.0) + 0.25 * max(load_a - 40.0, 0.0)
+
+
+def alternator_a(system: SystemInput, source: ChargeSourceInput) -> float | None:
+    """Return the rating of the alternator behind a charger [A]: its own, else the least its sisters state."""
+    if source.alternator_rating_a is not None:
+        return source.alternator_rating_a
+    stated = (
+        unit.alternator_rating_a
+        for unit in system.sources
+        if unit.kind in ON_ENGINE and unit.alternator_id == source.alternator_id
+    )
+    return min((rating_a for rating_a in stated if rating_a is not None), default=None)

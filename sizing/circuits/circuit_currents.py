@@ -15,6 +15,7 @@ from sizing.cable.currents import (
     NFPA_CONTINUOUS,
     NFPA_PV,
     SENSE_CURRENT_A,
+    alternator_a,
     dc_dc_input_a,
     inverter_input_a,
     low_battery_v,
@@ -133,9 +134,10 @@ def _dc_dc_input(around: Surroundings, circuit: CircuitInput) -> Basis:
 def _relay(around: Surroundings, circuit: CircuitInput) -> Basis:
     """Return the current of a relay: the limit stated for it, else all the alternator gives."""
     found = around.source(circuit, SourceKind.RELAY)
-    if found is None or (found.limited_to_a is None and found.alternator_rating_a is None):
+    rating_a = None if found is None else alternator_a(around.system, found)
+    if found is None or (found.limited_to_a is None and rating_a is None):
         return _unknown("the alternator behind the relay")
-    current_a = found.limited_to_a or max(found.output_a, found.alternator_rating_a or 0.0)
+    current_a = found.limited_to_a or max(found.output_a, rating_a or 0.0)
     volts = around.charging_v(found.absorb_v)
     return _continuous(current_a, volts, around.full_charge_v, "I", f"all that {found.name} lets through")
 

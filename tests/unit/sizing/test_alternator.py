@@ -7,7 +7,16 @@ from dataclasses import replace
 import pytest
 
 import sizing
-from sizing import BankInput, ChargeSourceInput, Chemistry, Provenance, SourceKind, Verdict
+from sizing import (
+    BankInput,
+    ChargeSourceInput,
+    Chemistry,
+    CircuitInput,
+    CircuitKind,
+    Provenance,
+    SourceKind,
+    Verdict,
+)
 from sizing.core.inputs import InputOutOfRange
 from tests.designs import golden, lfp_bank
 
@@ -98,6 +107,24 @@ class TestTogether:
     def test_units_kept_apart_never_run_together(self):
         check = judged(dc_dc("a", 40.0), dc_dc("b", 40.0, excluded_with=("a",)))
         assert check.value == pytest.approx(47.41, abs=0.005)
+        assert "At most 47.41 A at a time" in check.sentence
+        assert "at most 47.41 A at a time ≤" in check.substituted
+        assert " + " not in check.substituted
+        assert "together" not in check.title
+
+    def test_units_that_run_together_are_added(self):
+        """Twice 40 × 14.4 / 12.15 = 47.41 A are 94.81 A."""
+        check = judged(dc_dc("a", 40.0), dc_dc("b", 40.0))
+        assert "Together 94.81 A" in check.sentence
+        assert ") + 40 × 14.4/" in check.substituted
+        assert "together" in check.title
+
+    def test_the_sum_at_the_bank_adds_no_units_kept_apart(self):
+        """50 A of sun and one of two 40 A units: 90 A at most, of 150 A that three batteries take."""
+        check = sized(dc_dc("a", 40.0), dc_dc("b", 40.0, excluded_with=("a",))).check("bank/charge_sum")
+        assert check.value == pytest.approx(90.0)
+        assert check.sentence.startswith("At most 90 A at a time; the bank takes 150 A.")
+        assert " + " not in check.substituted
 
     def test_a_rating_given_once_serves_both_and_the_lower_counts(self):
         check = judged(dc_dc("a", 20.0, alternator_rating_a=None), dc_dc("b", 20.0, alternator_rating_a=90.0))
@@ -147,6 +174,34 @@ class TestRelayIntoLithium:
         check = sized(relay(output_a=40.0), bank=lfp_bank(1)).check("bank/charge_sum")
         assert check.verdict is Verdict.BLOCK
         assert check.value >= 150.0
+
+    @pytest.mark.parametrize(("ratings", "rating_a"), [((150.0,), 150.0), ((150.0, 120.0, None), 120.0)])
+    def test_the_rating_stated_at_a_sister_is_its_alternators_too(self, ratings, rating_a):
+        """The relay lets through all the alternator gives, 20 A come from each sister, 50 A from the sun.
+
+        One battery takes 50 A; of two ratings of one alternator the least is believed.
+        """
+        sisters = tuple(
+            dc_dc(f"sister {place}", 20.0, alternator_rating_a=one) for place, one in enumerate(ratings)
+        )
+        unrated = relay(output_a=40.0, alternator_rating_a=None)
+        check = sized(unrated, *sisters, bank=lfp_bank(1)).check("bank/charge_sum")
+        assert check.verdict is Verdict.BLOCK
+        assert check.value == pytest.approx(rating_a + 20.0 * len(sisters) + 50.0)
+
+    def test_the_rating_of_another_alternator_tells_nothing(self):
+        other = dc_dc("other", 20.0, alternator_id="second")
+        unrated = relay(output_a=40.0, alternator_rating_a=None)
+        check = sized(unrated, other, bank=lfp_bank(4)).check("bank/charge_sum")
+        assert check.verdict is Verdict.NOT_ENOUGH_DATA
+
+    def test_its_cable_carries_what_a_sisters_alternator_gives(self):
+        """150 A of alternator through a relay marked 100 A: the cable from it is built for 150 A."""
+        cable = CircuitInput("C9", CircuitKind.DC_DC_TO_BUS, 1.5, serves="source:relay")
+        unrated = relay(alternator_rating_a=None)
+        design = replace(golden(), sources=(unrated, dc_dc("sister", 20.0)), circuits=(cable,))
+        (row,) = sizing.size_system(design).circuits
+        assert row.continuous_a == pytest.approx(150.0)
 
     def test_it_has_no_profile_and_no_stop(self):
         result = sized(relay())
