@@ -142,9 +142,7 @@ def interrupt_need(bank: BankInput, count: int, lithium_main_a: float) -> Interr
         text = "shop policy: every lithium main interrupts at least this; ABYC E-11 11.10.1.2.3.2 (as quoted)"
         source = f"{text} asks 20 kA of banks over 500 Ah whose battery rating exceeds 10 kA"
         if stated_a is not None and stated_a > lithium_main_a:
-            return InterruptNeed(
-                stated_a, None, "short circuit as the battery maker states", Provenance.MAKER
-            )
+            return InterruptNeed(stated_a, None, battery_source(bank).source, Provenance.MAKER)
         return InterruptNeed(lithium_main_a, None, source, Provenance.SHOP_DEFAULT)
     cranking_a = None if bank.cca_a is None else count * bank.cca_a
     is_large = count * bank.unit_capacity_ah > LARGE_BANK_AH or (cranking_a or 0.0) > LARGE_BANK_CCA
@@ -153,7 +151,7 @@ def interrupt_need(bank: BankInput, count: int, lithium_main_a: float) -> Interr
         main_a = max(float(row.text("main_ocpd_interrupt_a")), stated_a or 0.0)
         return InterruptNeed(main_a, None, row.source, row.provenance)
     if stated_a is not None:
-        return InterruptNeed(stated_a, None, "short circuit as the battery maker states", Provenance.MAKER)
+        return InterruptNeed(stated_a, None, battery_source(bank).source, Provenance.MAKER)
     return _small_lead_need(bank, cranking_a)
 
 

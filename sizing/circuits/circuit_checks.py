@@ -96,6 +96,8 @@ def _length(found: Case) -> list[Check]:
                 source="common practice, no source: a length is pulled and measured, not guessed",
                 provenance=Provenance.COMMON_PRACTICE,
                 formula=f"L = {GUESS_LENGTH:g}·L_given",
+                substituted=f"{show(found.given_len_m, 'm')} given × {GUESS_LENGTH:g} = "
+                f"{show(circuit.run_len_m, 'm')} counted",
                 guesses=found.guesses,
             )
         ]

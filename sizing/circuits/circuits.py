@@ -178,7 +178,7 @@ def _note(found: Case, leads: BankLeads) -> str:
     if found.basis.missing:
         parts.append(f"not known: {found.basis.missing}")
     if found.circuit.confidence is Confidence.GUESS:
-        parts.append(found.guess_words)
+        parts.append("length is a guess")  # given and counted length stand in the row's own column
     if proposal := proposal_words(found, leads):
         parts.append(proposal)
     return "; ".join(parts)

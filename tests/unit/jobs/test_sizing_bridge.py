@@ -112,9 +112,12 @@ def test_a_guessed_path_counts_a_quarter_longer_and_is_named(design):
     home_run = next(circuit for circuit in system.circuits if circuit.id == "C2")
     assert (home_run.run_len_m, home_run.confidence) == (7.2, sizing.Confidence.GUESS)  # as somebody gave it
     assert "circuit:C2.run_len" in system.guesses
-    row = next(each for each in sizing.size_system(system).circuits if each.id == "C2")
+    result = sizing.size_system(system)
+    row = next(each for each in result.circuits if each.id == "C2")
     assert (row.given_len_m, row.run_len_m) == (7.2, pytest.approx(9.0))  # 7.2 × 1.25 = 9.0, by the engine
-    assert "7.2 m (23.62 ft) given, 9 m (29.53 ft) counted" in row.note  # 9.0/0.3048 = 29.53
+    told = result.check("circuit:C2/run_len").sentence
+    assert "7.2 m (23.62 ft) given, 9 m (29.53 ft) counted" in told  # 9.0/0.3048 = 29.53
+    assert row.note.split("; ")[0] == "length is a guess"  # its two lengths are the row's own
 
 
 @pytest.mark.parametrize(("version", "length_m"), [("1", 7.2), ("2", 7.2), ("3", 7.2), ("4", 9.0)])

@@ -323,6 +323,9 @@ class TestDrop:
         assert guess["C2"].drop_v == pytest.approx(tape["C2"].drop_v)
         assert checks["circuit:C2/drop"].value == pytest.approx(taped["circuit:C2/drop"].value)
         assert "8 m (26.25 ft) given, 10 m (32.81 ft) counted" in checks["circuit:C2/run_len"].sentence
+        assert checks["circuit:C2/run_len"].substituted == "8 m given × 1.25 = 10 m counted"
+        assert guess["C2"].note.split("; ")[0] == "length is a guess"
+        assert "given" not in guess["C2"].note  # the numbers are the row's own, in the units of the page
 
     def test_remedies_count_a_guess_longer_and_a_measured_path_as_it_is(self):
         asked = system(home_run(8.0, confidence=Confidence.GUESS))

@@ -99,6 +99,20 @@ class TestLithiumMain:
         ).prospective_a == (pytest.approx((9_000.0, 9_000.0)))
 
     @pytest.mark.parametrize(
+        ("stated", "words", "not_words"),
+        [
+            # 14 V of lithium / 0.5 mΩ is 28 kA, more than the 20 kA of a shop; so is a stated 26 kA
+            ({"internal_resistance_ohm": 0.0005}, "internal resistance", "short"),
+            ({"short_circuit_a": 26_000.0}, "short-circuit current", "resistance"),
+        ],
+    )
+    def test_the_source_names_the_figure_the_maker_states(self, stated, words, not_words):
+        for bank in (lfp_bank(1, **stated), lead(100.0, 1, **stated)):
+            need = interrupt_need(bank, 1, 20_000.0)
+            assert (need.provenance, words in need.source) == (Provenance.MAKER, True)
+            assert not_words not in need.source
+
+    @pytest.mark.parametrize(
         ("nominal_v", "emf_v"), [(3.2, 3.5), (12.0, 14.0), (12.8, 14.0), (24.0, 28.0), (48.0, 56.0)]
     )
     def test_cells_are_never_counted_too_few(self, nominal_v, emf_v):
