@@ -58,6 +58,7 @@ from .cable.wire import circular_mils_needed as circular_mils_needed
 from .cable.wire import resistance_ohm_per_m as resistance_ohm_per_m
 from .cable.wire import voltage_drop_v as voltage_drop_v
 from .circuits.circuits import judge_circuit as judge_circuit
+from .circuits.fault_current import fault_paths as fault_paths
 from .circuits.rewiring import WireOption as WireOption
 from .circuits.rewiring import wire_options as wire_options
 from .circuits.rule_comparison import CircuitComparison as CircuitComparison

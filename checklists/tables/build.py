@@ -221,17 +221,26 @@ class _Made:
         return None
 
 
+#: Switches that are read from more than their own name: where a point stands says them.
+_STOOD: Final = ("leads", "meets")
+
+
 class _At(Reader):
     """A reader that stands at a point of one part, for reading back while the tables are made."""
 
     def __init__(self, body: Mapping[str, Any], group: Group, point: Point) -> None:
         values: dict[str, Any] = {}
+        self._stood: dict[str, str] = {}
         for axis, option in zip(group.axes, point.switches, strict=True):
             values |= axis.reports[option]
+            self._stood |= {str(axis.parts[0]["name"]): axis.options[option]}
         for line, x in zip(group.lines, point.lines, strict=True):
             values |= {} if x is None else {line.name: x}
         super().__init__(body, values)
         self._xs = {line.name: x for line, x in zip(group.lines, group.xs(point), strict=True)}
+
+    def _part(self, part: Mapping[str, Any]) -> str:
+        return self._stood[part["name"]] if part["as"] in _STOOD else super()._part(part)
 
     def x(self, line: int) -> float | None:
         """Return what a line reads at the point."""

@@ -106,6 +106,11 @@ def within(value: float, limit: float, *, at_least: bool) -> bool:
     return value > limit if at_least else value < limit
 
 
+def meets(value: float | None, limit: float | None) -> bool:
+    """Return whether a value is known to reach its limit."""
+    return value is not None and limit is not None and within(value, limit, at_least=True)
+
+
 def at(value: float, limit: float) -> bool:
     """Return whether a value is exactly the limit, to 1e-9 of it."""
     return math.isclose(value, limit, rel_tol=1e-9, abs_tol=1e-12)

@@ -8,8 +8,8 @@ from typing import Any, Final
 
 import sizing
 from checklists.tables.axes import Axis, Line, band_starts, bands, pair, switch
-from checklists.tables.learn import Answers, Group, Point
-from jobs.engine.as_built import AsBuiltKeyUnknown, Built
+from checklists.tables.learn import Answers, Group, Point, meets
+from jobs.engine.as_built import LESS_LEADS, AsBuiltKeyUnknown, Built, planned_leads
 
 #: Counts that are covered: so few feet at least, so many feet and batteries more than planned. Beyond
 #: these the office is asked.
@@ -19,12 +19,6 @@ MORE_BATTERIES: Final = 6
 _BANDS_TO: Final = 60
 #: A string plan that uses no number of panels anybody puts on a roof. [-]
 _ODD: Final = (7919, 7907)
-#: What lies between the batteries and the bus, in every short circuit's way.
-_LEADS: Final = (
-    sizing.CircuitKind.BATTERY_TO_MAIN_FUSE,
-    sizing.CircuitKind.BATTERY_LINKS,
-    sizing.CircuitKind.SHUNT_TO_BATTERY,
-)
 _PV: Final = (sizing.CircuitKind.STRINGS_TO_COMBINER, sizing.CircuitKind.HOME_RUN)
 _ROW_NUMBERS: Final = ("drop_v", "drop_fraction", "run_len_m")
 
@@ -92,8 +86,9 @@ class SystemPart:
 def parts_of(job: Job) -> Iterator[SystemPart]:
     """Yield the parts of a job."""
     plan, bank = list(plan_axes(job)), list(_quantity(job))
+    leads = list(_leads(job))
     for circuit in job.planned.circuits:
-        yield _circuit_part(job, circuit, [*plan, *bank])
+        yield _circuit_part(job, circuit, [*plan, *bank, *(leads if circuit.kind not in _PV else ())])
     yield from _array_parts(job, plan)
     yield _part(job, "bank", [*bank, *_simple(job, "bank.is_inside", _inside(job)), *plan], [])
     yield _part(job, "roof", list(_roof(job)), [])
@@ -135,6 +130,16 @@ def _quantity(job: Job) -> Iterator[Axis]:
     if bank is not None and "bank.quantity" in job.names:
         most = max(2 * bank.quantity, bank.quantity + MORE_BATTERIES)
         yield checked(switch("bank.quantity", range(most + 1), bank.quantity), job)
+
+
+def _leads(job: Job) -> Iterator[Axis]:
+    """Yield the switch over the leads in a short circuit's way: as planned, or one of them less."""
+    planned = {
+        name: plan for name, plan in planned_leads(job.planned, job.fitted).items() if name in job.names
+    }
+    if planned:
+        part = {"name": LESS_LEADS, "as": "leads", "planned": planned}
+        yield Axis((part,), ("planned", "less"), ({}, {LESS_LEADS: True}))
 
 
 def _inside(job: Job) -> Any:
@@ -264,7 +269,7 @@ def _names(axes: Sequence[Axis], lines: Sequence[Line]) -> tuple[str, ...]:
 
 def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> SystemPart:
     prefix = f"circuit:{circuit.id}."
-    shared = [*shared, *_mains(job, circuit)]
+    shared = [*shared, *_mains(job, circuit), *_main_switch(job, circuit)]
     axes = [*shared, *_circuit_axes(job, circuit)]
     ends = ("run_len_m", "fuse_a", "fuse_interrupting_a", "fuse_distance_m")
     lines = [*_lines(job, [f"{prefix}{end}" for end in ends]), *_string_fuse(job, circuit, shared)]
@@ -290,38 +295,23 @@ def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
 
 
 def _held(job: Job, circuit: sizing.CircuitInput) -> dict[str, Any]:
-    """Return what the current of a short circuit follows as no table can: conductors up to the device.
-
-    With them goes the main device, which opens first or does not.
-    """
-    found = _held_own(circuit, Built({}, job.fitted).circuit(circuit))
-    for each in job.planned.circuits:
-        if (
-            each.id == circuit.id
-            or circuit.kind is sizing.CircuitKind.BATTERY_LINKS
-            or each.kind not in _LEADS
-        ):
-            continue
-        laid = Built({}, job.fitted).circuit(each)
-        planned = _laid_as(laid)
-        if each.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE:
-            planned |= _main_device(circuit, laid)
-        found |= {f"circuit:{each.id}.{end}": value for end, value in planned.items()}
+    """Return what a device leans on as no table can: a main device that was not chosen before the work."""
+    found: dict[str, Any] = {}
+    for each in _mains_beside(job, circuit):
+        if each.ocpd is None or not _main_switch(job, circuit):
+            found |= {f"circuit:{each.id}.{end}": value for end, value in _main_device(circuit, each).items()}
     return {name: value for name, value in found.items() if name in job.names}
 
 
-def _held_own(circuit: sizing.CircuitInput, laid: sizing.CircuitInput) -> dict[str, Any]:
-    away_m = None if laid.ocpd is None else laid.ocpd.distance_to_source_m
-    planned: dict[str, Any] = {"fuse_distance_m": away_m}
-    if circuit.kind in _LEADS or away_m:
-        planned |= _laid_as(laid)
-    if circuit.kind not in _LEADS:  # its conductor counts up to the device only
-        planned.pop("run_len_m", None)
-    return {f"circuit:{circuit.id}.{end}": value for end, value in planned.items()}
-
-
-def _laid_as(laid: sizing.CircuitInput) -> dict[str, Any]:
-    return {"run_len_m": laid.run_len_m, "size": laid.size, "cable_standard": laid.cable_standard}
+def _mains_beside(job: Job, circuit: sizing.CircuitInput) -> list[sizing.CircuitInput]:
+    """Return the circuits with a main device that this one may lean on; a battery's link leans on none."""
+    if circuit.kind is sizing.CircuitKind.BATTERY_LINKS:
+        return []
+    return [
+        Built({}, job.fitted).circuit(each)
+        for each in job.planned.circuits
+        if each.id != circuit.id and each.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE
+    ]
 
 
 def _main_device(circuit: sizing.CircuitInput, laid: sizing.CircuitInput) -> dict[str, Any]:
@@ -331,6 +321,24 @@ def _main_device(circuit: sizing.CircuitInput, laid: sizing.CircuitInput) -> dic
     if circuit.kind is not sizing.CircuitKind.BUS_TO_INVERTER:
         found["has_no_protection"] = laid.has_no_ocpd
     return found | ({"fuse_a": None} if device is None else {})
+
+
+def _main_switch(job: Job, circuit: sizing.CircuitInput) -> list[Axis]:
+    """Return the switch over whether the one main device breaks what the bank can give, and opens first."""
+    mains = _mains_beside(job, circuit)
+    if len(mains) != 1 or mains[0].ocpd is None or circuit.kind in _PV:
+        return []
+    name = f"circuit:{mains[0].id}.fuse_interrupting_a"
+    if name not in job.names:
+        return []
+    system, results = job.at({})
+    _, checks = sizing.judge_circuit(system, mains[0], results)
+    key = f"circuit:{mains[0].id}/interrupting"
+    is_met = any(check.key == key and meets(check.value, check.limit) for check in checks)
+    ends = {"opens": job.names[name].high, "fails": max(job.names[name].low, 1.0)}
+    home, other = ("opens", "fails") if is_met else ("fails", "opens")
+    part = {"name": name, "as": "meets", "key": key}
+    return [Axis((part,), (home, other), ({name: ends[home]}, {name: ends[other]}))]
 
 
 def _mains(job: Job, circuit: sizing.CircuitInput) -> Iterator[Axis]:

@@ -9,7 +9,8 @@ from typing import Any
 import sizing
 from checklists.tables.axes import text_of
 from checklists.tables.fill import UNKNOWN, VERDICTS
-from checklists.tables.learn import banded
+from checklists.tables.learn import banded, meets
+from jobs.engine.as_built import leads_are_less
 
 
 class NotCovered(Exception):
@@ -44,11 +45,24 @@ class Reader:
         if part["as"] == "band":
             count = part["plan"] if reported is None else reported
             return str(max((start for start in part["starts"] if start <= count), default="?"))
+        if part["as"] == "leads":
+            is_less = part["name"] in self.values or leads_are_less(self.values, part["planned"])
+            return "less" if is_less else "planned"
+        if part["as"] == "meets":
+            return "opens" if self._meets(part["key"]) else "fails"
         feet = self.values.get(part["feet"], part["feet_plan"])
         on_rafter = part["plan"] if reported is None else reported
         if on_rafter is None:
             return "null"
         return ">=" if on_rafter >= feet else "0" if on_rafter == 0 else "<"
+
+    def _meets(self, key: str) -> bool:
+        """Return whether another check's value reaches its limit; without a check it does not."""
+        tables = next((each for each in self.body["checks"] if each["key"] == key), None)
+        if tables is None:
+            raise NotCovered(key)
+        _, value, limit, _ = self.check(tables)
+        return meets(value, limit)
 
     def x(self, line: int) -> float | None:
         """Return what a line reads: as reported, or a drop added up from its circuits."""

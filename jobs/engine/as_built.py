@@ -36,6 +36,16 @@ _ROOF_KEYS: Final = frozenset(
 )
 
 
+#: What lies between the batteries and the bus, in every short circuit's way.
+_LEADS: Final = (
+    sizing.CircuitKind.BATTERY_TO_MAIN_FUSE,
+    sizing.CircuitKind.BATTERY_LINKS,
+    sizing.CircuitKind.SHUNT_TO_BATTERY,
+)
+#: Says that the leads count for nothing, whatever was reported of them; nobody reports it.
+LESS_LEADS: Final = "leads.less"
+
+
 class AsBuiltKeyUnknown(Refusal):
     """A value was reported for something this design does not have."""
 
@@ -53,6 +63,10 @@ class Built:
 
     A cable left to the engine is not proposed anew for a longer run: what was accepted is what is fitted
     until somebody reads another size off the wire.
+
+    Devices are judged by the short circuit the planned leads let through. One that came out shorter or of
+    another size lets through more: then nothing of the leads is counted, so that a tablet without signal
+    can tell as much as the office.
     """
 
     values: Mapping[str, Any]
@@ -60,9 +74,11 @@ class Built:
 
     def applied_to(self, system: sizing.SystemInput) -> sizing.SystemInput:
         """Return the question with the reported values in place of the planned ones."""
-        for key in self.values:
+        for key in self.values.keys() - {LESS_LEADS}:
             self._refuse_unknown(key, system)
-        system = replace(system, circuits=tuple(self.circuit(circuit) for circuit in system.circuits))
+        paths = self._paths(system) if self.values else system.settled_paths
+        circuits = tuple(self.circuit(circuit) for circuit in system.circuits)
+        system = replace(system, circuits=circuits, settled_paths=paths)
         for change in (_restrung, _fuses, _roof, _bank, _weight):
             system = change(system, self.values)
         return system
@@ -73,6 +89,17 @@ class Built:
             size, standard = self.fitted[circuit.id]
             circuit = replace(circuit, size=size, cable_standard=standard)
         return _circuit(circuit, self.values)
+
+    def _paths(self, planned: sizing.SystemInput) -> tuple[tuple[str, float], ...]:
+        """Return what a short circuit meets on its way to each device [Ω]: as planned, or nothing."""
+        bare = Built({}, self.fitted)
+        found = sizing.fault_paths(
+            replace(planned, circuits=tuple(bare.circuit(each) for each in planned.circuits))
+        )
+        is_less = LESS_LEADS in self.values or leads_are_less(
+            self.values, planned_leads(planned, self.fitted)
+        )
+        return tuple((name, 0.0) for name, _ in found) if is_less else found
 
     def _refuse_unknown(self, key: str, system: sizing.SystemInput) -> None:
         subject, _, name = key.partition(".")
@@ -88,6 +115,34 @@ class Built:
         }
         if not known.get(kind, False):
             raise AsBuiltKeyUnknown(f"“{key}” was reported, but this design has nothing by that name.")
+
+
+def planned_leads(
+    planned: sizing.SystemInput, fitted: Mapping[str, tuple[str, str]]
+) -> dict[str, float | str]:
+    """Return what the leads in a short circuit's way were planned as, by the name it is reported under."""
+    bare, found = Built({}, fitted), dict[str, Any]()
+    for each in planned.circuits:
+        laid, prefix = bare.circuit(each), f"circuit:{each.id}"
+        away_m = None if laid.ocpd is None else laid.ocpd.distance_to_source_m
+        if each.kind in _LEADS:
+            found[f"{prefix}.run_len_m"] = laid.run_len_m
+        if each.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE:  # the way ends at the device
+            known = [length for length in (away_m, laid.run_len_m) if length is not None]
+            away_m = min(known, default=None)
+        found[f"{prefix}.fuse_distance_m"] = away_m
+        if each.kind in _LEADS or away_m:
+            found |= {f"{prefix}.size": laid.size, f"{prefix}.cable_standard": laid.cable_standard}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+def leads_are_less(values: Mapping[str, Any], planned: Mapping[str, float | str]) -> bool:
+    """Return whether a lead was reported shorter than planned, or of another size, as the tablet asks too."""
+    return any(_is_less(values[name], plan) for name, plan in planned.items() if values.get(name) is not None)
+
+
+def _is_less(reported: Any, plan: float | str) -> bool:
+    return str(reported) != plan if isinstance(plan, str) else float(reported) < plan
 
 
 def _circuit(circuit: sizing.CircuitInput, values: Mapping[str, Any]) -> sizing.CircuitInput:

@@ -10,7 +10,7 @@ from sizing.cable.bank_fault import BatterySource, battery_source, in_parallel
 from sizing.circuits.circuit_case import Case, case
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Provenance, Term
-from sizing.core.inputs import BankInput, CircuitKind
+from sizing.core.inputs import BankInput, CircuitKind, SystemInput
 from sizing.core.judge import show
 
 #: Fault currents are worked at this conductor temperature, where copper carries most of them. [°C]
@@ -20,6 +20,7 @@ LEAD_KINDS: Final = (
     CircuitKind.BATTERY_LINKS,
     CircuitKind.SHUNT_TO_BATTERY,
 )
+LINK: Final = "link"  # the name of a battery's link among settled paths
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +75,42 @@ def bank_leads(around: Surroundings, cases: Iterable[Case] | None = None) -> Ban
         )
     )
     mains = [each for each in positive if each.choice.ocpd is not None]
+    settled = dict(around.system.settled_paths)
     return BankLeads(
-        link_ohm=2 * _least(link, _whole_ohm),
+        link_ohm=settled.get(LINK, 2 * _least(link, _whole_ohm)),
         positive_ohm=_least(positive, _whole_ohm),
         negative_ohm=_least(negative, _whole_ohm),
         main=mains[0] if mains else None,
     )
+
+
+def fault_paths(system: SystemInput) -> tuple[tuple[str, float], ...]:
+    """Return what lies in the way of a short circuit at each device, for ``settled_paths``.
+
+    Parameters
+    ----------
+    system : SystemInput
+        A design, its cables given or proposed. [m]
+
+    Returns
+    -------
+    tuple of (name, resistance)
+        By circuit, both legs, and ``"link"``. [Ω]
+
+    Raises
+    ------
+    InputOutOfRange
+        If a circuit names a size that no table has.
+
+    References
+    ----------
+    .. [1] As :func:`fault_at`.
+    """
+    around = Surroundings(system)
+    cases = [case(around, each) for each in system.circuits]
+    leads = bank_leads(around, cases)
+    fed = [each for each in cases if each.kind.is_battery_fed]
+    return ((LINK, leads.link_ohm), *((each.circuit.id, _between_ohm(each, leads)) for each in fed))
 
 
 def fault_at(found: Case, leads: BankLeads, bank: BankInput) -> Fault:
@@ -116,7 +147,8 @@ def fault_at(found: Case, leads: BankLeads, bank: BankInput) -> Fault:
     source, count = battery_source(bank), in_parallel(bank)
     if found.circuit.kind is CircuitKind.BATTERY_LINKS:
         return _at_a_link(source, count, leads)
-    conductors_ohm = _between_ohm(found, leads)
+    settled = dict(found.around.system.settled_paths)
+    conductors_ohm = settled.get(found.circuit.id, _between_ohm(found, leads))
     return _fault(source, count, leads.link_ohm, conductors_ohm)
 
 

@@ -506,5 +506,8 @@ class SystemInput:
     glued_panels: bool = False
     alternator_idle_fraction: Annotated[float, _above(1.0)] = 0.5  # of its rating, idling hot; shop default
     design_speed_mps: Annotated[float, _upto(120.0, "m/s")] = 46.94
+    #: Conductors in the way of a short circuit where something settled them beforehand: by circuit up to its
+    #: device, both legs, and "link" for both legs of a battery's link. Empty: worked out from the circuits.
+    settled_paths: tuple[tuple[str, Annotated[float, _upto(100.0, "Ω")]], ...] = ()
     guesses: frozenset[str] = field(default_factory=frozenset)
     policy: PolicyInput = PolicyInput()

@@ -52,6 +52,7 @@ Place = tuple[str, str]  # record and column
 
 #: What no single field of the web moves, and why.
 WHY_NOT: dict[str, str] = {
+    "SystemInput.settled_paths": "filled in when values as built are laid over the question, from the plan",
     "PlacedPanel.zone": "The year of shade judges each panel by the drawing; zones are for files.",
     "RoofInput.is_bonded_only": "Follows from the feet of all panels: none has any.",
     "TravelLeg.clearness_kt": "A shop that knows better than the climate grid gives peak sun hours.",

@@ -12,6 +12,7 @@ import pytest
 
 from sizing.cable.bank_fault import bank_fault, battery_source, interrupt_need
 from sizing.circuits.circuits import judge_circuit
+from sizing.circuits.fault_current import fault_paths
 from sizing.core.checks import Provenance, Verdict
 from sizing.core.inputs import (
     BankInput,
@@ -393,3 +394,24 @@ class TestDistance:
         main = row("C4", "70", 0.5, away_m=0.21, interrupting_a=20_000.0)
         _, checks = judged(system(replace(main, cable_standard="metric"), rule_set=RuleSet.METRIC))
         assert checks["circuit:C4/ocpd_distance"].verdict is Verdict.BLOCK
+
+
+class TestSettledPaths:
+    """What lies in a short circuit's way may be settled beforehand, so that a tablet can tell it."""
+
+    def whole(self):
+        device = row("C11", "6", 2.0, interrupting_a=1_000.0)
+        return design(lfp_bank(4), bare_main(interrupting_a=30_000.0), device)
+
+    def test_settled_as_worked_out_changes_nothing(self):
+        settled = replace(self.whole(), settled_paths=fault_paths(self.whole()))
+        assert judged(settled) == judged(self.whole())
+
+    def test_with_nothing_in_the_way_it_is_the_current_at_the_posts(self):
+        """400 Ah: 14 V over 0.5645 mΩ (62 A an Ah) are 24.8 kA by hand, at every device."""
+        bare = replace(
+            self.whole(), settled_paths=tuple((name, 0.0) for name, _ in fault_paths(self.whole()))
+        )
+        _, checks = judged(bare)
+        for at in ("C4", "C11"):
+            assert checks[f"circuit:{at}/interrupting"].limit == pytest.approx(24_890, rel=0.01)

@@ -19,7 +19,7 @@ function tablesByKey(sums) {
 export class Reader {
   constructor(sums, values) {
     Object.assign(this, { sums, values, rows: new Map(), tables: tablesByKey(sums) });
-    this.settings = new Settings(sums, values);
+    this.settings = new Settings(sums, values, (key) => this.meets(key));
   }
 
   // Returns one check with the values laid over; null where there is none, ``isAsked`` where nobody knows.
@@ -128,6 +128,14 @@ export class Reader {
     const found = this.tables.has(key) ? this.check(this.tables.get(key)) : null;
     if (found?.isAsked) throw new NotCovered(key);
     return found?.verdict ?? "";
+  }
+
+  // Returns whether another check's value reaches its limit; null where nobody knows, false without a check.
+  meets(key) {
+    const found = this.tables.has(key) ? this.check(this.tables.get(key)) : { isAsked: true };
+    if (found?.isAsked) return null;
+    if ((found?.value ?? null) === null || (found.limit ?? null) === null) return false;
+    return found.value >= found.limit || at(found.value, found.limit);
   }
 
   label(tables, part, value) {

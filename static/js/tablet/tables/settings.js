@@ -2,8 +2,9 @@
 // options.
 
 export class Settings {
-  constructor(sums, values) {
-    Object.assign(this, { axes: sums.axes, values, known: new Map() });
+  // ``meets`` tells whether another check's value reaches its limit.
+  constructor(sums, values, meets) {
+    Object.assign(this, { axes: sums.axes, values, meets, known: new Map() });
   }
 
   // Returns what the reported values say on a switch, as one text.
@@ -36,7 +37,19 @@ export class Settings {
     const reported = this.values[part.name] ?? null;
     if (part.as === "value") return reported === null ? part.plan : textOf(reported);
     if (part.as === "band") return bandText(part, reported);
+    if (part.as === "leads") return this.leadsText(part.planned);
+    if (part.as === "meets") return opensText(this.meets(part.key));
     return this.footText(part, reported);
+  }
+
+  // Whether a lead in a short circuit's way came out shorter than planned, or of another size.
+  leadsText(planned) {
+    const isLess = Object.entries(planned).some(([name, plan]) => {
+      const reported = this.values[name] ?? null;
+      if (reported === null) return false;
+      return typeof plan === "string" ? String(reported) !== plan : Number(reported) < plan;
+    });
+    return isLess ? "less" : "planned";
   }
 
   // How many of the feet stand on a rafter: all, none, or some of them.
@@ -47,6 +60,11 @@ export class Settings {
     if (onRafter >= feet) return ">=";
     return onRafter === 0 ? "0" : "<";
   }
+}
+
+function opensText(isMet) {
+  if (isMet === null) return "?";
+  return isMet ? "opens" : "fails";
 }
 
 function bandText(part, reported) {
