@@ -74,6 +74,9 @@ _OF_CIRCUITS: Final = {
         "Take a larger cable or terminals rated for more heat.",
         seek=Seek.DECIDE,
     ),
+    "feeds": Concern(  # one line with what an office finds missing besides
+        _PEOPLE, "", "Add these circuits to the schedule.", cause="complete", seek=Seek.DECIDE
+    ),
     "smallest": Concern(_EQUIPMENT, "Cable too thin in {n} circuits", "Take a cable of a permitted size."),
     "parallel": Concern(_PEOPLE, "Parallel cables in {n} circuits", "Take one larger cable instead."),
     "run_len": Concern(

@@ -14,7 +14,6 @@ from sizing.battery.alternator import alternator_checks
 from sizing.battery.bank import bank_checks, bank_result
 from sizing.battery.charging import charge_checks
 from sizing.circuits.circuits import PV_KINDS, judge_circuit, shared_checks
-from sizing.circuits.interrupting import main_device_checks
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Check
 from sizing.core.inputs import ControllerInput, InputOutOfRange, SystemInput
@@ -25,6 +24,7 @@ from sizing.files.validate import validate
 from sizing.roof.axles import axle_checks
 from sizing.roof.mechanical import roof_checks
 from sizing.roof.weight import weight_checks, weight_result
+from sizing.system.listed import schedule_checks
 
 
 class Part(StrEnum):
@@ -156,7 +156,7 @@ def _bank(system: SystemInput) -> tuple[Check, ...]:
     return (
         *harvest_checks(system, energy.e_day_wh, months),
         *bank_checks(system, energy, bank_result(system, energy)),
-        *main_device_checks(system),
+        *schedule_checks(system),
         *charge_checks(system),
         *alternator_checks(system),
     )

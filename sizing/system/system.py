@@ -12,7 +12,6 @@ from sizing.battery.cold import heat_figures
 from sizing.battery.profiles import profile_rows
 from sizing.cable.rulesets import rule_set_title
 from sizing.circuits.circuits import judge_circuits
-from sizing.circuits.interrupting import main_device_checks
 from sizing.core.inputs import SystemInput
 from sizing.core.results import ENGINE_VERSION, SystemResult
 from sizing.energy.harvest import balance_figures, credit_figures, harvest_checks, month_harvests
@@ -21,6 +20,7 @@ from sizing.files.validate import validate
 from sizing.roof.axles import axle_checks
 from sizing.roof.mechanical import penetrations, roof_checks, roof_figures
 from sizing.roof.weight import weight_checks, weight_result
+from sizing.system.listed import schedule_checks
 from sizing.system.next_size import next_size_figures
 from sizing.system.one_part import controller_results, string_checks
 from sizing.tables import TABLE_EDITIONS
@@ -62,7 +62,7 @@ def size_system(system: SystemInput) -> SystemResult:
     checks = (
         *harvest_checks(system, energy.e_day_wh, months),
         *bank_checks(system, energy, bank),
-        *main_device_checks(system),
+        *schedule_checks(system),
         *string_checks(system, controllers, rows),
         *used_panel_checks(system),
         *wire_checks,

@@ -132,6 +132,7 @@ DESIGNS = {
             "string:S1": {"fuse"},
             "string:S2": {"fuse"},
             "source:booster": CHARGER | {"alternator"},
+            "circuits": {"feeds"},  # neither controllers nor inverter nor booster have a cable to the bus
             "circuit:C4": CABLE | {"ocpd_distance"},  # a device that is proposed has no marking yet
             "circuit:C5": {"ampacity", "drop"},  # one string: the panel's own limit protects it
             "roof": {"uplift"},
@@ -145,6 +146,7 @@ DESIGNS = {
             "energy": {"harvest", "array_margin"},
             # No circuit is listed, so nobody said what protects the bank: it is told only where it lacks.
             "bank": {"autonomy", "charge_sum", "series", "main_device"},
+            "circuits": {"feeds"},  # nor what the controller's cable and the tow vehicle's wire are
             "controller:A": PWM,
             "string:S1": {"fuse"},
             "source:wire": CHARGER,
@@ -187,11 +189,71 @@ def test_a_bank_without_a_main_device_in_the_schedule_is_no_pass():
 
     Which no circuit stands for here, so nothing says it is there: a safety check is missing.
     """
-    result = sizing.size_system(clean())
-    (missing,) = [check for check in result.checks if check.verdict is not sizing.Verdict.PASS]
+    feeds = [one for one in golden().circuits if one.kind is not CircuitKind.BATTERY_TO_MAIN_FUSE]
+    bare = [replace(one, has_no_ocpd=one.kind is CircuitKind.BUS_TO_INVERTER, ocpd=None) for one in feeds]
+    result = sizing.size_system(clean(*bare))
+    (missing,) = [check for check in result.checks if check.verdict is sizing.Verdict.NOT_ENOUGH_DATA]
     assert (missing.key, missing.verdict) == ("bank/main_device", sizing.Verdict.NOT_ENOUGH_DATA)
     assert "the main fuse of the bank is not in the circuit schedule" in missing.sentence
+
+
+def test_a_bank_without_any_circuit_is_no_pass():
+    result = sizing.size_system(clean())
+    left = {check.key for check in result.checks if check.verdict is not sizing.Verdict.PASS}
+    assert left == {"bank/main_device", "circuits/feeds"}
     assert result.verdict is sizing.Verdict.NOT_ENOUGH_DATA
+
+
+@pytest.mark.parametrize(
+    ("gone", "thing"),
+    [
+        ("C3", "controller 100/50"),
+        ("C6", "inverter 2 kW"),
+        ("C10", "new converter"),
+        ("C2", None),
+        ("C11", None),
+    ],
+)
+def test_each_thing_on_the_bank_has_a_circuit(gone, thing):
+    """Controller, inverter and charger are wired to the bank; without its row nobody judged that wire."""
+    left = [one for one in golden().circuits if one.id != gone]
+    told = {one.key: one for one in sizing.size_system(clean(*left)).checks}
+    assert ("circuits/feeds" in told) is (thing is not None)
+    if thing is not None:
+        assert told["circuits/feeds"].verdict is sizing.Verdict.NOT_ENOUGH_DATA
+        assert f"({thing})." in told["circuits/feeds"].sentence
+
+
+def test_a_cable_of_one_controller_is_not_that_of_another():
+    two = (controller(), replace(controller(), id="B", name="second"))
+    found = sizing.size_system(replace(golden(), controllers=two)).check("circuits/feeds")
+    assert "(second)." in found.sentence
+
+
+def _source(kind: SourceKind, **more: str) -> ChargeSourceInput:
+    return ChargeSourceInput("s", kind, "source", 30.0, **more)
+
+
+@pytest.mark.parametrize(
+    ("source", "kinds", "is_complete"),
+    [
+        # On the engine: a wire from the starting battery and one to the bus.
+        (_source(SourceKind.DC_DC), (CircuitKind.DC_DC_TO_BUS,), False),
+        (_source(SourceKind.DC_DC), (CircuitKind.START_BATTERY_TO_DC_DC, CircuitKind.DC_DC_TO_BUS), True),
+        (_source(SourceKind.TOW_CHARGE_WIRE), (), False),
+        (_source(SourceKind.PORTABLE_PV), (CircuitKind.PORTABLE_INLET,), True),
+        (_source(SourceKind.PORTABLE_PV), (), False),
+        (_source(SourceKind.INVERTER_CHARGER), (), True),  # charges through the inverter's own cable
+        (_source(SourceKind.GENERATOR), (), True),  # makes line voltage, its charger has the cable
+        (_source(SourceKind.CONVERTER), (), False),
+    ],
+)
+def test_which_circuits_a_source_needs(source, kinds, is_complete):
+    rows = [one for one in golden().circuits if one.kind is not CircuitKind.CHARGER_TO_BUS]
+    rows += [CircuitInput(kind, kind, 2.0, serves="source:s") for kind in kinds]
+    design = replace(clean(*rows), sources=(source,))
+    told = {one.key for one in sizing.size_system(design).checks}
+    assert ("circuits/feeds" not in told) is is_complete
 
 
 def test_without_a_bank_there_is_no_main_device_to_ask_for():
