@@ -48,7 +48,7 @@ def schedule_checks(system: SystemInput) -> list[Check]:
     ----------
     .. [1] Common practice, no source: a wire that is not listed is not judged.
     """
-    lacking = [] if system.bank is None else sorted(set(_lacking(system)))
+    lacking = [] if system.bank is None else list(dict.fromkeys(_lacking(system)))
     return [*main_device_checks(system), *([_feeds_check(lacking)] if lacking else [])]
 
 
@@ -94,4 +94,4 @@ def _is_listed(system: SystemInput, kinds: tuple[CircuitKind, ...], serves: str)
 
 
 def _words(kind: CircuitKind, name: str) -> str:
-    return f"{circuit_facts(kind).from_to} ({name})"
+    return f"{kind.value} {circuit_facts(kind).from_to} ({name})"

@@ -69,6 +69,18 @@ def test_a_guess_that_ten_checks_rest_on_is_one_line():
     assert line.danger is Danger.PEOPLE  # a cable's ampacity rests on it
 
 
+def test_what_engine_and_office_find_missing_in_the_schedule_is_one_line():
+    """The engine names cables of things on the bank, the office those and the others that it plans for."""
+    rows = tuple(one for one in golden().circuits if one.id != "C3")
+    engine = sizing.size_system(replace(golden(), circuits=rows)).check("circuits/feeds")
+    assert "Not in the schedule: C3 " in engine.sentence
+    office = check("circuits/complete", Verdict.NOT_ENOUGH_DATA, action="Add these circuits to the schedule.")
+    (line,) = grouped([engine, office])
+    assert (line.title, line.action) == ("Circuit schedule complete", "Add these circuits to the schedule.")
+    assert line.sentence == engine.sentence
+    assert line.is_dangerous
+
+
 def test_devices_of_one_fault_are_one_line():
     (line,) = grouped([check(f"circuit:C{n}/interrupting") for n in (3, 9, 11)])
     assert line.title == "Interrupting rating of 3 devices"
