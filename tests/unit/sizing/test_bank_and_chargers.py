@@ -365,7 +365,7 @@ def test_a_range_typed_the_wrong_way_round_is_no_mere_caution():
     ],
 )
 def test_rows_of_batteries_make_the_systems_volts(unit_v, quantity, in_series, verdict):
-    """The band round the nominal volts is common practice, no source; a row that lacks a battery is refused."""
+    """The band round the nominal volts is common practice, no source; a row not full is refused before."""
     bank = lfp_bank(quantity, unit_nominal_v=unit_v, in_series=in_series)
     found = sizing.size_system(replace(golden(), bank=bank)).check("bank/series")
     assert found.verdict is verdict
