@@ -219,7 +219,9 @@ def _bundle_starts(job: Job, circuit: sizing.CircuitInput) -> list[int]:
     counts, answers = range(1, _BANDS_TO + 1), []
     sized = circuit if circuit.size else replace(circuit, size="6")
     for count in counts:
-        row, checks = sizing.judge_circuit(system, replace(sized, bundle_count=count), results)
+        row, checks = sizing.judge_circuit(
+            system, replace(sized, bundle_count=count), results, proposes=False
+        )
         answers.append(
             (row.ampacity_a, *(check.limit for check in checks if check.key.endswith("/ocpd_cable")))
         )
@@ -280,7 +282,7 @@ def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
         values = _reports(axes, lines, point)
         system, results = job.at({name: value for name, value in values.items() if name in common})
         built = Built(values, job.fitted).circuit(circuit)
-        row, checks = sizing.judge_circuit(system, built, results)
+        row, checks = sizing.judge_circuit(system, built, results, proposes=False)
         found = {check.key: check for check in checks}
         if circuit.kind in _PV:
             found |= {f"circuit:{circuit.id}#{name}": _as_check(row, name) for name in _ROW_NUMBERS}
@@ -332,7 +334,7 @@ def _main_switch(job: Job, circuit: sizing.CircuitInput) -> list[Axis]:
     if name not in job.names:
         return []
     system, results = job.at({})
-    _, checks = sizing.judge_circuit(system, mains[0], results)
+    _, checks = sizing.judge_circuit(system, mains[0], results, proposes=False)
     key = f"circuit:{mains[0].id}/interrupting"
     is_met = any(check.key == key and meets(check.value, check.limit) for check in checks)
     ends = {"opens": job.names[name].high, "fails": max(job.names[name].low, 1.0)}
@@ -443,7 +445,7 @@ def _legs_part(
         )
         laid = replace(system, circuits=circuits)
         rows = {
-            one.id: getattr(sizing.judge_circuit(laid, one, results)[0], quantity)
+            one.id: getattr(sizing.judge_circuit(laid, one, results, proposes=False)[0], quantity)
             for one in circuits
             if one.id in ids
         }

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, Final
 
 import sizing
@@ -93,9 +94,8 @@ class Built:
     def _paths(self, planned: sizing.SystemInput) -> tuple[tuple[str, float], ...]:
         """Return what a short circuit meets on its way to each device [Ω]: as planned, or nothing."""
         bare = Built({}, self.fitted)
-        found = sizing.fault_paths(
-            replace(planned, circuits=tuple(bare.circuit(each) for each in planned.circuits))
-        )
+        laid = replace(planned, circuits=tuple(bare.circuit(each) for each in planned.circuits))
+        found = _fault_paths(laid)
         is_less = LESS_LEADS in self.values or leads_are_less(
             self.values, planned_leads(planned, self.fitted)
         )
@@ -115,6 +115,12 @@ class Built:
         }
         if not known.get(kind, False):
             raise AsBuiltKeyUnknown(f"“{key}” was reported, but this design has nothing by that name.")
+
+
+@lru_cache(maxsize=8)
+def _fault_paths(planned: sizing.SystemInput) -> tuple[tuple[str, float], ...]:
+    """Return the planned paths [Ω], kept: one plan is asked about thousands of times for its tables."""
+    return sizing.fault_paths(planned)
 
 
 def planned_leads(

@@ -10,7 +10,7 @@ from sizing.circuits.circuit_case import Case, case
 from sizing.circuits.circuit_checks import NO_PROTECTION, circuit_checks
 from sizing.circuits.circuit_choice import drop_limit
 from sizing.circuits.circuit_place import place_checks, proposal_words
-from sizing.circuits.device_proposal import device_proposal
+from sizing.circuits.device_proposal import NO_PROPOSAL, DeviceProposal, device_proposal
 from sizing.circuits.fault_current import LEAD_KINDS, BankLeads, bank_leads
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Check, Provenance, Term, Verdict, worst
@@ -66,7 +66,11 @@ def judge_circuits(
 
 
 def judge_circuit(
-    system: SystemInput, circuit: CircuitInput, controllers: tuple[ControllerResult, ...]
+    system: SystemInput,
+    circuit: CircuitInput,
+    controllers: tuple[ControllerResult, ...],
+    *,
+    proposes: bool = True,
 ) -> tuple[CircuitRow, tuple[Check, ...]]:
     """Return one circuit's row and every judgement on it, as :func:`judge_circuits` would.
 
@@ -78,6 +82,8 @@ def judge_circuit(
         The circuit as it is or might be built. [m], [A]
     controllers : tuple of ControllerResult
         What each controller sees, from :func:`controller_results`. [V]
+    proposes : bool, optional
+        Whether the row of a failing device is to name one that passes, which takes longer. [-]
 
     Returns
     -------
@@ -96,7 +102,7 @@ def judge_circuit(
     around = Surroundings(system, controllers)
     found, others = case(around, circuit), [each for each in system.circuits if each.id != circuit.id]
     leads = bank_leads(around, [found, *(case(around, each) for each in others if each.kind in LEAD_KINDS)])
-    return _judged(found, leads)
+    return _judged(found, leads, proposes=proposes)
 
 
 def shared_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> tuple[Check, ...]:
@@ -104,19 +110,19 @@ def shared_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> tuple[Ch
     return (*_plug_checks(Surroundings(system)), *_pv_drop_checks(system, rows))
 
 
-def _judged(found: Case, leads: BankLeads) -> tuple[CircuitRow, tuple[Check, ...]]:
+def _judged(found: Case, leads: BankLeads, *, proposes: bool = True) -> tuple[CircuitRow, tuple[Check, ...]]:
     checks = (*circuit_checks(found), *place_checks(found, leads))
-    return _row(found, checks, leads), checks
+    better = device_proposal(found, checks, leads) if proposes else NO_PROPOSAL
+    return _row(found, checks, leads, better), checks
 
 
 # -- the row as it prints -------------------------------------------------------------------------------
 
 
-def _row(found: Case, checks: tuple[Check, ...], leads: BankLeads) -> CircuitRow:
+def _row(found: Case, checks: tuple[Check, ...], leads: BankLeads, better: DeviceProposal) -> CircuitRow:
     circuit, choice, needs = found.circuit, found.choice, found.basis
     cable, device, lost = choice.cable, choice.ocpd, choice.drop
     torque = None if cable is None else joint_torque(found.kind.joint, cable)
-    better = device_proposal(found, checks, leads)
     return CircuitRow(
         id=circuit.id,
         label=f"{circuit.kind.value} {found.kind.from_to}",

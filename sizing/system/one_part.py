@@ -145,7 +145,9 @@ def _pv_rows(
 def _array(system: SystemInput) -> tuple[Check, ...]:
     results = controller_results(system)
     rows = tuple(
-        judge_circuit(system, circuit, results)[0] for circuit in system.circuits if circuit.kind in PV_KINDS
+        judge_circuit(system, circuit, results, proposes=False)[0]
+        for circuit in system.circuits
+        if circuit.kind in PV_KINDS
     )
     return (*string_checks(system, results, rows), *used_panel_checks(system), *shared_checks(system, rows))
 
