@@ -369,3 +369,11 @@ def test_rows_of_batteries_make_the_systems_volts(unit_v, quantity, in_series, v
     bank = lfp_bank(quantity, unit_nominal_v=unit_v, in_series=in_series)
     found = sizing.size_system(replace(golden(), bank=bank)).check("bank/series")
     assert found.verdict is verdict
+
+
+@pytest.mark.parametrize("named", [("converter",), ("nothing here",), ("converter", "nothing here")])
+def test_a_charger_kept_apart_from_itself_or_from_nothing_still_counts(named):
+    """50 A of sun and 45 A of the converter run together, whatever a slip wrote under its interlock."""
+    source = replace(golden().sources[0], excluded_with=named)
+    found = sizing.size_system(replace(golden(), sources=(source,))).check("bank/charge_sum")
+    assert found.value == pytest.approx(95.0)
