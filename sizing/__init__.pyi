@@ -58,6 +58,7 @@ from .cable.wire import circular_mils_needed as circular_mils_needed
 from .cable.wire import resistance_ohm_per_m as resistance_ohm_per_m
 from .cable.wire import voltage_drop_v as voltage_drop_v
 from .circuits.circuits import judge_circuit as judge_circuit
+from .circuits.device_proposal import device_mends as device_mends
 from .circuits.fault_current import fault_paths as fault_paths
 from .circuits.rewiring import WireOption as WireOption
 from .circuits.rewiring import wire_options as wire_options
@@ -123,6 +124,8 @@ from .core.inputs import SystemInput as SystemInput
 from .core.inputs import TravelLeg as TravelLeg
 from .core.inputs import WeightInput as WeightInput
 from .core.judge import MEMORY_SENTENCE as MEMORY_SENTENCE
+from .core.judge import is_at as is_at
+from .core.judge import is_within as is_within
 from .core.results import ENGINE_VERSION as ENGINE_VERSION
 from .core.results import BankResult as BankResult
 from .core.results import CircuitRow as CircuitRow
@@ -191,6 +194,7 @@ from .shade.answers.year import shade_year as shade_year
 from .shade.engine.threads import use_threads as use_threads
 from .shade.layout.best import search_layout as search_layout
 from .shade.layout.candidates import SearchStopped as SearchStopped
+from .shade.layout.places import finds_rafters as finds_rafters
 from .shade.layout.search import LayoutSearch as LayoutSearch
 from .shade.layout.search import rule_cost as rule_cost
 from .shade.scene.cells import panel_type_from_sheet as panel_type_from_sheet

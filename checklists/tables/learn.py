@@ -90,30 +90,18 @@ def banded(
     """Return the verdict by the limit alone; the tablet takes the same step (see ``as_built.js``)."""
     if value is None or limit is None:
         return sizing.Verdict.NOT_ENOUGH_DATA
-    if within(value, limit, at_least=bounds.at_least):
+    if sizing.is_within(value, limit, at_least=bounds.at_least):
         kept = sizing.Verdict.CAUTION if from_memory else sizing.Verdict.PASS
-        return max(kept, bounds.at_limit, key=_severity) if at(value, limit) else kept
+        return max(kept, bounds.at_limit, key=_severity) if sizing.is_at(value, limit) else kept
     if bounds.block_limit is None:
         return bounds.beyond
-    is_between = within(value, bounds.block_limit, at_least=bounds.at_least)
+    is_between = sizing.is_within(value, bounds.block_limit, at_least=bounds.at_least)
     return sizing.Verdict.CAUTION if is_between else sizing.Verdict.BLOCK
-
-
-def within(value: float, limit: float, *, at_least: bool) -> bool:
-    """Return whether a value keeps to a limit, equal to 1e-9 of it counting as kept."""
-    if at(value, limit):
-        return True
-    return value > limit if at_least else value < limit
 
 
 def meets(value: float | None, limit: float | None) -> bool:
     """Return whether a value is known to reach its limit."""
-    return value is not None and limit is not None and within(value, limit, at_least=True)
-
-
-def at(value: float, limit: float) -> bool:
-    """Return whether a value is exactly the limit, to 1e-9 of it."""
-    return math.isclose(value, limit, rel_tol=1e-9, abs_tol=1e-12)
+    return value is not None and limit is not None and sizing.is_within(value, limit, at_least=True)
 
 
 def _severity(verdict: sizing.Verdict) -> int:

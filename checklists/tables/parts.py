@@ -9,7 +9,7 @@ from typing import Any, Final
 import sizing
 from checklists.tables.axes import Axis, Line, band_starts, bands, pair, switch
 from checklists.tables.learn import Answers, Group, Point, meets
-from jobs.engine.as_built import LESS_LEADS, AsBuiltKeyUnknown, Built, planned_leads
+from jobs.engine.as_built import LESS_LEADS, AsBuiltKeyUnknown, Built, as_planned, planned_leads
 
 #: Counts that are covered: so few feet at least, so many feet and batteries more than planned. Beyond
 #: these the office is asked.
@@ -134,9 +134,8 @@ def _quantity(job: Job) -> Iterator[Axis]:
 
 def _leads(job: Job) -> Iterator[Axis]:
     """Yield the switch over the leads in a short circuit's way: as planned, or one of them less."""
-    planned = {
-        name: plan for name, plan in planned_leads(job.planned, job.fitted).items() if name in job.names
-    }
+    leads = planned_leads(as_planned(job.planned, job.fitted))
+    planned = {name: plan for name, plan in leads.items() if name in job.names}
     if planned:
         part = {"name": LESS_LEADS, "as": "leads", "planned": planned}
         yield Axis((part,), ("planned", "less"), ({}, {LESS_LEADS: True}))
@@ -184,18 +183,18 @@ def _rafter(plan: int | None, feet: int) -> Axis:
 
 
 def _circuit_axes(job: Job, circuit: sizing.CircuitInput) -> Iterator[Axis]:
-    as_planned = Built({}, job.fitted).circuit(circuit)
+    laid = Built({}, job.fitted).circuit(circuit)
     prefix = f"circuit:{circuit.id}."
     sizes = job.names.get(f"{prefix}size", Reported()).choices
     standards = job.names.get(f"{prefix}cable_standard", Reported()).choices
     if sizes or standards:
-        home = (as_planned.size, as_planned.cable_standard)
+        home = (laid.size, laid.cable_standard)
         both = [(size, one) for one in standards or (home[1],) for size in sizes or (home[0],)]
         yield _wire(job, (f"{prefix}size", f"{prefix}cable_standard"), home, both)
     if f"{prefix}bundle_count" in job.names:
-        yield bands(f"{prefix}bundle_count", _bundle_starts(job, as_planned), as_planned.bundle_count)
-    yield from _simple(job, f"{prefix}has_no_protection", as_planned.has_no_ocpd)
-    sheathed = as_planned.ocpd.is_sheathed if as_planned.ocpd else False
+        yield bands(f"{prefix}bundle_count", _bundle_starts(job, laid), laid.bundle_count)
+    yield from _simple(job, f"{prefix}has_no_protection", laid.has_no_ocpd)
+    sheathed = laid.ocpd.is_sheathed if laid.ocpd else False
     yield from _simple(job, f"{prefix}is_sheathed", sheathed)
 
 
@@ -271,7 +270,8 @@ def _names(axes: Sequence[Axis], lines: Sequence[Line]) -> tuple[str, ...]:
 
 def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]) -> SystemPart:
     prefix = f"circuit:{circuit.id}."
-    shared = [*shared, *_mains(job, circuit), *_main_switch(job, circuit)]
+    switched = _main_switch(job, circuit)
+    shared = [*shared, *_mains(job, circuit), *switched]
     axes = [*shared, *_circuit_axes(job, circuit)]
     ends = ("run_len_m", "fuse_a", "fuse_interrupting_a", "fuse_distance_m")
     lines = [*_lines(job, [f"{prefix}{end}" for end in ends]), *_string_fuse(job, circuit, shared)]
@@ -292,16 +292,15 @@ def _circuit_part(job: Job, circuit: sizing.CircuitInput, shared: Sequence[Axis]
         f"circuit:{circuit.id}",
         Group(axes, lines, ask),
         (*_names(axes, lines), *sorted(fuses)),
-        {f"circuit:{circuit.id}/interrupting": _held(job, circuit)},
+        {f"circuit:{circuit.id}/interrupting": _held(job, circuit, switched)},
     )
 
 
-def _held(job: Job, circuit: sizing.CircuitInput) -> dict[str, Any]:
-    """Return what a device leans on as no table can: a main device that was not chosen before the work."""
+def _held(job: Job, circuit: sizing.CircuitInput, switched: Sequence[Axis]) -> dict[str, Any]:
+    """Return what a device leans on as no table can: main devices that no switch stands for."""
     found: dict[str, Any] = {}
-    for each in _mains_beside(job, circuit):
-        if each.ocpd is None or not _main_switch(job, circuit):
-            found |= {f"circuit:{each.id}.{end}": value for end, value in _main_device(circuit, each).items()}
+    for each in () if switched else _mains_beside(job, circuit):
+        found |= {f"circuit:{each.id}.{end}": value for end, value in _main_device(circuit, each).items()}
     return {name: value for name, value in found.items() if name in job.names}
 
 
@@ -317,7 +316,7 @@ def _mains_beside(job: Job, circuit: sizing.CircuitInput) -> list[sizing.Circuit
 
 
 def _main_device(circuit: sizing.CircuitInput, laid: sizing.CircuitInput) -> dict[str, Any]:
-    """Whether there is one is a switch of the inverter's circuit (see ``_mains``), held for all others."""
+    """Return what is held of a main device; whether there is one is a switch of the inverter's circuit."""
     device = laid.ocpd
     found: dict[str, Any] = {"fuse_interrupting_a": None if device is None else device.interrupting_a}
     if circuit.kind is not sizing.CircuitKind.BUS_TO_INVERTER:
@@ -436,7 +435,7 @@ def _legs_part(
 
     def ask(point: Point) -> tuple[Answers, tuple[float | None, ...]]:
         system, results = job.at(_reports(plan, [line], point))
-        built = [Built({}, job.fitted).circuit(one) for one in system.circuits]
+        built = as_planned(system, job.fitted).circuits
         circuits = tuple(
             replace(one, run_len_m=point.lines[0], confidence=sizing.Confidence.MEASURED)
             if one.id in ids

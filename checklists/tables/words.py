@@ -41,9 +41,8 @@ def in_general(check: sizing.Check) -> str:
 def is_tight(check: sizing.Check) -> bool:
     """Return whether a check stands exactly at its limit without room; the reader says so by itself."""
     bounds = check.bounds
-    if bounds is None or bounds.at_limit is sizing.Verdict.PASS or check.value is None or check.limit is None:
-        return False
-    return math.isclose(check.value, check.limit, rel_tol=1e-9, abs_tol=1e-12)
+    is_judged = bounds is not None and bounds.at_limit is not sizing.Verdict.PASS
+    return is_judged and sizing.is_at(check.value, check.limit)
 
 
 def _any(value: float | None, unit: str) -> str:

@@ -43,8 +43,6 @@ FIRST_MODELS: Final = 3
 MOST_TRIES: Final = 9
 #: At most so many sentences tell what stands against a layout; the rest is counted.
 MOST_SENTENCES: Final = 4
-#: Share of a panel's length at either end within which its feet look for a rafter, as in the search. [-]
-FEET_ZONE: Final = 0.35
 #: Between wirings, a caution weighs as much as this share of the year. [-]
 CAUTION_COST: Final = 0.02
 _WORST_FIRST: Final = ("block", "not_enough_data", "caution", "pass")
@@ -291,10 +289,9 @@ def _stand_on_rafters(roof: RoofState) -> bool:
     layout = design_layout(roof)
     if layout is None:
         return False
-    rafters = layout.roof.rafters
-    return not rafters or all(
-        any(panel.box.x0 <= x <= panel.box.x0 + FEET_ZONE * panel.box.length for x in rafters)
-        and any(panel.box.x1 - FEET_ZONE * panel.box.length <= x <= panel.box.x1 for x in rafters)
+    rafters_m = [x / 1000 for x in layout.roof.rafters]
+    return all(
+        sizing.finds_rafters([panel.box.x0 / 1000], panel.box.length / 1000, rafters_m).all()
         for panel in layout.panels
     )
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Final
 
 import sizing
 from jobs.design.noted import leaves_the_list, same_numbers
@@ -66,13 +65,6 @@ class AttentionList:
     noted: tuple[Noted, ...]
 
 
-#: Judgements that another device mends, by the last word of their keys.
-_OF_DEVICES: Final = (
-    "protection", "ocpd_rating", "ocpd_cable", "ocpd_voltage",
-    "series_fuse", "inverter_max_fuse", "interrupting",
-)  # fmt: skip
-
-
 def replaceable(rows: Iterable[sizing.CircuitRow]) -> dict[str, str]:
     """Return the circuits for whose device the engine knows a better one, with its words."""
     return {row.id: row.proposed_note for row in rows if row.proposed_fuse_a is not None}
@@ -110,7 +102,7 @@ def attention_of(
 
 def _devices_of(group: sizing.Attention, better: Mapping[str, str]) -> dict[str, str]:
     """Return the circuits of a line that another device mends, and which."""
-    named = (check for check in group.members if check.key.rpartition("/")[2] in _OF_DEVICES)
+    named = (check for check in group.members if sizing.device_mends(check))
     labels = dict.fromkeys(check.subject.removeprefix("circuit:") for check in named)
     return {label: better[label] for label in labels if label in better}
 

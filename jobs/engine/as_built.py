@@ -91,14 +91,11 @@ class Built:
             circuit = replace(circuit, size=size, cable_standard=standard)
         return _circuit(circuit, self.values)
 
-    def _paths(self, planned: sizing.SystemInput) -> tuple[tuple[str, float], ...]:
+    def _paths(self, system: sizing.SystemInput) -> tuple[tuple[str, float], ...]:
         """Return what a short circuit meets on its way to each device [Ω]: as planned, or nothing."""
-        bare = Built({}, self.fitted)
-        laid = replace(planned, circuits=tuple(bare.circuit(each) for each in planned.circuits))
-        found = _fault_paths(laid)
-        is_less = LESS_LEADS in self.values or leads_are_less(
-            self.values, planned_leads(planned, self.fitted)
-        )
+        planned = as_planned(system, self.fitted)
+        found = _fault_paths(planned)
+        is_less = LESS_LEADS in self.values or leads_are_less(self.values, planned_leads(planned))
         return tuple((name, 0.0) for name, _ in found) if is_less else found
 
     def _refuse_unknown(self, key: str, system: sizing.SystemInput) -> None:
@@ -117,28 +114,32 @@ class Built:
             raise AsBuiltKeyUnknown(f"“{key}” was reported, but this design has nothing by that name.")
 
 
+def as_planned(system: sizing.SystemInput, fitted: Mapping[str, tuple[str, str]]) -> sizing.SystemInput:
+    """Return the question with the cables in it that the accepted plan proposed."""
+    bare = Built({}, fitted)
+    return replace(system, circuits=tuple(bare.circuit(circuit) for circuit in system.circuits))
+
+
 @lru_cache(maxsize=8)
 def _fault_paths(planned: sizing.SystemInput) -> tuple[tuple[str, float], ...]:
     """Return the planned paths [Ω], kept: one plan is asked about thousands of times for its tables."""
     return sizing.fault_paths(planned)
 
 
-def planned_leads(
-    planned: sizing.SystemInput, fitted: Mapping[str, tuple[str, str]]
-) -> dict[str, float | str]:
+def planned_leads(planned: sizing.SystemInput) -> dict[str, float | str]:
     """Return what the leads in a short circuit's way were planned as, by the name it is reported under."""
-    bare, found = Built({}, fitted), dict[str, Any]()
-    for each in planned.circuits:
-        laid, prefix = bare.circuit(each), f"circuit:{each.id}"
-        away_m = None if laid.ocpd is None else laid.ocpd.distance_to_source_m
-        if each.kind in _LEADS:
-            found[f"{prefix}.run_len_m"] = laid.run_len_m
-        if each.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE:  # the way ends at the device
-            known = [length for length in (away_m, laid.run_len_m) if length is not None]
+    found = dict[str, Any]()
+    for circuit in planned.circuits:
+        prefix = f"circuit:{circuit.id}"
+        away_m = None if circuit.ocpd is None else circuit.ocpd.distance_to_source_m
+        if circuit.kind in _LEADS:
+            found[f"{prefix}.run_len_m"] = circuit.run_len_m
+        if circuit.kind is sizing.CircuitKind.BATTERY_TO_MAIN_FUSE:  # the way ends at the device
+            known = [length for length in (away_m, circuit.run_len_m) if length is not None]
             away_m = min(known, default=None)
         found[f"{prefix}.fuse_distance_m"] = away_m
-        if each.kind in _LEADS or away_m:
-            found |= {f"{prefix}.size": laid.size, f"{prefix}.cable_standard": laid.cable_standard}
+        if circuit.kind in _LEADS or away_m:
+            found |= {f"{prefix}.size": circuit.size, f"{prefix}.cable_standard": circuit.cable_standard}
     return {name: value for name, value in found.items() if value is not None}
 
 

@@ -341,8 +341,9 @@ def gland_box(layout: Layout) -> Box | None:
 def _gland(layout: Layout) -> Iterable[Finding]:
     """Caution a panel over the gland: nobody sees or mends its seal there."""
     box = gland_box(layout)
-    for panel in layout.panels if box else ():
-        assert box is not None
+    if box is None:
+        return
+    for panel in layout.panels:
         deep = _shared(panel.box, box)
         if deep > NOISE_MM:
             yield _check(

@@ -43,6 +43,31 @@ class DeviceProposal:
 NO_PROPOSAL: Final = DeviceProposal()
 
 
+def device_mends(check: Check) -> bool:
+    """Return whether another device in the same place could make a check pass.
+
+    Parameters
+    ----------
+    check : Check
+        A judgement on a circuit. [-]
+
+    Returns
+    -------
+    bool
+        By the last word of its key. [-]
+
+    Raises
+    ------
+    Nothing
+        Any check can be asked about.
+
+    References
+    ----------
+    .. [1] The judgements a device is chosen by, in this module.
+    """
+    return check.key.rpartition("/")[2] in _OF_DEVICE
+
+
 def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) -> DeviceProposal:
     """Return the first family and rating that passes every judgement of a device, or does better than now.
 
@@ -69,7 +94,7 @@ def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) ->
     ----------
     .. [1] The families and ratings of the table of devices.
     """
-    now = [check for check in checks if check.key.rpartition("/")[2] in _OF_DEVICE]
+    now = [check for check in checks if device_mends(check)]
     is_fitted = found.choice.ocpd is not None and not found.choice.is_proposed_fuse
     if found.choice.is_proposed_fuse and found.choice.ocpd is not None:
         return DeviceProposal(family=_family_for(found, found.choice.ocpd, leads))
@@ -114,7 +139,7 @@ def _weight(checks: list[Check]) -> _Weight:
 def _judged(found: Case, device: OcpdInput, leads: BankLeads) -> list[Check]:
     with_it = replace(found, choice=replace(found.choice, ocpd=device, is_proposed_fuse=False))
     checks = [*rating_checks(with_it, device), *device_checks(with_it, device, leads)]
-    return [check for check in checks if check.key.rpartition("/")[2] in _OF_DEVICE]
+    return [check for check in checks if device_mends(check)]
 
 
 def _devices(found: Case) -> Iterator[OcpdInput]:

@@ -14,6 +14,7 @@ from typing import Final
 
 from sizing.core.checks import UNPROVEN_LIMIT, Audience, Check, Danger, Verdict, worst
 from sizing.core.concerns import Concern, Seek, concern_of
+from sizing.core.judge import in_a_row
 
 #: A limit from memory that is nearer than this is not called merely a limit to look up where people can be
 #: hurt. Common practice, no source. [fraction of the limit]
@@ -110,12 +111,6 @@ def subject_words(subject: str) -> str:
     """Return what a check is about in a list: ``circuit:C2`` is ``C2``, ``string:1`` is ``string 1``."""
     kind, _, name = subject.partition(":")
     return name if kind == "circuit" and name else f"{kind} {name}".strip()
-
-
-def in_a_row(words: Iterable[str]) -> str:
-    """Return words as they are said: ``C2, C3 and C11``; each once."""
-    found = list(dict.fromkeys(words))
-    return " and ".join([", ".join(found[:-1]), found[-1]]) if len(found) > 1 else "".join(found)
 
 
 def count_words(number: int) -> str:

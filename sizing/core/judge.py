@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from sizing.core.checks import UNPROVEN_LIMIT, Bounds, Check, Provenance, Term, Verdict
@@ -172,14 +172,56 @@ def margin_fraction(value: float | None, limit: float | None, *, at_least: bool 
 
 
 def is_within(value: float, limit: float, *, at_least: bool = False) -> bool:
-    """Return whether ``value`` keeps to ``limit``; equal (to 1e-9 of it) keeps to it."""
+    """Return whether a value keeps to its limit.
+
+    Parameters
+    ----------
+    value, limit : float
+        What is compared, in one unit. [-]
+    at_least : bool, optional
+        Whether the limit is to be reached, not kept below. [-]
+
+    Returns
+    -------
+    bool
+        Equal, to 1e-9 of it, keeps to it. [-]
+
+    Raises
+    ------
+    Nothing
+        Any numbers compare.
+
+    References
+    ----------
+    .. [1] Arithmetic; the slack is ours, so that 0.1 + 0.2 does not exceed 0.3.
+    """
     if is_at(value, limit):
         return True
     return value > limit if at_least else value < limit
 
 
 def is_at(value: float | None, limit: float | None) -> bool:
-    """Return whether ``value`` is exactly ``limit`` (to 1e-9 of it): no room is left and none is missing."""
+    """Return whether a value is exactly its limit: no room is left and none is missing.
+
+    Parameters
+    ----------
+    value, limit : float or None
+        What is compared, in one unit. [-]
+
+    Returns
+    -------
+    bool
+        Equal to 1e-9 of it; what is not known is not at a limit. [-]
+
+    Raises
+    ------
+    Nothing
+        Any numbers compare.
+
+    References
+    ----------
+    .. [1] Arithmetic; the slack is ours, as for :func:`is_within`.
+    """
     known, bound = _known(value), _known(limit)
     if known is None or bound is None:
         return False
@@ -197,6 +239,12 @@ def show(value: float | None, unit: str = "", digits: int = 2) -> str:
     if number == "-0":
         number = "0"
     return f"{number}%" if unit == "%" else f"{number} {unit}".rstrip()
+
+
+def in_a_row(words: Iterable[str]) -> str:
+    """Return words as they are said: ``C2, C3 and C11``; each once."""
+    found = list(dict.fromkeys(words))
+    return " and ".join([", ".join(found[:-1]), found[-1]]) if len(found) > 1 else "".join(found)
 
 
 def show_count(count: int, thing: str, things: str = "") -> str:

@@ -16,7 +16,7 @@ from sizing.core.checks import Check, Provenance, Term, Verdict
 from sizing.core.customary import show_apart, show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import SystemInput, WeightInput
-from sizing.core.judge import is_within, limit_check, missing_check, show
+from sizing.core.judge import in_a_row, is_within, limit_check, missing_check, show
 from sizing.roof.placed import PlacedMass, placed_masses, unplaced_words
 from sizing.roof.weight import axle_split_kg, weight_result
 
@@ -123,14 +123,13 @@ def _missing_ratings(ledger: WeightInput, axles: Iterable[AxleLoad]) -> list[str
 def _missing(words: list[str]) -> tuple[Check, ...]:
     if not words:
         return ()
-    named = " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
     return (
         missing_check(
             rule="F22",
             key="vehicle/axles",
             subject="vehicle",
             title=AXLES_TITLE,
-            missing=named,
+            missing=in_a_row(words),
             unit="kg",
             verb="is" if len(words) == 1 else "are",
         ),

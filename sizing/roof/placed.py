@@ -23,7 +23,7 @@ class PlacedMass(NamedTuple):
 
 def placed_masses(system: SystemInput, ledger: WeightInput) -> tuple[PlacedMass, ...]:
     """Return every mass whose place is known: the design's own parts, then what is listed by hand."""
-    own = (PlacedMass(name, kg, x_m) for name, kg, x_m in _own_parts(system, ledger) if x_m is not None)
+    own = (PlacedMass(name, kg, x_m) for name, kg, x_m in own_parts(system, ledger) if x_m is not None)
     return (*own, *(PlacedMass(*point) for point in ledger.mass_points))
 
 
@@ -31,9 +31,9 @@ def unplaced_words(system: SystemInput, ledger: WeightInput) -> list[str]:
     """Return what has no place yet, in words; none when every mass has one. Part of it is not all of it."""
     placed = placed_masses(system, ledger)
     listed = {mass.name for mass in placed}
-    own = [(name, kg) for name, kg, x_m in _own_parts(system, ledger) if x_m is None]
+    own = [(name, kg) for name, kg, x_m in own_parts(system, ledger) if x_m is None]
     new = _lacking(
-        [(name, kg) for name, kg, _ in _own_parts(system, ledger)] + list(ledger.added),
+        [(name, kg) for name, kg, _ in own_parts(system, ledger)] + list(ledger.added),
         [mass.mass_kg for mass in placed if mass.mass_kg > 0],
         own + [one for one in ledger.added if one[0] not in listed],
         "added goes",
@@ -64,7 +64,7 @@ def _lacking(
     return f"where {show_both(gap_kg, 'kg', 1)} of the {total} {what}{of_them}"
 
 
-def _own_parts(system: SystemInput, ledger: WeightInput) -> Iterator[tuple[str, float, float | None]]:
+def own_parts(system: SystemInput, ledger: WeightInput) -> Iterator[tuple[str, float, float | None]]:
     """Yield name, mass and place of what the design itself describes."""
     for placed in system.panels:
         yield "panels", placed.panel.mass_kg, _panel_x_m(placed, ledger.rear_edge_x_m)

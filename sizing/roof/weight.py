@@ -12,6 +12,7 @@ from sizing.core.guesses import resting_on
 from sizing.core.inputs import InputOutOfRange, SystemInput, WeightInput
 from sizing.core.judge import is_within, limit_check, missing_check, show, show_percent
 from sizing.core.results import WeightResult
+from sizing.roof.placed import own_parts
 
 OCCC: Final = "occc"  # label that water, people and things all still come out of
 CCC: Final = "ccc"  # older label: water and people already taken out
@@ -27,14 +28,7 @@ GVWR_SOURCE: Final = "Gross vehicle weight rating from the label; weights from a
 
 def design_mass_kg(system: SystemInput) -> float:
     """Return the mass of what the design describes [kg]: panels, bank, inverter, controllers, chargers."""
-    bank = system.bank
-    return (
-        sum(placed.panel.mass_kg for placed in system.panels)
-        + (bank.unit_mass_kg * bank.quantity if bank is not None else 0.0)
-        + (system.inverter.mass_kg if system.inverter is not None else 0.0)
-        + sum(unit.mass_kg for unit in system.controllers)
-        + sum(source.mass_kg for source in system.sources)
-    )
+    return math.fsum(kg for _, kg, _ in own_parts(system, WeightInput()))
 
 
 def weight_result(system: SystemInput) -> WeightResult:

@@ -16,7 +16,7 @@ import shapely
 
 from sizing.shade.scene.footprint import footprint, rectangle
 from sizing.shade.scene.lay_rules import LayoutRules
-from sizing.shade.scene.scene import FloatArray, PlacedPanel, SceneInput
+from sizing.shade.scene.scene import PlacedPanel, SceneInput
 
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
@@ -162,12 +162,37 @@ def _is_free(
     """Return which places enter nothing that is taken and find rafters."""
     low, high = corner / TICKS_M + slack_m, corner / TICKS_M + np.asarray(size_m) - slack_m
     rects = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
-    on_rafters = _on_rafters(corner[:, 0] / TICKS_M, size_m[0], rules.rafters_x_m)
+    on_rafters = finds_rafters(corner[:, 0] / TICKS_M, size_m[0], rules.rafters_x_m)
     return np.asarray(~shapely.intersects(ground.blocked, rects) & on_rafters)
 
 
-def _on_rafters(x_m: FloatArray, len_x_m: float, rafters_x_m: tuple[float, ...]) -> BoolArray:
-    """Return which places have a rafter near each end to carry the feet; all where no rafter is known."""
+def finds_rafters(x_m: npt.ArrayLike, len_x_m: float, rafters_x_m: Sequence[float]) -> BoolArray:
+    """Return which places have a rafter near each end to carry the feet; all where no rafter is known.
+
+    Parameters
+    ----------
+    x_m : array_like (n,)
+        Smallest corners along the roof. [m]
+    len_x_m : float
+        Length of the panels along the roof. [m]
+    rafters_x_m : sequence of float
+        Where the rafters lie. [m]
+
+    Returns
+    -------
+    ndarray of bool (n,)
+        A rafter within 0.35 of the length of either end. [-]
+
+    Raises
+    ------
+    Nothing
+        No place finds a rafter that is out of reach.
+
+    References
+    ----------
+    .. [1] Where feet may stand under a panel: common practice, no source.
+    """
+    x_m = np.asarray(x_m, np.float64)
     if not rafters_x_m:
         return np.ones(len(x_m), np.bool_)
     rafters = np.asarray(rafters_x_m)[None, :]

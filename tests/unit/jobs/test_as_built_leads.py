@@ -40,7 +40,7 @@ def test_the_way_to_the_main_device_ends_at_the_device():
     """Planned 0.15 m of cable with the device 0.15 m away: whichever is less is what was planned."""
     main = replace(golden().circuits[2], run_len_m=0.3)
     changed = tuple(main if each.id == "C4" else each for each in golden().circuits)
-    leads = planned_leads(replace(golden(), circuits=changed), {})
+    leads = planned_leads(replace(golden(), circuits=changed))
     assert leads["circuit:C4.fuse_distance_m"] == pytest.approx(0.15)
     assert leads_are_less({"circuit:C4.fuse_distance_m": 0.14}, leads)
     assert not leads_are_less({"circuit:C4.fuse_distance_m": 0.15}, leads)
