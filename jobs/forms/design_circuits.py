@@ -42,12 +42,7 @@ INSULATIONS: Final = [
     (125, "125 °C (257 °F): XLPE battery cable"),
     (200, "200 °C (392 °F): silicone"),
 ]
-TERMINALS: Final = [
-    (60, "60 °C (140 °F)"),
-    (75, "75 °C (167 °F)"),
-    (90, "90 °C (194 °F)"),
-    (105, "105 °C (221 °F)"),
-]
+TERMINALS: Final = [(rated, f"{rated} °C") for rated in (60, 75, 90, 105)]  # as they are marked everywhere
 _KINDS: Final = [
     ("", "Choose a circuit"),
     *((kind.value, f"{kind} {sizing.circuit_facts(kind).title}") for kind in sizing.CircuitKind),
