@@ -87,6 +87,7 @@ def test_the_design_passes_whole():
     result = sizing.size_system(clean())
     assert [(check.key, check.sentence) for check in result.checks if check.verdict is not Verdict.PASS] == []
     assert result.verdict is Verdict.PASS
+    assert sizing.grouped(result.checks) == ()  # nothing needs attention
     assert len(FACTS) > 40
 
 
