@@ -14,12 +14,13 @@ from checklists.office.step import EXTRAS
 from checklists.plan.roles import roles_of
 from checklists.plan.steps import phases
 from checklists.record.circuits import circuit_rows
+from checklists.record.contacts import contacts, emergency_number
 from checklists.record.missed import stamp
 from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
 from checklists.sheet.words import texts
 from common import units as trade
-from jobs.models import Job, Membership, Shop
+from jobs.models import Job
 
 #: The form of this answer; a tablet that reads another one asks to be updated.
 FORM: Final = 1
@@ -49,7 +50,8 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         "stamp": stamp(checklist),
         "job": _heading(job)
         | {"asked_for": job.asked_for, "place": job.work_place, "is_in_install": job.is_in_install},
-        "contacts": list(_contacts(job, shop)),
+        "contacts": contacts(job, checklist.design),
+        "emergency": emergency_number(shop),
         "shop": {"name": shop.name, "units": shop.units, "time_zone": shop.time_zone},
         "design_number": checklist.design.number,
         "phases": [
@@ -94,27 +96,6 @@ def _heading(job: Job) -> dict[str, Any]:
         "vin_tail": vehicle.vin_tail,
         "customer": vehicle.customer.name,
     }
-
-
-def _contacts(job: Job, shop: Shop) -> Iterator[dict[str, str]]:
-    customer = job.vehicle.customer
-    yield {
-        "who": customer.name,
-        "part": "Customer",
-        "phone": customer.phone,
-        "email": customer.email,
-        "address": customer.address,
-    }
-    yield {"who": shop.name, "part": "Shop", "phone": shop.phone, "email": shop.email, "address": ""}
-    people = User.objects.filter(membership__in=Membership.objects.filter(shop=shop, is_active=True))
-    for person in people.select_related("membership"):
-        yield {
-            "who": person.get_full_name() or person.username,
-            "part": person.membership.get_role_display(),
-            "phone": "",
-            "email": person.email,
-            "address": "",
-        }
 
 
 def _steps(checklist: Checklist) -> list[dict[str, Any]]:

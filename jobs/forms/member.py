@@ -6,6 +6,8 @@ from django import forms
 
 from jobs.models import Membership
 
+PHONE_HELP = "Shown to colleagues on the tablet, also without a network."
+
 
 class MemberForm(forms.Form):
     """A person to add. They choose their own password through a link."""
@@ -17,6 +19,7 @@ class MemberForm(forms.Form):
     licence_no = forms.CharField(
         label="Licence number", max_length=60, required=False, help_text="Printed beside their signature."
     )
+    phone = forms.CharField(label="Phone", max_length=40, required=False, help_text=PHONE_HELP)
 
 
 class MemberEditForm(forms.Form):
@@ -24,6 +27,7 @@ class MemberEditForm(forms.Form):
 
     role = forms.ChoiceField(choices=Membership.Role, label="Part in the shop")
     licence_no = forms.CharField(label="Licence number", max_length=60, required=False)
+    phone = forms.CharField(label="Phone", max_length=40, required=False, help_text=PHONE_HELP)
     is_active = forms.BooleanField(
         label="Belongs to the shop",
         required=False,

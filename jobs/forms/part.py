@@ -44,13 +44,17 @@ class PartForm(WatchedForm, RecordForm[Part]):
     class Meta:
         model = Part
         fields = [
-            "sku", "name", "unit", "cost", "mass_kg", "warranty_months", "is_serial_tracked", "is_active",
+            "sku", "name", "unit", "cost", "mass_kg", "warranty_months", "is_serial_tracked", "support_phone",
+            "is_active",
         ]  # fmt: skip
         labels = {
             "sku": "Stock code", "cost": "Cost to the shop", "warranty_months": "Maker's warranty, months",
             "is_serial_tracked": "Each one has a serial number", "is_active": "Still offered in new designs",
         }  # fmt: skip
-        help_texts = {"unit": "each, m, ft, tube …", "warranty_months": "0 to 600 months."}
+        help_texts = {
+            "unit": "each, m, ft, tube …", "warranty_months": "0 to 600 months.",
+            "support_phone": "Whom to call about this part; kept on the tablet, also without a network.",
+        }  # fmt: skip
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
         self.shop = shop

@@ -33,6 +33,9 @@ class Part(ShopOwned):
     is_serial_tracked = models.BooleanField(default=False)
     warranty_months = models.PositiveSmallIntegerField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
+    support_phone = models.CharField(
+        "maker's support line", max_length=40, blank=True, default="", help_text="Kept on the tablet"
+    )
 
     class Meta:
         ordering = ["kind", "name"]

@@ -135,6 +135,7 @@ class Membership(ShopOwned):
     role = models.CharField(max_length=20, choices=Role)
     is_active = models.BooleanField(default=True)
     licence_no = models.CharField(max_length=60, blank=True, default="")
+    phone = models.CharField(max_length=40, blank=True, default="", help_text="Where colleagues reach them")
 
     def __str__(self) -> str:
         return f"{self.user} ({self.get_role_display()})"

@@ -29,6 +29,7 @@ def member_add(
     licence_no: str,
     actor: User,
     at: datetime,
+    phone: str = "",
 ) -> Membership:
     """Add a person who has no password yet: they set one through the link the owner hands them."""
     require(actor, shop, "is_owner")
@@ -37,7 +38,7 @@ def member_add(
     if users.filter(email__iexact=address).exists():
         raise MemberRefused("This e-mail address already has a sign-in.")
     user = users.create_user(address[:150], address, first_name=first_name, last_name=last_name)
-    member = Membership(user=user, shop=shop, role=role, licence_no=licence_no)
+    member = Membership(user=user, shop=shop, role=role, licence_no=licence_no, phone=phone.strip())
     member.full_clean()
     member.save()
     log(
@@ -52,9 +53,16 @@ def member_add(
 
 @transaction.atomic
 def member_change(
-    *, member: Membership, role: str, is_active: bool, licence_no: str, actor: User, at: datetime
+    *,
+    member: Membership,
+    role: str,
+    is_active: bool,
+    licence_no: str,
+    actor: User,
+    at: datetime,
+    phone: str | None = None,
 ) -> Membership:
-    """Change a person's part, or end it; a shop keeps at least one owner."""
+    """Change a person's part, or end it; a shop keeps at least one owner. No ``phone``: it stays."""
     require(actor, member.shop, "is_owner")
     others = (
         Membership.objects.select_for_update()
@@ -65,8 +73,9 @@ def member_change(
     if not stays_owner and not others.exists():
         raise MemberRefused("The shop needs at least one owner who can sign in.")
     member.role, member.is_active, member.licence_no = role, is_active, licence_no
+    member.phone = member.phone if phone is None else phone.strip()
     member.full_clean()
-    member.save(update_fields=["role", "is_active", "licence_no"])
+    member.save(update_fields=["role", "is_active", "licence_no", "phone"])
     part = member.get_role_display() if is_active else "left"
     log(
         shop=member.shop,

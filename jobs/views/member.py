@@ -48,7 +48,7 @@ def member_create(request: ShopRequest) -> HttpResponse:
 def member_edit(request: ShopRequest, pk: int) -> HttpResponse:
     """Change a person's part in the shop, or end it."""
     member = _member(request, pk)
-    start = {"role": member.role, "licence_no": member.licence_no, "is_active": member.is_active}
+    start = {name: getattr(member, name) for name in ("role", "licence_no", "phone", "is_active")}
     form = MemberEditForm(request.POST or None, initial=start)
     if request.method == "POST" and form.is_valid():
         try:

@@ -69,8 +69,29 @@ class TestTakeAlong:
         assert [step["pk"] for step in data["steps"]] == list(checklist.steps.values_list("pk", flat=True))
         assert data["plan_svg"].startswith("<svg")
         assert {row["id"] for row in data["schedule"]} >= {"C1", "C2", "C4"}
-        assert data["contacts"][0]["who"] == checklist.job.vehicle.customer.name
+        customers = [one["who"] for one in data["contacts"] if one["group"] == "customer"]
+        assert customers == [checklist.job.vehicle.customer.name]
         assert all(data["texts"][name] for name in ("care", "cautions", "shut_down"))
+
+    def test_whom_to_call_goes_along_and_a_new_number_is_fetched(self, client_of, bob, alice, checklist):  # noqa: F811
+        from checklists.record.missed import stamp
+        from jobs.models import Membership, Part
+
+        before = stamp(checklist)
+        Membership.objects.filter(user=alice).update(phone="+1 303 555 0181 ext 4")
+        panel = checklist.design.panels.first().part
+        Part.objects.filter(pk=panel.pk).update(support_phone="+1 800 555 0190")
+        assert stamp(checklist) != before
+        data = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id])).json()
+        assert data["emergency"] == "911"  # 47 CFR 9.4: the number of the US
+        people = [one for one in data["contacts"] if one["group"] == "people"]
+        assert (people[0]["who"], people[0]["phone"]) == ("Alice Test", "+1 303 555 0181 ext 4")
+        makers = {one["who"]: one["phone"] for one in data["contacts"] if one["group"] == "makers"}
+        assert makers[panel.name] == "+1 800 555 0190"
+
+    def test_no_person_of_another_shop_goes_along(self, client_of, bob, charlie, checklist):  # noqa: F811
+        data = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id])).json()
+        assert charlie.get_full_name() not in {one["who"] for one in data["contacts"]}
 
     def test_no_cost_and_no_price_goes_along(self, client_of, bob, checklist, odd_costs):  # noqa: F811
         text = client_of(bob).get(reverse("checklists:take_along", args=[checklist.job_id])).content.decode()

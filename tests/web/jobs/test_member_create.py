@@ -66,10 +66,12 @@ class TestMemberCreate:
 
 class TestMemberEdit:
     def test_it_works(self, client_of, alice, bob):
-        data = {"role": "lead_technician", "licence_no": "L-1", "is_active": "on"}
+        data = {"role": "lead_technician", "licence_no": "L-1", "phone": "303 555 0183", "is_active": "on"}
         client_of(alice).post(f"/people/{bob.membership.pk}/", data)
         bob.membership.refresh_from_db()
         assert (bob.membership.role, bob.membership.licence_no) == ("lead_technician", "L-1")
+        assert bob.membership.phone == "303 555 0183"
+        assert 'href="tel:3035550183"' in client_of(alice).get("/people/").content.decode()
 
     def test_somebody_who_left_is_shut_out_at_once(self, client_of, alice, bob):
         their_client = client_of(bob)

@@ -7,7 +7,7 @@ import pytest
 from jobs.models import PanelSheet, Part
 
 PANEL = {
-    "sku": "P200", "name": "Panel 200", "unit": "each", "cost": "168.00",
+    "sku": "P200", "support_phone": "800 555 0190", "name": "Panel 200", "unit": "each", "cost": "168.00",
     "mass_kg": "25 lb", "is_active": "on",
     "sheet-pmp_w": "200", "sheet-vmp_v": "20.4", "sheet-imp_a": "9.8", "sheet-voc_v": "24.3",
     "sheet-isc_a": "10.2",
@@ -33,6 +33,8 @@ class TestPartCreate:
         assert answer.headers["Location"] == f"/catalogue/{part.pk}/"
         assert (part.shop, part.kind) == (shop, "panel")
         assert part.panel_sheet.voc_v == 24.3
+        page = client_of(erin).get(f"/catalogue/{part.pk}/").content.decode()
+        assert 'href="tel:8005550190"' in page
         assert part.panel_sheet.length_m == pytest.approx(1.4907, abs=1e-4)
         assert part.panel_sheet.thickness_m == pytest.approx(0.035)
 
