@@ -94,6 +94,8 @@ from .core.checks import Verdict as Verdict
 from .core.checks import worst as worst
 from .core.concerns import Concern as Concern
 from .core.concerns import concern_of as concern_of
+from .core.customary import in_units as in_units
+from .core.customary import pair as pair
 from .core.guesses import GUESS_LENGTH as GUESS_LENGTH
 from .core.inputs import BankInput as BankInput
 from .core.inputs import Bus as Bus

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 from jobs.engine.state import DesignState
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
+from jobs.views.answers import shop_json
 from jobs.views.roof_sent import sent_design, sent_json
 from jobs.workspace.clock import clock_answer, read_clock
 from jobs.workspace.heat import heat_answer
@@ -46,5 +47,5 @@ def _answered(request: ShopRequest, pk: int, answer: Answer) -> JsonResponse:
     try:
         found = answer(sent_design(request, pk, sent), sent)
     except Refusal as refusal:
-        return JsonResponse({"error": str(refusal)}, status=422)
-    return JsonResponse({"sequence": sent.get("sequence"), **found})
+        return shop_json(request, {"error": str(refusal)}, status=422)
+    return shop_json(request, {"sequence": sent.get("sequence"), **found})

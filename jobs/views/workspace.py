@@ -22,6 +22,7 @@ from jobs.roof.wires import SLACK_WORDS
 from jobs.shop.refusals import Refusal
 from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
+from jobs.views.answers import shop_json
 from jobs.views.roof_sent import sent_design, sent_edit, sent_json, tried
 from jobs.workspace.drag_cache import dragged_design
 from jobs.workspace.edit import NUMBERS, LayoutRefused, layout_save
@@ -100,13 +101,13 @@ def workspace_live(request: ShopRequest, pk: int) -> JsonResponse:
     try:
         design = _dragged(request, pk, sent)
     except Refusal as refusal:
-        return JsonResponse({"error": str(refusal)}, status=422)
+        return shop_json(request, {"error": str(refusal)}, status=422)
     answer = {"sequence": sent.get("sequence"), **live_answer(design)}
     if sent.get("draw"):  # the drawing never waits for the year, which is asked for next
         answer["svg"] = plan_svg(design.roof, shop_units=request.shop.units)
     else:
         answer |= live_energy(design)
-    return JsonResponse(answer)
+    return shop_json(request, answer)
 
 
 def _dragged(request: ShopRequest, pk: int, sent: dict[str, Any]) -> DesignState:
@@ -126,8 +127,8 @@ def workspace_detail(request: ShopRequest, pk: int) -> JsonResponse:
     try:
         design = sent_design(request, pk, sent)
     except Refusal as refusal:
-        return JsonResponse({"error": str(refusal)}, status=422)
-    return JsonResponse({"sequence": sent.get("sequence"), **layout_detail(design)})
+        return shop_json(request, {"error": str(refusal)}, status=422)
+    return shop_json(request, {"sequence": sent.get("sequence"), **layout_detail(design)})
 
 
 @role_required("may_design")
@@ -145,15 +146,16 @@ def workspace_save(request: ShopRequest, pk: int) -> JsonResponse:
     except DesignChangedMeanwhile:
         return _conflict(request, design.pk, sent["layout"])
     except Refusal as refusal:
-        return JsonResponse({"error": str(refusal)}, status=422)
+        return shop_json(request, {"error": str(refusal)}, status=422)
     design.refresh_from_db(fields=["edit_count", "unsized_reason"])
-    return JsonResponse({"edit_count": design.edit_count, "unsized": design.unsized_reason})
+    return shop_json(request, {"edit_count": design.edit_count, "unsized": design.unsized_reason})
 
 
 def _conflict(request: ShopRequest, pk: int, mine: dict[str, Any]) -> JsonResponse:
     stored = design_in_full(pk)
     theirs = layout_state(roof_state(stored))
-    return JsonResponse(
+    return shop_json(
+        request,
         {
             "edit_count": stored.edit_count,
             "theirs": theirs,

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final
 
+from sizing.core.customary import in_units
 from sizing.core.inputs import InputOutOfRange
 from sizing.core.printing import print_json, refuse
 from sizing.core.reading import MAX_JSON_BYTES, loads, read_file
@@ -34,7 +35,7 @@ def run(argv: Sequence[str]) -> int:
     except InputOutOfRange as refusal:
         return refuse(str(refusal))
     if "--brief" in argv:
-        print(_brief(answer))
+        print(in_units(_brief(answer)))
     else:
         print_json(answer)
     return 0

@@ -1,7 +1,8 @@
-"""The customary units: how much SI one of them is, and how a quantity is said in both."""
+"""The customary units: how much SI one of them is, and how a sentence holds a quantity in both."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Final
 
@@ -11,6 +12,59 @@ N_PER_LBF: Final = 4.448222  # [N/lbf]
 KG_PER_LB: Final = 0.45359237  # [kg/lb]
 M_PER_FT: Final = 0.3048  # [m/ft]
 _CUSTOMARY: Final = {"N": ("lbf", N_PER_LBF), "kg": ("lb", KG_PER_LB), "m": ("ft", M_PER_FT)}
+
+_PAIR: Final = re.compile(r"‹([^‹|›]*)\|([^‹|›]*)›")
+_SIDES: Final = {"metric": r"\1", "imperial": r"\2"}
+
+
+def pair(si: str, us: str) -> str:
+    """Return one quantity written for either kind of shop, to stand in a sentence: ``‹309 N|69 lbf›``.
+
+    Parameters
+    ----------
+    si, us : str
+        The quantity with its unit, each rounded as its own system rounds. [-]
+
+    Returns
+    -------
+    str
+        A mark that :func:`in_units` opens when the sentence is shown. [-]
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    .. [1] A form of our own: sentences are stored once and read in shops of both kinds.
+    """
+    return f"‹{si}|{us}›"
+
+
+def in_units(text: str, units: str = "both") -> str:
+    """Return a text with every mark of :func:`pair` opened for one kind of shop.
+
+    Parameters
+    ----------
+    text : str
+        Any words; without marks, as in answers stored before there were any, they come back as they are.
+    units : str
+        ``"metric"``, ``"imperial"``, or anything else where no shop is known: ``309 N (69 lbf)``. [-]
+
+    Returns
+    -------
+    str
+        Words to be read. [-]
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    .. [1] As :func:`pair`.
+    """
+    return _PAIR.sub(_SIDES.get(units, r"\1 (\2)"), text) if "‹" in text else text
 
 
 def show_both(value: float, unit: str, digits: int = 0) -> str:

@@ -6,14 +6,19 @@ import json
 import sys
 from typing import Any
 
+from sizing.core.customary import in_units
+
 
 def print_json(answer: Any) -> None:
-    """Print an answer as JSON; with escapes (``\\u00b2``) where the output cannot hold its characters."""
-    text = json.dumps(answer, indent=1, ensure_ascii=False)
+    """Print an answer as JSON; with escapes (``\\u00b2``) where the output cannot hold its characters.
+
+    Whose shop reads it is not known here: quantities are printed in both systems.
+    """
+    text = in_units(json.dumps(answer, indent=1, ensure_ascii=False))
     try:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
     except UnicodeEncodeError:
-        text = json.dumps(answer, indent=1)
+        text = json.dumps(json.loads(text), indent=1)
     print(text)
 
 

@@ -1,4 +1,12 @@
-// Makes elements: h("button", { class: "tick", onclick }, "words"). Text only ever becomes text nodes.
+// Makes elements: h("button", { class: "tick", onclick }, "words"). Text only ever becomes text nodes, and
+// every quantity in it is said in the units of the shop the tablet is in.
+import { inUnits } from "./units.js";
+
+let units = "";
+export const speakIn = (shopUnits) => {
+  units = shopUnits;
+};
+export const said = (words) => inUnits(String(words), units);
 
 export function h(tag, props = {}, ...children) {
   const element = document.createElement(tag);
@@ -7,7 +15,7 @@ export function h(tag, props = {}, ...children) {
     if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
     else if (name === "class") element.className = value;
     else if (name === "value" || name === "checked" || name === "disabled") element[name] = value;
-    else element.setAttribute(name, value === true ? "" : value);
+    else element.setAttribute(name, value === true ? "" : said(value));
   }
   put(element, children);
   return element;
@@ -16,7 +24,7 @@ export function h(tag, props = {}, ...children) {
 export function put(element, ...children) {
   for (const child of children.flat(Infinity)) {
     if (child === undefined || child === null || child === false || child === "") continue;
-    element.append(child.nodeType ? child : document.createTextNode(String(child)));
+    element.append(child.nodeType ? child : document.createTextNode(said(child)));
   }
   return element;
 }
@@ -32,7 +40,7 @@ export const verdict = (name) => drawing(`template[data-verdict="${name}"]`);
 // The roof plan is drawn by our server and parsed as an image, so that nothing in it can run.
 export function picture(svg, words) {
   const image = h("img", { alt: words, class: "plan-image" });
-  image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`;
+  image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(said(svg))}`;
   return image;
 }
 
@@ -41,7 +49,7 @@ export function tell(words) {
   const news = document.getElementById("news");
   news.textContent = "";
   requestAnimationFrame(() => {
-    news.textContent = words;
+    news.textContent = said(words);
   });
 }
 

@@ -1,6 +1,7 @@
 // One job as it stands on this tablet: what was downloaded, every event known of it, and what follows from
 // both.
 import { database, metaGet } from "./db.js";
+import { speakIn } from "./dom.js";
 import { listen } from "./news.js";
 import { EMPTY, reduceEvents, sinceDesign } from "./rules/reducer.js";
 import { Verdicts } from "./verdicts.js";
@@ -142,7 +143,9 @@ async function readJob(pk) {
     tx.objectStore("events").index("job").getAll(pk),
     tx.objectStore("meta").get("person"),
   ]);
-  return row ? new JobView(row, events, person) : undefined;
+  if (!row) return undefined;
+  speakIn(row.payload.shop.units);
+  return new JobView(row, events, person);
 }
 
 export async function keptJobs() {

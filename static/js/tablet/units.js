@@ -50,5 +50,12 @@ export function shown(job, value, unit) {
   return withUnit(text, rule.label);
 }
 
+// A quantity in a sentence, written for either kind of shop, and a text with these marks opened: as in the
+// engine (customary.py).
+export const pair = (si, us) => `‹${si}|${us}›`;
+
+const SIDES = { metric: "$1", imperial: "$2" };
+export const inUnits = (text, units) => text.replace(/‹([^‹|›]*)\|([^‹|›]*)›/g, SIDES[units] ?? "$1 ($2)");
+
 export const percent = (fraction, digits = 2) =>
   fraction === null || fraction === undefined ? "–" : `${plain(fraction * 100, digits)}%`;

@@ -1,5 +1,5 @@
 // A field with words: a serial number, a name, a date or a month.
-import { h } from "../../dom.js";
+import { h, said } from "../../dom.js";
 import { checked } from "../../rules/entries.js";
 import { fieldName, keyOf, save, standing } from "./saving.js";
 
@@ -14,7 +14,7 @@ export function text(at) {
   );
   const keep = () => {
     const result = checked(at.view.job, spec, input.value);
-    error.textContent = result.error ?? "";
+    error.textContent = said(result.error ?? "");
     if (!result.error) save(at, result.value, "", button);
   };
   input.addEventListener("keydown", (event) => {
