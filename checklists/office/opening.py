@@ -10,7 +10,7 @@ from django.db import transaction
 from checklists.models import Checklist, Step
 from checklists.plan.facts import plan_facts, quote_facts
 from checklists.plan.steps import planned_steps
-from checklists.plan.templates import template_version
+from checklists.plan.templates import newest_version
 from checklists.tables.run import tables_task
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run
@@ -43,13 +43,14 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
 
 
 def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Checklist:
-    facts = plan_facts(design, run) | {"quote": quote_facts(quote)}
+    version = newest_version()
+    facts = plan_facts(design, run, version) | {"quote": quote_facts(quote)}
     units = design.job.shop.units
     checklist = Checklist.objects.create(
         job=design.job,
         design=design,
         run=run,
-        template_version=template_version(),
+        template_version=version,
         scope=facts["scopes"],
         facts=facts,
         plan_svg=plan_svg(roof_state(design), shop_units=units),
@@ -73,7 +74,7 @@ def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Ch
             can_be_overridden=planned.can_be_overridden,
             re_runs=planned.re_runs,
         )
-        for position, planned in enumerate(planned_steps(facts), start=1)
+        for position, planned in enumerate(planned_steps(facts, version), start=1)
     )
     return checklist
 

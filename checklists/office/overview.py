@@ -129,6 +129,6 @@ def change_order_suggestions(work: Work) -> tuple[tuple[StepInfo, str], ...]:
     )
 
 
-def safety_lines(step: StepInfo) -> tuple[str, ...]:
+def safety_lines(step: StepInfo, template: str) -> tuple[str, ...]:
     """Return the safety lines of a step's phase."""
-    return phases()[step.phase].safety
+    return phases(template)[step.phase].safety

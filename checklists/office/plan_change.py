@@ -18,7 +18,6 @@ from checklists.models import Checklist, PlanChange, Step
 from checklists.plan.difference import Key, Plan, PlanTouch, key_of, plan_touch, source_names, with_old_names
 from checklists.plan.facts import plan_facts
 from checklists.plan.steps import PlannedStep
-from checklists.plan.templates import template_version
 from checklists.record.deviations import deviations_refresh
 from checklists.record.progress import job_follows
 from checklists.record.read import work_of
@@ -43,9 +42,8 @@ def plan_change_preview(*, checklist: Checklist, design: Design) -> PlanTouch:
     """Return what a later revision would do to the steps; raise PlanChangeRefused when it cannot be used."""
     run = _usable_run(checklist, design)
     before = _plan_before(checklist)
-    return plan_touch(
-        before, with_old_names(Plan(question_json(run), _facts(checklist, design, run)), before)
-    )
+    after = with_old_names(Plan(question_json(run), _facts(checklist, design, run)), before)
+    return plan_touch(before, after, checklist.template_version)
 
 
 @transaction.atomic
@@ -101,7 +99,8 @@ def _plan_before(checklist: Checklist) -> Plan:
 
 def _facts(checklist: Checklist, design: Design, run: SizingRun) -> dict[str, Any]:
     """Return the planned values of a revision, in the plain form in which they are stored."""
-    facts = plan_facts(design_in_full(design.pk), run) | {"quote": checklist.facts["quote"]}
+    facts = plan_facts(design_in_full(design.pk), run, checklist.template_version)
+    facts |= {"quote": checklist.facts["quote"]}
     stored: dict[str, Any] = json.loads(json.dumps(facts))
     return stored
 
@@ -166,6 +165,5 @@ def _replan(row: Checklist, design: Design, run: SizingRun) -> None:
     """Point the record at the new revision; what was built is worked out against it next."""
     row.facts = _facts(row, design, run)
     row.design, row.run, row.scope = design, run, row.facts["scopes"]
-    row.template_version = template_version()
-    row.save(update_fields=["facts", "design", "run", "scope", "template_version"])
+    row.save(update_fields=["facts", "design", "run", "scope"])
     row.as_built = None  # whatever stood is to be worked out anew, also when nothing stands

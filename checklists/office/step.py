@@ -181,7 +181,7 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         total=len(steps),
         design_number=work.checklist.design.number,
         locks=work.holds.locks(step.phase),
-        safety=safety_lines(step),
+        safety=safety_lines(step, work.install.template),
         card=tuple(row["says"] for row in step.card if row["when"] == "always"),
         hold=work.holds.of_step(step) if step.is_hold else None,
         deviations=tuple(

@@ -6,9 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from checklists.plan.roles import PhaseRole, Role, roles_of
+from checklists.plan.roles import PhaseRole, Role, StepRoles, roles_of
 from checklists.plan.steps import PlannedStep, planned_steps
-from checklists.plan.templates import template_version
 
 Key = tuple[str, str]
 Redone = tuple[tuple[Role, str], ...]
@@ -97,18 +96,22 @@ class PlanTouch:
     planned: tuple[PlannedStep, ...]
 
 
-def plan_touch(before: Plan, after: Plan) -> PlanTouch:
-    """Return what a new revision does to the steps of a job; chargers must go by the same names in both."""
-    old = {key_of(step): step for step in planned_steps(before.facts)}
-    planned = tuple(planned_steps(after.facts))
+def plan_touch(before: Plan, after: Plan, version: str) -> PlanTouch:
+    """Return what a new revision does to the steps of a job of this version of the templates.
+
+    Chargers must go by the same names in both plans.
+    """
+    old = {key_of(step): step for step in planned_steps(before.facts, version)}
+    planned = tuple(planned_steps(after.facts, version))
     new = {key_of(step): step for step in planned}
     asked = {key for key, step in new.items() if step.is_in_scope}
     was_asked = {key for key, step in old.items() if step.is_in_scope}
     both = asked & was_asked
     touched = {key for key in both if _words(old[key]) != _words(new[key])}
-    touched |= both & set(_by_parts(before.inputs, after.inputs, both))
-    if _in_phases(touched | (asked - was_asked), _ELECTRIC):
-        touched |= both & set(_named(_GO, ""))
+    roles = roles_of(version)
+    touched |= both & set(_by_parts(before.inputs, after.inputs, both, roles))
+    if _in_phases(touched | (asked - was_asked), _ELECTRIC, roles):
+        touched |= both & set(_named(_GO, "", roles))
     return PlanTouch(
         touched=frozenset(touched),
         added=frozenset(asked - was_asked),
@@ -170,38 +173,40 @@ def _words(step: PlannedStep) -> PlannedStep:
     return replace(step, fields=fields, card=[])
 
 
-def _by_parts(old: Mapping[str, Any], new: Mapping[str, Any], keys: set[Key]) -> Iterator[Key]:
+def _by_parts(
+    old: Mapping[str, Any], new: Mapping[str, Any], keys: set[Key], roles: StepRoles
+) -> Iterator[Key]:
     """Yield the steps of the parts that differ."""
     for name in _changed(old["controllers"], new["controllers"]):
-        yield from _named(_CONTROLLER, name)
+        yield from _named(_CONTROLLER, name, roles)
     for name in _changed(old["sources"], new["sources"]):
-        yield from _named(_SOURCE, name)
+        yield from _named(_SOURCE, name, roles)
     for name in _changed(old["panels"], new["panels"], ("panel",)):
-        yield from _named(_PANEL, name)
+        yield from _named(_PANEL, name, roles)
         for string in new["strings"]:
             if name in string["panel_ids"]:
-                yield from _named(_STRING, string["id"])
+                yield from _named(_STRING, string["id"], roles)
     for name in _changed(old["panels"], new["panels"], _PLACE_FIELDS):
-        yield from _named(_PLACE, name)
+        yield from _named(_PLACE, name, roles)
     for name in _changed(old["strings"], new["strings"]):
-        yield from _named(_STRING, name)
+        yield from _named(_STRING, name, roles)
     if _part(old["bank"], _BANK_FIELDS) != _part(new["bank"], _BANK_FIELDS):
-        yield from _in_phases(keys, _OF_BANK)
-        yield from _named(_BANK_STEPS, "")
+        yield from _in_phases(keys, _OF_BANK, roles)
+        yield from _named(_BANK_STEPS, "", roles)
     if old["inverter"] != new["inverter"]:
-        yield from _in_phases(keys, _OF_INVERTER)
-        yield from _named(_INVERTER, "")
+        yield from _in_phases(keys, _OF_INVERTER, roles)
+        yield from _named(_INVERTER, "", roles)
 
 
-def _named(steps: Redone, name: str) -> Iterator[Key]:
-    roles = roles_of(template_version())
+def _named(steps: Redone, name: str, roles: StepRoles) -> Iterator[Key]:
     for role, subject in steps:
-        yield roles.code(role), subject.format(id=name)
+        code = roles.code(role)
+        if code is not None:
+            yield code, subject.format(id=name)
 
 
-def _in_phases(keys: Iterable[Key], phases: frozenset[PhaseRole]) -> set[Key]:
+def _in_phases(keys: Iterable[Key], phases: frozenset[PhaseRole], roles: StepRoles) -> set[Key]:
     """Return the steps that belong to these phases."""
-    roles = roles_of(template_version())
     return {key for key in keys if roles.phase_of(key[0]) in phases}
 
 

@@ -7,8 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import sizing
-from checklists.plan.roles import Role, roles_of
-from checklists.plan.templates import template_version
+from checklists.plan.roles import Role, StepRoles, roles_of
 from jobs.engine.stored import result_of
 from jobs.engine.system import question_of
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
@@ -67,7 +66,7 @@ CABLE_SIZES: Final = (
 PULL_TEST_FACTOR: Final = 1.5
 
 
-def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
+def plan_facts(design: Design, run: SizingRun, version: str) -> dict[str, Any]:
     """Return the planned values of a design, as stored with its sizing run, by the words the steps use."""
     system, result = question_of(run), result_of(run)
     scopes = scope_switches(design, system)
@@ -82,7 +81,7 @@ def plan_facts(design: Design, run: SizingRun) -> dict[str, Any]:
     facts |= _bank_facts(system)
     facts |= _circuit_facts(design, result)
     facts["source"] = _sources(system, result)
-    facts["equipment"] = list(_equipment(design))
+    facts["equipment"] = list(_equipment(design, roles_of(version)))
     facts["joint"] = _joints(system)
     facts["subjects"] = _subjects(facts, system)
     return facts
@@ -253,43 +252,47 @@ def _settings(row: sizing.ProfileRow | None, planned_v: float | None) -> dict[st
     return found
 
 
-def _equipment(design: Design) -> Iterator[dict[str, Any]]:
+#: The step at which the serial of each kind of thing is read, in every version of the templates.
+_SERIAL_AT: Final[Mapping[str, tuple[Role, ...]]] = {
+    "panel": (Role.PANEL_SERIAL,),
+    "controller": (Role.CONTROLLER_MOUNTED,),
+    "battery": (Role.BATTERY,),
+    "inverter": (Role.INVERTER_CABLE,),
+    "source": (Role.CHARGER_SETTINGS,),
+}
+
+
+def _equipment(design: Design, roles: StepRoles) -> Iterator[dict[str, Any]]:
     """Yield what is fitted and the step at which its serial is read."""
+    for kind, subject, part, title, location in _fitted_parts(design):
+        code = next((found for role in _SERIAL_AT[kind] if (found := roles.code(role))), None)
+        yield {
+            "code": code,
+            "subject": subject,
+            "title": title,
+            "model": part.name,
+            "location": location,
+            "warranty_months": part.warranty_months,
+        }
+
+
+def _fitted_parts(design: Design) -> Iterator[tuple[str, str, Part, str, str]]:
+    """Yield kind, subject, part, title and place of everything with a serial."""
     for panel in design.panels.all():
-        yield _item(
-            Role.PANEL_SERIAL, f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan"
-        )
+        yield "panel", f"panel:{panel.number}", panel.part, f"Panel {panel.number}", "Roof, see plan"
     for unit in design.controllers.all():
-        yield _item(
-            Role.CONTROLLER_MOUNTED,
-            f"controller:{unit.label}",
-            unit.part,
-            f"Controller {unit.label}",
-            "Inside",
-        )
+        yield "controller", f"controller:{unit.label}", unit.part, f"Controller {unit.label}", "Inside"
     bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
     if bank is not None:
         place = "Inside" if design.job.survey.battery_is_inside else "Outside"
         for number in range(1, bank.quantity + 1):
-            yield _item(Role.BATTERY, f"battery:{number}", bank.part, f"Battery {number}", place)
+            yield "battery", f"battery:{number}", bank.part, f"Battery {number}", place
     if inverter is not None:
         own = (row.label for row in design.circuits.all() if row.kind == CircuitKind.BUS_TO_INVERTER)
-        label = next(own, "")
-        yield _item(Role.INVERTER_CABLE, f"circuit:{label}", inverter.part, "Inverter", "Inside")
+        yield "inverter", f"circuit:{next(own, '')}", inverter.part, "Inverter", "Inside"
     for source in design.sources.all():
         if source.part is not None:
-            yield _item(Role.CHARGER_SETTINGS, f"source:{source.pk}", source.part, str(source), "Inside")
-
-
-def _item(role: Role, subject: str, part: Part, title: str, location: str) -> dict[str, Any]:
-    return {
-        "code": roles_of(template_version()).code(role),
-        "subject": subject,
-        "title": title,
-        "model": part.name,
-        "location": location,
-        "warranty_months": part.warranty_months,
-    }
+            yield "source", f"source:{source.pk}", source.part, str(source), "Inside"
 
 
 def _joints(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:

@@ -16,7 +16,7 @@ from checklists.plan.templates import templates
 
 
 class Role(StrEnum):
-    """The steps that code asks for by name; the templates have more."""
+    """The steps that code asks for by name, of every version; the templates have more."""
 
     ARRIVAL_MOISTURE = "arrival_moisture"
     DEAD_PROOF = "dead_proof"
@@ -80,13 +80,15 @@ class Role(StrEnum):
 
 
 class PhaseRole(StrEnum):
-    """The phases of the work."""
+    """The phases of the work, of every version of the templates."""
 
+    LAYOUT = "layout"
+    ROOF_WIRING = "roof_wiring"
+    HANDOVER = "handover"
+    # version 1 only
     ARRIVAL = "arrival"
     MAKE_DEAD = "make_dead"
-    LAYOUT = "layout"
     MOUNT = "mount"
-    ROOF_WIRING = "roof_wiring"
     HOME_RUN = "home_run"
     BATTERY = "battery"
     INVERTER = "inverter"
@@ -94,7 +96,17 @@ class PhaseRole(StrEnum):
     BEFORE_ENERGISING = "before_energising"
     COMMISSIONING = "commissioning"
     LEAK_TEST = "leak_test"
-    HANDOVER = "handover"
+    # from version 2 on
+    CHECK_IN = "check_in"
+    MAKE_SAFE = "make_safe"
+    MOUNT_SEAL = "mount_seal"
+    INSIDE_RUNS = "inside_runs"
+    BATTERY_DC = "battery_dc"
+    AC_WIRING = "ac_wiring"
+    CLOSE_OUT = "close_out"
+    BATTERY_ON = "battery_on"
+    SOURCES_ON = "sources_on"
+    LEAK_RELEASE = "leak_release"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,24 +122,25 @@ class StepRoles:
         """Return the role of the step with this code."""
         return self.by_code[code]
 
-    def code(self, role: str) -> str:
-        """Return the code printed for the step of this role."""
-        return self.codes[role]
+    def code(self, role: str) -> str | None:
+        """Return the code printed for the step of this role; None where this version has no such step."""
+        return self.codes.get(role)
 
     def phase_of(self, code: str) -> PhaseRole:
         """Return the phase of the step with this code."""
         return self.by_letter[code[0]]
 
-    def letter(self, phase: PhaseRole) -> str:
-        """Return the letter printed for a phase."""
-        return self.letters[phase]
+    def letter(self, phase: PhaseRole) -> str | None:
+        """Return the letter printed for a phase; None where this version has no such phase."""
+        return self.letters.get(phase)
 
 
 @functools.cache
 def roles_of(template_version: str) -> StepRoles:
-    """Return the roles of the template a job was made from; there has been one template so far."""
-    by_code = {row["code"]: row["role"] for row in templates()["steps"]}
-    by_letter = {row["letter"]: PhaseRole(row["role"]) for row in templates()["phases"]}
+    """Return the roles of the template a job was made from."""
+    data = templates(template_version)
+    by_code = {row["code"]: row["role"] for row in data["steps"]}
+    by_letter = {row["letter"]: PhaseRole(row["role"]) for row in data["phases"]}
     return StepRoles(
         by_code=by_code,
         codes={role: code for code, role in by_code.items()},
@@ -137,6 +150,7 @@ def roles_of(template_version: str) -> StepRoles:
 
 
 @functools.cache
-def printed_on(page: str) -> frozenset[str]:
+def printed_on(page: str, template_version: str) -> frozenset[str]:
     """Return the roles of the steps whose values are printed on a page of the job sheet."""
-    return frozenset(row["role"] for row in templates()["steps"] if row.get("sheet_page") == page)
+    steps = templates(template_version)["steps"]
+    return frozenset(row["role"] for row in steps if row.get("sheet_page") == page)

@@ -1,6 +1,6 @@
 """Turns the step templates into the steps of one job: scope, subjects, planned values.
 
-The templates are data (``data/install_steps.json``). Everything a template says about the plan in words
+The templates are data (``data/steps/<version>.json``). Everything a template says about the plan in words
 ("the panel's feet", "the coldest voltage of this controller") is turned into plain values here, once, when
 the checklist is opened: later edits of the plan do not move what the technician was asked for.
 """
@@ -77,9 +77,9 @@ class PlannedStep:
 
 
 @functools.cache
-def phases() -> Mapping[str, Phase]:
-    """Return the phases in their order, by letter."""
-    data = templates()
+def phases(version: str) -> Mapping[str, Phase]:
+    """Return the phases of a version in their order, by letter."""
+    data = templates(version)
     lines = data["safety"]
     return {
         row["letter"]: Phase(
@@ -88,18 +88,23 @@ def phases() -> Mapping[str, Phase]:
             title=row["title"],
             place=row["place"],
             planned_h=row["planned_h"],
-            safety=tuple(line for kind in row["safety"] for line in lines[kind]),
+            safety=tuple(line for kind in row["safety"] for line in _lines(lines[kind])),
         )
         for row in data["phases"]
     }
 
 
-def planned_steps(facts: Mapping[str, Any]) -> list[PlannedStep]:
-    """Return the steps of a job; one that is out of scope stays as a row that says so."""
+def _lines(text: str | list[str]) -> list[str]:
+    """Return the lines of one safety text; version 1 keeps lists, later ones a text each."""
+    return [text] if isinstance(text, str) else text
+
+
+def planned_steps(facts: Mapping[str, Any], version: str) -> list[PlannedStep]:
+    """Return the steps of a job as a version asks them; one out of scope stays as a row that says so."""
     scopes = set(facts["scopes"])
     steps: list[PlannedStep] = []
     placed: set[str] = set()
-    rows = templates()["steps"]
+    rows = templates(version)["steps"]
     for template in rows:
         found = list(_in_scope(template, facts, scopes))
         steps += found
@@ -109,7 +114,8 @@ def planned_steps(facts: Mapping[str, Any]) -> list[PlannedStep]:
             steps.append(_step(template, facts, "", "", is_in_scope=False))
             placed.add(template["code"])
     steps.sort(key=_position)
-    _add_safety(steps)
+    if templates(version).get("safety_ticks"):
+        _add_safety(steps, version)
     return steps
 
 
@@ -243,14 +249,14 @@ def _scale(out: dict[str, Any], factor: float) -> None:
             out[bound] = out[bound] * factor
 
 
-def _add_safety(steps: list[PlannedStep]) -> None:
+def _add_safety(steps: list[PlannedStep], version: str) -> None:
     """Put the safety lines of a phase, to be ticked, at its first step in scope."""
     seen: set[str] = set()
     for step in steps:
         if not step.is_in_scope or step.phase in seen:
             continue
         seen.add(step.phase)
-        if phases()[step.phase].safety:
+        if phases(version)[step.phase].safety:
             step.fields.insert(
                 0, {"name": "safety", "kind": "tick", "label": "Safety lines above read and kept"}
             )

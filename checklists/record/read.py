@@ -95,6 +95,7 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         if before and events is before.events
         else reduce_events(event_of(event) for event in events),
         facts=checklist.facts,
+        template=checklist.template_version,
         overrides=tuple(_override(row) for row in overrides),
         deviations=tuple(_deviation(row) for row in deviations),
         waiting_changes=tuple(_waiting(change_orders)),

@@ -105,8 +105,9 @@ class Holds:
     def __init__(self, install: Install) -> None:
         self.install = install
         self._known: dict[str, Hold] = {}
-        self.letters = [letter for letter in phases() if install.of_phase(letter)]
-        self._energise = next(each.letter for each in phases().values() if each.role == _ENERGISE)
+        self.phases = phases(install.template)
+        self.letters = [letter for letter in self.phases if install.of_phase(letter)]
+        self._energise = next(each.letter for each in self.phases.values() if each.role == _ENERGISE)
 
     def of_phase(self, letter: str) -> Hold | None:
         """Return the hold that ends a phase; None when the phase has none in scope."""
@@ -143,8 +144,8 @@ class Holds:
             found.append(
                 PhaseStatus(
                     letter=letter,
-                    title=phases()[letter].title,
-                    is_inside=phases()[letter].is_inside,
+                    title=self.phases[letter].title,
+                    is_inside=self.phases[letter].is_inside,
                     done=sum(self._is_done(step) for step in steps),
                     total=len(steps),
                     hold=hold,
@@ -165,7 +166,7 @@ class Holds:
 
     def _gate(self, letter: str) -> Hold | None:
         """Return the hold before a phase. Work inside goes on past a roof that waits for the customer."""
-        inside = phases()[letter].is_inside
+        inside = self.phases[letter].is_inside
         for earlier in reversed([each for each in self.letters if each < letter]):
             if inside and any(self._change_locks(earlier)):
                 continue

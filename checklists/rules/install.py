@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from checklists.plan.roles import PhaseRole, Role
+from checklists.plan.templates import aliases
 from checklists.rules.fields import FieldSpec, expanded
 from checklists.rules.judging import Judged, StepMark, judge_step
 from checklists.rules.reducer import EMPTY, StepState
@@ -82,6 +83,7 @@ class Install:
     steps: tuple[StepInfo, ...]
     states: Mapping[int, StepState]
     facts: Mapping[str, Any]
+    template: str
     overrides: tuple[OverrideInfo, ...] = ()
     deviations: tuple[DeviationInfo, ...] = ()
     waiting_changes: tuple[WaitingChange, ...] = ()
@@ -98,9 +100,13 @@ class Install:
     def _by_role(self) -> Mapping[tuple[str, str], StepInfo]:
         return {(step.role, step.subject): step for step in self.steps}
 
+    @functools.cached_property
+    def _aliases(self) -> Mapping[str, str]:
+        return aliases(self.template)
+
     def step(self, role: str, subject: str = "") -> StepInfo | None:
         """Return the step of a role and subject; None when the job has none."""
-        return self._by_role.get((role, subject))
+        return self._by_role.get((self._aliases.get(role, role), subject))
 
     def of_phase(self, letter: str) -> tuple[StepInfo, ...]:
         """Return the steps of a phase that are in scope."""
@@ -108,11 +114,13 @@ class Install:
 
     def of_role(self, role: str) -> tuple[StepInfo, ...]:
         """Return the steps in scope that share a role (one per panel, string …)."""
-        return tuple(step for step in self.in_scope if step.role == role)
+        own = self._aliases.get(role, role)
+        return tuple(step for step in self.in_scope if step.role == own)
 
     def code_of(self, role: str) -> str:
         """Return the code printed for a role, as people know the step."""
-        return next((step.code for step in self.steps if step.role == role), "")
+        own = self._aliases.get(role, role)
+        return next((step.code for step in self.steps if step.role == own), "")
 
     def state(self, step: StepInfo) -> StepState:
         """Return what stands at a step, of what was recorded on the plan it is asked by."""
@@ -139,7 +147,10 @@ class Install:
         return bool(self.outdated(step)) and not self.mark(step).is_done
 
     def value(self, role: str, name: str, subject: str = "") -> Any:
-        """Return the value that stands at a field, or None."""
+        """Return the value that stands at a field, or None; asked for in the words of the newest steps."""
+        own = self._aliases.get(f"{role}.{name}")
+        if own is not None:
+            role, _, name = own.partition(".")
         step = self.step(role, subject)
         return None if step is None else self.state(step)[name].value
 

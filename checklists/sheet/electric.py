@@ -101,7 +101,7 @@ def readings(work: Work) -> dict[str, Any]:
             check_row(check) | {"what": "Voc" if check.key.endswith("_voc") else "Isc"}
             for check in alike_checks(install, work.system)
         ],
-        "tests": recorded_rows(install, printed_on("tests"), units),
+        "tests": recorded_rows(install, printed_on("tests", install.template), units),
         "torque": list(_torque(install, units)),
     }
 

@@ -13,6 +13,7 @@ from checklists.office.overview import change_order_suggestions
 from checklists.office.step import EXTRAS
 from checklists.plan.roles import roles_of
 from checklists.plan.steps import phases
+from checklists.plan.templates import aliases
 from checklists.record.circuits import circuit_rows
 from checklists.record.contacts import contacts, emergency_number
 from checklists.record.missed import stamp
@@ -62,9 +63,10 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
                 "is_inside": each.is_inside,
                 "safety": each.safety,
             }
-            for each in phases().values()
+            for each in phases(checklist.template_version).values()
         ],
         "steps": _steps(checklist),
+        "aliases": aliases(checklist.template_version),
         "facts": checklist.facts,
         "units": dict(_units(work, shop.units)),
         "causes": [list(pair) for pair in CAUSES if pair[0]],

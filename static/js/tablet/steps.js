@@ -3,20 +3,28 @@
 
 const placed = new WeakMap();
 
+// What this job's steps call a role of the newest ones.
+const ownRole = (job, role) => job.aliases?.[role] ?? role;
+
 // Return the step of a role and subject, undefined when the job has none.
 export function stepAt(job, role, subject = "") {
   if (!placed.has(job))
     placed.set(job, new Map(job.steps.map((step) => [`${step.role} ${step.subject}`, step])));
-  return placed.get(job).get(`${role} ${subject}`);
+  return placed.get(job).get(`${ownRole(job, role)} ${subject}`);
 }
 
 // Return the code printed for a role, as people know the step.
-export const codeOf = (job, role) => job.steps.find((step) => step.role === role)?.code ?? "";
+export const codeOf = (job, role) => job.steps.find((step) => step.role === ownRole(job, role))?.code ?? "";
 
-// Return the value that stands at a field, or null.
+// Return the steps in scope that share a role (one per panel, string …).
+export const stepsOf = (job, role) =>
+  job.steps.filter((step) => step.is_in_scope && step.role === ownRole(job, role));
+
+// Return the value that stands at a field, or null; asked for in the words of the newest steps.
 export function valueAt(job, state, role, name, subject = "") {
-  const step = stepAt(job, role, subject);
-  return step ? (state.get(step.pk)?.fields?.[name]?.value ?? null) : null;
+  const [itsRole, itsName] = job.aliases?.[`${role}.${name}`]?.split(".") ?? [role, name];
+  const step = stepAt(job, itsRole, subject);
+  return step ? (state.get(step.pk)?.fields?.[itsName]?.value ?? null) : null;
 }
 
 // Return a function of (job, state) that works its answer out once for each state.

@@ -12,7 +12,7 @@ from typing import Any
 import sizing
 from checklists.plan.roles import Role, roles_of
 from checklists.plan.steps import phases
-from checklists.plan.templates import template_version
+from checklists.plan.templates import aliases
 from checklists.record.deviations import NEVER_ACCEPTED, _step_for
 from checklists.rules.as_built import as_built_values
 from checklists.rules.fields import FieldSpec
@@ -29,7 +29,9 @@ STEP_KEYS = (
     "pk", "code", "subject", "title", "instruction", "is_hold", "needs_lead", "is_in_scope",
     "can_be_overridden", "since_design", "phase",
 )  # fmt: skip
-ROLES = roles_of(template_version())
+#: The version of the steps the mirror tests put to both sides.
+VERSION = "1"
+ROLES = roles_of(VERSION)
 
 
 def payload(steps: list[Any], facts: dict[str, Any], sums: dict[str, Any]) -> dict[str, Any]:
@@ -37,8 +39,10 @@ def payload(steps: list[Any], facts: dict[str, Any], sums: dict[str, Any]) -> di
     return {
         "steps": [_step(step) for step in steps],
         "facts": facts,
+        "aliases": aliases(VERSION),
         "phases": [
-            {"letter": one.letter, "role": one.role, "is_inside": one.is_inside} for one in phases().values()
+            {"letter": one.letter, "role": one.role, "is_inside": one.is_inside}
+            for one in phases(VERSION).values()
         ],
         "sums": sums,
         "overrides": [],
@@ -182,7 +186,7 @@ class Office:
     def judged(self, events: list[Event], **more: Any) -> Install:
         """Return the install with deviations raised and readings judged, as the server would."""
         states = reduce_events(events)
-        install = Install(steps=self.infos, states=states, facts=self.facts, **more)
+        install = Install(steps=self.infos, states=states, facts=self.facts, template=VERSION, **more)
         values = as_built_values(install)
         problem = self.job.refusal(values)
         system = self.job.built({} if problem else values)

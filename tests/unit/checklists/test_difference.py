@@ -20,7 +20,7 @@ def touched_by(checklist):
     def touched(change):
         inputs = copy.deepcopy(before.inputs)
         change(inputs)
-        answer = plan_touch(before, Plan(inputs, before.facts))
+        answer = plan_touch(before, Plan(inputs, before.facts), checklist.template_version)
         assert not answer.added
         assert not answer.gone
         return answer.touched
