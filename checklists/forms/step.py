@@ -10,7 +10,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from checklists.rules.entries import Entry, EntryRefused, checked_value, entry_id
-from checklists.rules.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
+from checklists.rules.fields import CHOICE, NUMBER, PHOTO, SIGNATURE, TICK, FieldSpec
 from checklists.rules.judging import FieldMark, Mark, StepMark
 from checklists.rules.reducer import NOTE, canonical
 from common.fields import QuantityField
@@ -148,6 +148,12 @@ def _field(spec: FieldSpec, units: str) -> forms.Field:
         return forms.ChoiceField(
             choices=spec.choices, widget=forms.RadioSelect, required=False, label=spec.label
         )
+    if spec.kind == SIGNATURE:
+        return _StepSignature(
+            required=False,
+            label=spec.label,
+            help_text="Name in print: typed here, the name is the signature.",
+        )
     attrs = {"type": spec.format} if spec.format in {"date", "month"} else {"autocomplete": "off"}
     return _StepText(
         max_length=spec.max_length, required=False, label=spec.label, widget=forms.TextInput(attrs=attrs)
@@ -160,6 +166,15 @@ class _StepNumber(QuantityField):
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         """Return the marks by which the page finds its number fields."""
         return super().widget_attrs(widget) | {"data-pad": "", "maxlength": "60"}
+
+
+class _StepSignature(forms.CharField):
+    """A signature by typed name; the tablet takes one that is drawn."""
+
+    def clean(self, value: Any) -> Any:
+        """Return the form a signature is stored in."""
+        name = super().clean(value)
+        return {"name": name, "ink": ""} if name else ""
 
 
 class _StepText(forms.CharField):

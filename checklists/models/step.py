@@ -17,6 +17,7 @@ class RecordKind(models.TextChoices):
     SERIAL = "serial", "Serial"
     TEXT = "text", "Text"
     CHOICE = "choice", "Choice"
+    SIGNATURE = "signature", "Signature"
 
 
 class Step(ShopOwned):

@@ -15,6 +15,7 @@ from checklists.record.circuits import circuit_rows
 from checklists.record.read import Work
 from checklists.record.wording import quantity_text, value_text
 from checklists.rules.fields import NUMBER
+from checklists.rules.ink import ink_uri, is_ink
 from checklists.rules.install import StepInfo
 from checklists.rules.judging import FieldMark, Mark, StepMark, in_band, photo_words
 from checklists.rules.readings import check_of_string, drive_release, sun_of
@@ -47,6 +48,7 @@ class StandingValue:
 
     event: Event
     text: str
+    svg: str = ""  # a drawn signature, as an address
     is_out: bool = False  # one of a dispute that is out of band by itself
 
     @property
@@ -220,7 +222,13 @@ def _field_view(
 def _standing_values(found: FieldMark, events: tuple[Event, ...], units: str) -> Iterator[StandingValue]:
     for event in events:
         if event.photo is None:
-            yield StandingValue(event, value_text(found, event.value, units), _is_out(found, event))
+            text, is_out = value_text(found, event.value, units), _is_out(found, event)
+            yield StandingValue(event, text, _drawn(event.value), is_out)
+
+
+def _drawn(value: Any) -> str:
+    """Return the address of a drawn signature; empty for anything else."""
+    return ink_uri(value["ink"]) if is_ink(value) else ""
 
 
 def _is_out(found: FieldMark, event: Event) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from checklists.rules.holds import OpenItem
+from checklists.rules.ink import ink_words, is_ink
 from checklists.rules.judging import FieldMark, Mark, conflict_words
 from common import units as trade
 
@@ -20,7 +21,7 @@ def value_text(found: FieldMark, value: Any, units: str) -> str:
         return "Done" if value else "No"
     if isinstance(value, int | float):
         return quantity_text(float(value), spec.unit, units)
-    return str(value)
+    return ink_words(value) if is_ink(value) else str(value)
 
 
 def quantity_text(value: float, unit: str, units: str) -> str:

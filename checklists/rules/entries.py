@@ -15,9 +15,11 @@ from checklists.rules.fields import (
     PHOTO,
     SERIAL,
     SERIAL_LENGTH,
+    SIGNATURE,
     TICK,
     FieldSpec,
 )
+from checklists.rules.ink import ink_problem
 from checklists.rules.reducer import NOTE, RECORD, UNDO, canonical
 from common.units import with_unit
 
@@ -88,6 +90,10 @@ def checked_value(spec: FieldSpec, value: Any, unit: str = "") -> Any:
         return str(value)
     if spec.kind == PHOTO:
         return None
+    if spec.kind == SIGNATURE:
+        if problem := ink_problem(value):
+            raise EntryRefused(f"{spec.label}: {problem}")
+        return {"name": value["name"], "ink": value["ink"]}
     return _text(spec, value)
 
 

@@ -12,6 +12,7 @@ PHOTO: Final = "photo"
 SERIAL: Final = "serial"
 TEXT: Final = "text"
 CHOICE: Final = "choice"
+SIGNATURE: Final = "signature"
 
 #: Longest text a field takes when it does not say otherwise. [characters]
 TEXT_LENGTH: Final = 400
@@ -24,6 +25,7 @@ class FieldSpec:
 
     ``on_fail`` says what a value outside the band does: ``hold`` keeps the phase's hold shut, ``caution``
     only tells, ``change_order`` tells and suggests one. ``feeds`` names the as-built value it changes.
+    ``signer`` says whose name a signature is offered with: ``customer`` or nobody's.
     """
 
     name: str
@@ -48,6 +50,7 @@ class FieldSpec:
     not_past: bool = False
     max_length: int = TEXT_LENGTH
     matches: str = ""
+    signer: str = ""
     excused_by: str = ""
     required_if: Mapping[str, str] | None = None
     low_from: Mapping[str, Any] | None = None

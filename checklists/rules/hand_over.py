@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from checklists.rules.entries import spec_named
+from checklists.rules.ink import is_ink
 from checklists.rules.install import Install, StepInfo
 from checklists.rules.reducer import Event
 
@@ -49,6 +50,8 @@ def bits(event: Event) -> str:
         return "true" if value else "false"
     if isinstance(value, int | float):
         return "f:" + struct.pack(">d", float(value)).hex()
+    if is_ink(value):
+        return f"i:{value['name']}\n{value['ink']}"
     return "" if value is None else f"s:{value}"
 
 

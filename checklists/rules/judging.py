@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import Any, Final, NamedTuple
 
 from checklists.rules.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
+from checklists.rules.ink import ink_words, is_ink
 from checklists.rules.reducer import EMPTY, FieldState, StepState
 from common.units import with_unit
 
@@ -280,7 +281,7 @@ def show_value(spec: FieldSpec, value: Any) -> str:
         return "photo"
     if isinstance(value, int | float):
         return with_unit(f"{value:g}", spec.unit)
-    return str(value)
+    return ink_words(value) if is_ink(value) else str(value)
 
 
 def _asked_anew(found: FieldMark, outdated: Mapping[str, int]) -> FieldMark:

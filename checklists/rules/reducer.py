@@ -148,7 +148,7 @@ def canonical(value: Any) -> str:
         return json.dumps(value)
     if isinstance(value, int | float) and abs(value) < 1e300:
         return repr(float(value))
-    return json.dumps(value, sort_keys=True, ensure_ascii=False)
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
 def _field_state(records: list[Event], undone: frozenset[UUID]) -> FieldState:

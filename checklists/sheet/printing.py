@@ -58,6 +58,9 @@ def with_sources(content: Mapping[str, Any], source: Source) -> dict[str, Any]:
         row["photos"] = [{"id": name, "src": source(name)} for name in row["photos"]]
     for row in shown["settings"]:
         row["photos"] = [{"id": name, "src": source(name)} for name in row["photos"]]
+    for row in (*shown["arrival"], *shown["built"]):
+        if row.get("svg"):
+            row["src"] = svg_uri(row["svg"])
     shown["one_line_src"] = svg_uri(shown["one_line_svg"])
     if shown["roof_plan_svg"]:
         shown["roof_plan_src"] = svg_uri(shown["roof_plan_svg"])

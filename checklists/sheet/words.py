@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from checklists.record.wording import mark_text
 from checklists.rules.fields import PHOTO
+from checklists.rules.ink import ink_svg, ink_words, is_ink
 from checklists.rules.install import Install, StepInfo
 from checklists.rules.judging import FieldMark, Mark
 
@@ -60,12 +61,11 @@ def _rows(install: Install, step: StepInfo, units: str) -> Iterator[dict[str, An
 
 def recorded(step: StepInfo, found: FieldMark, units: str) -> dict[str, Any]:
     """Return one field as a row: value, unit, band, verdict, and how often it was read again."""
-    value = found.value
-    return {
+    row = {
         "code": step.code,
         "title": step.title,
         "label": found.spec.label,
-        "value": found.spec.choice_label(value) if found.spec.choices and value is not None else value,
+        "value": _printed(found),
         "unit": found.spec.unit,
         "expected": found.expected if isinstance(found.expected, int | float) else None,
         "low": found.low,
@@ -74,3 +74,12 @@ def recorded(step: StepInfo, found: FieldMark, units: str) -> dict[str, Any]:
         "note": mark_text(found, units) if found.mark in {Mark.FAIL, Mark.CONFLICT, Mark.CAUTION} else "",
         "redo_count": found.state.redo_count,
     }
+    return row | {"svg": ink_svg(found.value["ink"])} if is_ink(found.value) else row
+
+
+def _printed(found: FieldMark) -> Any:
+    """Return the value as the sheet holds it: a choice and a signature in words."""
+    value = found.value
+    if is_ink(value):
+        return ink_words(value)
+    return found.spec.choice_label(value) if found.spec.choices and value is not None else value

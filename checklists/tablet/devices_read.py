@@ -14,6 +14,7 @@ from checklists.models import Device, HeldBatch, Step, StepEvent
 from checklists.record.wording import quantity_text
 from checklists.rules.entries import Entry, spec_named
 from checklists.rules.fields import specs_from_json
+from checklists.rules.ink import ink_words, is_ink
 from checklists.rules.reducer import NOTE, UNDO
 from checklists.tablet.wire import read_batch
 
@@ -67,6 +68,8 @@ def _line(entry: Entry, step: Step | None, units: str, shift: timedelta, *, is_h
         words = "Done" if value else "No"
     elif isinstance(value, int | float):
         words = quantity_text(float(value), spec.unit if spec else "", units) if abs(value) < 1e300 else "?"
+    elif is_ink(value):
+        words = ink_words(value)[:200]
     elif spec is not None and spec.choices:
         words = spec.choice_label(value)
     else:

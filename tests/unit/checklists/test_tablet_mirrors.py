@@ -21,6 +21,7 @@ from tests.js import ROOT, needs_node, run_js
 
 SCRIPTS = ROOT / "static" / "js" / "tablet"
 VALUES = [True, 7, 7.0, 7.5, -0.0, 0, 0.1 + 0.2, 1e-7, 1e21, 123456789.125, "7", "", "é½", "a\nb", None]
+VALUES += [{"name": "Ann", "ink": ""}, {"ink": "M0 0L1 1", "name": "Ann"}]
 FIELDS = ["a", "b", "foot_1"]
 
 pytestmark = needs_node
@@ -158,6 +159,32 @@ def test_a_broken_reducer_is_found_out(tmp_path, sound, broken):
     assert [as_floats(js) for js in found] != answers
 
 
+INK = "M0 0L1000 300M5 5L6 5"
+SIGNED = [
+    {"name": "Ann Reed", "ink": INK},
+    {"name": "Zoë 李", "ink": ""},
+    {"name": "Ann", "ink": "M1001 0L1 1"},
+    {"name": "Ann", "ink": "M0 0L1 301"},
+    {"name": "Ann", "ink": "M0 0"},
+    {"name": "Ann", "ink": "m0 0L1 1"},
+    {"name": "Ann", "ink": 'M0 0L1 1"/><script>'},
+    {"name": "Ann", "ink": "M0 0L1 1\n"},
+    {"name": " Ann", "ink": ""},
+    {"name": "", "ink": INK},
+    {"name": "A\x07", "ink": ""},
+    {"name": "x" * 151, "ink": ""},
+    {"name": "😀" * 150, "ink": ""},
+    {"name": "A\u2028B", "ink": ""},
+    {"name": "A\u00a0B", "ink": ""},
+    {"name": "A", "ink": "", "more": 1},
+    {"name": 7, "ink": ""},
+    {"name": "A", "ink": "M0 0" + "L1 1" * 14_999},
+    {"name": "A", "ink": "M0 0" + "L1 1" * 15_000},
+    ["Ann", ""],
+    None,
+    True,
+]  # fmt: skip
+
 SPECS = [
     {"name": "n", "kind": "number", "label": "N", "unit": "V", "min": 0, "max": 70},
     {"name": "w", "kind": "number", "label": "W", "whole": True, "min": -3, "max": 20},
@@ -166,11 +193,13 @@ SPECS = [
     {"name": "t", "kind": "text", "label": "T", "max_length": 12},
     {"name": "d", "kind": "text", "label": "D", "format": "date"},
     {"name": "m", "kind": "text", "label": "M", "format": "month"},
+    {"name": "i", "kind": "signature", "label": "I"},
 ]
 TYPED = [
     0, 7, 7.5, -3, -4, 70, 70.1, 1e9, "on", "off", "none", "", "  ", "a", "x" * 12, "x" * 13, "x" * 61,
     "é" * 12, "2027-02-28", "2027-02-29", "2028-02-29", "2027-13-01", "1989-01-01", "2101-01-01", "2027-06",
     "2027-00", "27-06", "\x07bell", "😀" * 12, "😀" * 13,
+    *SIGNED,
 ]  # fmt: skip
 
 

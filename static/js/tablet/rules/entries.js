@@ -1,6 +1,7 @@
 // What one recorded value may look like before it becomes an event: the same limits as
 // checklists/rules/entries.py, so that nothing is written down here that the server would have to set aside.
 import { shown } from "../units.js";
+import { inkProblem } from "./ink.js";
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: these characters are what is taken out
 const CONTROL = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]/g;
@@ -16,6 +17,10 @@ export function checked(job, spec, value) {
       ? { value }
       : { error: `${spec.label}: none of the choices.` };
   if (spec.kind === "tick") return { value: true };
+  if (spec.kind === "signature") {
+    const problem = inkProblem(value);
+    return problem ? { error: `${spec.label}: ${problem}` } : { value };
+  }
   return text(spec, value);
 }
 

@@ -1,6 +1,7 @@
 // What the customer is shown and signs for: the same rows as checklists/rules/hand_over.py makes of the same
 // events. The signature is bound to the SHA-256 of exactly this text.
 import { sha256 } from "../hash.js";
+import { isInk } from "./ink.js";
 
 const FORM = "hand-over 1";
 
@@ -40,6 +41,7 @@ export function bits({ value, photo }) {
     view.setFloat64(0, value);
     return `f:${[...new Uint8Array(view.buffer)].map((byte) => byte.toString(16).padStart(2, "0")).join("")}`;
   }
+  if (isInk(value)) return `i:${value.name}\n${value.ink}`;
   return value === null || value === undefined ? "" : `s:${value}`;
 }
 

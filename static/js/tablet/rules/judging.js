@@ -4,6 +4,7 @@
 
 import { g, withUnit } from "../words.js";
 import { specsOf } from "./fields.js";
+import { inkWords, isInk } from "./ink.js";
 import { judgedReadings } from "./readings.js";
 
 export const OK = "ok";
@@ -188,7 +189,7 @@ export function showValue(spec, value) {
   if (spec.kind === "choice") return choiceLabel(spec, value);
   if (spec.kind === "tick") return value ? "yes" : "no";
   if (isNumber(value)) return withUnit(g(value), spec.unit ?? "");
-  return String(value);
+  return isInk(value) ? inkWords(value) : String(value);
 }
 
 function choiceLabel(spec, value) {

@@ -1,9 +1,7 @@
 // One place to sign: name in print, a signature drawn or typed, kept with exactly the content that was shown.
-import SignaturePad from "../../../vendor/signature_pad-5.1.4.min.js";
 import { h, icon, tell } from "../dom.js";
 import { keepSignature } from "../signatures.js";
-
-const INK = "#1c2224";
+import { signatureArea } from "./sign_pad.js";
 
 export function signForm(view, part, content, hash) {
   const name = nameField(view, part);
@@ -65,37 +63,4 @@ function missing(name, pad, typed) {
     return "Please draw the signature, or tick that the typed name stands for it.";
   }
   return "";
-}
-
-function signatureArea() {
-  const canvas = h("canvas", { role: "img", "aria-label": "Signature, empty" });
-  const pad = new SignaturePad(canvas, { minWidth: 0.8, maxWidth: 2.6, penColor: INK });
-  pad.addEventListener("endStroke", () => canvas.setAttribute("aria-label", "Signature, drawn"));
-  new ResizeObserver(() => fit(canvas, pad)).observe(canvas);
-  const clear = () => {
-    pad.clear();
-    canvas.setAttribute("aria-label", "Signature, empty");
-  };
-  const area = h(
-    "div",
-    { class: "signature" },
-    canvas,
-    h(
-      "div",
-      { class: "signature-line" },
-      h("span", {}, "Sign above the line with finger or pen."),
-      h("button", { class: "btn btn-secondary", type: "button", onclick: clear }, "Clear"),
-    ),
-  );
-  return { pad, area };
-}
-
-function fit(canvas, pad) {
-  const ratio = Math.max(devicePixelRatio || 1, 1);
-  const strokes = pad.toData();
-  canvas.width = canvas.offsetWidth * ratio;
-  canvas.height = canvas.offsetHeight * ratio;
-  canvas.getContext("2d").scale(ratio, ratio);
-  pad.clear();
-  pad.fromData(strokes);
 }

@@ -7,10 +7,11 @@ import { choice } from "./choice.js";
 import { number } from "./number.js";
 import { photos } from "./photos.js";
 import { byWhom, save } from "./saving.js";
+import { signature } from "./signature.js";
 import { text } from "./text.js";
 import { tickRow } from "./tick.js";
 
-const BODIES = { tick: tickRow, photo: photos, number, choice };
+const BODIES = { tick: tickRow, photo: photos, number, choice, signature };
 
 export function field(view, step, spec, canRecord) {
   const found = view.state(step).fields[spec.name] ?? NOTHING;
