@@ -340,3 +340,16 @@ def test_nothing_names_where_the_project_came_from():
         text = path.read_text(errors="ignore")
         bad += [f"{line}: {word}" for word in FORBIDDEN if word in text]
     assert not bad
+
+
+def test_vendored_files_are_those_that_were_listed() -> None:
+    import hashlib
+
+    folder = ROOT / "static" / "vendor"
+    rows = [line.split(" | ") for line in (folder / "VENDOR.md").read_text().splitlines() if "." in line]
+    listed = {row[-2]: row[-1].strip(" |") for row in rows if len(row) == 5 and row[-1][0] not in "S-"}
+    found = {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in listed}
+    assert len(listed) >= 15
+    assert found == listed
+    code = {str(path.relative_to(folder)) for ext in ("js", "wasm") for path in folder.rglob(f"*.{ext}")}
+    assert code <= set(listed)

@@ -24,6 +24,7 @@ ICONS: Final = [
     "check2-circle",
     "chevron-right",
     "clock-history",
+    "diagram-3",
     "download",
     "exclamation-triangle",
     "eye",
@@ -31,8 +32,10 @@ ICONS: Final = [
     "geo-alt",
     "hand-index",
     "house",
+    "images",
     "info-circle",
     "journal-text",
+    "lightbulb",
     "lightning-charge",
     "list-check",
     "lock",
@@ -49,9 +52,15 @@ ICONS: Final = [
     "trash",
     "truck-front",
     "unlock",
+    "upc-scan",
     "x-lg",
     "x-octagon",
+    "zoom-in",
+    "zoom-out",
 ]
+#: What reads bar codes: started when somebody scans, so kept but not loaded with the rest.
+SCAN_WORKER: Final = "js/tablet/scan/worker.js"
+DECODER: Final = "vendor/zxing-wasm-3.1.6/zxing_reader.wasm"
 _STYLES: Final = (
     "vendor/bootstrap-5.3.9.min.css",
     "css/base.css",
@@ -61,6 +70,9 @@ _STYLES: Final = (
 _OTHERS: Final = (
     "vendor/idb-8.0.4.js",
     "vendor/signature_pad-5.1.4.min.js",
+    "vendor/zxing-wasm-3.1.6/reader/index.js",
+    "vendor/zxing-wasm-3.1.6/share.js",
+    DECODER,
     "icon.svg",
     "tablet/icon-192.png",
     "vendor/fonts/source-sans-3-5.3.1-latin-400.woff2",
@@ -91,7 +103,8 @@ def shell_files() -> list[str]:
 
 def shell_modules() -> list[str]:
     """Return the addresses of the script modules: named together, none waits for the one before."""
-    return [static(name) for name in shell_names() if name.startswith("js/tablet/") or "idb" in name]
+    names = [name for name in shell_names() if name.startswith("js/tablet/") or "idb" in name]
+    return [static(name) for name in names if name != SCAN_WORKER]
 
 
 def shell_version() -> str:

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_GET
 from checklists.record.pages import checklist_or_404
 from checklists.tables.run import tables_kept, tables_task
 from checklists.tablet.download import job_download, jobs_to_download
-from checklists.tablet.shell import ICONS, shell_files, shell_modules, shell_version
+from checklists.tablet.shell import DECODER, ICONS, SCAN_WORKER, shell_files, shell_modules, shell_version
 from checklists.tablet.wire import FORM
 from checklists.views.event import is_of_a_shop, signed_out
 from jobs.views.access import ShopRequest
@@ -36,6 +36,8 @@ def tablet(request: HttpRequest) -> HttpResponse:
         "sign_in": reverse("account_login"),
         "sign_out": reverse("account_logout"),
         "board": reverse("jobs:job_board"),
+        "scan_worker": static(SCAN_WORKER),
+        "decoder": static(DECODER),
     }
     context = {
         "app_version": f"{FORM}.{shell_version()}",

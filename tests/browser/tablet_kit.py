@@ -81,14 +81,16 @@ class Tablet:
 
     def __init__(self, playwright: Any, profile: Path, url: str, session: str) -> None:
         self.playwright, self.profile, self.url, self.session = playwright, profile, url, session
+        self.flags: list[str] = []
         self.context: Any = None
         self.page: Any = None
 
     def open(self, path: str = "") -> float:
         """Open the browser and the shell; return the seconds until the first view stood. [s]"""
         self.context = self.playwright.chromium.launch_persistent_context(
-            self.profile, executable_path=CHROMIUM, args=FLAGS, viewport={"width": 820, "height": 1180}
-        )
+            self.profile, executable_path=CHROMIUM, args=[*FLAGS, *self.flags],
+            viewport={"width": 820, "height": 1180},
+        )  # fmt: skip
         self.sign_in()
         self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
         begun = time.monotonic()

@@ -37,6 +37,20 @@ class TestShell:
         assert "/static/js/tablet/main.js" in names
         assert not [name for name in names if "signature.js" in name or "workspace" in name]
 
+    def test_the_decoder_is_kept_and_the_policy_of_the_page_allows_no_webassembly(self, client):
+        names = json.loads(
+            re.search(
+                r"new Set\((\[.*?\])\)", client.get(reverse("checklists:tablet_worker")).content.decode()
+            )[1]
+        )
+        assert "/static/vendor/zxing-wasm-3.1.6/zxing_reader.wasm" in names
+        page = client.get(reverse("checklists:tablet"))
+        assert "script-src 'self'" in page["Content-Security-Policy"]
+        assert (
+            "eval" not in page["Content-Security-Policy"]
+        )  # it is compiled in a worker, by the worker's policy
+        assert "scan/worker.js" not in page.content.decode().split("data-urls")[0]  # not loaded beforehand
+
     def test_the_manifest_names_pictures_that_are_there(self, client):
         data = json.loads(client.get(reverse("checklists:tablet_manifest")).content)
         assert data["start_url"] == reverse("checklists:tablet")

@@ -1,6 +1,7 @@
 // A field with words: a serial number, a name, a date or a month.
 import { h, said } from "../../dom.js";
 import { checked } from "../../rules/entries.js";
+import { scanButton } from "../../scan/scanner.js";
 import { fieldName, keyOf, save, standing } from "./saving.js";
 
 export function text(at) {
@@ -20,12 +21,17 @@ export function text(at) {
   input.addEventListener("keydown", (event) => {
     if (event.key === "Enter") keep();
   });
+  const scanned = (value) => {
+    input.value = value;
+    keep();
+  };
+  const scan = spec.kind === "serial" ? scanButton(spec.label, scanned) : "";
   const label = h("label", { class: "visually-hidden", for: input.id }, spec.label);
   return [
     fieldName(spec),
     spec.expected ? h("p", { class: "field-band" }, "Expected ", h("strong", {}, spec.expected)) : "",
     standing(at),
-    canRecord ? h("div", { class: "word-row" }, label, input, button) : "",
+    canRecord ? h("div", { class: "word-row" }, label, input, scan, button) : "",
     error,
   ];
 }
