@@ -31,10 +31,12 @@ EXTRAS: Final[Mapping[str, str]] = {
     Role.UNUSED_HOLES: "seals",
     Role.SEAL_COUNT: "seals",
     Role.GLAND_BOX: "seals",
+    Role.EDGES_METALS: "seals",
     Role.CHARGE_SUM: "charge_sum",
     Role.SCHEDULE_READ: "schedule",
     Role.OPEN_ITEMS: "open_items",
     Role.READINGS_COMPARED: "readings",
+    Role.STRING_TESTS: "readings",
     Role.READINGS_PASS: "readings",
     Role.RELEASE: "release",
     Role.LABELS: "labels",
@@ -323,13 +325,15 @@ def _situations(value: float, found: FieldMark) -> Iterator[str]:
 def readings_table(work: Work) -> dict[str, Any]:
     """Return each string's readings against what they should be."""
     rows = []
-    for string in work.install.of_role(Role.STRING_VOC):
-        current = work.install.step(Role.STRING_ISC, string.subject)
+    for string in work.install.of_role(Role.STRING_TESTS):
+        if not string.subject:
+            continue
+        current = work.install.step(Role.STRING_ISC, string.subject) or string
         rows.append(
             {
                 "title": f"String {string.subject_name}",
                 "voc": check_of_string(work.install, string, "voc_v", work.system),
-                "isc": current and check_of_string(work.install, current, "isc_a", work.system),
+                "isc": check_of_string(work.install, current, "isc_a", work.system),
             }
         )
     return {"sun": sun_of(work.install), "sun_code": work.install.code_of(Role.SUN), "rows": rows}
@@ -348,7 +352,11 @@ def charge_sum(work: Work) -> sizing.Check | None:
 
 def release(work: Work) -> dict[str, Any]:
     """Return when it may be driven."""
-    sealed = [work.install.state(step).last_at for step in work.install.of_role(Role.SEAL_OVER)]
+    sealed = [
+        work.install.state(step).last_at
+        for role in (Role.SEAL_OVER, Role.FIXTURES_SEALED)
+        for step in work.install.of_role(role)
+    ]
     known = [at for at in sealed if at is not None]
     at, words = drive_release(work.install, max(known, default=None))
     return {"at": at, "words": words}

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import sizing
+from checklists.plan.bands import bands, battery_bands, source_bands, string_bands
 from checklists.plan.roles import Role, StepRoles, roles_of
 from jobs.engine.stored import result_of
 from jobs.engine.system import question_of
@@ -31,6 +32,8 @@ RUN_KINDS: Final = frozenset(
         CircuitKind.BATTERY_HEATER,
     }
 )
+#: Of these, the ones whose path begins on the roof: measured before any hole.
+ROOF_RUN_KINDS: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
 #: Positive wires that must show their protection before the go. C1 has its string fuse, C5 its own rule,
 #: C7 is the negative, C8 is fused at both ends in its own step, C13 and C14 carry mains, C15 one amp.
 PROTECTED_KINDS: Final = frozenset(
@@ -57,11 +60,14 @@ JOINT_BANDS_NM: Final[Mapping[str, tuple[float, float]]] = {
     "busbar": (15.0, 20.0),
     "inverter": (13.6, 16.3),
     "controller": (1.2, 1.8),
+    "pv_switch": (1.2, 3.0),
 }
 CABLE_SIZES: Final = (
     ["18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"],
     ["1.5", "2.5", "4", "6", "10", "16", "25", "35", "50", "70", "95", "120"],
 )
+#: Chargers that bring a shore cord into the work.
+_SHORE_KINDS: Final = frozenset({sizing.SourceKind.CONVERTER, sizing.SourceKind.INVERTER_CHARGER})
 #: A pull test holds this much more than the design load; common practice, no source. [-]
 PULL_TEST_FACTOR: Final = 1.5
 
@@ -69,7 +75,7 @@ PULL_TEST_FACTOR: Final = 1.5
 def plan_facts(design: Design, run: SizingRun, version: str) -> dict[str, Any]:
     """Return the planned values of a design, as stored with its sizing run, by the words the steps use."""
     system, result = question_of(run), result_of(run)
-    scopes = scope_switches(design, system)
+    scopes = scope_switches(design, system, version)
     facts: dict[str, Any] = {
         "scopes": scopes,
         "v_nominal_v": system.v_nominal_v,
@@ -79,7 +85,8 @@ def plan_facts(design: Design, run: SizingRun, version: str) -> dict[str, Any]:
     facts |= _roof_facts(system, result)
     facts |= _string_facts(system, result)
     facts |= _bank_facts(system)
-    facts |= _circuit_facts(design, result)
+    facts |= bands(system, result)
+    facts |= _circuit_facts(design, result, system)
     facts["source"] = _sources(system, result)
     facts["equipment"] = list(_equipment(design, roles_of(version)))
     facts["joint"] = _joints(system)
@@ -102,14 +109,20 @@ def quote_facts(quote: Quote) -> dict[str, Any]:
     }
 
 
-def scope_switches(design: Design, system: sizing.SystemInput) -> list[str]:
-    """Return the switches that choose the steps: what is new decides what is worked on."""
+def scope_switches(design: Design, system: sizing.SystemInput, version: str) -> list[str]:
+    """Return the switches that choose the steps: what is new decides what is worked on.
+
+    The first list of steps asked its DC-DC steps of an old charger too; its jobs go on that way.
+    """
     bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
-    new_sources = [source for source in design.sources.all() if source.part_id]
+    new_ids = {str(source.pk) for source in design.sources.all() if source.part_id}
+    new_sources = [source for source in system.sources if source.id in new_ids]
+    asked = system.sources if version == "1" else new_sources
     on = {
         "panels": bool(system.panels),
         "inverter": bool(inverter and inverter.is_new),
-        "dc_dc": any(source.kind == sizing.SourceKind.DC_DC for source in system.sources),
+        "dc_dc": any(source.kind == sizing.SourceKind.DC_DC for source in asked),
+        "shore": any(source.kind in _SHORE_KINDS for source in new_sources),
         "screwed": any(panel.feet for panel in system.panels),
         "flexible": any(panel.panel.is_flexible for panel in system.panels),
         "blind_nut": design.job.survey.material == "steel" or design.job.vehicle.kind == Vehicle.Kind.CLASS_B,
@@ -157,7 +170,9 @@ def _string_facts(system: sizing.SystemInput, result: sizing.SystemResult) -> di
     first = result.controllers[0] if result.controllers else None
     facts: dict[str, Any] = {
         "string": {
-            string.id: {"title": f"string {string.id}", "fuse_a": string.fuse_a} for string in system.strings
+            string.id: {"title": f"string {string.id}", "fuse_a": string.fuse_a}
+            | string_bands(string, system, result)
+            for string in system.strings
         },
         "controller": {
             found.id: {
@@ -185,7 +200,9 @@ def _bank_facts(system: sizing.SystemInput) -> dict[str, Any]:
     never_equalised = bank.chemistry in {sizing.Chemistry.LFP, sizing.Chemistry.GEL}
     return {
         "chemistry": str(bank.chemistry),
-        "battery": {str(n): {"title": f"battery {n}"} for n in range(1, bank.quantity + 1)},
+        "battery": {
+            str(n): {"title": f"battery {n}"} | battery_bands(bank) for n in range(1, bank.quantity + 1)
+        },
         "battery_quantity": bank.quantity,
         "bank_ah": bank.unit_capacity_ah * bank.quantity / bank.in_series,
         "bank_location": "inside" if bank.is_inside else "outside_heated" if bank.is_heated else "outside",
@@ -197,8 +214,9 @@ def _bank_facts(system: sizing.SystemInput) -> dict[str, Any]:
     }
 
 
-def _circuit_facts(design: Design, result: sizing.SystemResult) -> dict[str, Any]:
+def _circuit_facts(design: Design, result: sizing.SystemResult, system: sizing.SystemInput) -> dict[str, Any]:
     rows = {row.id: row for row in result.circuits}
+    insulation = {one.id: str(one.insulation_c) for one in system.circuits}
     circuits: dict[str, dict[str, Any]] = {}
     for circuit in design.circuits.all():
         row = rows.get(circuit.label)
@@ -209,6 +227,7 @@ def _circuit_facts(design: Design, result: sizing.SystemResult) -> dict[str, Any
             "size": (row.size if row else None) or circuit.size or None,
             "cable_standard": (row.cable_standard if row else "") or circuit.cable_standard,
             "bundle_count": circuit.bundle_count,
+            "insulation": insulation.get(circuit.label),
             "fuse_a": (row.fuse_a if row else None) or circuit.fuse_a,
             "fuse_interrupting_a": circuit.fuse_interrupting_a,
         }
@@ -227,8 +246,11 @@ def _sources(system: sizing.SystemInput, result: sizing.SystemResult) -> dict[st
     named += [("source", found.id, found.name, found.absorb_v, str(found.kind)) for found in system.sources]
     # An answer of an older engine holds no profiles: its question does.
     profiles = {row.key: row for row in result.profiles or sizing.profile_rows(system)}
+    limits = source_bands(system)
     return {
-        name: {"title": title, "kind": kind} | _settings(profiles.get(f"{group}:{name}"), planned_v)
+        name: {"title": title, "kind": kind}
+        | limits.get(name, {})
+        | _settings(profiles.get(f"{group}:{name}"), planned_v)
         for group, name, title, planned_v, kind in named
     }
 
@@ -255,7 +277,7 @@ def _settings(row: sizing.ProfileRow | None, planned_v: float | None) -> dict[st
 #: The step at which the serial of each kind of thing is read, in every version of the templates.
 _SERIAL_AT: Final[Mapping[str, tuple[Role, ...]]] = {
     "panel": (Role.PANEL_SERIAL,),
-    "controller": (Role.CONTROLLER_MOUNTED,),
+    "controller": (Role.PV_GEAR, Role.CONTROLLER_MOUNTED),
     "battery": (Role.BATTERY,),
     "inverter": (Role.INVERTER_CABLE,),
     "source": (Role.CHARGER_SETTINGS,),
@@ -308,6 +330,7 @@ def _joints(system: sizing.SystemInput) -> dict[str, dict[str, Any]]:
     named += [
         (f"controller-{c.id}", f"controller {c.id}, battery side", "controller") for c in system.controllers
     ]
+    named += [(f"pv-{c.id}", f"PV switch and combiner {c.id}", "pv_switch") for c in system.controllers]
     return {
         name: {"title": title, "low": JOINT_BANDS_NM[kind][0], "high": JOINT_BANDS_NM[kind][1]}
         for name, title, kind in named
@@ -328,10 +351,14 @@ def _subjects(facts: Mapping[str, Any], system: sizing.SystemInput) -> dict[str,
         "string": list(facts["string"]),
         "controller": list(facts["controller"]),
         "battery": list(facts["battery"]),
-        "joint": list(facts["joint"]),
+        "joint": [name for name in facts["joint"] if not name.startswith("pv-")],
+        "dc_joint": [name for name in facts["joint"] if not name.startswith(("pv-", "controller-"))],
+        "pv_joint": [name for name in facts["joint"] if name.startswith(("pv-", "controller-"))],
         "source": list(facts["source"]),
         "dc_dc": [found.id for found in system.sources if found.kind == sizing.SourceKind.DC_DC],
         "run": of_kind(RUN_KINDS),
+        "roof_run": of_kind(ROOF_RUN_KINDS),
+        "inside_run": of_kind(RUN_KINDS - ROOF_RUN_KINDS),
         "protected": [label for label in of_kind(PROTECTED_KINDS) if label not in main],
         "main_fuse": main,
         "inverter_run": inverter_runs,

@@ -77,6 +77,28 @@ class Role(StrEnum):
     RELEASE = "release"
     LABELS = "labels"
     SIGN_OFF = "sign_off"
+    # from version 2 on
+    PROVEN_DEAD = "proven_dead"
+    WORKS_BEFORE = "works_before"
+    ROOF_CHECKED = "roof_checked"
+    LAYOUT_MARKED = "layout_marked"
+    HOME_RUN_LENGTH = "home_run_length"
+    CABLE_ENTRY = "cable_entry"
+    EDGES_METALS = "edges_metals"
+    BOND_CONTINUITY = "bond_continuity"
+    FIXTURES_SEALED = "fixtures_sealed"
+    WIRE_RUNS = "wire_runs"
+    PV_GEAR = "pv_gear"
+    TORQUE_PV = "torque_pv"
+    MAIN_FUSE = "main_fuse"
+    PROTECTION = "protection"
+    NEUTRAL_KIND = "neutral_kind"
+    BATTERY_LIVE = "battery_live"
+    SOURCES_SET = "sources_set"
+    STRING_TESTS = "string_tests"
+    PV_ON = "pv_on"
+    INVERTER_ALONE = "inverter_alone"
+    FUNCTIONS_AFTER = "functions_after"
 
 
 class PhaseRole(StrEnum):

@@ -23,9 +23,13 @@ SUBJECTS: Final[Mapping[str, tuple[str, str]]] = {
     "controller": ("controller", "controller"),
     "battery": ("battery", "battery"),
     "joint": ("joint", "joint"),
+    "dc_joint": ("joint", "joint"),
+    "pv_joint": ("joint", "joint"),
     "source": ("source", "source"),
     "dc_dc": ("source", "source"),
     "run": ("circuit", "circuit"),
+    "roof_run": ("circuit", "circuit"),
+    "inside_run": ("circuit", "circuit"),
     "protected": ("circuit", "circuit"),
     "main_fuse": ("circuit", "circuit"),
     "inverter_run": ("circuit", "circuit"),
@@ -178,6 +182,7 @@ def _resolved(
 ) -> dict[str, Any]:
     """Return the field with every word about the plan replaced by the planned value."""
     out = {key: value for key, value in field.items() if key not in _WORDS}
+    out |= {"expected": field["expected_is"]} if "expected_is" in field else {}
 
     def fact(path: str) -> Any:
         head, _, tail = path.rpartition(".")
@@ -213,6 +218,7 @@ def _resolved(
 _WORDS: Final = frozenset(
     {
         "expected",
+        "expected_is",
         "tolerance",
         "tolerance_fraction",
         "tick",

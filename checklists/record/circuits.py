@@ -58,7 +58,7 @@ def _measured_drop(work: Work, circuit: str) -> float | None:
     if facts.get("kind") != sizing.CircuitKind.HOME_RUN:
         return None
     serves = next((found.serves for found in work.system.circuits if found.id == circuit), "")
-    for step in work.install.of_role(Role.DROP_UNDER_SUN):
+    for step in work.install.of_role(Role.PV_ON):
         if serves in {"", f"controller:{step.subject_name}"}:
             at = work.install.state(step)
             combiner_v, controller_v = at["combiner_v"].value, at["controller_v"].value

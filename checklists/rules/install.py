@@ -151,6 +151,7 @@ class Install:
         own = self._aliases.get(f"{role}.{name}")
         if own is not None:
             role, _, name = own.partition(".")
+            subject, name = ("", name[:-1]) if name.endswith("@") else (subject, name)
         step = self.step(role, subject)
         return None if step is None else self.state(step)[name].value
 
@@ -229,10 +230,12 @@ def fitted(install: Install) -> Fitted:
         },
         drilled=dict(_drilled(install, panels)),
         fasteners_per_foot=_count(
-            install.value(Role.SCREWS, "fasteners_per_foot"), facts.get("fasteners_per_foot", 0)
+            install.value(Role.SEAL_UNDER, "fasteners_per_foot"), facts.get("fasteners_per_foot", 0)
         ),
-        gland_screws=_count(install.value(Role.GLAND_BOX, "gland_screws"), facts.get("gland_screws", 0)),
-        cable_holes=_count(install.value(Role.SEAL_COUNT, "cable_holes"), facts.get("cable_holes", 0)),
+        gland_screws=_count(
+            install.value(Role.SEAL_UNDER, "gland_screws", "gland:box"), facts.get("gland_screws", 0)
+        ),
+        cable_holes=_count(install.value(Role.CABLE_ENTRY, "cable_holes"), facts.get("cable_holes", 0)),
     )
 
 

@@ -19,6 +19,8 @@ RAIN_SAFE_H: Final[Mapping[str, float]] = {"lap": 12.0, "polyurethane": 12.0, "m
 #: Hours on the cure clock until the vehicle may be driven; shop defaults, the tube's label wins. [h]
 ROAD_SAFE_H: Final[Mapping[str, float]] = {"lap": 24.0, "polyurethane": 72.0, "ms_polymer": 72.0}
 BONDED_ROAD_SAFE_H: Final = 72.0
+#: How neutral and ground read with the inverter alone, by what its manual says of them.
+NEUTRAL_ALONE: Final[Mapping[str, str]] = {"relay": "bonded", "always": "bonded", "floating": "open"}
 MOISTURE_CURE: Final = frozenset({"polyurethane", "ms_polymer"})
 _MARKS: Final[Mapping[str, Mark]] = {
     sizing.Verdict.PASS: Mark.OK,
@@ -42,7 +44,7 @@ def sun_of(install: Install) -> Sun | None:
     irradiance, cell = install.value(Role.SUN, "g_wm2"), install.value(Role.SUN, "t_cell_c")
     if irradiance is None or cell is None or irradiance < sizing.LEAST_SUN_W_M2:
         return None
-    return Sun(float(irradiance), float(cell), install.value(Role.INSTRUMENTS, "sun_meter") != "calibrated")
+    return Sun(float(irradiance), float(cell), install.value(Role.SUN, "sun_meter") != "calibrated")
 
 
 def judge_readings(
@@ -58,6 +60,8 @@ def judge_readings(
         "insulation": _insulation,
         "cure": _cure,
         "moisture": _moisture,
+        "neutral": _neutral,
+        "works_after": _works_after,
     }
     for step in install.in_scope:
         for spec in step.specs:
@@ -121,8 +125,8 @@ def _alike(install: Install, system: sizing.SystemInput) -> Iterator[sizing.Chec
         strings = [string for string in system.strings if string.controller_id == controller.id]
         if len({len(string.panel_ids) for string in strings}) > 1:
             continue  # unequal strings are each set against their own expectation
-        for role, name, quantity in ((Role.STRING_VOC, "voc_v", "voc"), (Role.STRING_ISC, "isc_a", "isc")):
-            values = [install.value(role, name, f"string:{string.id}") for string in strings]
+        for name, quantity in (("voc_v", "voc"), ("isc_a", "isc")):
+            values = [install.value(Role.STRING_TESTS, name, f"string:{string.id}") for string in strings]
             known = tuple(float(value) for value in values if value is not None)
             if len(known) > 1:
                 yield sizing.judge_strings_alike(
@@ -133,7 +137,7 @@ def _alike(install: Install, system: sizing.SystemInput) -> Iterator[sizing.Chec
 def drive_release(install: Install, sealed_at: datetime | None) -> tuple[datetime | None, str]:
     """Return from when it may be driven, and why; None while the clock cannot be read or stands still."""
     family = install.value(Role.SEALANT, "over_family")
-    temp = install.value(Role.CURE, "temp_air_c")
+    temp = install.value(Role.LEAK_TEST, "temp_air_c")
     if temp is None:
         temp = install.value(Role.SEALANT, "temp_air_c")
     if sealed_at is None or temp is None or (family is None and "flexible" not in install.facts["scopes"]):
@@ -174,7 +178,7 @@ def _string_reading(
 def _controller_current(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    sun, battery_v = sun_of(install), install.value(Role.FIRST_CHARGE, "battery_v", step.subject)
+    sun, battery_v = sun_of(install), install.value(Role.PV_ON, "battery_v", step.subject)
     if sun is None or not battery_v:
         return None
     expected = sizing.expected_charge_a(
@@ -186,7 +190,7 @@ def _controller_current(
     )
     if expected is None:
         return None
-    measured = install.value(Role.FIRST_CHARGE, name, step.subject)
+    measured = install.value(Role.PV_ON, name, step.subject)
     low = sizing.LEAST_SHARE_OF_CHARGE * expected
     is_low = measured is not None and measured < low - 1e-9
     words = "under 0.85 of what this sun should give."
@@ -196,10 +200,7 @@ def _controller_current(
 def _drop(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    values = [
-        install.value(Role.DROP_UNDER_SUN, key, step.subject)
-        for key in ("combiner_v", "controller_v", "pv_a")
-    ]
+    values = [install.value(Role.PV_ON, key, step.subject) for key in ("combiner_v", "controller_v", "pv_a")]
     if any(value is None for value in values):
         return None
     combiner_v, controller_v, pv_a = (float(value) for value in values)
@@ -228,7 +229,7 @@ def _insulation(
 def _cure(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    hours, temp = install.value(Role.CURE, name), install.value(Role.CURE, "temp_air_c")
+    hours, temp = install.value(Role.LEAK_TEST, name), install.value(Role.LEAK_TEST, "temp_air_c")
     family = str(install.value(Role.SEALANT, "over_family") or "lap")
     target_h = RAIN_SAFE_H.get(family, 12.0)
     if hours is None or temp is None:
@@ -244,7 +245,7 @@ def _cure(
 def _moisture(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> Judged | None:
-    before = install.value(Role.ARRIVAL_MOISTURE, "moisture_percent")
+    before = install.value(Role.ROOF_CHECKED, "moisture_percent")
     after = install.value(Role.LEAK_TEST, name)
     if before is None:
         return None
@@ -253,6 +254,38 @@ def _moisture(
         return Judged(Mark.OK, expected=float(before), high=limit)
     words = f"{after:g}% now, {before:g}% on arrival: risen by 2 points or more, water is getting in."
     return Judged(Mark.FAIL, words, expected=float(before), high=limit)
+
+
+def _neutral(
+    install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
+) -> Judged | None:
+    """Return whether neutral and ground read as the inverter's manual says, when it runs alone."""
+    kind, found = install.value(Role.NEUTRAL_KIND, "kind"), install.value(step.role, name)
+    if kind not in NEUTRAL_ALONE:
+        where = install.code_of(Role.NEUTRAL_KIND)
+        return Judged(Mark.MISSING, f"enter first what the inverter's manual says ({where}).")
+    if found is None or found == NEUTRAL_ALONE[kind]:
+        return Judged(Mark.OK)
+    return Judged(Mark.FAIL, "not as the manual says: inverter off, the licensed person decides.")
+
+
+def _works_after(
+    install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
+) -> Judged | None:
+    """Return whether something fails now that worked at check-in."""
+    before = _several(install.value(Role.WORKS_BEFORE, "not_working"))
+    now = _several(install.value(step.role, name))
+    fresh = [each for each in now if each not in before]
+    if fresh:
+        names = dict(next(spec.choices for spec in step.specs if spec.name == name))
+        words = ", ".join(names.get(each, each) for each in fresh)
+        return Judged(Mark.FAIL, f"{words}: worked at check-in and fails now.")
+    return Judged(Mark.CAUTION, "as at check-in.") if now else Judged(Mark.OK)
+
+
+def _several(value: Any) -> list[str]:
+    """Return the keys of a field of several choices; none were chosen where it says so."""
+    return [each for each in str(value or "").split(",") if each and each != "none"]
 
 
 def _humidity(install: Install) -> float | None:

@@ -103,13 +103,13 @@ def seal_count(install: Install) -> SealCount:
                 over=_whole(install.value(Role.SEAL_OVER, "holes", "gland:box")),
             )
         )
-    cable_sealed = _whole(install.value(Role.SEAL_COUNT, "cable_holes_sealed"))
+    cable_sealed = _whole(install.value(Role.CABLE_ENTRY, "cable_holes_sealed"))
     return SealCount(
         groups=tuple(groups),
         cable_holes=built.cable_holes,
         cable_holes_sealed=cable_sealed,
         unused=built.unused_holes,
-        patched=_whole(install.value(Role.UNUSED_HOLES, "patched")),
+        patched=_whole(install.value(Role.EDGES_METALS, "patched")),
         check=sizing.seal_check(
             sizing.PenetrationResult(
                 feet=sum(built.feet.values()),

@@ -17,6 +17,8 @@ from checklists.sheet.words import recorded_rows, verdict_of
 
 #: Steps that say what was measured with.
 INSTRUMENTS: Final = frozenset({Role.DEAD_PROOF, Role.TOOLS, Role.INSTRUMENTS})
+#: Fields of a torqued joint; the PV side takes one value for both poles.
+_TORQUES: Final = ("plus_nm", "minus_nm", "torque_nm")
 
 
 def schedule(work: Work) -> list[dict[str, Any]]:
@@ -96,7 +98,7 @@ def readings(work: Work) -> dict[str, Any]:
         "g_wm2": install.value(Role.SUN, "g_wm2"),
         "t_cell_c": install.value(Role.SUN, "t_cell_c"),
         "is_rough": bool(sun and sun.is_rough),
-        "strings": [_string_row(work, step) for step in install.of_role(Role.STRING_VOC)],
+        "strings": [_string_row(work, step) for step in install.of_role(Role.STRING_TESTS) if step.subject],
         "alike": [
             check_row(check) | {"what": "Voc" if check.key.endswith("_voc") else "Isc"}
             for check in alike_checks(install, work.system)
@@ -108,18 +110,22 @@ def readings(work: Work) -> dict[str, Any]:
 
 def _torque(install: Install, units: str) -> Iterator[dict[str, Any]]:
     """Yield the torque log, a row a joint: band, what was set on either side, witness mark."""
-    for step in install.of_role(Role.TORQUE):
+    for step in install.in_scope:
+        if step.role not in {Role.TORQUE, Role.TORQUE_PV} or not step.subject:
+            continue
         mark, state = install.mark(step), install.state(step)
-        plus = mark["plus_nm"]
-        verdicts = [verdict_of(mark[name].mark) for name in ("plus_nm", "minus_nm", "marked")]
+        set_to = [found for found in mark.fields if found.spec.name in _TORQUES]
+        plus, both = set_to[0], state["torque_nm"].value
+        verdicts = [verdict_of(found.mark) for found in set_to]
+        verdicts += [verdict_of(found.mark) for found in mark.fields if found.spec.name == "marked"]
         yield {
             "title": step.title.partition(": ")[2] or step.title,
             "low": plus.low,
             "high": plus.high,
             "maker_nm": state["maker_nm"].value,
-            "plus_nm": state["plus_nm"].value,
-            "minus_nm": state["minus_nm"].value,
-            "is_marked": bool(state["marked"].value),
+            "plus_nm": state["plus_nm"].value if both is None else both,
+            "minus_nm": state["minus_nm"].value if both is None else both,
+            "is_marked": bool(state["marked"].value or install.value(step.role, "marked")),
             "verdict": next((v for v in ("block", "not_enough_data", "caution") if v in verdicts), "pass"),
             "notes": [
                 mark_text(found, units) for found in mark.fields if found.mark in {Mark.FAIL, Mark.CONFLICT}
@@ -128,11 +134,11 @@ def _torque(install: Install, units: str) -> Iterator[dict[str, Any]]:
 
 
 def _string_row(work: Work, step: Any) -> dict[str, Any]:
-    current = work.install.step(Role.STRING_ISC, step.subject)
+    current = work.install.step(Role.STRING_ISC, step.subject) or step
     return {
         "title": f"String {step.subject_name}",
         "voc": _reading(check_of_string(work.install, step, "voc_v", work.system)),
-        "isc": _reading(check_of_string(work.install, current, "isc_a", work.system) if current else None),
+        "isc": _reading(check_of_string(work.install, current, "isc_a", work.system)),
     }
 
 

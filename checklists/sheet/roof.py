@@ -12,7 +12,9 @@ from checklists.rules.seals import seal_count
 from checklists.sheet.words import recorded_rows, when
 
 #: Steps whose values tell whether the roof is tight.
-LEAK_TESTED: Final = frozenset({Role.ARRIVAL_MOISTURE, Role.CURE, Role.LEAK_TEST, Role.TOP_UP})
+LEAK_TESTED: Final = frozenset(
+    {Role.ROOF_CHECKED, Role.ARRIVAL_MOISTURE, Role.CURE, Role.LEAK_TEST, Role.TOP_UP}
+)
 
 
 def holes(install: Install) -> dict[str, Any]:
@@ -56,7 +58,7 @@ def seal_record(install: Install, zone: str) -> dict[str, Any]:
 def _seal_rows(install: Install, zone: str) -> Iterator[dict[str, Any]]:
     for name, feet in install.fitted.feet.items():
         subject = f"panel:{name}"
-        photos = _photos(install, Role.FOOT_PHOTOS, subject)
+        photos = _photos(install, Role.FOOT_PHOTOS, subject) or _photos(install, Role.SEAL_OVER, subject)
         for number in range(1, feet + 1):
             yield _seal_row(
                 install,
@@ -79,23 +81,33 @@ def _seal_row(
         "made": install.fitted.gland_screws if subject == "gland:box" else install.fitted.fasteners_per_foot,
         "under": install.value(Role.SEAL_UNDER, name, subject),
         "under_at": _at(install, under, name, zone),
-        "under_temp_c": install.value(Role.SEAL_UNDER, "temp_air_c", subject),
+        "under_temp_c": _temp_c(install, Role.SEAL_UNDER, subject),
         "over": install.value(Role.SEAL_OVER, name, subject),
         "over_at": _at(install, over, name, zone),
-        "over_temp_c": install.value(Role.SEAL_OVER, "temp_air_c", subject),
+        "over_temp_c": _temp_c(install, Role.SEAL_OVER, subject),
         "photos": photos,
     }
 
 
 def leak_test(install: Install, zone: str, units: str) -> dict[str, Any]:
     """Return the leak test, the cure hours before it, and from when the vehicle may be driven."""
-    sealed = [install.state(step).last_at for step in install.of_role(Role.SEAL_OVER)]
+    sealed = [
+        install.state(step).last_at
+        for role in (Role.SEAL_OVER, Role.FIXTURES_SEALED)
+        for step in install.of_role(role)
+    ]
     at, words = drive_release(install, max((each for each in sealed if each), default=None))
     return {
         "rows": recorded_rows(install, LEAK_TESTED, units),
         "drive_release": when(at, zone),
         "drive_release_why": words,
     }
+
+
+def _temp_c(install: Install, role: Role, subject: str) -> float | None:
+    """Return the air temperature at a seal: its own, or the one entered for the whole round."""
+    own = install.value(role, "temp_air_c", subject)
+    return own if own is not None else install.value(role, "temp_air_c")
 
 
 def _at(install: Install, step: StepInfo | None, name: str, zone: str) -> str:

@@ -79,7 +79,8 @@ def _main_fuse(work: Work) -> str:
 
 def _tested(install: Install) -> str:
     done = []
-    strings = install.of_role(Role.STRING_POLARITY)
+    proven = {Role.STRING_POLARITY, Role.POLARITY_PROVEN}
+    strings = [step for step in install.in_scope if step.role in proven and step.subject]
     if strings and all(install.state(step)["polarity"].value == "correct" for step in strings):
         done.append("polarity of every string proven")
     if install.of_role(Role.SEAL_COUNT) and not seal_count(install).sentences:
@@ -225,7 +226,7 @@ def _item(install: Install, item: Mapping[str, Any]) -> dict[str, Any]:
         and any(spec.kind == "serial" and spec.required for spec in step.specs)
     )
     serial = install.value(role, "serial", item["subject"])
-    place = install.value(Role.BANK_PLACE, "location") if role == Role.BATTERY else None
+    place = install.value(Role.BATTERY_TRAY, "location") if role == Role.BATTERY else None
     return {
         "title": item["title"],
         "model": item["model"],

@@ -23,8 +23,9 @@ export const stepsOf = (job, role) =>
 // Return the value that stands at a field, or null; asked for in the words of the newest steps.
 export function valueAt(job, state, role, name, subject = "") {
   const [itsRole, itsName] = job.aliases?.[`${role}.${name}`]?.split(".") ?? [role, name];
-  const step = stepAt(job, itsRole, subject);
-  return step ? (state.get(step.pk)?.fields?.[itsName]?.value ?? null) : null;
+  const [ownName, alone] = itsName.split("@"); // "name@": there it is asked once, of nothing in particular
+  const step = stepAt(job, itsRole, alone === undefined ? subject : "");
+  return step ? (state.get(step.pk)?.fields?.[ownName]?.value ?? null) : null;
 }
 
 // Return a function of (job, state) that works its answer out once for each state.

@@ -50,7 +50,7 @@ def roof() -> tuple[dict[str, Any], list[list[Any]]]:
         sealed = stands(**{f"foot_{n}": 4 for n in range(1, 7)})
         state += [[10 * panel + 1, sealed], [10 * panel + 2, sealed]]
     steps += [step(90, "seal_under", "gland:box"), step(91, "seal_over", "gland:box")]
-    steps += [step(92, "seal_count"), step(93, "unused_holes")]
+    steps += [step(92, "cable_entry"), step(93, "edges_metals")]
     state += [[91, stands(holes=8)], [92, stands(cable_holes_sealed=2)]]
     facts = {
         "panel": {str(n): {"title": f"panel {n}", "feet": 6, "holes": 24} for n in range(1, 5)},

@@ -13,7 +13,7 @@ export const fitted = once((job, state) => {
     feet[name] = count(valueAt(job, state, "feet", "feet", `panel:${name}`), planned.feet);
   }
   const fastenersPerFoot = count(
-    valueAt(job, state, "screws", "fasteners_per_foot"),
+    valueAt(job, state, "seal_under", "fasteners_per_foot"),
     job.facts.fasteners_per_foot ?? 0,
   );
   const drilled = drilledHoles(job, state, Object.keys(panels));
@@ -21,8 +21,8 @@ export const fitted = once((job, state) => {
     feet,
     fastenersPerFoot,
     drilled,
-    glandScrews: count(valueAt(job, state, "gland_box", "gland_screws"), job.facts.gland_screws ?? 0),
-    cableHoles: count(valueAt(job, state, "seal_count", "cable_holes"), job.facts.cable_holes ?? 0),
+    glandScrews: count(valueAt(job, state, "seal_under", "gland_screws", "gland:box"), job.facts.gland_screws ?? 0),
+    cableHoles: count(valueAt(job, state, "cable_entry", "cable_holes"), job.facts.cable_holes ?? 0),
     unused: sum(
       Object.entries(drilled).map(([name, holes]) =>
         Math.max(0, holes - (feet[name] ?? 0) * fastenersPerFoot),

@@ -12,9 +12,10 @@ import { readingWords } from "./reading_words.js";
 export function judgedReadings(step, ctx) {
   const found = {};
   const tables = ctx.job.sums?.readings;
-  if (!tables || !isBegun(ctx)) return found;
+  if (!isBegun(ctx)) return found;
   for (const spec of step.fields) {
-    const judged = spec.judge ? JUDGES[spec.judge](step, spec.name, ctx, tables) : null;
+    const judge = (tables && JUDGES[spec.judge]) || PLAIN_JUDGES[spec.judge];
+    const judged = judge ? judge(step, spec.name, ctx, tables) : null;
     if (judged) found[spec.name] = judged;
   }
   return found;
@@ -29,12 +30,9 @@ export function alikeSentences(ctx) {
   const found = [];
   for (const controller of Object.values(controllers)) {
     if (new Set(controller.strings.map((id) => strings[id].ns)).size > 1) continue;
-    for (const [role, name] of [
-      ["string_voc", "voc_v"],
-      ["string_isc", "isc_a"],
-    ]) {
+    for (const name of ["voc_v", "isc_a"]) {
       const known = controller.strings
-        .map((id) => at(ctx, role, name, `string:${id}`))
+        .map((id) => at(ctx, "string_tests", name, `string:${id}`))
         .filter((value) => value !== null);
       const top = Math.max(0, ...known.map(Math.abs));
       if (known.length < 2 || top <= 0) continue;
@@ -74,7 +72,7 @@ function sunOf(ctx, tables) {
   const irradiance = at(ctx, "sun", "g_wm2");
   const cell = at(ctx, "sun", "t_cell_c");
   if (irradiance === null || cell === null || irradiance < tables.least_sun) return null;
-  return { irradiance, cell, isRough: at(ctx, "instruments", "sun_meter") !== "calibrated" };
+  return { irradiance, cell, isRough: at(ctx, "sun", "sun_meter") !== "calibrated" };
 }
 
 function string(step, name, ctx, tables) {
@@ -121,13 +119,13 @@ function others(step, name, ctx) {
 
 function controllerAmps(step, name, ctx, tables) {
   const sun = sunOf(ctx, tables);
-  const batteryV = at(ctx, "first_charge", "battery_v", step.subject);
+  const batteryV = at(ctx, "pv_on", "battery_v", step.subject);
   const own = plan(ctx, tables).controllers[nameOf(step)];
   if (!sun || !batteryV || !own || own.power_a === null) return null;
   const power = (own.power_a + own.power_b * sun.cell) * (sun.irradiance / 1000);
   const expected = Math.min(own.rated_a, Math.max(0, power / batteryV));
   const low = tables.charge_share * expected;
-  const measured = at(ctx, "first_charge", name, step.subject);
+  const measured = at(ctx, "pv_on", name, step.subject);
   const isLow = measured !== null && measured < low - 1e-9;
   return made(isLow ? "fail" : "ok", isLow ? "under 0.85 of what this sun should give." : "", {
     expected,
@@ -137,7 +135,7 @@ function controllerAmps(step, name, ctx, tables) {
 
 function drop(step, _name, ctx, tables) {
   const [combiner, controller, amps] = ["combiner_v", "controller_v", "pv_a"].map((key) =>
-    at(ctx, "drop_under_sun", key, step.subject),
+    at(ctx, "pv_on", key, step.subject),
   );
   if ([combiner, controller, amps].includes(null)) return null;
   const own = plan(ctx, tables).controllers[nameOf(step)];
@@ -173,8 +171,8 @@ function insulation(_step, name, ctx, tables) {
 }
 
 function cure(_step, name, ctx, tables) {
-  const hours = at(ctx, "cure", name);
-  const temp = at(ctx, "cure", "temp_air_c");
+  const hours = at(ctx, "leak_test", name);
+  const temp = at(ctx, "leak_test", "temp_air_c");
   const family = at(ctx, "sealant", "over_family") || "lap";
   const target = tables.rain_safe_h[family] ?? 12;
   if (hours === null || temp === null) return made("ok", "", { low: target });
@@ -192,7 +190,7 @@ function cureRate(temp, humidityPercent, family, tables) {
 }
 
 function moisture(_step, name, ctx, tables) {
-  const before = at(ctx, "arrival_moisture", "moisture_percent");
+  const before = at(ctx, "roof_checked", "moisture_percent");
   const after = at(ctx, "leak_test", name);
   if (before === null) return null;
   const limit = before + tables.moisture_rise;
@@ -204,4 +202,35 @@ function moisture(_step, name, ctx, tables) {
   );
 }
 
+// How neutral and ground read with the inverter alone, by what its manual says of them.
+const NEUTRAL_ALONE = { relay: "bonded", always: "bonded", floating: "open" };
+
+function neutral(step, name, ctx) {
+  const wanted = NEUTRAL_ALONE[at(ctx, "neutral_kind", "kind")];
+  const found = at(ctx, step.role, name);
+  if (!wanted) {
+    const where = codeOf(ctx.job, "neutral_kind");
+    return made("missing", `enter first what the inverter's manual says (${where}).`);
+  }
+  if (found === null || found === wanted) return made("ok");
+  return made("fail", "not as the manual says: inverter off, the licensed person decides.");
+}
+
+// Something that fails now and worked at check-in.
+function worksAfter(step, name, ctx) {
+  const before = several(at(ctx, "works_before", "not_working"));
+  const now = several(at(ctx, step.role, name));
+  const fresh = now.filter((each) => !before.includes(each));
+  if (fresh.length) {
+    const names = Object.fromEntries(step.fields.find((spec) => spec.name === name).choices);
+    const words = fresh.map((each) => names[each] ?? each).join(", ");
+    return made("fail", `${words}: worked at check-in and fails now.`);
+  }
+  return now.length ? made("caution", "as at check-in.") : made("ok");
+}
+
+const several = (value) => (value ?? "").split(",").filter((each) => each && each !== "none");
+
+// These need no answer of the engine.
+const PLAIN_JUDGES = { neutral, works_after: worksAfter };
 const JUDGES = { voc: string, isc: string, controller_a: controllerAmps, drop, insulation, cure, moisture };

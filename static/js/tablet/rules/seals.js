@@ -34,9 +34,9 @@ export function sealCount(job, state) {
     under: sum(groups.map((group) => group.under ?? 0)),
     over: sum(groups.map((group) => group.over ?? 0)),
     cableHoles: built.cableHoles,
-    cableHolesSealed: wholeOf(valueAt(job, state, "seal_count", "cable_holes_sealed")),
+    cableHolesSealed: wholeOf(valueAt(job, state, "cable_entry", "cable_holes_sealed")),
     unused: built.unused,
-    patched: wholeOf(valueAt(job, state, "unused_holes", "patched")),
+    patched: wholeOf(valueAt(job, state, "edges_metals", "patched")),
   };
   return { ...found, sentences: sentencesOf(found), verdict: verdictOf(found, built) };
 }
