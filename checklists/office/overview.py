@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from checklists.models import Deviation
-from checklists.plan.steps import phases
 from checklists.record.read import Work
 from checklists.rules.holds import Hold, PhaseStatus, cautions
 from checklists.rules.install import StepInfo
@@ -112,7 +111,7 @@ def next_open_step(work: Work, after: StepInfo | None = None) -> StepInfo | None
     start = 0 if after is None else next(i for i, step in enumerate(steps) if step is after) + 1
     for step in (*steps[start:], *steps[:start]):
         is_done = work.holds.of_step(step).is_passed if step.is_hold else work.install.mark(step).is_done
-        if not is_done and not work.holds.locks(step.phase) and step is not after:
+        if not is_done and not work.holds.locks(step) and step is not after:
             return step
     return None
 
@@ -127,8 +126,3 @@ def change_order_suggestions(work: Work) -> tuple[tuple[StepInfo, str], ...]:
         for found in work.install.mark(step).fields
         if found.suggests_change_order
     )
-
-
-def safety_lines(step: StepInfo, template: str) -> tuple[str, ...]:
-    """Return the safety lines of a step's phase."""
-    return phases(template)[step.phase].safety

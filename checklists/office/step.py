@@ -9,7 +9,7 @@ from typing import Any, Final
 import sizing
 from checklists.forms.step import StepForm
 from checklists.models import Deviation, StepEvent, is_apart
-from checklists.office.overview import next_open_step, safety_lines
+from checklists.office.overview import next_open_step
 from checklists.plan.roles import Role
 from checklists.record.circuits import circuit_rows
 from checklists.record.read import Work
@@ -184,8 +184,8 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         number=(place or 0) + 1,
         total=len(steps),
         design_number=work.checklist.design.number,
-        locks=work.holds.locks(step.phase),
-        safety=safety_lines(step, work.install.template),
+        locks=work.holds.locks(step),
+        safety=step.traits.safety,
         card=tuple(row["says"] for row in step.card if row["when"] == "always"),
         hold=work.holds.of_step(step) if step.is_hold else None,
         deviations=tuple(

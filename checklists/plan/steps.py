@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from checklists.plan.roles import PhaseRole
 from checklists.plan.templates import templates
+from checklists.plan.traits import safety_lines
 
 #: Group of subjects named by ``per`` → (word in the step's subject, group the planned values are read from).
 SUBJECTS: Final[Mapping[str, tuple[str, str]]] = {
@@ -92,15 +93,10 @@ def phases(version: str) -> Mapping[str, Phase]:
             title=row["title"],
             place=row["place"],
             planned_h=row["planned_h"],
-            safety=tuple(line for kind in row["safety"] for line in _lines(lines[kind])),
+            safety=tuple(safety_lines(lines, row["safety"])),
         )
         for row in data["phases"]
     }
-
-
-def _lines(text: str | list[str]) -> list[str]:
-    """Return the lines of one safety text; version 1 keeps lists, later ones a text each."""
-    return [text] if isinstance(text, str) else text
 
 
 def planned_steps(facts: Mapping[str, Any], version: str) -> list[PlannedStep]:

@@ -108,7 +108,7 @@ def events_record(
         return Recorded((), known, work_of(locked))
     before = work_of(locked, before=seen) if refuse_locked else None
     if before:
-        _refuse_locked(before, rows, steps)
+        _refuse_locked(before, rows)
     _store(locked, rows, author, sent, at)
     work = work_of(locked, before=before)
     done = _followed(work, rows, steps, known, actor, at)
@@ -154,9 +154,10 @@ def _followed(
     at: datetime,
 ) -> Recorded:
     """Mark what came into a locked phase, judge the values as built anew, move the job along."""
-    letters = {steps[row.step_id].phase for row in rows if row.verb == RECORD}
-    late = {letter for letter in letters if work.holds.locks(letter)}
-    late_rows = [row.pk for row in rows if row.verb == RECORD and steps[row.step_id].phase in late]
+    infos = {step.pk: step for step in work.install.in_scope}
+    recorded = {row.step_id for row in rows if row.verb == RECORD}
+    late = {pk for pk in recorded if pk in infos and work.holds.locks(infos[pk])}
+    late_rows = [row.pk for row in rows if row.verb == RECORD and row.step_id in late]
     if late_rows:
         StepEvent.objects.filter(pk__in=late_rows).update(was_locked=True)
     raised = deviations_refresh(work=work, touched={row.step_id for row in rows}, actor=actor, at=at)
@@ -276,10 +277,12 @@ def _foreign_photos(checklist: Checklist, rows: Iterable[StepEvent]) -> dict[UUI
     return {row.pk: says for row in rows if row.photo_id and row.photo_id not in have}
 
 
-def _refuse_locked(work: Work, rows: Iterable[StepEvent], steps: Mapping[int, Step]) -> None:
+def _refuse_locked(work: Work, rows: Iterable[StepEvent]) -> None:
+    infos = {step.pk: step for step in work.install.in_scope}
     for row in rows:
         if row.verb != RECORD:
             continue
-        why = work.holds.locks(steps[row.step_id].phase)
+        step = infos[row.step_id]
+        why = work.holds.locks(step)
         if why:
-            raise RecordRefused(f"Phase {steps[row.step_id].phase} is locked: {'; '.join(why)}.")
+            raise RecordRefused(f"{step.code} {step.title} is locked: {'; '.join(why)}.")

@@ -15,6 +15,7 @@ from django.db.models.functions import Cast
 import sizing
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
 from checklists.plan.roles import Role, StepRoles, roles_of
+from checklists.plan.traits import Traits, traits_of
 from checklists.rules.fields import FieldSpec, specs_from_json
 from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
@@ -150,10 +151,11 @@ def _with_readings(work: Work) -> Install:
 def _step_infos(checklist: Checklist, steps: Iterable[Step]) -> tuple[StepInfo, ...]:
     """Return the stored steps with the roles they have in the template the job was made from."""
     roles = roles_of(checklist.template_version)
-    return tuple(_step_info(step, roles) for step in steps)
+    traits = traits_of(checklist.template_version, frozenset(checklist.scope))
+    return tuple(_step_info(step, roles, traits[step.code]) for step in steps)
 
 
-def _step_info(step: Any, roles: StepRoles) -> StepInfo:
+def _step_info(step: Any, roles: StepRoles, traits: Traits) -> StepInfo:
     """Return a step that came as text as the pure modules read it."""
     return StepInfo(
         pk=step.pk,
@@ -171,6 +173,7 @@ def _step_info(step: Any, roles: StepRoles) -> StepInfo:
         can_be_overridden=step.can_be_overridden,
         position=step.position,
         since_design=step.since_design,
+        traits=traits,
     )
 
 

@@ -1,8 +1,8 @@
-"""Works out what keeps a hold point shut, in words, and which phases are locked by it. Pure."""
+"""Works out what keeps a hold point shut, in words, and which steps are locked by it. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -10,12 +10,20 @@ from checklists.plan.roles import PhaseRole, Role
 from checklists.plan.steps import phases
 from checklists.rules.install import Install, OverrideInfo, StepInfo
 from checklists.rules.judging import FieldMark, Mark
+from checklists.rules.needs import Needs, asks_of, needs_of
 from checklists.rules.seals import seal_count
 
-#: From this phase on every earlier hold must have passed, whatever was let through in between.
-_ENERGISE: Final = PhaseRole.BEFORE_ENERGISING
 #: The second person may not be the only one who worked in these phases.
-_INSIDE_WORK: Final = frozenset({PhaseRole.HOME_RUN, PhaseRole.BATTERY, PhaseRole.INVERTER})
+_INSIDE_WORK: Final = frozenset(
+    {
+        PhaseRole.HOME_RUN,
+        PhaseRole.BATTERY,
+        PhaseRole.INVERTER,
+        PhaseRole.INSIDE_RUNS,
+        PhaseRole.BATTERY_DC,
+        PhaseRole.AC_WIRING,
+    }
+)
 #: Two batteries may not rest further apart than this before they are joined; common practice. [V]
 REST_SPREAD_V: Final = 0.05
 
@@ -89,14 +97,15 @@ class PhaseStatus:
         return self.done == self.total and (self.hold is None or self.hold.is_passed)
 
 
-def _shut_words(shut: list[Hold]) -> tuple[str, ...]:
-    """Return which holds are shut: the first by name, the others by number."""
-    if not shut:
-        return ()
-    first = f"{shut[0].step.code} {shut[0].step.title} has not passed"
-    if len(shut) == 1:
-        return (first,)
-    return (first, f"nor have {', '.join(hold.step.code for hold in shut[1:])}")
+def _shut_words(shut: Sequence[StepInfo]) -> Iterator[str]:
+    """Yield which steps are waited for, holds first: the first of a kind by name, the others by number."""
+    for is_hold, is_not, nor in ((True, "has not passed", "nor have"), (False, "is not done", "nor are")):
+        found = [step for step in shut if step.is_hold == is_hold]
+        others = [code for code in dict.fromkeys(step.code for step in found) if code != found[0].code]
+        if found:
+            yield f"{found[0].code} {found[0].title} {is_not}"
+        if others:
+            yield f"{nor} {', '.join(others)}"
 
 
 class Holds:
@@ -104,36 +113,48 @@ class Holds:
 
     def __init__(self, install: Install) -> None:
         self.install = install
-        self._known: dict[str, Hold] = {}
+        self._known: dict[int, Hold] = {}
+        self._needs = needs_of(install.in_scope, install.template)
+        self._asks = asks_of(install.in_scope, install.template)
         self.phases = phases(install.template)
         self.letters = [letter for letter in self.phases if install.of_phase(letter)]
-        self._energise = next(each.letter for each in self.phases.values() if each.role == _ENERGISE)
 
     def of_phase(self, letter: str) -> Hold | None:
         """Return the hold that ends a phase; None when the phase has none in scope."""
-        step = next((step for step in self.install.of_phase(letter) if step.is_hold), None)
+        step = next((step for step in reversed(self.install.of_phase(letter)) if step.is_hold), None)
         return None if step is None else self.of_step(step)
 
     def of_step(self, step: StepInfo) -> Hold:
         """Return a hold as it stands."""
-        if step.code not in self._known:
-            self._known[step.code] = self._evaluated(step)
-        return self._known[step.code]
+        if step.pk not in self._known:
+            self._known[step.pk] = self._evaluated(step)
+        return self._known[step.pk]
 
     def all(self) -> tuple[Hold, ...]:
         """Return every hold in scope, in order."""
         return tuple(self.of_step(step) for step in self.install.in_scope if step.is_hold)
 
-    def locks(self, letter: str) -> tuple[str, ...]:
-        """Return why a phase is locked; empty when it is open."""
-        own = tuple(self._change_locks(letter))
-        if letter >= self._energise:
-            shut = [hold for hold in self.all() if hold.step.phase < letter and not hold.is_passed]
-            return own + _shut_words(shut)
-        gate = self._gate(letter)
-        if gate is not None and not gate.is_passed:
-            own += (f"{gate.step.code} {gate.step.title} has not passed",)
-        return own
+    def needs(self, step: StepInfo) -> Needs:
+        """Return what a step waits for, as the templates have it."""
+        return self._needs.get(step.pk, Needs())
+
+    def asks(self, hold: StepInfo) -> tuple[StepInfo, ...]:
+        """Return the steps a hold looks at."""
+        return self._asks.get(hold.pk, ())
+
+    def locks(self, step: StepInfo) -> tuple[str, ...]:
+        """Return why nothing may be recorded at a step now; empty when it is open."""
+        waits = tuple(each for each in self._waited_for(step) if not self._is_done(each))
+        return (*self._change_locks(step.phase), *_shut_words(waits))
+
+    def phase_locks(self, letter: str) -> tuple[str, ...]:
+        """Return why a phase is locked: what all of its steps that are still to do have in common."""
+        steps = self.install.of_phase(letter)
+        found = [self.locks(step) for step in [s for s in steps if not self._is_done(s)] or steps]
+        if not found or not all(found):
+            return ()
+        common = tuple(words for words in found[0] if all(words in other for other in found))
+        return common or found[0]
 
     def phase_statuses(self) -> tuple[PhaseStatus, ...]:
         """Return the phases of this job in order."""
@@ -149,7 +170,7 @@ class Holds:
                     done=sum(self._is_done(step) for step in steps),
                     total=len(steps),
                     hold=hold,
-                    locks=self.locks(letter),
+                    locks=self.phase_locks(letter),
                 )
             )
         return tuple(found)
@@ -164,16 +185,23 @@ class Holds:
             if letter in change.locked_phases:
                 yield f"Change order {change.number} waits for the customer's signature"
 
-    def _gate(self, letter: str) -> Hold | None:
-        """Return the hold before a phase. Work inside goes on past a roof that waits for the customer."""
-        inside = self.phases[letter].is_inside
-        for earlier in reversed([each for each in self.letters if each < letter]):
-            if inside and any(self._change_locks(earlier)):
+    def _waited_for(self, step: StepInfo) -> Iterator[StepInfo]:
+        """Yield what a step waits for now. Work inside goes on past a roof that waits for the customer."""
+        needs = self.needs(step)
+        if needs.is_strict or not self.phases[step.phase].is_inside:
+            yield from needs.steps
+            return
+        seen: set[int] = set()
+        waiting = list(needs.steps)
+        while waiting:
+            each = waiting.pop(0)
+            if each.pk in seen:
                 continue
-            hold = self.of_phase(earlier)
-            if hold is not None:
-                return hold
-        return None
+            seen.add(each.pk)
+            if any(self._change_locks(each.phase)):
+                waiting += self.needs(each).steps
+            else:
+                yield each
 
     def _evaluated(self, step: StepInfo) -> Hold:
         overrides = tuple(each for each in self.install.overrides if each.step == step.pk)
@@ -188,7 +216,7 @@ class Holds:
         )
 
     def _items(self, hold: StepInfo) -> Iterator[OpenItem]:
-        for step in self.install.of_phase(hold.phase):
+        for step in self.asks(hold):
             yield from self._open_fields(step)
         yield from self._deviations(hold)
         for sentence in self.install.extra.get(hold.role, ()):
@@ -214,21 +242,18 @@ class Holds:
 
     def _earlier_holds(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield the holds that have not passed: each is opened where it is, not from here."""
-        for step in self.install.in_scope:
-            if step.is_hold and step.phase < hold.phase and not self.of_step(step).is_passed:
+        for step in self._before(hold):
+            if step.is_hold and not self.of_step(step).is_passed:
                 words = f"{step.title}: this hold has not passed"
                 yield OpenItem(step, words, can_be_overridden=False, is_echo=True)
 
-    def _unfinished_without_hold(self, hold: StepInfo) -> Iterator[OpenItem]:
-        """Yield what is open in earlier phases that end in no hold of their own."""
-        for letter in self.letters:
-            if letter < hold.phase and self.of_phase(letter) is None:
-                for step in self.install.of_phase(letter):
-                    yield from self._open_fields(step)
+    def _before(self, hold: StepInfo) -> tuple[StepInfo, ...]:
+        """Return the steps before a hold, in order."""
+        steps = self.install.in_scope
+        return steps[: steps.index(hold)]
 
     def _go(self, hold: StepInfo) -> Iterator[OpenItem]:
         yield from self._earlier_holds(hold)
-        yield from self._unfinished_without_hold(hold)
         yield from self._second_person(hold)
 
     def _second_person(self, hold: StepInfo) -> Iterator[OpenItem]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from checklists.plan.roles import PhaseRole, Role
 from checklists.plan.templates import aliases
+from checklists.plan.traits import PLAIN, Traits
 from checklists.rules.fields import FieldSpec, expanded
 from checklists.rules.judging import Judged, StepMark, judge_step
 from checklists.rules.reducer import EMPTY, StepState
@@ -33,6 +34,7 @@ class StepInfo:
     can_be_overridden: bool = True
     position: int = 0
     since_design: int = 0  # what was recorded on an earlier revision does not count
+    traits: Traits = PLAIN
 
     @property
     def phase(self) -> str:

@@ -11,7 +11,6 @@ from checklists.forms.step import CAUSES
 from checklists.models import Checklist, Deviation, Step
 from checklists.office.overview import change_order_suggestions
 from checklists.office.step import EXTRAS
-from checklists.plan.roles import roles_of
 from checklists.plan.steps import phases
 from checklists.plan.templates import aliases
 from checklists.record.circuits import circuit_rows
@@ -19,6 +18,8 @@ from checklists.record.contacts import contacts, emergency_number
 from checklists.record.missed import stamp
 from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
+from checklists.rules.holds import Holds
+from checklists.rules.install import StepInfo
 from checklists.sheet.words import texts
 from common import units as trade
 from jobs.models import Job
@@ -65,7 +66,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
             }
             for each in phases(checklist.template_version).values()
         ],
-        "steps": _steps(checklist),
+        "steps": _steps(work),
         "aliases": aliases(checklist.template_version),
         "facts": checklist.facts,
         "units": dict(_units(work, shop.units)),
@@ -100,15 +101,29 @@ def _heading(job: Job) -> dict[str, Any]:
     }
 
 
-def _steps(checklist: Checklist) -> list[dict[str, Any]]:
+def _steps(work: Work) -> list[dict[str, Any]]:
     """Return every step with its role, by which the scripts ask for it."""
-    roles = roles_of(checklist.template_version)
-    return [_step(step, roles.of(step.code)) for step in checklist.steps.all()]
+    infos = {step.pk: step for step in work.install.steps}
+    return [_step(step) | said_of(infos[step.pk], work.holds) for step in work.checklist.steps.all()]
 
 
-def _step(step: Step, role: str) -> dict[str, Any]:
-    own = {name: getattr(step, name) for name in _STEP_KEYS}
-    return own | {"role": role, "extra": EXTRAS.get(role, "")}
+def _step(step: Step) -> dict[str, Any]:
+    return {name: getattr(step, name) for name in _STEP_KEYS}
+
+
+def said_of(step: StepInfo, holds: Holds) -> dict[str, Any]:
+    """Return what the templates say of a step: its role, what it waits for, what it looks at, its safety."""
+    needs = holds.needs(step)
+    return {
+        "role": step.role,
+        "extra": EXTRAS.get(step.role, ""),
+        "needs": [each.pk for each in needs.steps],
+        "is_strict": needs.is_strict,
+        "asks": [each.pk for each in holds.asks(step)],
+        "live": step.traits.is_live,
+        "licensed": step.traits.is_licensed,
+        "safety": list(step.traits.safety),
+    }
 
 
 def _units(work: Work, units: str) -> Iterator[tuple[str, dict[str, Any]]]:

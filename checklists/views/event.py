@@ -97,7 +97,7 @@ def _answer(done: Recorded | None) -> dict[str, Any]:
         "new": [str(name) for name in done.new],
         "known": [str(name) for name in done.known],
         "held": [],
-        "locked_phases": [letter for letter in holds.letters if holds.locks(letter)],
+        "locked_phases": [letter for letter in holds.letters if holds.phase_locks(letter)],
         "deviations": [
             {"pk": row.pk, "sentence": row.sentence, "verdict": row.as_built_verdict}
             for row in done.deviations

@@ -75,7 +75,7 @@ class Bay:
         phase.locator("summary").first.click()
         with tech.arriving():
             phase.get_by_role("link").first.click()
-        expect(tech.page.get_by_text("Phase B is locked")).to_be_visible()
+        expect(tech.page.get_by_text("This step is locked")).to_be_visible()
         expect(tech.page.locator("button.tick")).to_have_count(0)
         tech.look("step-locked")
 

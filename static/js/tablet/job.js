@@ -72,8 +72,11 @@ export class JobView {
   mark(step) {
     return this.verdicts.mark(step);
   }
-  locks(letter) {
-    return this.verdicts.locks(letter);
+  locks(step) {
+    return this.verdicts.locks(step);
+  }
+  phaseLocks(letter) {
+    return this.verdicts.phaseLocks(letter);
   }
 
   // The job as it would be with one more event, before that is recorded.
@@ -102,7 +105,7 @@ export class JobView {
   nextOpen(after) {
     const start = after ? this.inScope.indexOf(after) + 1 : 0;
     const order = [...this.inScope.slice(start), ...this.inScope.slice(0, start)];
-    return order.find((step) => step !== after && !this.mark(step).isDone && !this.locks(step.phase).length);
+    return order.find((step) => step !== after && !this.mark(step).isDone && !this.locks(step).length);
   }
 
   isReopened(step) {

@@ -58,8 +58,13 @@ export class Verdicts {
     );
   }
 
-  locks(letter) {
-    return this.holds.letters.includes(letter) ? this.holds.locks(letter) : [];
+  // Why nothing may be recorded at a step now; empty when it is open.
+  locks(step) {
+    return step.is_in_scope ? this.holds.locks(step) : [];
+  }
+
+  phaseLocks(letter) {
+    return this.holds.phaseLocks(letter);
   }
 
   // What is not as planned and not let stand; the office's words where the job came without tables.

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 import sizing
-from checklists.plan.roles import Role, roles_of
+from checklists.plan.roles import Role
 from checklists.plan.steps import phases
 from checklists.plan.templates import aliases
 from checklists.record.deviations import NEVER_ACCEPTED, _step_for
@@ -22,6 +22,7 @@ from checklists.rules.readings import alike_checks, judge_readings
 from checklists.rules.reducer import Event, FieldState, StepState, reduce_events
 from checklists.rules.seals import seal_count
 from checklists.tables.parts import Job
+from checklists.tablet.download import said_of
 
 PEOPLE = [("Bob Test", "technician"), ("Lena Test", "lead_technician"), ("Ada Test", "technician")]
 NOW = dt.datetime(2026, 11, 25, 16, 0, tzinfo=dt.UTC)
@@ -31,14 +32,15 @@ STEP_KEYS = (
 )  # fmt: skip
 #: The version of the steps the mirror tests put to both sides.
 VERSION = "1"
-ROLES = roles_of(VERSION)
 
 
-def payload(steps: list[Any], facts: dict[str, Any], sums: dict[str, Any]) -> dict[str, Any]:
+def payload(steps: list[Any], install: Install, sums: dict[str, Any]) -> dict[str, Any]:
     """Return a job as a tablet takes it along."""
+    holds = Holds(install)
+    infos = {step.pk: step for step in install.steps}
     return {
-        "steps": [_step(step) for step in steps],
-        "facts": facts,
+        "steps": [_step(step) | said_of(infos[step.pk], holds) for step in steps],
+        "facts": dict(install.facts),
         "aliases": aliases(VERSION),
         "phases": [
             {"letter": one.letter, "role": one.role, "is_inside": one.is_inside}
@@ -54,8 +56,7 @@ def payload(steps: list[Any], facts: dict[str, Any], sums: dict[str, Any]) -> di
 
 
 def _step(step: Any) -> dict[str, Any]:
-    own = {key: getattr(step, key) for key in STEP_KEYS}
-    return own | {"fields": step.fields, "role": ROLES.of(step.code)}
+    return {key: getattr(step, key) for key in STEP_KEYS} | {"fields": step.fields}
 
 
 def random_events(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> list[Event]:
@@ -223,7 +224,8 @@ def answer_of(install: Install) -> dict[str, Any]:
     told = {each.sentence for each in install.deviations}
     return {
         "marks": {str(step.pk): _marks(install, step) for step in install.in_scope},
-        "locks": {letter: list(holds.locks(letter)) for letter in holds.letters},
+        "locks": {str(step.pk): list(holds.locks(step)) for step in install.in_scope},
+        "phases": {letter: list(holds.phase_locks(letter)) for letter in holds.letters},
         "holds": {
             hold.step.code: sorted(f"{i.step.pk}: {i.sentence}" for i in hold.items if i.sentence not in told)
             for hold in holds.all()

@@ -213,7 +213,9 @@ def test_nothing_is_energised_past_a_roof_that_waited(checklist, lena, now):
     complete(checklist, lena, now, only="FGHI")
     order.state = ChangeOrder.State.ACCEPTED
     order.save()
-    why = work_of(checklist).holds.locks("J")
+    work = work_of(checklist)
+    why = work.holds.phase_locks("J")
+    assert {work.holds.locks(step) for step in work.install.of_phase("J")} == {why}
     assert why == ("C7 Layout accepted has not passed", "nor have D12, E10")
 
 

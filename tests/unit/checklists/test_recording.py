@@ -170,7 +170,7 @@ def test_work_that_arrives_for_a_locked_phase_is_kept_and_marked(checklist, reco
 
 
 def test_a_page_is_refused_while_the_phase_is_locked(checklist, entry, bob, now):
-    with pytest.raises(RecordRefused, match="Phase D is locked: C7 Layout accepted has not passed"):
+    with pytest.raises(RecordRefused, match="D9 Frames bonded is locked: C7 Layout accepted has not passed"):
         events_record(
             checklist=checklist,
             entries=[entry(checklist, "frames_bonded", "resistance_ohm", 0.05)],

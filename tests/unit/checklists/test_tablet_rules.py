@@ -18,7 +18,7 @@ from tests.unit.checklists import tablet_job as told
 
 SCRIPT = """
 import { judgeStep } from "./rules/judging.js";
-import { Holds, locks } from "./rules/holds.js";
+import { Holds } from "./rules/holds.js";
 import { sealCount } from "./rules/seals.js";
 import { deviationsNow } from "./rules/as_built.js";
 const out = data.cases.map(({ state, more }) => {
@@ -38,7 +38,10 @@ const out = data.cases.map(({ state, more }) => {
     hold.items.filter((i) => !told.has(i.sentence)).map((i) => `${i.step.pk}: ${i.sentence}`);
   const seals = sealCount(job, map);
   return {
-    marks, locks: locks(job, map), seals: [seals.sentences, seals.verdict, seals.made],
+    marks,
+    locks: Object.fromEntries(holds.inScope.map((step) => [step.pk, holds.locks(step)])),
+    phases: Object.fromEntries(holds.letters.map((letter) => [letter, holds.phaseLocks(letter)])),
+    seals: [seals.sentences, seals.verdict, seals.made],
     holds: Object.fromEntries(holds.all().map((hold) => [hold.step.code, items(hold)])),
     covered: Object.fromEntries(holds.all().map((hold) => [hold.step.code, hold.covered.length])),
     blocking: deviationsNow(job, map).filter((each) => each.blocks).map((each) => each.title).sort(),
@@ -53,11 +56,11 @@ answer(out);
 def office(checklist: Any, now: Any) -> tuple[told.Office, dict[str, Any]]:
     """Return the server's rules on the golden install, and the job as a tablet takes it along."""
     steps = list(checklist.steps.all())
-    infos = work_of(checklist).install.steps
+    install = work_of(checklist).install
     before = result_of(checklist.run).checks
     sums = tables_for(checklist, clock=lambda: now)
-    rules = told.Office(infos, checklist.facts, job_of(checklist), before)
-    return rules, told.payload(steps, checklist.facts, sums)
+    rules = told.Office(install.steps, checklist.facts, job_of(checklist), before)
+    return rules, told.payload(steps, install, sums)
 
 
 def compared(office: told.Office, job: dict[str, Any], count: int, seed: int) -> int:
@@ -80,7 +83,7 @@ def compared(office: told.Office, job: dict[str, Any], count: int, seed: int) ->
                 assert is_same(got["marks"][pk][1][name], field), (pk, name, got["marks"][pk][1][name], field)
                 seen += 1
             assert got["marks"][pk][0] == mark
-        for part in ("seals", "locks", "covered"):
+        for part in ("seals", "locks", "phases", "covered"):
             assert got[part] == want[part], part
         blocking = [title for title in want["blocking"] if title not in got["asked"]]
         assert got["blocking"] == blocking  # what is beyond the tables says so, it is never passed

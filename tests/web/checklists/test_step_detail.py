@@ -56,7 +56,7 @@ def test_labels_to_engrave_are_listed(show):
 
 def test_a_locked_phase_says_why_and_takes_nothing(show):
     text = show("seal_under", "panel:1").content.decode()
-    assert "Phase D is locked:</strong> C7 Layout accepted has not passed" in text
+    assert "This step is locked:</strong> C7 Layout accepted has not passed" in text
     assert 'name="tick"' not in text
 
 

@@ -175,7 +175,7 @@ def test_a_deviation_is_told_at_once(client_of, bob, checklist, lena, now):
 def test_a_locked_phase_refuses_with_the_reason(send):
     answer = send("frames_bonded", {"resistance_ohm": "0.05"})
     assert answer.status_code == 422
-    assert "Phase D is locked: C7 Layout accepted has not passed" in answer.content.decode()
+    assert "D9 Frames bonded is locked: C7 Layout accepted has not passed" in answer.content.decode()
 
 
 def test_a_note_is_kept(send, checklist):

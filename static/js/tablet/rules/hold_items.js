@@ -7,7 +7,7 @@ import { fieldOf, plain } from "./judging.js";
 import { sealCount } from "./seals.js";
 
 const REST_SPREAD_V = 0.05;
-const WIRING = ["home_run", "battery", "inverter"]; // the second person did not do this work alone
+const WIRING = ["home_run", "battery", "inverter", "inside_runs", "battery_dc", "ac_wiring"]; // the second person did not do this work alone
 const PART_WORDS = {
   technician: "The technician",
   owner: "The owner",
@@ -27,13 +27,10 @@ export const OWN_ITEMS = {
 };
 
 function* go(holds, hold) {
-  for (const step of holds.inScope) {
-    if (step.is_hold && step.phase < hold.phase && !holds.ofStep(step).isPassed) {
+  for (const step of holds.inScope.slice(0, holds.inScope.indexOf(hold))) {
+    if (step.is_hold && !holds.ofStep(step).isPassed) {
       yield item(step, `${step.title}: this hold has not passed`, false);
     }
-  }
-  for (const letter of holds.letters.filter((each) => each < hold.phase && !holds.holdOf(each))) {
-    for (const step of holds.ofPhase(letter)) yield* holds.openFields(step);
   }
   yield* secondPerson(holds);
 }

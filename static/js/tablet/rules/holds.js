@@ -1,17 +1,9 @@
-// What keeps a hold point shut, in words, and which phases are locked because of it; the same as
+// What keeps a hold point shut, in words, and which steps are locked because of it; the same as
 // checklists/rules/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts }.
 import { asBuiltProblem, deviationsNow } from "./as_built.js";
 import { item, OWN_ITEMS } from "./hold_items.js";
 import { isOpen, judgeStep } from "./judging.js";
 import { alikeSentences } from "./readings.js";
-
-const ENERGISE = "before_energising"; // from this phase on every earlier hold must have passed
-
-// Return { letter: [why, …] } for every phase of the job; an empty list is an open phase.
-export function locks(job, state, ctx = {}) {
-  const holds = new Holds({ ...ctx, job, state });
-  return Object.fromEntries(holds.letters.map((letter) => [letter, holds.locks(letter)]));
-}
 
 export class Holds {
   constructor(ctx) {
@@ -22,7 +14,7 @@ export class Holds {
       .map((phase) => phase.letter)
       .filter((letter) => this.ofPhase(letter).length);
     this.inside = new Set(this.job.phases.filter((phase) => phase.is_inside).map((phase) => phase.letter));
-    this.energise = this.job.phases.find((phase) => phase.role === ENERGISE)?.letter;
+    this.byPk = new Map(this.job.steps.map((step) => [step.pk, step]));
     this.known = new Map();
     this.marks = ctx.marks ?? new Map();
     this.deviations = ctx.deviations ?? deviationsNow(this.job, ctx.state);
@@ -53,20 +45,14 @@ export class Holds {
     };
   }
 
-  // Return the hold that ends a phase; null when the phase has none in scope.
-  holdOf(letter) {
-    const step = this.ofPhase(letter).find((each) => each.is_hold);
-    return step ? this.ofStep(step) : null;
-  }
-
   all() {
     return this.inScope.filter((step) => step.is_hold).map((step) => this.ofStep(step));
   }
 
   // Return { step, items, covered, isPassed, canBeOverridden } of one hold as it stands.
   ofStep(step) {
-    if (!this.known.has(step.code)) this.known.set(step.code, this.evaluated(step));
-    return this.known.get(step.code);
+    if (!this.known.has(step.pk)) this.known.set(step.pk, this.evaluated(step));
+    return this.known.get(step.pk);
   }
 
   evaluated(step) {
@@ -88,14 +74,26 @@ export class Holds {
     };
   }
 
-  // Return why a phase is locked; empty when it is open.
-  locks(letter) {
-    const own = this.changeLocks(letter);
-    if (letter >= this.energise) {
-      return [...own, ...shutWords(this.all().filter((hold) => hold.step.phase < letter && !hold.isPassed))];
-    }
-    const gate = this.gate(letter);
-    return gate && !gate.isPassed ? [...own, `${gate.step.code} ${gate.step.title} has not passed`] : own;
+  isDone(step) {
+    return step.is_hold ? this.ofStep(step).isPassed : this.mark(step).isDone;
+  }
+
+  // Return why nothing may be recorded at a step now; empty when it is open.
+  locks(step) {
+    return [
+      ...this.changeLocks(step.phase),
+      ...shutWords(this.waitedFor(step).filter((each) => !this.isDone(each))),
+    ];
+  }
+
+  // Return why a phase is locked: what all of its steps that are still to do have in common.
+  phaseLocks(letter) {
+    const steps = this.ofPhase(letter);
+    const open = steps.filter((step) => !this.isDone(step));
+    const found = (open.length ? open : steps).map((step) => this.locks(step));
+    if (!found.length || found.some((locks) => !locks.length)) return [];
+    const common = found[0].filter((words) => found.every((other) => other.includes(words)));
+    return common.length ? common : found[0];
   }
 
   changeLocks(letter) {
@@ -104,18 +102,25 @@ export class Holds {
       .map((change) => `Change order ${change.number} waits for the customer's signature`);
   }
 
-  // The hold before a phase. Work inside goes on past a roof that waits for the customer.
-  gate(letter) {
-    for (const earlier of this.letters.filter((each) => each < letter).reverse()) {
-      if (this.inside.has(letter) && this.changeLocks(earlier).length) continue;
-      const hold = this.holdOf(earlier);
-      if (hold) return hold;
+  // What a step waits for now. Work inside goes on past a roof that waits for the customer.
+  waitedFor(step) {
+    const needed = (of) => (of.needs ?? []).map((pk) => this.byPk.get(pk));
+    if (step.is_strict || !this.inside.has(step.phase)) return needed(step);
+    const found = [];
+    const seen = new Set();
+    const waiting = needed(step);
+    while (waiting.length) {
+      const each = waiting.shift();
+      if (seen.has(each.pk)) continue;
+      seen.add(each.pk);
+      if (this.changeLocks(each.phase).length) waiting.push(...needed(each));
+      else found.push(each);
     }
-    return null;
+    return found;
   }
 
   *items(hold) {
-    for (const step of this.ofPhase(hold.phase)) yield* this.openFields(step);
+    for (const pk of hold.asks ?? []) yield* this.openFields(this.byPk.get(pk));
     yield* this.blockingDeviations(hold);
     for (const sentence of this.extra[hold.role] ?? []) yield item(hold, sentence);
     if (hold.role in OWN_ITEMS) yield* OWN_ITEMS[hold.role](this, hold);
@@ -155,11 +160,17 @@ export class Holds {
   }
 }
 
-// The first shut hold by name, the others by number.
+// Which steps are waited for, holds first: the first of a kind by name, the others by number.
 function shutWords(shut) {
-  if (!shut.length) return [];
-  const first = `${shut[0].step.code} ${shut[0].step.title} has not passed`;
-  if (shut.length === 1) return [first];
-  const others = shut.slice(1).map((hold) => hold.step.code);
-  return [first, `nor have ${others.join(", ")}`];
+  const words = [];
+  for (const [isHold, isNot, nor] of [
+    [true, "has not passed", "nor have"],
+    [false, "is not done", "nor are"],
+  ]) {
+    const found = shut.filter((step) => step.is_hold === isHold);
+    const codes = [...new Set(found.map((step) => step.code))];
+    if (codes.length) words.push(`${codes[0]} ${found[0].title} ${isNot}`);
+    if (codes.length > 1) words.push(`${nor} ${codes.slice(1).join(", ")}`);
+  }
+  return words;
 }

@@ -85,7 +85,7 @@ function alerts(view) {
 
 function onePhase(view, phase, isCurrent) {
   const steps = view.ofPhase(phase.letter);
-  const locks = view.locks(phase.letter);
+  const locks = view.phaseLocks(phase.letter);
   const done = steps.filter((step) => view.mark(step).isDone).length;
   const isDone = done === steps.length;
   const state = locks.length ? [icon("lock"), " locked"] : isDone ? [icon("check-lg"), " done"] : ["open"];

@@ -11,7 +11,7 @@ export function step(view, pk) {
   const found = view.stepByPk.get(Number(pk));
   if (!found) return h("div", {}, jobHead(view, "This step is not in the job any more"));
   const place = view.inScope.indexOf(found);
-  const locks = view.locks(found.phase);
+  const locks = view.locks(found);
   const canRecord = found.is_in_scope && view.job.job.is_in_install;
   return h(
     "div",
@@ -34,7 +34,7 @@ export function step(view, pk) {
         ? notice(
             "warning",
             "lock",
-            h("strong", {}, `Phase ${found.phase} is locked: `),
+            h("strong", {}, "This step is locked: "),
             `${locks.join("; ")}. What you record is kept and marked.`,
           )
         : "",

@@ -1,0 +1,91 @@
+"""What the templates say of a step beyond what is asked there: what it opens, who it counts from, its safety.
+
+These are not stored with a job: they are read from the version it was opened with, by the code of the step.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from checklists.plan.templates import templates
+
+#: Why a step may not apply, with the words people read.
+REASONS: Final[Mapping[str, str]] = {
+    "none_aboard": "none aboard",
+    "not_in_work": "not in this work",
+    "maker_forbids": "the maker forbids it",
+    "no_sun": "no sun today, visit booked",
+    "no_shore": "no shore power here",
+    "other": "another reason",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Traits:
+    """What one code of a version is, in the scope of one job."""
+
+    opens: tuple[str, ...] = ()  # roles of phases and steps that stay locked until this step is through
+    is_live: bool = False  # locked until every hold before the first switching on has passed
+    is_licensed: bool = False  # counts only from the licensed person
+    safety: tuple[str, ...] = ()  # the lines that stand on the step: those of its phase, then its own
+    na: tuple[str, ...] = ()  # the reasons for which it may not apply
+    na_needs_lead: bool = False
+
+
+PLAIN: Final = Traits()
+
+
+@functools.lru_cache(maxsize=256)
+def traits_of(version: str, scopes: frozenset[str]) -> Mapping[str, Traits]:
+    """Return the traits of every code of a version, for a job with these switches on."""
+    data = templates(version)
+    lines = {row["letter"]: row["safety"] for row in data["phases"]}
+    rows: dict[str, list[Mapping[str, Any]]] = {}
+    for row in data["steps"]:
+        rows.setdefault(row["code"], []).append(row)
+    found = {}
+    for code, own in rows.items():
+        here = [row for row in own if scopes & set(row["scopes"])]
+        found[code] = _traits(here or own, lines[code[0]], data, scopes)
+    return found
+
+
+def _traits(
+    rows: list[Mapping[str, Any]], of_phase: list[str], data: Mapping[str, Any], scopes: frozenset[str]
+) -> Traits:
+    own = [kind for row in rows for kind in row.get("safety", ())]
+    return Traits(
+        opens=tuple(dict.fromkeys(role for row in rows for role in row.get("opens", ()))),
+        is_live=any(_is_on(row.get("live"), scopes) for row in rows),
+        is_licensed=any(_is_on(row.get("licensed"), scopes) for row in rows),
+        safety=tuple(safety_lines(data["safety"], dict.fromkeys((*of_phase, *own)))),
+        na=tuple(_reasons(rows, data)),
+        na_needs_lead=any(_is_on(row.get("na_lead"), scopes) for row in rows),
+    )
+
+
+def _is_on(value: bool | list[str] | None, scopes: frozenset[str]) -> bool:
+    """Return whether a trait holds: always, or for a job with one of the switches named."""
+    return bool(scopes & set(value)) if isinstance(value, list) else bool(value)
+
+
+def safety_lines(texts: Mapping[str, str | list[str]], kinds: Iterable[str]) -> Iterator[str]:
+    """Yield safety lines; the first version keeps a list under each name, later ones a text."""
+    for kind in kinds:
+        text = texts[kind]
+        yield from [text] if isinstance(text, str) else text
+
+
+def _reasons(rows: list[Mapping[str, Any]], data: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the reasons for which a step may not apply: no hold, and nobody lets a strict step pass."""
+    if not data.get("may_not_apply") or any(row.get("hold") for row in rows):
+        return
+    is_strict = any(row.get("waivable") is False for row in rows)
+    for row in rows:
+        if "na" in row:
+            yield from row["na"]
+            return
+    yield from ("none_aboard",) if is_strict else REASONS
