@@ -7,7 +7,8 @@ import { fieldOf, plain } from "./judging.js";
 import { sealCount } from "./seals.js";
 
 const REST_SPREAD_V = 0.05;
-const WIRING = ["home_run", "battery", "inverter", "inside_runs", "battery_dc", "ac_wiring"]; // the second person did not do this work alone
+// The second person did not do the work of these phases alone.
+const WIRING = ["home_run", "battery", "inverter", "inside_runs", "battery_dc", "ac_wiring"];
 const PART_WORDS = {
   technician: "The technician",
   owner: "The owner",
