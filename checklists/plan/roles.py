@@ -99,6 +99,7 @@ class Role(StrEnum):
     PV_ON = "pv_on"
     INVERTER_ALONE = "inverter_alone"
     FUNCTIONS_AFTER = "functions_after"
+    ROAD_READY = "road_ready"
 
 
 class PhaseRole(StrEnum):

@@ -14,7 +14,7 @@ from checklists.record.roof import roof_plan
 from checklists.rules.holds import required_signatures
 from checklists.sheet import electric, record, roof, summary
 from checklists.sheet.one_line import one_line_svg
-from checklists.sheet.words import recorded_rows, texts, when
+from checklists.sheet.words import recorded_rows, when
 
 SHEET_VERSION = "1"
 
@@ -124,7 +124,7 @@ def _content(work: Work) -> dict[str, Any]:
         "open": record.open_items(work),
         "as_built_problem": checklist.as_built_problem,
         "record_sha256": record.record_sha256(work),
-        "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
+        "texts": summary.sheet_texts(work),
     }
     looked_at = record.noted_checks(work, zone)
     if looked_at:  # a sheet without any keeps the hash it was signed with

@@ -11,6 +11,7 @@ from checklists.record.read import Work
 from checklists.rules.install import Install
 from checklists.rules.seals import seal_count
 from checklists.sheet.words import texts
+from common import units as trade
 
 
 def key_numbers(work: Work) -> dict[str, Any]:
@@ -26,6 +27,18 @@ def key_numbers(work: Work) -> dict[str, Any]:
         "height_m": _height_m(result),
         "day_wh": result.energy.e_day_wh,
     }
+
+
+def sheet_texts(work: Work) -> dict[str, list[str]]:
+    """Return the texts for the owner, with this vehicle's height and added weight in them."""
+    units, measured_mm = work.checklist.job.shop.units, work.install.value(Role.ROAD_READY, "height_mm")
+    height_m = _height_m(work.result) if measured_mm is None else measured_mm / 1000
+    said = {
+        "height": "not measured" if height_m is None else trade.show(height_m, "m", units),
+        "weight": trade.show(work.result.weight.net_added_kg, "kg", units),
+    }
+    keys = ("care", "cautions", "warranty", "shut_down")
+    return {key: [line.format(**said) for line in texts()[key]] for key in keys}
 
 
 def _height_m(result: sizing.SystemResult) -> float | None:

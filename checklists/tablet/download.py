@@ -20,7 +20,7 @@ from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
 from checklists.rules.holds import Holds
 from checklists.rules.install import StepInfo
-from checklists.sheet.words import texts
+from checklists.sheet.summary import sheet_texts
 from common import units as trade
 from jobs.models import Job
 
@@ -83,7 +83,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         ],
         "as_built": checklist.as_built,
         "as_built_problem": checklist.as_built_problem,
-        "texts": {key: texts()[key] for key in ("care", "cautions", "warranty", "shut_down")},
+        "texts": sheet_texts(work),
     }
 
 

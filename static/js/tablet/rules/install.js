@@ -21,7 +21,10 @@ export const fitted = once((job, state) => {
     feet,
     fastenersPerFoot,
     drilled,
-    glandScrews: count(valueAt(job, state, "seal_under", "gland_screws", "gland:box"), job.facts.gland_screws ?? 0),
+    glandScrews: count(
+      valueAt(job, state, "seal_under", "gland_screws", "gland:box"),
+      job.facts.gland_screws ?? 0,
+    ),
     cableHoles: count(valueAt(job, state, "cable_entry", "cable_holes"), job.facts.cable_holes ?? 0),
     unused: sum(
       Object.entries(drilled).map(([name, holes]) =>
