@@ -35,7 +35,7 @@ class TestShell:
         names = json.loads(re.search(r"new Set\((\[.*?\])\)", answer.content.decode())[1])
         assert all(finders.find(name.removeprefix("/static/")) for name in names)
         assert "/static/js/tablet/main.js" in names
-        assert not [name for name in names if "signature.js" in name or "workspace" in name]
+        assert not [name for name in names if "js/signature.js" in name or "workspace" in name]
 
     def test_the_decoder_is_kept_and_the_policy_of_the_page_allows_no_webassembly(self, client):
         names = json.loads(
