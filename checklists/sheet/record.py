@@ -189,23 +189,33 @@ def _open(work: Work) -> Iterator[OpenItem]:
 
 
 def photos(work: Work, zone: str) -> list[dict[str, Any]]:
-    """Return the pictures that stand, each once, with what they show, in the order of the work."""
+    """Return the pictures that stand, each once with all it shows, in the order of the work."""
     originals = {event.photo_id: event.original_sha256 for event in work.events}  # type: ignore[attr-defined]  # the query adds it
     shown: dict[Any, dict[str, Any]] = {}
     for step in work.install.in_scope:
         labels = {spec.name: spec.label for spec in work.install.specs(step)}
         for name, state in work.install.state(step).fields.items():
             for event in state.standing:
-                if event.photo is not None and event.photo not in shown:
+                if event.photo is None:
+                    continue
+                caption = f"{step.code} {step.title}: {labels.get(name, name)}"
+                if event.photo in shown:  # one picture serves several fields
+                    _caption_also(shown[event.photo], caption)
+                else:
                     shown[event.photo] = {
                         "id": str(event.photo),
                         "code": step.code,
-                        "caption": f"{step.code} {step.title}: {labels.get(name, name)}",
+                        "caption": caption,
                         "by": event.by_name,
                         "at": when(event.done_at or event.received_at, zone),
                         "original_sha256": originals[event.photo],
                     }
     return list(shown.values())
+
+
+def _caption_also(photo: dict[str, Any], caption: str) -> None:
+    if caption not in (photo["caption"], *photo.get("also", ())):
+        photo.setdefault("also", []).append(caption)
 
 
 def accepted_quote(work: Work, zone: str) -> dict[str, Any]:

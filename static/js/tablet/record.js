@@ -12,6 +12,7 @@ export async function record(view, entries, extras = {}) {
   const events = entries.map((entry) => made(entry, view, { device, person, at }));
   const tx = db.transaction(["events", "outbox", "uploads", "thumbs"], "readwrite", STRICT);
   for (const event of events) {
+    await asKept(event, tx);
     tx.objectStore("events").add(event);
     tx.objectStore("outbox").add({
       id: event.id,
@@ -33,6 +34,14 @@ export async function record(view, entries, extras = {}) {
   view.forget();
   announce({ kind: "recorded", job: view.pk, ids: events.map((event) => event.id) });
   return events;
+}
+
+// A picture that stands elsewhere: its id may have become the server's a moment ago, so it is read where the
+// sending of pictures writes it.
+async function asKept(event, tx) {
+  if (!event.same_as) return;
+  const { photo, upload = "" } = await tx.objectStore("events").get(event.same_as);
+  Object.assign(event, { photo, upload });
 }
 
 function made(entry, view, { device, person, at }) {
@@ -92,4 +101,9 @@ export function recordPhoto(view, step, spec, shot) {
     uploads,
     thumbs: [{ id, blob: thumb ?? blob }],
   });
+}
+
+// Lets a picture that stands at another field stand at this one too.
+export function recordPhotoAgain(view, step, spec, event) {
+  return record(view, [{ step: step.pk, field: spec.name, photo: event.photo, same_as: event.id }]);
 }

@@ -3,6 +3,7 @@ import { h, icon, tell } from "../../dom.js";
 import { recordPhoto } from "../../record.js";
 import { photoWords } from "../../rules/judging.js";
 import { shrink } from "../../shrink.js";
+import { photoAgain } from "../photo_again.js";
 import { thumb } from "../thumbs.js";
 import { byWhom, keyOf, once, undoButton } from "./saving.js";
 
@@ -14,6 +15,7 @@ export function photos(at) {
     h("h2", { class: "field-name" }, spec.label, count),
     found.photos.length ? taken(at) : "",
     canRecord ? camera(at, says) : "",
+    canRecord ? photoAgain(at.view, at.step, spec, (...how) => once(keyOf(at), ...how)) : "",
     says,
   ];
 }
