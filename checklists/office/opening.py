@@ -22,14 +22,17 @@ from jobs.shop.log import log
 
 
 @transaction.atomic
-def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
-    """Open the install record of the quote's job; one job has one, so a second call returns the first."""
+def checklist_open(*, quote: Quote, at: datetime, version: str = "") -> Checklist:
+    """Open the install record of the quote's job; one job has one, so a second call returns the first.
+
+    ``version`` is the list of steps it is opened with; blank takes the newest.
+    """
     existing = Checklist.objects.filter(job=quote.job_id).first()
     if existing is not None:
         return existing
     design = design_in_full(quote.design_id)
     run = quote.run or latest_run(design) or design_size(design=design, actor=System(), at=at)
-    checklist = _checklist(design, run, quote, at)
+    checklist = _checklist(design, run, quote, at, version or newest_version())
     transaction.on_commit(partial(_make_tables, checklist.pk))
     log(
         shop=design.job.shop,
@@ -42,8 +45,7 @@ def checklist_open(*, quote: Quote, at: datetime) -> Checklist:
     return checklist
 
 
-def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime) -> Checklist:
-    version = newest_version()
+def _checklist(design: Design, run: SizingRun, quote: Quote, at: datetime, version: str) -> Checklist:
     facts = plan_facts(design, run, version) | {"quote": quote_facts(quote)}
     units = design.job.shop.units
     checklist = Checklist.objects.create(

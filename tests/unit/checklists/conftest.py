@@ -26,6 +26,12 @@ def checklist(golden_job: Any, now: dt.datetime) -> Any:
 
 
 @pytest.fixture
+def second_list(golden_job: Any, now: dt.datetime) -> Any:
+    """Return the install record of the golden job, opened with the second list of steps."""
+    return open_for(golden_job, now, "2")
+
+
+@pytest.fixture
 def two_panel_checklist(golden_job: Any, now: dt.datetime) -> Any:
     """Return an install of two P200 side by side (1S2P) on 6.1 m of 8 AWG, judged as two conductors."""
     from jobs.models import DesignCircuit, DesignPanel
@@ -66,15 +72,19 @@ def record(entry: Callable[..., Any], bob: Any, now: dt.datetime) -> Callable[..
     return make
 
 
-def open_for(job: Any, now: dt.datetime) -> Any:
-    """Open the install record of a job on its newest design, the deposit taken and the parts here."""
+def open_for(job: Any, now: dt.datetime, version: str = "1") -> Any:
+    """Open the install record of a job on its newest design, the deposit taken and the parts here.
+
+    The first list of steps stays in use by the jobs begun with it, and most tests of the rules are told with
+    it; the tests of the second list ask for that one.
+    """
     from checklists.models import Checklist
 
-    replayed(f"open {job.pk} {now}", lambda: _open(job, now))
+    replayed(f"open {job.pk} {now} {version}", lambda: _open(job, now, version))
     return Checklist.objects.get(job=job)
 
 
-def _open(job: Any, now: dt.datetime) -> None:
+def _open(job: Any, now: dt.datetime, version: str) -> None:
     from checklists.office.opening import checklist_open
     from jobs.design.revision import design_freeze
     from jobs.engine.stored import latest_run
@@ -93,4 +103,4 @@ def _open(job: Any, now: dt.datetime) -> None:
         answered_at=now,
     )
     type(job).objects.filter(pk=job.pk).update(state="ready")
-    checklist_open(quote=quote, at=now)
+    checklist_open(quote=quote, at=now, version=version)

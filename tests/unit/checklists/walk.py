@@ -79,6 +79,41 @@ NUMBERS = {
     "cure.cure_h": 24.0,
     "leak_test.moisture_percent": 12.0,
     "labels.labels": 14,
+    # the second list
+    "right_vehicle.odometer_km": None,
+    "battery_before.rest_v": 12.6,
+    "proven_dead.ac_v": 0.2,
+    "roof_checked.moisture_percent": 12.0,
+    "layout_marked.offset_x_mm": 5.0,
+    "layout_marked.offset_y_mm": -5.0,
+    "layout_marked.feet_on_rafter": 0,
+    "cable_entry.cable_mm": 7.0,
+    "cable_entry.torque_nm": 3.0,
+    "cable_entry.cable_holes_sealed": 1,
+    "edges_metals.patched": None,
+    "polarity_proven.voc_v": 47.2,
+    "pv_gear.rating_v": 150.0,
+    "pv_gear.rating_a": 60.0,
+    "battery_tray.pull_n": 420.0,
+    "no_short.lowest_mohm": 5.0,
+    "ac_wired.breaker_a": 15.0,
+    "bond_continuity.resistance_ohm": 0.03,
+    "bank_polarity.bank_v": 13.2,
+    "battery_live.bus_v": 13.2,
+    "string_tests.voc_v": 45.1,
+    "string_tests.isc_a": 8.46,
+    "pv_on.combiner_v": 40.0,
+    "pv_on.controller_v": 39.3,
+    "pv_on.pv_a": 15.0,
+    "pv_on.battery_v": 13.3,
+    "pv_on.battery_a": 40.0,
+    "inverter_alone.output_v": 120.0,
+    "inverter_alone.cutoff_v": 11.5,
+    "shore_on.charger_a": 20.0,
+    "charge_sum.sum_a": 60.0,
+    "road_ready.height_mm": 3400.0,
+    "leak_test.temp_air_c": 16.0,
+    "leak_test.cure_h": 24.0,
 }
 TEXTS = {
     "appliances_tried.not_working": None,
@@ -95,6 +130,9 @@ TEXTS = {
     "licensed_person.licensed_name": "Lee Wright",
     "licensed_person.licence_no": "EL 4471",
     "main_fuse.family": "Class T",
+    "walk_round.damage": None,
+    "works_before.not_working_words": None,
+    "roof_checked.place": None,
 }
 CHOICES = {
     "screws.kind": "#14",
@@ -103,14 +141,29 @@ CHOICES = {
     "bank_place.location": "inside",
     "screws.remedy": None,
     "first_charge.reason": None,
+    "seal_under.kind": "#14",
+    "seal_under.remedy": None,
+    "pv_on.reason": None,
+    "string_tests.isc_how": "tester",
+    "inverter_alone.neutral": "bonded",
 }
+#: Fields of every step that a good job leaves alone.
+LEFT = ("not_here", "not_here_why", "not_here_photo", "not_here_visit")
 
 
 def good_value(step: StepInfo, spec: Any, now: dt.datetime) -> Any:
     """Return what a good job records at a field; None leaves it blank."""
     key = f"{step.role}.{spec.name}"
+    if spec.name in LEFT:
+        return None
     if spec.kind == "tick":
         return True
+    if spec.kind == "lines":
+        return ",".join(name for name, _ in spec.lines)
+    if spec.kind == "several":
+        return "none"
+    if spec.kind == "signature":
+        return {"name": "Pat Customer", "ink": ""}
     if spec.kind == "number":
         return _good_number(key, spec)
     if spec.kind == "serial":
