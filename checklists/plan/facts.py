@@ -112,7 +112,8 @@ def quote_facts(quote: Quote) -> dict[str, Any]:
 def scope_switches(design: Design, system: sizing.SystemInput, version: str) -> list[str]:
     """Return the switches that choose the steps: what is new decides what is worked on.
 
-    The first list of steps asked its DC-DC steps of an old charger too; its jobs go on that way.
+    The first list of steps asked its DC-DC steps of an old charger too and knew no switch for shore power;
+    its jobs go on that way.
     """
     bank, inverter = getattr(design, "bank", None), getattr(design, "inverter", None)
     new_ids = {str(source.pk) for source in design.sources.all() if source.part_id}
@@ -122,7 +123,7 @@ def scope_switches(design: Design, system: sizing.SystemInput, version: str) -> 
         "panels": bool(system.panels),
         "inverter": bool(inverter and inverter.is_new),
         "dc_dc": any(source.kind == sizing.SourceKind.DC_DC for source in asked),
-        "shore": any(source.kind in _SHORE_KINDS for source in new_sources),
+        "shore": version != "1" and any(source.kind in _SHORE_KINDS for source in new_sources),
         "screwed": any(panel.feet for panel in system.panels),
         "flexible": any(panel.panel.is_flexible for panel in system.panels),
         "blind_nut": design.job.survey.material == "steel" or design.job.vehicle.kind == Vehicle.Kind.CLASS_B,
