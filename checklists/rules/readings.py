@@ -51,7 +51,7 @@ def judge_readings(
     install: Install, system: sizing.SystemInput, result: sizing.SystemResult
 ) -> dict[tuple[int, str], Judged]:
     """Return what the sizing face says of each reading, by step and field."""
-    found: dict[tuple[int, str], Judged] = {}
+    found = judge_plain(install)
     judges = {
         "voc": _string_reading,
         "isc": _string_reading,
@@ -60,16 +60,25 @@ def judge_readings(
         "insulation": _insulation,
         "cure": _cure,
         "moisture": _moisture,
-        "neutral": _neutral,
-        "works_after": _works_after,
     }
     for step in install.in_scope:
         for spec in step.specs:
-            if spec.judge:
+            if spec.judge in judges:
                 judged = judges[spec.judge](install, step, spec.name, system, result)
                 if judged is not None:
                     found[step.pk, spec.name] = judged
     return found
+
+
+def judge_plain(install: Install) -> dict[tuple[int, str], Judged]:
+    """Return what is said of the readings that are set against what was recorded before, not against sums."""
+    judges = {"neutral": _neutral, "works_after": _works_after}
+    return {
+        (step.pk, spec.name): judged
+        for step in install.in_scope
+        for spec in step.specs
+        if spec.judge in judges and (judged := judges[spec.judge](install, step, spec.name)) is not None
+    }
 
 
 def check_of_string(
@@ -256,9 +265,7 @@ def _moisture(
     return Judged(Mark.FAIL, words, expected=float(before), high=limit)
 
 
-def _neutral(
-    install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
-) -> Judged | None:
+def _neutral(install: Install, step: StepInfo, name: str) -> Judged | None:
     """Return whether neutral and ground read as the inverter's manual says, when it runs alone."""
     kind, found = install.value(Role.NEUTRAL_KIND, "kind"), install.value(step.role, name)
     if kind not in NEUTRAL_ALONE:
@@ -269,9 +276,7 @@ def _neutral(
     return Judged(Mark.FAIL, "not as the manual says: inverter off, the licensed person decides.")
 
 
-def _works_after(
-    install: Install, step: StepInfo, name: str, system: sizing.SystemInput, result: sizing.SystemResult
-) -> Judged | None:
+def _works_after(install: Install, step: StepInfo, name: str) -> Judged | None:
     """Return whether something fails now that worked at check-in."""
     before = _several(install.value(Role.WORKS_BEFORE, "not_working"))
     now = _several(install.value(step.role, name))
