@@ -67,6 +67,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
             for each in phases(checklist.template_version).values()
         ],
         "steps": _steps(work),
+        "template_version": checklist.template_version,
         "aliases": aliases(checklist.template_version),
         "facts": checklist.facts,
         "units": dict(_units(work, shop.units)),

@@ -19,6 +19,7 @@ ICONS: Final = [
     "battery-charging",
     "box-arrow-right",
     "box-seam",
+    "brightness-high",
     "camera",
     "check-lg",
     "check2-circle",
@@ -39,6 +40,7 @@ ICONS: Final = [
     "lightning-charge",
     "list-check",
     "lock",
+    "moon",
     "pen",
     "pencil",
     "person",
@@ -66,6 +68,7 @@ _STYLES: Final = (
     "css/base.css",
     "css/checklist.css",
     "css/tablet.css",
+    "css/tablet_themes.css",
 )
 _OTHERS: Final = (
     "vendor/idb-8.0.4.js",

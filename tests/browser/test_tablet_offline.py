@@ -48,7 +48,7 @@ class Day:
 
     def at(self, key: str) -> int:
         pk = self.steps[key]
-        self.tablet.go(f"#/job/{self.job}/step/{pk}")
+        self.tablet.go(f"#/job/{self.job}/row/{pk}")
         self.page.locator(".foot-bar").wait_for()
         self.page.wait_for_function("(pk) => location.hash.endsWith('/' + pk)", arg=pk)
         code = key.split(":")[0].split(" ")[0]
@@ -60,7 +60,8 @@ class Day:
         row = self.page.locator("button.tick", has_text=label).first
         row.wait_for()
         self.tick_ms.append(row.evaluate(TAP))
-        self.page.get_by_role("button", name=f"Undo {label}").wait_for()
+        here = self.page.get_by_role("button", name=f"Undo {label}")
+        here.or_(self.page.locator(".notice-success", has_text="saved here")).first.wait_for()  # or further on
         self.done.append((pk, "record", field, value))
 
     def untick(self, key: str, label: str) -> None:

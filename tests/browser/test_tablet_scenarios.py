@@ -125,10 +125,10 @@ A_DAY = """async ({ job, rows, photos }) => {
 
 #: Tells which steps of the tablet say what, each opened as a view of its own.
 SAYS = """async ({ job, steps, words }) => {
-  const [{ openJob }, { step }] =
+  const [{ openJob }, { row }] =
     await Promise.all(["job", "screens/step"].map((name) => import(`/static/js/tablet/${name}.js`)));
   const view = await openJob(job);
-  return steps.filter((pk) => step(view, pk).textContent.includes(words));
+  return steps.filter((pk) => row(view, pk).textContent.includes(words));
 }"""
 
 SIX = {  # the numbers of the day: code, subject, field

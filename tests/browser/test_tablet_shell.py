@@ -45,12 +45,13 @@ class Shell:
     def step(self, code: str, subject: str = "") -> None:
         with ONE_AT_A_TIME:
             pk = self.checklist.steps.get(code=code, subject=subject).pk
-        self.go(f"/step/{pk}")
+        self.go(f"/{'row' if subject else 'step'}/{pk}")  # several of one code are a table
         self.page.locator(".step-head-code", has_text=code).wait_for()
 
     def tick(self, label: str) -> None:
         self.page.locator("button.tick", has_text=label).first.click()
-        self.page.get_by_role("button", name=f"Undo {label}").wait_for()
+        here = self.page.get_by_role("button", name=f"Undo {label}")
+        here.or_(self.page.locator(".notice-success", has_text="saved here")).first.wait_for()  # or further on
 
     def state(self, words: str) -> None:
         self.page.locator("#state", has_text=words).wait_for()

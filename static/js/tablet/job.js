@@ -72,6 +72,7 @@ export class JobView {
   mark(step) {
     return this.verdicts.mark(step);
   }
+  // Why nothing may be recorded at a step now; empty when it is open.
   locks(step) {
     return this.verdicts.locks(step);
   }
@@ -79,9 +80,9 @@ export class JobView {
     return this.verdicts.phaseLocks(letter);
   }
 
-  // The job as it would be with one more event, before that is recorded.
-  with(event) {
-    return new JobView(this.row, [...this.events.values(), event], this.person);
+  // The job as it would be with more events, before they are recorded.
+  with(...events) {
+    return new JobView(this.row, [...this.events.values(), ...events], this.person);
   }
 
   // What is not as planned: of one step, or of the whole job.

@@ -11,13 +11,14 @@ import { plan } from "./screens/plan.js";
 import { queue } from "./screens/queue.js";
 import { schedule } from "./screens/schedule.js";
 import { seals } from "./screens/seals.js";
-import { step } from "./screens/step.js";
+import { row, step } from "./screens/step.js";
 import { urls } from "./sending/link.js";
 import { startSending } from "./sending/send.js";
 import { drawBar } from "./status.js";
+import { putOn } from "./theme.js";
 import { wetLockAgain } from "./wetlock.js";
 
-const JOB_VIEWS = { "": phases, step, plan, seals, circuits: schedule, contacts, "hand-over": handOver };
+const JOB_VIEWS = { "": phases, step, row, plan, seals, circuits: schedule, contacts, "hand-over": handOver };
 
 let turn = 0;
 let shownAt;
@@ -103,6 +104,7 @@ listen((news, isHere) => {
 addEventListener("hashchange", () => draw().catch(trouble));
 addEventListener("unhandledrejection", (event) => trouble(event.reason));
 
+putOn();
 await drawBar();
 await draw();
 wetLockAgain();

@@ -95,12 +95,24 @@ export function note(view, step, words) {
 
 // The picture stands at once under its own id; the id of the stored photo takes its place when it was sent.
 export function recordPhoto(view, step, spec, shot) {
-  const { id, blob, thumb, ...facts } = shot;
-  const uploads = blob ? [{ id, blob, ...facts }] : [];
-  return record(view, [{ step: step.pk, field: spec.name, photo: id, upload: id }], {
-    uploads,
-    thumbs: [{ id, blob: thumb ?? blob }],
-  });
+  const { entries, extras } = recordPhotoEntry([step], spec, shot);
+  return record(view, entries, extras);
+}
+
+// One picture for a field of one or of several steps: what to record, and what to keep with it.
+export function recordPhotoEntry(steps, spec, { id, blob, thumb, ...facts }) {
+  return {
+    entries: steps.map((step) => ({ step: step.pk, field: spec.name, photo: id, upload: id })),
+    extras: {
+      uploads: blob ? [{ id, blob, ...facts }] : [],
+      thumbs: [{ id, blob: thumb ?? blob }],
+    },
+  };
+}
+
+// What was read of the safety lines of a step's phase today.
+export function recordSafety(view, step, day) {
+  return record(view, [{ step: step.pk, verb: "safety", value: day }]);
 }
 
 // Lets a picture that stands at another field stand at this one too.

@@ -4,6 +4,7 @@ import { dayClock, h, icon, put } from "./dom.js";
 import { link } from "./sending/link.js";
 import { send } from "./sending/send.js";
 import { storageSpace } from "./storage.js";
+import { themeButton } from "./theme.js";
 import { wetLock } from "./wetlock.js";
 
 const FULL_SHARE = 0.8;
@@ -81,6 +82,7 @@ export async function drawBar() {
         alerts.map((one) => h("span", { class: "bar-alert" }, one)),
       ),
     ),
+    themeButton(),
     h(
       "button",
       { class: "bar-lock", type: "button", onclick: wetLock, "aria-label": "Lock the screen against rain" },

@@ -6,6 +6,7 @@ import { openJob } from "../job.js";
 import { leave } from "../leave.js";
 import { urls } from "../sending/link.js";
 import { storageSpace } from "../storage.js";
+import { isDone, pagesOf } from "./pages.js";
 
 export async function home() {
   const db = await database();
@@ -54,7 +55,8 @@ export async function home() {
 
 async function card(row) {
   const view = await openJob(row.pk);
-  const done = view.inScope.filter((step) => view.mark(step).isDone).length;
+  const pages = pagesOf(view);
+  const done = pages.filter((page) => isDone(view, page)).length;
   const { job } = row.payload;
   return h(
     "li",
@@ -64,7 +66,7 @@ async function card(row) {
       { class: "job-card", href: `#/job/${row.pk}` },
       h("strong", {}, h("span", { class: "id" }, job.number), ` ${job.title}`),
       h("span", {}, `${job.vehicle}${job.plate ? ` · ${job.plate}` : ""} · ${job.customer}`),
-      h("span", {}, `${done} of ${view.inScope.length} steps done · taken ${dayClock(row.taken_at)}`),
+      h("span", {}, `${done} of ${pages.length} steps done · taken ${dayClock(row.taken_at)}`),
     ),
   );
 }

@@ -16,28 +16,30 @@ const PARTS = [
 ];
 const LONGEST = 12; // digits
 
-// ``save`` is given the field, the number, and why it is read again.
+// ``save`` is given the field, the number, and why it is read again. ``at.says`` may name the pad and its
+// button, the number typed before, and how to clear it: { title, saveWords, typed, clear }.
 export function openPad(at, save) {
   const pad = new Pad(at, save);
   document.body.append(pad.dialog);
   pad.draw();
   pad.dialog.showModal();
-  tell(`${at.spec.label}. ${bandWords(at.view, at.spec, at.mark)}`);
+  tell(`${at.says?.title ?? at.spec.label}. ${bandWords(at.view, at.spec, at.mark)}`);
 }
 
 class Pad {
   constructor(at, save) {
     const { spec, mark, found } = at;
-    Object.assign(this, { at, save, text: "", part: 0, cause: "" });
+    const says = { title: spec.label, saveWords: "Save", typed: null, clear: null, ...at.says };
+    Object.assign(this, { at, save, own: says, text: "", part: 0, cause: "" });
     this.needsCause = mark.mark === "fail" && found.standing.length > 0;
     this.screen = h("output", { class: "pad-number", "aria-label": spec.label });
     this.says = h("div", { class: "pad-says", "aria-live": "polite" });
     this.place = h("div", { class: "pad-band" });
     const keep = () => this.keep();
-    this.button = h("button", { class: "btn btn-primary pad-save", type: "button", onclick: keep }, "Save");
+    this.button = h("button", { class: "btn btn-primary pad-save", type: "button", onclick: keep }, "");
     this.dialog = h(
       "dialog",
-      { class: "pad-view", "aria-label": spec.label },
+      { class: "pad-view", "aria-label": says.title },
       this.head(),
       this.side(),
       this.keys(),
@@ -101,7 +103,12 @@ class Pad {
     this.place.replaceChildren(...[bar(mark, now)].filter((one) => one.nodeType));
     this.says.replaceChildren(...this.warnings(now, mark, problem, isOut));
     this.button.disabled = now === null || Boolean(problem) || (this.needsCause && !this.cause);
-    this.button.textContent = isOut ? "Save it all the same" : "Save";
+    const { saveWords } = this.own;
+    this.button.textContent = !isOut
+      ? saveWords
+      : saveWords === "Save"
+        ? "Save it all the same"
+        : "It reads this";
   }
 
   drawNumber() {
@@ -135,14 +142,26 @@ class Pad {
     return h(
       "div",
       { class: "pad-head" },
-      h("h2", {}, this.at.spec.label),
+      h("h2", {}, this.own.title),
       h("button", { class: "btn btn-secondary", type: "button", onclick: close }, icon("x-lg"), " Close"),
     );
   }
 
+  // The way to leave a cell of a table empty again.
+  clearing() {
+    if (!this.own.clear) return "";
+    const clear = () => {
+      this.dialog.close();
+      this.own.clear();
+    };
+    return h("button", { class: "btn btn-secondary", type: "button", onclick: clear }, "Leave it empty");
+  }
+
   side() {
     const { view, spec, mark, found } = this.at;
-    const last = found.standing.map(
+    const typed = this.own.typed ?? null;
+    const typedNow = typed === null ? [] : [{ value: typed }];
+    const last = [...found.standing, ...typedNow].map(
       (event) => `${amountText(view.job, event.value, spec.unit)} ${labelOf(view.job, spec.unit)}`,
     );
     return h(
@@ -154,6 +173,7 @@ class Pad {
       this.place,
       this.says,
       this.needsCause ? this.causes() : "",
+      this.clearing(),
     );
   }
 

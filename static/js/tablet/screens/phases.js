@@ -1,11 +1,15 @@
 // One job on the roof tablet: what to do next, the phases with their locks, and the ways to its other views.
 import { h, icon, verdict } from "../dom.js";
+import { isDone, isTable, nextOpenPage, pagesOf, titleOf } from "./pages.js";
 import { jobHead, notice, stepState } from "./parts.js";
+import { draftedCodes } from "./table/draft.js";
+import { phaseSafety, together } from "./together.js";
 
-export function phases(view) {
-  const next = view.nextOpen();
-  const done = view.inScope.filter((step) => view.mark(step).isDone).length;
-  const current = next?.phase;
+export async function phases(view) {
+  const drafted = await draftedCodes(view);
+  const pages = pagesOf(view);
+  const next = nextOpenPage(view);
+  const done = pages.filter((page) => isDone(view, page)).length;
   return h(
     "div",
     {},
@@ -16,21 +20,13 @@ export function phases(view) {
       h(
         "div",
         {},
-        h(
-          "h2",
-          {},
-          next
-            ? `${next.code} ${next.title}`
-            : done === view.inScope.length
-              ? "Every step is done"
-              : "What is left is locked",
-        ),
-        h("p", {}, `${done} of ${view.inScope.length} steps done.`),
+        h("h2", {}, nextWords(next, done === pages.length)),
+        h("p", {}, `${done} of ${pages.length} steps done.`),
       ),
       next
         ? h(
             "a",
-            { class: "btn btn-primary btn-tall", href: `#/job/${view.pk}/step/${next.pk}` },
+            { class: "btn btn-primary btn-tall", href: `#/job/${view.pk}/step/${next.steps[0].pk}` },
             "Go on ",
             icon("arrow-right"),
           )
@@ -48,8 +44,13 @@ export function phases(view) {
     ),
     view.job.phases
       .filter((phase) => view.ofPhase(phase.letter).length)
-      .map((phase) => onePhase(view, phase, phase.letter === current)),
+      .map((phase) => onePhase(view, phase, phase.letter === next?.phase, drafted)),
   );
+}
+
+function nextWords(next, isAll) {
+  if (next) return `${next.code} ${isTable(next) ? titleOf(next) : next.steps[0].title}`;
+  return isAll ? "Every step is done" : "What is left is locked";
 }
 
 const way = (view, name, shape, words) =>
@@ -83,16 +84,17 @@ function alerts(view) {
   ];
 }
 
-function onePhase(view, phase, isCurrent) {
-  const steps = view.ofPhase(phase.letter);
-  const locks = view.phaseLocks(phase.letter);
-  const done = steps.filter((step) => view.mark(step).isDone).length;
-  const isDone = done === steps.length;
-  const state = locks.length ? [icon("lock"), " locked"] : isDone ? [icon("check-lg"), " done"] : ["open"];
+function onePhase(view, phase, isCurrent, drafted) {
+  const pages = pagesOf(view).filter((page) => page.phase === phase.letter);
+  const isShut = (page) => page.steps.every((step) => view.locks(step).length);
+  const done = pages.filter((page) => isDone(view, page)).length;
+  const open = pages.filter((page) => !isDone(view, page));
+  const shut = open.length > 0 && open.every(isShut);
+  const state = shut ? [icon("lock"), " locked"] : open.length ? ["open"] : [icon("check-lg"), " done"];
   return h(
     "details",
     {
-      class: `phase${locks.length ? " phase-locked" : isDone ? " phase-done" : ""}`,
+      class: `phase${shut ? " phase-locked" : open.length ? "" : " phase-done"}`,
       open: isCurrent,
       id: `phase-${phase.letter}`,
     },
@@ -106,39 +108,72 @@ function onePhase(view, phase, isCurrent) {
         h("span", { class: "visually-hidden" }, `Phase ${phase.letter}: `),
         phase.title,
       ),
-      h("span", { class: "phase-count" }, `${done} of ${steps.length}`),
+      h("span", { class: "phase-count" }, `${done} of ${pages.length}`),
       h("span", { class: "phase-state" }, state),
     ),
-    locks.length ? h("p", { class: "lock-why" }, icon("lock"), ` Locked: ${locks.join("; ")}.`) : "",
+    lockWords(view, open.filter(isShut)),
+    isCurrent ? phaseSafety(view, open) : "",
     h(
       "ul",
       { class: "steps" },
-      steps.map((step) => row(view, step)),
+      pages.map((page) => h("li", {}, pageRow(view, page, drafted), together(view, page))),
     ),
   );
 }
 
-function row(view, step) {
-  const { style, element } = stepState(view, step);
-  return h(
-    "li",
-    {},
+// Why steps of a phase are locked, each reason once with the steps it locks.
+function lockWords(view, pages) {
+  const codes = new Map();
+  for (const page of pages) {
+    const why = view.locks(page.steps[0]).join("; ");
+    codes.set(why, [...(codes.get(why) ?? []), page.code]);
+  }
+  return [...codes].map(([why, list]) =>
     h(
-      "a",
-      {
-        class: `step-row step-${style}`,
-        href: `#/job/${view.pk}/step/${step.pk}`,
-        "data-key": `step-${step.pk}`,
-      },
-      h("span", { class: "step-code id" }, step.code),
-      h(
-        "span",
-        { class: "step-title" },
-        step.title,
-        step.is_hold ? h("strong", {}, " (hold)") : "",
-        view.isReopened(step) ? ` · opened again for design ${view.job.design_number}` : "",
-      ),
-      element,
+      "p",
+      { class: "lock-why" },
+      icon("lock"),
+      ` ${list.length === pages.length && codes.size === 1 ? "Locked" : `${list.join(", ")} locked`}: ${why}.`,
     ),
   );
 }
+
+function pageRow(view, page, drafted) {
+  const [step] = page.steps;
+  const { style, element } = pageState(view, page);
+  const hold = page.steps.some((each) => each.is_hold);
+  return h(
+    "a",
+    {
+      class: `step-row step-${style}`,
+      href: `#/job/${view.pk}/step/${step.pk}`,
+      "data-key": `step-${step.pk}`,
+    },
+    h("span", { class: "step-code id" }, page.code),
+    h(
+      "span",
+      { class: "step-title" },
+      isTable(page) ? titleOf(page) : step.title,
+      hold ? h("strong", {}, " (hold)") : "",
+      page.steps.some((each) => view.isReopened(each))
+        ? ` · opened again for design ${view.job.design_number}`
+        : "",
+      drafted.has(page.code) ? h("strong", {}, " · typed, not saved") : "",
+    ),
+    element,
+  );
+}
+
+// The state of a step; of a table the worst of its rows, and how many are done.
+function pageState(view, page) {
+  if (!isTable(page)) return stepState(view, page.steps[0]);
+  const open = page.steps.filter((step) => !view.mark(step).isDone);
+  const found = stepState(view, worstOf(view, open.length ? open : page.steps));
+  const done = page.steps.length - open.length;
+  if (open.length) found.element.append(`, ${done} of ${page.steps.length}`);
+  return found;
+}
+
+const RANK = ["conflict", "failed", "shut", "caution", "begun", "open", "let", "passed", "done"];
+const worstOf = (view, steps) => [...steps].sort((one, other) => rank(view, one) - rank(view, other))[0];
+const rank = (view, step) => RANK.indexOf(stepState(view, step).style);

@@ -2,6 +2,7 @@
 import { h, icon, picture } from "../dom.js";
 import { recordValue } from "../record.js";
 import { NOTHING } from "../rules/reducer.js";
+import { mayRecord } from "./may.js";
 import { openPad } from "./pad.js";
 import { jobHead, lines, saving } from "./parts.js";
 
@@ -86,7 +87,7 @@ function cell(view, step, spec) {
     {
       class: `foot-cell${isWhole ? " foot-done" : ""}`,
       type: "button",
-      disabled: !view.job.job.is_in_install,
+      disabled: !mayRecord(view, step),
       "data-key": `seal-${step.pk}-${spec.name}`,
       onclick: () => tapped(view, step, spec, found),
       "aria-label": `${spec.label}: ${state}${hint}`,

@@ -1,88 +1,206 @@
-// One step to a view: what to do, what it asks, what stands there, and what to do when a value is wrong.
+// One page of the work: a step alone, or the table of all steps of one code. What to do, the safety lines,
+// what it asks, what stands there, and what to do when a value is wrong.
 import { h, icon, verdict } from "../dom.js";
 import { record } from "../record.js";
 import { NOTE_LENGTH } from "../rules/entries.js";
 import { field } from "./field/field.js";
-import { jobHead, lines, notice, whoWhen } from "./parts.js";
+import { foot } from "./foot.js";
+import { cameFrom } from "./go_on.js";
+import { history } from "./history.js";
+import { hold } from "./hold.js";
+import { isAtWork, isShut, isStrict, mayRecord } from "./may.js";
+import { isExtra, isLeft, leaveButton, leftOut } from "./not_here.js";
+import { isTable, pageOf, pagesOf, titleOf } from "./pages.js";
+import { jobHead, lines, notice } from "./parts.js";
+import { liveLines, safety } from "./safety.js";
 import { circuitTable } from "./schedule.js";
 import { sealTable } from "./seals.js";
+import { draftOf } from "./table/draft.js";
+import { asPlanned, grid, rowsOpen, saveBar, tableOf } from "./table/table.js";
 
-export function step(view, pk) {
+// The page of a step: of all steps of its code, where there are several.
+export async function step(view, pk) {
   const found = view.stepByPk.get(Number(pk));
-  if (!found) return h("div", {}, jobHead(view, "This step is not in the job any more"));
-  const place = view.inScope.indexOf(found);
-  const locks = view.locks(found);
-  const canRecord = found.is_in_scope && view.job.job.is_in_install;
+  if (!found) return missing(view);
+  const page = found.is_in_scope ? pageOf(view, found) : { code: found.code, steps: [found] };
+  if (!isTable(page)) return one(view, found, page);
+  return table(view, found, page, await draftOf(view, page));
+}
+
+// One row of a table with everything of it.
+export function row(view, pk) {
+  const found = view.stepByPk.get(Number(pk));
+  return found
+    ? one(view, found, pageOf(view, found) ?? { code: found.code, steps: [found] })
+    : missing(view);
+}
+
+const missing = (view) => h("div", {}, jobHead(view, "This step is not in the job any more"));
+
+function one(view, found, page) {
+  const canRecord = mayRecord(view, found);
   return h(
     "div",
     { class: "one-step" },
     h(
       "div",
       { class: "step-say-side" },
-      jobHead(
-        view,
-        h("span", {}, h("span", { class: "step-head-code" }, found.code), ` ${found.title}`),
-        h(
-          "p",
-          { class: "step-where" },
-          `Step ${place + 1} of ${view.inScope.length}`,
-          found.is_hold ? " · hold" : "",
-        ),
-        h("p", { class: "step-say" }, found.instruction),
-      ),
-      locks.length
-        ? notice(
-            "warning",
-            "lock",
-            h("strong", {}, "This step is locked: "),
-            `${locks.join("; ")}. What you record is kept and marked.`,
-          )
-        : "",
-      found.is_in_scope ? "" : notice("warning", "info-circle", "This step is not in scope of this job."),
-      view.isReopened(found)
-        ? notice(
-            "warning",
-            "arrow-counterclockwise",
-            `Done on an earlier design; design ${view.job.design_number} opens it again.`,
-          )
-        : "",
-      safety(view, found),
-      cards(found),
+      head(view, found, page, found.title),
+      isTable(page) ? toTable(view, page) : "",
+      said(view, found, found.is_in_scope ? view.locks(found) : []),
     ),
     h(
       "div",
       { class: "step-do-side" },
-      view.fields(found).map((spec) => field(view, found, spec, canRecord)),
-      view
-        .deviations(found)
-        .map((one) =>
-          h(
-            "div",
-            { class: `notice notice-${one.verdict === "block" ? "error" : "warning"}` },
-            h("p", {}, verdict(one.verdict), " ", one.sentence),
-          ),
-        ),
+      isShut(view, found) ? standingOf(view, found) : body(view, found, canRecord, [found]),
       extras(view, found),
       hold(view, found),
       canRecord ? notes(view, found) : "",
-      history(view, found),
+      history(view, [found]),
     ),
-    bar(view, found, place),
+    foot(view, page),
   );
 }
 
-function safety(view, found) {
-  const phase = view.job.phases.find((one) => one.letter === found.phase);
-  const isFirst = found.fields.some((spec) => spec.name === "safety");
-  if (!phase?.safety.length || !isFirst) return "";
-  return h("section", { class: "safety", "aria-label": "Safety" }, lines(phase.safety));
+function body(view, found, canRecord, leaving) {
+  return [
+    leftOut(view, found, canRecord),
+    isLeft(view, found) ? "" : fieldsOf(view, found, canRecord),
+    deviations(view, [found]),
+    canRecord ? leaveButton(view, leaving) : "",
+  ];
 }
 
-function cards(found) {
-  const always = found.card.filter((row) => row.when === "always").map((row) => row.says);
+const fieldsOf = (view, found, canRecord) =>
+  view
+    .fields(found)
+    .filter((spec) => !isExtra(spec))
+    .map((spec) => field(view, found, spec, canRecord));
+
+// What was recorded at a step that is locked now, to be read only.
+const standingOf = (view, found) =>
+  view
+    .fields(found)
+    .filter((spec) => view.state(found).fields[spec.name]?.standing.length)
+    .map((spec) => field(view, found, spec, false));
+
+function table(view, found, page, draft) {
+  const isOpen = (each) => mayRecord(view, each);
+  const made = tableOf(view, page, draft, isOpen);
+  const place = page.steps.findIndex((each) => each.subject);
+  const commons = page.steps.filter((each) => !each.subject);
+  const above = commons.filter((each) => page.steps.indexOf(each) < place);
+  const common = (each) => commonOf(view, each, isOpen(each));
+  const steps = made.rows.map((each) => each.step);
+  const able = page.steps.filter(isOpen);
+  return h(
+    "div",
+    { class: "one-step one-table" },
+    h(
+      "div",
+      { class: "step-say-side" },
+      head(view, found, page, titleOf(page)),
+      said(view, found, rowsOpen(made).length ? [] : view.locks(steps[0]), page.steps),
+    ),
+    h(
+      "div",
+      { class: "step-do-side" },
+      above.map(common),
+      able.length ? asPlanned(made) : "",
+      grid(made),
+      saveBar(made),
+      steps.map((each) => leftOut(view, each, isOpen(each))),
+      commons.filter((each) => !above.includes(each)).map(common),
+      deviations(view, steps),
+      able.length ? leaveButton(view, able) : "",
+      extras(view, page.steps[0]),
+      page.steps.map((each) => hold(view, each)),
+      able.length ? notes(view, able.includes(found) ? found : able[0]) : "",
+      history(view, page.steps),
+    ),
+    foot(view, page),
+  );
+}
+
+// The fields that all rows have in common, above or below the table.
+function commonOf(view, each, canRecord) {
+  if (!isShut(view, each)) return body(view, each, canRecord, []);
+  return [locked(view.locks(each)), standingOf(view, each)];
+}
+
+function head(view, found, page, title) {
+  const pages = pagesOf(view);
+  const place = pages.indexOf(page);
+  const words = [
+    place < 0 ? "" : `Step ${place + 1} of ${pages.length}`,
+    page.steps.some((each) => each.is_hold) ? "hold" : "",
+    found.licensed ? "for the licensed person" : "",
+    found.needs_lead ? "for the lead technician or the owner" : "",
+  ];
+  return jobHead(
+    view,
+    h("span", {}, h("span", { class: "step-head-code" }, found.code), ` ${title}`),
+    h("p", { class: "step-where" }, words.filter(Boolean).join(" · ")),
+    sayings(page).map((text) => h("p", { class: "step-say" }, text)),
+  );
+}
+
+const sayings = (page) =>
+  [...new Set(page.steps.map((each) => each.instruction))].filter(Boolean).slice(0, 3);
+
+const toTable = (view, page) =>
+  h(
+    "a",
+    { class: "btn btn-secondary to-table", href: `#/job/${view.pk}/step/${page.steps[0].pk}` },
+    icon("arrow-left"),
+    ` All of ${page.code}`,
+  );
+
+const locked = (locks, isStrict = true) =>
+  notice(
+    "warning",
+    "lock",
+    h("strong", {}, "Locked: "),
+    `${locks.join("; ")}.${isStrict ? "" : " What you record is kept and marked."}`,
+  );
+
+// What is said beside the inputs: why nothing is asked, safety lines, reading card.
+function said(view, found, locks, steps = [found]) {
+  const came = cameFrom();
+  return [
+    came ? notice("success", "check-lg", `${came.code} ${titleOf(came)}: saved here.`) : "",
+    locks.length ? locked(locks, isStrict(view)) : "",
+    found.is_in_scope ? "" : notice("warning", "info-circle", "This step is not in scope of this job."),
+    steps.some((each) => view.isReopened(each))
+      ? notice(
+          "warning",
+          "arrow-counterclockwise",
+          `Done on an earlier design; design ${view.job.design_number} opens it again.`,
+        )
+      : "",
+    safety(view, found, isAtWork(view, found)),
+    liveLines(view, found),
+    cards(steps),
+  ];
+}
+
+function cards(steps) {
+  const rows = steps.flatMap((each) => each.card.filter((one) => one.when === "always"));
+  const always = [...new Set(rows.map((one) => one.says))];
   return always.length
     ? h("section", { class: "card-says", "aria-label": "Reading card" }, lines(always))
     : "";
+}
+
+function deviations(view, steps) {
+  const found = new Map(steps.flatMap((each) => view.deviations(each)).map((one) => [one.sentence, one]));
+  return [...found.values()].map((one) =>
+    h(
+      "div",
+      { class: `notice notice-${one.verdict === "block" ? "error" : "warning"}` },
+      h("p", {}, verdict(one.verdict), " ", one.sentence),
+    ),
+  );
 }
 
 function extras(view, found) {
@@ -98,47 +216,6 @@ function extras(view, found) {
       " Hand over and sign",
     );
   return "";
-}
-
-function hold(view, found) {
-  const mark = view.mark(found);
-  if (!found.is_hold || !mark.holdState) return "";
-  const isShut = mark.holdState === "shut";
-  return h(
-    "section",
-    { class: `sheet hold hold-${isShut ? "shut" : "open"}` },
-    h(
-      "h2",
-      {},
-      icon(isShut ? "lock" : mark.holdState === "let" ? "flag" : "unlock"),
-      isShut ? " Hold shut" : mark.holdState === "let" ? " Passed by the owner" : " Hold passed",
-    ),
-    isShut
-      ? h(
-          "ul",
-          { class: "link-list" },
-          mark.items.map((item) =>
-            h(
-              "li",
-              {},
-              h(
-                "a",
-                { href: `#/job/${view.pk}/step/${item.step}` },
-                h("span", { class: "id" }, view.stepByPk.get(item.step)?.code ?? ""),
-                ` ${item.sentence}${item.canBeOverridden ? "" : " (cannot be overridden)"}`,
-              ),
-            ),
-          ),
-        )
-      : "",
-    mark.overrides.map((one) =>
-      h(
-        "p",
-        {},
-        `${one.by_name} let it pass: “${one.reason}”${isShut ? " Something new has opened since." : ""}`,
-      ),
-    ),
-  );
 }
 
 function notes(view, found) {
@@ -159,76 +236,5 @@ function notes(view, found) {
       { class: "step-end" },
       h("button", { class: "btn btn-primary", type: "button", onclick: keep }, "Keep the note"),
     ),
-  );
-}
-
-function history(view, found) {
-  const all = [...view.events.values()].filter((event) => event.step === found.pk);
-  if (!all.length) return "";
-  all.sort((one, other) => ((one.done_at ?? one.at) < (other.done_at ?? other.at) ? -1 : 1));
-  const labels = new Map(view.fields(found).map((spec) => [spec.name, spec]));
-  const words = (event) => {
-    if (event.verb === "undo")
-      return `Took back ${labels.get(view.events.get(event.undoes)?.field)?.label ?? "a value"}`;
-    if (event.verb === "note") return `Note: ${event.value}`;
-    const spec = labels.get(event.field);
-    const why = event.cause ? ` (${event.cause})` : "";
-    const isOfNow = event.design_number === view.job.design_number;
-    const design = isOfNow ? "" : `, on design ${event.design_number}`;
-    return `${spec?.label ?? event.field}: ${view.say(spec, event)}${why}${design}`;
-  };
-  return h(
-    "details",
-    { class: "history" },
-    h("summary", {}, icon("clock-history"), " History"),
-    h(
-      "ul",
-      {},
-      all.map((event) => h("li", {}, words(event), whoWhen(event))),
-    ),
-  );
-}
-
-function bar(view, found, place) {
-  const [back, on] = [view.inScope[place - 1], view.inScope[place + 1]];
-  const go = (to, words, label) =>
-    h(
-      "a",
-      {
-        class: "btn btn-secondary",
-        href: `#/job/${view.pk}/step/${to.pk}`,
-        "aria-label": `${label} ${to.code} ${to.title}`,
-      },
-      words,
-    );
-  const next = view.mark(found).isDone ? view.nextOpen(found) : undefined;
-  return h(
-    "nav",
-    { class: "foot-bar", "aria-label": "Steps" },
-    back ? go(back, [icon("arrow-left"), ` ${back.code}`], "Back to") : h("span", { class: "foot-none" }),
-    h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}` }, icon("list-check"), " Steps"),
-    next && next !== on
-      ? h(
-          "a",
-          {
-            class: "btn btn-primary",
-            href: `#/job/${view.pk}/step/${next.pk}`,
-            "aria-label": `Next open step ${next.code} ${next.title}`,
-          },
-          `${next.code} `,
-          icon("arrow-right"),
-        )
-      : on
-        ? h(
-            "a",
-            {
-              class: `btn ${next ? "btn-primary" : "btn-secondary"}`,
-              href: `#/job/${view.pk}/step/${on.pk}`,
-              "aria-label": `On to ${on.code} ${on.title}`,
-            },
-            `${on.code} `,
-            icon("arrow-right"),
-          )
-        : h("span", { class: "foot-none" }),
   );
 }

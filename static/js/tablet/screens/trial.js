@@ -1,7 +1,10 @@
 // What a value would mean before it is recorded: its mark, and what it would do to the sums.
 
-const trialOf = (at, value) => ({
-  id: "ffffffff-ffff-4fff-bfff-ffffffffffff",
+const TRIAL = "ffffffff-ffff-4fff-bfff-ffffffffffff";
+
+// Returns the event that a value would be; ``id`` where there are several.
+export const trialOf = (at, value, id = TRIAL) => ({
+  id,
   step: at.step.pk,
   verb: "record",
   field: at.spec.name,
@@ -10,7 +13,7 @@ const trialOf = (at, value) => ({
   undoes: null,
   replaces: at.found.standing.map((event) => event.id),
   by_name: "",
-  by_role: "",
+  by_role: at.view.person?.role ?? "",
   at: new Date().toISOString(),
   design_number: at.view.job.design_number,
 });

@@ -4,6 +4,7 @@ import { NOTHING } from "../../rules/reducer.js";
 import { hintLines } from "../band.js";
 import { judged } from "../trial.js";
 import { choice } from "./choice.js";
+import { linesField, severalField } from "./lines.js";
 import { number } from "./number.js";
 import { photos } from "./photos.js";
 import { byWhom, save } from "./saving.js";
@@ -11,7 +12,15 @@ import { signature } from "./signature.js";
 import { text } from "./text.js";
 import { tickRow } from "./tick.js";
 
-const BODIES = { tick: tickRow, photo: photos, number, choice, signature };
+const BODIES = {
+  tick: tickRow,
+  photo: photos,
+  number,
+  choice,
+  signature,
+  lines: linesField,
+  several: severalField,
+};
 
 export function field(view, step, spec, canRecord) {
   const found = view.state(step).fields[spec.name] ?? NOTHING;

@@ -34,7 +34,15 @@ function taken(at) {
 }
 
 function camera(at, says) {
-  const { spec, step, found } = at;
+  const { found } = at;
+  const [input] = cameraInput(at, says);
+  const words = found.photos.length ? "Take another photo" : "Take a photo";
+  return [input, h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, words))];
+}
+
+// The input behind a camera's button, and the place where it says what went wrong.
+export function cameraInput(at, says = h("p", { class: "field-says", role: "alert" })) {
+  const { spec, step } = at;
   const input = h("input", {
     type: "file",
     id: `cam-${step.pk}-${spec.name}`,
@@ -44,16 +52,11 @@ function camera(at, says) {
     class: "visually-hidden",
     "data-key": keyOf(at),
   });
-  const label = h(
-    "label",
-    { class: "camera", for: input.id },
-    icon("camera"),
-    h("span", {}, found.photos.length ? "Take another photo" : "Take a photo"),
-  );
+  const words = `${spec.label}: photo saved here`;
   input.addEventListener("change", () =>
-    once(keyOf(at), label, () => keepAll(at, [...input.files], says), `${spec.label}: photo saved here`),
+    once(keyOf(at), input.nextElementSibling, () => keepAll(at, [...input.files], says), words, at),
   );
-  return [input, label];
+  return [input, says];
 }
 
 async function keepAll(at, files, says) {

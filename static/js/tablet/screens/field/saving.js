@@ -1,6 +1,7 @@
 // Records what was tapped at a field, takes it back, and answers at once that it is being saved.
 import { h, icon, tell } from "../../dom.js";
 import { recordValue, undo } from "../../record.js";
+import { doneBefore, goOn } from "../go_on.js";
 import { saving, whoWhen } from "../parts.js";
 
 // ``at`` is one field of one step as it stands: { view, step, spec, canRecord, found, mark }.
@@ -8,17 +9,19 @@ export const keyOf = ({ step, spec }) => `${step.pk}/${spec.name}`;
 
 // Only one record at a time: a second tap on a row that is being saved is the same tap.
 const busy = new Set();
-export async function once(key, control, work, words) {
+// With ``at`` the next open step is shown when this record was the last that its page asked for.
+export async function once(key, control, work, words, at) {
   if (busy.has(key)) return;
   busy.add(key);
   saving(control);
+  const wasDone = at ? doneBefore(at) : true;
   try {
     await work();
     if (words) tell(words);
   } finally {
     busy.delete(key);
   }
-  dispatchEvent(new HashChangeEvent("hashchange")); // draws the view anew
+  if (wasDone || !goOn(at)) dispatchEvent(new HashChangeEvent("hashchange")); // draws the view anew
 }
 
 const padButton = (at) => document.querySelector(`[data-key="pad-${CSS.escape(keyOf(at))}"]`);
@@ -29,6 +32,7 @@ export const save = (at, value, cause = "", control = padButton(at)) =>
     control,
     () => recordValue(at.view, at.step, at.spec, value, cause),
     `${at.spec.label}: saved here`,
+    at,
   );
 
 const takeBack = (at, event, control) =>

@@ -6,37 +6,44 @@ import { fieldName, keyOf, save, standing } from "./saving.js";
 
 export function text(at) {
   const { spec, canRecord } = at;
-  const input = inputOf(at);
   const error = h("p", { class: "field-says", role: "alert" });
-  const button = h(
-    "button",
-    { class: "btn btn-primary", type: "button", "aria-label": `Save ${spec.label}`, onclick: () => keep() },
-    "Save",
-  );
-  const keep = () => {
-    const result = checked(at.view.job, spec, input.value);
+  const keep = (typed, button) => {
+    const result = checked(at.view.job, spec, typed);
     error.textContent = said(result.error ?? "");
     if (!result.error) save(at, result.value, "", button);
   };
-  input.addEventListener("keydown", (event) => {
-    if (event.key === "Enter") keep();
-  });
-  const scanned = (value) => {
-    input.value = value;
-    keep();
-  };
-  const scan = spec.kind === "serial" ? scanButton(spec.label, scanned) : "";
-  const label = h("label", { class: "visually-hidden", for: input.id }, spec.label);
   return [
     fieldName(spec),
     spec.expected ? h("p", { class: "field-band" }, "Expected ", h("strong", {}, spec.expected)) : "",
     standing(at),
-    canRecord ? h("div", { class: "word-row" }, label, input, scan, button) : "",
+    canRecord ? wordRow(at, keep, "Save") : "",
     error,
   ];
 }
 
-function inputOf(at) {
+// The input with its button; ``keep`` is given what was typed.
+export function wordRow(at, keep, words, value = "") {
+  const { spec } = at;
+  const input = inputOf(at, value);
+  const go = () => keep(input.value, button);
+  const button = h(
+    "button",
+    { class: "btn btn-primary", type: "button", "aria-label": `${words} ${spec.label}`, onclick: go },
+    words,
+  );
+  input.addEventListener("keydown", (event) => {
+    if (event.key === "Enter") go();
+  });
+  const scanned = (found) => {
+    input.value = found;
+    go();
+  };
+  const scan = spec.kind === "serial" ? scanButton(spec.label, scanned) : "";
+  const label = h("label", { class: "visually-hidden", for: input.id }, spec.label);
+  return h("div", { class: "word-row" }, label, input, scan, button);
+}
+
+function inputOf(at, value) {
   const { spec, step } = at;
   return h("input", {
     id: `in-${step.pk}-${spec.name}`,
@@ -45,5 +52,6 @@ function inputOf(at) {
     autocapitalize: spec.kind === "serial" ? "characters" : "sentences",
     maxlength: "400",
     "data-key": keyOf(at),
+    value,
   });
 }

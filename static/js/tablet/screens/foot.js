@@ -1,0 +1,35 @@
+// The bar below a step: one page back, all steps, one page on or to the next open one.
+import { h, icon } from "../dom.js";
+import { isDone, nextOpenPage, pagesOf, titleOf } from "./pages.js";
+
+export function foot(view, page) {
+  const pages = pagesOf(view);
+  const place = pages.indexOf(page);
+  const [back, on] = [pages[place - 1], pages[place + 1]];
+  const next = isDone(view, page) ? nextOpenPage(view, page) : undefined;
+  const none = h("span", { class: "foot-none" });
+  const onward = () => {
+    if (next && next !== on) return way(view, next, "Next open step", true);
+    return on ? way(view, on, "On to", Boolean(next)) : none.cloneNode();
+  };
+  return h(
+    "nav",
+    { class: "foot-bar", "aria-label": "Steps" },
+    back ? way(view, back, "Back to") : none,
+    h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}` }, icon("list-check"), " Steps"),
+    onward(),
+  );
+}
+
+function way(view, page, label, isMain = false) {
+  const isBack = label === "Back to";
+  return h(
+    "a",
+    {
+      class: `btn ${isMain ? "btn-primary" : "btn-secondary"}`,
+      href: `#/job/${view.pk}/step/${page.steps[0].pk}`,
+      "aria-label": `${label} ${page.code} ${titleOf(page)}`,
+    },
+    isBack ? [icon("arrow-left"), ` ${page.code}`] : [`${page.code} `, icon("arrow-right")],
+  );
+}

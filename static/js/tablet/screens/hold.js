@@ -1,0 +1,51 @@
+// A hold at its step: shut or passed, and what keeps it shut, each with the thing it is about.
+import { h, icon } from "../dom.js";
+import { rowTitle } from "./pages.js";
+
+export function hold(view, found) {
+  const mark = view.mark(found);
+  if (!found.is_hold || !mark.holdState) return "";
+  const isShut = mark.holdState === "shut";
+  const isLet = mark.holdState === "let";
+  return h(
+    "section",
+    { class: `sheet hold hold-${isShut ? "shut" : "open"}` },
+    h(
+      "h2",
+      {},
+      icon(isShut ? "lock" : isLet ? "flag" : "unlock"),
+      isShut ? " Hold shut" : isLet ? " Passed by the owner" : " Hold passed",
+    ),
+    isShut
+      ? h(
+          "ul",
+          { class: "link-list" },
+          mark.items.map((item) => line(view, item)),
+        )
+      : "",
+    mark.overrides.map((one) =>
+      h(
+        "p",
+        {},
+        `${one.by_name} let it pass: “${one.reason}”${isShut ? " Something new has opened since." : ""}`,
+      ),
+    ),
+  );
+}
+
+function line(view, item) {
+  const step = view.stepByPk.get(item.step);
+  const about = step?.subject ? h("strong", {}, ` ${rowTitle(step)}:`) : "";
+  const words = ` ${item.sentence}${item.canBeOverridden ? "" : " (cannot be overridden)"}`;
+  return h(
+    "li",
+    {},
+    h(
+      "a",
+      { href: `#/job/${view.pk}/step/${item.step}` },
+      h("span", { class: "id" }, step?.code ?? ""),
+      about,
+      words,
+    ),
+  );
+}

@@ -1,0 +1,37 @@
+// Three looks of the tablet: day, glare (black on white, no greys, twice the weight) and night; the next one
+// is a tap in the bar away. Kept on this device.
+import { h, icon, tell } from "./dom.js";
+
+const KEY = "theme";
+const LOOKS = { day: ["Day", "sun"], glare: ["Glare", "brightness-high"], night: ["Night", "moon"] };
+const NAMES = Object.keys(LOOKS);
+
+export const theme = () => (NAMES.includes(localStorage.getItem(KEY)) ? localStorage.getItem(KEY) : "day");
+
+export function putOn(name = theme()) {
+  document.body.dataset.theme = name;
+}
+
+// The button shows the look that is on; a tap puts on the next one.
+export function themeButton() {
+  const [words, shape] = LOOKS[theme()];
+  const next = NAMES[(NAMES.indexOf(theme()) + 1) % NAMES.length];
+  const turn = ({ currentTarget }) => {
+    localStorage.setItem(KEY, next);
+    putOn(next);
+    currentTarget.replaceWith(themeButton());
+    document.querySelector(".bar-theme")?.focus();
+    tell(`${LOOKS[next][0]} colors`);
+  };
+  return h(
+    "button",
+    {
+      class: "bar-theme",
+      type: "button",
+      onclick: turn,
+      "aria-label": `Colors: ${words}; tap for ${LOOKS[next][0].toLowerCase()}`,
+    },
+    icon(shape),
+    h("span", {}, words),
+  );
+}
