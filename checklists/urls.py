@@ -9,6 +9,8 @@ from checklists.views import (
     event,
     hand_over,
     hold,
+    hours,
+    load,
     photo,
     plan_change,
     sheet,
@@ -31,6 +33,10 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/install/", checklist.checklist_detail, name="checklist_detail"),
     path("jobs/<int:job_pk>/install/plan/", checklist.checklist_plan, name="checklist_plan"),
     path("jobs/<int:job_pk>/install/revision/", plan_change.plan_change, name="plan_change"),
+    # hours and loads
+    path("jobs/<int:job_pk>/hours/", hours.hours, name="hours"),
+    path("jobs/<int:job_pk>/hours/by-hand/", hours.hours_by_hand, name="hours_by_hand"),
+    path("jobs/<int:job_pk>/load/", load.load, name="load"),
     # step
     path("steps/<int:pk>/", step.step_detail, name="step_detail"),
     path("steps/<int:pk>/record/", step.step_record, name="step_record"),

@@ -25,7 +25,8 @@ def is_apart(done_at: datetime | None, received_at: datetime | None) -> bool:
 
 
 class StepEvent(ShopOwned):
-    """One thing recorded at a step. Never changed, never deleted: an undo is another event.
+    """One thing recorded at a step, or at the job (hours, loads: no step). Never changed, never
+    deleted: an undo is another event.
 
     ``id`` is made on the device, so that the same event arriving twice is one event. ``replaces`` names the
     values the person saw when recording this one: a value nobody saw stays beside it. ``undoes`` is a plain
@@ -36,15 +37,20 @@ class StepEvent(ShopOwned):
         RECORD = "record", "Recorded"
         UNDO = "undo", "Undone"
         NOTE = "note", "Note"
+        START = "start", "Clock started"
+        STOP = "stop", "Clock stopped"
+        CORRECT = "correct", "Hours put right"
+        LOAD = "load", "Loaded"
+        SHORT = "short", "Shortage"
 
-    shop_path = "step__checklist__job__shop"
+    shop_path = "checklist__job__shop"
 
     id = models.UUIDField(primary_key=True)
     checklist = models.ForeignKey(Checklist, on_delete=models.CASCADE, related_name="events")
     serial = models.PositiveIntegerField(
         help_text="Counts the events of a checklist; given out under its lock, so in the order of commits"
     )
-    step = models.ForeignKey(Step, on_delete=models.CASCADE, related_name="events")
+    step = models.ForeignKey(Step, on_delete=models.CASCADE, null=True, blank=True, related_name="events")
     verb = models.CharField(max_length=8, choices=Verb, default=Verb.RECORD)
     field = models.CharField(max_length=40, blank=True, default="")
     value = models.JSONField(null=True, blank=True)
@@ -74,7 +80,7 @@ class StepEvent(ShopOwned):
         ]
 
     def __str__(self) -> str:
-        return f"{self.step.code} {self.field} {self.value}"
+        return f"{self.step.code if self.step else self.verb} {self.field} {self.value}"
 
     @property
     def done_at(self) -> datetime:

@@ -26,6 +26,16 @@ def contacts(job: Job, design: Design) -> list[dict[str, str]]:
     return [*_people(job), _shop(job.shop), _customer(job), *_makers(design)]
 
 
+def people_of(shop: Shop) -> list[dict[str, Any]]:
+    """Return the people whose clocks a tablet may start."""
+    rows = Membership.objects.of_shop(shop).filter(is_active=True).select_related("user").order_by("pk")
+    return [
+        {"id": row.user_id, "name": row.user.get_full_name() or row.user.username}
+        for row in rows
+        if row.may_install
+    ]
+
+
 def _people(job: Job) -> Iterator[dict[str, str]]:
     rows = Membership.objects.of_shop(job.shop).filter(is_active=True).select_related("user")
     on_job = set(job.assigned_to.values_list("pk", flat=True))

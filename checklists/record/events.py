@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cache
 from typing import Any
 from uuid import UUID
 
@@ -26,6 +27,7 @@ from checklists.rules.entries import (
     spec_named,
 )
 from checklists.rules.fields import specs_from_json
+from checklists.rules.job_entries import checked_job_value
 from checklists.rules.reducer import NOTE, RECORD, UNDO, canonical
 from jobs.models import Membership, Shop
 from jobs.shop.actor import Actor, name_of
@@ -82,7 +84,8 @@ def events_record(
 ) -> Recorded:
     """Store a batch of events: all of them or, when one cannot be right, none.
 
-    An event that was stored before is not stored again. Work recorded without a network is never turned
+    An event that was stored before is not stored again. Hours and loads stop later than the job: a clock that
+    runs while the customer signs is stopped after that. Work recorded without a network is never turned
     away for a lock that came meanwhile: it is stored with a mark. A page asks for ``refuse_locked`` and
     gives what it has ``seen``, so that its steps need not be read again.
     """
@@ -92,7 +95,7 @@ def events_record(
         .get(pk=checklist.pk)
     )
     membership = require(actor, locked.job.shop, "may_install")
-    if not locked.job.is_in_install:
+    if not locked.job.is_in_install and any(entry.step for entry in entries):
         raise RecordRefused(
             f"This job is “{locked.job.get_state_display()}”: nothing more is recorded on it."
         )
@@ -154,13 +157,16 @@ def _followed(
     at: datetime,
 ) -> Recorded:
     """Mark what came into a locked phase, judge the values as built anew, move the job along."""
+    touched = {row.step_id for row in rows if row.step_id is not None}
+    if not touched:
+        return Recorded(tuple(row.pk for row in rows), known, work)
     infos = {step.pk: step for step in work.install.in_scope}
     recorded = {row.step_id for row in rows if row.verb == RECORD}
     late = {pk for pk in recorded if pk in infos and work.holds.locks(infos[pk])}
     late_rows = [row.pk for row in rows if row.verb == RECORD and row.step_id in late]
     if late_rows:
         StepEvent.objects.filter(pk__in=late_rows).update(was_locked=True)
-    raised = deviations_refresh(work=work, touched={row.step_id for row in rows}, actor=actor, at=at)
+    raised = deviations_refresh(work=work, touched=touched, actor=actor, at=at)
     if raised is not None or late_rows:
         work = work_of(work.checklist, before=None if late_rows else work)  # a mark changes rows it has read
     job_follows(work=work, actor=actor, at=at)
@@ -191,7 +197,8 @@ def _content(entry: Entry) -> tuple[Any, ...]:
 def _is_same(row: StepEvent, entry: Entry) -> bool:
     """Return whether a stored event is this one; the stored value was trimmed when it came in."""
     step, verb, name, _, photo, undoes = _content(entry)
-    if (row.step_id, row.verb, row.field, row.photo_id, row.undoes) != (step, verb, name, photo, undoes):
+    stored = (row.step_id or 0, row.verb, row.field, row.photo_id, row.undoes)
+    if stored != (step, verb, name, photo, undoes):
         return False
     if row.verb == UNDO or row.photo_id is not None:
         return True
@@ -208,19 +215,39 @@ def _rows(
 ) -> list[StepEvent]:
     """Return the rows to store; what cannot be right is named in ``bad``."""
     rows = []
+    value_of = _valuer(steps, checklist)
     for entry in entries:
         try:
-            rows.append(_row(entry, steps, checklist, at))
+            rows.append(_row(entry, value_of(entry), checklist, at))
         except RecordRefused as refusal:
             bad.setdefault(entry.id, str(refusal))
     return rows
 
 
-def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist, at: datetime) -> StepEvent:
+def _valuer(steps: Mapping[int, Step], checklist: Checklist) -> Callable[[Entry], Any]:
+    """Return how the value of an entry is checked: at its step, or at the job."""
+
+    @cache
+    def bounds() -> dict[str, Any]:
+        members = Membership.objects.of_shop(checklist.job.shop)
+        letters = checklist.steps.order_by().values_list("phase", flat=True).distinct()
+        return {"people": set(members.values_list("user_id", flat=True)), "phases": set(letters)}
+
+    def value_of(entry: Entry) -> Any:
+        if entry.step:
+            return _value(entry, steps.get(entry.step))
+        try:
+            if entry.verb == UNDO:
+                _refuse_blind_undo(entry)
+            return checked_job_value(entry, **bounds())
+        except EntryRefused as problem:
+            raise RecordRefused(str(problem)) from problem
+
+    return value_of
+
+
+def _row(entry: Entry, value: Any, checklist: Checklist, at: datetime) -> StepEvent:
     """Return the row to store; work without a time of its own counts as done when it came."""
-    step = steps.get(entry.step)
-    if step is None:
-        raise RecordRefused(f"Step {entry.step} is no step of this job.")
     newest = checklist.design.number
     if entry.design_number is not None and entry.design_number > newest:
         raise RecordRefused(
@@ -229,10 +256,10 @@ def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist, at: date
     return StepEvent(
         id=entry.id,
         checklist=checklist,
-        step=step,
+        step_id=entry.step or None,
         verb=entry.verb,
         field=entry.field,
-        value=_value(entry, step),
+        value=value,
         unit=entry.unit,
         photo_id=entry.photo,
         undoes=entry.undoes,
@@ -244,13 +271,19 @@ def _row(entry: Entry, steps: Mapping[int, Step], checklist: Checklist, at: date
     )
 
 
-def _value(entry: Entry, step: Step) -> Any:
+def _refuse_blind_undo(entry: Entry) -> None:
+    if entry.undoes is None:
+        raise RecordRefused("An undo must name what it takes back.")
+
+
+def _value(entry: Entry, step: Step | None) -> Any:
     """Return the value to store; refuse what does not fit the step."""
+    if step is None:
+        raise RecordRefused(f"Step {entry.step} is no step of this job.")
     if entry.verb not in VERBS:
         raise RecordRefused(f"{entry.verb!r} is nothing that can be done at a step.")
     if entry.verb == UNDO:
-        if entry.undoes is None:
-            raise RecordRefused("An undo must name what it takes back.")
+        _refuse_blind_undo(entry)
         return None
     if entry.verb == NOTE:
         if not isinstance(entry.value, str) or not entry.value.strip() or len(entry.value) > NOTE_LENGTH:
@@ -282,7 +315,7 @@ def _refuse_locked(work: Work, rows: Iterable[StepEvent]) -> None:
     for row in rows:
         if row.verb != RECORD:
             continue
-        step = infos[row.step_id]
+        step = infos[row.step_id or 0]
         why = work.holds.locks(step)
         if why:
             raise RecordRefused(f"{step.code} {step.title} is locked: {'; '.join(why)}.")

@@ -20,7 +20,7 @@ def events_after(checklist: Checklist, after: int) -> dict[str, Any]:
     anew: events have ids, so that seeing one twice does no harm. No transaction: on SQLite it would hold up
     whoever writes, and one query is consistent in itself.
     """
-    rows = StepEvent.objects.filter(checklist=checklist).select_related("step", "sent_from")
+    rows = StepEvent.objects.filter(checklist=checklist).select_related("sent_from")
     rows = rows.order_by("serial")
     if after and not rows.filter(serial=after).exists():
         after = 0

@@ -121,8 +121,10 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
 
 
 def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
-    """Return the events in order; after those ``before`` had, only the later ones are read."""
-    rows = StepEvent.objects.filter(checklist=checklist).annotate(original_sha256=F("photo__original_sha256"))
+    """Return the events of the steps in order; after those ``before`` had, only the later ones are read."""
+    rows = StepEvent.objects.filter(checklist=checklist, step__isnull=False).annotate(
+        original_sha256=F("photo__original_sha256")
+    )
     if before is None:
         return tuple(rows)
     later = tuple(rows.filter(serial__gt=max((row.serial for row in before.events), default=0)))
@@ -197,7 +199,7 @@ def event_of(row: StepEvent) -> Event:
     """Return a stored event as the reducer reads it."""
     return Event(
         id=row.pk,
-        step=row.step_id,
+        step=row.step_id or 0,
         verb=row.verb,
         field=row.field,
         value=row.value,

@@ -36,7 +36,7 @@ class EntryRefused(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One event as a device sends it."""
+    """One event as a device sends it; ``step`` is 0 for what belongs to the job as a whole."""
 
     id: UUID
     step: int

@@ -159,8 +159,8 @@ def recorded_while_locked(work: Work, zone: str) -> list[dict[str, Any]]:
     steps = work.steps
     return [
         {
-            "code": steps[event.step_id].code,
-            "title": steps[event.step_id].title,
+            "code": steps[event.step_id or 0].code,
+            "title": steps[event.step_id or 0].title,
             "by": event.by_name,
             "at": when(event.received_at, zone),
         }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from typing import Any, Final
 
 from django.contrib.auth.models import User
@@ -14,8 +15,9 @@ from checklists.office.step import EXTRAS
 from checklists.plan.steps import phases
 from checklists.plan.templates import aliases
 from checklists.record.circuits import circuit_rows
-from checklists.record.contacts import contacts, emergency_number
+from checklists.record.contacts import contacts, emergency_number, people_of
 from checklists.record.missed import stamp
+from checklists.record.pull import GROUPS, pull_list
 from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
 from checklists.rules.holds import Holds
@@ -54,6 +56,9 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         | {"asked_for": job.asked_for, "place": job.work_place, "is_in_install": job.is_in_install},
         "contacts": contacts(job, checklist.design),
         "emergency": emergency_number(shop),
+        "people": people_of(shop),
+        "pull": [asdict(line) for line in pull_list(checklist)],
+        "pull_groups": [list(pair) for pair in GROUPS],
         "shop": {"name": shop.name, "units": shop.units, "time_zone": shop.time_zone},
         "design_number": checklist.design.number,
         "phases": [

@@ -88,7 +88,7 @@ def _entry(event: Any, where: str) -> Entry:
     texts = {name: _text(event, name, most, where) for name, most in _TEXTS.items()}
     return Entry(
         id=read_uuid(event.get("id"), f"{where}.id"),
-        step=_whole(event.get("step"), f"{where}.step"),
+        step=0 if event.get("step") is None else _whole(event.get("step"), f"{where}.step"),
         verb=texts["verb"] or "record",
         field=texts["field"],
         value=event.get("value"),

@@ -114,6 +114,7 @@ def _hub(request: ShopRequest, job: Job, move_form: MoveForm | None) -> dict[str
     return {
         "job": job,
         "tab": "overview",
+        "now": timezone.now(),
         "step": step,
         "design": design,
         "quote": quote,

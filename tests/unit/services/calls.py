@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any
@@ -15,6 +16,7 @@ from checklists.photos.photos import Picture, photo_keep
 from checklists.photos.uploads import Announced, upload_append, upload_open
 from checklists.record.read import work_of
 from checklists.rules.hand_over import FORM, recorded_rows, sha256_of
+from checklists.rules.job_entries import Worked
 from checklists.sheet.hand_over import Signed, hand_over_sign
 from checklists.sheet.issue import sheet_issue
 from checklists.sheet.sign import sheet_sign
@@ -50,7 +52,7 @@ from jobs.quote.draft import quote_price, terms_of
 from jobs.quote.guest_link import link_mark_used
 from jobs.quote.lines import draft_of
 from jobs.roof.read import roof_state
-from jobs.shop.actor import ByName
+from jobs.shop.actor import ByName, name_of
 from jobs.shop.members import member_add, member_change
 from jobs.survey.changes import PartChanges
 from jobs.survey.photo import roof_photo_add, roof_photo_place
@@ -166,6 +168,12 @@ def on_quote(does: Callable[..., Any], stage: str, given: Any = lambda side: Non
     return Service(
         does, stage, DESK, lambda side, who, _: does(quote=side.quote, actor=who, at=NOW, **values), given
     )
+
+
+def worked_by(side: Side) -> Worked:
+    """Return an hour of the person of this side that no clock ran for."""
+    hour = timedelta(hours=1)
+    return Worked("D", NOW - hour, NOW, "tablet was flat", who=side.owner.pk, name=name_of(side.owner))
 
 
 def member(side: Side) -> Membership:

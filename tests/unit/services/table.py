@@ -11,6 +11,8 @@ from __future__ import annotations
 import uuid
 from decimal import Decimal
 
+from checklists.office.hours import hours_correct
+from checklists.office.loads import shortage_settle
 from checklists.office.plan_change import plan_change
 from checklists.photos.photos import photo_keep
 from checklists.photos.uploads import upload_append, upload_finish, upload_open
@@ -119,10 +121,11 @@ from tests.unit.services.calls import (
     weak_main,
     whole_upload,
     with_roof_photo,
+    worked_by,
     written_by_another,
     yes,
 )
-from tests.unit.services.world import FACTS, NOW, PRICED, REASON, announce, held_batch, tablet
+from tests.unit.services.world import FACTS, NOW, PRICED, REASON, announce, held_batch, ident, tablet
 
 SERVICES: tuple[Service, ...] = (
     # the shop and its people
@@ -262,6 +265,19 @@ SERVICES: tuple[Service, ...] = (
             actor=who, at=NOW,
         ),
         too_long, note="again out of plan",
+    ),
+    Service(
+        hours_correct, "opened", FIELD,
+        lambda side, who, _: hours_correct(
+            checklist=side.checklist, worked=worked_by(side), submission=ident("hours"), actor=who, at=NOW
+        ),
+    ),
+    Service(
+        shortage_settle, "opened", FIELD,
+        lambda side, who, _: shortage_settle(
+            checklist=side.checklist, key="screws", note="from the shelf", submission=ident("settled"),
+            actor=who, at=NOW,
+        ),
     ),
     Service(photo_keep, "opened", FIELD, keep),
     Service(upload_open, "opened", FIELD, open_upload),

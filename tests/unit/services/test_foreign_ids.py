@@ -15,6 +15,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404
 
 from checklists.models import Checklist, Device, Photo, SignOff, Step, StepEvent
+from checklists.office.hours import hours_correct
 from checklists.office.plan_change import plan_change
 from checklists.photos.uploads import Announced, upload_open
 from checklists.record import pages
@@ -47,7 +48,7 @@ from jobs.shop.refusals import Refusal
 from jobs.survey.changes import PartChanges, RowChanges
 from jobs.survey.read import survey_for_page
 from jobs.workspace.state import layout_state
-from tests.unit.services.calls import hand_over
+from tests.unit.services.calls import hand_over, worked_by
 from tests.unit.services.world import (
     FACTS,
     NOW,
@@ -220,6 +221,17 @@ ON_A_RECORD: dict[str, Call] = {
     ),
     "author of the work": lambda ours, theirs: recorded(
         ours, ours.entry(), sent=Sent(author=Author(theirs.owner, "Charlie Test", "owner"))
+    ),
+    "person of a clock": lambda ours, theirs: recorded(
+        ours,
+        Entry(
+            id=ident("clock"), step=0, verb="start", field="D",
+            value={"who": theirs.owner.pk, "name": "Charlie Test"},
+        ),
+    ),
+    "person of hours by hand": lambda ours, theirs: hours_correct(
+        checklist=ours.checklist, worked=worked_by(theirs), submission=ident("hours"),
+        actor=ours.owner, at=NOW,
     ),
     "tablet whose work is held": hold,
     "id of an upload": announce,
