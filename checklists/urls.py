@@ -12,6 +12,7 @@ from checklists.views import (
     hours,
     load,
     photo,
+    pin,
     plan_change,
     sheet,
     sign_off,
@@ -62,6 +63,9 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/events/", event.events, name="events"),
     # device
     path("tablet/hello/", device.hello, name="hello"),
+    path("tablet/name/", pin.tablet_name, name="tablet_name"),
+    path("tablet/pin/", pin.tablet_pin, name="tablet_pin"),
+    path("tablet/unlock/", pin.tablet_unlock, name="tablet_unlock"),
     path("people/tablets/", device.device_list, name="device_list"),
     path("people/tablets/<uuid:pk>/", device.device_change, name="device_change"),
     path("people/held/<int:pk>/", device.held_detail, name="held_detail"),

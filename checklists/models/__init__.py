@@ -2,7 +2,7 @@
 
 from checklists.models.checklist import Checklist, SumsTable
 from checklists.models.deviation import Deviation, HoldOverride
-from checklists.models.device import Device, HeldBatch
+from checklists.models.device import Device, DevicePin, HeldBatch
 from checklists.models.event import StepEvent, is_apart
 from checklists.models.photo import Photo, Upload
 from checklists.models.plan_change import PlanChange
@@ -13,6 +13,7 @@ __all__ = [
     "Checklist",
     "Deviation",
     "Device",
+    "DevicePin",
     "HeldBatch",
     "HoldOverride",
     "JobSheet",

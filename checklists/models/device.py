@@ -17,7 +17,8 @@ class Device(ShopOwned):
     id = models.UUIDField(primary_key=True, default=uuid.uuid4)
     shop = models.ForeignKey("jobs.Shop", on_delete=models.CASCADE, related_name="devices")
     key = models.UUIDField(help_text="Made on the device")
-    name = models.CharField(max_length=64, blank=True, default="")
+    name = models.CharField(max_length=64, blank=True, default="", help_text="What it says it is")
+    given_name = models.CharField(max_length=40, blank=True, default="", help_text="What people call it")
     app_version = models.CharField(max_length=40, blank=True, default="")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     person_name = models.CharField(max_length=150)
@@ -34,7 +35,7 @@ class Device(ShopOwned):
         constraints = [models.UniqueConstraint(fields=["shop", "key"], name="device_once_per_shop")]
 
     def __str__(self) -> str:
-        return self.name or f"Tablet {str(self.key)[:4]}"
+        return self.given_name or self.name or f"Tablet {str(self.key)[:4]}"
 
     @property
     def is_revoked(self) -> bool:
@@ -51,6 +52,30 @@ class Device(ShopOwned):
             return "right"
         side = "slow" if self.offset_ms > 0 else "fast"
         return f"{minutes} min {side}" if minutes < 120 else f"{minutes / 60:.1f} h {side}"
+
+
+class DevicePin(ShopOwned):
+    """A person may unlock a tablet by PIN, and be signed in by it; ends with a new password or when not used.
+
+    ``secret_hash`` is a slow hash of what the tablet derives from PIN and salt: neither of them is here.
+    """
+
+    shop_path = "device__shop"
+
+    device = models.ForeignKey(Device, on_delete=models.CASCADE, related_name="pins")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    secret_hash = models.CharField(max_length=200)
+    password_tag = models.CharField(max_length=64, help_text="Moves with the person's password")
+    wrong_count = models.PositiveSmallIntegerField(default=0)
+    made_at = models.DateTimeField()
+    used_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-used_at"]
+        constraints = [models.UniqueConstraint(fields=["device", "person"], name="pin_once_per_device")]
+
+    def __str__(self) -> str:
+        return f"PIN of {self.person} on {self.device}"
 
 
 class HeldBatch(ShopOwned):

@@ -1,8 +1,8 @@
 """What a signature at a step is: a name in print, and the strokes drawn above it or none. Pure.
 
-Stored as the value of the event: ``{"name": "Ann Reed", "ink": "M12 40L13 42…"}``. The strokes lie in a box
-of 1000 by 300; without any, the typed name is the signature. Only this form is taken, so that a drawing made of
-it by us can hold nothing but lines. ``static/js/tablet/rules/ink.js`` holds the same limits.
+Stored as the value of the event: ``{"name": "Ann Reed", "ink": "M12 40L13 42…"}``. The strokes
+lie in a box of 1000 by 300; without any, the typed name is the signature. Only this form is taken, so that a
+drawing made of it by us can hold nothing but lines. ``static/js/tablet/rules/ink.js`` holds the same limits.
 """
 
 from __future__ import annotations

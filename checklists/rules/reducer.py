@@ -66,9 +66,14 @@ class FieldState:
         return values[0] if len(values) == 1 else None
 
     @property
+    def in_order(self) -> tuple[Event, ...]:
+        """Return what stands in the order it was done: to be shown, decides nothing."""
+        return as_done(self.standing)
+
+    @property
     def photos(self) -> tuple[UUID, ...]:
-        """Return the pictures that stand, each once."""
-        return tuple(dict.fromkeys(event.photo for event in self.standing if event.photo is not None))
+        """Return the pictures that stand, each once, in the order they were taken."""
+        return tuple(dict.fromkeys(event.photo for event in self.in_order if event.photo is not None))
 
     @property
     def is_conflict(self) -> bool:
@@ -140,6 +145,16 @@ def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
         step: StepState(fields=fields.get(step, {}), notes=tuple(notes.get(step, ())))
         for step in sorted(fields.keys() | notes.keys())
     }
+
+
+def as_done(events: Iterable[Event]) -> tuple[Event, ...]:
+    """Return events in the order they were done, as far as the tablets' clocks tell."""
+
+    def when(event: Event) -> tuple[float, int]:
+        at = event.done_at or event.received_at
+        return (at.timestamp() if at else 0.0, event.id.int)
+
+    return tuple(sorted(events, key=when))
 
 
 def canonical(value: Any) -> str:

@@ -195,7 +195,7 @@ def photos(work: Work, zone: str) -> list[dict[str, Any]]:
     for step in work.install.in_scope:
         labels = {spec.name: spec.label for spec in work.install.specs(step)}
         for name, state in work.install.state(step).fields.items():
-            for event in state.standing:
+            for event in state.in_order:
                 if event.photo is None:
                     continue
                 caption = f"{step.code} {step.title}: {labels.get(name, name)}"

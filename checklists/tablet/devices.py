@@ -19,6 +19,7 @@ from django.db import transaction
 
 from checklists.models import Checklist, Device, HeldBatch
 from checklists.record.events import Author, Recorded, RecordRefused, Sent, events_record
+from checklists.rules.entries import clean_text
 from checklists.tablet.wire import Batch, read_batch
 from jobs.models import Shop
 from jobs.shop.actor import Actor, name_of
@@ -27,6 +28,7 @@ from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
 REASON_LENGTH: Final = 15
+NAME_LENGTH: Final = 40
 #: "Last seen" is written no oftener than this: it is read by people. A choice of ours.
 _SEEN_EVERY: Final = timedelta(minutes=1)
 
@@ -85,6 +87,23 @@ def _update(device: Device, call: Call, person: User, at: datetime) -> None:
     device.offset_ms = device.offset_ms if call.offset_ms is None else call.offset_ms
     device.last_seen_at = max(at, device.last_seen_at)
     device.save(update_fields=[*newest, "offset_ms", "last_seen_at"])
+
+
+@transaction.atomic
+def device_name(*, device: Device, name: str, actor: User, at: datetime) -> Device:
+    """Give a tablet the name people call it by; empty takes the name away."""
+    row = Device.objects.select_for_update(of=("self",)).select_related("shop").get(pk=device.pk)
+    require(actor, row.shop, "may_install")
+    named = clean_text(name)
+    if len(named) > NAME_LENGTH:
+        raise DeviceRefused(f"A tablet's name has at most {NAME_LENGTH} characters, got {len(named)}.")
+    if named == row.given_name:
+        return row
+    before = str(row)
+    row.given_name = named
+    row.save(update_fields=["given_name"])
+    log(shop=row.shop, actor=actor, verb="tablet named", detail=f"{before} is now {row}", at=at)
+    return row
 
 
 @transaction.atomic

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
@@ -14,8 +16,10 @@ from checklists.forms.held import HeldForm
 from checklists.models import Device, HeldBatch
 from checklists.tablet import devices
 from checklists.tablet.devices_read import device_rows, held_for_page, held_lines
+from checklists.tablet.pins import pin_lasts
 from checklists.tablet.wire import FORM, BadBatch, read_uuid
 from checklists.views.event import is_of_a_shop, signed_out
+from checklists.views.pin import keep_signed_in
 from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
@@ -38,6 +42,8 @@ def hello(request: HttpRequest) -> JsonResponse:
         "person": {"id": request.user.pk, "name": name_of(request.user), "role": membership.role},
         "app": {"version": FORM},
         "device": None,
+        "has_pin": False,
+        "session": _tag(request),
     }
     named = request.GET.get("device", "")
     if named:
@@ -48,8 +54,16 @@ def hello(request: HttpRequest) -> JsonResponse:
         call = devices.Call(key, request.GET.get("name", "")[:64], request.GET.get("app", "")[:40])
         device, is_new = devices.device_seen(shop=membership.shop, call=call, person=request.user, at=at)
         state = "revoked" if device.is_revoked else "new" if is_new else "known"
-        answer["device"] = {"state": state}
+        answer["device"] = {"state": state, "name": device.given_name}
+        answer["has_pin"] = pin_lasts(device=device, person=request.user, at=at)
+        if answer["has_pin"]:
+            keep_signed_in(request, at)
     return JsonResponse(answer | {"server_time": timezone.now().isoformat()})
+
+
+def _tag(request: HttpRequest) -> str:
+    """Return a mark that moves with each signing in."""
+    return hashlib.sha256(str(request.session.session_key).encode()).hexdigest()[:16]
 
 
 @role_required("is_owner")
@@ -68,11 +82,15 @@ def device_list(request: ShopRequest) -> HttpResponse:
 @role_required("is_owner")
 @require_POST
 def device_change(request: ShopRequest, pk: str) -> HttpResponse:
-    """Revoke or restore a tablet."""
+    """Name, revoke or restore a tablet."""
     device = get_object_or_404(Device.objects.visible_to(request.user), pk=pk)
     change = devices.device_restore if "restore" in request.POST else devices.device_revoke
+    at = timezone.now()
     try:
-        change(device=device, actor=request.user, at=timezone.now())
+        if "name" in request.POST:
+            devices.device_name(device=device, name=request.POST["name"], actor=request.user, at=at)
+        else:
+            change(device=device, actor=request.user, at=at)
     except Refusal as refusal:
         messages.error(request, str(refusal))
     return redirect("checklists:device_list")

@@ -4,6 +4,7 @@ const KEPT = "coachlight-shell-{{ version }}";
 const SHELL = "{% url 'checklists:tablet' %}";
 const FILES = new Set({{ files }});
 const PATIENCE_MS = 1000; // a network that hangs is no network
+const LONGEST_MS = 20000; // other pages may take their time, but not for ever
 
 const late = (ms) => new Promise((_, refuse) => setTimeout(() => refuse(new Error("late")), ms));
 const shell = async () => (await caches.match(SHELL)) ?? Response.error();
@@ -26,8 +27,8 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== self.location.origin) return;
   if (request.mode === "navigate") {
-    const wait = url.pathname === SHELL ? [late(self.navigator.onLine ? PATIENCE_MS : 0)] : []; // other pages may take their time
-    event.respondWith(Promise.race([fetch(request), ...wait]).catch(shell));
+    const most = url.pathname !== SHELL ? LONGEST_MS : self.navigator.onLine ? PATIENCE_MS : 0;
+    event.respondWith(Promise.race([fetch(request), late(most)]).catch(shell));
   } else if (FILES.has(url.pathname)) {
     event.respondWith(caches.match(request, { ignoreSearch: true }).then((kept) => kept ?? fetch(request)));
   }

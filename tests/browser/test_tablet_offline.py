@@ -61,7 +61,9 @@ class Day:
         row.wait_for()
         self.tick_ms.append(row.evaluate(TAP))
         here = self.page.get_by_role("button", name=f"Undo {label}")
-        here.or_(self.page.locator(".notice-success", has_text="saved here")).first.wait_for()  # or further on
+        here.or_(
+            self.page.locator(".notice-success", has_text="saved here")
+        ).first.wait_for()  # or further on
         self.done.append((pk, "record", field, value))
 
     def untick(self, key: str, label: str) -> None:

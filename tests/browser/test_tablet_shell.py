@@ -51,7 +51,9 @@ class Shell:
     def tick(self, label: str) -> None:
         self.page.locator("button.tick", has_text=label).first.click()
         here = self.page.get_by_role("button", name=f"Undo {label}")
-        here.or_(self.page.locator(".notice-success", has_text="saved here")).first.wait_for()  # or further on
+        here.or_(
+            self.page.locator(".notice-success", has_text="saved here")
+        ).first.wait_for()  # or further on
 
     def state(self, words: str) -> None:
         self.page.locator("#state", has_text=words).wait_for()

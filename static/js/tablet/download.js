@@ -38,8 +38,8 @@ export async function downloadJob(pk) {
     });
   }
   await tx.done;
-  await askToStay();
   announce({ kind: "merged", job: pk });
+  askToStay(); // a browser may ask the person: the job is here whatever the answer
 }
 
 // The plan, holds, deviations and locks of a job that is here already; the events stay as they are.

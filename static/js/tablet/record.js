@@ -105,7 +105,7 @@ export function recordPhotoEntry(steps, spec, { id, blob, thumb, ...facts }) {
     entries: steps.map((step) => ({ step: step.pk, field: spec.name, photo: id, upload: id })),
     extras: {
       uploads: blob ? [{ id, blob, ...facts }] : [],
-      thumbs: [{ id, blob: thumb ?? blob }],
+      thumbs: thumb ? [{ id, blob: thumb }] : [], // none of a picture that cannot be opened here
     },
   };
 }

@@ -26,10 +26,12 @@ from checklists.tablet.devices import (
     batch_hold,
     batch_set_aside,
     batch_take_in,
+    device_name,
     device_restore,
     device_revoke,
     device_seen,
 )
+from checklists.tablet.pins import pin_forget, pin_set
 from jobs.autolayout.run import layout_candidate_take, layout_search_ask, layout_search_stop
 from jobs.customers.customer import customer_save, vehicle_save
 from jobs.customers.intake import job_intake
@@ -125,7 +127,17 @@ from tests.unit.services.calls import (
     written_by_another,
     yes,
 )
-from tests.unit.services.world import FACTS, NOW, PRICED, REASON, announce, held_batch, ident, tablet
+from tests.unit.services.world import (
+    FACTS,
+    NOW,
+    PRICED,
+    REASON,
+    announce,
+    held_batch,
+    ident,
+    new_tablet,
+    tablet,
+)
 
 SERVICES: tuple[Service, ...] = (
     # the shop and its people
@@ -320,6 +332,18 @@ SERVICES: tuple[Service, ...] = (
         lambda side, who, device: device_revoke(device=device, actor=who, at=NOW), tablet,
     ),
     Service(
+        device_name, "opened", FIELD,
+        lambda side, who, device: device_name(device=device, name="Van 2", actor=who, at=NOW), tablet,
+    ),
+    Service(
+        pin_set, "opened", FIELD,
+        lambda side, who, device: pin_set(device=device, secret="0" * 64, actor=who, at=NOW), new_tablet,
+    ),
+    Service(
+        pin_forget, "opened", EVERYBODY,
+        lambda side, who, device: pin_forget(device=device, actor=who, at=NOW), tablet,
+    ),
+    Service(
         device_restore, "opened", OWNER,
         lambda side, who, device: device_restore(device=device, actor=who, at=NOW), revoked,
     ),
@@ -360,4 +384,5 @@ FOLLOWS = {
     "require": "asks the right itself",
     "name_of": "changes nothing",
     "content_of": "changes nothing",
+    "pin_lasts": "asked for the person signed in; puts off the end of a PIN that is there",
 }

@@ -205,6 +205,12 @@ def tablet(side: Side) -> Device:
     return device_seen(shop=side.shop, call=Call(TABLET, "Roof tablet"), person=side.owner, at=NOW)[0]
 
 
+def new_tablet(side: Side) -> Device:
+    """Make a tablet known that nobody has revoked."""
+    call = Call(ident(f"new tablet {side.job.pk}"), "New tablet")
+    return device_seen(shop=side.shop, call=call, person=side.owner, at=NOW)[0]
+
+
 def batch_body(side: Side) -> bytes:
     """Return what a tablet sends."""
     entry = side.entry("damage_found", "damage", "none", id=ident(f"held {side.job.pk}"))

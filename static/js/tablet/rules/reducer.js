@@ -110,6 +110,14 @@ function covers(event, byId) {
   return found;
 }
 
+// Events in the order they were done: to be shown, decides nothing.
+export function asDone(events) {
+  const when = ({ done_at, at, received_at }) => Date.parse(done_at ?? at ?? received_at ?? 0) || 0;
+  return [...events].sort(
+    (one, other) => when(one) - when(other) || (one.id < other.id ? -1 : one.id > other.id ? 1 : 0),
+  );
+}
+
 export const NOTHING = Object.freeze({
   standing: [],
   values: [],

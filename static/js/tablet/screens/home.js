@@ -4,7 +4,7 @@ import { dayClock, h, icon } from "../dom.js";
 import { downloadJob, jobsOnServer } from "../download.js";
 import { openJob } from "../job.js";
 import { leave } from "../leave.js";
-import { urls } from "../sending/link.js";
+import { link, urls } from "../sending/link.js";
 import { storageSpace } from "../storage.js";
 import { isDone, pagesOf } from "./pages.js";
 
@@ -26,7 +26,7 @@ export async function home() {
     h(
       "section",
       { class: "sheet" },
-      h("h2", {}, person ? person.name : "Nobody is signed in"),
+      h("h2", {}, person ? person.name : link.isAsked ? "Nobody is signed in" : "Asking who is signed in …"),
       h(
         "div",
         { class: "step-end" },

@@ -13,15 +13,25 @@ async function show(place, event, words) {
   const kept =
     (await db.get("thumbs", event.photo)) ??
     (event.upload ? await db.get("thumbs", event.upload) : undefined);
-  const image = h("img", { alt: words, width: "220", height: "165" });
-  image.addEventListener("error", () =>
-    place.replaceChildren(
-      h("span", { class: "thumb-none" }, kept ? "This picture opens on the server" : "On the server"),
-    ),
-  );
+  const isSent = event.photo !== event.upload; // sent, it has the server's own id
   if (kept?.blob) {
-    image.src = URL.createObjectURL(kept.blob);
-    image.addEventListener("load", () => URL.revokeObjectURL(image.src), { once: true });
-  } else image.src = `/photos/${event.photo}/small/`;
+    const address = URL.createObjectURL(kept.blob);
+    draw(place, words, address, () => (isSent ? fromServer(place, event, words) : told(place, WAITS)));
+  } else if (isSent) fromServer(place, event, words);
+  else told(place, WAITS);
+}
+
+const WAITS = "Kept. This kind of picture is shown once it is sent.";
+const told = (place, words) => place.replaceChildren(h("span", { class: "thumb-none" }, words));
+
+const fromServer = (place, event, words) =>
+  draw(place, words, `/photos/${event.photo}/small/`, () => told(place, "On the server"));
+
+function draw(place, words, address, otherwise) {
+  const image = h("img", { alt: words, width: "220", height: "165" });
+  const free = () => address.startsWith("blob:") && URL.revokeObjectURL(address);
+  image.addEventListener("load", free, { once: true });
+  image.addEventListener("error", () => free() || otherwise(), { once: true });
+  image.src = address;
   place.replaceChildren(image);
 }

@@ -91,15 +91,30 @@ function refused(answer) {
 // strict: where a dark tablet forgets this, it asks again and is told the same photo.
 async function uploadDone(upload, photo) {
   const db = await database();
+  const drawn = (await db.get("thumbs", upload.id)) ? null : await smallOf(photo);
   const tx = db.transaction(["uploads", "events", "thumbs", "outbox"], "readwrite");
   const small = await tx.objectStore("thumbs").get(upload.id);
-  if (small) await tx.objectStore("thumbs").put({ ...small, id: photo });
+  const blob = small?.blob ?? drawn;
+  if (blob) await tx.objectStore("thumbs").put({ id: photo, job: upload.job, blob });
+  if (photo !== upload.id) await tx.objectStore("thumbs").delete(upload.id);
   for (const row of await tx.objectStore("outbox").getAll()) {
     if (row.upload === upload.id)
       await tx.objectStore("events").put({ ...(await tx.objectStore("events").get(row.id)), photo });
   }
   await tx.objectStore("uploads").delete(upload.id);
   await tx.done;
+}
+
+// The small picture the server drew of one that could not be opened here; without it, it is asked for when
+// shown.
+async function smallOf(photo) {
+  try {
+    const answer = await fetch(`/photos/${photo}/small/`, { signal: AbortSignal.timeout(8000) });
+    const blob = answer.ok ? await answer.blob() : null;
+    return blob?.type.startsWith("image/") ? blob : null;
+  } catch {
+    return null;
+  }
 }
 
 async function uploadRefused(upload, why) {

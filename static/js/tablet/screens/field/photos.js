@@ -2,6 +2,7 @@
 import { h, icon, tell } from "../../dom.js";
 import { recordPhoto } from "../../record.js";
 import { photoWords } from "../../rules/judging.js";
+import { asDone } from "../../rules/reducer.js";
 import { shrink } from "../../shrink.js";
 import { photoAgain } from "../photo_again.js";
 import { thumb } from "../thumbs.js";
@@ -30,7 +31,7 @@ function taken(at) {
       byWhom(at, event),
       canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : "",
     );
-  return h("ul", { class: "photos" }, found.standing.filter((event) => event.photo).map(line));
+  return h("ul", { class: "photos" }, asDone(found.standing.filter((event) => event.photo)).map(line));
 }
 
 function camera(at, says) {
