@@ -10,9 +10,20 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from checklists.rules.entries import Entry, EntryRefused, checked_value, entry_id
-from checklists.rules.fields import CHOICE, NUMBER, PHOTO, SIGNATURE, TICK, FieldSpec
+from checklists.rules.fields import (
+    CHOICE,
+    LINES,
+    NONE,
+    NUMBER,
+    PHOTO,
+    SEVERAL,
+    SIGNATURE,
+    TICK,
+    FieldSpec,
+    keys_of,
+)
 from checklists.rules.judging import FieldMark, Mark, StepMark
-from checklists.rules.reducer import NOTE, canonical
+from checklists.rules.reducer import NOTE, SAFETY, canonical
 from common.fields import QuantityField
 from common.forms import ShopForm
 
@@ -39,8 +50,9 @@ class StepForm(ShopForm, forms.Form):
         help_text="Kept with this step; never deleted.",
     )
 
-    def __init__(self, *args: Any, step: int, mark: StepMark, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, step: int, mark: StepMark, reads_on: str = "", **kwargs: Any) -> None:
         self.step, self.mark = step, mark
+        self.reads_on = reads_on  # the day on which the safety lines are to be read; empty when they were
         kwargs.setdefault("initial", {}).setdefault("submission", uuid.uuid4())
         super().__init__(*args, **kwargs)
         for found in mark.fields:
@@ -50,6 +62,8 @@ class StepForm(ShopForm, forms.Form):
     def clean(self) -> dict[str, Any]:
         """Refuse numbers that must be whole; ask why when a failed number is recorded again."""
         cleaned = super().clean()
+        if self.reads_on and "safety" not in self.data:
+            self.add_error(None, "Read the safety lines above first, then tick that you have read them.")
         for found in self.mark.fields:
             value = cleaned.get(found.spec.name)
             if found.spec.kind in {TICK, PHOTO} or value in (None, ""):
@@ -92,6 +106,14 @@ class StepForm(ShopForm, forms.Form):
                 cause=self.cleaned_data.get(f"cause_{found.spec.name}", "") or "",
                 device=device,
             )
+        if self.reads_on and "safety" in self.data:
+            yield Entry(
+                id=entry_id(submission, self.step, "safety", self.reads_on),
+                step=self.step,
+                verb=SAFETY,
+                value=self.reads_on,
+                device=device,
+            )
         note = self.cleaned_data.get("note", "").strip()
         if note:
             yield Entry(
@@ -126,7 +148,10 @@ def _form_fields(found: FieldMark, units: str) -> Iterator[tuple[str, forms.Fiel
     spec = found.spec
     if spec.kind in {TICK, PHOTO}:
         return
-    yield spec.name, _field(spec, units)
+    own = _field(spec, units)
+    if spec.kind in {LINES, SEVERAL}:
+        own.initial = keys_of(found.value)
+    yield spec.name, own
     if spec.kind == NUMBER and found.mark is Mark.FAIL:
         yield (
             f"cause_{spec.name}",
@@ -148,6 +173,8 @@ def _field(spec: FieldSpec, units: str) -> forms.Field:
         return forms.ChoiceField(
             choices=spec.choices, widget=forms.RadioSelect, required=False, label=spec.label
         )
+    if spec.kind in {LINES, SEVERAL}:
+        return _StepList(spec)
     if spec.kind == SIGNATURE:
         return _StepSignature(
             required=False,
@@ -166,6 +193,26 @@ class _StepNumber(QuantityField):
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         """Return the marks by which the page finds its number fields."""
         return super().widget_attrs(widget) | {"data-pad": "", "maxlength": "60"}
+
+
+class _StepList(forms.MultipleChoiceField):
+    """Lines to tick, or several of a list: what is ticked as it is stored."""
+
+    def __init__(self, spec: FieldSpec) -> None:
+        none = [(NONE, spec.none_says or "None")] if spec.kind == SEVERAL else []
+        super().__init__(
+            choices=[*none, *(spec.lines or spec.choices)],
+            widget=forms.CheckboxSelectMultiple,
+            required=False,
+            label=spec.label,
+        )
+
+    def clean(self, value: Any) -> Any:
+        """Return the keys in the order of the list; none of them beside others is not taken."""
+        ticked = super().clean(value)
+        if NONE in ticked and len(ticked) > 1:
+            raise ValidationError(f"{self.label}: “{dict(self.choices)[NONE]}” or what there is, not both.")
+        return ",".join(str(key) for key, _ in self.choices if key in ticked)
 
 
 class _StepSignature(forms.CharField):

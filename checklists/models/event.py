@@ -42,6 +42,7 @@ class StepEvent(ShopOwned):
         CORRECT = "correct", "Hours put right"
         LOAD = "load", "Loaded"
         SHORT = "short", "Shortage"
+        SAFETY = "safety", "Safety lines read"
 
     shop_path = "checklist__job__shop"
 

@@ -18,6 +18,8 @@ class RecordKind(models.TextChoices):
     TEXT = "text", "Text"
     CHOICE = "choice", "Choice"
     SIGNATURE = "signature", "Signature"
+    LINES = "lines", "Lines"
+    SEVERAL = "several", "Several"
 
 
 class Step(ShopOwned):

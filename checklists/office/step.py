@@ -14,7 +14,7 @@ from checklists.plan.roles import Role
 from checklists.record.circuits import circuit_rows
 from checklists.record.read import Work
 from checklists.record.wording import quantity_text, value_text
-from checklists.rules.fields import NUMBER
+from checklists.rules.fields import LINES, NUMBER
 from checklists.rules.ink import ink_uri, is_ink
 from checklists.rules.install import StepInfo
 from checklists.rules.judging import FieldMark, Mark, StepMark, in_band, photo_words
@@ -133,7 +133,8 @@ class FieldView:
     @property
     def asks(self) -> bool:
         """Return whether the input is open: nothing stands here yet, or what stands is not right."""
-        return not self.standing or self.is_bad
+        is_half = self.spec.kind == LINES and self.mark.mark is Mark.MISSING
+        return not self.standing or self.is_bad or is_half
 
 
 @dataclass

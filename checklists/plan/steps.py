@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from checklists.plan.roles import PhaseRole
 from checklists.plan.templates import templates
-from checklists.plan.traits import safety_lines
+from checklists.plan.traits import not_here_fields, safety_lines, traits_of
 
 #: Group of subjects named by ``per`` → (word in the step's subject, group the planned values are read from).
 SUBJECTS: Final[Mapping[str, tuple[str, str]]] = {
@@ -105,8 +105,9 @@ def planned_steps(facts: Mapping[str, Any], version: str) -> list[PlannedStep]:
     steps: list[PlannedStep] = []
     placed: set[str] = set()
     rows = templates(version)["steps"]
+    traits = traits_of(version, frozenset(scopes))
     for template in rows:
-        found = list(_in_scope(template, facts, scopes))
+        found = list(_in_scope(template, facts, scopes, traits[template["code"]].na))
         steps += found
         placed |= {step.code for step in found}
     for template in rows:
@@ -120,20 +121,26 @@ def planned_steps(facts: Mapping[str, Any], version: str) -> list[PlannedStep]:
 
 
 def _in_scope(
-    template: Mapping[str, Any], facts: Mapping[str, Any], scopes: set[str]
+    template: Mapping[str, Any], facts: Mapping[str, Any], scopes: set[str], reasons: tuple[str, ...]
 ) -> Iterator[PlannedStep]:
     if not scopes & set(template["scopes"]):
         return
     per = template.get("per")
     if per is None:
-        yield _step(template, facts, "", "", is_in_scope=True)
+        yield _step(template, facts, "", "", is_in_scope=True, reasons=reasons)
         return
     for name in facts.get("subjects", {}).get(per, ()):
-        yield _step(template, facts, per, str(name), is_in_scope=True)
+        yield _step(template, facts, per, str(name), is_in_scope=True, reasons=reasons)
 
 
 def _step(
-    template: Mapping[str, Any], facts: Mapping[str, Any], per: str, name: str, *, is_in_scope: bool
+    template: Mapping[str, Any],
+    facts: Mapping[str, Any],
+    per: str,
+    name: str,
+    *,
+    is_in_scope: bool,
+    reasons: tuple[str, ...] = (),
 ) -> PlannedStep:
     word, group = SUBJECTS.get(per, ("", ""))
     own = facts.get(group, {}).get(name, {}) if per else {}
@@ -145,7 +152,7 @@ def _step(
         subject=f"{word}:{name}" if per else "",
         title=title[:160],
         instruction=template.get("instruction", ""),
-        fields=_fields(template, facts, own, name) if is_in_scope else [],
+        fields=[*_fields(template, facts, own, name), *not_here_fields(reasons)] if is_in_scope else [],
         card=list(_card(template, own)),
         is_hold=template.get("hold", False),
         needs_lead=template.get("needs_lead", False),
@@ -264,6 +271,7 @@ def _add_safety(steps: list[PlannedStep], version: str) -> None:
             )
 
 
-def _position(step: PlannedStep) -> tuple[str, int, str]:
+def _position(step: PlannedStep) -> tuple[str, int, str, bool]:
+    """Return where a step stands: by its code; of one code, the hold comes last."""
     digits = "".join(letter for letter in step.code[1:] if letter.isdigit())
-    return step.code[0], int(digits or 0), step.code
+    return step.code[0], int(digits or 0), step.code, step.is_hold

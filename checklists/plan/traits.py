@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from checklists.plan.templates import templates
@@ -20,6 +20,14 @@ REASONS: Final[Mapping[str, str]] = {
     "no_sun": "no sun today, visit booked",
     "no_shore": "no shore power here",
     "other": "another reason",
+}
+
+
+#: What a reason asks for beside itself: name, kind and label of the field, with more of its form.
+_PROOFS: Final[Mapping[str, Mapping[str, Any]]] = {
+    "other": {"name": "why", "kind": "text", "label": "Why it does not apply", "max_length": 200},
+    "maker_forbids": {"name": "photo", "kind": "photo", "label": "What the maker says", "count": 1},
+    "no_sun": {"name": "visit", "kind": "text", "label": "Visit booked for", "format": "date"},
 }
 
 
@@ -36,6 +44,7 @@ class Traits:
 
 
 PLAIN: Final = Traits()
+_GO: Final = "go"
 
 
 @functools.lru_cache(maxsize=256)
@@ -50,7 +59,27 @@ def traits_of(version: str, scopes: frozenset[str]) -> Mapping[str, Traits]:
     for code, own in rows.items():
         here = [row for row in own if scopes & set(row["scopes"])]
         found[code] = _traits(here or own, lines[code[0]], data, scopes)
+        if own[0]["role"] == _GO:  # what is switched on next: said again before it is
+            live = [row for row in data["steps"] if row.get("live") and scopes & set(row["scopes"])]
+            kinds = dict.fromkeys(kind for row in live for kind in lines[row["code"][0]])
+            again = safety_lines(data["safety"], kinds)
+            found[code] = replace(found[code], safety=tuple(dict.fromkeys((*found[code].safety, *again))))
     return found
+
+
+def not_here_fields(reasons: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Return the fields by which a step may say that it does not apply; none where it always does."""
+    if not reasons:
+        return []
+    choices = [[reason, REASONS[reason]] for reason in reasons]
+    first = {"name": "not_here", "kind": "choice", "label": "Does not apply", "choices": choices}
+    proofs = [
+        {**_PROOFS[reason], "name": f"not_here_{_PROOFS[reason]['name']}"}
+        | {"required_if": {"field": "not_here", "is": reason}}
+        for reason in reasons
+        if reason in _PROOFS
+    ]
+    return [row | {"required": False} for row in (first, *proofs)]
 
 
 def _traits(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache
 from typing import Any
 from uuid import UUID
@@ -28,7 +28,7 @@ from checklists.rules.entries import (
 )
 from checklists.rules.fields import specs_from_json
 from checklists.rules.job_entries import checked_job_value
-from checklists.rules.reducer import NOTE, RECORD, UNDO, canonical
+from checklists.rules.reducer import NOTE, RECORD, SAFETY, UNDO, canonical
 from jobs.models import Membership, Shop
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.refusals import Refusal
@@ -291,6 +291,8 @@ def _value(entry: Entry, step: Step | None) -> Any:
         return clean_text(entry.value)
     if not step.is_in_scope:
         raise RecordRefused(f"{step.code} is not in scope of this job.")
+    if entry.verb == SAFETY:
+        return _day(entry.value)
     spec = spec_named(specs_from_json(step.fields), entry.field)
     if spec is None:
         raise RecordRefused(f"{step.code} has no field “{entry.field}”.")
@@ -300,6 +302,14 @@ def _value(entry: Entry, step: Step | None) -> Any:
         return checked_value(spec, entry.value, entry.unit)
     except EntryRefused as problem:
         raise RecordRefused(f"{step.code} {problem}") from problem
+
+
+def _day(value: Any) -> str:
+    """Return the day on which safety lines were read."""
+    try:
+        return date.fromisoformat(value).isoformat()
+    except (TypeError, ValueError):
+        raise RecordRefused("Safety lines are read on a day like 2027-03-31.") from None
 
 
 def _foreign_photos(checklist: Checklist, rows: Iterable[StepEvent]) -> dict[UUID, str]:

@@ -15,7 +15,7 @@ def value_text(found: FieldMark, value: Any, units: str) -> str:
     spec = found.spec
     if value is None or value == "":
         return ""
-    if spec.choices:
+    if spec.choices or spec.lines:
         return spec.choice_label(value)
     if isinstance(value, bool):
         return "Done" if value else "No"

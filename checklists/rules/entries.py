@@ -11,22 +11,26 @@ from uuid import UUID, uuid5
 
 from checklists.rules.fields import (
     CHOICE,
+    LINES,
+    NONE,
     NUMBER,
     PHOTO,
     SERIAL,
     SERIAL_LENGTH,
+    SEVERAL,
     SIGNATURE,
     TICK,
     FieldSpec,
+    keys_of,
 )
 from checklists.rules.ink import ink_problem
-from checklists.rules.reducer import NOTE, RECORD, UNDO, canonical
+from checklists.rules.reducer import NOTE, RECORD, SAFETY, UNDO, canonical
 from common.units import with_unit
 
 #: More feet than this on one panel is a typing slip. [-]
 MOST_FEET: Final = 60
 NOTE_LENGTH: Final = 2000
-VERBS: Final = frozenset({RECORD, UNDO, NOTE})
+VERBS: Final = frozenset({RECORD, UNDO, NOTE, SAFETY})
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -88,6 +92,8 @@ def checked_value(spec: FieldSpec, value: Any, unit: str = "") -> Any:
         if str(value) not in dict(spec.choices):
             raise EntryRefused(f"{spec.label}: {_short(value)} is none of the choices.")
         return str(value)
+    if spec.kind in {LINES, SEVERAL}:
+        return _keys(spec, value)
     if spec.kind == PHOTO:
         return None
     if spec.kind == SIGNATURE:
@@ -95,6 +101,25 @@ def checked_value(spec: FieldSpec, value: Any, unit: str = "") -> Any:
             raise EntryRefused(f"{spec.label}: {problem}")
         return {"name": value["name"], "ink": value["ink"]}
     return _text(spec, value)
+
+
+def _keys(spec: FieldSpec, value: Any) -> str:
+    """Return what is ticked of a list: keys in the order of the list, each once."""
+    if spec.kind == SEVERAL and value == NONE:
+        return NONE
+    if not isinstance(value, str) or not value:
+        raise EntryRefused(f"{spec.label}: nothing was ticked; undo it to take a value back.")
+    words = dict(spec.lines or spec.choices)
+    ticked = keys_of(value)
+    unknown = next((key for key in ticked if key not in words), None)
+    if unknown is not None:
+        raise EntryRefused(f"{spec.label}: {_short(unknown)} is not on the list.")
+    if ticked != [key for key in words if key in ticked]:
+        raise EntryRefused(f"{spec.label}: each line once, in the order of the list.")
+    first = next((key for key in words if key not in ticked), None)
+    if spec.ordered and first is not None and ticked != list(words)[: len(ticked)]:
+        raise EntryRefused(f"{spec.label}: “{words[first]}” comes first.")
+    return value
 
 
 def _number(spec: FieldSpec, value: Any) -> float | int:

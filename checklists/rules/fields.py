@@ -13,6 +13,12 @@ SERIAL: Final = "serial"
 TEXT: Final = "text"
 CHOICE: Final = "choice"
 SIGNATURE: Final = "signature"
+LINES: Final = "lines"
+SEVERAL: Final = "several"
+#: What stands for none of several.
+NONE: Final = "none"
+#: The fields by which a step says that it does not apply; the first holds the reason.
+NOT_HERE: Final = "not_here"
 
 #: Longest text a field takes when it does not say otherwise. [characters]
 TEXT_LENGTH: Final = 400
@@ -25,7 +31,8 @@ class FieldSpec:
 
     ``on_fail`` says what a value outside the band does: ``hold`` keeps the phase's hold shut, ``caution``
     only tells, ``change_order`` tells and suggests one. ``feeds`` names the as-built value it changes.
-    ``signer`` says whose name a signature is offered with: ``customer`` or nobody's.
+    ``signer`` says whose name a signature is offered with: ``customer`` or nobody's. ``lines`` are ticked one
+    by one, from the top where ``ordered``. What is ``measured`` is never written as planned by one tap.
     """
 
     name: str
@@ -51,6 +58,10 @@ class FieldSpec:
     max_length: int = TEXT_LENGTH
     matches: str = ""
     signer: str = ""
+    lines: tuple[tuple[str, str], ...] = ()
+    ordered: bool = False
+    none_says: str = ""
+    measured: bool = False
     excused_by: str = ""
     required_if: Mapping[str, str] | None = None
     low_from: Mapping[str, Any] | None = None
@@ -76,19 +87,29 @@ class FieldSpec:
         return self.kind == PHOTO
 
     def choice_label(self, value: Any) -> str:
-        """Return the words of a choice."""
+        """Return the words of a choice, of several, or of the lines that are ticked."""
+        if self.kind == SEVERAL and value == NONE:
+            return self.none_says or "None"
+        if self.kind in {LINES, SEVERAL}:
+            words = dict(self.lines or self.choices)
+            return ", ".join(words.get(key, key) for key in keys_of(value))
         return dict(self.choices).get(str(value), str(value))
 
 
+def keys_of(value: Any) -> list[str]:
+    """Return what is ticked in a list: its keys, as the value holds them."""
+    return [] if value in (None, "") else str(value).split(",")
+
+
 _NAMES: Final = frozenset(each.name for each in fields(FieldSpec))
-_PAIRS: Final = frozenset({"choices", "accept"})
 
 
 def spec_from_json(data: Mapping[str, Any]) -> FieldSpec:
     """Return the field that was stored with a step."""
     known = {name: data[name] for name in _NAMES & data.keys()}
-    if "choices" in known:
-        known["choices"] = tuple((str(value), str(label)) for value, label in known["choices"])
+    for name in ("choices", "lines"):
+        if name in known:
+            known[name] = tuple((str(value), str(label)) for value, label in known[name])
     if "accept" in known:
         known["accept"] = tuple(str(value) for value in known["accept"])
     return FieldSpec(**known)

@@ -218,12 +218,29 @@ class Holds:
     def _items(self, hold: StepInfo) -> Iterator[OpenItem]:
         for step in self.asks(hold):
             yield from self._open_fields(step)
+        yield from self._unread(hold)
         yield from self._deviations(hold)
         for sentence in self.install.extra.get(hold.role, ()):
             yield OpenItem(hold, sentence)
         extra = _EXTRA.get(hold.role)
         if extra is not None:
             yield from extra(self, hold)
+
+    def _unread(self, hold: StepInfo) -> Iterator[OpenItem]:
+        """Yield who recorded in a phase without having read its safety lines there."""
+        if self.install.safety_is_ticked:
+            return
+        letters = dict.fromkeys(step.phase for step in self.asks(hold))
+        for letter in (each for each in letters if self.phases[each].safety):
+            people = {
+                name
+                for step in self.asks(hold)
+                if step.phase == letter
+                for name in self.install.state(step).by_names
+            }
+            for name in sorted(people):
+                if not self.install.has_read(letter, name):
+                    yield OpenItem(hold, f"{name} has not read the safety lines of {letter}")
 
     def _open_fields(self, step: StepInfo) -> Iterator[OpenItem]:
         for found in self.install.mark(step).fields:

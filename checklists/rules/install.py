@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from checklists.plan.roles import PhaseRole, Role
-from checklists.plan.templates import aliases
+from checklists.plan.templates import aliases, templates
 from checklists.plan.traits import PLAIN, Traits
 from checklists.rules.fields import FieldSpec, expanded
-from checklists.rules.judging import Judged, StepMark, judge_step
+from checklists.rules.judging import Asks, Judged, StepMark, judge_step
 from checklists.rules.reducer import EMPTY, StepState
 
 
@@ -148,6 +148,25 @@ class Install:
         """Return whether a change of plan asks for this step again."""
         return bool(self.outdated(step)) and not self.mark(step).is_done
 
+    @property
+    def safety_is_ticked(self) -> bool:
+        """Return whether reading the safety lines is a tick among the fields, as in the first version."""
+        return bool(templates(self.template).get("safety_ticks"))
+
+    def must_read(self, step: StepInfo, name: str, day: str) -> bool:
+        """Return whether a person has still to read the safety lines before recording here on this day."""
+        is_asked = step.is_in_scope and step.traits.safety and not self.safety_is_ticked
+        return bool(is_asked) and not self.has_read(step.phase, name, day)
+
+    def has_read(self, letter: str, name: str, day: str = "") -> bool:
+        """Return whether a person has read the safety lines of a phase, on a day (``2026-11-30``) or ever."""
+        own = name.strip().casefold()
+        return any(
+            event.by_name.strip().casefold() == own and day in ("", event.value)
+            for step in self.of_phase(letter)
+            for event in self.whole_state(step).acks
+        )
+
     def value(self, role: str, name: str, subject: str = "") -> Any:
         """Return the value that stands at a field, or None; asked for in the words of the newest steps."""
         own = self._aliases.get(f"{role}.{name}")
@@ -176,11 +195,20 @@ class Install:
             self._marks[step.pk] = judge_step(
                 self.specs(step),
                 self.state(step),
-                needs_lead=step.needs_lead,
+                asks=self._asks(step),
                 judged=judged,
                 outdated=self.outdated(step),
             )
         return self._marks[step.pk]
+
+    def _asks(self, step: StepInfo) -> Asks:
+        """Return from whom a step counts."""
+        licensed = str(self.value(Role.LICENSED_PERSON, "licensed_name") or "")
+        return Asks(
+            lead=step.needs_lead,
+            lead_to_leave_out=step.traits.na_needs_lead,
+            licensed=licensed if step.traits.is_licensed else None,
+        )
 
     @functools.cached_property
     def _marks(self) -> dict[int, StepMark]:

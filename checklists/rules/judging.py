@@ -11,14 +11,25 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any, Final, NamedTuple
 
-from checklists.rules.fields import CHOICE, NUMBER, PHOTO, TICK, FieldSpec
+from checklists.rules.fields import (
+    CHOICE,
+    LINES,
+    NOT_HERE,
+    NUMBER,
+    PHOTO,
+    SEVERAL,
+    TICK,
+    FieldSpec,
+    keys_of,
+)
 from checklists.rules.ink import ink_words, is_ink
 from checklists.rules.reducer import EMPTY, FieldState, StepState
 from common.units import with_unit
 
 #: A value this close to its limit keeps to it, so that 0.1 + 0.2 does not exceed 0.3. [-]
 _SLACK: Final = 1e-9
-LEADS: Final = frozenset({"owner", "lead_technician"})
+OWNER: Final = "owner"
+LEADS: Final = frozenset({OWNER, "lead_technician"})
 
 
 class Mark(StrEnum):
@@ -92,11 +103,20 @@ class StepMark:
         return next(found for found in self.fields if found.spec.name == name)
 
 
+@dataclass(frozen=True, slots=True)
+class Asks:
+    """From whom a step counts: a lead for its ticks, a lead to leave it out, the licensed person by name."""
+
+    lead: bool = False
+    lead_to_leave_out: bool = False
+    licensed: str | None = None
+
+
 def judge_step(
     specs: tuple[FieldSpec, ...],
     state: StepState = EMPTY,
     *,
-    needs_lead: bool = False,
+    asks: Asks = Asks(),
     judged: Mapping[str, Judged] | None = None,
     outdated: Mapping[str, int] | None = None,
 ) -> StepMark:
@@ -107,8 +127,12 @@ def judge_step(
     marks = tuple(judge_field(spec, state, (judged or {}).get(spec.name)) for spec in specs)
     if outdated:
         marks = tuple(_asked_anew(found, outdated) for found in marks)
-    if needs_lead:
+    if state[NOT_HERE].value is not None:
+        marks = tuple(_not_here(found, asks) for found in marks)
+    if asks.lead:
         marks = tuple(_by_lead(found) for found in marks)
+    if asks.licensed is not None:
+        marks = tuple(_by_licensed(found, asks.licensed) for found in marks)
     worst = min((found.mark for found in marks), key=_WORST.index, default=Mark.OK)
     if worst is Mark.BLANK:
         worst = Mark.OK
@@ -122,11 +146,13 @@ def judge_field(spec: FieldSpec, state: StepState, judged: Judged | None = None)
     own = state[spec.name]
     low, high = _band(spec, state, judged)
     if spec.is_photo:
-        found = _photos(spec, own)
+        found = _photos(spec, own, state)
     elif own.is_conflict:
         found = _Found(Mark.CONFLICT, conflict_words(spec, own, lambda value: show_value(spec, value)))
     elif own.value in (None, "") or (spec.kind == TICK and own.value is not True):
         found = _absent(spec, state)
+    elif spec.kind == LINES and (left := _unticked(spec, own)) is not None and _is_required(spec, state):
+        found = _Found(Mark.MISSING, f"{spec.label}: “{left}” is not ticked")
     else:
         words = _complaint(spec, state, low, high, judged)
         found = _complained(spec, state, words) if words else _accepted(spec, own, judged)
@@ -142,9 +168,15 @@ class _Found(NamedTuple):
     suggests_change_order: bool = False
 
 
-def _photos(spec: FieldSpec, own: FieldState) -> _Found:
+def _unticked(spec: FieldSpec, own: FieldState) -> str | None:
+    """Return the first line that is not ticked, None where all are."""
+    ticked = keys_of(own.value)
+    return next((text for key, text in spec.lines if key not in ticked), None)
+
+
+def _photos(spec: FieldSpec, own: FieldState, state: StepState) -> _Found:
     have = len(own.photos)
-    if have >= spec.count or (not spec.required and not have):
+    if have >= spec.count or (not _is_required(spec, state) and not have):
         return _Found(Mark.OK if have else Mark.BLANK)
     missing = spec.count - have
     return _Found(Mark.MISSING, f"{spec.label}: {missing} {'photo' if missing == 1 else 'photos'} missing")
@@ -152,6 +184,8 @@ def _photos(spec: FieldSpec, own: FieldState) -> _Found:
 
 def _absent(spec: FieldSpec, state: StepState) -> _Found:
     if _is_required(spec, state):
+        if spec.kind == LINES and spec.lines:
+            return _Found(Mark.MISSING, f"{spec.label}: “{spec.lines[0][1]}” is not ticked")
         return _Found(Mark.MISSING, f"{spec.label}: missing")
     return _Found(Mark.BLANK)
 
@@ -178,7 +212,8 @@ def _short_count(spec: FieldSpec, value: Any) -> str:
 
 def _is_required(spec: FieldSpec, state: StepState) -> bool:
     if spec.required_if is not None:
-        return bool(state[spec.required_if["field"]].value == spec.required_if["is"])
+        other, wanted = state[spec.required_if["field"]].value, spec.required_if["is"]
+        return bool(other == wanted) or (isinstance(other, str) and wanted in keys_of(other))
     return spec.required
 
 
@@ -216,7 +251,8 @@ def _complaint(
         return f"{spec.label}: {judged.sentence or spec.fail_says}"
     if spec.kind == NUMBER and not in_band(value, low, high, exclusive_high=spec.exclusive_high):
         return f"{spec.label}: {spec.fail_says or 'outside the band.'}"
-    if spec.kind == CHOICE and spec.accept and str(value) not in spec.accept:
+    is_chosen = spec.kind in {CHOICE, SEVERAL} and bool(spec.accept)
+    if is_chosen and not set(keys_of(value)) <= set(spec.accept):
         return f"{spec.label}: {spec.fail_says or spec.choice_label(value)}"
     if spec.matches and not _matches(spec, state, value):
         return f"{spec.label}: {spec.fail_says or 'does not match the job.'}"
@@ -273,7 +309,7 @@ def photo_words(spec: FieldSpec, have: int) -> str:
 
 def show_value(spec: FieldSpec, value: Any) -> str:
     """Return a value in words, numbers in the unit they are stored in."""
-    if spec.kind == CHOICE:
+    if spec.kind in {CHOICE, LINES, SEVERAL}:
         return spec.choice_label(value)
     if spec.kind == TICK:
         return "yes" if value else "no"
@@ -294,15 +330,47 @@ def _asked_anew(found: FieldMark, outdated: Mapping[str, int]) -> FieldMark:
     return replace(found, sentence=words)
 
 
+def _not_here(found: FieldMark, asks: Asks) -> FieldMark:
+    """Return the mark of a field of a step that does not apply: nothing is asked, what failed stays told."""
+    name = found.spec.name
+    if name == NOT_HERE:
+        if asks.lead_to_leave_out and not _is_from_lead(found):
+            return _without(found, Mark.MISSING, f"{found.spec.label}: {_LEAD_ONLY}")
+        words = f"{found.spec.label}: {found.spec.choice_label(found.value)}"
+        return replace(found, mark=Mark.CAUTION, sentence=words)
+    if name.startswith(f"{NOT_HERE}_") or not found.mark.is_open:
+        return found
+    if found.mark is Mark.MISSING or not found.state.is_recorded:
+        return replace(found, mark=Mark.BLANK, sentence="", suggests_change_order=False)
+    return replace(found, mark=Mark.CAUTION)
+
+
+_LEAD_ONLY: Final = "counts only from a lead technician or the owner"
+
+
+def _is_from_lead(found: FieldMark) -> bool:
+    return any(event.by_role in LEADS for event in found.state.standing)
+
+
 def _by_lead(found: FieldMark) -> FieldMark:
     """Return the mark of a tick that only counts from a lead technician or the owner."""
-    if found.spec.kind != TICK or found.mark is not Mark.OK:
+    if found.spec.kind != TICK or found.mark is not Mark.OK or _is_from_lead(found):
         return found
-    if any(event.by_role in LEADS for event in found.state.standing):
+    return _without(found, Mark.MISSING, f"{found.spec.label}: {_LEAD_ONLY}")
+
+
+def _by_licensed(found: FieldMark, name: str) -> FieldMark:
+    """Return the mark of a value that only counts from the licensed person named, or the owner."""
+    if not found.state.is_recorded or found.mark.is_open:
         return found
-    return FieldMark(
-        found.spec,
-        found.state,
-        Mark.MISSING,
-        f"{found.spec.label}: counts only from a lead technician or the owner",
-    )
+    own = _plain(name)
+    standing = found.state.standing
+    if any(event.by_role == OWNER or (own and _plain(event.by_name) == own) for event in standing):
+        return found
+    words = f"{found.spec.label}: counts only from the licensed person or the owner"
+    return _without(found, Mark.MISSING, words)
+
+
+def _without(found: FieldMark, mark: Mark, sentence: str) -> FieldMark:
+    """Return a mark without what belongs to a value that counts."""
+    return FieldMark(found.spec, found.state, mark, sentence)

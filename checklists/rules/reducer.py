@@ -18,6 +18,7 @@ from uuid import UUID
 RECORD: Final = "record"
 UNDO: Final = "undo"
 NOTE: Final = "note"
+SAFETY: Final = "safety"
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +101,7 @@ class StepState:
 
     fields: Mapping[str, FieldState] = field(default_factory=dict)
     notes: tuple[Event, ...] = ()
+    acks: tuple[Event, ...] = ()  # who has read the safety lines here, on which day
 
     def __getitem__(self, name: str) -> FieldState:
         return self.fields.get(name, NOTHING)
@@ -121,7 +123,9 @@ class StepState:
 
     def since(self, design_number: int) -> StepState:
         """Return what stands here of what was recorded on this design revision or a later one."""
-        return StepState({name: own.since(design_number) for name, own in self.fields.items()}, self.notes)
+        return StepState(
+            {name: own.since(design_number) for name, own in self.fields.items()}, self.notes, self.acks
+        )
 
 
 EMPTY: Final = StepState()
@@ -133,17 +137,22 @@ def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
     undone = _undone(once)
     by_field: dict[tuple[int, str], list[Event]] = defaultdict(list)
     notes: dict[int, list[Event]] = defaultdict(list)
+    acks: dict[int, list[Event]] = defaultdict(list)
     for event in sorted(once.values(), key=lambda event: event.id.int):
         if event.verb == RECORD:
             by_field[event.step, event.field].append(event)
         elif event.verb == NOTE and event.id not in undone:
             notes[event.step].append(event)
+        elif event.verb == SAFETY and event.id not in undone:
+            acks[event.step].append(event)
     fields: dict[int, dict[str, FieldState]] = defaultdict(dict)
     for (step, name), records in by_field.items():
         fields[step][name] = _field_state(records, undone)
     return {
-        step: StepState(fields=fields.get(step, {}), notes=tuple(notes.get(step, ())))
-        for step in sorted(fields.keys() | notes.keys())
+        step: StepState(
+            fields=fields.get(step, {}), notes=tuple(notes.get(step, ())), acks=tuple(acks.get(step, ()))
+        )
+        for step in sorted(fields.keys() | notes.keys() | acks.keys())
     }
 
 

@@ -82,4 +82,5 @@ def _printed(found: FieldMark) -> Any:
     value = found.value
     if is_ink(value):
         return ink_words(value)
-    return found.spec.choice_label(value) if found.spec.choices and value is not None else value
+    is_listed = found.spec.choices or found.spec.lines
+    return found.spec.choice_label(value) if is_listed and value is not None else value

@@ -70,7 +70,7 @@ def _line(entry: Entry, step: Step | None, units: str, shift: timedelta, *, is_h
         words = quantity_text(float(value), spec.unit if spec else "", units) if abs(value) < 1e300 else "?"
     elif is_ink(value):
         words = ink_words(value)[:200]
-    elif spec is not None and spec.choices:
+    elif spec is not None and (spec.choices or spec.lines):
         words = spec.choice_label(value)
     else:
         words = str(value)[:200]

@@ -73,6 +73,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         ],
         "steps": _steps(work),
         "template_version": checklist.template_version,
+        "safety_ticks": work.install.safety_is_ticked,
         "aliases": aliases(checklist.template_version),
         "facts": checklist.facts,
         "units": dict(_units(work, shop.units)),
@@ -129,6 +130,7 @@ def said_of(step: StepInfo, holds: Holds) -> dict[str, Any]:
         "live": step.traits.is_live,
         "licensed": step.traits.is_licensed,
         "safety": list(step.traits.safety),
+        "na_needs_lead": step.traits.na_needs_lead,
     }
 
 

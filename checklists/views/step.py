@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.db import transaction
@@ -25,6 +27,7 @@ from checklists.rules.fields import FieldSpec
 from checklists.rules.install import StepInfo
 from checklists.rules.reducer import UNDO
 from checklists.views.checklist import signed_parts
+from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
@@ -35,7 +38,7 @@ def step_detail(request: ShopRequest, pk: int) -> HttpResponse:
     """Show one step."""
     row = step_for_page(request.user, pk)
     work, step = _work(row)
-    form = StepForm(step=row.pk, mark=work.install.mark(step), units=request.shop.units)
+    form = StepForm(**_form_of(request, work, step))
     return _shown(request, row, work, step, form)
 
 
@@ -45,7 +48,7 @@ def step_record(request: ShopRequest, pk: int) -> HttpResponse:
     """Record what was filled in, ticked, photographed or taken back; the same form twice is one record."""
     row = step_for_page(request.user, pk)
     work, step = _work(row)
-    form = StepForm(request.POST, step=row.pk, mark=work.install.mark(step), units=request.shop.units)
+    form = StepForm(request.POST, **_form_of(request, work, step))
     if not form.is_valid():
         return _shown(request, row, work, step, form)
     try:
@@ -126,6 +129,18 @@ def _goal(request: ShopRequest, row: Step, done: Recorded) -> int:
 def _work(row: Step) -> tuple[Work, StepInfo]:
     work = work_of(row.checklist, signed_parts=signed_parts(row.checklist))
     return work, next(step for step in work.install.steps if step.pk == row.pk)
+
+
+def _form_of(request: ShopRequest, work: Work, step: StepInfo) -> dict[str, Any]:
+    """Return what the form of a step is made from; the safety lines are read once a person, phase and day."""
+    day = timezone.now().astimezone(ZoneInfo(request.shop.time_zone)).date().isoformat()
+    must_read = work.install.must_read(step, name_of(request.user), day)
+    return {
+        "step": step.pk,
+        "mark": work.install.mark(step),
+        "units": request.shop.units,
+        "reads_on": day if must_read else "",
+    }
 
 
 def _shown(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> HttpResponse:

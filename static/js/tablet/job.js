@@ -76,6 +76,9 @@ export class JobView {
   locks(step) {
     return this.verdicts.locks(step);
   }
+  mustRead(step, day) {
+    return this.verdicts.mustRead(step, this.person?.name ?? "", day);
+  }
   phaseLocks(letter) {
     return this.verdicts.phaseLocks(letter);
   }

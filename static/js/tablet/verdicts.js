@@ -63,6 +63,12 @@ export class Verdicts {
     return step.is_in_scope ? this.holds.locks(step) : [];
   }
 
+  // Whether a person has still to read the safety lines before recording here on this day ("2026-11-30").
+  mustRead(step, name, day) {
+    const isAsked = step.is_in_scope && step.safety?.length > 0 && !this.job.safety_ticks;
+    return isAsked && !this.holds.hasRead(step.phase, name, day);
+  }
+
   phaseLocks(letter) {
     return this.holds.phaseLocks(letter);
   }

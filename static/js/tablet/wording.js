@@ -1,9 +1,11 @@
 // A recorded value in words, in the shop's units.
 import { inkWords, isInk } from "./rules/ink.js";
+import { isList, listWords } from "./rules/lists.js";
 import { shown } from "./units.js";
 
 export function valueWords(job, spec, { value, photo, unit }) {
   if (photo) return "photo";
+  if (spec && isList(spec)) return listWords(spec, value);
   if (spec?.choices?.length) return spec.choices.find(([key]) => key === value)?.[1] ?? String(value);
   if (isInk(value)) return inkWords(value);
   if (typeof value === "boolean") return value ? "done" : "no";

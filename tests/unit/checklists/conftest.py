@@ -72,6 +72,12 @@ def record(entry: Callable[..., Any], bob: Any, now: dt.datetime) -> Callable[..
     return make
 
 
+@pytest.fixture
+def opened(golden_job: Any, now: dt.datetime) -> Callable[..., Any]:
+    """Return an opener of the golden job's install record on a version of the steps."""
+    return lambda version: open_for(golden_job, now, version)
+
+
 def open_for(job: Any, now: dt.datetime, version: str = "1") -> Any:
     """Open the install record of a job on its newest design, the deposit taken and the parts here.
 

@@ -6,6 +6,7 @@ import datetime as dt
 import math
 import random
 import uuid
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -30,8 +31,6 @@ STEP_KEYS = (
     "pk", "code", "subject", "title", "instruction", "is_hold", "needs_lead", "is_in_scope",
     "can_be_overridden", "since_design", "phase",
 )  # fmt: skip
-#: The version of the steps the mirror tests put to both sides.
-VERSION = "1"
 
 
 def payload(steps: list[Any], install: Install, sums: dict[str, Any]) -> dict[str, Any]:
@@ -41,10 +40,11 @@ def payload(steps: list[Any], install: Install, sums: dict[str, Any]) -> dict[st
     return {
         "steps": [_step(step) | said_of(infos[step.pk], holds) for step in steps],
         "facts": dict(install.facts),
-        "aliases": aliases(VERSION),
+        "safety_ticks": install.safety_is_ticked,
+        "aliases": aliases(install.template),
         "phases": [
-            {"letter": one.letter, "role": one.role, "is_inside": one.is_inside}
-            for one in phases(VERSION).values()
+            {"letter": one.letter, "role": one.role, "is_inside": one.is_inside, "safety": list(one.safety)}
+            for one in phases(install.template).values()
         ],
         "sums": sums,
         "overrides": [],
@@ -61,10 +61,10 @@ def _step(step: Any) -> dict[str, Any]:
 
 def random_events(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> list[Event]:
     """Return what people might have recorded: right, wrong, twice, without seeing each other, and undone."""
-    events: list[Event] = []
+    events = list(_safety_read(infos, rng, share))
     for step in infos:
         for spec in _written_out(step) if step.is_in_scope else ():
-            if rng.random() > share:
+            if rng.random() > (0.02 if spec.name.startswith("not_here") else share):
                 continue
             first = _event(step, spec, rng)
             events.append(first)
@@ -77,6 +77,18 @@ def random_events(infos: tuple[StepInfo, ...], rng: random.Random, share: float)
                 undo = Event(id=_uuid(rng), step=step.pk, verb="undo", undoes=first.id)
                 events.append(undo)
     return events
+
+
+def _safety_read(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> Iterator[Event]:
+    """Yield who read the safety lines of which phase: nearly all of them, as a day goes."""
+    for letter in sorted({step.phase for step in infos}):
+        steps = [step for step in infos if step.phase == letter and step.is_in_scope]
+        for name, role in PEOPLE:
+            if steps and rng.random() < share:
+                yield Event(
+                    id=_uuid(rng), step=rng.choice(steps).pk, verb="safety", value="2026-11-25",
+                    by_name=name, by_role=role,
+                )  # fmt: skip
 
 
 def _written_out(step: StepInfo) -> list[FieldSpec]:
@@ -116,6 +128,10 @@ def _value(spec: FieldSpec, rng: random.Random) -> Any:
         good = spec.accept or ([spec.expected] if spec.expected else [])
         known = [value for value, _ in spec.choices]
         return rng.choice(list(good)) if good and rng.random() < 0.7 else rng.choice(known)
+    if spec.kind in {"lines", "several"}:
+        return _ticked(spec, rng)
+    if spec.kind == "signature":
+        return {"name": "Pat Test", "ink": ""}
     if spec.kind == "number":
         return _number(spec, rng)
     if spec.format == "month":
@@ -125,6 +141,17 @@ def _value(spec: FieldSpec, rng: random.Random) -> Any:
     if spec.matches == "expected" and spec.expected and rng.random() < 0.7:
         return spec.expected
     return rng.choice(["one", "One ", "other", "A 12", "a12", "Bob Test"])
+
+
+def _ticked(spec: FieldSpec, rng: random.Random) -> str:
+    if spec.kind == "several" and rng.random() < 0.6:
+        return "none"
+    keys = [key for key, _ in spec.lines or spec.choices]
+    if rng.random() < 0.85:
+        return ",".join(keys)
+    if spec.ordered:
+        return ",".join(keys[: rng.randint(1, len(keys))])
+    return ",".join(key for key in keys if rng.random() < 0.5) or keys[0]
 
 
 def _number(spec: FieldSpec, rng: random.Random) -> float | int:
@@ -153,7 +180,14 @@ SENSIBLE = {
 def to_state(states: dict[int, StepState]) -> list[list[Any]]:
     """Return the states as pairs for a Map of the tablet."""
     return [
-        [pk, {"fields": {name: _field(own) for name, own in state.fields.items()}, "notes": []}]
+        [
+            pk,
+            {
+                "fields": {name: _field(own) for name, own in state.fields.items()},
+                "notes": [],
+                "acks": [{"by_name": event.by_name, "value": event.value} for event in state.acks],
+            },
+        ]
         for pk, state in states.items()
     ]
 
@@ -181,13 +215,14 @@ def _field(own: FieldState) -> dict[str, Any]:
 class Office:
     """The server's own rules on one install, without its database."""
 
-    def __init__(self, infos: tuple[StepInfo, ...], facts: dict[str, Any], job: Job, before: Any) -> None:
-        self.infos, self.facts, self.job, self.before = infos, facts, job, before
+    def __init__(self, install: Install, job: Job, before: Any) -> None:
+        self.infos, self.facts, self.template = install.steps, install.facts, install.template
+        self.job, self.before = job, before
 
     def judged(self, events: list[Event], **more: Any) -> Install:
         """Return the install with deviations raised and readings judged, as the server would."""
         states = reduce_events(events)
-        install = Install(steps=self.infos, states=states, facts=self.facts, template=VERSION, **more)
+        install = Install(steps=self.infos, states=states, facts=self.facts, template=self.template, **more)
         values = as_built_values(install)
         problem = self.job.refusal(values)
         system = self.job.built({} if problem else values)

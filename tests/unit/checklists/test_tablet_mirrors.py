@@ -32,7 +32,7 @@ def random_events(luck: random.Random) -> list[dict[str, Any]]:
     ids = [str(uuid.UUID(int=luck.getrandbits(128))) for _ in range(luck.randint(1, 12))]
     events = []
     for name in ids:
-        verb = luck.choices(["record", "undo", "note"], [8, 2, 1])[0]
+        verb = luck.choices(["record", "undo", "note", "safety"], [8, 2, 1, 1])[0]
         is_photo = verb == "record" and luck.random() < 0.15
         events.append(
             {
@@ -83,6 +83,7 @@ def told(state: StepState) -> dict[str, Any]:
             for name, own in sorted(state.fields.items())
         },
         "notes": [str(event.id) for event in state.notes],
+        "acks": [str(event.id) for event in state.acks],
     }
 
 
@@ -95,7 +96,7 @@ const field = ({ standing, values, value, photos, isConflict, redoCount }) => ({
 });
 const told = (state) => ({
   fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, field(own)])),
-  notes: state.notes.map((event) => event.id),
+  notes: state.notes.map((event) => event.id), acks: state.acks.map((event) => event.id),
 });
 answer(data.map(({ events, design }) => {
   const whole = [...reduceEvents(events)].sort(([a], [b]) => a - b);
@@ -194,10 +195,20 @@ SPECS = [
     {"name": "d", "kind": "text", "label": "D", "format": "date"},
     {"name": "m", "kind": "text", "label": "M", "format": "month"},
     {"name": "i", "kind": "signature", "label": "I"},
+    {"name": "l", "kind": "lines", "label": "L", "lines": [["on", "On"], ["off", "Off"], ["a", "A"]]},
+    {
+        "name": "o",
+        "kind": "lines",
+        "label": "O",
+        "lines": [["on", "On"], ["off", "Off"], ["a", "A"]],
+        "ordered": True,
+    },
+    {"name": "v", "kind": "several", "label": "V", "choices": [["on", "On"], ["off", "Off"]]},
 ]
 TYPED = [
     0, 7, 7.5, -3, -4, 70, 70.1, 1e9, "on", "off", "none", "", "  ", "a", "x" * 12, "x" * 13, "x" * 61,
     "é" * 12, "2027-02-28", "2027-02-29", "2028-02-29", "2027-13-01", "1989-01-01", "2101-01-01", "2027-06",
+    "on,off", "on,off,a", "off,a", "on,a", "off,on", "on,on", "on,", ",on", "none,on", "on,none", "on,b",
     "2027-00", "27-06", "\x07bell", "😀" * 12, "😀" * 13,
     *SIGNED,
 ]  # fmt: skip

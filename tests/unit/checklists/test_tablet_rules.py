@@ -52,14 +52,15 @@ answer(out);
 """
 
 
-@pytest.fixture
-def office(checklist: Any, now: Any) -> tuple[told.Office, dict[str, Any]]:
+@pytest.fixture(params=["1", "2"])
+def office(request: Any, opened: Any, now: Any) -> tuple[told.Office, dict[str, Any]]:
     """Return the server's rules on the golden install, and the job as a tablet takes it along."""
+    checklist = opened(request.param)
     steps = list(checklist.steps.all())
     install = work_of(checklist).install
     before = result_of(checklist.run).checks
     sums = tables_for(checklist, clock=lambda: now)
-    rules = told.Office(install.steps, checklist.facts, job_of(checklist), before)
+    rules = told.Office(install, job_of(checklist), before)
     return rules, told.payload(steps, install, sums)
 
 

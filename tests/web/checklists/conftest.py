@@ -1,5 +1,5 @@
 """Knows the same install records as the unit tests."""
 
-from tests.unit.checklists.conftest import checklist, entry, media, record, two_panel_checklist
+from tests.unit.checklists.conftest import checklist, entry, media, opened, record, two_panel_checklist
 
-__all__ = ["checklist", "entry", "media", "record", "two_panel_checklist"]
+__all__ = ["checklist", "entry", "media", "opened", "record", "two_panel_checklist"]

@@ -2,6 +2,7 @@
 // checklists/rules/entries.py, so that nothing is written down here that the server would have to set aside.
 import { shown } from "../units.js";
 import { inkProblem } from "./ink.js";
+import { isList, listProblem } from "./lists.js";
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: these characters are what is taken out
 const CONTROL = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]/g;
@@ -17,6 +18,10 @@ export function checked(job, spec, value) {
       ? { value }
       : { error: `${spec.label}: none of the choices.` };
   if (spec.kind === "tick") return { value: true };
+  if (isList(spec)) {
+    const problem = listProblem(spec, value);
+    return problem ? { error: problem } : { value };
+  }
   if (spec.kind === "signature") {
     const problem = inkProblem(value);
     return problem ? { error: `${spec.label}: ${problem}` } : { value };

@@ -3,7 +3,8 @@
 import { stepAt, valueAt } from "../steps.js";
 import { fixed } from "../words.js";
 import { specsOf } from "./fields.js";
-import { fieldOf, plain } from "./judging.js";
+import { fieldOf } from "./judging.js";
+import { plain } from "./plain.js";
 import { sealCount } from "./seals.js";
 
 const REST_SPREAD_V = 0.05;
@@ -49,7 +50,7 @@ function* secondPerson(holds) {
   }
 }
 
-function namesAt(holds, step) {
+export function namesAt(holds, step) {
   const fields = Object.values(holds.own(step)?.fields ?? {});
   return fields.flatMap((field) => field.standing.map((event) => event.by_name)).filter(Boolean);
 }

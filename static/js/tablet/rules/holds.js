@@ -1,7 +1,7 @@
 // What keeps a hold point shut, in words, and which steps are locked because of it; the same as
 // checklists/rules/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts }.
 import { asBuiltProblem, deviationsNow } from "./as_built.js";
-import { item, OWN_ITEMS } from "./hold_items.js";
+import { item, namesAt, OWN_ITEMS } from "./hold_items.js";
 import { isOpen, judgeStep } from "./judging.js";
 import { alikeSentences } from "./readings.js";
 
@@ -121,9 +121,35 @@ export class Holds {
 
   *items(hold) {
     for (const pk of hold.asks ?? []) yield* this.openFields(this.byPk.get(pk));
+    yield* this.unread(hold);
     yield* this.blockingDeviations(hold);
     for (const sentence of this.extra[hold.role] ?? []) yield item(hold, sentence);
     if (hold.role in OWN_ITEMS) yield* OWN_ITEMS[hold.role](this, hold);
+  }
+
+  // Who recorded in a phase without having read its safety lines there.
+  *unread(hold) {
+    if (this.job.safety_ticks) return;
+    const asked = (hold.asks ?? []).map((pk) => this.byPk.get(pk));
+    for (const letter of new Set(asked.map((step) => step.phase))) {
+      if (!this.job.phases.find((phase) => phase.letter === letter)?.safety?.length) continue;
+      const people = new Set(
+        asked.filter((step) => step.phase === letter).flatMap((step) => namesAt(this, step)),
+      );
+      for (const name of [...people].sort())
+        if (!this.hasRead(letter, name))
+          yield item(hold, `${name} has not read the safety lines of ${letter}`);
+    }
+  }
+
+  // Whether a person has read the safety lines of a phase, on a day ("2026-11-30") or ever.
+  hasRead(letter, name, day = "") {
+    const own = String(name).trim().toLowerCase();
+    return this.ofPhase(letter).some((step) =>
+      (this.ctx.whole.get(step.pk)?.acks ?? []).some(
+        (event) => String(event.by_name).trim().toLowerCase() === own && (day === "" || event.value === day),
+      ),
+    );
   }
 
   *openFields(step) {

@@ -2,16 +2,19 @@
 // checklists/rules/judging.py and checklists/rules/fields.py, and a test holds the two together. `job` is
 // what was downloaded, `state` a Map of step pk → what stands there.
 
+import { valueAt } from "../steps.js";
 import { g, withUnit } from "../words.js";
+import { counted } from "./counted.js";
 import { specsOf } from "./fields.js";
 import { inkWords, isInk } from "./ink.js";
+import { isList, keysOf, listWords, unticked } from "./lists.js";
+import { plain } from "./plain.js";
 import { judgedReadings } from "./readings.js";
 
 export const OK = "ok";
 const OPEN = ["conflict", "fail", "missing"];
 const WORST = [...OPEN, "caution", "ok", "blank"];
 const SLACK = 1e-9; // a value this close to its limit keeps to it [-]
-const LEADS = ["owner", "lead_technician"];
 const NOTHING = { standing: [], values: [], value: null, photos: [], isConflict: false };
 
 export const isOpen = (mark) => OPEN.includes(mark);
@@ -25,15 +28,15 @@ const isNumber = (value) => typeof value === "number";
 export function judgeStep(step, own, ctx) {
   const judged = judgedReadings(step, ctx);
   const outdated = outdatedAt(step, own, ctx);
+  const licensed = step.licensed ? valueAt(ctx.job, ctx.state, "licensed_person", "licensed_name") : null;
   const fields = {};
   for (const spec of specsOf(ctx.job, ctx.state, step)) {
-    let found = judgeField(spec, own, judged[spec.name] ?? null);
+    const found = judgeField(spec, own, judged[spec.name] ?? null);
     if (found.mark === "missing" && spec.name in outdated) {
       const revision = `done on revision ${outdated[spec.name]}`;
       found.sentence = `${spec.label}: ${revision}; the plan has changed, look again`;
     }
-    if (step.needs_lead) found = byLead(spec, own, found);
-    fields[spec.name] = found;
+    fields[spec.name] = counted(step, spec, own, found, licensed);
   }
   const marks = Object.values(fields);
   let mark = WORST.find((one) => marks.some((found) => found.mark === one)) ?? OK;
@@ -71,11 +74,13 @@ export function judgeField(spec, state, judged) {
     expected,
     suggestsChangeOrder,
   });
-  if (spec.kind === "photo") return photoMark(spec, own, mark);
+  if (spec.kind === "photo") return photoMark(spec, own, state, mark);
   if (own.isConflict) return mark("conflict", conflictWords(spec, own));
   if (isBlank(own.value) || (spec.kind === "tick" && own.value !== true)) {
-    return isRequired(spec, state) ? mark("missing", `${spec.label}: missing`) : mark("blank");
+    return isRequired(spec, state) ? mark("missing", absentWords(spec)) : mark("blank");
   }
+  const left = spec.kind === "lines" ? unticked(spec, own.value) : null;
+  if (left !== null && isRequired(spec, state)) return mark("missing", untickedWords(spec, left));
   const words = complaint(spec, state, low, high, judged);
   if (!words) {
     const quiet = judged?.mark === "caution" ? judged.sentence : shortCount(spec, own.value);
@@ -86,9 +91,15 @@ export function judgeField(spec, state, judged) {
   return mark("fail", words);
 }
 
-function photoMark(spec, own, mark) {
+const untickedWords = (spec, text) => `${spec.label}: “${text}” is not ticked`;
+const absentWords = (spec) =>
+  spec.kind === "lines" && spec.lines?.length
+    ? untickedWords(spec, spec.lines[0][1])
+    : `${spec.label}: missing`;
+
+function photoMark(spec, own, state, mark) {
   const have = own.photos.length;
-  if (have >= spec.count || (!spec.required && !have)) return mark(have ? OK : "blank");
+  if (have >= spec.count || (!isRequired(spec, state) && !have)) return mark(have ? OK : "blank");
   const missing = spec.count - have;
   return mark("missing", `${spec.label}: ${missing} ${missing === 1 ? "photo" : "photos"} missing`);
 }
@@ -104,9 +115,10 @@ function shortCount(spec, value) {
 }
 
 function isRequired(spec, state) {
-  return spec.required_if
-    ? fieldOf(state, spec.required_if.field).value === spec.required_if.is
-    : spec.required;
+  if (!spec.required_if) return spec.required;
+  const other = fieldOf(state, spec.required_if.field).value;
+  const wanted = spec.required_if.is;
+  return other === wanted || (typeof other === "string" && keysOf(other).includes(wanted));
 }
 
 // Return the acceptance band [low, high], as far as it is known yet.
@@ -142,7 +154,8 @@ function complaint(spec, state, low, high, judged) {
   if (spec.kind === "number" && !inBand(value, low, high, spec.exclusive_high)) {
     return `${spec.label}: ${told || "outside the band."}`;
   }
-  if (spec.kind === "choice" && spec.accept?.length && !spec.accept.includes(String(value))) {
+  const isChosen = spec.kind === "choice" || spec.kind === "several";
+  if (isChosen && spec.accept?.length && !keysOf(value).every((key) => spec.accept.includes(key))) {
     return `${spec.label}: ${told || choiceLabel(spec, value)}`;
   }
   if (spec.matches && !matches(spec, state, value))
@@ -164,8 +177,6 @@ function matches(spec, state, value) {
   return isBlank(other) || plain(value) === plain(other);
 }
 
-export const plain = (value) => String(value).replace(/\s+/g, "").toLowerCase();
-
 // A use-before month before the month in which it was recorded; until the office has it, the tablet's own
 // clock.
 function isPast(own, value) {
@@ -186,26 +197,13 @@ export function conflictWords(spec, own, show = showValue) {
 }
 
 export function showValue(spec, value) {
-  if (spec.kind === "choice") return choiceLabel(spec, value);
+  if (spec.kind === "choice" || isList(spec)) return choiceLabel(spec, value);
   if (spec.kind === "tick") return value ? "yes" : "no";
   if (isNumber(value)) return withUnit(g(value), spec.unit ?? "");
   return isInk(value) ? inkWords(value) : String(value);
 }
 
 function choiceLabel(spec, value) {
+  if (isList(spec)) return listWords(spec, value);
   return spec.choices?.find(([key]) => key === String(value))?.[1] ?? String(value);
-}
-
-// A tick that only counts from a lead technician or the owner.
-function byLead(spec, state, found) {
-  if (spec.kind !== "tick" || found.mark !== OK) return found;
-  if (fieldOf(state, spec.name).standing.some((event) => LEADS.includes(event.by_role))) return found;
-  return {
-    ...found,
-    mark: "missing",
-    sentence: `${spec.label}: counts only from a lead technician or the owner`,
-    low: null,
-    high: null,
-    expected: null,
-  };
 }

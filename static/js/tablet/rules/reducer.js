@@ -24,7 +24,7 @@ export function reduceEvents(events) {
   const states = new Map();
   const records = new Map();
   const stateOf = (step) => {
-    if (!states.has(step)) states.set(step, { fields: {}, notes: [] });
+    if (!states.has(step)) states.set(step, { fields: {}, notes: [], acks: [] });
     return states.get(step);
   };
   for (const event of inOrder) {
@@ -33,6 +33,7 @@ export function reduceEvents(events) {
       if (!records.has(key)) records.set(key, []);
       records.get(key).push(event);
     } else if (event.verb === "note" && !undone.has(event.id)) stateOf(event.step).notes.push(event);
+    else if (event.verb === "safety" && !undone.has(event.id)) stateOf(event.step).acks.push(event);
   }
   for (const found of records.values())
     stateOf(found[0].step).fields[found[0].field ?? ""] = fieldState(found, undone);
@@ -94,6 +95,7 @@ export function sinceDesign(state, design) {
   return {
     fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, kept(own)])),
     notes: state.notes,
+    acks: state.acks ?? [],
   };
 }
 
@@ -126,6 +128,6 @@ export const NOTHING = Object.freeze({
   isConflict: false,
   redoCount: 0,
 });
-export const EMPTY = Object.freeze({ fields: {}, notes: [] });
+export const EMPTY = Object.freeze({ fields: {}, notes: [], acks: [] });
 
 export const fieldOf = (states, step, name) => states.get(step.pk)?.fields[name] ?? NOTHING;
