@@ -200,8 +200,9 @@ class _StepList(forms.MultipleChoiceField):
 
     def __init__(self, spec: FieldSpec) -> None:
         none = [(NONE, spec.none_says or "None")] if spec.kind == SEVERAL else []
+        self.words = dict([*none, *(spec.lines or spec.choices)])
         super().__init__(
-            choices=[*none, *(spec.lines or spec.choices)],
+            choices=list(self.words.items()),
             widget=forms.CheckboxSelectMultiple,
             required=False,
             label=spec.label,
@@ -211,8 +212,8 @@ class _StepList(forms.MultipleChoiceField):
         """Return the keys in the order of the list; none of them beside others is not taken."""
         ticked = super().clean(value)
         if NONE in ticked and len(ticked) > 1:
-            raise ValidationError(f"{self.label}: “{dict(self.choices)[NONE]}” or what there is, not both.")
-        return ",".join(str(key) for key, _ in self.choices if key in ticked)
+            raise ValidationError(f"{self.label}: “{self.words[NONE]}” or what there is, not both.")
+        return ",".join(key for key in self.words if key in ticked)
 
 
 class _StepSignature(forms.CharField):

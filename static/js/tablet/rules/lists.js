@@ -1,5 +1,5 @@
-// Fields with a list: lines ticked one by one, and several of a choice. The value holds the ticked keys in the
-// order of the list, "none" where none of several is; the same as checklists/rules/{fields,entries}.py.
+// Fields with a list: lines ticked one by one, and several of a choice. The value holds the ticked keys in
+// the order of the list, "none" where none of several is; the same as checklists/rules/{fields,entries}.py.
 
 export const NONE = "none";
 export const isList = (spec) => spec.kind === "lines" || spec.kind === "several";
