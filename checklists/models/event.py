@@ -69,9 +69,11 @@ class StepEvent(ShopOwned):
     )
     claimed_at = models.DateTimeField(help_text="The device's clock")
     offset_ms = models.BigIntegerField(null=True, blank=True, help_text="Our clock less the device's")
-    received_at = models.DateTimeField(help_text="Our clock; decides order")
+    received_at = models.DateTimeField(help_text="Our clock")
+    sequence = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Counts what its tablet recorded, in the order of the work there"
+    )
     design_number = models.PositiveSmallIntegerField()
-    was_locked = models.BooleanField(default=False, help_text="Arrived while its phase was locked")
 
     class Meta:
         ordering = ["received_at", "pk"]

@@ -136,6 +136,7 @@ def _restep(row: Checklist, found: PlanTouch, names: Mapping[str, str], number: 
         if step is None:
             step = Step(checklist=row, phase=planned.phase, code=planned.code, subject=planned.subject)
             _take_words(step, planned)
+            step.since_design = number
         elif key in found.touched or key in found.added:
             _take_words(step, planned)
             step.since_design = number

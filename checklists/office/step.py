@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
+from uuid import UUID
 
 import sizing
 from checklists.forms.step import StepForm
@@ -12,6 +13,7 @@ from checklists.models import Deviation, StepEvent, is_apart
 from checklists.office.overview import next_open_step
 from checklists.plan.roles import Role
 from checklists.record.circuits import circuit_rows
+from checklists.record.late import late_records
 from checklists.record.read import Work
 from checklists.record.wording import quantity_text, value_text
 from checklists.rules.fields import LINES, NUMBER
@@ -157,6 +159,7 @@ class StepPage:
     hold: Any
     deviations: tuple[Deviation, ...]
     history: tuple[StepEvent, ...]
+    late: Mapping[UUID, tuple[str, ...]]
     extra: str
     extra_data: Any = field(default=None)
 
@@ -192,10 +195,17 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         deviations=tuple(
             row for row in work.deviations if row.step_id == step.pk and row.state != Deviation.State.RESOLVED
         ),
-        history=tuple(event for event in work.events if event.step_id == step.pk),
+        history=_history(work, step),
+        late=late_records(work, only={step.pk}),
         extra=extra,
         extra_data=_EXTRA_DATA[extra](work) if extra else None,
     )
+
+
+def _history(work: Work, step: StepInfo) -> tuple[StepEvent, ...]:
+    """Return what was ever recorded at a step, in the order it was done."""
+    own = (event for event in work.events if event.step_id == step.pk)
+    return tuple(sorted(own, key=lambda event: (event.done_at, event.serial)))
 
 
 def _field_view(

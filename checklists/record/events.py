@@ -86,8 +86,9 @@ def events_record(
 
     An event that was stored before is not stored again. Hours and loads stop later than the job: a clock that
     runs while the customer signs is stopped after that. Work recorded without a network is never turned
-    away for a lock that came meanwhile: it is stored with a mark. A page asks for ``refuse_locked`` and
-    gives what it has ``seen``, so that its steps need not be read again.
+    away for a lock: whether its step was locked when it was done is told by the order of the work
+    (``record/late.py``). A page asks for ``refuse_locked`` and gives what it has ``seen``, so that its
+    steps need not be read again.
     """
     locked = (
         Checklist.objects.select_for_update(of=("self",))
@@ -114,7 +115,7 @@ def events_record(
         _refuse_locked(before, rows)
     _store(locked, rows, author, sent, at)
     work = work_of(locked, before=before)
-    done = _followed(work, rows, steps, known, actor, at)
+    done = _followed(work, rows, known, actor, at)
     for name in ("as_built", "as_built_problem", "plan_svg", "plan_units"):
         setattr(checklist, name, getattr(locked, name))
     return done
@@ -151,24 +152,17 @@ def _bad_words(bad: Mapping[UUID, str]) -> str:
 def _followed(
     work: Work,
     rows: list[StepEvent],
-    steps: Mapping[int, Step],
     known: tuple[UUID, ...],
     actor: Actor,
     at: datetime,
 ) -> Recorded:
-    """Mark what came into a locked phase, judge the values as built anew, move the job along."""
+    """Judge the values as built anew, move the job along."""
     touched = {row.step_id for row in rows if row.step_id is not None}
     if not touched:
         return Recorded(tuple(row.pk for row in rows), known, work)
-    infos = {step.pk: step for step in work.install.in_scope}
-    recorded = {row.step_id for row in rows if row.verb == RECORD}
-    late = {pk for pk in recorded if pk in infos and work.holds.locks(infos[pk])}
-    late_rows = [row.pk for row in rows if row.verb == RECORD and row.step_id in late]
-    if late_rows:
-        StepEvent.objects.filter(pk__in=late_rows).update(was_locked=True)
     raised = deviations_refresh(work=work, touched=touched, actor=actor, at=at)
-    if raised is not None or late_rows:
-        work = work_of(work.checklist, before=None if late_rows else work)  # a mark changes rows it has read
+    if raised is not None:
+        work = work_of(work.checklist, before=work)
     job_follows(work=work, actor=actor, at=at)
     return Recorded(tuple(row.pk for row in rows), known, work, tuple(raised or ()))
 
@@ -268,6 +262,7 @@ def _row(entry: Entry, value: Any, checklist: Checklist, at: datetime) -> StepEv
         device=entry.device[:64],
         claimed_at=entry.claimed_at or at,
         design_number=entry.design_number or newest,
+        sequence=entry.sequence,
     )
 
 

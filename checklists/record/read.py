@@ -97,9 +97,11 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         else reduce_events(event_of(event) for event in events),
         facts=checklist.facts,
         template=checklist.template_version,
-        overrides=tuple(_override(row) for row in overrides),
-        deviations=tuple(_deviation(row) for row in deviations),
-        waiting_changes=tuple(_waiting(change_orders)),
+        overrides=tuple(override_info(row) for row in overrides),
+        deviations=tuple(deviation_info(row) for row in deviations),
+        waiting_changes=tuple(
+            change_info(row) for row in change_orders if row.is_waiting and row.locked_phases
+        ),
         signed_parts=frozenset(signed_parts),
         extra={Role.GO: (f"Values as built: {checklist.as_built_problem}",)}
         if checklist.as_built_problem
@@ -116,7 +118,7 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         change_orders=change_orders,
         overrides=overrides,
     )
-    work.install = _with_readings(work)
+    work.install = with_readings(install, work.sized)
     return work
 
 
@@ -133,19 +135,18 @@ def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
     return tuple(sorted((*before.events, *later), key=lambda row: (row.received_at, row.pk)))
 
 
-def _with_readings(work: Work) -> Install:
+def with_readings(install: Install, sized: SizedSystem) -> Install:
     """Return the install with the readings judged; the run is only unpacked when there is one to judge."""
-    install = work.install
     if not any(install.state(step).fields for step in install.in_scope for spec in step.specs if spec.judge):
         return install
     alike = tuple(
         check.sentence
-        for check in alike_checks(install, work.system)
+        for check in alike_checks(install, sized.system)
         if check.verdict is sizing.Verdict.BLOCK
     )
     return replace(
         install,
-        judged=judge_readings(install, work.system, work.result),
+        judged=judge_readings(install, sized.system, sized.result),
         extra={**install.extra, Role.READINGS_PASS: alike},
     )
 
@@ -212,7 +213,6 @@ def event_of(row: StepEvent) -> Event:
         design_number=row.design_number,
         received_at=row.received_at,
         done_at=row.done_at,
-        was_locked=row.was_locked,
     )
 
 
@@ -220,11 +220,13 @@ def _uuids(names: Iterable[Any]) -> Iterable[Any]:
     return (UUID(str(name)) for name in names)
 
 
-def _override(row: HoldOverride) -> OverrideInfo:
+def override_info(row: HoldOverride) -> OverrideInfo:
+    """Return a stored override as the holds read it."""
     return OverrideInfo(row.step_id, row.by_name, row.reason, frozenset(row.covers))
 
 
-def _deviation(row: Deviation) -> DeviationInfo:
+def deviation_info(row: Deviation) -> DeviationInfo:
+    """Return a stored deviation as the holds read it."""
     return DeviationInfo(
         pk=row.pk,
         step=row.step_id,
@@ -236,7 +238,6 @@ def _deviation(row: Deviation) -> DeviationInfo:
     )
 
 
-def _waiting(orders: Iterable[ChangeOrder]) -> Iterable[WaitingChange]:
-    for row in orders:
-        if row.is_waiting and row.locked_phases:
-            yield WaitingChange(row.number, tuple(row.locked_phases))
+def change_info(row: ChangeOrder) -> WaitingChange:
+    """Return a change order as the locks read it while it waits."""
+    return WaitingChange(row.number, tuple(row.locked_phases))

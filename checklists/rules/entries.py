@@ -55,6 +55,7 @@ class Entry:
     device: str = ""
     claimed_at: dt.datetime | None = None
     design_number: int | None = None
+    sequence: int | None = None  # the tablet's own count of what was recorded on it
 
 
 def entry_id(submission: UUID, step: int, name: str, value: Any) -> UUID:

@@ -203,12 +203,27 @@ class Install:
 
     def _asks(self, step: StepInfo) -> Asks:
         """Return from whom a step counts."""
-        licensed = str(self.value(Role.LICENSED_PERSON, "licensed_name") or "")
         return Asks(
             lead=step.needs_lead,
             lead_to_leave_out=step.traits.na_needs_lead,
-            licensed=licensed if step.traits.is_licensed else None,
+            licensed=self._licensed if step.traits.is_licensed else None,
         )
+
+    @functools.cached_property
+    def _licensed(self) -> str:
+        return str(self.value(Role.LICENSED_PERSON, "licensed_name") or "")
+
+    def take_marks(self, other: Install) -> None:
+        """Take over the marks of the same job at another moment, where nothing they rest on differs."""
+        if self.facts is not other.facts or self.judged != other.judged:
+            return
+        if self.fitted != other.fitted or self._licensed != other._licensed:
+            return
+        mine = {step.pk: step for step in self.steps}
+        for pk, mark in other._marks.items():
+            same = self.states.get(pk, EMPTY) is other.states.get(pk, EMPTY)
+            if same and pk in mine:
+                self._marks[pk] = mark
 
     @functools.cached_property
     def _marks(self) -> dict[int, StepMark]:

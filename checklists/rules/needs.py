@@ -7,7 +7,8 @@ a ``live`` step needs every hold before the first phase in which something is sw
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import functools
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -29,7 +30,8 @@ class Needs:
     is_strict: bool = False
 
 
-def needs_of(steps: Iterable[StepInfo], template: str) -> Mapping[int, Needs]:
+@functools.lru_cache(maxsize=32)
+def needs_of(steps: tuple[StepInfo, ...], template: str) -> Mapping[int, Needs]:
     """Return what each step in scope waits for, by its key; the steps come in their order."""
     asked = [step for step in steps if step.is_in_scope]
     letters = roles_of(template).letters
@@ -38,7 +40,8 @@ def needs_of(steps: Iterable[StepInfo], template: str) -> Mapping[int, Needs]:
     return dict(_by_steps(asked, letters[_LIVE]))
 
 
-def asks_of(steps: Iterable[StepInfo], template: str) -> Mapping[int, tuple[StepInfo, ...]]:
+@functools.lru_cache(maxsize=32)
+def asks_of(steps: tuple[StepInfo, ...], template: str) -> Mapping[int, tuple[StepInfo, ...]]:
     """Return the steps each hold in scope looks at, by the key of the hold, in their order.
 
     A hold looks at the steps of its phase after the hold before it, itself included. What no hold of its own

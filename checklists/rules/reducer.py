@@ -39,7 +39,6 @@ class Event:
     design_number: int = 0
     received_at: datetime | None = None
     done_at: datetime | None = None  # the device's clock put right: to be read, decides nothing
-    was_locked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

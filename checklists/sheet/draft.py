@@ -7,7 +7,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from checklists.models import Checklist, SignOff
+from checklists.models import Checklist, SignOff, is_apart
 from checklists.plan.roles import Role, printed_on
 from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
@@ -171,9 +171,12 @@ def _head(work: Work) -> dict[str, Any]:
 
 
 def _dates(work: Work, zone: str) -> dict[str, str]:
-    moments = [event.received_at for event in work.events]
+    moments = [min(event.done_at, event.received_at) for event in work.events]
+    received = max((event.received_at for event in work.events), default=None)
+    last = max(moments, default=None)
     return {
         "opened": when(work.checklist.opened_at, zone),
         "first_record": when(min(moments, default=None), zone),
-        "last_record": when(max(moments, default=None), zone),
+        "last_record": when(last, zone),
+        "last_received": when(received, zone) if is_apart(last, received) else "",
     }

@@ -10,6 +10,7 @@ from typing import Any
 
 import sizing
 from checklists.plan.roles import Role
+from checklists.record.late import late_records
 from checklists.record.read import Work
 from checklists.record.wording import item_text
 from checklists.rules.holds import OpenItem, cautions
@@ -155,17 +156,19 @@ def _as_built(note: NotedCheck, check: sizing.Check | None) -> dict[str, Any] | 
 
 
 def recorded_while_locked(work: Work, zone: str) -> list[dict[str, Any]]:
-    """Return what arrived for a phase while it was locked."""
-    steps = work.steps
+    """Return what was recorded while its step was locked, in the order of the work."""
+    late = late_records(work)
+    rows = (event for event in work.events if event.pk in late)
     return [
         {
-            "code": steps[event.step_id or 0].code,
-            "title": steps[event.step_id or 0].title,
+            "code": work.steps[event.step_id or 0].code,
+            "title": work.steps[event.step_id or 0].title,
             "by": event.by_name,
-            "at": when(event.received_at, zone),
+            "at": when(event.done_at, zone),
+            "received": when(event.received_at, zone) if event.came_late else "",
+            "why": list(late[event.pk]),
         }
-        for event in work.events
-        if event.was_locked
+        for event in sorted(rows, key=lambda event: (event.done_at, event.serial))
     ]
 
 

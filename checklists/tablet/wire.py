@@ -102,6 +102,9 @@ def _entry(event: Any, where: str) -> Entry:
         design_number=_whole(event["design_number"], f"{where}.design_number", 32767)
         if event.get("design_number") is not None
         else None,
+        sequence=_whole(event["sequence"], f"{where}.sequence")
+        if event.get("sequence") is not None
+        else None,
     )
 
 

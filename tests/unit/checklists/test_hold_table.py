@@ -11,9 +11,10 @@ from dataclasses import replace
 
 import pytest
 
-from checklists.models import Deviation, StepEvent
+from checklists.models import Deviation
 from checklists.record.deviations import DeviationRefused, deviation_accept
 from checklists.record.events import events_record
+from checklists.record.late import late_records
 from checklists.record.override import OverrideRefused, hold_override
 from checklists.record.read import work_of
 from checklists.rules.holds import Holds, cautions
@@ -271,22 +272,19 @@ def test_only_what_came_into_a_locked_phase_is_marked_so(checklist, entry, bob, 
     note = replace(entry(checklist, "frames_bonded", "", "Bolt was loose"), verb="note")
     undo = replace(entry(checklist, "frames_bonded", "", None), verb="undo", undoes=early.id)
     done = events_record(checklist=checklist, entries=[open_now, late, note, undo], actor=bob, at=now)
-    assert set(StepEvent.objects.filter(was_locked=True).values_list("pk", flat=True)) == {late.id}
-    marked = {row.pk for row in done.work.events if row.was_locked}
-    assert marked == {late.id}  # the answer knows it as well
+    assert set(late_records(done.work)) == {late.id}
     later = events_record(
         checklist=checklist, entries=[entry(checklist, "rest_volts", "soc_percent", 80)], actor=bob, at=now
     )
-    assert not StepEvent.objects.get(pk=later.new[0]).was_locked
+    assert set(late_records(later.work)) == {late.id}
 
 
 def test_an_undo_in_a_locked_phase_locks_no_value_of_it(checklist, entry, bob, now):
     late = entry(checklist, "frames_bonded", "resistance_ohm", 0.05)
     events_record(checklist=checklist, entries=[late], actor=bob, at=now)
-    StepEvent.objects.update(was_locked=False)
     undo = replace(entry(checklist, "frames_bonded", "", None), verb="undo", undoes=late.id)
-    events_record(checklist=checklist, entries=[undo], actor=bob, at=now)
-    assert not StepEvent.objects.filter(was_locked=True).exists()
+    done = events_record(checklist=checklist, entries=[undo], actor=bob, at=now)
+    assert set(late_records(done.work)) == {late.id}  # the value was; taking it back is no work in it
 
 
 def test_a_value_that_changes_the_sums_is_in_the_answer_at_once(checklist, entry, bob, now):

@@ -10,6 +10,7 @@ import pytest
 from django.urls import reverse
 
 from checklists.models import StepEvent
+from checklists.record.late import late_records
 from checklists.record.read import work_of
 from tests.roles import step_of
 
@@ -87,7 +88,8 @@ def test_work_in_a_locked_phase_is_kept_and_the_lock_is_told(post, event):
     answer = post([event("frames_bonded", "resistance_ohm", 0.05)])
     assert answer.status_code == 200
     assert "D" in answer.json()["locked_phases"]
-    assert StepEvent.objects.get().was_locked
+    row = StepEvent.objects.get()
+    assert list(late_records(work_of(row.checklist))) == [row.pk]
 
 
 def test_a_deviation_comes_back_with_the_answer(post, event):

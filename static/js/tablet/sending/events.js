@@ -45,7 +45,10 @@ async function nextBatch(job, own) {
 }
 
 async function sendBatch(job, batch, hello) {
-  const events = batch.map(({ event }) => Object.fromEntries(SENT_KEYS.map((key) => [key, event[key]])));
+  const events = batch.map(({ row, event }) => ({
+    ...Object.fromEntries(SENT_KEYS.map((key) => [key, event[key]])),
+    sequence: row.seq, // in the order of the work, however long a picture takes
+  }));
   const body = {
     device: hello.device,
     device_name: deviceName(),
