@@ -1,8 +1,9 @@
-// The bar below a step: one page back, all steps, one page on or to the next open one.
+// The bar below a step: one page back, all steps, a note, one page on or to the next open one.
 import { h, icon } from "../dom.js";
+import { noteButton } from "./note.js";
 import { isDone, nextOpenPage, pagesOf, titleOf } from "./pages.js";
 
-export function foot(view, page) {
+export function foot(view, page, step) {
   const pages = pagesOf(view);
   const place = pages.indexOf(page);
   const [back, on] = [pages[place - 1], pages[place + 1]];
@@ -17,6 +18,7 @@ export function foot(view, page) {
     { class: "foot-bar", "aria-label": "Steps" },
     back ? way(view, back, "Back to") : none,
     h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}` }, icon("list-check"), " Steps"),
+    view.job.job.is_in_install ? noteButton(view, step) : "",
     onward(),
   );
 }

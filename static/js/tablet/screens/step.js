@@ -1,8 +1,6 @@
 // One page of the work: a step alone, or the table of all steps of one code. What to do, the safety lines,
 // what it asks, what stands there, and what to do when a value is wrong.
 import { h, icon, verdict } from "../dom.js";
-import { record } from "../record.js";
-import { NOTE_LENGTH } from "../rules/entries.js";
 import { field } from "./field/field.js";
 import { foot } from "./foot.js";
 import { cameFrom } from "./go_on.js";
@@ -55,10 +53,9 @@ function one(view, found, page) {
       isShut(view, found) ? standingOf(view, found) : body(view, found, canRecord, [found]),
       extras(view, found),
       hold(view, found),
-      canRecord ? notes(view, found) : "",
       history(view, [found]),
     ),
-    foot(view, page),
+    foot(view, page, found),
   );
 }
 
@@ -115,10 +112,9 @@ function table(view, found, page, draft) {
       able.length ? leaveButton(view, able) : "",
       extras(view, page.steps[0]),
       page.steps.map((each) => hold(view, each)),
-      able.length ? notes(view, able.includes(found) ? found : able[0]) : "",
       history(view, page.steps),
     ),
-    foot(view, page),
+    foot(view, page, found),
   );
 }
 
@@ -216,25 +212,4 @@ function extras(view, found) {
       " Hand over and sign",
     );
   return "";
-}
-
-function notes(view, found) {
-  const words = h("textarea", { id: "note", maxlength: String(NOTE_LENGTH), rows: "2", "data-key": "note" });
-  const keep = async () => {
-    if (!words.value.trim()) return words.focus();
-    await record(view, [{ step: found.pk, verb: "note", value: words.value.trim() }]);
-    dispatchEvent(new HashChangeEvent("hashchange"));
-  };
-  return h(
-    "details",
-    { class: "note" },
-    h("summary", {}, icon("journal-text"), " Note"),
-    h("label", { class: "input-label", for: "note" }, "Kept with this step; never deleted"),
-    words,
-    h(
-      "div",
-      { class: "step-end" },
-      h("button", { class: "btn btn-primary", type: "button", onclick: keep }, "Keep the note"),
-    ),
-  );
 }

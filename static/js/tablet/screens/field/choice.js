@@ -1,11 +1,13 @@
 // A field with a choice of answers.
 import { h } from "../../dom.js";
+import { expectedLine } from "./expected.js";
 import { byWhom, fieldName, keyOf, save, undoButton } from "./saving.js";
 
 export function choice(at) {
   const { spec, found } = at;
   return [
     fieldName(spec),
+    expectedLine(at),
     h(
       "div",
       { class: "choices", role: "group", "aria-label": spec.label },

@@ -1,7 +1,7 @@
 // Big answers over the page: one of several, any number of them, or lines ticked off.
 import { h, icon } from "../../dom.js";
 import { openSheet } from "../sheet.js";
-import { expectedIn } from "../table/grid.js";
+import { expectedLine } from "./expected.js";
 import { joined, keysOf, nextLine, withLine } from "./keys.js";
 
 const dot = () => h("span", { class: "choice-dot", "aria-hidden": "true" });
@@ -21,18 +21,13 @@ function answer(label, isOn, onclick, { isDisabled = false } = {}) {
   );
 }
 
-const band = ({ spec, mark }) => {
-  const { expected } = expectedIn(spec, mark);
-  return expected ? h("p", { class: "field-band" }, "Expected ", h("strong", {}, String(expected))) : "";
-};
-
 export function choiceSheet(at, value, keep) {
   const pick = (key) => {
     sheet.close();
     keep(key);
   };
   const sheet = openSheet(at.title, [
-    band(at),
+    expectedLine(at),
     h(
       "div",
       { class: "choices" },

@@ -2,6 +2,7 @@
 import { h, said } from "../../dom.js";
 import { checked } from "../../rules/entries.js";
 import { scanButton } from "../../scan/scanner.js";
+import { expectedLine } from "./expected.js";
 import { fieldName, keyOf, save, standing } from "./saving.js";
 
 export function text(at) {
@@ -12,13 +13,7 @@ export function text(at) {
     error.textContent = said(result.error ?? "");
     if (!result.error) save(at, result.value, "", button);
   };
-  return [
-    fieldName(spec),
-    spec.expected ? h("p", { class: "field-band" }, "Expected ", h("strong", {}, spec.expected)) : "",
-    standing(at),
-    canRecord ? wordRow(at, keep, "Save") : "",
-    error,
-  ];
+  return [fieldName(spec), expectedLine(at), standing(at), canRecord ? wordRow(at, keep, "Save") : "", error];
 }
 
 // The input with its button; ``keep`` is given what was typed.

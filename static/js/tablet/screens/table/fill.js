@@ -1,6 +1,7 @@
 // Fills the cells of a table one after the other: pad, big answers or words, then the next empty cell.
 import { h, icon } from "../../dom.js";
 import { checked } from "../../rules/entries.js";
+import { expectedLine } from "../field/expected.js";
 import { choiceSheet, linesSheet, severalSheet } from "../field/pick.js";
 import { wordRow } from "../field/text.js";
 import { openPad } from "../pad.js";
@@ -70,7 +71,7 @@ export class Filler {
     };
     const row = wordRow(at, go, this.next(at) ? "Next" : "Done", this.valueOf(at) ?? "");
     const sheet = openSheet(this.titled(at).title, [
-      at.spec.expected ? h("p", { class: "field-band" }, "Expected ", h("strong", {}, at.spec.expected)) : "",
+      expectedLine(at),
       h("div", { class: "field" }, row, error),
     ]);
     sheet.querySelector("input")?.focus();
