@@ -61,7 +61,11 @@ function row(view, line, loads) {
   const words = h(
     "span",
     {},
-    h("strong", {}, `${amount(view.job, line, line.quantity)}  ${line.text}`),
+    h(
+      "strong",
+      {},
+      `${amount(view.job, line, line.quantity)}${line.unit === "each" ? " ×" : ","} ${line.text}`,
+    ),
     line.note ? h("span", { class: "tick-by" }, line.note) : "",
     (state?.standing ?? []).map((event) =>
       h("span", { class: "tick-by" }, `${amount(view.job, line, event.value)} loaded, `, whoWhen(event)),
@@ -90,7 +94,12 @@ function row(view, line, loads) {
 }
 
 const summary = (line) =>
-  h("summary", { "data-key": `more-${line.key}` }, `Another quantity, or missing: ${line.text}`);
+  h(
+    "summary",
+    { "data-key": `more-${line.key}` },
+    "Another quantity, or missing",
+    h("span", { class: "visually-hidden" }, `: ${line.text}`),
+  );
 
 const another = (view, line, loads) => [
   quantityForm(view, line, "Loaded", (value, _, control) => {
