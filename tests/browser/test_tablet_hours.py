@@ -1,4 +1,4 @@
-"""Hours and parts to load without a network: browser killed, server gone, each told once and by the right times."""
+"""Hours and parts to load without a network: browser killed, server gone, each told once, times put right."""
 
 from __future__ import annotations
 
@@ -22,7 +22,9 @@ def show(tablet: Any, where: str) -> None:  # noqa: F811
 
 
 def events(server: Any, verb: str) -> list[tuple[str, Any]]:  # noqa: F811
-    rows = server.rows("select field, value from checklists_stepevent where verb = ? and step_id is null", verb)
+    rows = server.rows(
+        "select field, value from checklists_stepevent where verb = ? and step_id is null", verb
+    )
     return [(field, json.loads(value)) for field, value in rows]
 
 

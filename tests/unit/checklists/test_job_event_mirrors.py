@@ -40,7 +40,9 @@ def clock_events(rng: random.Random) -> list[dict[str, Any]]:
     def add(verb: str, field: str = "", value: Any = None, **more: Any) -> dict[str, Any]:
         at = NOON + dt.timedelta(minutes=rng.randint(-500, 500))
         made = {"id": _id(rng), "step": None, "verb": verb, "field": field, "value": value, "job": 1}
-        events.append(made | {"done_at": at.isoformat(), "cause": "", "by_name": "Lena", "undoes": None} | more)
+        events.append(
+            made | {"done_at": at.isoformat(), "cause": "", "by_name": "Lena", "undoes": None} | more
+        )
         return events[-1]
 
     for _ in range(rng.randint(1, 7)):

@@ -1,5 +1,5 @@
-// What of the pull list is loaded and what is missing; the same as checklists/rules/loads.py, and a test holds
-// the two together. Counts that never saw each other both stand until a person looks.
+// What of the pull list is loaded and what is missing; the same as checklists/rules/loads.py, and a test
+// holds the two together. Counts that never saw each other both stand until a person looks.
 import { NOTHING, reduceEvents } from "./reducer.js";
 
 // { loaded: { key: fieldState }, short: { key: fieldState }, shortages: [{ key, missing, note, ids, … }] }

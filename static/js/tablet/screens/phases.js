@@ -139,7 +139,8 @@ function lockWords(view, pages) {
       "p",
       { class: "lock-why" },
       icon("lock"),
-      ` ${list.length === pages.length && codes.size === 1 ? "Locked" : `${list.join(", ")} locked`}: ${why}.`,
+      codes.size === 1 && list.length === pages.length ? " Locked" : ` ${list.join(", ")} locked`,
+      `: ${why}.`,
     ),
   );
 }
