@@ -53,6 +53,7 @@ _ALIASES: Final[dict[str, str]] = {
     "length": 'mm=millimetre; cm=centimetre; m,metre,meter=metre; in,inch,"=inch;'
     " ft,foot,feet,'=foot; yd=yard",
     "distance": "km=kilometre; mi,mile=mile",
+    "resistance per length": "mω/m=milliohm/metre; mω/ft=milliohm/foot",
     "mass": "kg=kilogram; g=gram; t=metric_ton; lb,pound=pound; oz=ounce",
     "temperature": "°c,c,deg c=degree_Celsius; °f,f,deg f=degree_Fahrenheit",
     "temperature difference": "k,°c=delta_degree_Celsius; °f=delta_degree_Fahrenheit",
@@ -63,6 +64,8 @@ _ALIASES: Final[dict[str, str]] = {
     " ft-lb,ft lb,ft·lb,lb-ft=pound_force*foot",
     "volume": "l,litre,liter=litre; gal,gallon=US_liquid_gallon; qt=US_liquid_quart",
     "area": "m²,m2=metre**2; ft²,ft2,sq ft,sqft=foot**2",
+    "energy per length": "kwh/m=kilowatt_hour/metre; kwh/ft=kilowatt_hour/foot",
+    "energy per mass": "kwh/kg=kilowatt_hour/kilogram; kwh/lb=kilowatt_hour/pound",
     "mass per area": "kg/m²=kilogram/metre**2; lb/ft²=pound/foot**2",
 }
 
@@ -118,6 +121,21 @@ KINDS: Final[dict[str, Kind]] = {
     "kg/m²": _kind(
         "mass per area", Display("kg/m²", "kilogram/metre**2", 1), Display("lb/ft²", "pound/foot**2", 1)
     ),
+    "kWh/m": _kind(
+        "energy per length",
+        Display("kWh/m", "kilowatt_hour/metre", 3, least_digits=0),
+        Display("kWh/ft", "kilowatt_hour/foot", 3, least_digits=0),
+    ),
+    "kWh/kg": _kind(
+        "energy per mass",
+        Display("kWh/kg", "kilowatt_hour/kilogram", 3, least_digits=0),
+        Display("kWh/lb", "kilowatt_hour/pound", 3, least_digits=0),
+    ),
+    "mΩ/m": _kind(
+        "resistance per length",
+        Display("mΩ/m", "milliohm/metre", 4),
+        Display("mΩ/ft", "milliohm/foot", 4),
+    ),
     "V": _same("voltage", "V", "volt", 1, "volt"),
     "A": _same("current", "A", "ampere", 1, "amp"),
     "kA": _same("current", "kA", "kiloampere", 1),
@@ -127,7 +145,6 @@ KINDS: Final[dict[str, Kind]] = {
     "Ah": _same("charge", "Ah", "ampere_hour", 0),
     "Ω": _same("resistance", "Ω", "ohm", 3, "ohm"),
     "mΩ": _same("resistance", "mΩ", "milliohm", 2, "mohm"),
-    "mΩ/m": _same("resistance per length", "mΩ/m", "milliohm/metre", 4),
     "MΩ": _same("resistance", "MΩ", "megohm", 2, "mohm"),
     "mm²": _same("area", "mm²", "millimetre**2", 2, "mm2"),
     "W/m²": _same("irradiance", "W/m²", "watt/metre**2", 0, "w/m2"),

@@ -96,6 +96,9 @@ from .core.concerns import Concern as Concern
 from .core.concerns import concern_of as concern_of
 from .core.customary import in_units as in_units
 from .core.customary import pair as pair
+from .core.customary import show_both as show_both
+from .core.customary import show_inches as show_inches
+from .core.customary import unit_sizes as unit_sizes
 from .core.guesses import GUESS_LENGTH as GUESS_LENGTH
 from .core.inputs import BankInput as BankInput
 from .core.inputs import Bus as Bus

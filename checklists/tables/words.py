@@ -11,12 +11,64 @@ from typing import Any, Final
 
 import sizing
 
-_NUMBER: Final = re.compile(r"-?(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?")
-#: How a number may be written: digits, whether zeros at the end go.
-_FORMS: Final = ((2, True), (1, True), (0, False), (3, True), (1, False))
+#: A number; one with a stroke only as a part of an inch, for 1/0 AWG is a name.
+_NUMBER: Final = re.compile(
+    r"-?(?:(?:\d[\d,]* )?\d/\d(?= in›)|(?<!\d/)(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?![\d,]*/\d)(?:\.\d+)?)"
+)
+#: The customary side of a mark begins (see ``sizing.pair``).
+_SIDE: Final = re.compile(r"‹[^‹|›]*\|")
+#: How a number may be written: digits, and whether zeros at the end go (1) or it is said in eighths (2).
+_FORMS: Final = ((2, 1), (1, 1), (0, 0), (3, 1), (1, 0))
+_EIGHTHS: Final = ((8, 2),)
+_METRIC: Final = ((1.0, 0.0),)
 _SCALES: Final = (1.0, 100.0, 1000.0, 0.001, -1.0)
 #: Sentences for more settings than this are said in general words instead. [-]
 MOST_SENTENCES: Final = 60
+
+
+#: What a customary unit may be made of: its sizes and zeros, by its name.
+_CUSTOMARY: Final[dict[str, tuple[tuple[float, float], ...]]] = {}
+for _name, _size, _zero in sizing.unit_sizes().values():
+    _CUSTOMARY[_name] = (*_CUSTOMARY.get(_name, ()), (_size, _zero))
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """One way to say a number: name·scale/size + zero, in a form."""
+
+    name: str
+    scale: float
+    digits: int
+    trims: int
+    size: float = 1.0
+    zero: float = 0.0
+
+    def says(self, numbers: Mapping[str, float], token: str) -> bool:
+        """Return whether these numbers are said like this."""
+        return self.name in numbers and self.written(numbers[self.name]) == token
+
+    def written(self, number: float) -> str:
+        """Return a number said this way."""
+        amount = number * self.scale / self.size + self.zero
+        return (
+            sizing.show_inches(amount).removesuffix(" in")
+            if self.trims == 2
+            else written(amount, self.digits, trims=self.trims == 1)
+        )
+
+    @property
+    def slot(self) -> str:
+        """Return the place in a template where a number is said like this."""
+        own = f"{self.name};{self.scale:g};{self.digits};{self.trims}"
+        more = "" if (self.size, self.zero) == (1.0, 0.0) else f";{self.size!r};{self.zero:g}"
+        return f"{{{own}{more}}}"
+
+    @property
+    def plainness(self) -> tuple[int, float, int, int, str]:
+        """Return what the plainest way has least of."""
+        form = (self.digits, self.trims)
+        place = _FORMS.index(form) if form in _FORMS else 0
+        return _SCALES.index(self.scale), self.size, place, len(self.name), self.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +98,9 @@ def is_tight(check: sizing.Check) -> bool:
 
 
 def _any(value: float | None, unit: str) -> str:
-    if value is None:
-        return "–" if unit == "fraction" else f"– {unit}".rstrip()
-    if unit == "fraction":
+    if unit == "fraction" and value is not None:
         return f"{written(value * 100, 2, trims=True)}%"
-    return f"{written(value, 2, trims=True)} {unit}".rstrip()
+    return sizing.show_both(value, unit, 2)
 
 
 def written(value: float, digits: int, *, trims: bool) -> str:
@@ -94,49 +144,52 @@ def _table(found: list[Sentence], axes: Sequence[int]) -> dict[str, Any] | None:
 
 
 def _slotted(found: list[Sentence]) -> list[str]:
-    """Return the sentences with ``{name:scale:digits:trims}`` for each number that one name explains."""
+    """Return the sentences with ``{name;scale;digits;trims}`` for each number that one name explains.
+
+    In the customary side of a mark the size and the zero of its unit follow.
+    """
     split = [_NUMBER.split(one.text) for one in found]
     tokens = [_NUMBER.findall(one.text) for one in found]
-    places: dict[tuple[tuple[str, ...], int], set[tuple[str, float, int, bool]]] = {}
+    places: dict[tuple[tuple[str, ...], int], set[_Fit]] = {}
     for one, words, numbers in zip(found, split, tokens, strict=True):
-        for place, token in enumerate(numbers):
+        for place, (token, unit) in enumerate(zip(numbers, _units(one.text), strict=True)):
             where = (tuple(words), place)
             if where not in places:
-                places[where] = _fits(one.numbers, token)
+                places[where] = _fits(one.numbers, token, unit)
             else:
-                places[where] = {fit for fit in places[where] if _says(one.numbers, fit, token)}
+                places[where] = {fit for fit in places[where] if fit.says(one.numbers, token)}
     out = []
     for words, numbers in zip(split, tokens, strict=True):
         text = words[0].replace("{", "(")
         for place, token in enumerate(numbers):
             fits = places[tuple(words), place]
-            text += _slot(min(fits, key=_plainest)) if fits else token
+            text += min(fits, key=lambda fit: fit.plainness).slot if fits else token
             text += words[place + 1].replace("{", "(")
         out.append(text)
     return out
 
 
-def _says(numbers: Mapping[str, float], fit: tuple[str, float, int, bool], token: str) -> bool:
-    name, scale, digits, trims = fit
-    return name in numbers and written(numbers[name] * scale, digits, trims=trims) == token
+def _units(text: str) -> list[str]:
+    """Return of each number its customary unit; none where it is not in the customary side of a mark."""
+    starts = [match.end() for match in _SIDE.finditer(text)]
+    out = []
+    for number in _NUMBER.finditer(text):
+        begun = [end for end in starts if end <= number.start()]
+        closed = text.find("›", begun[-1]) if begun else -1
+        is_inside = closed >= number.end()
+        out.append(text[:closed].rpartition(" ")[2] if is_inside else "")
+    return out
 
 
-def _fits(numbers: Mapping[str, float], token: str) -> set[tuple[str, float, int, bool]]:
-    return {
-        (name, scale, digits, trims)
+def _fits(numbers: Mapping[str, float], token: str, unit: str) -> set[_Fit]:
+    forms = _EIGHTHS if unit == "in" else _FORMS
+    found = (
+        _Fit(name, scale, digits, trims, size, zero)
         for name, number in numbers.items()
-        if number and math.isfinite(number)
+        if math.isfinite(number)
         for scale in _SCALES
-        for digits, trims in _FORMS
-        if written(number * scale, digits, trims=trims) == token
-    }
-
-
-def _plainest(fit: tuple[str, float, int, bool]) -> tuple[int, int, int, str]:
-    name, scale, digits, trims = fit
-    return _SCALES.index(scale), _FORMS.index((digits, trims)), len(name), name
-
-
-def _slot(fit: tuple[str, float, int, bool]) -> str:
-    name, scale, digits, trims = fit
-    return f"{{{name};{scale:g};{digits};{int(trims)}}}"
+        for size, zero in _CUSTOMARY.get(unit, _METRIC)
+        for digits, trims in forms
+        if number or zero
+    )
+    return {fit for fit in found if fit.says(numbers, token)}

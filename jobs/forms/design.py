@@ -144,7 +144,7 @@ class PanelBasisForm(ShopForm, forms.Form):
     is_glued = forms.BooleanField(
         label="Glued flat to the skin",
         required=False,
-        help_text="Cells run hotter: 80 °C is used instead of 70 °C.",
+        help_text="Cells run hotter: ‹80 °C|176 °F› is used instead of ‹70 °C|158 °F›.",
     )
     feet_on_rafter = NumberField(
         label="Feet screwed into rafters",

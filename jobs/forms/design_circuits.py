@@ -162,7 +162,7 @@ class CircuitRowForm(RowForm):
         high=150,
         usual=(20, 90),
         initial=20.0,
-        help_text="At 60 °C (140 °F) it loses 16% more than at 20 °C (68 °F).",
+        help_text="At ‹60 °C|140 °F› it loses 16% more than at ‹20 °C|68 °F›.",
     )
     parallel_conductors = NumberField(
         label="Equal cables side by side", low=1, high=6, usual=(1, 4), initial=1

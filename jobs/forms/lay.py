@@ -17,7 +17,7 @@ TICKED: Final = 4
 
 
 class LayoutSearchForm(ShopForm, forms.Form):
-    """Models, count, what stays, and what a hole, a metre of lead and a kilogram count for."""
+    """Models, count, what stays, and what a hole, a meter of lead and a kilogram count for."""
 
     use_required_attribute = False
     parts = forms.MultipleChoiceField(
@@ -42,10 +42,10 @@ class LayoutSearchForm(ShopForm, forms.Form):
     keep_placed = forms.BooleanField(label="Keep the panels that are placed", required=False)
     hole_kwh = NumberField(label="A hole counts", unit="kWh", low=0, high=100, initial=0, required=False)
     wire_kwh_m = NumberField(
-        label="A metre (3.3 ft) from the gland", unit="kWh", low=0, high=100, initial=0, required=False
+        label="A ‹meter|foot› from the gland", unit="kWh/m", low=0, high=100, initial=0, required=False
     )
     mass_kwh_kg = NumberField(
-        label="A kilogram (2.2 lb)", unit="kWh", low=0, high=100, initial=0, required=False
+        label="A ‹kilogram|pound›", unit="kWh/kg", low=0, high=100, initial=0, required=False
     )
 
     def __init__(self, *args: Any, parts: Mapping[int, Part], has_rafters: bool, **kwargs: Any) -> None:

@@ -108,7 +108,7 @@ def _climate(survey: Survey, units: str) -> dict[str, Hint]:
     lowest, highest = cold.mean_yearly_lowest_c, hot.highest_c
     coldest = (
         f"If stored at {cold_place}: about {_degrees(lowest, units)} in a usual winter, "
-        f"{_degrees(cold.lowest_20_years_c, units)} once in 20 years (climate grid, ±5 °C or 9 °F)"
+        f"{_degrees(cold.lowest_20_years_c, units)} once in 20 years (climate grid, ±‹5 °C|9 °F›)"
     )
     hottest = f"{hot_place}: up to {_degrees(highest, units)} (climate grid)"
     return {

@@ -232,7 +232,7 @@ WEIGHT: Final = Part(
                     (0, 6000),
                     (0, 1000),
                     guess="weight.people",
-                    help="Blank: 68 kg (150 lb) each; none in a trailer or camper.",
+                    help="Blank: ‹68 kg|150 lb› each; none in a trailer or camper.",
                 ),
                 Fact(
                     "customer_cargo_kg",
@@ -339,7 +339,7 @@ SITE: Final = Part(
                     "Wires overhead",
                     need="I",
                     is_wide=True,
-                    help="Which, how high; “none” when none. Keep 3 m (10') away.",
+                    help="Which, how high; “none” when none. Keep ‹3 m|10'› away.",
                 ),
                 Fact("site_rules", "Rules of the place", need="I", is_wide=True, help="“none” when none."),
                 Fact("work_from_time", "Noise allowed from", need="I"),

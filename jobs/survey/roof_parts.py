@@ -56,7 +56,8 @@ ROOF: Final = Part(
                     (0.5, 6),
                     (1.5, 4.3),
                     on="vehicle",
-                    help="13' 3\" (4.05 m) leaves a hand below the usual 13' 6\" (4.115 m).",
+                    help="‹3.9 m leaves a hand below the usual 4 m"
+                    "|13' 3\" leaves a hand below the usual 13' 6\"›.",
                 ),
             ),
         ),
@@ -108,7 +109,7 @@ ROOF: Final = Part(
                     "wires_in_roof",
                     "Wires or ducts in the roof",
                     is_wide=True,
-                    help="Not known: drill with a stop collar at 20 mm (3/4 in).",
+                    help="Not known: drill with a stop collar at ‹20 mm|3/4 in›.",
                 ),
             ),
         ),

@@ -81,7 +81,7 @@ WIRE_LEGS: Final = RowSheet(
     noun="leg",
     lead=(
         "One way along the real path, never straight across. Pull a string or fish tape through, measure it, "
-        "and add 0.5 m (1' 8\") at each end of the run. Legs of one circuit add up. "
+        "and add ‹0.5 m|20 in› at each end of the run. Legs of one circuit add up. "
         "A guessed leg counts 25% longer until it is measured."
     ),
     details=("bundle_count", "is_near_heat", "has_conduit", "note"),
@@ -103,7 +103,7 @@ WIRE_LEGS: Final = RowSheet(
         Fact(
             "is_near_heat",
             "Near heat",
-            help="Within 150 mm (6 in) of a furnace, exhaust or hot pipe.",
+            help="Within ‹150 mm|6 in› of a furnace, exhaust or hot pipe.",
         ),
         Fact("has_conduit", "Conduit or duct is there"),
         Fact("note", "Note", is_wide=True, help="Grommets, metal edges, wires already there."),

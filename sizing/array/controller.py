@@ -19,6 +19,7 @@ from sizing.array.strings import (
     wired_strings,
 )
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import ControllerInput, ControllerKind, SystemInput
 from sizing.core.judge import limit_check, missing_check, show, show_percent
@@ -119,6 +120,7 @@ def hot_start_check(system: SystemInput, controller: ControllerInput, result: Co
     volts = absorb_v(system, controller)
     need_v = None if volts is None else volts + controller.start_margin_v
     cell_c = hot_cell_c(system)
+    cells = show_both(cell_c, "°C")
     return limit_check(
         rule="F10",
         key=f"controller:{controller.id}/hot_start",
@@ -129,8 +131,8 @@ def hot_start_check(system: SystemInput, controller: ControllerInput, result: Co
         at_least=True,
         unit="V",
         sentences={
-            Verdict.PASS: f"At {cell_c:.0f} °C cell the strings have the volts to start charging.",
-            Verdict.BLOCK: f"At {cell_c:.0f} °C cell the strings are too low to start charging at noon.",
+            Verdict.PASS: f"With cells at {cells} the strings have the volts to start charging.",
+            Verdict.BLOCK: f"With cells at {cells} the strings are too low to start charging at noon.",
         },
         source="Absorption voltage + start margin of the controller (5 V unless its manual says otherwise)",
         provenance=Provenance.COMMON_PRACTICE,
@@ -153,6 +155,7 @@ def hot_run_check(
     drop_v, drop_words = run_drop_v(controller, result, rows)
     arriving_v = None if result.vmp_hot_v is None else result.vmp_hot_v - drop_v
     cell_c = hot_cell_c(system)
+    cells = show_both(cell_c, "°C")
     return limit_check(
         rule="F10",
         key=f"controller:{controller.id}/hot_run",
@@ -163,9 +166,9 @@ def hot_run_check(
         at_least=True,
         unit="V",
         sentences={
-            Verdict.PASS: f"At {cell_c:.0f} °C cell the strings stay above the battery after {drop_words}.",
+            Verdict.PASS: f"With cells at {cells} the strings stay above the battery after {drop_words}.",
             Verdict.BLOCK: (
-                f"Will stall in summer: at {cell_c:.0f} °C cell too few volts are left after {drop_words}."
+                f"Will stall in summer: with cells at {cells} too few volts are left after {drop_words}."
             ),
         },
         source="Absorption voltage + run margin of the controller; power coefficient stands in for volts",
@@ -298,7 +301,9 @@ def _cold_sentence(
     tmin_c: float,
 ) -> str:
     where = "storage" if system.tmin_storage_c == tmin_c else "the route"
-    reached = f"At {show(tmin_c, '°C')} ({where}) the string reaches {show(result.voc_cold_v, 'V', 1)}"
+    reached = (
+        f"At {show_both(tmin_c, '°C', 2)} ({where}) the string reaches {show(result.voc_cold_v, 'V', 1)}"
+    )
     limit_v = controller.pv_voltage_limit_v
     use = system.policy.cold_volts_fraction
     if result.voc_cold_v is None or result.voc_cold_v <= use * limit_v:
@@ -319,7 +324,11 @@ def _already_at_zero(worst: WiredString, limit_v: float) -> str:
     if None in betas:
         return ""
     at_zero_v = sum(p.voc_v * (1 + abs(p.beta_voc_fraction_per_c or 0.0) * 25.0) for p in worst.panels)
-    return f"; it would already be {show(at_zero_v, 'V', 1)} at 0 °C" if at_zero_v > limit_v else ""
+    return (
+        f"; it would already be {show(at_zero_v, 'V', 1)} at {show_both(0.0, '°C')}"
+        if at_zero_v > limit_v
+        else ""
+    )
 
 
 def _cold_substituted(worst: WiredString, tmin_c: float, voc_cold_v: float | None) -> str:
@@ -327,10 +336,12 @@ def _cold_substituted(worst: WiredString, tmin_c: float, voc_cold_v: float | Non
     if len(set(worst.panels)) > 1:
         return f"sum over the {worst.ns} panels of the string = {show(voc_cold_v, 'V')}"
     if panel.beta_voc_fraction_per_c is None:
-        return f"{worst.ns} × {show(panel.voc_v)} × factor({show(tmin_c)} °C) = {show(voc_cold_v, 'V')}"
+        factor = f"factor({show_both(tmin_c, '°C', 2)})"
+        return f"{worst.ns} × {show(panel.voc_v)} × {factor} = {show(voc_cold_v, 'V')}"
     beta = show(abs(panel.beta_voc_fraction_per_c), "", 5)
     return (
-        f"{worst.ns} × {show(panel.voc_v)} × (1 + {beta} × (25 - {show(tmin_c)})) = {show(voc_cold_v, 'V')}"
+        f"{worst.ns} × {show(panel.voc_v)} × (1 + {beta} × (25 °C - {show(tmin_c, '°C')}))"
+        f" = {show(voc_cold_v, 'V')} at {show_both(tmin_c, '°C', 2)}"
     )
 
 

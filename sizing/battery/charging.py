@@ -12,6 +12,7 @@ from sizing.battery.chargers import Charger, chargers
 from sizing.battery.cold import cold_check
 from sizing.cable.currents import alternator_a
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import (
     BankInput,
@@ -293,11 +294,11 @@ def compensation_checks(system: SystemInput, bank: BankInput, unit: Charger) -> 
         unit="V",
         sentences={
             Verdict.PASS: (
-                f"Lithium takes none: {show(reached_v, 'V')} at {show(seen_c, '°C')}. Switch it off."
+                f"Lithium takes none: {show(reached_v, 'V')} at {show_both(seen_c, '°C', 2)}. Switch it off."
             ),
             Verdict.BLOCK: (
-                f"Left on, it charges to {show(reached_v, 'V')} at {show(seen_c, '°C')}; the bank takes"
-                f" {show(top_v, 'V')}: switch it off, or take its sensor off."
+                f"Left on, it charges to {show(reached_v, 'V')} at {show_both(seen_c, '°C', 2)}; the bank"
+                f" takes {show(top_v, 'V')}: switch it off, or take its sensor off."
             ),
         },
         source=chemistry_data(bank.chemistry).temp_comp_v_per_c.source,

@@ -8,6 +8,7 @@ from sizing.battery.bank import coldest_cell_c, unheated_cell_c
 from sizing.battery.battery import chemistry_data, gentle_charge_c
 from sizing.battery.chargers import Charger
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import BankInput, Chemistry, SystemInput
 from sizing.core.judge import missing_check, show
@@ -49,7 +50,7 @@ def cold_verdict(chemistry: Chemistry, cell_c: float) -> tuple[Verdict, str]:
     limits = chemistry_data(chemistry).charge_temp_c
     low_c, high_c = limits.low or 0.0, limits.high or 0.0
     if not low_c <= cell_c <= high_c:
-        return Verdict.BLOCK, f"no charging below {low_c:.0f} or above {high_c:.0f} °C"
+        return Verdict.BLOCK, f"no charging below {show_both(low_c, '°C')} or above {show_both(high_c, '°C')}"
     if chemistry is Chemistry.LFP and cell_c < GENTLE_BELOW_C:
         return (
             Verdict.CAUTION,
@@ -94,7 +95,8 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
         provenance=Provenance.MAKER if has_stop else Provenance.PRINTED,
         formula="low-temperature stop ≥ lowest charging temperature",
         substituted=(
-            f"stop {show(unit.low_t_stop_c, '°C')}, cells to {show(cell_c, '°C')} ≥ {show(low_c, '°C')}"
+            f"stop {show_both(unit.low_t_stop_c, '°C', 2)}, cells to {show_both(cell_c, '°C', 2)} ≥"
+            f" {show_both(low_c, '°C', 2)}"
         ),
         terms=(
             Term("T_cell", "coldest cell temperature", cell_c, "°C", bank.tmin_c is None),
@@ -107,7 +109,7 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
 def _too_hot(system: SystemInput, bank: BankInput, unit: Charger, cells: tuple[float, float]) -> Check:
     """Return that cells are above the highest charging temperature: a stop for cold does not help there."""
     cell_c, high_c = cells
-    at, most = show(cell_c, "°C"), show(high_c, "°C")
+    at, most = show_both(cell_c, "°C", 2), show_both(high_c, "°C", 2)
     return Check(
         rule="cold_charge",
         key=f"{unit.key}/cold_charge",
@@ -168,7 +170,7 @@ def heat_figures(system: SystemInput) -> tuple[Figure, ...]:
 
 def _cold_words(system: SystemInput, bank: BankInput, unit: Charger, cell_c: float) -> tuple[Verdict, str]:
     met, how = cold_verdict(bank.chemistry, cell_c)
-    at = f"Cells down to {show(cell_c, '°C')}"
+    at = f"Cells down to {show_both(cell_c, '°C', 2)}"
     if met is Verdict.PASS and not _rests_on_heating(system, bank):
         return Verdict.PASS, f"{at}: never cold enough to harm."
     alone, words = _without_stop(system, bank, unit, cell_c)
@@ -179,11 +181,11 @@ def _cold_words(system: SystemInput, bank: BankInput, unit: Charger, cell_c: flo
         alone.severity < stops.severity
     ):  # the cells never get as cold as its stop, or something else warms them
         return alone, words
-    stop = f"it stops at {show(unit.low_t_stop_c, '°C')}"
+    stop = f"it stops at {show_both(unit.low_t_stop_c, '°C', 2)}"
     return stops, {
         Verdict.PASS: f"{at}: {stop}, in time.",
         Verdict.CAUTION: f"{at}: {stop}; until then {why}.",
-    }.get(stops, f"{at}: it would still charge down to {show(unit.low_t_stop_c, '°C')}; {how}.")
+    }.get(stops, f"{at}: it would still charge down to {show_both(unit.low_t_stop_c, '°C', 2)}; {how}.")
 
 
 def _rests_on_heating(system: SystemInput, bank: BankInput) -> bool:
@@ -197,9 +199,11 @@ def _without_stop(system: SystemInput, bank: BankInput, unit: Charger, cell_c: f
     met, how = cold_verdict(bank.chemistry, cell_c)
     stop_c = unit.low_t_stop_c
     lacks = (
-        "no low-temperature stop" if stop_c is None else f"a stop at {show(stop_c, '°C')}, too low to help"
+        "no low-temperature stop"
+        if stop_c is None
+        else f"a stop at {show_both(stop_c, '°C', 2)}, too low to help"
     )
-    at = f"Cells down to {show(cell_c, '°C')}"
+    at = f"Cells down to {show_both(cell_c, '°C', 2)}"
     if bank.is_heated and bank.heater_w > 0:
         return Verdict.CAUTION, (
             f"{at}, {lacks}: only the pack's heater ({show(bank.heater_w, 'W')}) warms"
@@ -207,9 +211,11 @@ def _without_stop(system: SystemInput, bank: BankInput, unit: Charger, cell_c: f
         )
     if met is Verdict.PASS:
         air_c = unheated_cell_c(system)
-        without = "the coldest air is not known" if air_c is None else f"without it {show(air_c, '°C')}"
+        without = (
+            "the coldest air is not known" if air_c is None else f"without it {show_both(air_c, '°C', 2)}"
+        )
         return Verdict.CAUTION, (
-            f"Only the vehicle's heating keeps the cells at {show(cell_c, '°C')} ({without}); this"
+            f"Only the vehicle's heating keeps the cells at {show_both(cell_c, '°C', 2)} ({without}); this"
             f" charger has {lacks}: measure its place, or use one that stops by itself."
         )
     if met is Verdict.CAUTION:

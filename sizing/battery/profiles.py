@@ -9,6 +9,7 @@ from sizing.battery.battery import Range, chemistry_data
 from sizing.battery.chargers import Charger, chargers
 from sizing.battery.charging import absorb_range, charge_limit_a
 from sizing.battery.cold import GENTLE_BELOW_C
+from sizing.core.customary import show_both
 from sizing.core.inputs import BankInput, Chemistry, SourceKind, SystemInput
 from sizing.core.results import ProfileRow
 
@@ -100,11 +101,12 @@ def _sentence(row: ProfileRow) -> str:
     if row.temp_comp_mv_per_c is None:
         return (
             f"Absorb {row.absorb_v:.1f} V, short hold; float off or {floats}; no equalise, no desulphate,"
-            f" no temperature compensation; stop charging below {GENTLE_BELOW_C:.0f} °C;"
+            f" no temperature compensation; stop charging below {show_both(GENTLE_BELOW_C, '°C')};"
             f" at most {row.max_a:.0f} A."
         )
     return (
-        f"Absorb {row.absorb_v:.1f} V and float {floats}, both at 25 °C with {row.temp_comp_mv_per_c:+.0f}"
-        f" mV/°C over the whole bank; equalise: {row.equalise}; at most {row.max_a:.0f} A."
+        f"Absorb {row.absorb_v:.1f} V and float {floats}, both at {show_both(25.0, '°C')} with"
+        f" {row.temp_comp_mv_per_c:+.0f} mV/°C over the whole bank; equalise: {row.equalise};"
+        f" at most {row.max_a:.0f} A."
         " Reach float one day in five."
     )

@@ -10,8 +10,9 @@ from typing import Final, Literal
 from sizing.cable.conductors import Conductor, ladder
 from sizing.cable.rulesets import facts
 from sizing.core.checks import Provenance, Term
+from sizing.core.customary import show_both
 from sizing.core.inputs import CableStandard, InputOutOfRange, RuleSet
-from sizing.core.judge import show
+from sizing.core.words import show
 from sizing.tables import PrintedValue, Row, by_size, cell, rows, weakest
 
 REFERENCE_AMBIENT_C: Final = 30.0  # air the printed ampacities are for [°C]
@@ -20,6 +21,7 @@ ENGINE_SPACE_C: Final = 50.0  # air of an engine space, 33 CFR 183.425 table 5 n
 ROOF_IN_SUN_FACTOR: Final = 0.70
 #: Clearance below which NFPA 70 (2017) 310.15(B)(3)(c) adds 33 °C: 7/8 in. [m]
 ROOFTOP_CLEARANCE_M: Final = 7 / 8 * 0.0254
+_ENGINE_SPACE: Final = f"engine space ({show_both(ENGINE_SPACE_C, '°C')})"
 MARINE_COLUMNS_C: Final = (60, 75, 80, 90, 105)
 CODE_COLUMNS_C: Final = (60, 75, 90)
 
@@ -186,8 +188,8 @@ def _engine_space(column: int, laying: Laying) -> AmpacityStep | None:
             row.text("factor_type") == "engine_space_50C"
             and row.text("condition") == f"{column} C insulation"
         ):
-            return _factor("engine space (50 °C)", cell(row, "factor"))
-    return _unknown("engine space (50 °C)")
+            return _factor(_ENGINE_SPACE, cell(row, "factor"))
+    return _unknown(_ENGINE_SPACE)
 
 
 def _marine_bundle(count: int) -> AmpacityStep | None:
@@ -409,7 +411,7 @@ def _highest(columns: tuple[int, ...], limit_c: int) -> int:
 
 
 def _ambient(table: str, ambient_c: float, column: int) -> AmpacityStep | None:
-    name = f"{show(ambient_c)} °C air"
+    name = f"{show_both(ambient_c, '°C', 2)} air"
     for row in rows("ampacity_ambient_correction"):
         if row.text("table") == table and ambient_c <= float(row.text("band_high_C")):
             return _factor(name, cell(row, f"factor_{column}C") if column else None)

@@ -9,6 +9,7 @@ from typing import Final
 
 from sizing.cable.conductors import Conductor
 from sizing.core.checks import Provenance
+from sizing.core.customary import NM_PER_IN_LB, pair, show_both
 from sizing.core.inputs import CircuitKind
 from sizing.tables import PrintedValue, rows
 
@@ -311,14 +312,25 @@ class JointTorque:
         if self.torque_nm is None:
             return "by the maker's manual"
         if self.low_nm is not None and self.high_nm is not None and self.low_nm != self.high_nm:
-            return f"{self.low_nm:g}–{self.high_nm:g} N·m"
-        return f"{self.torque_nm:g} N·m"
+            return pair(
+                f"{self.low_nm:g}–{self.high_nm:g} N·m",
+                f"{_in_lb(self.low_nm)}–{_in_lb(self.high_nm)} in-lb",
+            )
+        return show_both(self.torque_nm, "N·m", 2)
+
+
+def _in_lb(newton_m: float) -> str:
+    return f"{newton_m / NM_PER_IN_LB:.0f}"
 
 
 _STUDS: Final = {
     # low, high [N·m]; seen in the makers' manuals named, the maker of the part at hand wins
     Joint.BATTERY_M8: (9.6, 10.7, "M8 battery terminal: an AGM maker's torque table"),
-    Joint.INVERTER_STUD: (13.6, 16.3, "5/16 in inverter stud, 10 to 12 lb-ft: an inverter maker's manual"),
+    Joint.INVERTER_STUD: (
+        13.6,
+        16.3,
+        "5/16 in inverter stud, ‹13.6 to 16.3 N·m|10 to 12 lb-ft›: an inverter maker's manual",
+    ),
 }
 _CLAMP_SCREW: Final = "slotted head No.10+, slot wider than 1.2 mm or longer than 6.4 mm"
 _CLAMP_BANDS: Final = (

@@ -354,16 +354,18 @@ def distance_limit(rule_set: RuleSet, *, is_sheathed: bool, is_battery_post: boo
     """
     if rule_set is RuleSet.METRIC:
         source = (
-            "AS/NZS 3001.2:2022, quoted: within 200 mm of the battery, 1.0 m if the cable is enclosed, "
-            "or directly outside the battery's compartment"
+            "AS/NZS 3001.2:2022, quoted: within ‹200 mm|200 mm (8 in)› of the battery, "
+            "‹1.0 m|1.0 m (39 in)› if the cable is enclosed, or directly outside the battery's compartment"
         )
         return PrintedValue(1.0 if is_sheathed else 0.2, source, Provenance.QUOTED)
     if not is_sheathed:
-        return PrintedValue(_inches(7), "33 CFR 183.455; ABYC E-11: 7 in unsheathed", Provenance.PRINTED)
+        return PrintedValue(
+            _inches(7), "33 CFR 183.455; ABYC E-11: ‹7 in (178 mm)|7 in› unsheathed", Provenance.PRINTED
+        )
     if is_battery_post:
-        source = "ABYC E-11: 72 in from a battery terminal when sheathed all the way"
+        source = "ABYC E-11: ‹72 in (1.83 m)|72 in› from a battery terminal when sheathed all the way"
         return PrintedValue(_inches(72), source, Provenance.PRINTED)
-    source = "33 CFR 183.455; ABYC E-11: 40 in from another source when sheathed all the way"
+    source = "33 CFR 183.455; ABYC E-11: ‹40 in (1.02 m)|40 in› from another source when sheathed all the way"
     return PrintedValue(_inches(40), source, Provenance.PRINTED)
 
 

@@ -11,6 +11,7 @@ from sizing.cable.rulesets import facts as rule_facts
 from sizing.circuits.circuit_case import Case
 from sizing.circuits.circuit_drop import drop_checks
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
 from sizing.core.guesses import GUESS_LENGTH
 from sizing.core.inputs import CircuitKind, Confidence, OcpdInput
 from sizing.core.judge import fact_check, limit_check, missing_check, show
@@ -96,8 +97,8 @@ def _length(found: Case) -> list[Check]:
                 source="common practice, no source: a length is pulled and measured, not guessed",
                 provenance=Provenance.COMMON_PRACTICE,
                 formula=f"L = {GUESS_LENGTH:g}·L_given",
-                substituted=f"{show(found.given_len_m, 'm')} given × {GUESS_LENGTH:g} = "
-                f"{show(circuit.run_len_m, 'm')} counted",
+                substituted=f"{show_both(found.given_len_m, 'm', 2)} given × {GUESS_LENGTH:g} = "
+                f"{show_both(circuit.run_len_m, 'm', 2)} counted",
                 guesses=found.guesses,
             )
         ]
@@ -113,7 +114,7 @@ def _length(found: Case) -> list[Check]:
                 at_limit=Verdict.PASS,  # the maker says "up to" this length
                 unit="m",
                 beyond=Verdict.CAUTION,
-                source="an inverter maker's manual: 10 ft at most",
+                source=f"an inverter maker's manual: {show_both(INVERTER_RUN_MAX_M, 'm', 2)} at most",
                 provenance=Provenance.MAKER,
                 guesses=found.guesses,
             )

@@ -8,6 +8,7 @@ from sizing.cable.circuit_kinds import DROP_SOURCE
 from sizing.circuits.circuit_case import Case
 from sizing.circuits.circuit_choice import drop_limit
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
 from sizing.core.judge import limit_check, missing_check, show, show_percent
 from sizing.tables import weakest
 
@@ -59,12 +60,12 @@ def _drop_check(found: Case, title: str, limit: float, block: float | None) -> C
         source=f"{DROP_SOURCE}; resistance: {'' if cable is None else cable.source}",
         provenance=weakest(Provenance.COMMON_PRACTICE, *(() if cable is None else (cable.provenance,))),
         formula="V_d = 2·L·I·R; V_d/V",
-        substituted=f"2 × {show(circuit.run_len_m, 'm')} × {show(basis.drop_a, 'A')} × "
-        f"{show(mohm_per_m, 'mΩ/m', 4)} = {words}",
+        substituted=f"2 × {show_both(circuit.run_len_m, 'm', 2)} × {show(basis.drop_a, 'A')} × "
+        f"{show_both(mohm_per_m, 'mΩ/m', 4)} = {words}",
         terms=(
             Term("L", "one-way path", circuit.run_len_m, "m", bool(found.guesses)),
             Term("I", "current", basis.drop_a, "A"),
-            Term("R", f"resistance at {show(circuit.conductor_temp_c, '°C')}", mohm_per_m, "mΩ/m"),
+            Term("R", f"resistance at {show_both(circuit.conductor_temp_c, '°C', 2)}", mohm_per_m, "mΩ/m"),
             Term("V", "circuit voltage", basis.circuit_v, "V"),
         ),
         guesses=found.guesses,

@@ -9,13 +9,13 @@ from sizing.circuits.circuit_case import Case
 from sizing.circuits.fault_current import BankLeads
 from sizing.circuits.interrupting import asked, interrupting_checks, is_starter_fed
 from sizing.core.checks import Check, Provenance, Verdict
+from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import CircuitKind, OcpdInput
 from sizing.core.judge import limit_check, missing_check, show
 
 #: Every DC family is made for at least this, so below it an unstated voltage rating is no question. [V]
 LEAST_DC_RATING_V: Final = 32.0
-M_PER_IN: Final = 0.0254  # exact
 
 
 def place_checks(found: Case, leads: BankLeads) -> tuple[Check, ...]:
@@ -172,6 +172,4 @@ def _distance(found: Case, device: OcpdInput) -> list[Check]:
 
 
 def _millimetres(metres: float | None) -> str:
-    if metres is None:
-        return show(None, "mm")
-    return f"{show(metres * 1000, 'mm', 0)} ({show(metres / M_PER_IN, 'in', 1)})"
+    return show_both(None if metres is None else metres * 1000, "mm")

@@ -14,6 +14,7 @@ from sizing.circuits.device_proposal import NO_PROPOSAL, DeviceProposal, device_
 from sizing.circuits.fault_current import LEAD_KINDS, BankLeads, bank_leads
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Check, Provenance, Term, Verdict, worst
+from sizing.core.customary import show_both
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import CircuitInput, CircuitKind, Confidence, PlugInput, SystemInput
 from sizing.core.judge import limit_check, missing_check, show, show_percent
@@ -170,8 +171,8 @@ def _place(found: Case) -> str:
     is_post, rule_set = found.kind.starts_at_post, found.around.system.rule_set
     bare = distance_limit(rule_set, is_sheathed=False, is_battery_post=is_post).value
     sheathed = distance_limit(rule_set, is_sheathed=True, is_battery_post=is_post).value
-    inches = [f"{length_m / 0.0254:.0f} in" for length_m in (bare, sheathed)]
-    return f"{place}, within {bare * 1000:.0f} mm / {inches[0]} (sheathed {sheathed:.2f} m / {inches[1]})"
+    inches = show_both(sheathed * 1000, "mm")
+    return f"{place}, within {show_both(bare * 1000, 'mm')} (sheathed {inches})"
 
 
 def _note(found: Case, leads: BankLeads) -> str:

@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
 from sizing.core.judge import show
 from sizing.core.results import PenetrationResult
 
@@ -175,8 +176,8 @@ def _deviation(before: Check | None, after: Check) -> Deviation | None:
         return Deviation(after.key, after.title, DeviationKind.CLEARED, before, after, change, words)
     if change is not None and abs(change) > MOVED:
         words = (
-            f"{after.title} moved by {show(change * 100, '%', 1)}: {show(before.value)} →"
-            f" {show(after.value, after.unit)}."
+            f"{after.title} moved by {show(change * 100, '%', 1)}: {show_both(before.value, after.unit, 2)} →"
+            f" {show_both(after.value, after.unit, 2)}."
         )
         return Deviation(after.key, after.title, DeviationKind.MOVED, before, after, change, words)
     return None

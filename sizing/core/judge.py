@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Final
 
 from sizing.core.checks import UNPROVEN_LIMIT, Bounds, Check, Provenance, Term, Verdict
+from sizing.core.customary import show_both
+from sizing.core.words import in_a_row as in_a_row
+from sizing.core.words import show as show
+from sizing.core.words import show_count as show_count
+from sizing.core.words import show_percent as show_percent
 
 #: Relative slack of every comparison, so that 0.1 + 0.2 does not exceed 0.3. [-]
 COMPARE_REL_TOL: Final = 1e-9
@@ -228,35 +233,6 @@ def is_at(value: float | None, limit: float | None) -> bool:
     return math.isclose(known, bound, rel_tol=COMPARE_REL_TOL, abs_tol=1e-12)
 
 
-def show(value: float | None, unit: str = "", digits: int = 2) -> str:
-    """Return a number in words for sentences and substituted formulas: ``1,250 W``; unknown is a dash."""
-    known = _known(value)
-    if known is None:
-        return "–"
-    number = f"{known:,.{digits}f}"
-    if "." in number:
-        number = number.rstrip("0").rstrip(".")
-    if number == "-0":
-        number = "0"
-    return f"{number}%" if unit == "%" else f"{number} {unit}".rstrip()
-
-
-def in_a_row(words: Iterable[str]) -> str:
-    """Return words as they are said: ``C2, C3 and C11``; each once."""
-    found = list(dict.fromkeys(words))
-    return " and ".join([", ".join(found[:-1]), found[-1]]) if len(found) > 1 else "".join(found)
-
-
-def show_count(count: int, thing: str, things: str = "") -> str:
-    """Return so many things in words: ``1 screw``, ``2 screws``; ``things`` where an s does not do."""
-    return f"{count:,} {thing if count == 1 else things or thing + 's'}"
-
-
-def show_percent(fraction: float | None) -> str:
-    """Return a fraction as a percent with two decimals: ``2.27%``."""
-    return show(None if fraction is None else fraction * 100, "%", 2)
-
-
 def _as_far_as_known(verdict: Verdict, words: str, provenance: Provenance) -> tuple[Verdict, str]:
     """Return a pass as what its limit's source can carry, and the words that say so."""
     if verdict is not Verdict.PASS:
@@ -307,7 +283,7 @@ def _words(
 
 
 def _show_any(value: float | None, unit: str) -> str:
-    return show_percent(value) if unit == "fraction" else show(value, unit)
+    return show_percent(value) if unit == "fraction" else show_both(value, unit, 2)
 
 
 def _severity(verdict: Verdict) -> int:

@@ -11,6 +11,7 @@ from sizing.array.module_voltage import cold_voltages, vmp_at_v, voc_at_v
 from sizing.array.pwm import pwm_refusal
 from sizing.array.string_checks import MISMATCH
 from sizing.array.strings import absorb_v, coldest_c, hot_cell_c
+from sizing.core.customary import show_both
 from sizing.core.inputs import ControllerInput, ControllerKind, PanelSpec, StringInput, SystemInput
 from sizing.core.judge import show, show_percent
 from sizing.plans.plan_types import RefusedString
@@ -109,7 +110,7 @@ def _cold_refusal(system: SystemInput, unit: ControllerInput, panels: tuple[Pane
     if total_v <= unit.pv_voltage_limit_v:
         return None
     return (
-        f"{show(total_v, 'V', 1)} at {show(tmin_c, '°C')}, above the controller's"
+        f"{show(total_v, 'V', 1)} at {show_both(tmin_c, '°C', 2)}, above the controller's"
         f" {show(unit.pv_voltage_limit_v, 'V')}"
     )
 

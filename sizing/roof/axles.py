@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
-from sizing.core.customary import show_apart, show_both
+from sizing.core.customary import show_apart, show_both, show_sum
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import SystemInput, WeightInput
 from sizing.core.judge import in_a_row, is_within, limit_check, missing_check, show
@@ -221,7 +221,7 @@ def _lifted(system: SystemInput, axle: AxleLoad, now_kg: float) -> Check:
         source=LEVER_SOURCE,
         provenance=Provenance.COMPUTED,
         formula="load now + Σ m·(share by lever arm) ≥ 0",
-        substituted=f"{show(now_kg)} - {show(-axle.low_kg)} = {show(left_kg, 'kg')}",
+        substituted=show_sum("{} - {} = {}", (now_kg, -axle.low_kg, left_kg), "kg"),
         guesses=resting_on(system, ("weight",)),
     )
 
@@ -264,7 +264,7 @@ def _judged(system: SystemInput, axle: AxleLoad, now_kg: float, added_kg: float,
         source=LEVER_SOURCE,
         provenance=Provenance.COMPUTED,
         formula="load now + Σ m·(share by lever arm) ≤ rating",
-        substituted=f"{show(now_kg)} + {show(added_kg)} = {show(value_kg, 'kg')}",
+        substituted=show_sum("{} + {} = {}", (now_kg, added_kg, value_kg), "kg"),
         terms=(
             Term("now", "weight from the scale ticket", now_kg, "kg"),
             Term("added", "share of the job's weight", added_kg, "kg"),

@@ -6,9 +6,17 @@ from dataclasses import dataclass
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
-from sizing.core.customary import show_both
+from sizing.core.customary import (
+    KG_PER_LB,
+    M_PER_FT,
+    MPS_PER_MPH,
+    N_PER_LBF,
+    PA_PER_PSF,
+    pair,
+    show_both,
+)
 from sizing.core.guesses import resting_on
-from sizing.core.inputs import PlacedPanel, RoofInput, SystemInput
+from sizing.core.inputs import PanelSpec, PlacedPanel, RoofInput, SystemInput
 from sizing.core.judge import fact_check, limit_check, missing_check, show, show_count
 from sizing.core.results import Figure, PenetrationResult
 from sizing.roof.wind import (
@@ -118,8 +126,14 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
             value=pressure,
             unit="Pa",
             formula="q = 0.5·ρ·v²",
-            substituted=f"0.5 × 1.225 × {show(system.design_speed_mps)}² = {pressure:,.0f} Pa",
-            source="Bernoulli; 105 mph (75 driving + 30 head wind) is common practice, no source",
+            substituted=pair(
+                f"0.5 × 1.225 × {show(system.design_speed_mps)}² = {show(pressure, 'Pa', 0)}",
+                f"0.00256 × {show(system.design_speed_mps / MPS_PER_MPH, '', 1)}²"
+                f" = {show(pressure / PA_PER_PSF, 'psf', 1)}",
+            ),
+            source="Bernoulli; "
+            f"{pair('169 km/h (121 driving + 48 head wind)', '105 mph (75 driving + 30 head wind)')}"
+            " is common practice, no source",
         )
     ]
     for panel in dict.fromkeys(placed.panel for placed in system.panels):
@@ -131,15 +145,24 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
                 value=force,
                 unit="N",
                 formula="F_up = q·Cp·A - m·g",
-                substituted=(
-                    f"{pressure:,.0f} × 1 × {show(panel.length_m, '', 3)} × {show(panel.width_m, '', 3)} -"
-                    f" {show(panel.mass_kg)} × 9.81 = {force:,.0f} N"
-                ),
+                substituted=_uplift_words(panel, pressure, force),
                 source="Bernoulli; Cp 1.0 is common practice, no source",
                 guesses=resting_on(system, ("panels",)),
             )
         )
     return tuple(found)
+
+
+def _uplift_words(panel: PanelSpec, pressure_pa: float, force_n: float) -> str:
+    """Return the uplift of one panel with its numbers, Cp 1."""
+    sides = (show(panel.length_m, "", 3), show(panel.width_m, "", 3))
+    feet = (show(each / M_PER_FT, "", 2) for each in (panel.length_m, panel.width_m))
+    return pair(
+        f"{show(pressure_pa, '', 0)} × 1 × {' × '.join(sides)} - {show(panel.mass_kg)} × 9.81"
+        f" = {show(force_n, 'N', 0)}",
+        f"{show(pressure_pa / PA_PER_PSF, '', 1)} × 1 × {' × '.join(feet)} -"
+        f" {show(panel.mass_kg / KG_PER_LB, '', 1)} = {show(force_n / N_PER_LBF, 'lbf', 0)}",
+    )
 
 
 def loaded_feet(system: SystemInput, roof: RoofInput, *, is_front_open: bool) -> list[LoadedFoot]:
@@ -271,7 +294,7 @@ def _foot_check(system: SystemInput, foot: LoadedFoot, key: str, title: str) -> 
         f"block above {FOOT_BLOCK:g} a shop default",
         provenance=Provenance.COMMON_PRACTICE,
         formula="utilisation = k·(q·Cp·A - m·g)/n_feet/(n_screws·W)",
-        substituted=f"{foot.force_n:,.0f} N/{foot.capacity_n:,.0f} N",
+        substituted=f"{show_both(foot.force_n, 'N')}/{show_both(foot.capacity_n, 'N')}",
         terms=_foot_terms(system, foot, foot.capacity_n),
         guesses=resting_on(
             system, ("roof.material", "roof.deck", "roof.rafters", "roof.screw", "roof.front", "panels")
@@ -351,10 +374,12 @@ def _bond_check(system: SystemInput, roof: RoofInput, bonded: list[PlacedPanel])
         unit="utilisation",
         margin=1.0 - force_n / held_n if held_n > 0 else None,
         sentence=words,
-        source="0.05 MPa on sound gelcoat or steel, nothing on a membrane: shop defaults",
+        source=f"{pair('0.05 MPa', '7.25 psi')} on sound gelcoat or steel, nothing on a membrane:"
+        " shop defaults",
         provenance=Provenance.SHOP_DEFAULT,
         formula="utilisation = ΣF_up/(A_bond·σ_allow)",
-        substituted=f"{force_n:,.0f}/({show(roof.bond_area_m2)} × {stress:,.0f})",
+        substituted=f"{show_both(force_n, 'N')}/({show_both(roof.bond_area_m2, 'm²', 2)} ×"
+        f" {show_both(stress, 'Pa')})",
         guesses=resting_on(system, ("roof.material", "panels")),
     )
 
@@ -378,7 +403,8 @@ def _feet_checks(system: SystemInput) -> list[Check]:
                     unmet=Verdict.CAUTION,
                     sentence=f"{show_count(placed.feet, 'foot', 'feet')}; {needed} are usual for a panel of"
                     " this size.",
-                    source="At least 4 feet, 6 above 1.6 m or 1.8 m²: common practice, no source",
+                    source=f"At least 4 feet, 6 above {show_both(LONG_PANEL_M, 'm', 2)} or"
+                    f" {show_both(LARGE_PANEL_M2, 'm²', 1)}: common practice, no source",
                     provenance=Provenance.COMMON_PRACTICE,
                 )
             )
@@ -398,12 +424,12 @@ def _height_check(system: SystemInput, roof: RoofInput) -> Check:
         beyond=Verdict.CAUTION,
         unit="m",
         sentences={
-            Verdict.PASS: f"{show(height_m, 'm')} over all.",
-            Verdict.CAUTION: f"{show(height_m, 'm')} over all: tell the driver, put it on the sheet.",
+            Verdict.PASS: f"{show_both(height_m, 'm', 2)} over all.",
+            Verdict.CAUTION: f"{show_both(height_m, 'm', 2)} over all: tell the driver, put it on the sheet.",
             Verdict.NOT_ENOUGH_DATA: "Overall height with the array: not enough data, measure the height.",
         },
-        source="Shop's height limit; 13 ft 6 in (4.115 m) is the usual US limit (a legal guide), "
-        "4 m the European (96/53/EC)",
+        source="Shop's height limit; "
+        f"{pair('4 m is the European limit (96/53/EC)', '13 ft 6 in is the usual US limit (a legal guide)')}",
         provenance=Provenance.SHOP_DEFAULT,
         formula="height = max(height now, roof skin + array top)",
         guesses=resting_on(system, ("roof.height",)),

@@ -7,10 +7,10 @@ import math
 from typing import Final
 
 from sizing.core.checks import Check, Provenance, Term, Verdict
-from sizing.core.customary import show_apart, show_both
+from sizing.core.customary import show_apart, show_both, show_sum
 from sizing.core.guesses import resting_on
 from sizing.core.inputs import InputOutOfRange, SystemInput, WeightInput
-from sizing.core.judge import is_within, limit_check, missing_check, show, show_percent
+from sizing.core.judge import is_within, limit_check, missing_check, show_percent
 from sizing.core.results import WeightResult
 from sizing.roof.placed import own_parts
 
@@ -262,7 +262,7 @@ def _gvwr_check(
         source=GVWR_SOURCE,
         provenance=Provenance.COMPUTED,
         formula="weight now + people, water and things not weighed + net added ≤ GVWR",
-        substituted=f"{show(now[0])} + {show(load_kg)} + {show(net_kg)} = {show(total_kg, 'kg', 3)}",
+        substituted=show_sum("{} + {} + {} = {}", (now[0], load_kg, net_kg, total_kg), "kg"),
         terms=(
             Term("now", now[1], now[0], "kg"),
             Term("load", "people, water, things and gas that were not weighed", load_kg, "kg"),
@@ -304,9 +304,10 @@ def _cargo_check(system: SystemInput, ledger: WeightInput, result: WeightResult,
         formula="left = label - cargo - net added"
         if is_old
         else "left = OCCC - water - people - cargo - net added",
-        substituted=(
-            f"{show(label_kg)} - {show(water)} - {show(people)} - {show(ledger.customer_cargo_kg)} -"
-            f" {show(result.net_added_kg)} = {show(left_kg, 'kg')}"
+        substituted=show_sum(
+            "{} - {} - {} - {} - {} = {}",
+            (label_kg, water, people, ledger.customer_cargo_kg, result.net_added_kg, left_kg),
+            "kg",
         ),
         terms=(
             Term("label", f"{ledger.label_type.upper()} label", label_kg, "kg"),

@@ -1,6 +1,6 @@
 // How a stored number is written in the shop's units and read back; the factors come with the job.
 
-import { thousands, withUnit } from "./words.js";
+import { show, thousands, withUnit, written } from "./words.js";
 
 const plain = (amount, digits) => {
   const scale = 10 ** digits;
@@ -56,6 +56,46 @@ export const pair = (si, us) => `‹${si}|${us}›`;
 
 const SIDES = { metric: "$1", imperial: "$2" };
 export const inUnits = (text, units) => text.replace(/‹([^‹|›]*)\|([^‹|›]*)›/g, SIDES[units] ?? "$1 ($2)");
+
+// What the engine's units are called on the customary side, how much of them it is, its zero, how many
+// decimals fewer it takes (customary.py).
+const CUSTOMARY = {
+  N: ["lbf", 4.448222, 0, 0],
+  kg: ["lb", 0.45359237, 0, 1],
+  m: ["ft", 0.3048, 0, 1],
+  mm: ["in", 25.4, 0, 0],
+  km: ["mi", 1.609344, 0, 0],
+  "°C": ["°F", 5 / 9, 32, 2],
+  K: ["°F", 5 / 9, 0, 1],
+  "m/s": ["mph", 0.44704, 0, 2],
+  Pa: ["psf", 4.448222 / 0.3048 ** 2, 0, -1],
+  N·m: ["in-lb", 4.448222 * 0.0254, 0, 2],
+  "m²": ["ft²", 0.3048 ** 2, 0, 1],
+  "kg/m²": ["lb/ft²", 0.45359237 / 0.3048 ** 2, 0, 0],
+  "mΩ/m": ["mΩ/ft", 1 / 0.3048, 0, 0],
+};
+
+// A quantity for either kind of shop; alike in both, it is said once.
+export function showBoth(value, unit, digits = 0) {
+  if (value === null || value === undefined || !Number.isFinite(value)) return "–";
+  const here = CUSTOMARY[unit];
+  if (!here) return show(value, unit, digits);
+  const [name, size, zero, fewer] = here;
+  const amount = value / size + zero;
+  const us = name === "in" ? `${eighths(amount)} in` : show(amount, name, Math.max(0, digits - fewer));
+  return pair(show(value, unit, digits), us);
+}
+
+// Inches to an eighth, as a tape shows them; less than half of that in decimals.
+export function eighths(amount) {
+  const total = Math.floor(Math.abs(amount) * 8 + 0.5);
+  if (!total) return written(amount, 2, true);
+  let [top, bottom] = [total % 8, 8];
+  while (top && top % 2 === 0) [top, bottom] = [top / 2, bottom / 2];
+  const whole = Math.floor(total / 8);
+  const words = [whole ? thousands(String(whole)) : "", top ? `${top}/${bottom}` : ""].filter(Boolean);
+  return `${amount < 0 ? "-" : ""}${words.join(" ")}`;
+}
 
 export const percent = (fraction, digits = 2) =>
   fraction === null || fraction === undefined ? "–" : `${plain(fraction * 100, digits)}%`;

@@ -15,6 +15,7 @@ import sizing
 from checklists.tables.build import tables
 from checklists.tables.parts import Job, Reported
 from checklists.tables.run import rules
+from checklists.tables.words import in_general
 from jobs.engine.as_built import fitted_sizes
 from tests.designs import P100, P400, controller, golden, lfp_bank, placed, wired
 from tests.js import needs_node, run_js
@@ -249,6 +250,43 @@ def test_a_deviation_is_raised_without_a_network_as_the_engine_raises_it():
 @needs_node
 def test_a_small_job_on_a_simple_controller():
     assert compare(job_on(small()), count=150, seed=4) == []
+
+
+SENTENCES = """
+import { Reader } from "./tables/reader.js";
+answer(data.cases.map((values) => {
+  const reader = new Reader(data.sums, values);
+  const own = data.sums.checks.filter(({ key }) => !key.includes("#"));
+  const found = own.map((tables) => {
+    try { return reader.check(tables); } catch { return null; }
+  });
+  return Object.fromEntries(
+    found.map((check, n) => [own[n].key, check && !check.isAsked ? check.sentence : ""]),
+  );
+}));
+"""
+
+
+@needs_node
+def test_sentences_on_the_tablet_are_the_engines_own_or_the_general_ones():
+    """150 random reports; either kind of words names the numbers of both systems of units.
+
+    A number that lies between two printed ones to the last bit may round the other way: 1 in 1,000.
+    """
+    job, rng = job_on(small()), random.Random(6)
+    _, sums = made(job)
+    cases = [values for values in (random_values(job, rng) for _ in range(150)) if not job.refusal(values)]
+    own, general, other = 0, 0, []
+    for values, told in zip(cases, run_js(SENTENCES, {"sums": sums, "cases": cases}), strict=True):
+        for check in sizing.size_system(job.built(values)).checks:
+            said = told.get(check.key)
+            own += said == check.sentence
+            if said and said != check.sentence:
+                is_general = said.startswith(in_general(check))
+                general += is_general
+                other += [] if is_general else [(said, check.sentence)]
+    assert len(other) <= 0.001 * own, other
+    assert own > 3 * general
 
 
 @needs_node

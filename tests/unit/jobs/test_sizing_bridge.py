@@ -116,7 +116,7 @@ def test_a_guessed_path_counts_a_quarter_longer_and_is_named(design):
     row = next(each for each in result.circuits if each.id == "C2")
     assert (row.given_len_m, row.run_len_m) == (7.2, pytest.approx(9.0))  # 7.2 × 1.25 = 9.0, by the engine
     told = result.check("circuit:C2/run_len").sentence
-    assert "7.2 m (23.62 ft) given, 9 m (29.53 ft) counted" in told  # 9.0/0.3048 = 29.53
+    assert "‹7.2 m|23.6 ft› given, ‹9 m|29.5 ft› counted" in told  # 9.0/0.3048 = 29.53
     assert row.note.split("; ")[0] == "length is a guess"  # its two lengths are the row's own
 
 

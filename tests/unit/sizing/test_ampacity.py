@@ -54,7 +54,7 @@ def test_what_is_not_printed_is_not_known(rule_set, laying):
 
 
 def test_what_is_missing_is_named():
-    assert "100 °C air" in cable_ampacity(MARINE, conductor("10"), Laying(ambient_c=100)).missing
+    assert "‹100 °C|212 °F› air" in cable_ampacity(MARINE, conductor("10"), Laying(ambient_c=100)).missing
 
 
 def test_a_size_too_thin_for_the_table_is_not_known():

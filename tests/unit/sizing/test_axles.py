@@ -62,7 +62,7 @@ class TestAxles:
         assert checks["vehicle/axle_front"].verdict is Verdict.PASS
         assert checks["vehicle/axle_rear"].verdict is Verdict.BLOCK
         assert checks["vehicle/axle_rear"].sentence == (
-            "2,031 kg (4,478 lb), 1.1 kg (2.5 lb) above the rating of 2,030 kg (4,475 lb)."
+            "‹2,031 kg|4,478 lb›, ‹1.1 kg|2.5 lb› above the rating of ‹2,030 kg|4,475 lb›."
         )
 
     def test_a_mass_behind_the_rear_axle_lightens_the_front(self):
@@ -92,7 +92,7 @@ class TestAxles:
         over = loaded(**{f"{name}_limit_kg": load - 0.4})[f"vehicle/axle_{name}"]
         assert (at.verdict, at.margin) == (Verdict.CAUTION, 0.0)
         assert over.verdict is Verdict.BLOCK
-        assert "0.4 kg (0.9 lb) above" in over.sentence
+        assert "‹0.4 kg|0.9 lb› above" in over.sentence
 
     def test_no_wheelbase_or_scale_ticket_is_not_enough_data(self):
         assert loaded(wheelbase_m=None)["vehicle/axles"].verdict is Verdict.NOT_ENOUGH_DATA
@@ -127,11 +127,11 @@ class TestPlaces:
         checks = loaded(mass_points=POINTS[:1] + POINTS[2:])  # the bank has no place
         assert "vehicle/axle_rear" not in checks
         assert checks["vehicle/axles"].verdict is Verdict.NOT_ENOUGH_DATA
-        assert "where 38.1 kg (84 lb) of the 116.1 kg (256 lb) added goes" in checks["vehicle/axles"].sentence
+        assert "where ‹38.1 kg|84 lb› of the ‹116.1 kg|256 lb› added goes" in checks["vehicle/axles"].sentence
 
     def test_what_comes_off_needs_its_place_too(self):
         sentence = loaded(mass_points=POINTS[:-1])["vehicle/axles"].sentence
-        assert "where 59 kg (130.1 lb) of the 59 kg (130.1 lb) taken off was (two flooded" in sentence
+        assert "where ‹59 kg|130 lb› of the ‹59 kg|130 lb› taken off was (two flooded" in sentence
 
     def test_a_mass_added_is_not_made_up_for_by_one_less_taken_off(self):
         """The net is right, 57.1 kg; neither side is."""
@@ -141,7 +141,7 @@ class TestPlaces:
     def test_more_placed_than_added_is_not_enough_data(self):
         checks = loaded(mass_points=(*POINTS, ("bank once more", 38.1, 5.0)))
         assert (
-            "154.2 kg (340 lb) have a place, 116.1 kg (256 lb) are added" in checks["vehicle/axles"].sentence
+            "‹154.2 kg|340 lb› have a place, ‹116.1 kg|256 lb› are added" in checks["vehicle/axles"].sentence
         )
 
     def test_no_place_at_all_names_what_lacks_one(self):
@@ -311,13 +311,13 @@ class TestWholeWeight:
         value, _, rest = check.sentence.partition(" with the job, ")
         assert value not in rest
         assert "GVWR" in rest
-        assert " 0 kg" not in rest
-        assert "(0 lb)" not in rest
+        assert "‹0 kg" not in rest
+        assert "|0 lb›" not in rest
 
     def test_the_words_of_four_tenths_of_a_kilogram(self):
         sentence = self.weighed(gvwr_kg=3056.7).sentence
-        assert sentence.startswith("3,057.1 kg (6,739.8 lb) with the job, 0.4 kg (0.9 lb) above the GVWR of")
-        assert sentence.endswith("3,056.7 kg (6,738.9 lb).")
+        assert sentence.startswith("‹3,057.1 kg|6,740 lb› with the job, ‹0.4 kg|0.9 lb› above the GVWR of")
+        assert sentence.endswith("‹3,056.7 kg|6,739 lb›.")
 
     def test_exactly_at_the_rating_is_a_caution(self):
         check = self.weighed(gvwr_kg=3057.1)
@@ -390,7 +390,7 @@ class TestCargoLabel:
         """600 - 150 water - 160 things - 57.1 net = 232.9 kg; an old label: 382.9 kg."""
         check = checks_of(golden(), label_type="ccc", is_label_undated=True)["vehicle/cargo_left"]
         assert check.value == pytest.approx(232.9)
-        assert "382.9 kg (844.2 lb) were left: find its date" in check.sentence
+        assert "‹382.9 kg|844 lb› were left: find its date" in check.sentence
         old = checks_of(golden(), label_type="ccc")["vehicle/cargo_left"]
         assert old.value == pytest.approx(382.9)
         assert "find its date" not in old.sentence
@@ -400,7 +400,7 @@ class TestCargoLabel:
         """150 + 160 + 57.1 = 367.1 kg."""
         check = checks_of(golden(), label_kg=367.1 - over_kg)["vehicle/cargo_left"]
         assert check.verdict is Verdict.BLOCK
-        assert f"Overloaded by {over_kg:g} kg" in check.sentence
+        assert f"Overloaded by ‹{over_kg:g} kg|" in check.sentence
 
     def test_full_waste_tanks_are_named_where_they_would_overload(self):
         assert (
@@ -408,7 +408,7 @@ class TestCargoLabel:
             not in checks_of(golden(), waste_tanks_kg=232.0)["vehicle/cargo_left"].sentence
         )
         assert (
-            "full they weigh 260 kg"
+            "full they weigh ‹260 kg|573 lb›"
             in checks_of(golden(), waste_tanks_kg=260.0)["vehicle/cargo_left"].sentence
         )
 
@@ -426,7 +426,7 @@ class TestLifting:
         hitch = checks["vehicle/axle_front"]
         assert hitch.verdict is Verdict.BLOCK
         assert hitch.value == pytest.approx(-29.96, abs=0.01)
-        assert "takes 50 kg (110.1 lb) off the 20 kg (44.1 lb)" in hitch.sentence
+        assert "takes ‹50 kg|110 lb› off the ‹20 kg|44 lb›" in hitch.sentence
         assert checks["vehicle/hitch_share"].verdict is Verdict.BLOCK
 
     def test_a_light_hitch_that_does_not_lift_is_a_caution(self):

@@ -236,7 +236,7 @@ class TestConductor:
         _, checks = judged(system(hot))
         check = checks["circuit:C11/ampacity"]
         assert check.verdict is Verdict.NOT_ENOUGH_DATA
-        assert "120 °C air" in check.sentence
+        assert "‹120 °C|248 °F› air" in check.sentence
 
     def test_thin_single_wires(self):
         _, checks = judged(system(row(K.SENSE_AND_MONITOR, size="18")))
@@ -322,8 +322,10 @@ class TestDrop:
         assert (tape["C2"].given_len_m, tape["C2"].run_len_m) == (10.0, 10.0)
         assert guess["C2"].drop_v == pytest.approx(tape["C2"].drop_v)
         assert checks["circuit:C2/drop"].value == pytest.approx(taped["circuit:C2/drop"].value)
-        assert "8 m (26.25 ft) given, 10 m (32.81 ft) counted" in checks["circuit:C2/run_len"].sentence
-        assert checks["circuit:C2/run_len"].substituted == "8 m given × 1.25 = 10 m counted"
+        assert "‹8 m|26.2 ft› given, ‹10 m|32.8 ft› counted" in checks["circuit:C2/run_len"].sentence
+        assert checks["circuit:C2/run_len"].substituted == (
+            "‹8 m|26.2 ft› given × 1.25 = ‹10 m|32.8 ft› counted"
+        )
         assert guess["C2"].note.split("; ")[0] == "length is a guess"
         assert "given" not in guess["C2"].note  # the numbers are the row's own, in the units of the page
 
@@ -388,17 +390,18 @@ class TestTorque:
     """UL 486A-B in NFPA 70 annex I table I.1; makers' manuals for studs."""
 
     @pytest.mark.parametrize(
-        ("size", "newton_metre"), [("10", 4.0), ("8", 4.5), ("4", 5.1), ("2", 5.6), ("4/0", 5.6)]
+        ("size", "newton_metre", "inch_pounds"),
+        [("10", 4.0, 35), ("8", 4.5, 40), ("4", 5.1, 45), ("2", 5.6, 50), ("4/0", 5.6, 50)],
     )
-    def test_clamps_by_size(self, size, newton_metre):
+    def test_clamps_by_size(self, size, newton_metre, inch_pounds):
         found = joint_torque(Joint.CLAMP, conductor(size))
         assert found.torque_nm == newton_metre
-        assert found.words == f"{newton_metre:g} N·m"
+        assert found.words == f"‹{newton_metre:g} N·m|{inch_pounds} in-lb›"
         assert found.provenance is Provenance.PRINTED
 
     def test_studs_have_a_range(self):
         found = joint_torque(Joint.BATTERY_M8, conductor("4/0"))
-        assert found.words == "9.6–10.7 N·m"
+        assert found.words == "‹9.6–10.7 N·m|85–95 in-lb›"
         assert found.low_nm < found.torque_nm < found.high_nm
 
     def test_beyond_the_table_the_maker_rules(self):

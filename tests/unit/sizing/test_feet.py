@@ -36,7 +36,7 @@ class TestTwoKindsOfPanel:
         check = roofed(*panels).check("roof/uplift")
         assert check.value == pytest.approx(350.7 / 233.0, abs=0.005)
         assert check.verdict is Verdict.BLOCK
-        assert check.sentence.startswith("P100: 351 N (79 lbf) on a foot that holds only 233 N (52 lbf)")
+        assert check.sentence.startswith("P100: ‹351 N|79 lbf› on a foot that holds only ‹233 N|52 lbf›")
 
     def test_alone_the_strong_one_passes(self):
         check = roofed(STRONG).check("roof/uplift")

@@ -145,10 +145,10 @@ def test_numbers_in_words(value, unit, digits, words):
 @pytest.mark.parametrize(
     ("value", "unit", "digits", "words"),
     [
-        (606.0, "N", 0, "606 N (136 lbf)"),
-        (100.0, "kg", 1, "100 kg (220.5 lb)"),
-        (-34.25, "kg", 2, "-34.25 kg (-75.51 lb)"),
-        (6.096, "m", 2, "6.1 m (20 ft)"),
+        (606.0, "N", 0, "‹606 N|136 lbf›"),
+        (100.0, "kg", 1, "‹100 kg|220 lb›"),
+        (-34.25, "kg", 2, "‹-34.25 kg|-75.5 lb›"),
+        (6.096, "m", 2, "‹6.1 m|20 ft›"),
     ],
 )
 def test_quantities_in_both_units(value, unit, digits, words):

@@ -46,7 +46,7 @@ def test_four_in_series_is_refused_and_two_by_two_proposed():
     assert labels(answer)[0] == "2S2P"
     assert answer.plans[0].controllers[0].voc_cold_v == pytest.approx(54.7, abs=0.1)
     refused = next(each for each in answer.refused if each.label.startswith("4"))
-    assert "109.4 V at -20 °C" in refused.reason
+    assert "109.4 V at ‹-20 °C|-4 °F›" in refused.reason
     assert answer.is_complete
     assert "2S2P is the first choice" in answer.sentence
 

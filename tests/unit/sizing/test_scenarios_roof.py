@@ -64,7 +64,7 @@ class TestHighwayWind:
         check = self.roofed().check("roof/uplift")
         assert check.value == pytest.approx(1.30, abs=0.005)
         assert check.verdict is Verdict.BLOCK
-        assert "606 N (136 lbf) on a foot that holds only 466 N (105 lbf)" in check.sentence
+        assert "‹606 N|136 lbf› on a foot that holds only ‹466 N|105 lbf›" in check.sentence
 
     def test_six_feet_in_plywood_still_block(self):
         check = self.roofed(feet=6).check("roof/uplift")
@@ -186,7 +186,7 @@ class TestWeight:
         check = self.loaded(label_kg=340.0).check("vehicle/cargo_left")
         assert check.value == pytest.approx(-119.8, abs=0.1)
         assert check.verdict is Verdict.BLOCK
-        assert "water at half: +85 kg (187 lb)" in check.sentence
+        assert "water at half: +‹85 kg|187 lb›" in check.sentence
 
     def test_the_older_label_has_water_already_out(self):
         result = self.loaded(label_type="ccc")

@@ -92,7 +92,7 @@ class TestFreezingSunrise:
         assert check.value == pytest.approx(109.4, abs=0.1)
         assert check.verdict is Verdict.BLOCK
         assert "storage" in check.sentence
-        assert "104 V at 0 °C" in check.sentence
+        assert "104 V at ‹0 °C|32 °F›" in check.sentence
 
     def test_three_in_series_are_the_most(self):
         result = sizing.size_system(array(P200, 4, 4, self.unit))

@@ -124,7 +124,7 @@ def test_a_place_nobody_wrote_down_says_so_beside_the_weight(design, erin, clien
     survey.save()
     design_size(design=design, actor=ByName("test"), at=now)
     text = read(client_of(erin), design)
-    assert "where 38.1 kg (84 lb) of the 116.1 kg (256 lb) added goes (bank) is not known" in text
+    assert "where 84 lb of the 256 lb added goes (bank) is not known" in text
 
 
 def test_every_check_opens_to_formula_numbers_and_source(design, erin, client_of):

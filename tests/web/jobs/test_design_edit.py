@@ -200,7 +200,7 @@ def test_the_ways_to_wire_say_why_and_why_not(design, erin, client_of):
     text = words(client_of(erin).get(url(design, "strings")))
     assert "2S2P is the first choice" in text
     assert "Beside the first choice" in text
-    assert "in series: 112.2 V at -30 °C, above the controller's 100 V" in text
+    assert "in series: 112.2 V at -22 °F, above the controller's 100 V" in text
 
 
 def test_strings_by_hand(design, erin, client_of):

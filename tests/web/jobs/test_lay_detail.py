@@ -141,7 +141,7 @@ def test_what_is_out_of_date_is_not_taken(client_of, erin, design, found, more):
         ({"lay-panels_max": "0"}, "Most panels: must be a whole number from 1 to 60"),
         ({"lay-panels_max": "two"}, "Most panels: must be a whole number"),
         ({"lay-hole_kwh": "-1"}, "A hole counts"),
-        ({"lay-wire_kwh_m": "1e9"}, "A metre"),
+        ({"lay-wire_kwh_m": "1e9"}, "A foot from the gland"),
     ],
 )
 def test_what_cannot_be_asked_is_named(client_of, erin, design, part, sent, said):

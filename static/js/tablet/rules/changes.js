@@ -1,6 +1,7 @@
 // How a check as built differs from the accepted one: crossed a line, moved, new, or not to be worked out
 // here.
 
+import { showBoth } from "../units.js";
 import { written } from "../words.js";
 
 const SEVERITY = { pass: 0, caution: 1, not_enough_data: 2, block: 3 };
@@ -41,8 +42,7 @@ function changeOf(sums, key, { before, after, kind, sentence }) {
 }
 
 function movedWords(before, after, change) {
-  const from = before.value === null ? "–" : written(before.value, 2, true);
-  const to = `${written(after.value, 2, true)} ${after.unit}`.trimEnd();
+  const [from, to] = [before.value, after.value].map((value) => showBoth(value, after.unit, 2));
   return `${after.title} moved by ${written(change * 100, 1, true)}%: ${from} → ${to}.`;
 }
 

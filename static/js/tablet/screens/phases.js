@@ -1,7 +1,5 @@
 // One job on the roof tablet: what to do next, the phases with their locks, and the ways to its other views.
 import { h, icon, verdict } from "../dom.js";
-import { clockLine } from "./hours.js";
-import { shortLine } from "./load.js";
 import { isDone, isTable, nextOpenPage, pagesOf, titleOf } from "./pages.js";
 import { jobHead, notice, stepState } from "./parts.js";
 import { draftedCodes } from "./table/draft.js";
@@ -34,8 +32,6 @@ export async function phases(view) {
           )
         : "",
     ),
-    clockLine(view),
-    shortLine(view),
     alerts(view),
     h(
       "nav",
@@ -43,9 +39,7 @@ export async function phases(view) {
       way(view, "plan", "rulers", "Roof plan"),
       way(view, "seals", "check2-circle", "Seal count"),
       way(view, "circuits", "lightning-charge", "Circuits"),
-      way(view, "contacts", "telephone", "Call"),
-      way(view, "hours", "clock-history", "Hours"),
-      way(view, "load", "box-seam", "Parts to load"),
+      way(view, "contacts", "telephone", "People"),
       way(view, "hand-over", "pen", "Hand over"),
     ),
     view.job.phases
@@ -139,8 +133,7 @@ function lockWords(view, pages) {
       "p",
       { class: "lock-why" },
       icon("lock"),
-      codes.size === 1 && list.length === pages.length ? " Locked" : ` ${list.join(", ")} locked`,
-      `: ${why}.`,
+      ` ${list.length === pages.length && codes.size === 1 ? "Locked" : `${list.join(", ")} locked`}: ${why}.`,
     ),
   );
 }

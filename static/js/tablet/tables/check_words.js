@@ -1,5 +1,6 @@
 // The sentence of a check: the engine's own with the numbers put in, else one in general words.
 
+import { eighths, showBoth } from "../units.js";
 import { written } from "../words.js";
 
 export function sentenceOf(reader, tables, check, atLeast) {
@@ -7,8 +8,12 @@ export function sentenceOf(reader, tables, check, atLeast) {
   const cell = table?.dims.map((axis) => reader.settings.option(axis)).join(",");
   const template = table === undefined ? undefined : reader.sums.words[table.by[cell]];
   if (template === undefined) return inGeneral(check, atLeast);
-  return template.replace(/\{(\w+);([^;]+);(\d);(\d)\}/g, (_, name, scale, digits, trims) =>
-    written(named(reader, check, name) * Number(scale), Number(digits), trims === "1"),
+  return template.replace(
+    /\{(\w+);([^;]+);(\d);(\d)(?:;([^;]+);([^;}]+))?\}/g,
+    (_, name, scale, digits, trims, size = 1, zero = 0) => {
+      const amount = (named(reader, check, name) * Number(scale)) / Number(size) + Number(zero);
+      return trims === "2" ? eighths(amount) : written(amount, Number(digits), trims === "1");
+    },
   );
 }
 
@@ -24,6 +29,7 @@ function inGeneral(check, atLeast) {
 }
 
 function shown(value, unit) {
-  if (unit === "fraction") return value === null ? "–" : `${written(value * 100, 2, true)}%`;
-  return `${value === null ? "–" : written(value, 2, true)} ${unit}`.trimEnd();
+  return unit === "fraction" && value !== null
+    ? `${written(value * 100, 2, true)}%`
+    : showBoth(value, unit, 2);
 }
