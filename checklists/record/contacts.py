@@ -50,7 +50,7 @@ def _people(job: Job) -> Iterator[dict[str, str]]:
 
 
 def _shop(shop: Shop) -> dict[str, str]:
-    return _row("shop", shop.name, "Shop", phone=shop.phone, email=shop.email)
+    return _row("shop", shop.name, "Shop", phone=shop.phone, email=shop.email, address=shop.address)
 
 
 def _customer(job: Job) -> dict[str, str]:

@@ -13,6 +13,7 @@ from checklists.record.read import Work, work_of
 from checklists.record.roof import roof_plan
 from checklists.rules.holds import required_signatures
 from checklists.sheet import electric, record, roof, summary
+from checklists.sheet.again import read_again
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.words import recorded_rows, when
 
@@ -115,6 +116,7 @@ def _content(work: Work) -> dict[str, Any]:
         "overrides": record.overrides(work, zone),
         "deviations": record.deviations(work, zone),
         "noted": record.noted(work),
+        "read_again": read_again(work, zone),
         "late": record.recorded_while_locked(work, zone),
         "refused": record.refused(work, zone),
         "plan_changes": record.plan_changes(work, zone),

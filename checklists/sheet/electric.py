@@ -13,7 +13,7 @@ from checklists.record.wording import mark_text
 from checklists.rules.install import Install
 from checklists.rules.judging import Mark
 from checklists.rules.readings import alike_checks, check_of_string, sun_of
-from checklists.sheet.words import recorded_rows, verdict_of
+from checklists.sheet.words import let_stand, recorded_rows, verdict_of
 
 #: Steps that say what was measured with.
 INSTRUMENTS: Final = frozenset({Role.DEAD_PROOF, Role.TOOLS, Role.INSTRUMENTS})
@@ -129,7 +129,8 @@ def _torque(install: Install, units: str) -> Iterator[dict[str, Any]]:
             "verdict": next((v for v in ("block", "not_enough_data", "caution") if v in verdicts), "pass"),
             "notes": [
                 mark_text(found, units) for found in mark.fields if found.mark in {Mark.FAIL, Mark.CONFLICT}
-            ],
+            ]
+            + [words for found in mark.fields for words in let_stand(install, step, found).values()],
         }
 
 

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from checklists.record.wording import mark_text
 from checklists.rules.fields import PHOTO
+from checklists.rules.holds import OpenItem
 from checklists.rules.ink import ink_svg, ink_words, is_ink
 from checklists.rules.install import Install, StepInfo
 from checklists.rules.judging import FieldMark, Mark
@@ -56,7 +57,16 @@ def _rows(install: Install, step: StepInfo, units: str) -> Iterator[dict[str, An
             continue
         if not found.state.is_recorded and found.mark is Mark.BLANK:
             continue
-        yield recorded(step, found, units)
+        yield recorded(step, found, units) | let_stand(install, step, found)
+
+
+def let_stand(install: Install, step: StepInfo, found: FieldMark) -> dict[str, str]:
+    """Return who let a value stand that is not right, and why; nothing where nobody did."""
+    key = OpenItem(step, found.sentence).key
+    by = next((each for each in install.overrides if key in each.covers), None)
+    if by is None or found.mark not in {Mark.FAIL, Mark.MISSING}:
+        return {}
+    return {"let_stand": f"let stand by {by.by_name}: “{by.reason}”"}
 
 
 def recorded(step: StepInfo, found: FieldMark, units: str) -> dict[str, Any]:
@@ -65,7 +75,7 @@ def recorded(step: StepInfo, found: FieldMark, units: str) -> dict[str, Any]:
         "code": step.code,
         "title": step.title,
         "label": found.spec.label,
-        "value": _printed(found),
+        "value": printed(found),
         "unit": found.spec.unit,
         "expected": found.expected if isinstance(found.expected, int | float) else None,
         "low": found.low,
@@ -77,7 +87,7 @@ def recorded(step: StepInfo, found: FieldMark, units: str) -> dict[str, Any]:
     return row | {"svg": ink_svg(found.value["ink"])} if is_ink(found.value) else row
 
 
-def _printed(found: FieldMark) -> Any:
+def printed(found: FieldMark) -> Any:
     """Return the value as the sheet holds it: a choice and a signature in words."""
     value = found.value
     if is_ink(value):

@@ -104,7 +104,7 @@ def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
         faults += shell.measured("queue")
         shell.open()
         faults += shell.measured("home") + (shell.barriers("home") if size is UPRIGHT else [])
-        for view in ("", "/plan", "/seals", "/circuits", "/contacts", "/hand-over"):
+        for view in ("", "/plan", "/seals", "/circuits", "/contacts", "/hours", "/load", "/hand-over"):
             shell.go(view)
             faults += shell.measured(view) + (shell.barriers(view) if size is UPRIGHT else [])
         for code, subject in steps:

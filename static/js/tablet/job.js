@@ -41,8 +41,13 @@ export class JobView {
     this.counted = undefined;
   }
 
+  // Hours and loads: what belongs to the job and to no step.
+  get jobEvents() {
+    return [...this.events.values()].filter((event) => !event.step);
+  }
+
   get whole() {
-    this.reduced ??= reduceEvents(this.events.values());
+    this.reduced ??= reduceEvents([...this.events.values()].filter((event) => event.step));
     return this.reduced;
   }
 

@@ -6,6 +6,8 @@ import { listen } from "./news.js";
 import { contacts } from "./screens/contacts.js";
 import { handOver } from "./screens/hand_over.js";
 import { home } from "./screens/home.js";
+import { hours } from "./screens/hours.js";
+import { load } from "./screens/load.js";
 import { phases } from "./screens/phases.js";
 import { plan } from "./screens/plan.js";
 import { queue } from "./screens/queue.js";
@@ -18,7 +20,18 @@ import { drawBar } from "./status.js";
 import { putOn } from "./theme.js";
 import { wetLockAgain } from "./wetlock.js";
 
-const JOB_VIEWS = { "": phases, step, row, plan, seals, circuits: schedule, contacts, "hand-over": handOver };
+const JOB_VIEWS = {
+  "": phases,
+  step,
+  row,
+  plan,
+  seals,
+  circuits: schedule,
+  contacts,
+  hours,
+  load,
+  "hand-over": handOver,
+};
 
 let turn = 0;
 let shownAt;

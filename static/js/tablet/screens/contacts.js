@@ -15,7 +15,7 @@ export function contacts(view) {
     "div",
     {},
     jobHead(view, "Whom to call"),
-    emergencyFirst(emergency, job.place),
+    emergencyFirst(emergency, job.place, people.find((one) => one.group === "shop")?.address),
     GROUPS.map(([name, words]) =>
       group(
         words,
@@ -45,7 +45,7 @@ export function contacts(view) {
 }
 
 // People before equipment: nobody looks for a number, a colleague or a switch first.
-function emergencyFirst(number, place) {
+function emergencyFirst(number, place, shop) {
   return h(
     "section",
     { class: "safety" },
@@ -53,6 +53,7 @@ function emergencyFirst(number, place) {
     h("p", {}, "Everyone out and away first. Then call. Nobody goes back in for equipment."),
     call(number, `Call ${number}`, "btn btn-primary btn-tall"),
     place ? h("p", {}, icon("geo-alt"), ` Tell them where: ${place}.`) : "",
+    shop ? h("p", { class: "pre" }, `The shop is at ${shop}`) : "",
   );
 }
 
@@ -71,7 +72,7 @@ function group(words, people) {
           { class: "person" },
           h("strong", {}, one.who),
           `, ${one.part}`,
-          one.phone ? call(one.phone, one.phone) : h("span", { class: "muted" }, "no phone number kept"),
+          one.phone ? call(one.phone, one.phone) : h("span", {}, ", no phone number kept"),
           one.email ? h("a", { href: `mailto:${one.email}` }, one.email) : "",
           one.address ? h("span", { class: "pre" }, one.address) : "",
         ),

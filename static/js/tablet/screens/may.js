@@ -1,7 +1,8 @@
 // Whether anything may be recorded at a step now, by the person who holds the tablet.
 import { isRead } from "./safety.js";
 
-// The first list of steps kept what was recorded at a locked step and marked it; later ones do not ask for it.
+// The first list of steps kept what was recorded at a locked step and marked it; later ones do not ask for
+// it.
 export const isStrict = (view) => Number(view.job.template_version ?? 1) >= 2;
 
 export const isShut = (view, step) => isStrict(view) && view.locks(step).length > 0;

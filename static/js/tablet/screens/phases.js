@@ -1,5 +1,7 @@
 // One job on the roof tablet: what to do next, the phases with their locks, and the ways to its other views.
 import { h, icon, verdict } from "../dom.js";
+import { clockLine } from "./hours.js";
+import { shortLine } from "./load.js";
 import { isDone, isTable, nextOpenPage, pagesOf, titleOf } from "./pages.js";
 import { jobHead, notice, stepState } from "./parts.js";
 import { draftedCodes } from "./table/draft.js";
@@ -32,6 +34,8 @@ export async function phases(view) {
           )
         : "",
     ),
+    clockLine(view),
+    shortLine(view),
     alerts(view),
     h(
       "nav",
@@ -39,7 +43,9 @@ export async function phases(view) {
       way(view, "plan", "rulers", "Roof plan"),
       way(view, "seals", "check2-circle", "Seal count"),
       way(view, "circuits", "lightning-charge", "Circuits"),
-      way(view, "contacts", "telephone", "People"),
+      way(view, "contacts", "telephone", "Call"),
+      way(view, "hours", "clock-history", "Hours"),
+      way(view, "load", "box-seam", "Parts to load"),
       way(view, "hand-over", "pen", "Hand over"),
     ),
     view.job.phases
@@ -133,7 +139,8 @@ function lockWords(view, pages) {
       "p",
       { class: "lock-why" },
       icon("lock"),
-      ` ${list.length === pages.length && codes.size === 1 ? "Locked" : `${list.join(", ")} locked`}: ${why}.`,
+      codes.size === 1 && list.length === pages.length ? " Locked" : ` ${list.join(", ")} locked`,
+      `: ${why}.`,
     ),
   );
 }

@@ -2,6 +2,7 @@
 import { database } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
 import { openJob } from "../job.js";
+import { jobEventWords } from "../job_words.js";
 import { link, urls } from "../sending/link.js";
 import { counts, lastSent, sentence, tryNow } from "../status.js";
 
@@ -116,11 +117,13 @@ function line(row, views) {
   const what =
     row.kind === "signature"
       ? "Signature of the customer"
-      : event?.verb === "undo"
-        ? "Taken back"
-        : event?.verb === "note"
-          ? `Note: ${event.value}`
-          : `${spec?.label ?? event?.field ?? ""}: ${event ? view.say(spec, event) : ""}`;
+      : event && !event.step
+        ? jobEventWords(view, event)
+        : event?.verb === "undo"
+          ? "Taken back"
+          : event?.verb === "note"
+            ? `Note: ${event.value}`
+            : `${spec?.label ?? event?.field ?? ""}: ${event ? view.say(spec, event) : ""}`;
   return h(
     "li",
     {},

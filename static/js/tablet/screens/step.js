@@ -8,6 +8,7 @@ import { history } from "./history.js";
 import { hold } from "./hold.js";
 import { isAtWork, isShut, isStrict, mayRecord } from "./may.js";
 import { isExtra, isLeft, leaveButton, leftOut } from "./not_here.js";
+import { openList } from "./open_list.js";
 import { isTable, pageOf, pagesOf, titleOf } from "./pages.js";
 import { jobHead, lines, notice } from "./parts.js";
 import { liveLines, safety } from "./safety.js";
@@ -52,6 +53,7 @@ function one(view, found, page) {
       { class: "step-do-side" },
       isShut(view, found) ? standingOf(view, found) : body(view, found, canRecord, [found]),
       extras(view, found),
+      openList(view, found),
       hold(view, found),
       history(view, [found]),
     ),

@@ -1,0 +1,219 @@
+// Hours by person and phase: start, stop, and put right by hand with a reason. One clock a person; the next
+// start ends the one before, on another job of this tablet too.
+import { clock, dayClock, h, icon } from "../dom.js";
+import { keptJobs, openJob } from "../job.js";
+import { record } from "../record.js";
+import { hoursOf, isAsked, spansOf } from "../rules/clocks.js";
+import { link } from "../sending/link.js";
+import { once } from "./field/saving.js";
+import { byHand } from "./hours_by_hand.js";
+import { jobHead, notice } from "./parts.js";
+
+// Our clock, as far as it was measured; and the spans of a job by it.
+export const now = () => Date.now() + (link.offset_ms ?? 0);
+const spans = (view) => spansOf(view.jobEvents, link.offset_ms ?? 0);
+
+let chosen; // whose clock is started: kept while the view is drawn again
+
+export function hours(view) {
+  const people = peopleOf(view);
+  const all = spans(view);
+  if (!people.length)
+    return h("div", {}, jobHead(view, "Hours"), notice("warning", "person", "Sign in once to run a clock."));
+  const who = people.find((one) => one.id === chosen) ?? people[0];
+  return h(
+    "div",
+    {},
+    jobHead(view, "Hours"),
+    all.filter((span) => isAsked(span, now())).map((span) => question(view, span)),
+    h(
+      "section",
+      { class: "sheet" },
+      h("h2", {}, "Now"),
+      running(view, all),
+      people.length > 1 ? whose(people, who) : "",
+      h(
+        "div",
+        { class: "clock-phases" },
+        view.job.phases
+          .filter((phase) => view.ofPhase(phase.letter).length)
+          .map((phase) => startButton(view, phase, who)),
+      ),
+    ),
+    list(view, all, who),
+  );
+}
+
+// The one signed in comes first; a job taken along by an older app knows no others.
+function peopleOf(view) {
+  const own = view.person?.id ? [{ id: view.person.id, name: view.person.name }] : [];
+  return [...own, ...(view.job.people ?? []).filter((one) => one.id !== view.person?.id)];
+}
+
+function whose(people, who) {
+  const options = people.map((one) =>
+    h("option", { value: String(one.id), selected: one.id === who.id }, one.name),
+  );
+  const choose = ({ currentTarget }) => {
+    chosen = Number(currentTarget.value);
+    dispatchEvent(new HashChangeEvent("hashchange"));
+  };
+  return h(
+    "p",
+    {},
+    h("label", { for: "clock-who" }, "Whose clock "),
+    h(
+      "select",
+      { id: "clock-who", class: "form-select", "data-key": "clock-who", onchange: choose },
+      options,
+    ),
+  );
+}
+
+const phaseWords = (view, letter) => {
+  const phase = view.job.phases.find((one) => one.letter === letter);
+  return phase ? `${letter} ${phase.title}` : letter;
+};
+
+function running(view, all) {
+  const found = all.filter((span) => span.end === null);
+  if (!found.length) return h("p", {}, "No clock runs on this job.");
+  return found.map((span) =>
+    h(
+      "div",
+      { class: "clock-now" },
+      h(
+        "p",
+        {},
+        icon("clock-history"),
+        h("strong", {}, ` ${span.name}`),
+        `, ${phaseWords(view, span.phase)}, since ${dayClock(span.start)} (${lengthWords(span)})`,
+      ),
+      h(
+        "button",
+        {
+          class: "btn btn-primary btn-tall",
+          type: "button",
+          "data-key": `stop-${span.id}`,
+          onclick: ({ currentTarget }) => stop(view, span, currentTarget),
+        },
+        `Stop ${span.name}`,
+      ),
+    ),
+  );
+}
+
+const lengthWords = (span) => {
+  const minutes = Math.round(hoursOf(span, now()) * 60);
+  return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")} min`;
+};
+
+const startButton = (view, phase, who) =>
+  h(
+    "button",
+    {
+      class: "btn btn-secondary btn-tall",
+      type: "button",
+      "data-key": `start-${phase.letter}`,
+      onclick: ({ currentTarget }) => start(view, phase, who, currentTarget),
+    },
+    h("span", { class: "id" }, phase.letter),
+    ` Start ${phase.title}`,
+  );
+
+const start = (view, phase, who, control) =>
+  once(
+    `clock-${who.id}`,
+    control,
+    async () => {
+      const value = { who: who.id, name: who.name };
+      await record(view, [{ step: null, verb: "start", field: phase.letter, value }]);
+      await stopElsewhere(view, who);
+    },
+    `${who.name}: clock started`,
+  );
+
+const stop = (view, span, control) =>
+  once(
+    `clock-${span.who}`,
+    control,
+    () => record(view, [{ step: null, verb: "stop", value: { start: span.id } }]),
+    `${span.name}: clock stopped`,
+  );
+
+// A person works at one place: what runs on another job of this tablet ends now.
+async function stopElsewhere(view, who) {
+  for (const row of await keptJobs()) {
+    if (row.pk === view.pk) continue;
+    const other = await openJob(row.pk);
+    const open = spans(other).filter((span) => span.end === null && span.who === who.id);
+    if (open.length)
+      await record(
+        other,
+        open.map((span) => ({ step: null, verb: "stop", value: { start: span.id } })),
+      );
+  }
+}
+
+// A clock nobody stopped: what it ran is kept, the hand says when the work ended.
+function question(view, span) {
+  const ran = span.end === null ? "has been running since" : "ran very long, from";
+  return h(
+    "div",
+    { class: "notice notice-warning" },
+    h("p", {}, h("strong", {}, span.name), `: the clock in ${phaseWords(view, span.phase)} ${ran} `),
+    h("p", {}, `${dayClock(span.start)}. When did the work end?`),
+    byHand(view, span, "Forgot to stop", true),
+  );
+}
+
+function list(view, all, who) {
+  const total = all.reduce((sum, span) => sum + hoursOf(span, now()), 0);
+  return h(
+    "section",
+    { class: "sheet" },
+    h("h2", {}, "On this job"),
+    all.length
+      ? h("p", {}, `${total.toFixed(2)} h of everybody together.`)
+      : h("p", {}, "No clock has run yet."),
+    h(
+      "ul",
+      { class: "queue" },
+      [...all].reverse().map((span) => h("li", {}, ...spanWords(view, span), byHand(view, span, ""))),
+    ),
+    h("h3", {}, `Hours of ${who.name} that no clock ran for`),
+    byHand(view, { who: who.id, name: who.name, phase: "", start: null, end: null }, ""),
+  );
+}
+
+function spanWords(view, span) {
+  const until = span.end === null ? "now" : clock(span.end);
+  const ran = span.ran?.[0]
+    ? `The clock ran ${dayClock(span.ran[0])} to ${span.ran[1] ? dayClock(span.ran[1]) : "no stop"}.`
+    : "No clock ran.";
+  return [
+    h("strong", {}, span.name),
+    `, ${phaseWords(view, span.phase)}: ${dayClock(span.start)} to ${until}, ${lengthWords(span)}`,
+    span.endedBy === "next" ? " (ended by the next start)" : "",
+    span.endedBy === "hand"
+      ? h("p", {}, `By hand, ${span.correctedBy || "here"}: “${span.reason}”. ${ran}`)
+      : "",
+  ];
+}
+
+// For the job's home: which clock of the person here runs, and one that was forgotten.
+export function clockLine(view) {
+  const open = spans(view).filter((span) => span.end === null || isAsked(span, now()));
+  return open.map((span) => {
+    const words = isAsked(span, now()) ? "clock forgotten? It began" : `clock in ${span.phase} since`;
+    return h(
+      "a",
+      {
+        class: `notice notice-${isAsked(span, now()) ? "warning" : "info"} notice-link`,
+        href: `#/job/${view.pk}/hours`,
+      },
+      icon("clock-history"),
+      ` ${span.name}: ${words} ${dayClock(span.start)}`,
+    );
+  });
+}
