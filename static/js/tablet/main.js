@@ -8,6 +8,7 @@ import { handOver } from "./screens/hand_over.js";
 import { home } from "./screens/home.js";
 import { hours } from "./screens/hours.js";
 import { load } from "./screens/load.js";
+import { oneLine } from "./screens/one_line.js";
 import { phases } from "./screens/phases.js";
 import { plan } from "./screens/plan.js";
 import { queue } from "./screens/queue.js";
@@ -25,6 +26,7 @@ const JOB_VIEWS = {
   step,
   row,
   plan,
+  "one-line": oneLine,
   seals,
   circuits: schedule,
   contacts,
