@@ -53,8 +53,8 @@ def facts_of(scopes: Iterable[str]) -> dict[str, Any]:
         "tie_down_n": 250.0, "charge_limit_a": 100.0, "shore_high_a": 50.0,
         "load_low_w": 500.0, "load_high_w": 2300.0,
         "circuit": circuits, "choices": {"sizes": [["10", "10 AWG"], ["6", "6 AWG"]]},
-        "source": {"A": {"title": "controller A", "absorb_v": 14.2, "absorb_low_v": 14.1, "absorb_high_v": 14.3},
-                   "7": {"title": "charger", "absorb_v": 14.2, "absorb_low_v": 14.1, "absorb_high_v": 14.3}},
+        "source": {name: {"title": title, "absorb_v": 14.2, "absorb_low_v": 14.1, "absorb_high_v": 14.3}
+                   for name, title in (("A", "controller A"), ("7", "charger"))},
         "joint": {name: {"title": name, "low": 9.6, "high": 10.7} for name in ("battery-1", "pv-A")},
         "equipment": [],
         "subjects": {
