@@ -1,8 +1,8 @@
 """No energized work before the Go, and make-safe first: for every set of switches a job can have.
 
-The order is the trade's (de-energize, prove it, build, test, then one source at a time): 29 CFR 1910.333(a)(1),
-(b)(2), NFPA 70E 120.6; IEC 62446-1 for the order of tests. A job is worked through as a careful crew would:
-everything that is open is done and passes, again and again, until nothing more opens.
+The order is the trade's (de-energize, prove it, build, test, then one source at a time): 29 CFR
+1910.333(a)(1), (b)(2), NFPA 70E 120.6; IEC 62446-1 for the order of tests. A job is worked through as a
+careful crew would: everything that is open is done and passes, again and again, until nothing more opens.
 """
 
 from __future__ import annotations
