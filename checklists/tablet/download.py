@@ -24,6 +24,7 @@ from checklists.rules.holds import Holds
 from checklists.rules.install import StepInfo
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.summary import sheet_texts
+from checklists.tablet.remembered import remembered
 from common import units as trade
 from jobs.models import Job
 
@@ -95,6 +96,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         "as_built": checklist.as_built,
         "as_built_problem": checklist.as_built_problem,
         "texts": sheet_texts(work),
+        "remembered": remembered(shop),
     }
 
 
