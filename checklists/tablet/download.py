@@ -176,7 +176,15 @@ def _circuit(each: Mapping[str, Any]) -> dict[str, Any]:
         "verdict": str(row.verdict),
         "note": row.note,
         "changed": each["changed"],
+        "planned": _planned(each["planned"]),
     }
+
+
+def _planned(row: Any) -> dict[str, Any] | None:
+    """Return what a circuit is set against: a value recorded on the tablet as planned is no change."""
+    if row is None:
+        return None
+    return {"run_len_m": row.run_len_m, "size": row.size_words or row.size or "", "fuse_a": row.fuse_a}
 
 
 def _findings(work: Work) -> Iterator[dict[str, str]]:
