@@ -138,13 +138,13 @@ class QuantityField(forms.Field):
 
 
 class LengthField(QuantityField):
-    """Stored in metres; feet and inches or metres."""
+    """Stored in meters; feet and inches or meters."""
 
     unit = "m"
 
 
 class RunLengthField(QuantityField):
-    """A path along a wire, stored in metres; decimal feet or metres."""
+    """A path along a wire, stored in meters; decimal feet or meters."""
 
     unit = "m_run"
 
@@ -162,7 +162,7 @@ class TemperatureField(QuantityField):
 
 
 class VolumeField(QuantityField):
-    """Stored in litres; US gallons or litres."""
+    """Stored in liters; US gallons or liters."""
 
     unit = "L"
 
@@ -174,7 +174,7 @@ class ForceField(QuantityField):
 
 
 class SpeedField(QuantityField):
-    """Stored in metres per second; mph or m/s."""
+    """Stored in meters per second; mph or m/s."""
 
     unit = "m/s"
 

@@ -44,7 +44,7 @@ def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
         ("Jobs", "jobs:job_board", "kanban"),
         ("Search", "jobs:job_search", "search"),
         ("Customers", "jobs:customer_list", "people"),
-        ("Catalogue", "jobs:part_list", "box-seam"),
+        ("Catalog", "jobs:part_list", "box-seam"),
     ]
     if membership.is_owner:
         rooms += [("People", "jobs:member_list", "person-badge"), ("Shop", "jobs:shop_edit", "gear")]

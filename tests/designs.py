@@ -65,7 +65,7 @@ P400 = panel("P400", 400, (1.722, 1.134, 0.03), 21.5, (31.0, 37.1), (12.90, 13.8
 
 
 def loads() -> tuple[LoadRow, ...]:
-    """Return what an invented couple uses from spring to autumn, given as energy per day."""
+    """Return what an invented couple uses from spring to fall, given as energy per day."""
     daily_wh = {
         "compressor fridge": (Bus.DC, 650),
         "phantom": (Bus.DC, 360),

@@ -17,6 +17,6 @@ class HeldForm(forms.Form):
     )
     leave_out_bad = forms.BooleanField(
         required=False,
-        label="Take in the others when a value cannot be right",
+        label="Add the rest even if one value cannot be right",
         help_text="What is left out stays readable here.",
     )

@@ -14,7 +14,7 @@ class SignForm(forms.Form):
 
     part = forms.CharField(widget=forms.HiddenInput)
     content_sha256 = forms.CharField(widget=forms.HiddenInput, max_length=64)
-    printed_name = forms.CharField(max_length=150, label="Name in print")
+    printed_name = forms.CharField(max_length=150, label="Printed name")
     signature_svg = forms.CharField(required=False, widget=forms.HiddenInput)
     is_typed = forms.BooleanField(required=False, label="The typed name is the signature")
 

@@ -32,7 +32,7 @@ CAUSES: Final = (
     ("Read again", "Read again, same work"),
     ("Work redone", "Work redone, then read again"),
     ("Meter or lead was wrong", "Meter or lead was wrong"),
-    ("Typing slip", "Typing slip"),
+    ("Typing mistake", "Typing mistake"),
 )
 #: Lengths of wire are read in decimal feet on a tape, not in inches and sixteenths.
 _FORM_UNITS: Final = {"m": "m_run"}
@@ -179,7 +179,7 @@ def _field(spec: FieldSpec, units: str) -> forms.Field:
         return _StepSignature(
             required=False,
             label=spec.label,
-            help_text="Name in print: typed here, the name is the signature.",
+            help_text="Printed name: typed here, the name is the signature.",
         )
     attrs = {"type": spec.format} if spec.format in {"date", "month"} else {"autocomplete": "off"}
     return _StepText(

@@ -82,8 +82,8 @@ class HeldBatch(ShopOwned):
     """What a revoked device sent, whole. The owner takes it in or sets it aside; it is never deleted."""
 
     class State(models.TextChoices):
-        WAITING = "waiting", "Waits for the owner"
-        TAKEN = "taken", "Taken in"
+        WAITING = "waiting", "Waiting for the owner"
+        TAKEN = "taken", "Added to the record"
         ASIDE = "aside", "Set aside"
 
     shop_path = "device__shop"

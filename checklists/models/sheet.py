@@ -16,7 +16,7 @@ class SignOff(ShopOwned):
         TECHNICIAN = "technician", "Technician: work done"
         OWNER = "owner", "Owner: overrides and quality"
         LICENSED = "licensed", "Licensed person: AC work"
-        CUSTOMER = "customer", "Customer: received and taught"
+        CUSTOMER = "customer", "Customer: received and shown"
 
     shop_path = "checklist__job__shop"
 
@@ -55,7 +55,7 @@ class JobSheet(ShopOwned):
     """
 
     class State(models.TextChoices):
-        WAITING = "waiting", "Waits to be printed"
+        WAITING = "waiting", "Waiting to print"
         PRINTING = "printing", "Being printed"
         READY = "ready", "Printed"
         FAILED = "failed", "Not printed"

@@ -47,9 +47,9 @@ _WORDS = {
     "failed": "out of band",
     "conflict": "two values",
     "caution": "done, with a caution",
-    "shut": "hold shut",
+    "shut": "hold not passed",
     "passed": "hold passed",
-    "let": "passed by the owner",
+    "let": "overridden by the owner",
 }
 
 

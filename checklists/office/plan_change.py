@@ -84,12 +84,14 @@ def _usable_run(checklist: Checklist, design: Design) -> SizingRun:
     if design.job_id != checklist.job_id or design.number <= checklist.design.number:
         raise PlanChangeRefused(f"Choose a revision later than {checklist.design.number} of this job.")
     if not checklist.job.is_in_install:
-        raise PlanChangeRefused(f"The job is “{checklist.job.get_state_display()}”: its plan stays.")
+        raise PlanChangeRefused(
+            f"The job is “{checklist.job.get_state_display()}”: its plan can no longer change."
+        )
     run = latest_run(design)
     if run is None or design.unsized_reason:
         raise PlanChangeRefused(design.unsized_reason or "This revision is not worked out yet.")
     if run.verdict == "block":
-        raise PlanChangeRefused("A check of this revision says block: mend the design first.")
+        raise PlanChangeRefused("A check of this revision says block: fix the design first.")
     return run
 
 

@@ -1,4 +1,4 @@
-"""Builds the page of one step: fields, bands, cards, neighbours, the table that goes with it."""
+"""Builds the page of one step: fields, bands, cards, neighbors, the table that goes with it."""
 
 from __future__ import annotations
 
@@ -357,7 +357,7 @@ def open_items(work: Work) -> list[Any]:
 
 
 def charge_sum(work: Work) -> sizing.Check | None:
-    """Return the judgement on everything that can charge at once."""
+    """Return the judgment on everything that can charge at once."""
     return next((check for check in work.result.checks if check.key == "bank/charge_sum"), None)
 
 

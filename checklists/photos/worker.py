@@ -147,7 +147,7 @@ def _upright(image: Image.Image) -> Image.Image:
 
 
 def _on_white(image: Image.Image) -> Image.Image:
-    """Return a plain picture: nothing see-through, no colour profile, no text inside the file."""
+    """Return a plain picture: nothing see-through, no color profile, no text inside the file."""
     if not image.has_transparency_data:
         return image if image.mode == "RGB" else image.convert("RGB")
     with_alpha = image.convert("RGBA")

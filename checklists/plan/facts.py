@@ -103,7 +103,7 @@ def quote_facts(quote: Quote) -> dict[str, Any]:
         "at": quote.answered_at.isoformat() if quote.answered_at else None,
         "content_sha256": quote.content_sha256,
         "scope": [
-            {"text": item.text, "answer": item.get_answer_display(), "note": item.note}
+            {"text": item.text, "answer": item.get_answer_display(), "is_out": item.is_out, "note": item.note}
             for item in quote.scope_items.all()
         ],
     }

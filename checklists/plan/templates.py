@@ -25,9 +25,13 @@ def versions() -> tuple[str, ...]:
     return tuple(sorted((file.stem for file in _DATA.glob("*.json")), key=int))
 
 
+#: Version 2 is written but not yet asked: what it needs is being built.
+_NEWEST: Final = "1"
+
+
 def newest_version() -> str:
     """Return the version that new install records are opened with."""
-    return versions()[-1]
+    return _NEWEST
 
 
 def aliases(version: str) -> dict[str, str]:

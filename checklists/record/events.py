@@ -140,7 +140,7 @@ def _store(checklist: Checklist, rows: Sequence[StepEvent], author: Author, sent
         with transaction.atomic():
             StepEvent.objects.bulk_create(rows)
     except IntegrityError:  # the same ids on their way into another job at this moment
-        raise RecordRefused("These events were sent to two jobs at once: send them again.") from None
+        raise RecordRefused("These entries were sent to two jobs at once: send them again.") from None
 
 
 def _bad_words(bad: Mapping[UUID, str]) -> str:
@@ -274,7 +274,7 @@ def _refuse_blind_undo(entry: Entry) -> None:
 def _value(entry: Entry, step: Step | None) -> Any:
     """Return the value to store; refuse what does not fit the step."""
     if step is None:
-        raise RecordRefused(f"Step {entry.step} is no step of this job.")
+        raise RecordRefused(f"Step {entry.step} is not a step of this job.")
     if entry.verb not in VERBS:
         raise RecordRefused(f"{entry.verb!r} is nothing that can be done at a step.")
     if entry.verb == UNDO:

@@ -10,7 +10,7 @@ from jobs.quote.materials import cable_cost
 
 
 def options_of(deviation: Deviation, *, with_costs: bool) -> list[dict[str, Any]]:
-    """Return the options as stored; ``with_costs`` adds the cost of the wire at today's catalogue."""
+    """Return the options as stored; ``with_costs`` adds the cost of the wire at today's catalog."""
     if not with_costs:
         return list(deviation.options)
     shop = deviation.checklist.job.shop

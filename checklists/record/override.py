@@ -37,13 +37,13 @@ def hold_override(*, step: Step, reason: str, actor: User, at: datetime) -> Hold
     work = work_of(checklist)
     found = next((hold for hold in work.holds.all() if hold.step.pk == step.pk), None)
     if found is None:
-        raise OverrideRefused("This step is no hold of this job.")
+        raise OverrideRefused("This step is not a hold of this job.")
     if not found.items:
-        raise OverrideRefused("This hold is not shut: there is nothing to override.")
+        raise OverrideRefused("Nothing keeps this hold from passing: there is nothing to override.")
     if found.never:
         units = checklist.job.shop.units
         what = "; ".join(f"{item.step.code} {item_text(item, units)}" for item in found.never)
-        raise OverrideRefused(f"No one may let this pass: {what}.")
+        raise OverrideRefused(f"Nobody can override this: {what}.")
     row = HoldOverride.objects.create(
         step=step,
         by=actor,

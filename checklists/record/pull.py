@@ -38,7 +38,7 @@ _BY_KIND: Final = {
     Part.Kind.MOUNT: "roof", Part.Kind.SEALANT: "roof", Part.Kind.CABLE: "cable",
     Part.Kind.PROTECTION: "protection",
 } | dict.fromkeys(_GEAR, "gear")  # fmt: skip
-#: How lines without a part of the catalogue begin, and where they belong.
+#: How lines without a part of the catalog begin, and where they belong.
 _BY_WORDS: Final = (
     ("Cable ", "cable"), ("Fuse", "protection"), ("String fuse", "protection"), ("Mounting", "roof"),
     ("Entry gland", "roof"),

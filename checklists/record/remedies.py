@@ -14,7 +14,7 @@ _BY_WIRE: Final = ("/drop", "/ampacity", "/ocpd_cable", "/arrival", "/smallest")
 #: Ways out in words, by the end of a check's key; common practice, no source.
 _IN_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     "/ocpd_cable": ("Fit a fuse no larger than the wire carries.", "Pull a thicker wire."),
-    "/protection": ("Fit the fuse or breaker before anything is energised.",),
+    "/protection": ("Fit the fuse or breaker before anything is energized.",),
     "/ocpd_distance": ("Move the fuse nearer to the post.", "Sheath the cable all the way to the fuse."),
     "/interrupting": ("Fit a fuse with the interrupting rating the bank asks for.",),
     "/ocpd_voltage": ("Fit a fuse rated for this DC voltage.",),

@@ -37,6 +37,8 @@ class OpenItem:
     can_be_overridden: bool = True
     disputed: FieldMark | None = field(default=None, compare=False)  # its values are written by who shows it
     is_echo: bool = field(default=False, compare=False)  # only says that an earlier hold is shut
+    lacks: str = field(default="", compare=False)  # the label of the field nobody filled in
+    unsigned: str = field(default="", compare=False)  # whose signature it waits for
 
     @property
     def key(self) -> str:
@@ -246,7 +248,9 @@ class Holds:
         for found in self.install.mark(step).fields:
             if found.mark.is_open:
                 disputed = found if found.mark is Mark.CONFLICT else None
-                yield OpenItem(step, found.sentence, step.can_be_overridden, disputed)
+                is_blank = found.mark is Mark.MISSING and found.spec.kind != "photo"
+                lacks = found.spec.label if is_blank else ""
+                yield OpenItem(step, found.sentence, step.can_be_overridden, disputed, lacks=lacks)
 
     def _deviations(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield the deviations that block: those of this phase, at the go all of them."""
@@ -319,7 +323,8 @@ class Holds:
     def _signatures(self, hold: StepInfo) -> Iterator[OpenItem]:
         for part in required_signatures(self.install, self):
             if part not in self.install.signed_parts:
-                yield OpenItem(hold, f"{_PART_WORDS[part]} has not signed", can_be_overridden=False)
+                words = f"{_PART_WORDS[part]} has not signed"
+                yield OpenItem(hold, words, can_be_overridden=False, unsigned=part)
 
 
 _PART_WORDS: Final = {

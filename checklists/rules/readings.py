@@ -84,7 +84,7 @@ def judge_plain(install: Install) -> dict[tuple[int, str], Judged]:
 def check_of_string(
     install: Install, step: StepInfo, name: str, system: sizing.SystemInput
 ) -> sizing.Check | None:
-    """Return the judgement of a string's reading; None while sun or plan are not known."""
+    """Return the judgment of a string's reading; None while sun or plan are not known."""
     sun, string = sun_of(install), _string(system, step.subject_name)
     if sun is None or string is None:
         return None

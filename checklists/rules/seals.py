@@ -23,7 +23,7 @@ class SealGroup:
 
 @dataclass(frozen=True, slots=True)
 class SealCount:
-    """All holes of the job, with the judgement."""
+    """All holes of the job, with the judgment."""
 
     groups: tuple[SealGroup, ...]
     cable_holes: int

@@ -14,7 +14,6 @@ from checklists.record.roof import roof_plan
 from checklists.rules.holds import required_signatures
 from checklists.sheet import electric, record, roof, summary
 from checklists.sheet.again import read_again
-from checklists.sheet.differs import built_otherwise
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.words import recorded_rows, when
 
@@ -46,9 +45,9 @@ class Draft:
     @property
     def open_steps(self) -> list[tuple[str, str, str]]:
         """Return code and title of each open step and all that is open there, in words."""
-        by_step: dict[tuple[str, str], list[str]] = {}
+        by_step: dict[tuple[str, str], list[dict[str, str]]] = {}
         for item in self.content["open"]:
-            by_step.setdefault((item["code"], item["title"]), []).append(item["sentence"])
+            by_step.setdefault((item["code"], item["title"]), []).append(item)
         return [(code, title, _joined(found)) for (code, title), found in by_step.items()]
 
     @property
@@ -60,10 +59,10 @@ class Draft:
         ]
 
 
-def _joined(sentences: list[str]) -> str:
+def _joined(items: list[dict[str, str]]) -> str:
     """Return what is open at one step in one line: ``Serial, Rest voltage: missing``."""
-    blank = [words.removesuffix(": missing") for words in sentences if words.endswith(": missing")]
-    other = [words for words in sentences if not words.endswith(": missing")]
+    blank = [item["lacks"] for item in items if item["lacks"]]
+    other = [item["sentence"] for item in items if not item["lacks"]]
     return "; ".join([*([f"{', '.join(blank)}: missing"] if blank else []), *other])
 
 
@@ -92,7 +91,6 @@ def content_sha256(content: dict[str, Any]) -> str:
 def _content(work: Work) -> dict[str, Any]:
     checklist, job, install = work.checklist, work.checklist.job, work.install
     zone, units = job.shop.time_zone, job.shop.units
-    circuits = electric.schedule(work)
     content = {
         "sheet_version": SHEET_VERSION,
         "head": _head(work),
@@ -105,8 +103,7 @@ def _content(work: Work) -> dict[str, Any]:
         "seals": roof.seal_record(install, zone) if install.of_role(Role.SEAL_UNDER) else None,
         "leak": roof.leak_test(install, zone, units) if install.of_role(Role.LEAK_TEST) else None,
         "one_line_svg": one_line_svg(work.system, work.result),
-        "circuits": circuits,
-        "circuits_differ": any(row["differs"] for row in circuits),
+        "circuits": electric.schedule(work),
         "equipment": summary.equipment(work),
         "arrival": recorded_rows(install, printed_on("arrival", install.template), units),
         "built": recorded_rows(install, printed_on("built", install.template), units),
@@ -120,7 +117,6 @@ def _content(work: Work) -> dict[str, Any]:
         "deviations": record.deviations(work, zone),
         "noted": record.noted(work),
         "read_again": read_again(work, zone),
-        "differs": built_otherwise(work),
         "late": record.recorded_while_locked(work, zone),
         "refused": record.refused(work, zone),
         "plan_changes": record.plan_changes(work, zone),

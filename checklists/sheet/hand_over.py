@@ -100,7 +100,7 @@ def _refuse_unreadable(signed: Signed) -> None:
     if signed.signature_svg and not clean_signature_svg(signed.signature_svg):
         raise HandOverRefused("The drawing of the signature cannot be read.")
     if sha256_of(signed.content) != signed.content_sha256:
-        raise HandOverRefused("The content shown does not have the hash that was signed.")
+        raise HandOverRefused("What the tablet showed does not match what was signed.")
     try:
         content_of(signed.content)
     except UnreadableContent as problem:
@@ -111,7 +111,7 @@ def _problem(checklist: Checklist, draft: Draft, signed: Signed) -> str:
     """Return why the signature does not stand under the sheet as it is now; empty when it does."""
     shown = content_of(signed.content)
     if shown["rows"] != _rows_from(draft, signed.events):
-        return "What was shown is not what these records say."
+        return "What was shown does not match the record."
     if shown["rows"] != recorded_rows(draft.work.install):
         return "The record has changed since it was shown; look at it together and sign again."
     if shown["open"] or draft.content["open"]:
@@ -119,7 +119,7 @@ def _problem(checklist: Checklist, draft: Draft, signed: Signed) -> str:
     if signed.part not in draft.required:
         return "This signature is not needed here."
     if signed.part not in draft.missing_parts:
-        return "This place was signed already."
+        return "This has already been signed."
     return ""
 
 

@@ -53,7 +53,8 @@ def sheet_print(sheet_pk: int, *, clock: Clock) -> None:
         _print,
         clock=clock,
         explained=(PdfLibraryMissing,),
-        words="The paper engine stopped on this sheet; the server's log says where.",
+        words="The PDF of this sheet could not be made. Please tell whoever looks after the server: its"
+        " log says where.",
     )
 
 
@@ -85,7 +86,7 @@ def sheet_reprint(*, sheet: JobSheet, actor: User, at: datetime) -> JobSheet:
 def sheets_reap(*, at: datetime) -> int:
     """Take up what an earlier worker left unprinted, or give it up; return how many were found."""
     return SHEETS.take_up(
-        error="The server stopped twice while this sheet was printed. Print it again.",
+        error="The server stopped twice while this sheet was printed. Please print it again.",
         at=at,
         enqueue=_enqueue,
     )

@@ -176,7 +176,12 @@ def open_items(work: Work) -> list[dict[str, Any]]:
     """Return everything that keeps a hold shut, save the signatures themselves."""
     units = work.checklist.job.shop.units
     return [
-        {"code": item.step.code, "title": item.step.title, "sentence": item_text(item, units)}
+        {
+            "code": item.step.code,
+            "title": item.step.title,
+            "sentence": item_text(item, units),
+            "lacks": item.lacks,
+        }
         for item in _open(work)
     ]
 

@@ -83,4 +83,4 @@ def _refuse_unready(draft: Draft, part: str, content_sha256: str) -> None:
     if part not in draft.required:
         raise SignRefused("This signature is not needed here.")
     if part not in draft.missing_parts:
-        raise SignRefused("This place is signed already.")
+        raise SignRefused("This has already been signed.")

@@ -42,7 +42,7 @@ def is_of_a_shop(request: HttpRequest) -> TypeGuard[ShopRequest]:
 
 def signed_out() -> JsonResponse:
     """Return what a tablet is told whose session has ended."""
-    return JsonResponse({"error": "Please sign in again; what is queued is kept."}, status=401)
+    return JsonResponse({"error": "Please sign in again; what is waiting is kept."}, status=401)
 
 
 def _missed(request: HttpRequest, checklist: Checklist) -> JsonResponse:

@@ -88,7 +88,7 @@ def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
         try:
             names.append(uuid.UUID(text))
         except ValueError:
-            raise Refusal("That value is not here any more.") from None
+            raise Refusal("That value is no longer here.") from None
     return [
         Entry(
             id=entry_id(submission, row.pk, "undo", str(name)),

@@ -21,7 +21,7 @@ register = template.Library()
 
 NOTHING: Final = "–"
 _ICONS = Path(__file__).resolve().parent.parent.parent / "static" / "vendor" / "icons"
-# Shape, word and colour together: none of the three carries the meaning alone.
+# Shape, word and color together: none of the three carries the meaning alone.
 # Presentation attributes, not classes: on paper an SVG sees no style sheet.
 _SOLID: Final = 'fill="currentColor"'
 _MARK: Final = 'fill="none" stroke="#fff" stroke-width="1.9"'
@@ -94,7 +94,7 @@ def money(amount: Any, currency: str = "USD") -> str:
 
 @register.simple_tag
 def verdict(value: Any) -> SafeString:
-    """Print a verdict as shape, word and colour; an unknown word is shown as not enough data."""
+    """Print a verdict as shape, word and color; an unknown word is shown as not enough data."""
     key = str(getattr(value, "value", value) or "not_enough_data")
     word, shape = _VERDICTS.get(key, _VERDICTS["not_enough_data"])
     return format_html(

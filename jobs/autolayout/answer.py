@@ -280,7 +280,7 @@ def as_drawn(search: _Search) -> Candidate | None:
     if layout is None or any(one.check.verdict != "pass" for one in layout_findings(layout)):
         return None
     state = layout_state(roof)
-    found = _laid(search, state["panels"], "drawn", "As it is drawn", state["strings"])
+    found = _laid(search, state["panels"], "drawn", "As drawn now", state["strings"])
     return None if _is_flawed(found) else {**found, "gap_fraction": None, "grid_m": grid_m(options)}
 
 

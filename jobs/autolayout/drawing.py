@@ -44,7 +44,7 @@ def _things(layout: Layout) -> Iterable[str]:
 
 
 def _panel(layout: Layout, box: Box, number: int, string: str) -> Iterable[str]:
-    """Draw a panel in its string's colour and line; the number above, the string below."""
+    """Draw a panel in its string's color and line; the number above, the string below."""
     colour, dash = string_style(string)
     line = f' stroke-dasharray="{dash}"' if dash else ""
     yield _rect(layout, box, f'fill="{GLASS}" stroke="{colour}" stroke-width="26"{line}')

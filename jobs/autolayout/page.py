@@ -23,7 +23,7 @@ MOST_COSTS: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One candidate, ready to print. ``price`` is None where a model left the catalogue."""
+    """One candidate, ready to print. ``price`` is None where a model left the catalog."""
 
     facts: Mapping[str, Any]
     drawing: SafeString
@@ -78,7 +78,7 @@ def layout_search_page(
         return LayoutSearchPage(None, (), is_open=False, failed="")
     failed = run.error if run.state == LayRun.State.FAILED else ""
     if run.state == LayRun.State.RUNNING and at - run.touched_at > STALLED:
-        failed = "The search stopped half way. Ask again."
+        failed = "The search stopped partway. Please start it again."
     found = run.result.get("candidates", [])
     cards = tuple(_card(one, found[0]["mean_kwh"], parts, shop) for one in found)
     return LayoutSearchPage(run, cards, is_open=run.is_open and not failed, failed=failed)
@@ -90,9 +90,7 @@ def _card(facts: Mapping[str, Any], most_kwh: float, parts: Mapping[int, Part], 
         facts=facts,
         drawing=mark_safe(facts["drawing"]),  # noqa: S308 - drawn by us from numbers, names escaped
         models=tuple(
-            f"{count} × {parts[key].name}"
-            if key in parts
-            else f"{count} × a model no longer in the catalogue"
+            f"{count} × {parts[key].name}" if key in parts else f"{count} × a model no longer in the catalog"
             for key, count in counts.items()
         ),
         price=_price(counts, parts, shop),

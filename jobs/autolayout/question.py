@@ -42,7 +42,7 @@ class LayoutSearchRefused(Refusal):
 
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
-    """What a person allows: models, count, what a hole, a metre of wire and a kilogram weigh [kWh a year]."""
+    """What a person allows: models, count, what a hole, a meter of wire and a kilogram weigh [kWh a year]."""
 
     parts: tuple[int, ...]
     panels_max: int | None = None

@@ -93,7 +93,7 @@ def _of_things(design: DesignState, rules: sizing.LayoutRules) -> Iterator[Relax
     for name, room in rules.clearance_m.items():
         if room > 0.0:
             bare = rules.clearance_m | {name: 0.0}
-            yield Relaxed(f"the room round {name}", replace(rules, clearance_m=bare))
+            yield Relaxed(f"the room around {name}", replace(rules, clearance_m=bare))
     layout = survey_layout(design.roof.surveyed)
     for thing in layout.staying if layout else ():
         if thing.sweep is not None:

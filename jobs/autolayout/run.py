@@ -72,7 +72,7 @@ def _models(design: Design, options: LayoutOptions) -> list[PanelModel]:
     if not options.parts:
         raise LayoutSearchRefused("Panels: choose at least one model to lay.")
     if any(key not in known for key in options.parts):
-        raise LayoutSearchRefused("Panels: a model is not in the catalogue any more, or has no data sheet.")
+        raise LayoutSearchRefused("Panels: a model is no longer in the catalog, or has no data sheet.")
     return [panel_model(known[key]) for key in options.parts]
 
 
@@ -94,7 +94,8 @@ def layout_search_work(run_pk: int, *, clock: Clock) -> None:
         clock=clock,
         explained=(Refusal, sizing.InputOutOfRange),
         explain=_plain,
-        words="The search stopped on this roof; the server's log says where.",
+        words="The search failed on this roof. Please tell whoever looks after the server: its log says"
+        " where.",
     )
 
 
@@ -137,4 +138,6 @@ def layout_candidate_take(
 
 def layout_search_reap(*, at: datetime) -> int:
     """End what an earlier worker left half done; to be called where the only worker starts."""
-    return RUNS.take_up(error="The server stopped while this was searched.", at=at, enqueue=_enqueue)
+    return RUNS.take_up(
+        error="The server stopped during this search. Please start it again.", at=at, enqueue=_enqueue
+    )

@@ -20,7 +20,7 @@ from jobs.roof.wires import Home, box_place, path_mm
 from jobs.shop.refusals import Refusal
 from jobs.workspace.edit import RoofEdit, SentString, layout_try
 
-#: Leads that come with a panel bridge this much between the middles of neighbours; common practice. [m]
+#: Leads that come with a panel bridge this much between the middles of neighbors; common practice. [m]
 OWN_LEADS_M: Final = 1.8
 
 Strings = list[dict[str, Any]]
@@ -100,7 +100,7 @@ def roof_leads_m(roof: RoofState) -> float | None:
     """Return about how much single wire the strings of a layout need on the roof [m]; None without a gland.
 
     From both ends of each string to the combiner, and two wires from there to the gland, where that way is
-    drawn; else to the gland along the axes of the roof. And between neighbours whose own leads do not meet.
+    drawn; else to the gland along the axes of the roof. And between neighbors whose own leads do not meet.
     """
     layout = design_layout(roof)
     if layout is None or layout.gland is None:

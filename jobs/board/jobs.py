@@ -45,16 +45,16 @@ class Lane:
 
 
 LANES: Final = (
-    Lane("asking", "Asking", (S.ENQUIRY, S.SURVEY_BOOKED)),
+    Lane("asking", "Inquiry", (S.ENQUIRY, S.SURVEY_BOOKED)),
     Lane("design", "Survey and design", (S.SURVEYED, S.DESIGNING)),
     Lane("quoted", "Quoted", (S.QUOTED,)),
     Lane("won", "Accepted", (S.ACCEPTED, S.DEPOSIT_PAID, S.PARTS_ORDERED, S.READY)),
     Lane("work", "In work", (S.IN_WORK, S.PAUSED, S.COMMISSIONING, S.CURE_WAIT)),
     Lane("done", "Released", (S.RELEASED, S.INVOICED, S.PAID)),
     Lane("care", "In care", (S.IN_CARE,)),
-    Lane("ended", "Ended", (S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED)),
+    Lane("ended", "Closed", (S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED)),
 )
-_LAST_TOUCHED: Final = Coalesce("moved_at", "created_at")  # a new enquiry has not moved yet
+_LAST_TOUCHED: Final = Coalesce("moved_at", "created_at")  # a new inquiry has not moved yet
 _ON_BOARD: Final = LANES[:6]
 _OFF_BOARD: Final = LANES[6:]
 

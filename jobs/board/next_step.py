@@ -25,7 +25,7 @@ class NextStep:
 _FIXED: Final[dict[str, tuple[str, str, str, str]]] = {
     S.QUOTED: (
         "Waiting for the customer",
-        "The quote is out. Its page shows whether it was opened, and makes a new link.",
+        "The quote has been sent. Its page shows whether it was opened, and can make a new link.",
         "jobs:quote_list",
         "Look at the quote",
     ),
@@ -37,25 +37,26 @@ _FIXED: Final[dict[str, tuple[str, str, str, str]]] = {
     ),
     S.IN_WORK: (
         "Work through the checklist",
-        "Each hold opens the next phase.",
+        "Each hold you pass opens the next phase.",
         "checklists:checklist_detail",
         "Open the checklist",
     ),
     S.PAUSED: (
         "The job is paused",
-        "Say why it waits in the log, and move it back to work when it goes on.",
+        "Say in the log why it is waiting, and move it back to work when it goes on.",
         "checklists:checklist_detail",
         "Open the checklist",
     ),
     S.COMMISSIONING: (
         "Commission and sign off",
-        "Read the strings against what they should give, then settings, teaching and signatures.",
+        "Measure the strings against what they should give, then settings, walkthrough with the customer"
+        " and signatures.",
         "checklists:checklist_detail",
         "Open the checklist",
     ),
     S.CURE_WAIT: (
         "Sealant is curing",
-        "When the cure clock is done and the holds are closed, both sides sign.",
+        "When the cure clock is done and the holds are passed, both sides sign.",
         "checklists:sign_off",
         "Go to sign-off",
     ),
@@ -68,9 +69,9 @@ _FIXED: Final[dict[str, tuple[str, str, str, str]]] = {
 }
 _BY_HAND: Final[dict[str, tuple[str, str, str]]] = {
     S.DEPOSIT_PAID: ("Order the parts", "The quote's part lines are the order list.", S.PARTS_ORDERED),
-    S.PARTS_ORDERED: ("Wait for parts, book the bay", "Ready means: parts checked in, day agreed.", S.READY),
+    S.PARTS_ORDERED: ("Wait for parts, book the bay", "Ready means parts checked in and a day set.", S.READY),
     S.INVOICED: ("Waiting for payment", "Mark it paid when the money is in.", S.PAID),
-    S.PAID: ("Move it into care", "Care keeps the seal inspections in view.", S.IN_CARE),
+    S.PAID: ("Move it into care", "Moving it into care keeps the seal inspections in view.", S.IN_CARE),
 }
 
 
@@ -89,9 +90,9 @@ def next_step(job: Job, membership: Membership, *, design: Design | None, quote:
         return _before_quote(job, membership, design, quote)
     if job.state == S.IN_CARE:
         return NextStep(
-            "In care", "Seals are looked at at least twice a year; the care page of the sheet says how."
+            "In care", "Seals are inspected at least twice a year; the care page of the job sheet says how."
         )
-    return NextStep("This job has ended", "Its record stays; a new visit is a new job on the same vehicle.")
+    return NextStep("This job has ended", "Its record is kept; a new visit is a new job on the same vehicle.")
 
 
 def _deposit(job: Job, membership: Membership) -> NextStep:
@@ -118,13 +119,16 @@ def _before_quote(job: Job, membership: Membership, design: Design | None, quote
     if job.state in {S.ENQUIRY, S.SURVEY_BOOKED} and design is None:
         return NextStep(
             "Survey the vehicle",
-            "Roof, obstacles, wire ways, equipment, weight, loads, travel. Guesses may stand, marked.",
+            "Roof, obstacles, wire routes, equipment, weight, loads, travel. Guesses are fine as long as"
+            " they are marked.",
             "jobs:survey_detail",
             job.pk,
             "Open the survey",
         )
     if not membership.may_design:
-        return NextStep("The office is designing", "Owner or estimator makes the design and the quote.")
+        return NextStep(
+            "The office is designing", "The owner or an estimator makes the design and the quote."
+        )
     if design is None:
         return NextStep(
             "Make a design",
@@ -143,7 +147,7 @@ def _before_quote(job: Job, membership: Membership, design: Design | None, quote
         )
     return NextStep(
         "Check the design, then quote it",
-        "Clear what blocks; read the cautions; what is missing prints as not enough data.",
+        "Clear what blocks the job and read the cautions. Anything missing prints as “not enough data”.",
         "jobs:design_detail",
         design.pk,
         "Open the design",

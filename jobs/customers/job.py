@@ -124,7 +124,7 @@ def job_move_by_hand(*, job: Job, to: str, actor: User, at: datetime, reason: st
     """Move the job as its person asked on the job's page; raise MoveRefused when it is not theirs to move."""
     membership = require(actor, job.shop, "is_member")
     if to not in moves_by_hand(job, membership):
-        raise MoveRefused("This move is not open from here, or not yours to make.")
+        raise MoveRefused("This move is not possible from here, or your role does not allow it.")
     return job_move(job=job, to=to, actor=actor, at=at, reason=reason)
 
 

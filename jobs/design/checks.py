@@ -68,7 +68,7 @@ def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
                 f"source:existing-{item.pk}/counted",
                 "bank",
                 f"{item} in the charge sum",
-                f"{item} stays on the vehicle but is not in this design: its amps are in no sum.",
+                f"{item} stays on the vehicle but is not in this design, so its amps are not counted.",
                 "Add it to the chargers of this design.",
                 sizing.Verdict.NOT_ENOUGH_DATA,
             )
@@ -78,14 +78,15 @@ def _uncounted_chargers(design: Design) -> Iterable[sizing.Check]:
             "source:inverter/counted",
             "bank",
             "Inverter-charger in the charge sum",
-            "The inverter charges too, but its charging amps are not in the catalogue: they are in no sum.",
-            "Write its charging amps into the catalogue.",
+            "The inverter charges too, but its charging amps are not in the catalog, so they are not"
+            " counted.",
+            "Enter its charging amps in the catalog.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 
 
 def _unweighed_parts(design: Design) -> Iterable[sizing.Check]:
-    """Name each new part without a weight in the catalogue: what is not weighed is in no sum."""
+    """Name each new part without a weight in the catalog: what is not weighed is in no sum."""
     things: list[Any] = [*design.panels.all(), *design.controllers.all(), *design.sources.all()]
     things += [one for name in ("bank", "inverter") if (one := getattr(design, name, None)) and one.is_new]
     parts = {thing.part.pk: thing.part for thing in things if thing.part is not None}
@@ -95,8 +96,8 @@ def _unweighed_parts(design: Design) -> Iterable[sizing.Check]:
             "vehicle/weighed",
             "vehicle",
             "Weight of every new part",
-            f"No weight in the catalogue: {', '.join(names)}. What is not weighed is in no sum.",
-            "Enter the weight of each part in the catalogue.",
+            f"No weight in the catalog: {', '.join(names)}. Parts without a weight are not counted.",
+            "Enter the weight of each part in the catalog.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 
@@ -108,8 +109,8 @@ def _unwired_panels(design: Design) -> Iterable[sizing.Check]:
             "roof/unwired",
             "roof",
             "Panels in strings",
-            f"In no string yet: panel {', '.join(loose)}. Their power is counted, their volts are not.",
-            "Put every panel into a string.",
+            f"Not in a string yet: panel {', '.join(loose)}. Their power is counted, their volts are not.",
+            "Put every panel in a string.",
             sizing.Verdict.NOT_ENOUGH_DATA,
         )
 
@@ -135,7 +136,7 @@ def _missing_circuits(design: Design) -> Iterable[sizing.Check]:
             "circuits/complete",
             "circuits",
             "Circuit schedule complete",
-            f"Not in the schedule: {', '.join(lacking)}. A wire that is not listed is not judged.",
+            f"Not in the schedule: {', '.join(lacking)}. A wire that is not listed is not checked.",
             "Add these circuits to the schedule.",
             sizing.Verdict.NOT_ENOUGH_DATA if hard else sizing.Verdict.CAUTION,
         )
@@ -149,9 +150,9 @@ def _stray_circuits(design: Design, roof: RoofState) -> Iterable[sizing.Check]:
             yield _left_out(
                 f"circuit:{circuit.label}/serves",
                 f"circuit:{circuit.label}",
-                f"{circuit.label} belongs to something",
+                f"{circuit.label} belongs to a part of this design",
                 f"{circuit.label} belongs to {circuit.serves}, which this design does not have: "
-                "take the row away or say what it belongs to.",
-                "Take the row away or say what it belongs to.",
+                "remove the row or say what it belongs to.",
+                "Remove the row or say what it belongs to.",
                 sizing.Verdict.NOT_ENOUGH_DATA,
             )

@@ -50,7 +50,7 @@ def proposals_take(*, design: Design, change: Change) -> SizingRun | None:
     def apply(locked: Design) -> str:
         run = latest_run(locked)
         if run is None:
-            raise DesignRefused("There is no proposal yet: the design was not sized.")
+            raise DesignRefused("There is no proposal yet: the design has not been sized.")
         proposed = {row.id: row for row in result_of(run).circuits}
         taken = [
             _take(circuit, proposed[circuit.label])
@@ -68,11 +68,11 @@ def devices_take(*, design: Design, change: Change, labels: Sequence[str] = ()) 
     def apply(locked: Design) -> str:
         run = latest_run(locked)
         if run is None:
-            raise DesignRefused("There is no proposal yet: the design was not sized.")
+            raise DesignRefused("There is no proposal yet: the design has not been sized.")
         better = {row.id: row for row in result_of(run).circuits if row.proposed_fuse_a is not None}
         wanted = set(labels) or set(better)
         if not wanted & set(better):
-            raise DesignRefused("There is nothing to put in place: no other device does better there.")
+            raise DesignRefused("There is nothing to replace: no other fuse or breaker does better there.")
         taken = [one for one in locked.circuits.all() if one.label in wanted & set(better)]
         for circuit in taken:
             _put(circuit, better[circuit.label])

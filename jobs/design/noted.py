@@ -63,7 +63,7 @@ def checks_note(
     require(actor, locked.job.shop, "may_design")
     reason = reason.strip()
     if not reason:
-        raise NoteRefused("Say why: a note without a reason tells the next person nothing.")
+        raise NoteRefused("Please give a reason: without one the note tells the next person nothing.")
     if len(reason) > REASON_MOST:
         raise NoteRefused(
             f"The reason may have at most {REASON_MOST} characters, this one has {len(reason)}."
@@ -126,7 +126,7 @@ def _wanted(design: Design, keys: list[str], seen_run: int | None) -> list[sizin
     checks = {} if run is None else {check.key: check for check in result_of(run).checks}
     found = [checks[key] for key in keys if key in checks]
     if not keys or len(found) < len(keys) or any(one.verdict is sizing.Verdict.PASS for one in found):
-        raise NoteRefused("The newest answer has no such verdict any more: look at the list again.")
+        raise NoteRefused("This check has changed since you opened the page: look at the list again.")
     if run is not None and seen_run is not None and seen_run != run.pk:
         _must_be_as_seen(design, found, run_pk=seen_run)
     return found
@@ -138,7 +138,10 @@ def _must_be_as_seen(design: Design, found: list[sizing.Check], run_pk: int) -> 
     for check in found:
         was = seen.get(check.key)
         if was is None or not same_numbers(_note_of(design, was), check):
-            raise NoteRefused("The design was sized anew while you looked, and numbers changed: look again.")
+            raise NoteRefused(
+                "The design was sized again while you were looking and its numbers changed: look at the"
+                " list again."
+            )
 
 
 def _note_of(design: Design, check: sizing.Check) -> NotedCheck:

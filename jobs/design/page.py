@@ -86,23 +86,23 @@ class Answer:
 
     @property
     def charge_sum(self) -> sizing.Check | None:
-        """Return the judgement on everything that charges at once."""
+        """Return the judgment on everything that charges at once."""
         return self.check("bank/charge_sum")
 
     @property
     def most_loaded_foot(self) -> sizing.Check | None:
-        """Return the judgement on the foot the wind asks most of, be it at an open front."""
+        """Return the judgment on the foot the wind asks most of, be it at an open front."""
         found = [check for key in ("roof/uplift_front", "roof/uplift") if (check := self.check(key))]
         return max(found, key=lambda check: -1.0 if check.value is None else check.value, default=None)
 
     @property
     def height(self) -> sizing.Check | None:
-        """Return the judgement on the overall height with the array."""
+        """Return the judgment on the overall height with the array."""
         return self.check("vehicle/height")
 
     @property
     def scales(self) -> tuple[sizing.Check, ...]:
-        """Return the judgements on the whole weight, the axles and the hitch."""
+        """Return the judgments on the whole weight, the axles and the hitch."""
         return tuple(
             check
             for check in self.result.checks

@@ -56,7 +56,7 @@ def panels_place_row(
     """
     sheet = getattr(part, "panel_sheet", None)
     if sheet is None:
-        raise DesignRefused(f"“{part.name}” has no data sheet in the catalogue: its size is not known.")
+        raise DesignRefused(f"“{part.name}” has no data sheet in the catalog: its size is not known.")
     length, width = sheet.length_m, sheet.width_m
     if is_turned:
         length, width = width, length

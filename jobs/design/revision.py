@@ -64,9 +64,9 @@ def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None
     """Open the next revision of a job: a copy of another, or an empty one with the chargers that stay."""
     require(actor, job.shop, "may_design")
     if not job.is_open:
-        raise DesignRefused("This job is closed: a design would change nothing.")
+        raise DesignRefused("This job is closed: its design can no longer change.")
     if copy_of is not None and copy_of.job_id != job.pk:
-        raise DesignRefused("A revision is copied within its job.")
+        raise DesignRefused("A revision can only be copied within its own job.")
     job = Job.objects.select_for_update().select_related("shop").get(pk=job.pk)
     design = Design(job=job, number=_next_number(job), rule_set=job.shop.rule_set)
     design.created_by_name = name_of(actor)
@@ -152,7 +152,7 @@ def design_size(*, design: Design, actor: Actor, at: datetime) -> SizingRun:
     """
     full = design_in_full(design.pk)
     if full.is_frozen and latest_run(full) is not None:
-        raise DesignRefused(f"Revision {full.number} is frozen: its sums stand as they were accepted.")
+        raise DesignRefused(f"Revision {full.number} is frozen: its numbers stay as they were accepted.")
     roof = roof_state(full)
     try:
         system = system_input(roof, system_basis(full))
@@ -168,7 +168,7 @@ def design_size(*, design: Design, actor: Actor, at: datetime) -> SizingRun:
 def design_size_built(
     *, accepted: SizingRun, as_built: Mapping[str, Any], actor: Actor, at: datetime
 ) -> SizingRun:
-    """Size what was accepted with the values as built over it; survey and catalogue are not read again.
+    """Size what was accepted with the values as built over it; survey and catalog are not read again.
 
     The office's own checks (layout, things left out) stand as accepted: nothing built changes them. Raise
     DesignRefused or AsBuiltKeyUnknown when the values cannot be worked out together.

@@ -67,9 +67,9 @@ def _fill(record: Any, row: Row) -> None:
 
 
 def _refuse_foreign(design: Design, row: Row) -> None:
-    """Raise DesignRefused for a part of another shop's catalogue, or for what stays on another vehicle."""
+    """Raise DesignRefused for a part of another shop's catalog, or for what stays on another vehicle."""
     part, kept = row.get("part"), row.get("existing")
     if part is not None and part.shop_id != design.job.shop_id:
-        raise DesignRefused("This part is not in the shop's catalogue.")
+        raise DesignRefused("This part is not in the shop's catalog.")
     if kept is not None and kept.survey.job_id != design.job_id:
         raise DesignRefused("This was not surveyed on this vehicle.")

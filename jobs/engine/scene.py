@@ -239,7 +239,7 @@ def placed_panel(panel: RoofPanel) -> dict[str, Any]:
 
 
 def type_name(model: PanelModel) -> str:
-    """Return the name of a panel's type in a scene: one catalogue part is one type."""
+    """Return the name of a panel's type in a scene: one catalog part is one type."""
     return f"{model.name} ({model.sku})"
 
 
@@ -299,10 +299,10 @@ def _sheet_guesses(model: PanelModel) -> Iterable[str]:
     name = model.name
     if typed_grid(_sheet(model)) is None:
         is_blank = not sheet.cell_columns or not sheet.cell_rows
-        why = "is not in the catalogue" if is_blank else "does not fit its count of cells in series"
+        why = "is not in the catalog" if is_blank else "does not fit its count of cells in series"
         yield f"the cell grid of {name} {why}: taken from its shape"
     if sheet.bypass_diodes is None:
-        yield f"the bypass diodes of {name} are not in the catalogue: one for every two rows of cells"
+        yield f"the bypass diodes of {name} are not in the catalog: one for every two rows of cells"
     elif sheet.cell_rows and sheet.bypass_diodes and sheet.cell_rows % sheet.bypass_diodes:
         yield f"the {sheet.bypass_diodes} bypass diodes of {name} do not divide its rows of cells evenly"
 

@@ -118,7 +118,7 @@ def stored_answer(design: Design) -> StoredAnswer | None:
 
 
 def is_current(design: Design, run: SizingRun) -> bool:
-    """Return whether a stored answer still fits survey, vehicle and catalogue, which may have moved on.
+    """Return whether a stored answer still fits survey, vehicle and catalog, which may have moved on.
 
     The design's own parts cannot differ: every change of them is sized at once.
     """

@@ -45,7 +45,9 @@ class Options:
 def string_options(run: SizingRun | None, reason: str = "") -> Options:
     """Return the ways to wire a design, asked of the question that was stored; none, and why, without one."""
     if run is None:
-        return Options(plans=(), refused=(), sentence=reason or "The design was not sized yet.", now=None)
+        return Options(
+            plans=(), refused=(), sentence=reason or "The design has not been sized yet.", now=None
+        )
     system = question_of(run)
     bare = unwired(system)
     answer = sizing.string_plans(bare)

@@ -1,4 +1,4 @@
-"""What people call the things that a judgement only numbers."""
+"""What people call the things that a judgment only numbers."""
 
 from __future__ import annotations
 

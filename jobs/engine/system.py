@@ -62,7 +62,7 @@ GUESS_NAMES: Final[Mapping[str, str]] = {
 def built_input(accepted: SizingRun, as_built: Mapping[str, Any]) -> sizing.SystemInput:
     """Return the question that was accepted, as stored, with the values as built laid over it.
 
-    Survey, vehicle and catalogue may have been edited since: they are not read again. The cables the
+    Survey, vehicle and catalog may have been edited since: they are not read again. The cables the
     accepted answer proposed count as fitted.
     """
     built = Built(as_built, fitted_sizes(result_from_json(accepted.result)))
@@ -123,7 +123,7 @@ class SystemBasis:
 
 
 def system_basis(design: Design) -> SystemBasis:
-    """Return what the sizing face is told of a design beside its roof, survey and catalogue as they are."""
+    """Return what the sizing face is told of a design beside its roof, survey and catalog as they are."""
     circuits = sorted(design.circuits.all(), key=lambda one: (len(one.kind), one.kind, one.label))
     rest, problem = None, ""
     try:

@@ -178,7 +178,7 @@ def _ranking(
     """Return every wiring of one controller's panels within its rules, best first."""
     found = {"controller": label, **rules}
     if not rules["problem"] and not rules["allowed"]:
-        found["problem"] = "The sizing rules let no equal strings of these panels stand on this controller."
+        found["problem"] = "No equal strings of these panels pass the sizing rules on this controller."
     if found["problem"]:
         return found
     alone = _alone(scene, question, label)

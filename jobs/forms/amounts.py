@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 
 
 class AmountField(forms.Field):
-    """A Decimal with a unit, ``low`` to ``high``; reads ``1,234.50`` and ``$1,234.50``."""
+    """A Decimal with a unit (blank: money), ``low`` to ``high``; reads ``1,234.50`` and ``$1,234.50``."""
 
     widget = forms.TextInput
 
@@ -39,12 +39,12 @@ class AmountField(forms.Field):
         number = self._number(_without_thousands(text), value)
         if not self.low <= number <= self.high:
             raise ValidationError(
-                f"{self._name} must be {self.low:,f} to {self.high:,f} {self.unit}; you typed {value}.",
+                f"{self._name} must be {self.low:,f} to {self.high:,f}{self._unit_text}; you typed {value}.",
                 code="range",
             )
         if -int(number.as_tuple().exponent) > self.places:
             raise ValidationError(
-                f"{self._name} takes at most {self.places} decimals; you typed {value}.", code="places"
+                f"{self._name} can have at most {self.places} decimals; you typed {value}.", code="places"
             )
         return number
 
@@ -56,13 +56,17 @@ class AmountField(forms.Field):
     def _name(self) -> str:
         return str(self.label or "This amount")
 
+    @property
+    def _unit_text(self) -> str:
+        return f" {self.unit}" if self.unit else ""
+
     def _number(self, text: str, typed: Any) -> Decimal:
         try:
             number = Decimal(text[:40])
         except InvalidOperation:
             number = Decimal("NaN")
         if not number.is_finite():
-            raise ValidationError(f"{self._name}: “{typed}” is not a number, {self.unit}.", code="unreadable")
+            raise ValidationError(f"{self._name}: “{typed}” is not a number.", code="unreadable")
         return number
 
 

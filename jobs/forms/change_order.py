@@ -24,7 +24,7 @@ class FoundForm(forms.Form):
         label="What was found, or is wanted",
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="In plain words, with place, size and reading. The customer reads this.",
+        help_text="In plain words, with the place, the size and any reading. The customer reads this.",
     )
     found_by_name = forms.CharField(label="Found by", max_length=150)
     locked_phases = forms.MultipleChoiceField(
@@ -40,14 +40,14 @@ class FoundForm(forms.Form):
         help_text="If the customer refuses, the owner must decide, and the decision prints on the job sheet.",
     )
     schedule_days = forms.IntegerField(
-        label="Days the finish moves",
+        label="Days the finish date moves",
         min_value=-60,
         max_value=365,
         initial=0,
         help_text="-60 to 365 days; more is later.",
         error_messages={
-            "min_value": "Days the finish moves must be -60 to 365 days.",
-            "max_value": "Days the finish moves must be -60 to 365 days.",
+            "min_value": "Days the finish date moves must be -60 to 365 days.",
+            "max_value": "Days the finish date moves must be -60 to 365 days.",
         },
     )
 
@@ -67,14 +67,14 @@ class ChangeForm(FoundForm):
     """The same with what the office adds: allowance given back, least charge."""
 
     credits_allowance = AmountField(
-        label="Allowance given back",
-        unit="of money",
+        label="Allowance credited back",
+        unit="",
         required=False,
         help_text="What this change uses of the accepted allowances, or leaves unused; no more than is left.",
     )
     minimum_fee = AmountField(
-        label="Least a priced change comes to",
-        unit="of money",
+        label="Minimum charge for a change",
+        unit="",
         high="1000",
         required=False,
         help_text="0 to 1,000, before tax. 0 waives it.",
@@ -158,6 +158,6 @@ class DecisionForm(forms.Form):
         min_length=15,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="At least 15 characters: stop the job, or go on with the refusal on paper, and why. It"
+        help_text="At least 15 characters: stop the job, or go on with the refusal in writing, and why. It"
         " prints on the job sheet.",
     )

@@ -9,7 +9,7 @@ from django import forms
 from common.fields import NumberField, TemperatureField
 
 STOP_LABEL: Final = "Stops charging lithium below freezing by itself"
-STOP_HELP: Final = "Only where its data sheet states it."
+STOP_HELP: Final = "Only if its data sheet says so."
 
 
 def compensation_field() -> NumberField:
@@ -21,7 +21,7 @@ def compensation_field() -> NumberField:
         high=500,
         usual=(-150, 0),
         required=False,
-        help_text="Over the whole bank, as -24 at 12 V; 0: off; blank: not known. Lithium takes none.",
+        help_text="For the whole bank, like -24 at 12 V; 0 is off; blank is not known. Off for lithium.",
     )
 
 

@@ -28,7 +28,7 @@ class SourceRowForm(RowForm):
         ),
     )
 
-    label = forms.CharField(label="Name on paper", max_length=60, required=False)
+    label = forms.CharField(label="Name printed on papers", max_length=60, required=False)
     limited_to_a = NumberField(label="Output limited to", unit="A", low=0, high=400, required=False)
     absorb_v = NumberField(
         label="Absorption set to",
@@ -53,7 +53,7 @@ class SourceRowForm(RowForm):
         label="Which alternator",
         max_length=60,
         required=False,
-        help_text="A name, where there are two. Chargers of one alternator are added up.",
+        help_text="A name, if there are two. Chargers on one alternator are added up.",
     )
     alternator_idle_a = NumberField(
         label="Alternator output, idling hot",
@@ -62,7 +62,7 @@ class SourceRowForm(RowForm):
         high=600,
         usual=(20, 250),
         required=False,
-        help_text="Measured, or by its maker. Blank: a share of its rating.",
+        help_text="Measured, or the maker's figure. Blank: a share of its rating.",
     )
     alternator_load_a = NumberField(
         label="Drawn by the vehicle itself",
@@ -128,7 +128,7 @@ def refuse_unknown_links(rows: Iterable[SourceRowForm], *, has_inverter_charger:
 def charger_choices(
     parts: Iterable[Part], kept: Iterable[ExistingItem], used: Iterable[DesignSource]
 ) -> dict[str, tuple[str, Any]]:
-    """Return chargers as choices: catalogue parts, what stays on the vehicle, what the design has now."""
+    """Return chargers as choices: catalog parts, what stays on the vehicle, what the design has now."""
     found: dict[str, tuple[str, Any]] = {f"part:{part.pk}": (part.name, part) for part in parts}
     found |= {f"existing:{item.pk}": (f"{item} (stays on the vehicle)", item) for item in kept}
     for source in used:

@@ -112,7 +112,7 @@ class PanelRowForm(RowForm):
     is_turned = forms.BooleanField(label="Turned", required=False, help_text="Its length lies across.")
     height_above_roof_m = LengthField(label="Above roof", low=0, high=0.6, usual=(0.015, 0.12), initial=0.05)
     feet = NumberField(label="Feet", low=0, high=20, usual=(4, 8), initial=4)
-    fasteners_per_foot = NumberField(label="Screws a foot", low=0, high=12, usual=(2, 6), initial=4)
+    fasteners_per_foot = NumberField(label="Screws per foot", low=0, high=12, usual=(2, 6), initial=4)
 
     def __init__(
         self,
@@ -151,7 +151,7 @@ class PanelBasisForm(ShopForm, forms.Form):
         low=0,
         high=400,
         required=False,
-        help_text="Of all feet. Blank: none is counted, the deck alone must hold.",
+        help_text="Out of all feet. Blank: none is counted, and the deck alone must hold.",
     )
 
     fastener_tested_n = ForceField(
@@ -176,8 +176,8 @@ class PlaceRowForm(ShopForm, forms.Form):
     y_m = LengthField(label="First corner from the right", low=0, high=4, usual=(0, 2.6))
     gap_m = LengthField(label="Gap between", low=0, high=5, usual=(0.02, 2), initial=0.03)
     is_along = forms.TypedChoiceField(
-        label="Row runs",
-        choices=[("yes", "forward, along the vehicle"), ("no", "to the left, across the roof")],
+        label="Row direction",
+        choices=[("yes", "front to rear"), ("no", "side to side")],
         coerce=lambda word: word == "yes",
         initial="yes",
     )
@@ -229,7 +229,7 @@ class StringRowForm(CardForm):
         label="Panels in series",
         max_length=200,
         required=False,
-        help_text="Panel numbers in order, like 1, 2. Empty the field to take the string away.",
+        help_text="Panel numbers in order, like 1, 2. Clear the field to remove the string.",
     )
     controller = forms.ChoiceField(label="Controller", choices=CONTROLLER_LABELS, initial="A")
     fuse_a = NumberField(label="String fuse", unit="A", low=1, high=100, required=False)
@@ -340,7 +340,7 @@ class BasisForm(ShopForm, forms.Form):
         low=0,
         high=500,
         usual=(0, 150),
-        help_text="What weighs and is not a panel, battery, inverter, controller or charger.",
+        help_text="Weight of everything that is not a panel, battery, inverter, controller or charger.",
     )
     note = forms.CharField(
         label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=2000

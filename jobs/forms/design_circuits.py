@@ -93,14 +93,16 @@ class CircuitRowForm(RowForm):
     )
     cable_standard = forms.ChoiceField(label="Cable standard", choices=DesignCircuit.Standard, initial="awg")
     bundle_count = NumberField(
-        label="Conductors lying together",
+        label="Conductors bundled together",
         low=1,
         high=60,
         usual=(1, 30),
         initial=2,
         help_text="That carry current.",
     )
-    ambient_c = TemperatureField(label="Air round the wire", low=-40, high=90, usual=(20, 70), initial=30.0)
+    ambient_c = TemperatureField(
+        label="Air temperature around the wire", low=-40, high=90, usual=(20, 70), initial=30.0
+    )
     current_a = NumberField(
         label="Continuous current",
         unit="A",
@@ -110,18 +112,22 @@ class CircuitRowForm(RowForm):
         help_text="Only where the design cannot tell.",
     )
     fuse_family = forms.CharField(
-        label="Kind of device",
+        label="Type of fuse or breaker",
         max_length=60,
         required=False,
         widget=forms.TextInput(attrs={"list": "device-families", "autocomplete": "off"}),
     )
-    fuse_voltage_v = NumberField(label="Device voltage", unit="V", low=6, high=1500, required=False)
+    fuse_voltage_v = NumberField(
+        label="Fuse or breaker voltage rating", unit="V", low=6, high=1500, required=False
+    )
     fuse_interrupting_a = NumberField(
         label="Interrupting rating", unit="A", low=10, high=300000, usual=(500, 200000), required=False
     )
-    fuse_distance_m = LengthField(label="Device to its source", low=0, high=30, usual=(0, 2), required=False)
-    is_sheathed = forms.BooleanField(label="Sheathed up to the device", required=False)
-    at_both_ends = forms.BooleanField(label="A device at both ends", required=False)
+    fuse_distance_m = LengthField(
+        label="Distance from the source", low=0, high=30, usual=(0, 2), required=False
+    )
+    is_sheathed = forms.BooleanField(label="Sheathed up to the fuse or breaker", required=False)
+    at_both_ends = forms.BooleanField(label="Fused at both ends", required=False)
     has_no_protection = forms.BooleanField(
         label="No protection found or fitted", required=False, help_text="Blocks the job."
     )
@@ -229,7 +235,7 @@ class CircuitRowForm(RowForm):
             known = ", ".join(SIZES[standard])
             self.add_error("size", f"Size must be one of {known} in this standard; you typed “{size}”.")
         if cleaned.get("has_no_protection") and cleaned.get("fuse_a") is not None:
-            self.add_error("has_no_protection", "There is either a fuse or no protection, not both.")
+            self.add_error("has_no_protection", "Choose either a fuse or no protection, not both.")
         return cleaned
 
 

@@ -69,7 +69,7 @@ class MoveForm(forms.Form):
         required=False,
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Needed when the job ends here; otherwise a help to whoever reads the log.",
+        help_text="Required if the job ends here; otherwise it helps whoever reads the log.",
     )
 
     def __init__(self, *args: Any, states: list[str], **kwargs: Any) -> None:

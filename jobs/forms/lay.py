@@ -21,9 +21,9 @@ class LayoutSearchForm(ShopForm, forms.Form):
 
     use_required_attribute = False
     parts = forms.MultipleChoiceField(
-        label="Panels of the catalogue",
+        label="Panels from the catalog",
         widget=forms.CheckboxSelectMultiple(attrs={"class": "form-check-input"}),
-        error_messages={"required": "Panels of the catalogue: choose at least one model."},
+        error_messages={"required": "Panels from the catalog: choose at least one model."},
     )
     panels_max = forms.IntegerField(
         label="Most panels",
@@ -39,8 +39,10 @@ class LayoutSearchForm(ShopForm, forms.Form):
     )
     one_model = forms.BooleanField(label="One model only, so that strings stay equal", required=False)
     on_rafters = forms.BooleanField(label="Only where feet find rafters near both ends", required=False)
-    keep_placed = forms.BooleanField(label="Keep the panels that are placed", required=False)
-    hole_kwh = NumberField(label="A hole counts", unit="kWh", low=0, high=100, initial=0, required=False)
+    keep_placed = forms.BooleanField(label="Keep the panels already placed", required=False)
+    hole_kwh = NumberField(
+        label="Each roof hole counts", unit="kWh", low=0, high=100, initial=0, required=False
+    )
     wire_kwh_m = NumberField(
         label="A ‹meter|foot› from the gland", unit="kWh/m", low=0, high=100, initial=0, required=False
     )

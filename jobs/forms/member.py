@@ -15,9 +15,9 @@ class MemberForm(forms.Form):
     first_name = forms.CharField(max_length=150)
     last_name = forms.CharField(max_length=150)
     email = forms.EmailField(label="E-mail", max_length=150, help_text="They sign in with this.")
-    role = forms.ChoiceField(choices=Membership.Role, label="Part in the shop")
+    role = forms.ChoiceField(choices=Membership.Role, label="Role in the shop")
     licence_no = forms.CharField(
-        label="Licence number", max_length=60, required=False, help_text="Printed beside their signature."
+        label="License number", max_length=60, required=False, help_text="Printed beside their signature."
     )
     phone = forms.CharField(label="Phone", max_length=40, required=False, help_text=PHONE_HELP)
 
@@ -25,11 +25,11 @@ class MemberForm(forms.Form):
 class MemberEditForm(forms.Form):
     """A person's part in the shop."""
 
-    role = forms.ChoiceField(choices=Membership.Role, label="Part in the shop")
-    licence_no = forms.CharField(label="Licence number", max_length=60, required=False)
+    role = forms.ChoiceField(choices=Membership.Role, label="Role in the shop")
+    licence_no = forms.CharField(label="License number", max_length=60, required=False)
     phone = forms.CharField(label="Phone", max_length=40, required=False, help_text=PHONE_HELP)
     is_active = forms.BooleanField(
         label="Belongs to the shop",
         required=False,
-        help_text="Off: signs in no more; what they did stays signed.",
+        help_text="Off: they can no longer sign in; what they signed stays signed.",
     )

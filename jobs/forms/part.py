@@ -23,7 +23,7 @@ from jobs.models import (
     Shop,
 )
 
-FIXED_STOP: Final = "Where its data sheet gives a fixed value; blank: it can be set."
+FIXED_STOP: Final = "If its data sheet gives a fixed value; blank: it can be set."
 
 
 def _optional(label: str, unit: str, high: float, usual: tuple[float, float], text: str = "") -> NumberField:
@@ -39,7 +39,7 @@ def _needed(
 class PartForm(WatchedForm, RecordForm[Part]):
     """What is bought and fitted."""
 
-    mass_kg = MassField(label="Mass", low=0, high=2000, usual=(0, 300), help_text="Of one unit.")
+    mass_kg = MassField(label="Weight", low=0, high=2000, usual=(0, 300), help_text="Of one unit.")
 
     class Meta:
         model = Part
@@ -176,7 +176,8 @@ class PanelSheetForm(SheetForm):
         labels = {
             "cells_in_series": "Cells in series", "cell_columns": "Cells along the length",
             "cell_rows": "Cells across the width", "bypass_diodes": "Bypass diodes",
-            "is_half_cut": "Half-cut cells", "is_flexible": "Flexible", "connector": "Plug type and maker",
+            "is_half_cut": "Half-cut cells",
+            "is_flexible": "Flexible", "connector": "Connector type and maker",
             "box_place": "Junction box",
         }  # fmt: skip
         help_texts = {"cell_columns": "", "cell_rows": ""}
@@ -209,7 +210,7 @@ class ControllerSheetForm(SheetForm):
         "Starts this far above battery", "V", 0, 100, (0, 10), "Common practice: 5 V for MPPT."
     )
     run_margin_v = _needed("Runs down to this far above battery", "V", 0, 100, (0, 5))
-    pv_power_limit_w = _optional("Largest array", "W", 100000, (50, 10000), "Where the maker refuses more.")
+    pv_power_limit_w = _optional("Largest array", "W", 100000, (50, 10000), "If the maker allows no more.")
     efficiency_fraction = PercentField(label="Efficiency", low="0.5")
     low_t_stop_c = stop_field(FIXED_STOP)
 
@@ -239,7 +240,7 @@ class BatterySheetForm(SheetForm):
     max_charge_a = _optional("Maximum charge current", "A", 2000, (5, 400))
     max_discharge_a = _optional("Maximum continuous discharge current", "A", 2000, (10, 500))
     max_peak_discharge_a = _optional(
-        "Discharge for a few seconds", "A", 20000, (20, 2000), "What a motor may draw as it starts."
+        "Peak discharge, a few seconds", "A", 20000, (20, 2000), "What a motor may draw as it starts."
     )
     absorb_low_v = _optional("Maker's charge volts, from", "V", 100, (6, 60), "Of one battery.")
     absorb_high_v = _optional("Maker's charge volts, to", "V", 100, (6, 60), "Of one battery.")

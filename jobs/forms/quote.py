@@ -49,14 +49,14 @@ class NewQuoteForm(forms.Form):
         unit="h",
         high="24",
         required=False,
-        help_text="0 to 24 h. What is past one hour each way is charged at half the rate.",
+        help_text="0 to 24 h. Time past one hour each way is charged at half the rate.",
     )
     survey_fee_paid = AmountField(
         label="Survey fee already paid",
-        unit="of money",
+        unit="",
         high="5000",
         required=False,
-        help_text="0 to 5,000. It is credited on the quote.",
+        help_text="0 to 5,000. Credited on the quote.",
     )
     by_band = forms.BooleanField(
         label="Mark up by what a part costs",
@@ -88,13 +88,14 @@ class TermsForm(RecordForm[Quote]):
             "deposit_fraction",
         ]  # fmt: skip
         labels = {
-            "title": "Title", "summary": "What you get, in short", "tax_on_parts": "Parts are taxed",
-            "tax_on_labour": "Labour is taxed", "tax_exempt_text": "Exemption certificate",
+            "title": "Title",
+            "summary": "What the customer gets, in short", "tax_on_parts": "Parts are taxed",
+            "tax_on_labour": "Labor is taxed", "tax_exempt_text": "Exemption certificate",
         }  # fmt: skip
         help_texts = {
             "title": "Up to 160 characters.",
             "summary": "The customer reads this first.",
-            "tax_exempt_text": "Its number, up to 80 characters. Filled in, no tax is charged.",
+            "tax_exempt_text": "Its number, up to 80 characters. If filled in, no tax is charged.",
         }
         widgets = {"summary": forms.Textarea(attrs={"rows": 3})}
 
@@ -145,7 +146,7 @@ class QuoteDesk:
 
 
 def line_sets(lines: Sequence[Line], rows: dict[str, Any], data: QueryDict | None) -> tuple[Any, Any, Any]:
-    """Return the sets of labour, part and other rows, filled with stored lines or with what was typed."""
+    """Return the sets of labor, part and other rows, filled with stored lines or with what was typed."""
     grouped: dict[str, list[dict[str, Any]]] = {"labour": [], "parts": [], "others": []}
     for line in lines:
         if line.kind == LineKind.LABOUR:
@@ -211,7 +212,7 @@ class SendForm(forms.Form):
     """The owner's reason when something stands in the way."""
 
     reason = forms.CharField(
-        label="Why it goes out all the same",
+        label="Why it is sent anyway",
         required=False,
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 2}),
@@ -228,7 +229,7 @@ class ReasonForm(forms.Form):
 class DepositForm(forms.Form):
     """Money that came in."""
 
-    amount = AmountField(label="Amount received", unit="of money", low="0.01", help_text="0.01 to 1,000,000.")
+    amount = AmountField(label="Amount received", unit="", low="0.01", help_text="0.01 to 1,000,000.")
 
 
 class SignForm(forms.Form):
@@ -274,5 +275,5 @@ class DeclineForm(forms.Form):
         label="What is not right for you",
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="A few words help us to make a better offer.",
+        help_text="A few words help us make you a better offer.",
     )

@@ -125,13 +125,13 @@ class PartLineForm(LineForm):
         self.fields["markup"].help_text = ""
 
     def clean(self) -> dict[str, Any]:
-        """Fill words, unit and cost from the catalogue; a part of our own words needs a text."""
+        """Fill words, unit and cost from the catalog; a part of our own words needs a text."""
         data = super().clean() or self.cleaned_data
         sku = (data.get("sku") or "").strip()
         part = self.parts.get(sku.upper())
         if sku and part is None:
             self.add_error(
-                "sku", f"Stock code: “{sku}” is not in the catalogue. Leave it empty for other parts."
+                "sku", f"Stock code: “{sku}” is not in the catalog. Leave it empty for other parts."
             )
         if part is not None:
             data["text"] = data.get("text") or part.name
@@ -196,7 +196,7 @@ class OtherLineForm(LineForm):
     def _check_customer_part(self, data: dict[str, Any]) -> None:
         words = (data.get("text") or "").lower()
         if "used" in words and "batter" in words:
-            self.add_error("text", "Text: used batteries brought by a customer are not fitted.")
+            self.add_error("text", "Text: we do not install used batteries brought by a customer.")
         if data.get("unit_price"):
             self.add_error(
                 "unit_price", "Price each: a part the customer brings has no price; leave it empty."
@@ -238,7 +238,7 @@ class ScopeForm(forms.Form):
         """Refuse an answer to nothing."""
         data = super().clean() or self.cleaned_data
         if not data.get("text"):
-            self.add_error("text", "What: say what is in, out or an allowance.")
+            self.add_error("text", "What: say what is included, not included or an allowance.")
         return data
 
 

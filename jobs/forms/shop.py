@@ -16,7 +16,7 @@ CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
 # Headings of the page and the fields under each.
 GROUPS: Final[dict[str, list[str]]] = {
     "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
-    "How things are written": ["units", "paper", "currency", "time_zone"],
+    "Units and wording": ["units", "paper", "currency", "time_zone"],
     "Rules": ["rule_set", "design_speed_mps", "alternator_idle_fraction"],
     "Shop policy": [
         "lithium_main_interrupt_a", "cold_volts_fraction", "foot_use_fraction", "cargo_left_fraction",
@@ -45,7 +45,7 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
     alternator_idle_fraction = PercentField(
         label="Alternator output, idling hot",
         low="0.1",
-        help_text="Of its rating, where nobody measured it. The shop's own policy; half is common practice.",
+        help_text="Of its rating, if nobody measured it. The shop's own policy; half is common practice.",
     )
     lithium_main_interrupt_a = NumberField(
         label="Interrupting rating of a lithium main, at least",
@@ -58,40 +58,43 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
     cold_volts_fraction = PercentField(
         label="Cold string voltage, at most",
         low="0.5",
-        help_text="Of the controller's PV voltage limit; above it a caution, above the limit a block.",
+        help_text="Of the controller's PV voltage limit. Above this a caution, above the limit a block.",
     )
     foot_use_fraction = PercentField(
         label="Load on a panel foot, at most",
         low="0.05",
         high="0.8",
-        help_text="Of what its screws hold; above it a caution, above 80% a block.",
+        help_text="Of what its screws hold. Above this a caution, above 80% a block.",
     )
     cargo_left_fraction = PercentField(
-        label="Cargo capacity left free, at least", high="0.9", help_text="Of the label; below it a caution."
+        label="Cargo capacity left free, at least",
+        high="0.9",
+        help_text="Of the label. Below this a caution.",
     )
     markup = PercentField(high="10", help_text="Added to the cost of parts.")
     consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")
     deposit_fraction = PercentField(label="Deposit", help_text="Of the total, before parts are ordered.")
     tax_fraction = PercentField(label="Sales tax", high="0.5")
     margin_caution = PercentField(label="Caution under a margin of", help_text="Gross margin.")
-    margin_block = PercentField(label="Owner's word under a margin of", help_text="Gross margin.")
+    margin_block = PercentField(label="Owner's approval under a margin of", help_text="Gross margin.")
 
     class Meta:
         model = Shop
         fields = [name for names in GROUPS.values() for name in names]
         labels = {
-            "email": "E-mail", "licence_text": "Licence, as printed",
+            "email": "E-mail", "licence_text": "License, as printed",
             "insurance_text": "Insurance, as printed",
             "units": "Units", "paper": "Paper size", "rule_set": "Ampacity rules for new designs",
-            "labour_rate": "Labour, one person", "pair_rate": "Labour, two people",
-            "labour_cost": "Labour cost to the shop", "call_fee": "Call-out fee",
+            "labour_rate": "Labor, one person", "pair_rate": "Labor, two people",
+            "labour_cost": "Labor cost to the shop", "call_fee": "Call-out fee",
             "mile_rate": "Travel, per mile",
             "mile_cost": "Travel cost, per mile", "tax_on_parts": "Parts are taxed",
-            "tax_on_labour": "Labour is taxed", "keeps_photo_position": "Keep where a photo was taken",
-            "quote_valid_days": "A quote stands for, days",
+            "tax_on_labour": "Labor is taxed", "keeps_photo_position": "Keep where a photo was taken",
+            "quote_valid_days": "Quotes are good for, days",
         }  # fmt: skip
         help_texts = {
-            "keeps_photo_position": "Off: the place goes, like all else a camera writes into its file.",
+            "keeps_photo_positio"
+            "n": "Off: the place is removed, like everything else a camera writes into its file.",
             "rule_set": "A design keeps the rules it was made with.",
             "quote_valid_days": "1 to 365 days.",
         }
@@ -107,7 +110,7 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         """Refuse a term no quote has."""
         days: int = self.cleaned_data["quote_valid_days"]
         if not 1 <= days <= 365:
-            raise forms.ValidationError(f"A quote stands for 1 to 365 days; you typed {days}.")
+            raise forms.ValidationError(f"Quotes are good for 1 to 365 days; you typed {days}.")
         return days
 
     def clean(self) -> dict[str, Any]:
@@ -115,7 +118,7 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         cleaned = super().clean()
         caution, block = cleaned.get("margin_caution"), cleaned.get("margin_block")
         if caution is not None and block is not None and block > caution:
-            self.add_error("margin_block", "The owner's limit must not lie above the caution limit.")
+            self.add_error("margin_block", "The owner's limit must not be above the caution limit.")
         return cleaned
 
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:

@@ -242,13 +242,13 @@ class SurveyPage:
 
     @property
     def problems(self) -> list[tuple[str, str, str]]:
-        """Return what is wrong: (id of the field, its name, the sentence)."""
+        """Return what is wrong: (id of the field, what to put before the sentence, the sentence)."""
         if not self.is_judged:
             return []
         found = _problems(self.form, "")
         for rows in self.lists:
             if rows.too_many:
-                found.append(("", rows.sheet.title, rows.too_many))
+                found.append(("", "", rows.too_many))
             for number, form in enumerate(rows.live, start=1):
                 found += _problems(form, f"{rows.sheet.noun.capitalize()} {number}: ")
         return found
@@ -326,8 +326,10 @@ def _problems(form: SheetForm, before: str) -> list[tuple[str, str, str]]:
     found = []
     for name, texts in form.errors.items():
         bound = form[name] if name in form.fields else None
-        label = str(bound.label) if bound else ""
-        found += [(bound.auto_id if bound else "", f"{before}{label}", str(text)) for text in texts]
+        anchor, label = (bound.auto_id, str(bound.label)) if bound else ("", "")
+        found += [
+            (anchor, before if label in text else f"{before}{label}: ", text) for text in map(str, texts)
+        ]
     return found
 
 

@@ -60,7 +60,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
     hitch_limit_kg = _mass(
         "Hitch, pin or coupling limit",
         usual=(25, 3000),
-        text="The lowest of all plates: vehicle and trailer.",
+        text="The lowest rating on any plate, vehicle or trailer.",
     )
     uvw_kg = _mass("UVW", 40000, (100, 20000), "Unloaded weight, from the label.")
     cargo_label_kg = _mass("Cargo capacity label", usual=(0, 9000))
@@ -78,14 +78,15 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
             "scale_rear_kg", "roof_warranty_until",
         ]  # fmt: skip
         labels = {
-            "vin": "VIN or maker's serial", "plate": "Licence plate", "is_lived_in": "Somebody lives in it",
+            "vin": "VIN or maker's serial", "plate": "License plate", "is_lived_in": "Somebody lives in it",
             "cargo_label_type": "What the cargo label says", "scale_ticket_date": "Scale ticket date",
             "hitch": "Kind of hitch", "scale_is_loaded": "Weighed with people, water and things aboard",
             "roof_warranty_until": "Roof or vehicle warranty until",
         }  # fmt: skip
         help_texts = {
-            "cargo_label_type": "On labels since June 2008 water is cargo; its date is asked in the survey.",
-            "hitch": "Of a trailer. By the metric rules a trailer is taken for a European caravan.",
+            "cargo_label_typ"
+            "e": "On labels since June 2008 water counts as cargo; the survey asks for the label's date.",
+            "hitch": "For a trailer. Under the metric rules a trailer counts as a European caravan.",
             "scale_is_loaded": "As it travels.",
             "vin": "A VIN has 17 characters, never I, O or Q. A slide-in camper has a shorter serial.",
         }
@@ -134,7 +135,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
         if year and year < _OLDEST_USUAL_YEAR:
             odd["year"] = f"Model year {year} (usual: {_OLDEST_USUAL_YEAR} or later)"
         if vin_has_shape(vin) and vin[8] != vin_check_digit(vin):
-            odd["vin"] = f"VIN {vin}: its check digit should be {vin_check_digit(vin)}, is {vin[8]}"
+            odd["vin"] = f"VIN {vin}: its check digit should be {vin_check_digit(vin)}but is {vin[8]}"
         return odd | self._odd_weights(cleaned)
 
     @staticmethod

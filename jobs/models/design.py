@@ -16,7 +16,7 @@ class Design(ShopOwned):
     class Option(models.TextChoices):
         LANTERN = "lantern", "Lantern"
         HEARTH = "hearth", "Hearth"
-        HARBOUR = "harbour", "Harbour"
+        HARBOUR = "harbour", "Harbor"
         OWN = "own", "Own plan"
 
     class State(models.TextChoices):
@@ -117,7 +117,7 @@ class DesignString(ShopOwned):
 
 
 class DesignPanel(ShopOwned):
-    """A panel placed on the roof: corner nearest the rear right, metres; turned lays its length across."""
+    """A panel placed on the roof: corner nearest the rear right, meters; turned lays its length across."""
 
     shop_path = "design__job__shop"
 
@@ -217,7 +217,7 @@ class DesignSource(ShopOwned):
         max_length=60, blank=True, default="", help_text="Name of the charger it feeds, or inverter"
     )
     low_t_stop_c = models.FloatField(
-        null=True, blank=True, help_text="Low-temperature stop, to be set or read on a kept unit"
+        null=True, blank=True, help_text="Low-temperature cutoff, to be set or read on a kept unit"
     )
     temp_comp_mv_per_c = models.FloatField(
         null=True, blank=True, help_text="Temperature compensation over the whole bank; 0: off"

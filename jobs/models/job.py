@@ -9,10 +9,10 @@ from jobs.models.scope import ShopOwned
 
 
 class Job(ShopOwned):
-    """One visit of one vehicle, from enquiry to care. States move through ``services.job.job_move`` only."""
+    """One visit of one vehicle, from inquiry to care. States move through ``services.job.job_move`` only."""
 
     class State(models.TextChoices):
-        ENQUIRY = "enquiry", "Enquiry"
+        ENQUIRY = "enquiry", "Inquiry"
         SURVEY_BOOKED = "survey_booked", "Survey booked"
         SURVEYED = "surveyed", "Surveyed"
         DESIGNING = "designing", "Designing"
@@ -21,17 +21,17 @@ class Job(ShopOwned):
         DEPOSIT_PAID = "deposit_paid", "Deposit paid"
         PARTS_ORDERED = "parts_ordered", "Parts ordered"
         READY = "ready", "Ready"
-        IN_WORK = "in_work", "In bay / on site"
+        IN_WORK = "in_work", "In the bay or on site"
         PAUSED = "paused", "Paused"
         COMMISSIONING = "commissioning", "Commissioning"
-        CURE_WAIT = "cure_wait", "Cure wait"
+        CURE_WAIT = "cure_wait", "Sealant curing"
         RELEASED = "released", "Released"
         INVOICED = "invoiced", "Invoiced"
         PAID = "paid", "Paid"
         IN_CARE = "in_care", "In care"
         DECLINED = "declined", "Declined"
         EXPIRED = "expired", "Expired"
-        CANCELLED = "cancelled", "Cancelled"
+        CANCELLED = "cancelled", "Canceled"
         REFUSED = "refused", "Refused by shop"
 
     shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="jobs")

@@ -1,4 +1,4 @@
-"""The shop's catalogue: what a part is, what it costs, and its data sheet by kind."""
+"""The shop's catalog: what a part is, what it costs, and its data sheet by kind."""
 
 from __future__ import annotations
 

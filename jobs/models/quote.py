@@ -43,13 +43,13 @@ def signed_money_field() -> MoneyColumn:
 class LineKind(models.TextChoices):
     """What a line of a quote or change order is."""
 
-    LABOUR = "labour", "Labour"
+    LABOUR = "labour", "Labor"
     PART = "part", "Part"
     CONSUMABLES = "consumables", "Consumables"
     TRAVEL = "travel", "Travel"
     CALL_OUT = "call_out", "Call-out"
     ALLOWANCE = "allowance", "Allowance"
-    SUBCONTRACT = "subcontract", "Sub-contract"
+    SUBCONTRACT = "subcontract", "Subcontract"
     DISPOSAL = "disposal", "Disposal"
     DISCOUNT = "discount", "Discount"
     CUSTOMER_PART = "customer_part", "Customer's own part"
@@ -209,8 +209,8 @@ class ScopeItem(ShopOwned):
     """One thing that is in, out, or covered by an allowance."""
 
     class Answer(models.TextChoices):
-        IN = "in", "In"
-        OUT = "out", "Out"
+        IN = "in", "Included"
+        OUT = "out", "Not included"
         ALLOWANCE = "allowance", "Allowance"
 
     shop_path = "quote__job__shop"
@@ -253,7 +253,7 @@ class GuestLink(ShopOwned):
         ordering = ["-created_at"]
 
     def __str__(self) -> str:
-        return f"Link made {self.created_at:%Y-%m-%d}"
+        return f"Link made {self.created_at:%b %d, %Y}"
 
 
 class ChangeOrder(ShopOwned):

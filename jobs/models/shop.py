@@ -50,10 +50,10 @@ class Shop(models.Model):
 
     class Units(models.TextChoices):
         IMPERIAL = "imperial", "Feet, inches, pounds, °F"
-        METRIC = "metric", "Metres, kilograms, °C"
+        METRIC = "metric", "Meters, kilograms, °C"
 
     class Paper(models.TextChoices):
-        LETTER = "letter", "Letter"
+        LETTER = "letter", "US Letter"
         A4 = "a4", "A4"
 
     shop_path: ClassVar[str] = "pk"
@@ -197,4 +197,4 @@ class LogEntry(ShopOwned):
         verbose_name_plural = "log entries"
 
     def __str__(self) -> str:
-        return f"{self.at:%Y-%m-%d %H:%M} {self.actor_name} {self.verb}"
+        return f"{self.at:%b %d, %Y, %H:%M} {self.actor_name} {self.verb}"

@@ -32,7 +32,7 @@ def starting_guesses() -> list[str]:
 
 
 class Survey(ShopOwned):
-    """One vehicle as found for one job. Lengths in metres, temperatures in °C; blank means not known yet.
+    """One vehicle as found for one job. Lengths in meters, temperatures in °C; blank means not known yet.
 
     ``guessed_fields`` names the facts a person marked as a guess: every result that rests on one says so.
     ``flags`` holds values outside the usual range that a person confirmed. ``absent_kinds`` lists
@@ -44,14 +44,14 @@ class Survey(ShopOwned):
         EPDM = "epdm", "EPDM rubber"
         TPO = "tpo", "TPO"
         PVC = "pvc", "PVC"
-        FIBREGLASS = "fibreglass", "Fibreglass"
-        ALUMINIUM = "aluminium", "Aluminium"
+        FIBREGLASS = "fibreglass", "Fiberglass"
+        ALUMINIUM = "aluminium", "Aluminum"
         STEEL = "steel", "Painted steel"
         COATED = "coated", "Coated or mixed"
 
     class RafterKind(models.TextChoices):
         WOOD = "wood", "Wood"
-        ALUMINIUM = "aluminium", "Aluminium tube"
+        ALUMINIUM = "aluminium", "Aluminum tube"
         STEEL = "steel", "Steel arch or rib"
         NONE = "none", "None found"
 

@@ -27,7 +27,7 @@ def once_per_survey(name: str) -> models.UniqueConstraint:
 
 
 class Obstacle(SurveyRow):
-    """A thing on the roof. Corner nearest the rear right, metres from the rear right roof corner."""
+    """A thing on the roof. Corner nearest the rear right, meters from the rear right roof corner."""
 
     class Kind(models.TextChoices):
         AIR_CONDITIONER = "air_conditioner", "Air conditioner"
@@ -43,16 +43,16 @@ class Obstacle(SurveyRow):
         LADDER = "ladder", "Ladder top"
         AWNING = "awning", "Awning head"
         RACK = "rack", "Luggage rack or rail"
-        EXISTING_PANEL = "existing_panel", "Solar already there"
+        EXISTING_PANEL = "existing_panel", "Existing solar panel"
         SEAM = "seam", "Cap seam or gutter"
         OTHER = "other", "Other"
 
     class Swing(models.TextChoices):
         NONE = "", "Does not open"
-        FRONT = "front", "Towards the front"
-        REAR = "rear", "Towards the rear"
-        LEFT = "left", "Towards the left"
-        RIGHT = "right", "Towards the right"
+        FRONT = "front", "Toward the front"
+        REAR = "rear", "Toward the rear"
+        LEFT = "left", "Toward the left"
+        RIGHT = "right", "Toward the right"
 
     survey = models.ForeignKey("jobs.Survey", on_delete=models.CASCADE, related_name="obstacles")
     kind = models.CharField(max_length=24, choices=Kind)
@@ -78,7 +78,7 @@ class Obstacle(SurveyRow):
 
 
 class WireLeg(SurveyRow):
-    """One stretch of a wire's way, one way along the path, metres. Legs of one circuit add up."""
+    """One stretch of a wire's way, one way along the path, meters. Legs of one circuit add up."""
 
     class Place(models.TextChoices):
         ROOF = "roof", "Roof"
@@ -189,7 +189,7 @@ class ExistingItem(SurveyRow):
         TOW_WIRE = "tow_wire", "Tow charge wire"
         CONTROLLER = "controller", "Charge controller"
         PANEL = "panel", "Solar panel"
-        SOLAR_PLUG = "solar_plug", "“Solar-ready” plug"
+        SOLAR_PLUG = "solar_plug", "“Solar-ready” port"
         MONITOR = "monitor", "Battery monitor shunt"
         DISCONNECT = "disconnect", "Battery disconnect"
         MAIN_FUSE = "main_fuse", "Main fuse"

@@ -8,7 +8,7 @@ from jobs.models.scope import ShopOwned
 
 
 class Vehicle(ShopOwned):
-    """One motorhome, trailer, van or camper. Lengths in metres, masses in kilograms."""
+    """One motorhome, trailer, van or camper. Lengths in meters, masses in kilograms."""
 
     class Kind(models.TextChoices):
         CLASS_A = "class_a", "Class A motorhome"

@@ -1,1 +1,1 @@
-"""The catalogue, data sheets as engine input, and the circuits that chosen parts need."""
+"""The catalog, data sheets as engine input, and the circuits that chosen parts need."""

@@ -1,4 +1,4 @@
-"""How a part and its data sheet are written into the catalogue."""
+"""How a part and its data sheet are written into the catalog."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The single-diode model of a catalogue panel: taken from the open list, or fitted to its sheet.
+"""The single-diode model of a catalog panel: taken from the open list, or fitted to its sheet.
 
 Stored with the sheet's values it rests on: when one of them changes, the model no longer counts.
 """

@@ -1,4 +1,4 @@
-"""Keeps a catalogue panel with its data sheet as plain data, for sums that no record may change."""
+"""Keeps a catalog panel with its data sheet as plain data, for sums that no record may change."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class PanelFacts:
 
 @dataclass(frozen=True, slots=True)
 class PanelModel:
-    """A panel of the catalogue; ``panel_sheet`` is None where the sheet was never filled in."""
+    """A panel of the catalog; ``panel_sheet`` is None where the sheet was never filled in."""
 
     part_id: int
     name: str
@@ -54,13 +54,13 @@ class PanelModel:
 
 
 def panel_model(part: Part) -> PanelModel:
-    """Return a panel of the catalogue as plain data."""
+    """Return a panel of the catalog as plain data."""
     sheet = getattr(part, "panel_sheet", None)
     return PanelModel(part.pk, part.name, part.sku, part.mass_kg, None if sheet is None else _facts(sheet))
 
 
 def panel_models(parts: Iterable[Part]) -> dict[int, PanelModel]:
-    """Return panels of the catalogue as plain data, by the key of their part."""
+    """Return panels of the catalog as plain data, by the key of their part."""
     return {part.pk: panel_model(part) for part in parts}
 
 

@@ -47,7 +47,7 @@ def sheet_of(part: Part | PanelModel, name: str) -> Any:
     """Return a part's data sheet; raise DesignIncomplete when it has none."""
     sheet = getattr(part, name, None)
     if sheet is None:
-        raise DesignIncomplete(f"“{part.name}” has no data sheet in the catalogue: fill it in first.")
+        raise DesignIncomplete(f"“{part.name}” has no data sheet in the catalog: fill it in first.")
     return sheet
 
 

@@ -79,7 +79,7 @@ def _open_name(quote: Quote, signed_name: str, at: datetime, *, is_yes: bool = T
     if is_yes and quote.is_expired(on=local_date(quote.job.shop, at)):
         assert quote.valid_until_date is not None
         raise QuoteNotOpen(
-            f"This quote could be accepted until {day(quote.valid_until_date)}. Prices may have changed"
+            f"This quote was good until {day(quote.valid_until_date)}. Prices may have changed"
             " since: please ask us to price it again."
         )
     if len(name) < 2:
@@ -93,6 +93,6 @@ _WHY_NOT_OPEN: Final[dict[str, str]] = {
     S.ACCEPTED: "This quote has already been accepted.",
     S.DECLINED: "This quote has already been declined.",
     S.SUPERSEDED: "This quote was replaced by another one. Please use the newest link, or call the shop.",
-    S.EXPIRED: "This quote has run out. Please ask us to price it again.",
+    S.EXPIRED: "This quote has expired. Please ask us to price it again.",
     S.DRAFT: "This quote is not ready yet.",
 }

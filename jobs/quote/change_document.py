@@ -14,8 +14,8 @@ from jobs.quote import money
 from jobs.quote.document import shown_line, shown_shop, shown_vehicle
 
 WAITING_TERM = (
-    "Work on these phases waits until you have answered in writing. A word on the phone is noted and does not"
-    " open them."
+    "Work on these phases waits until you have answered in writing. A spoken yes is recorded but does not"
+    " start the work."
 )
 
 
@@ -50,7 +50,7 @@ def change_document(*, order: ChangeOrder, new_total: Decimal) -> dict[str, Any]
 
 def moment(at: datetime, shop: Shop) -> str:
     """Return a moment in words, in the shop's own time."""
-    return format_datetime(at, "MMMM d, y, h:mm a", tzinfo=ZoneInfo(shop.time_zone), locale="en_US")
+    return format_datetime(at, "MMM d, y, h:mm a", tzinfo=ZoneInfo(shop.time_zone), locale="en_US")
 
 
 def _schedule(days: int) -> str:

@@ -99,7 +99,7 @@ def change_order_create(
     if not job.is_in_install:
         raise ChangeRefused(f"The job is “{job.get_state_display()}”: there is no work to change.")
     if (lines or facts.credits_allowance) and not membership.sees_prices:
-        raise ChangeRefused("Write down what you found; the office puts the price to it.")
+        raise ChangeRefused("Write down what you found; the office prices it.")
     last = job.change_orders.aggregate(last=Max("number"))["last"] or 0
     order = ChangeOrder(job=job, number=last + 1, found_at=at)
     _store(order, facts, lines)
@@ -155,7 +155,7 @@ def change_order_show(*, order: ChangeOrder, actor: User, at: datetime) -> Chang
     require(actor, order.job.shop, "sees_prices")
     _must_be_open(order)
     if not order.lines.exists() and not order.credits_allowance and not order.schedule_days:
-        raise ChangeRefused("There is nothing to agree to yet: put a price, a credit or a delay to it.")
+        raise ChangeRefused("There is nothing to agree to yet: add a price, a credit or a delay.")
     order.sent_at, order.valid_until_at = at, at + timedelta(hours=VALID_HOURS)
     order.snapshot = change_document(order=order, new_total=new_total(order.job, with_order=order))
     order.content_sha256 = content_sha256(order.snapshot)
@@ -173,7 +173,7 @@ def change_order_verbal(
     require(actor, order.job.shop, "may_install")
     _must_be_open(order)
     if len(said_by.strip()) < 2:
-        raise ChangeRefused("Please say who gave their word.")
+        raise ChangeRefused("Please say who said yes.")
     order.state, order.answered_by_name, order.answered_through = S.VERBAL, said_by.strip(), through
     order.save(update_fields=["state", "answered_by_name", "answered_through"])
     detail = f"{order}: {said_by.strip()}, {through}"
@@ -199,7 +199,7 @@ def change_order_accept(
         raise ChangeNotOpen("The price is being worked on. Please ask for a new link.")
     if order.is_expired(at=at):
         raise ChangeNotOpen(
-            f"This price could be accepted for {VALID_HOURS} hours. Please ask us to confirm it again."
+            f"This price was good for {VALID_HOURS} hours. Please ask us to confirm it again."
         )
     order.signature_svg = signature_svg
     return _answer(order, S.ACCEPTED, name, through, at)
@@ -224,7 +224,7 @@ def change_order_decide(*, order: ChangeOrder, decision: str, actor: User, at: d
     order = _locked(order)
     require(actor, order.job.shop, "is_owner")
     if not order.needs_owner:
-        raise ChangeRefused("There is no refused safety matter to decide on here.")
+        raise ChangeRefused("There is no declined safety matter to decide on here.")
     if len(decision.strip()) < 15:
         raise ChangeRefused(
             "Say in at least 15 characters what is decided and why: it prints on the job sheet."
@@ -245,7 +245,7 @@ def change_order_withdraw(*, order: ChangeOrder, reason: str, actor: User, at: d
     require(actor, order.job.shop, "may_design")
     _must_be_open(order)
     if not reason.strip():
-        raise ChangeRefused("Please say why it is not needed any more.")
+        raise ChangeRefused("Please say why it is no longer needed.")
     order.answer_note = reason.strip()
     links_revoke_all(at=at, change_order=order)
     return _answer(order, S.WITHDRAWN, name_of(actor), "", at)
@@ -270,7 +270,9 @@ def _locked(order: ChangeOrder) -> ChangeOrder:
 
 def _must_be_open(order: ChangeOrder) -> None:
     if not order.is_open:
-        raise ChangeRefused(f"{order} is “{order.get_state_display()}” and stays as it is. Write a new one.")
+        raise ChangeRefused(
+            f"{order} is “{order.get_state_display()}” and cannot be changed. Write a new one."
+        )
 
 
 def _open_name(order: ChangeOrder, signed_name: str) -> str:
@@ -305,12 +307,12 @@ def _up_to_minimum(lines: Sequence[LineDraft], minimum_fee: Decimal) -> list[Lin
 
 def _store(order: ChangeOrder, facts: ChangeFacts, lines: Sequence[LineDraft]) -> None:
     if has_foreign_part(lines, order.job.shop):
-        raise ChangeRefused("A line names a part that is not in the shop's catalogue.")
+        raise ChangeRefused("A line names a part that is not in the shop's catalog.")
     done, sums = change_sums(job=order.job, lines=lines, minimum_fee=facts.minimum_fee)
     left = allowance_left(order.job, beside=order)
     if facts.credits_allowance > left:
         raise ChangeRefused(
-            f"Only {money.cent(left)} of the accepted allowances is left to give back,"
+            f"Only {money.cent(left)} of the accepted allowances is left to credit back,"
             f" not {facts.credits_allowance}."
         )
     for name in ChangeFacts.__slots__:

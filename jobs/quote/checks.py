@@ -37,18 +37,18 @@ def send_check(quote: Quote, run: SizingRun | None) -> SendCheck:
     if not lines:
         found.refusals.append("The quote has no lines yet.")
     elif quote.total <= 0:
-        found.refusals.append("The quote comes to nothing: price its lines first.")
+        found.refusals.append("The quote adds up to zero: price its lines first.")
     _look_at_margin(found, quote)
     _look_at_run(found, quote, run)
     found.for_review = review_reasons(quote)
     unpriced = sum(1 for line in lines if not line.amount and line.kind not in _MAY_COME_TO_NOTHING)
     if unpriced:
         found.notes.append(
-            f"{_count(unpriced, 'line')} come to nothing and will not be shown to the customer."
+            f"{_count(unpriced, 'line')} add up to zero and will not be shown to the customer."
         )
     if not quote.job.vehicle.customer.email:
         found.notes.append(
-            "The customer has no e-mail address here: copy the link and hand it over yourself."
+            "There is no e-mail address for this customer: copy the link and send it yourself."
         )
     return found
 
@@ -94,11 +94,11 @@ def _look_at_run(found: SendCheck, quote: Quote, run: SizingRun | None) -> None:
     unknown = sum(1 for check in result.checks if check.verdict is sizing.Verdict.NOT_ENOUGH_DATA)
     if unknown:
         found.notes.append(
-            f"{_count(unknown, 'check')} could not be made for want of facts; the quote names the facts."
+            f"{_count(unknown, 'check')} could not be made because facts are missing; the quote names them."
         )
     guesses = {guess for check in result.checks for guess in check.guesses}
     if guesses:
-        found.notes.append(f"Results rest on {_count(len(guesses), 'guess')}; the quote says so.")
+        found.notes.append(f"Results are based on {_count(len(guesses), 'guess')}; the quote says so.")
 
 
 def _by_cause(blocks: list[sizing.Check], quote: Quote) -> list[sizing.Attention]:

@@ -21,7 +21,7 @@ class DepositRefused(Refusal):
 
 @transaction.atomic
 def deposit_record(*, job: Job, amount: Decimal, actor: User, at: datetime) -> Quote:
-    """Add money received towards the deposit; once it is complete the job moves to deposit paid."""
+    """Add money received toward the deposit; once it is complete the job moves to deposit paid."""
     require(actor, job.shop, "takes_money")
     quote = Quote.objects.select_for_update().filter(job=job, state=Quote.State.ACCEPTED).first()
     if quote is None:
@@ -30,7 +30,8 @@ def deposit_record(*, job: Job, amount: Decimal, actor: User, at: datetime) -> Q
         raise DepositRefused("The amount must be above 0.")
     if quote.deposit_paid + amount > quote.total:
         raise DepositRefused(
-            f"That is more than the whole quote: {quote.total - quote.deposit_paid} is open, not {amount}."
+            f"That is more than the whole quote: {quote.total - quote.deposit_paid} is still due, not"
+            f" {amount}."
         )
     quote.deposit_paid += amount
     quote.deposit_paid_at = at

@@ -28,12 +28,13 @@ from jobs.survey.read import guess_label, in_order
 #: Part prices are held this long after sending. Common practice, no source. [days]
 PARTS_PRICE_DAYS: Final = 14
 CAUTIONS: Final = (
-    "Sums in this quote are aids to a qualified installer. Local code, the equipment makers' manuals and"
-    " licensed practice win over this paper.",
+    "The calculations in this quote are aids for a qualified installer. Local code, the equipment makers'"
+    " manuals and"
+    " licensed practice take priority over this paper.",
     "Panels make voltage whenever light falls on them; they cannot be switched off.",
     "Harvest figures are averages for the month and place named beside them, not a promise for a given day.",
-    "We drill into the roof. Every hole is counted and sealed under and over; seals must be looked at again"
-    " within 90 days and then spring and autumn.",
+    "We drill into the roof. Every hole is counted and sealed under and over; the seals must be inspected"
+    " within 90 days, and then every spring and fall.",
     "Do not charge lithium batteries below freezing unless their own heater allows it.",
 )
 CHANGE_TERM: Final = (
@@ -48,7 +49,7 @@ _MONTHS: Final = (
 GROUP_LABELS: Final[dict[str, str]] = {
     LineKind.PART: "Parts",
     LineKind.ALLOWANCE: "Allowances",
-    LineKind.SUBCONTRACT: "Sub-contracts",
+    LineKind.SUBCONTRACT: "Subcontracts",
     LineKind.DISCOUNT: "Discounts",
     LineKind.CUSTOMER_PART: "Customer's own parts",
 }
@@ -100,7 +101,7 @@ def content_sha256(document: dict[str, Any]) -> str:
 
 def day(value: date) -> str:
     """Return a day in words, as papers print it."""
-    return format_date(value, "MMMM d, y", locale="en_US")
+    return format_date(value, "MMM d, y", locale="en_US")
 
 
 def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
@@ -150,8 +151,8 @@ def _sentence(check: sizing.Check) -> str:
     if check.key.endswith("/clip") and check.value:
         percent = trade.number_text(check.value * 100, 1)
         return (
-            f"At its best {percent}% of the array's power is more than the controller passes on and is left"
-            " unused. It is no danger."
+            f"At its best {percent}% of the array's power is more than the controller can use and is"
+            " lost. This is not dangerous."
         )
     return check.sentence
 
@@ -254,9 +255,10 @@ def _terms(quote: Quote, lines: Iterable[QuoteLine], sent_on: date, valid_until:
     hours = sum((line.quantity for line in labour_lines), Decimal(0))
     days = labour.working_days(hours)
     return [
-        f"This quote can be accepted until {day(valid_until)}. Part prices hold until {day(parts_until)}.",
+        f"This quote can be accepted until {day(valid_until)}. Part prices are good until"
+        f" {day(parts_until)}.",
         f"A deposit of {deposit} is due on acceptance, before parts are ordered; parts made to order may have"
-        " to be paid in full. The balance is due before the vehicle is released.",
+        " to be paid in full. The balance is due before you take the vehicle.",
         f"Planned work: {_plain(hours)} hours, about {days} working days for one person."
         " Sealant must cure before the vehicle is driven; weather may move the date.",
         CHANGE_TERM,
@@ -276,11 +278,15 @@ def _figures(result: sizing.SystemResult, quote: Quote, units: str) -> list[dict
             "from your list of appliances, losses included",
         ),
         *_harvest_figure(result, quote, units),
-        ("Usable bank", _show(result.bank.usable_wh, "Wh", units), "what may be drawn without harm"),
+        (
+            "Usable battery",
+            _show(result.bank.usable_wh, "Wh", units),
+            "what you can use without harming the battery",
+        ),
         (
             "Days without sun",
             _show(result.bank.autonomy_days, "d", units, 1),
-            "from a full bank, at your daily use",
+            "from a full battery, at your daily use",
         ),
         ("Inverter", _show(inverter.part.inverter_sheet.power_w, "W", units) if inverter else "none", ""),
         (
@@ -288,7 +294,7 @@ def _figures(result: sizing.SystemResult, quote: Quote, units: str) -> list[dict
             f"{holes.penetrations + holes.cable_holes}",
             f"{holes.penetrations} screws, {holes.cable_holes} for cable; all sealed under and over",
         ),
-        ("Weight added", _show(result.weight.net_added_kg, "kg", units), "new parts less what comes off"),
+        ("Weight added", _show(result.weight.net_added_kg, "kg", units), "new parts, less what we remove"),
         *_height_figure(result, units),
     ]
     return [{"label": label, "text": text, "note": note} for label, text, note in found]

@@ -27,7 +27,7 @@ class QuoteRefused(Refusal):
 
 
 class SumsAreOld(QuoteRefused):
-    """The design was sized before survey, vehicle or catalogue changed."""
+    """The design was sized before survey, vehicle or catalog changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,8 @@ def quote_price(
     must_be_draft(quote)
     if quote.edits != edits:
         raise QuoteRefused(
-            "Somebody else changed this quote while you were typing. Your entries are still in the form: open"
+            "Somebody else changed this quote while you were typing. What you typed is still in the form:"
+            " open"
             " the quote in another window, compare, then save again."
         )
     before, quote.written_by = quote.total, actor
@@ -163,7 +164,7 @@ def quote_review(*, quote: Quote, actor: User, at: datetime) -> Quote:
     require(actor, quote.job.shop, "may_design")
     must_be_draft(quote)
     if quote.written_by_id == actor.pk:
-        raise QuoteRefused("Somebody else has to read it over: you wrote it.")
+        raise QuoteRefused("Somebody else has to read it over, because you wrote it.")
     quote.reviewed_at, quote.reviewed_by_name = at, name_of(actor)
     quote.save(update_fields=["reviewed_at", "reviewed_by_name"])
     log(shop=quote.job.shop, job=quote.job, actor=actor, verb="quote read over", detail=str(quote), at=at)
@@ -179,7 +180,9 @@ def locked_quote(quote: Quote) -> Quote:
 def must_be_draft(quote: Quote) -> None:
     """Raise QuoteRefused for a quote that was sent."""
     if not quote.is_draft:
-        raise QuoteRefused(f"{quote} was sent and stays as it is. Copy it to a new quote to change it.")
+        raise QuoteRefused(
+            f"{quote} has been sent and cannot be changed. Copy it to a new quote to change it."
+        )
 
 
 def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
@@ -208,11 +211,11 @@ def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
 def _store(quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft], scope: Sequence[ScopeDraft]) -> None:
     """Write lines, scope and sums of a draft; whoever read it over before has to read it again."""
     if has_foreign_part(lines, quote.job.shop):
-        raise QuoteRefused("A line names a part that is not in the shop's catalogue.")
+        raise QuoteRefused("A line names a part that is not in the shop's catalog.")
     done, sums = sums_of(quote=quote, terms=terms, lines=lines)
     if sums.subtotal < 0:
         raise QuoteRefused(
-            "Discounts are larger than everything else: the quote would come to less than nothing."
+            "Discounts are larger than everything else: the quote would come to less than zero."
         )
     for name in QuoteTerms.__slots__:
         setattr(quote, name, getattr(terms, name))
@@ -250,6 +253,6 @@ def _stale_words(design: Design) -> str:
         "Make a new revision and quote that." if design.is_frozen else "Size it again, then begin the quote."
     )
     return (
-        f"{design} was sized before the survey, the vehicle or the catalogue changed: its numbers are not"
-        f" those of this vehicle any more. {way}"
+        f"{design} was sized before the survey, the vehicle or the catalog changed: its numbers no"
+        f" longer fit this vehicle. {way}"
     )

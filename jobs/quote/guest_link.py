@@ -28,7 +28,7 @@ class LinkExpired(Refusal):
     """The link was right once; its time is over."""
 
     def __init__(self, link: GuestLink) -> None:
-        super().__init__("This link has run out. Please ask for a new one.")
+        super().__init__("This link has expired. Please ask for a new one.")
         self.link = link
 
 
@@ -72,7 +72,7 @@ def link_open(*, token: str, at: datetime) -> GuestLink:
         .first()
     )
     if link is None or link.revoked_at is not None:
-        raise LinkUnknown("There is nothing at this address.")
+        raise LinkUnknown("We cannot find this page.")
     if at > link.expires_at:
         raise LinkExpired(link)
     return link

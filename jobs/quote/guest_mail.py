@@ -30,7 +30,8 @@ def letter(*, customer_name: str, shop_name: str, phone: str, what: str, url: st
     """Return the words of the letter, also used for the person's own mail program."""
     call = f"If anything is unclear, call us at {phone}.\n\n" if phone else ""
     return (
-        f"Hello {customer_name},\n\n{what} is ready to read. Opening this link accepts nothing:\n\n{url}\n\n"
+        f"Hello {customer_name},\n\n{what} is ready to read. Opening this link does not commit you to"
+        f" anything:\n\n{url}\n\n"
         f"Please keep the link to yourself; whoever has it can answer for you. {call}{shop_name}\n"
     )
 

@@ -37,7 +37,7 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class LineDraft:
-    """One line as proposed or typed; ``part_id`` ties it to the catalogue."""
+    """One line as proposed or typed; ``part_id`` ties it to the catalog."""
 
     kind: str
     text: str
@@ -81,13 +81,13 @@ def priced(drafts: Iterable[LineDraft], rates: Rates) -> list[LineDraft]:
 
 
 def labour(code: str, text: str, hours: Decimal, rates: Rates, *, is_pair: bool = False) -> LineDraft:
-    """Return a labour line at the shop's rate for one person or two."""
+    """Return a labor line at the shop's rate for one person or two."""
     rate = rates.pair_rate if is_pair else rates.labour_rate
     return LineDraft(LineKind.LABOUR, text, code, hours, HOUR, unit_price=rate, is_pair=is_pair)
 
 
 def has_foreign_part(drafts: Iterable[LineDraft], shop: Shop) -> bool:
-    """Return whether a line is tied to a part that is not in the shop's catalogue."""
+    """Return whether a line is tied to a part that is not in the shop's catalog."""
     named = {draft.part_id for draft in drafts if draft.part_id is not None}
     return Part.objects.of_shop(shop).filter(pk__in=named).count() != len(named)
 

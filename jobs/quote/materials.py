@@ -1,6 +1,6 @@
 """What is bought for a design: its parts, and the cable, fuses and fittings its circuits need.
 
-Cable and fittings are found in the shop's own catalogue by size and by the words of its part names. What is
+Cable and fittings are found in the shop's own catalog by size and by the words of its part names. What is
 not found becomes a line without a cost, so that it is seen and not forgotten.
 """
 
@@ -21,11 +21,11 @@ from sizing import CircuitKind
 #: Cut-offs and slack on every cable. Common practice, no source. [-]
 CABLE_SLACK: Final = 1.10
 M_PER_FT: Final = 0.3048
-#: Circuits that carry 120 V or signals: priced with the task, not by the metre.
+#: Circuits that carry 120 V or signals: priced with the task, not by the meter.
 _NOT_BY_METRE: Final = frozenset(
     {CircuitKind.INVERTER_AC_OUT, CircuitKind.SHORE_AC_IN, CircuitKind.SENSE_AND_MONITOR}
 )
-#: How a cable is named that the catalogue does not have; it is counted in metres.
+#: How a cable is named that the catalog does not have; it is counted in meters.
 _CABLE: Final = "Cable "
 _PV: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
 Wanted = dict[tuple[Part | None, str], Decimal]
@@ -91,7 +91,7 @@ def _add_cable(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue:
 
 
 def cable_cost(catalogue: list[Part], *, circuit: str, gauge: str, run_len_m: float) -> Decimal | None:
-    """Return what both conductors of a run cost the shop in this gauge; None where the catalogue has none."""
+    """Return what both conductors of a run cost the shop in this gauge; None where the catalog has none."""
     part = _cable(catalogue, circuit, gauge)
     return None if part is None else (part.cost * _cable_length(part, run_len_m)).quantize(Decimal("0.01"))
 

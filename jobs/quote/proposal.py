@@ -18,7 +18,7 @@ from jobs.quote.materials import part_lines
 #: Starting values of ours, no source; every line can be changed before the quote is sent.
 ROOF_ALLOWANCE: Final = Decimal("250.00")
 MILES_IN_CALL_FEE: Final = Decimal(25)
-#: A roof past this age adds a tenth of the roof labour as an allowance. Common practice, no source. [years]
+#: A roof past this age adds a tenth of the roof labor as an allowance. Common practice, no source. [years]
 OLD_ROOF_YEARS: Final = 10
 OLD_ROOF_FRACTION: Final = Decimal("0.10")
 _IN, _OUT, _ALLOWANCE = ScopeItem.Answer.IN, ScopeItem.Answer.OUT, ScopeItem.Answer.ALLOWANCE
@@ -100,7 +100,7 @@ def _for_weak_panels(design: Design, result: sizing.SystemResult | None, rates: 
     return [
         LineDraft(
             kind=LineKind.PART,
-            text=f"{panel.part.name} in place of used panel {panel.number}, which lags behind the others",
+            text=f"{panel.part.name} in place of used panel {panel.number}, which gives less than the others",
             unit=panel.part.unit,
             unit_cost=panel.part.cost,
             markup=rates.markup,
@@ -162,7 +162,7 @@ def _allowances(design: Design, lines: list[LineDraft]) -> list[LineDraft]:
     found = [
         LineDraft(
             LineKind.ALLOWANCE,
-            "Roof allowance: hidden damage under our feet and gland, up to this sum",
+            "Roof allowance: hidden damage under our mounts and cable entry, up to this amount",
             unit_price=ROOF_ALLOWANCE,
         )
     ]
@@ -171,7 +171,7 @@ def _allowances(design: Design, lines: list[LineDraft]) -> list[LineDraft]:
         codes = labour.labour_codes()
         on_roof = [line for line in lines if line.code and codes[line.code].is_roof]
         extra = money.cent(sum((line.amount for line in on_roof), Decimal(0)) * OLD_ROOF_FRACTION)
-        text = f"Roof older than {OLD_ROOF_YEARS} years: slower work, up to this sum"
+        text = f"Roof older than {OLD_ROOF_YEARS} years: slower work, up to this amount"
         found.append(LineDraft(LineKind.ALLOWANCE, text, unit_price=extra))
     return found
 
@@ -181,7 +181,7 @@ def _disposal(design: Design) -> list[LineDraft]:
     count = _gone(design, ExistingItem.Kind.BATTERY)
     if not count:
         return []
-    return [LineDraft(LineKind.DISPOSAL, "Old batteries taken away", quantity=Decimal(count))]
+    return [LineDraft(LineKind.DISPOSAL, "Old batteries hauled away", quantity=Decimal(count))]
 
 
 def _gone(design: Design, kind: str) -> int:
@@ -194,26 +194,26 @@ def scope_list(codes: set[str], design: Design) -> list[ScopeDraft]:
     """Return the things people assume are in the price, each said to be in, out or an allowance."""
     has_panels = bool(design.panels.all())
     takes_away = any(_gone(design, kind) for kind in (ExistingItem.Kind.BATTERY, ExistingItem.Kind.PANEL))
-    roof = ScopeDraft("Rot and soft roof", _ALLOWANCE, "Up to the roof allowance; past it by change order")
+    roof = ScopeDraft("Rot and soft roof", _ALLOWANCE, "Up to the roof allowance; beyond it by change order")
 
     def asked(text: str, is_in: bool, note: str = "") -> ScopeDraft:
         return ScopeDraft(text, _IN if is_in else _OUT, note)
 
     return [
-        asked("Old panels off", "L02" in codes),
+        asked("Removing old panels", "L02" in codes),
         asked("Patching old holes", "L02" in codes),
         asked("Resealing the roof beyond our own holes", "L04" in codes),
         roof if has_panels else asked("Rot and soft roof", False, "By change order"),
-        asked("Old converter swapped or disabled", "L17" in codes),
+        asked("Replacing or disabling the old converter", "L17" in codes),
         asked("Generator start wiring", False),
-        asked("Faults in existing wiring", False, "By change order, itemised"),
+        asked("Faults in existing wiring", False, "By change order, itemized"),
         asked("Monitor in the tow vehicle", False),
-        asked("Licence and permit fees", False, "Extra where the law asks for them"),
+        asked("License and permit fees", False, "Extra, if the law requires them"),
         asked("Changing the fridge", False),
         asked("Soft starter on the air conditioner", "L20" in codes),
         asked("Second visit", False),
         asked("Storage fees", False),
         asked("Cleaning the roof where we work", "L03" in codes),
-        asked("Lesson on tilting panels", "L06" in codes),
-        asked("Taking old parts away", takes_away),
+        asked("Showing you how to tilt the panels", "L06" in codes),
+        asked("Hauling old parts away", takes_away),
     ]

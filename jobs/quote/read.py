@@ -97,7 +97,7 @@ def state_text(quote: Quote, *, on: date) -> str:
     """Return where a quote stands on this day; one that ran out says so without anybody having to mark it."""
     if quote.state == Quote.State.SENT:
         if quote.is_expired(on=on):
-            return "Run out"
+            return "Expired"
         return "Sent, opened" if quote.first_viewed_at else "Sent, not opened yet"
     return quote.get_state_display()
 
@@ -155,7 +155,7 @@ def comparison(quotes: Sequence[Quote], *, shop: Shop) -> Comparison | None:
             [_harvest(quote, result, shop) for quote, result in zip(chosen, results, strict=True)],
         ),
         ("Days without sun", [_show(result.bank.autonomy_days, "d", shop) for result in results]),
-        ("Usable bank", [_show(result.bank.usable_wh, "Wh", shop) for result in results]),
+        ("Usable battery", [_show(result.bank.usable_wh, "Wh", shop) for result in results]),
         ("Weight added", [_show(result.weight.net_added_kg, "kg", shop) for result in results]),
         ("Overall height", [_show(_height_m(result), "m", shop) for result in results]),
         ("Holes", [str(_holes(result)) for result in results]),
@@ -183,15 +183,15 @@ def _differences(chosen: list[Quote], results: list[sizing.SystemResult], shop: 
         less, more = chosen[place - 1], chosen[place]
         before, after = results[place - 1], results[place]
         gains = [
-            _more(after.bank.usable_wh, before.bank.usable_wh, "Wh", "usable in the bank", shop),
+            _more(after.bank.usable_wh, before.bank.usable_wh, "Wh", "usable in the battery", shop),
             _more(_array_w(after), _array_w(before), "W", "of panels", shop),
             _more(after.weight.net_added_kg, before.weight.net_added_kg, "kg", "to carry", shop),
         ]
-        named = ", ".join(text for text in gains if text) or "the same panels and bank"
+        named = ", ".join(text for text in gains if text) or "the same panels and battery"
         days = _more(after.bank.autonomy_days, before.bank.autonomy_days, "d", "without sun", shop)
         price = money.cent(more.total - less.total)
         sentences.append(
-            f"{more.design.get_option_display()} against {less.design.get_option_display()}:"
+            f"{more.design.get_option_display()} compared with {less.design.get_option_display()}:"
             f" {named}{'; ' + days if days else ''}, for {price:,} more."
         )
     return sentences

@@ -85,7 +85,7 @@ def quote_withdraw(*, quote: Quote, reason: str, actor: User, at: datetime) -> Q
     quote = locked_quote(quote)
     require(actor, quote.job.shop, "may_design")
     if quote.state != S.SENT:
-        raise QuoteRefused("Only a quote that is out and not answered can be taken back.")
+        raise QuoteRefused("Only a quote that has been sent and not yet answered can be withdrawn.")
     quote.state, quote.answer_note = S.SUPERSEDED, reason
     quote.save(update_fields=["state", "answer_note"])
     log(
@@ -130,7 +130,7 @@ def _refuse_to_send(quote: Quote, *, is_owner: bool, reason: str, actor: Actor) 
     if found.for_owner and not is_owner:
         raise QuoteRefused("Only the owner can send this. " + " ".join(found.for_owner))
     if found.for_owner and not reason.strip():
-        raise QuoteRefused("Say why it goes out all the same. " + " ".join(found.for_owner))
+        raise QuoteRefused("Say why it is sent anyway. " + " ".join(found.for_owner))
     needed = review_reasons(quote)
     if needed and not is_owner and quote.reviewed_at is None:
         raise QuoteRefused(f"A second person has to read it over first: {', '.join(needed)}.")

@@ -3,7 +3,7 @@
 Too near or overlapping is judged by ``jobs.roof.checks`` and may be stored. What is refused is only what no
 person means: numbers beyond any vehicle, and a panel that lies wholly beside the roof. A stored panel that
 breaks the rule (older data, a roof measured anew) is left alone while nobody moves it, and may be moved back
-towards the roof: it is judged, not refused.
+toward the roof: it is judged, not refused.
 """
 
 from __future__ import annotations

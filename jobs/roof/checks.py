@@ -48,7 +48,7 @@ _CONCERNS: Final = {
     "keep_out": (D.EQUIPMENT, "Move the panel away from it."),
     "lid_sweep": (D.EQUIPMENT, "Move the panel out of the lid's way."),
     "air_gap": (D.MONEY, "Raise the panel: cool cells give more."),
-    "gland": (D.EQUIPMENT, "Move the panel off the gland: its seal is looked at twice a year."),
+    "gland": (D.EQUIPMENT, "Move the panel off the gland: its seal is inspected twice a year."),
     "walkway": (D.PEOPLE, "Make room for a person to walk, or plan work there without stepping past."),
 }
 _SERVICED: Final = frozenset({Obstacle.Kind.AIR_CONDITIONER, Obstacle.Kind.AIR_CONDITIONER_LOW})
@@ -58,21 +58,21 @@ WALK_OVER: Final = frozenset({Obstacle.Kind.LADDER, Obstacle.Kind.SEAM})
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """A judgement on a layout, and the numbers of the panels to move where it does not pass."""
+    """A judgment on a layout, and the numbers of the panels to move where it does not pass."""
 
     check: sizing.Check
     panels: tuple[int, ...] = ()
 
 
 def layout_checks(layout: Layout | None) -> tuple[sizing.Check, ...]:
-    """Return every judgement on a layout; without a measured roof one that says so."""
+    """Return every judgment on a layout; without a measured roof one that says so."""
     if layout is None:
         return (_unmeasured().check,)
     return tuple(finding.check for finding in layout_findings(layout))
 
 
 def layout_findings(layout: Layout) -> tuple[Finding, ...]:
-    """Return every judgement on a measured roof with the panels it is about."""
+    """Return every judgment on a measured roof with the panels it is about."""
     if not layout.panels:
         return ()
     return tuple(
@@ -173,7 +173,7 @@ def _edges(layout: Layout) -> Iterable[Finding]:
             words = f"Panel {panel.number} hangs {in_words(-gap)} over the {edge} of the flat roof."
         elif gap < wanted - NOISE_MM:
             verdict = V.CAUTION
-            words = f"Panel {panel.number} is {in_words(wanted - gap)} too near to the {edge}."
+            words = f"Panel {panel.number} is {in_words(wanted - gap)} too close to the {edge}."
         else:
             verdict = V.PASS
             words = f"Panel {panel.number} keeps clear of every edge; the nearest is the {edge}."
@@ -213,7 +213,7 @@ def _overlaps(layout: Layout) -> Iterable[Finding]:
 
 
 def _gaps(layout: Layout) -> Iterable[Finding]:
-    """Judge the gap between neighbours; one check for the narrowest of them."""
+    """Judge the gap between neighbors; one check for the narrowest of them."""
     gaps = [
         (_apart(first.box, second.box), first, second)
         for first, second, shared in _pairs(layout)
@@ -232,9 +232,9 @@ def _gaps(layout: Layout) -> Iterable[Finding]:
         verdict=V.CAUTION if is_short else V.PASS,
         value_mm=gap,
         limit_mm=PANEL_GAP_MM,
-        sentence=f"{pair} are {in_words(PANEL_GAP_MM - gap)} too near to one another."
+        sentence=f"{pair} are {in_words(PANEL_GAP_MM - gap)} too close together."
         if is_short
-        else f"{pair} are the nearest to one another, {in_words(gap)} apart.",
+        else f"{pair} are the closest together, {in_words(gap)} apart.",
         source=PRACTICE,
         provenance=P.COMMON_PRACTICE,
     )
@@ -318,11 +318,11 @@ def _keep_outs(layout: Layout) -> Iterable[Finding]:
             rule="keep_out",
             panels=(panel,),
             subject=f"obstacle:{obstacle.key}",
-            title=f"Room round {obstacle.name}",
+            title=f"Room around {obstacle.name}",
             verdict=verdict,
             value_mm=gap,
             limit_mm=obstacle.keep_out,
-            sentence=f"Panel {panel.number} is {lacking} too near to {obstacle.name}."
+            sentence=f"Panel {panel.number} is {lacking} too close to {obstacle.name}."
             if is_short
             else f"{obstacle.name} keeps its room; panel {panel.number} is the nearest.",
             source=SHOP,

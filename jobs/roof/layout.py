@@ -1,4 +1,4 @@
-"""Works out where things lie on a roof: panels, feet, obstacles, lid sweeps, rafters, in millimetres.
+"""Works out where things lie on a roof: panels, feet, obstacles, lid sweeps, rafters, in millimeters.
 
 x runs from the rear edge forward, y from the right edge to the left; both start at the edge of the flat
 part of the roof. Nothing here draws or judges.
@@ -168,7 +168,7 @@ def survey_layout(surveyed: SurveyedRoof) -> Layout | None:
 
 
 def roof_json(surveyed: SurveyedRoof) -> dict[str, Any]:
-    """Return what a layout is judged on as plain data, so that a stored judgement knows when it is old."""
+    """Return what a layout is judged on as plain data, so that a stored judgment knows when it is old."""
     layout = survey_layout(surveyed)
     if layout is None:
         return {}
@@ -266,7 +266,7 @@ def _panel(
     place: int | None,
 ) -> PanelShape:
     sheet = panel.model.sheet
-    size = sheet if overlaid is None else overlaid.panel  # as accepted: the catalogue may have changed since
+    size = sheet if overlaid is None else overlaid.panel  # as accepted: the catalog may have changed since
     length, width = size.length_m * 1000, size.width_m * 1000
     columns, rows = sheet.cell_columns or 0, sheet.cell_rows or 0
     if panel.is_turned:

@@ -91,7 +91,7 @@ def _description(canvas: Canvas) -> str:
     """Return the plan in words, for a person who does not see it."""
     said = ["Distances from the rear edge and from the right edge of the flat roof."]
     for panel in canvas.layout.panels:
-        wired = f"string {panel.string}, place {panel.place}" if panel.string else "in no string"
+        wired = f"string {panel.string}, place {panel.place}" if panel.string else "not in a string"
         said.append(
             f"Panel {panel.number}, {panel.name}, {wired}: {canvas.length(panel.box.x0)} from the rear, "
             f"{canvas.length(panel.box.y0)} from the right, {panel.feet_count} feet."

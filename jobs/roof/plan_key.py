@@ -36,7 +36,7 @@ def wide(text: float, *words: str) -> float:
 
 
 def key_entries(layout: Layout, length: Callable[[float], str]) -> list[Entry]:
-    """Return what strings, marks and wire of a plan mean; ``length`` writes millimetres."""
+    """Return what strings, marks and wire of a plan mean; ``length`` writes millimeters."""
     strings = sorted(in_order(layout.panels).items(), key=lambda item: (not item[0], item[0].zfill(4)))
     named = [
         Entry(f"string:{name}", _string_words(layout, name, [panel.number for panel in members]))
@@ -69,7 +69,7 @@ def _signs(layout: Layout, is_wired: bool) -> Iterable[Entry]:
 def _string_words(layout: Layout, name: str, numbers: list[int]) -> str:
     which = f"panel{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
     if not name:
-        return f"in no string: {which}"
+        return f"not in a string: {which}"
     controller = next((p.controller for p in layout.panels if p.string == name), "")
     at = f", controller {controller}" if controller else ""
     return f"string {name}{at}: {which}"

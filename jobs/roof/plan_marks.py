@@ -1,4 +1,4 @@
-"""The pens of the roof plan: colours, line patterns, and how one mark is written."""
+"""The pens of the roof plan: colors, line patterns, and how one mark is written."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ SOFT: Final = "#5b6770"
 PAPER: Final = "#fffdf8"
 GLASS: Final = "#e3eaf0"
 RED: Final = "#a32a1c"
-#: Colour and line pattern of a string; the number is printed as well. Each is 4.5:1 or better on the panel.
+#: Color and line pattern of a string; the number is printed as well. Each is 4.5:1 or better on the panel.
 STRINGS: Final = (
     ("#1f4e5f", ""),
     ("#9a3b0c", "90 40"),
@@ -23,12 +23,12 @@ UNWIRED: Final = ("#5b6770", "8 26")
 
 
 def string_style(string: str) -> tuple[str, str]:
-    """Return colour and line pattern of a string by its number."""
+    """Return color and line pattern of a string by its number."""
     return STRINGS[(int(string) - 1) % len(STRINGS)] if string.isdigit() else UNWIRED
 
 
 def number(value: float) -> str:
-    """Return a coordinate to the tenth of a millimetre, without needless zeros."""
+    """Return a coordinate to the tenth of a millimeter, without needless zeros."""
     text = f"{value:.1f}"
     return "0" if text in {"-0.0", "0.0"} else text.removesuffix(".0")
 

@@ -58,7 +58,7 @@ def _label_half(canvas: Canvas, panel: PanelShape) -> tuple[float, float]:
 
 
 def string_order(canvas: Canvas) -> Iterable[str]:
-    """Draw the order of every string: a line in its colour and pattern from panel to panel."""
+    """Draw the order of every string: a line in its color and pattern from panel to panel."""
     half = {panel.number: _label_half(canvas, panel) for panel in canvas.layout.panels}
     legs = list(string_legs(canvas.layout.panels, half))
     if not legs:

@@ -1,4 +1,4 @@
-"""Draws the wire on the roof plan: leads in their string's colour, combiner, home run."""
+"""Draws the wire on the roof plan: leads in their string's color, combiner, home run."""
 
 from __future__ import annotations
 

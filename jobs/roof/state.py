@@ -1,6 +1,6 @@
 """Holds a roof as plain frozen data: as surveyed, and with a design's panels, strings and wire.
 
-Metres from the rear right corner of the flat roof, as the records have them. ``jobs.roof.read`` makes it from
+Meters from the rear right corner of the flat roof, as the records have them. ``jobs.roof.read`` makes it from
 records; ``jobs.workspace.edit`` makes it from what a page sent.
 """
 

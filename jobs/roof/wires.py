@@ -1,6 +1,6 @@
 """Measures the wire on a roof: leads from junction boxes to the combiner, home run to the gland.
 
-Places are in millimetres as in ``layout``. Lengths come from the drawing, with slack; what lies inside
+Places are in millimeters as in ``layout``. Lengths come from the drawing, with slack; what lies inside
 the vehicle comes from the survey.
 """
 
@@ -118,12 +118,12 @@ def box_place(panel: RoofPanel) -> Point:
 
 
 def bends_mm(bends_m: Iterable[Sequence[float]]) -> tuple[Point, ...]:
-    """Return stored bends in millimetres."""
+    """Return stored bends in millimeters."""
     return tuple((x * 1000, y * 1000) for x, y in bends_m)
 
 
 def place_mm(place: Place | None) -> Point | None:
-    """Return a place in millimetres."""
+    """Return a place in millimeters."""
     return None if place is None else (place[0] * 1000, place[1] * 1000)
 
 

@@ -21,7 +21,7 @@ from jobs.shop.refusals import Refusal
 _RECENT: Final = 12
 #: A run that says nothing for so long has lost its worker; the longest single sum takes a minute or two.
 STALLED: Final = timedelta(minutes=10)
-_STALLED_WORDS: Final = "The work stopped half way. Start it again."
+_STALLED_WORDS: Final = "The work stopped partway. Please start it again."
 #: Wirings shown at once; the others open.
 _SHOWN: Final = 6
 #: Two wirings or parking directions closer than this count as equal: the engine is not surer. [-]

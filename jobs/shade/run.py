@@ -85,7 +85,8 @@ def shade_work(run_pk: int, *, clock: Clock) -> None:
         _work,
         clock=clock,
         explained=(Refusal, sizing.InputOutOfRange),
-        words="The shade engine stopped on this roof; the server's log says where.",
+        words="Working out the shade failed on this roof. Please tell whoever looks after the server: its"
+        " log says where.",
     )
 
 
@@ -125,5 +126,7 @@ def _drop_older(run: ShadeRun) -> None:
 def shade_reap(*, at: datetime) -> int:
     """Take up what an earlier worker left: runs cut off wait again, or fail; return how many were found."""
     return RUNS.take_up(
-        error="The server stopped twice while this was worked out. Start it again.", at=at, enqueue=_enqueue
+        error="The server stopped twice while this was worked out. Please start it again.",
+        at=at,
+        enqueue=_enqueue,
     )

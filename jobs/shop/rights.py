@@ -33,7 +33,7 @@ _RULES: Final[Mapping[Right, _Rule]] = {
     "is_member": _Rule(
         lambda person: True,
         "Only people of the shop may do this.",
-        page="This sign-in belongs to no shop any more. Please ask the shop's owner.",
+        page="This sign-in no longer belongs to a shop. Please ask the shop's owner.",
     ),
     "is_owner": _Rule(lambda person: person.is_owner, "Only the owner may do this."),
     "may_design": _Rule(lambda person: person.may_design, "Only the owner or an estimator may do this."),

@@ -1,4 +1,4 @@
-"""The usual values: by vehicle kind, by thing on the roof, by appliance, by way of travelling."""
+"""The usual values: by vehicle kind, by thing on the roof, by appliance, by way of traveling."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def obstacle_usual(kind: str) -> dict[str, Any]:
 
 
 def travel_usual(profile: str) -> dict[str, Any]:
-    """Return the usual nights, driving and days without charging of a way of travelling."""
+    """Return the usual nights, driving and days without charging of a way of traveling."""
     return dict(_read("travel_profiles").get(profile, {}))
 
 
@@ -47,7 +47,7 @@ def load_caution(name: str) -> str:
 
 
 def starter_codes(kind: str, profile: str) -> tuple[str, ...]:
-    """Return the appliances a vehicle of this kind, travelling this way, usually has."""
+    """Return the appliances a vehicle of this kind, traveling this way, usually has."""
     table = _read("load_rows")
     change = table["profiles"].get(profile, {})
     if "only" in change:

@@ -1,4 +1,4 @@
-"""What to suggest beside a field: what is usual for this kind of vehicle and way of travelling."""
+"""What to suggest beside a field: what is usual for this kind of vehicle and way of traveling."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def _travel(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
         f"shore power {usual['shore_fraction']:.0%} of nights. {usual['note']}"
     )
     if days is not None:
-        out["autonomy_days"] = Hint(f"Usual for this way of travelling: {days:g}", days)
+        out["autonomy_days"] = Hint(f"Usual for this way of traveling: {days:g}", days)
     out["design_month"] = Hint(f"Usual: {usual['design_text']}", usual["design_month"])
     return out
 

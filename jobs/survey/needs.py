@@ -102,7 +102,7 @@ def _wire(survey: Survey) -> Iterable[Need]:
     legs = list(survey.wire_legs.all())
     home_run = [leg for leg in legs if leg.circuit == sizing.CircuitKind.HOME_RUN]
     anchor = "list-wire_legs"
-    yield Need("S", "Way of the home run (C2)", "wire", anchor, bool(home_run), "circuit:C2.run_len")
+    yield Need("S", "Route of the home run (C2)", "wire", anchor, bool(home_run), "circuit:C2.run_len")
     measured = bool(legs) and all(leg.confidence == ConfidenceChoice.MEASURED for leg in legs)
     yield Need("I", "Every wire leg measured", "wire", anchor, measured)
 
@@ -130,8 +130,8 @@ def _equipment(survey: Survey, vehicle: Vehicle, *, has_dc_dc: bool) -> Iterable
     yield ask("Converter or charger with its amps", *_CHARGERS, facts=("rating_a",))
     yield ask("Generator", Kind.GENERATOR)
     yield ask("Shore service with its amps", Kind.SHORE, facts=("rating_a",))
-    yield ask("DC panel: main and spare ways", Kind.DC_PANEL, facts=("rating_a", "spare_ways"))
-    yield ask("AC panel: spare ways", Kind.AC_PANEL, facts=("spare_ways",))
+    yield ask("DC panel: main and spare circuits", Kind.DC_PANEL, facts=("rating_a", "spare_ways"))
+    yield ask("AC panel: spare circuits", Kind.AC_PANEL, facts=("spare_ways",))
     if has_dc_dc:
         yield ask("Alternator with its amps", Kind.ALTERNATOR, facts=("rating_a",))
     if vehicle.is_towed:

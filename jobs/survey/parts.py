@@ -11,7 +11,7 @@ from jobs.survey.rows import EQUIPMENT, LOADS, STOPS
 POWER: Final = Part(
     slug="equipment",
     title="Equipment",
-    lead="What makes, stores and spends power now, and where a new bank can stand.",
+    lead="What makes, stores and uses power now, and where a new battery bank can go.",
     groups=(
         Group(
             "System and battery place",
@@ -19,7 +19,7 @@ POWER: Final = Part(
                 Fact("v_nominal_v", "System voltage", need="S", guess="system.voltage"),
                 Fact(
                     "battery_is_inside",
-                    "Battery stands inside the living space",
+                    "Battery is inside the living space",
                     need="S",
                     guess="bank.place",
                 ),
@@ -39,8 +39,8 @@ POWER: Final = Part(
                     "Vehicle is kept warm in storage",
                     help="Above freezing all winter. Not known counts as no.",
                 ),
-                Fact("battery_is_heated", "Place is heated"),
-                Fact("battery_is_vented", "Place is vented to outside"),
+                Fact("battery_is_heated", "Battery place is heated"),
+                Fact("battery_is_vented", "Battery place is vented to the outside"),
                 Fact("box_length_m", "Room for the bank, length", "m", (0, 5), (0.15, 2), "Q"),
                 Fact("box_width_m", "Room, width", "m", (0, 5), (0.1, 1.5), "Q"),
                 Fact("box_height_m", "Room, height", "m", (0, 5), (0.1, 1), "Q"),
@@ -49,8 +49,8 @@ POWER: Final = Part(
         Group(
             "Read at the survey",
             (
-                Fact("battery_rest_v", "Battery at rest", "V", (0, 100), (8, 58)),
-                Fact("parasitic_a", "Draw with all off", "A", (0, 500), (0, 10)),
+                Fact("battery_rest_v", "Battery voltage at rest", "V", (0, 100), (8, 58)),
+                Fact("parasitic_a", "Draw with everything off", "A", (0, 500), (0, 10)),
                 Fact("tow_plug_v", "Volts at the tow plug", "V", (0, 100), (8, 30)),
                 Fact("shore_polarity", "Shore polarity"),
                 Fact("gfci_trip", "GFCI trip test"),
@@ -90,7 +90,7 @@ WEIGHT: Final = Part(
                     (0, 10000),
                     (25, 3000),
                     on="vehicle",
-                    help="The lowest of all plates: vehicle and trailer.",
+                    help="The lowest rating on any plate, vehicle or trailer.",
                 ),
                 Fact("uvw_kg", "UVW", "kg", (0, 60000), (100, 25000), on="vehicle"),
                 Fact(
@@ -104,7 +104,7 @@ WEIGHT: Final = Part(
                     on="vehicle",
                 ),
                 Fact("cargo_label_type", "What the label says", on="vehicle"),
-                Fact("cargo_label_date", "Label date", help="Since June 2, 2008 water is cargo."),
+                Fact("cargo_label_date", "Label date", help="Since June 2, 2008 water counts as cargo."),
             ),
         ),
         Group(
@@ -221,7 +221,7 @@ WEIGHT: Final = Part(
                     guess="weight.water",
                     help="Blank: a full tank.",
                 ),
-                Fact("grey_water_l", "Grey tank", "L", (0, 5000), (0, 760), "Q"),
+                Fact("grey_water_l", "Gray tank", "L", (0, 5000), (0, 760), "Q"),
                 Fact("black_water_l", "Black tank", "L", (0, 5000), (0, 760), "Q"),
                 Fact("lp_gas_kg", "LP gas", "kg", (0, 500), (0, 60), "Q"),
                 Fact("people_count", "People", "", (0, 60), (0, 12), is_whole=True),
@@ -236,7 +236,7 @@ WEIGHT: Final = Part(
                 ),
                 Fact(
                     "customer_cargo_kg",
-                    "Their own things",
+                    "Personal belongings",
                     "kg",
                     (0, 25000),
                     (0, 3000),
@@ -252,12 +252,13 @@ LOAD_AUDIT: Final = Part(slug="loads", title="Loads", rows=(LOADS,))
 TRAVEL: Final = Part(
     slug="travel",
     title="Travel",
-    lead="Where, when, how cold. The coldest sunrise, also in storage, sets how many panels go in series.",
+    lead="Where, when and how cold. The coldest sunrise, in storage too, sets how many panels can go in"
+    " series.",
     groups=(
         Group(
-            "Way of travelling",
+            "Way of traveling",
             (
-                Fact("profile", "Way of travelling"),
+                Fact("profile", "Way of traveling"),
                 Fact("autonomy_days", "Days without charging", "d", (0, 30), (0, 5), guess="bank.autonomy"),
                 Fact("design_month", "Month to plan for", help="Blank: the worst month of the places below."),
                 Fact(
@@ -276,7 +277,7 @@ TRAVEL: Final = Part(
             (
                 Fact(
                     "tmin_travel_c",
-                    "Coldest while travelling",
+                    "Coldest while traveling",
                     "°C",
                     (-70, 40),
                     (-50, 15),
@@ -291,7 +292,7 @@ TRAVEL: Final = Part(
                     (-50, 15),
                     "S",
                     guess="site.tmin_storage",
-                    help="Panels make volts in storage too.",
+                    help="Panels make voltage in storage too.",
                 ),
                 Fact("tmax_c", "Hottest air", "°C", (0, 65), (20, 55), "S", guess="site.tmax"),
             ),
@@ -320,9 +321,9 @@ SITE: Final = Part(
                 Fact("roof_warranty_until", "Roof or vehicle warranty until", on="vehicle"),
                 Fact(
                     "permission",
-                    "Permission letter of the maker",
+                    "Permission letter from the maker",
                     need="Q",
-                    help="Holes may end a roof warranty: ask first.",
+                    help="Drilling may void a roof warranty: ask first.",
                 ),
             ),
         ),
@@ -341,7 +342,9 @@ SITE: Final = Part(
                     is_wide=True,
                     help="Which, how high; “none” when none. Keep ‹3 m|10'› away.",
                 ),
-                Fact("site_rules", "Rules of the place", need="I", is_wide=True, help="“none” when none."),
+                Fact(
+                    "site_rules", "Campground or site rules", need="I", is_wide=True, help="“none” when none."
+                ),
                 Fact("work_from_time", "Noise allowed from", need="I"),
                 Fact("work_to_time", "Noise allowed to", need="I"),
             ),
@@ -376,6 +379,6 @@ PHOTOS: Final = (
     ("ceiling", "Ceiling stains"),
     ("vin", "VIN"),
     ("weight_label", "Weight label"),
-    ("tyre_placard", "Tyre placard"),
+    ("tyre_placard", "Tire placard"),
     ("odometer", "Odometer"),
 )

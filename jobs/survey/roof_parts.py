@@ -69,7 +69,8 @@ ROOF: Final = Part(
                     "Roof material",
                     need="Q",
                     guess="roof.material",
-                    help="Test it: after a re-roof the sticker may be wrong. Unknown locks all sealing work.",
+                    help="Test it: after a re-roof the sticker may be wrong. While it is unknown, all"
+                    " sealing work stays locked.",
                 ),
                 Fact("roof_age_years", "Roof age, years", "", (0, 120), (0, 50), "Q", guess="roof.age"),
                 Fact("is_coated", "Coated over"),
@@ -140,7 +141,7 @@ ROOF: Final = Part(
             ),
         ),
         Group(
-            "Standing and keeping clear",
+            "Standing room and clearances",
             (
                 Fact("is_walkable", "May be walked on"),
                 Fact(
@@ -162,7 +163,7 @@ ROOF: Final = Part(
             (
                 Fact(
                     "is_moisture_checked",
-                    "Whole roof pressed and metered",
+                    "Whole roof pressed by hand and checked with a moisture meter",
                     need="Q",
                     help="Tick when done, also when nothing was found.",
                 ),
@@ -176,13 +177,13 @@ ROOF_THINGS: Final = Part(slug="obstacles", title="On the roof", rows=(OBSTACLES
 
 WIRE: Final = Part(
     slug="wire",
-    title="Wire ways",
-    lead="Where the cable goes through the roof, and the way each circuit takes inside.",
+    title="Wire routes",
+    lead="Where the cable goes through the roof, and the route each circuit takes inside.",
     groups=(
         Group(
             "Entry gland",
             (
-                Fact("gland_kind", "Goes in by"),
+                Fact("gland_kind", "Entry type"),
                 Fact("gland_x_m", "Gland from rear edge", "m", (0, 30), (0, 14), "S", guess="gland"),
                 Fact("gland_y_m", "Gland from right edge", "m", (0, 5), (0, 2.6), "S", guess="gland"),
                 Fact(

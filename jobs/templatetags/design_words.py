@@ -19,7 +19,7 @@ register = template.Library()
 _GUESSES: Final = {
     "loads": "the load audit",
     "legs": "the travel plan",
-    "site.tmin_travel": "coldest while travelling",
+    "site.tmin_travel": "coldest while traveling",
     "site.tmin_storage": "coldest in storage",
     "site.tmax": "hottest air",
     "panels": "the panels' data",

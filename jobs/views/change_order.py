@@ -203,7 +203,7 @@ def change_order_sign(request: ShopRequest, pk: int) -> HttpResponse:
     decline_form = DeclineForm(prefix="no")
     if request.method == "POST" and form.is_valid():
         if form.cleaned_data["content_sha256"] != order.content_sha256:
-            form.add_error(None, "What was signed is not what stands now. Please read it again, then sign.")
+            form.add_error(None, "This has changed since it was opened. Please read it again, then sign.")
         elif _signed(request, order, form):
             return redirect("jobs:change_order_detail", order.pk)
     context = {"job": order.job, "tab": "quote", "order": order, "doc": order.snapshot}
@@ -233,7 +233,7 @@ def change_order_decline(request: ShopRequest, pk: int) -> HttpResponse:
     order = _order(request, pk)
     form = DeclineForm(request.POST, prefix="no")
     if not form.is_valid():
-        messages.error(request, "Name and reason are needed to note a refusal.")
+        messages.error(request, "A name and a reason are needed to record a refusal.")
     else:
         answered(
             request,
@@ -251,14 +251,14 @@ def change_order_verbal(request: ShopRequest, pk: int) -> HttpResponse:
     order = _order(request, pk)
     form = VerbalForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Please say who gave their word, and how.")
+        messages.error(request, "Please say who said yes, and how.")
     elif answered(
         request,
         lambda: change_order.change_order_verbal(
             order=order, actor=request.user, at=timezone.now(), **form.cleaned_data
         ),
     ):
-        messages.success(request, "Noted. The phases stay locked until there is a signature.")
+        messages.success(request, "Recorded. The phases stay locked until the customer has signed.")
     return redirect("jobs:change_order_detail", order.pk)
 
 
@@ -269,7 +269,7 @@ def change_order_decide(request: ShopRequest, pk: int) -> HttpResponse:
     order = _order(request, pk)
     form = DecisionForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Decision: at least 15 characters, it prints on the job sheet.")
+        messages.error(request, "Decision: at least 15 characters. It prints on the job sheet.")
     else:
         answered(
             request,
@@ -287,7 +287,7 @@ def change_order_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
     order = _order(request, pk)
     form = ReasonForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Please say why it is not needed any more.")
+        messages.error(request, "Please say why it is no longer needed.")
     else:
         answered(
             request,

@@ -91,11 +91,13 @@ def design_size(request: ShopRequest, pk: int) -> HttpResponse:
     """Size a revision anew, for instance after the survey changed."""
     design = get_object_or_404(Design.objects.visible_to(request.user), pk=pk)
     if design.is_frozen:
-        messages.error(request, f"Revision {design.number} is frozen: its sums stand as they were accepted.")
+        messages.error(
+            request, f"Revision {design.number} is frozen: its numbers stay as they were accepted."
+        )
     elif revision.design_resize(design, actor=request.user, at=timezone.now()) is None:
         messages.error(request, design.unsized_reason)
     else:
-        messages.success(request, "Sized with the newest survey and catalogue.")
+        messages.success(request, "Sized with the newest survey and catalog.")
         if request.POST.get("then") == "quote":
             return redirect("jobs:quote_create", design.pk)
     return redirect("jobs:design_detail", design.pk)
@@ -125,7 +127,7 @@ def design_input(request: ShopRequest, pk: int) -> HttpResponse:
     design = get_object_or_404(Design.objects.visible_to(request.user).select_related("job"), pk=pk)
     run = latest_run(design)
     if run is None:
-        messages.error(request, design.unsized_reason or "This revision was not sized yet.")
+        messages.error(request, design.unsized_reason or "This revision has not been sized yet.")
         return redirect("jobs:design_detail", design.pk)
     answer = JsonResponse(question_json(run), json_dumps_params={"indent": 1, "ensure_ascii": False})
     answer["Content-Disposition"] = f'attachment; filename="design-{design.job.number}-{design.number}.json"'

@@ -150,7 +150,7 @@ def _is_what_was_shown(form: SignForm, content_sha256: str) -> bool:
     """Return whether the signature is under the words that stand now; say so in the form where it is not."""
     if form.cleaned_data["content_sha256"] == content_sha256:
         return True
-    form.add_error(None, "What you signed is not what stands now. Please read it again, then sign.")
+    form.add_error(None, "This has changed since you opened it. Please read it again, then sign.")
     return False
 
 

@@ -33,7 +33,7 @@ def check_note(request: ShopRequest, pk: int) -> HttpResponse:
         )
     except Refusal as refusal:
         return _again(request, pk, str(refusal))
-    messages.success(request, "Taken note of. It comes back when its numbers change.")
+    messages.success(request, "Noted. It comes back when its numbers change.")
     return _to_the_list(pk)
 
 
@@ -45,7 +45,7 @@ def note_undo(request: ShopRequest, pk: int, note_pk: int) -> HttpResponse:
     note = NotedCheck.objects.visible_to(request.user).filter(design=design, pk=note_pk).first()
     if note is not None:
         take_back(note=note, actor=request.user, at=timezone.now())
-        messages.success(request, "The note was taken back: its check is in the list again.")
+        messages.success(request, "The note was removed: its check is in the list again.")
     return _to_the_list(pk)
 
 

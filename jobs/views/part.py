@@ -1,4 +1,4 @@
-"""The pages of the catalogue."""
+"""The pages of the catalog."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _SHEETS = ("panel_sheet", "controller_sheet", "battery_sheet", "inverter_sheet",
 
 @member_required
 def part_list(request: ShopRequest) -> HttpResponse:
-    """Show the catalogue, by kind or by a word; costs only to those who may see them."""
+    """Show the catalog, by kind or by a word; costs only to those who may see them."""
     parts = Part.objects.visible_to(request.user).select_related(*_SHEETS)
     kind, word = request.GET.get("kind", ""), request.GET.get("q", "").strip()
     if kind in Part.Kind.values:
@@ -73,7 +73,7 @@ def panel_fit(request: ShopRequest, pk: int) -> HttpResponse:
     part = get_object_or_404(parts, pk=pk, kind=Part.Kind.PANEL)
     try:
         catalogue.panel_fit(part=part, actor=request.user, at=timezone.now())
-        messages.success(request, "The single-diode model is fitted.")
+        messages.success(request, "The single-diode model has been fitted.")
     except Refusal as refusal:
         messages.error(request, str(refusal))
     return redirect("jobs:part_detail", part.pk)

@@ -114,7 +114,7 @@ def quote_edit(request: ShopRequest, pk: int) -> HttpResponse:
     """Price a draft. Without ``save`` in what is posted nothing is stored: the answer is the live total."""
     quote = quote_for_page(request.user, pk)
     if not quote.is_draft:
-        messages.warning(request, f"{quote} was sent and stays as it is. Copy it to change it.")
+        messages.warning(request, f"{quote} has been sent and cannot be changed. Make a copy to change it.")
         return redirect("jobs:quote_detail", quote.pk)
     parts = Part.objects.visible_to(request.user).filter(is_active=True)
     desk = QuoteDesk(quote=quote, parts=parts, data=request.POST or None)
@@ -260,7 +260,7 @@ def link_revoke(request: ShopRequest, pk: int) -> HttpResponse:
     """Take a customer's link back."""
     link = get_object_or_404(GuestLink.objects.visible_to(request.user).select_related("job__shop"), pk=pk)
     answered(request, lambda: guest_link.link_revoke(link=link, actor=request.user, at=timezone.now()))
-    messages.success(request, "The link no longer opens anything.")
+    messages.success(request, "The link no longer works.")
     if link.quote_id:
         return redirect("jobs:quote_detail", link.quote_id)
     return redirect("jobs:change_order_detail", link.change_order_id)
@@ -272,7 +272,7 @@ def quote_review(request: ShopRequest, pk: int) -> HttpResponse:
     """Note that a second person read the draft over."""
     quote = quote_for_page(request.user, pk)
     if answered(request, lambda: draft.quote_review(quote=quote, actor=request.user, at=timezone.now())):
-        messages.success(request, "Noted: you have read it over.")
+        messages.success(request, "Recorded: you have read it over.")
     return redirect("jobs:quote_detail", quote.pk)
 
 
@@ -292,14 +292,14 @@ def quote_withdraw(request: ShopRequest, pk: int) -> HttpResponse:
     quote = quote_for_page(request.user, pk)
     form = ReasonForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Please say why the quote is taken back.")
+        messages.error(request, "Please say why the quote is withdrawn.")
     elif answered(
         request,
         lambda: send.quote_withdraw(
             quote=quote, reason=form.cleaned_data["reason"], actor=request.user, at=timezone.now()
         ),
     ):
-        messages.success(request, f"{quote} is taken back. Its link still opens and says so.")
+        messages.success(request, f"{quote} has been withdrawn. Its link still opens and says so.")
     return redirect("jobs:quote_detail", quote.pk)
 
 
@@ -323,7 +323,7 @@ def pdf_response(content: bytes, name: str) -> HttpResponse:
 @require_POST
 @role_required("sees_prices")
 def deposit_record(request: ShopRequest, job_pk: int) -> HttpResponse:
-    """Enter money received towards the deposit."""
+    """Enter money received toward the deposit."""
     job = _job(request, job_pk)
     form = DepositForm(request.POST)
     if form.is_valid():
@@ -335,7 +335,7 @@ def deposit_record(request: ShopRequest, job_pk: int) -> HttpResponse:
         )
         if done:
             messages.success(
-                request, f"{money(form.cleaned_data['amount'], request.shop.currency)} is entered."
+                request, f"{money(form.cleaned_data['amount'], request.shop.currency)} has been entered."
             )
             return redirect("jobs:quote_list", job.pk)
     return render(request, "jobs/quote_list.html", _list_context(request, job, form), status=422)

@@ -129,7 +129,7 @@ def _acted(act: str, data: QueryDict, part: Part, survey: Survey, units: str) ->
 def _saved(request: HttpRequest, survey: Survey, part: Part, notes: list[str]) -> HttpResponse:
     messages.success(request, f"{part.title} saved.")
     for note in notes:
-        messages.warning(request, f"The sums could not be renewed. {note}")
+        messages.warning(request, f"The numbers could not be updated. {note}")
     slugs = list(PARTS)
     if request.POST.get("go") == "next" and part.slug != slugs[-1]:
         return redirect("jobs:survey_edit", survey.job_id, slugs[slugs.index(part.slug) + 1])

@@ -169,7 +169,7 @@ def _seen(sent: dict[str, Any]) -> int:
     """Return the state the sender saw; without one nothing may be overwritten."""
     seen = sent.get("seen")
     if isinstance(seen, bool) or not isinstance(seen, int):
-        raise LayoutRefused("The layout does not say which state of the revision it changes.")
+        raise LayoutRefused("The roof could not be saved: reload the page and try again.")
     return seen
 
 

@@ -40,7 +40,7 @@ class ClockAsk:
 def read_clock(data: Any) -> ClockAsk:
     """Return what was sent; raise ClockRefused for anything that cannot be."""
     if not isinstance(data, Mapping):
-        raise ClockRefused("The clock cannot be read: it has no date and time.")
+        raise ClockRefused("The shade clock needs a date and a time.")
     spot = None
     if data.get("latitude") is not None or data.get("longitude") is not None:
         spot = (
@@ -75,7 +75,7 @@ def _number(value: Any, name: str, low: float, high: float, unit: str) -> float:
 def clock_answer(design: DesignState, ask: ClockAsk) -> dict[str, Any]:
     """Return the moment, and the day and the worst hour of the year where wanted; why not where it cannot be.
 
-    Lengths are whole millimetres, powers whole watts.
+    Lengths are whole millimeters, powers whole watts.
     """
     try:
         question = shade_question(design.roof, design.sun, ask.stop_key or None, elsewhere=_elsewhere(ask))

@@ -18,7 +18,7 @@ from jobs.models import Design
 from jobs.parts.panel_model import PanelModel, panel_models
 from jobs.workspace.state import panel_parts
 
-#: A copy is used for so long at most: survey and catalogue may have moved on. [s]
+#: A copy is used for so long at most: survey and catalog may have moved on. [s]
 KEPT_S: Final = 10.0
 
 

@@ -22,13 +22,13 @@ from jobs.shop.refusals import number_within
 from jobs.workspace import wire_path
 from jobs.workspace.obstacles import NOT_SENT, RoofOfVehicle, read_obstacles, save_roof, try_roof
 
-#: Name in the sent layout, word, least, most, unit. Millimetres unless a count.
+#: Name in the sent layout, word, least, most, unit. Millimeters unless a count.
 NUMBERS: Final = (
     ("x_mm", "From the rear", *REAR_MM, "mm"),
     ("y_mm", "From the right", *RIGHT_MM, "mm"),
     ("height_mm", "Above roof", 0.0, 600.0, "mm"),
     ("feet", "Feet", 0, 20, ""),
-    ("fasteners", "Screws a foot", 0, 12, ""),
+    ("fasteners", "Screws per foot", 0, 12, ""),
 )
 
 
@@ -91,16 +91,20 @@ def read_layout(
     """
     known = {panel.number: panel for panel in stored}
     if not isinstance(data, Mapping) or not isinstance(data.get("panels"), list):
-        raise LayoutRefused("The layout cannot be read: it has no list of panels.")
+        raise LayoutRefused(
+            "The roof could not be saved: its panels are missing. Reload the page and try again."
+        )
     if len(data["panels"]) > max(MOST_PANELS, len(known)):
         raise LayoutRefused(f"Panels: at most {MOST_PANELS} on one roof.")
     panels = tuple(_panel(row, models, known) for row in data["panels"])
     numbers = [panel.number for panel in panels]
     if len(set(numbers)) != len(numbers):
-        raise LayoutRefused("Panel number: each may occur once.")
+        raise LayoutRefused("Panel number: each number can be used only once.")
     strings = data.get("strings", [])
     if not isinstance(strings, list):
-        raise LayoutRefused("The layout cannot be read: its strings are no list.")
+        raise LayoutRefused(
+            "The roof could not be saved: its strings are missing. Reload the page and try again."
+        )
     labels = frozenset(controllers)
     obstacles = read_obstacles(data["obstacles"]) if "obstacles" in data else None
     path, gland = wire_path.read_path(data["path"], labels) if "path" in data else (None, None)
@@ -112,12 +116,14 @@ def _panel(
     row: Any, models: Mapping[int, PanelModel], known: Mapping[int, RoofPanel | DesignPanel]
 ) -> RoofPanel:
     if not isinstance(row, Mapping):
-        raise LayoutRefused("The layout cannot be read: a panel is no set of values.")
+        raise LayoutRefused(
+            "The roof could not be saved: a panel's values are missing. Reload the page and try again."
+        )
     number = _number(row.get("number"), "Panel number", 1, 999, "")
     name = f"Panel {number:.0f}"
     model = models.get(row["part"]) if isinstance(row.get("part"), int) else None
     if model is None:
-        raise LayoutRefused(f"{name}: its part is not in the catalogue, or has no data sheet.")
+        raise LayoutRefused(f"{name}: its part is not in the catalog, or has no data sheet.")
     got = {
         key: _number(row.get(key), f"{name}, {word}", low, high, unit)
         if (kept := _as_stored(row.get(key), known.get(int(number)), key)) is None
@@ -157,7 +163,7 @@ def _strings(
     wired: set[int] = set()
     for place, row in enumerate(rows, start=1):
         if not isinstance(row, Mapping) or not isinstance(row.get("panels"), list):
-            raise LayoutRefused(f"String {place}: it has no list of panels.")
+            raise LayoutRefused(f"String {place}: its panels are missing.")
         members = row["panels"]
         if row.get("controller") not in controllers:
             raise LayoutRefused(f"String {place}: there is no controller {row.get('controller')}.")

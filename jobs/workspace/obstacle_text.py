@@ -15,7 +15,7 @@ from jobs.workspace.obstacles import LENGTHS
 #: Ticks of an obstacle, in words.
 TICKS: Final = (
     ("round", "Round"),
-    ("removed", "Comes off in this job"),
+    ("removed", "Removed in this job"),
     ("guess", "Size is a guess"),
 )
 _FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
@@ -68,8 +68,8 @@ def belong_words(survey: Survey) -> str:
         return locked
     words = (
         "These belong to the vehicle's survey: a change here holds for every revision of this job."
-        " Drafts are sized again; frozen revisions, quotes that went out and stored sums stay as they"
-        " were and say that they are older."
+        " Drafts are sized again; frozen revisions, sent quotes and stored results stay as they"
+        " were and are marked as older."
     )
     return (
         f"{words} A quote was accepted: the plan it was accepted with stays."

@@ -69,13 +69,13 @@ def read_obstacles(rows: Any) -> tuple[SentObstacle, ...]:
         raise RoofRefused(f"Things on the roof: a list of at most {MOST_OBSTACLES}.")
     obstacles = tuple(_obstacle(row) for row in rows)
     if len({obstacle["key"] for obstacle in obstacles}) != len(obstacles):
-        raise RoofRefused("Things on the roof: one is there twice.")
+        raise RoofRefused("Things on the roof: one is listed twice.")
     return obstacles
 
 
 def _obstacle(row: Any) -> SentObstacle:
     if not isinstance(row, Mapping) or row.get("kind") not in Obstacle.Kind.values:
-        raise RoofRefused("Things on the roof: one is of no known kind.")
+        raise RoofRefused("Things on the roof: one has an unknown kind.")
     label = str(row.get("label", "")).strip()
     name = label or Obstacle.Kind(row["kind"]).label
     if len(label) > 60:
@@ -108,7 +108,7 @@ def _length(value: Any, word: str, name: str) -> float | None:
 
 
 def mm_within(value: Any, name: str, low: float, high: float, unit: str = "mm") -> float:
-    """Return a sent length to the tenth of a millimetre (or of ``unit``); raise RoofRefused outside."""
+    """Return a sent length to the tenth of a millimeter (or of ``unit``); raise RoofRefused outside."""
     return round(number_within(value, name, low, high, unit, refused=RoofRefused), 1)
 
 

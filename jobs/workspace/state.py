@@ -71,7 +71,7 @@ def _strings_state(roof: RoofState) -> list[dict[str, Any]]:
 
 
 def roof_facts(roof: RoofState, models: Iterable[PanelModel]) -> dict[str, Any]:
-    """Return what does not move while panels are laid: roof, catalogue, controllers."""
+    """Return what does not move while panels are laid: roof, catalog, controllers."""
     layout = survey_layout(roof.surveyed)
     return {
         "roof": None if layout is None else _roof(layout),
@@ -200,7 +200,7 @@ def differences(mine: Mapping[str, Any], theirs: Mapping[str, Any], units: str) 
         sentences.append("The strings are wired differently.")
     sentences += obstacle_differences(mine, theirs, units)
     if "path" in mine and mine["path"] != theirs["path"]:
-        sentences.append("The wire path or the gland lies elsewhere.")
+        sentences.append("The wire path or the gland is in a different place.")
     return sentences
 
 

@@ -37,7 +37,7 @@ KWH_WORTH: Final[Mapping[str, tuple[str, str]]] = {
         " from memory). A kWh from a generator costs several times as much (common practice, no source).",
     )
 }
-NONE_STANDS: Final = "The string rules let no wiring of these panels stand on these controllers."
+NONE_STANDS: Final = "No wiring of these panels on these controllers passes the string rules."
 _NO_WORTH: Final = ("", "No start value is known in this currency: type what a kWh is worth to the customer.")
 
 Strings = tuple[sizing.StringInput, ...]

@@ -35,7 +35,7 @@ class Path:
 def read_path(data: Any, controllers: frozenset[str]) -> tuple[Path, Point | None]:
     """Return the sent wire and the gland it ends in; raise RoofRefused for what cannot be right."""
     if not isinstance(data, Mapping):
-        raise RoofRefused("The wire path cannot be read.")
+        raise RoofRefused("The wire path could not be saved. Reload the page and try again.")
     slack = mm_within(_percent(data.get("slack", 0.1)), "Slack", 0.0, MOST_SLACK * 100, "%")
     combiners = {
         label: read_point(point, f"Combiner {label}")
@@ -56,7 +56,7 @@ def _by_controller(data: Any, controllers: frozenset[str]) -> Iterable[tuple[str
     if data is None:
         return
     if not isinstance(data, Mapping):
-        raise RoofRefused("The wire path cannot be read.")
+        raise RoofRefused("The wire path could not be saved. Reload the page and try again.")
     for label, value in data.items():
         if label not in controllers:
             raise RoofRefused(f"Wire path: there is no controller {label}.")

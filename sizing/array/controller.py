@@ -40,7 +40,7 @@ def controller_checks(
     result: ControllerResult,
     rows: tuple[CircuitRow, ...],
 ) -> tuple[Check, ...]:
-    """Return every judgement on one controller; without strings there is nothing to judge."""
+    """Return every judgment on one controller; without strings there is nothing to judge."""
     strings = wired_strings(system, controller)
     if not strings:
         return ()
@@ -70,7 +70,7 @@ def cold_voltage_check(
     result: ControllerResult,
     strings: tuple[WiredString, ...],
 ) -> Check:
-    """Return the judgement of the coldest open-circuit voltage (F9): within 97 %, to the limit, beyond it."""
+    """Return the judgment of the coldest open-circuit voltage (F9): within 97 %, to the limit, beyond it."""
     key, title = f"controller:{controller.id}/cold_voc", "Cold open-circuit voltage"
     tmin_c = coldest_c(system)
     if tmin_c is None:
@@ -275,7 +275,7 @@ def pv_current_check(system: SystemInput, controller: ControllerInput, result: C
 
 
 def _array_limit_checks(controller: ControllerInput, result: ControllerResult) -> list[Check]:
-    """Return the judgement of the maker's own limit on array power, where there is one."""
+    """Return the judgment of the maker's own limit on array power, where there is one."""
     if controller.pv_power_limit_w is None:
         return []
     return [

@@ -47,7 +47,7 @@ def pwm_checks(
     strings: tuple[WiredString, ...],
     rows: tuple[CircuitRow, ...],
 ) -> list[Check]:
-    """Return every judgement that is PWM's own: nominal volts, array power, run, and what it wastes."""
+    """Return every judgment that is PWM's own: nominal volts, array power, run, and what it wastes."""
     reasons = [pwm_refusal(system, unit, wired.panels) for wired in strings]
     refused = next((reason for reason in reasons if reason is not None), None)
     guesses = resting_on(system, ("panels", "strings", "controllers"))

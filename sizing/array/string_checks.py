@@ -17,7 +17,7 @@ FUSE_TITLE: Final = "String fuse"
 
 
 def mismatch_checks(controller: ControllerInput, strings: tuple[WiredString, ...]) -> tuple[Check, ...]:
-    """Return the judgement of mixed panels: Imp in series, Vmp between parallel strings, within 5 %."""
+    """Return the judgment of mixed panels: Imp in series, Vmp between parallel strings, within 5 %."""
     found = []
     for wired in strings:
         if len(set(wired.panels)) > 1:

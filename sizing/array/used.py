@@ -21,7 +21,7 @@ SOURCE: Final = (
 
 
 def used_panel_checks(system: SystemInput) -> tuple[Check, ...]:
-    """Return the judgement on every used panel.
+    """Return the judgment on every used panel.
 
     Parameters
     ----------

@@ -23,7 +23,7 @@ MEASURED: Final = "What the alternator gives idling hot, as its maker states or 
 
 
 def alternator_checks(system: SystemInput) -> list[Check]:
-    """Return, for every charger on an engine, the judgement of all that load its alternator together."""
+    """Return, for every charger on an engine, the judgment of all that load its alternator together."""
     found = []
     units = [source for source in system.sources if source.kind in ON_ENGINE]
     for source in units:

@@ -113,7 +113,7 @@ def bank_result(system: SystemInput, energy: EnergyResult) -> BankResult:
 
 
 def bank_checks(system: SystemInput, energy: EnergyResult, result: BankResult) -> tuple[Check, ...]:
-    """Return every judgement on the bank itself: wiring, days of use, discharge current."""
+    """Return every judgment on the bank itself: wiring, days of use, discharge current."""
     if system.bank is None:
         return (
             missing_check(
@@ -288,7 +288,7 @@ def _high_voltage_checks(system: SystemInput) -> list[Check]:
                 is_met=False,
                 unmet=Verdict.CAUTION,
                 sentence="A 48 V bank reaches 57 to 59 V when charged, flooded more when equalized: covers,"
-                " gloves, and a licence where asked.",
+                " gloves, and a license where asked.",
                 source="50 V (ISO 16315) and 60 V (UN R100), quoted; charging voltage of the chemistry",
                 provenance=Provenance.QUOTED,
             )

@@ -74,7 +74,7 @@ def excluded_pairs(
 
 
 def charge_checks(system: SystemInput) -> tuple[Check, ...]:
-    """Return every judgement on charging: the sum, and per charger its profile and its cold rule."""
+    """Return every judgment on charging: the sum, and per charger its profile and its cold rule."""
     bank = system.bank
     units = chargers(system)
     if bank is None or not units:
@@ -238,7 +238,7 @@ def _profile_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check
 
 
 def _float_checks(system: SystemInput, bank: BankInput, unit: Charger) -> list[Check]:
-    """Return the judgement of a float voltage where one is set."""
+    """Return the judgment of a float voltage where one is set."""
     if unit.float_v is None:
         return []
     printed, scale = chemistry_data(bank.chemistry).float_v, system.v_nominal_v / 12.0
@@ -325,15 +325,15 @@ def _equalise_check(system: SystemInput, bank: BankInput, unit: Charger) -> Chec
         rule="profile",
         key=f"{unit.key}/equalise",
         subject=unit.key,
-        title=f"{unit.name}: equalise",
+        title=f"{unit.name}: equalize",
         is_met=not (unit.equalise_on and harmed),
         unmet=Verdict.CAUTION if bank.chemistry is Chemistry.AGM else Verdict.BLOCK,
         sentences={
-            Verdict.PASS: "No equalise or desulphate stage that this bank could not take.",
-            Verdict.CAUTION: "Equalise is on; AGM takes it only where its maker asks for it.",
-            Verdict.BLOCK: f"Equalise or desulphate is on; never for {bank.chemistry.value.upper()}.",
+            Verdict.PASS: "No equalize or desulfate stage that this bank could not take.",
+            Verdict.CAUTION: "Equalize is on; AGM takes it only where its maker asks for it.",
+            Verdict.BLOCK: f"Equalize or desulfate is on; never for {bank.chemistry.value.upper()}.",
         },
-        source="Makers' guides: lithium and gel are never equalised",
+        source="Makers' guides: lithium and gel are never equalized",
         provenance=Provenance.COMMON_PRACTICE,
         guesses=resting_on(system, ("bank", "sources")),
     )

@@ -100,13 +100,13 @@ def _sentence(row: ProfileRow) -> str:
     floats = "" if row.float_high_v is None else f"{row.float_low_v:.1f} to {row.float_high_v:.1f} V"
     if row.temp_comp_mv_per_c is None:
         return (
-            f"Absorb {row.absorb_v:.1f} V, short hold; float off or {floats}; no equalise, no desulphate,"
+            f"Absorb {row.absorb_v:.1f} V, short hold; float off or {floats}; no equalize, no desulfate,"
             f" no temperature compensation; stop charging below {show_both(GENTLE_BELOW_C, '°C')};"
             f" at most {row.max_a:.0f} A."
         )
     return (
         f"Absorb {row.absorb_v:.1f} V and float {floats}, both at {show_both(25.0, '°C')} with"
-        f" {row.temp_comp_mv_per_c:+.0f} mV/°C over the whole bank; equalise: {row.equalise};"
+        f" {row.temp_comp_mv_per_c:+.0f} mV/°C over the whole bank; equalize: {row.equalise};"
         f" at most {row.max_a:.0f} A."
         " Reach float one day in five."
     )

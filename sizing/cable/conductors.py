@@ -19,7 +19,7 @@ RHO_CU_20C_OHM_MM2_PER_M: Final = 0.017241
 ALPHA_CU_20C_PER_C: Final = 0.00393
 #: The same referred to 75 °C: NFPA 70 (2017), chapter 9, table 8, note 2. [1/°C]
 ALPHA_CU_75C_PER_C: Final = 0.00323
-M_PER_KFT: Final = 304.8  # metres in 1000 ft
+M_PER_KFT: Final = 304.8  # meters in 1000 ft
 
 
 class ResistanceBasis(StrEnum):

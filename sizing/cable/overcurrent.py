@@ -399,7 +399,7 @@ def distance_block_m(rule_set: RuleSet, *, is_sheathed: bool) -> float | None:
 
 
 def _inches(count: float) -> float:
-    """Return inches in metres, to the millimetre a tape is read to."""
+    """Return inches in meters, to the millimeter a tape is read to."""
     return round(count * INCH_M, 3)
 
 

@@ -23,7 +23,7 @@ NO_PROTECTION: Final = "NO PROTECTION"
 
 
 def circuit_checks(found: Case) -> tuple[Check, ...]:
-    """Return every judgement on one circuit, protection first."""
+    """Return every judgment on one circuit, protection first."""
     checks = [*_protection(found), *_length(found)]
     device, cable, rated = found.choice.ocpd, found.choice.cable, found.choice.ampacity
     if found.basis.design_a is None or cable is None or rated is None:
@@ -236,7 +236,7 @@ def _smallest_and_parallel(found: Case, cable: Conductor) -> list[Check]:
 
 
 def rating_checks(found: Case, device: OcpdInput) -> list[Check]:
-    """Return the judgements of a device's rating: it carries the circuit and protects its cable."""
+    """Return the judgments of a device's rating: it carries the circuit and protects its cable."""
     checks = [_device_carries(found, device), _device_protects(found, device)]
     checks += _panel_limit(found, device)
     checks += _inverter_limit(found, device)

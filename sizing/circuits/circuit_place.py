@@ -19,7 +19,7 @@ LEAST_DC_RATING_V: Final = 32.0
 
 
 def place_checks(found: Case, leads: BankLeads) -> tuple[Check, ...]:
-    """Return the judgements of a chosen device: voltage, interrupting rating, distance to its source.
+    """Return the judgments of a chosen device: voltage, interrupting rating, distance to its source.
 
     A device the engine proposes has no maker yet: what it must stand is part of the proposal
     (:func:`proposal_words`), and is judged when the part is chosen.
@@ -33,7 +33,7 @@ def place_checks(found: Case, leads: BankLeads) -> tuple[Check, ...]:
 
 
 def device_checks(found: Case, device: OcpdInput, leads: BankLeads) -> tuple[Check, ...]:
-    """Return the judgements of one device, fitted or thought of, in the place of this circuit's."""
+    """Return the judgments of one device, fitted or thought of, in the place of this circuit's."""
     return (
         *_voltage(found, device),
         *interrupting_checks(found, device, leads),

@@ -27,7 +27,7 @@ PV_KINDS = (CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN)  # the legs f
 def judge_circuits(
     system: SystemInput, controllers: tuple[ControllerResult, ...]
 ) -> tuple[tuple[CircuitRow, ...], tuple[Check, ...], tuple[Figure, ...]]:
-    """Return the circuit schedule, every judgement on it, and the numbers worth opening.
+    """Return the circuit schedule, every judgment on it, and the numbers worth opening.
 
     Parameters
     ----------
@@ -73,7 +73,7 @@ def judge_circuit(
     *,
     proposes: bool = True,
 ) -> tuple[CircuitRow, tuple[Check, ...]]:
-    """Return one circuit's row and every judgement on it, as :func:`judge_circuits` would.
+    """Return one circuit's row and every judgment on it, as :func:`judge_circuits` would.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def judge_circuit(
 
 
 def shared_checks(system: SystemInput, rows: tuple[CircuitRow, ...]) -> tuple[Check, ...]:
-    """Return the judgements on what several circuits share: branch plugs, drop of both array legs."""
+    """Return the judgments on what several circuits share: branch plugs, drop of both array legs."""
     return (*_plug_checks(Surroundings(system)), *_pv_drop_checks(system, rows))
 
 

@@ -19,7 +19,7 @@ from sizing.core.judge import show
 #: Families in the order they are tried: the one least to buy first (common practice, no source).
 _ORDER: Final = ("blade", "blade_maxi", "bolt_small", "bolt_large", "post", "class_t")
 _ARRAY_ORDER: Final = ("gpv",)
-#: Judgements that another device can mend; its distance is mended by moving it.
+#: Judgments that another device can mend; its distance is mended by moving it.
 _OF_DEVICE: Final = (
     "protection",
     "ocpd_rating",
@@ -49,7 +49,7 @@ def device_mends(check: Check) -> bool:
     Parameters
     ----------
     check : Check
-        A judgement on a circuit. [-]
+        A judgment on a circuit. [-]
 
     Returns
     -------
@@ -63,13 +63,13 @@ def device_mends(check: Check) -> bool:
 
     References
     ----------
-    .. [1] The judgements a device is chosen by, in this module.
+    .. [1] The judgments a device is chosen by, in this module.
     """
     return check.key.rpartition("/")[2] in _OF_DEVICE
 
 
 def device_proposal(found: Case, checks: tuple[Check, ...], leads: BankLeads) -> DeviceProposal:
-    """Return the first family and rating that passes every judgement of a device, or does better than now.
+    """Return the first family and rating that passes every judgment of a device, or does better than now.
 
     Parameters
     ----------

@@ -32,7 +32,7 @@ class Ask:
 
 
 def interrupting_checks(found: Case, device: OcpdInput, leads: BankLeads) -> list[Check]:
-    """Return the judgement of a device's interrupting rating; a kind nobody named is not enough data."""
+    """Return the judgment of a device's interrupting rating; a kind nobody named is not enough data."""
     if not found.kind.is_battery_fed:
         return []
     if found.around.system.bank is None and not is_starter_fed(found):

@@ -27,7 +27,7 @@ from sizing.core.judge import show_percent
 from sizing.core.results import CircuitRow, ControllerResult
 
 COPPER_KG_PER_M3: Final = 8960.0  # density of copper [kg/m³]
-#: Judgements on a controller that re-stringing can change.
+#: Judgments on a controller that re-stringing can change.
 STRING_CHECKS: Final = ("cold_voc", "hot_start", "hot_run", "pv_isc")
 AS_ENTERED: Final = "as_entered"
 RESIZE: Final = "resize"

@@ -195,7 +195,7 @@ def judge_reading(
     string_id: str = "",
     other_strings: tuple[float, ...] = (),
 ) -> Check:
-    """Return the judgement of one string's reading, with what usually causes one that differs.
+    """Return the judgment of one string's reading, with what usually causes one that differs.
 
     Parameters
     ----------

@@ -57,7 +57,7 @@ def insulation_test(voc_stc_v: float) -> InsulationTest:
 
 
 def judge_insulation(measured_mohm: float | None, voc_stc_v: float, *, is_wet: bool = False) -> Check:
-    """Return the judgement of an insulation reading of the PV leads.
+    """Return the judgment of an insulation reading of the PV leads.
 
     Parameters
     ----------

@@ -67,7 +67,7 @@ def grouped(
     Parameters
     ----------
     checks : iterable of Check
-        Every judgement on one design, passes among them: they tell which guesses something rests on. [-]
+        Every judgment on one design, passes among them: they tell which guesses something rests on. [-]
     set_aside : container of str, optional
         Keys of checks that a person has taken note of; a length among them is no longer asked for. [-]
     guess_words : callable, optional

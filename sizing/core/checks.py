@@ -109,7 +109,7 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One judgement on a design.
+    """One judgment on a design.
 
     ``key`` is stable between runs (``controller:A/cold_voc``) so that two runs can be compared;
     ``subject`` is the thing judged (``controller:A``, ``circuit:C2``, ``bank``, ``roof``, ``vehicle``).
@@ -155,7 +155,7 @@ def worst(checks: tuple[Check, ...]) -> Verdict:
     Parameters
     ----------
     checks : tuple of Check
-        Judgements; none at all is ``not enough data``. [-]
+        Judgments; none at all is ``not enough data``. [-]
 
     Returns
     -------

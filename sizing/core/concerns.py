@@ -233,7 +233,7 @@ _OF_THE_BANK: Final = {
         "Temperature compensation of {n} chargers",
         "Switch it off, or take its sensor off: lithium takes none.",
     ),
-    "equalise": Concern(_PEOPLE, "Equalising by {n} chargers", "Switch equalise and desulphate off."),
+    "equalise": Concern(_PEOPLE, "Equalizing by {n} chargers", "Switch equalize and desulfate off."),
     "alternator": Concern(
         _PEOPLE,
         "Share of the alternator of {n} chargers",
@@ -275,7 +275,7 @@ _OF_THE_VEHICLE: Final = {
     "weighed": Concern(
         _PEOPLE,
         "Weight of new parts",
-        "Enter the weight of each part in the catalogue.",
+        "Enter the weight of each part in the catalog.",
         cause="weight",
         seek=Seek.LOOK_UP,
     ),
@@ -328,7 +328,7 @@ def concern_of(check: Check) -> Concern:
     Parameters
     ----------
     check : Check
-        A judgement, also one of an answer that was stored before checks said this themselves. [-]
+        A judgment, also one of an answer that was stored before checks said this themselves. [-]
 
     Returns
     -------

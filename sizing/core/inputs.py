@@ -388,7 +388,7 @@ class PlugInput:
 
 @dataclass(frozen=True, slots=True)
 class RoofInput:
-    """The roof as surveyed; metres. ``rafter_spacing_m`` and ``deck_thickness_m`` feed the screw sums."""
+    """The roof as surveyed; meters. ``rafter_spacing_m`` and ``deck_thickness_m`` feed the screw sums."""
 
     length_m: Annotated[float, _above(30.0, "m")]
     width_m: Annotated[float, _above(5.0, "m")]
@@ -454,7 +454,7 @@ class WeightInput:
     gvwr_kg: Mass | None = None
     uvw_kg: Mass | None = None  # unloaded, from the label; counts where nobody weighed
     lp_gas_kg: Mass | None = None
-    waste_tanks_kg: Mass = 0.0  # grey and black tank when full; taken to be empty on the road
+    waste_tanks_kg: Mass = 0.0  # gray and black tank when full; taken to be empty on the road
     tag_kg: Mass | None = None  # scale ticket: third axle
     tag_limit_kg: Mass | None = None
     tag_spacing_m: Annotated[float, _above(5.0, "m")] | None = None  # drive axle to tag axle

@@ -52,7 +52,7 @@ def limit_check(
     cause: str = "",
     action: str = "",
 ) -> Check:
-    """Return the judgement of ``value`` against ``limit``.
+    """Return the judgment of ``value`` against ``limit``.
 
     Within the limit is a pass. Beyond it the verdict is ``beyond``; with ``block_beyond`` it is a caution
     until that second limit is crossed and a block after it. ``at_least`` turns the sense round (the value
@@ -114,7 +114,7 @@ def fact_check(
     cause: str = "",
     action: str = "",
 ) -> Check:
-    """Return the judgement of a rule that is met or not, without a number; ``None`` is not enough data."""
+    """Return the judgment of a rule that is met or not, without a number; ``None`` is not enough data."""
     verdict = Verdict.NOT_ENOUGH_DATA if is_met is None else (Verdict.PASS if is_met else unmet)
     words = (sentences or {}).get(verdict, sentence) or f"{title}: {verdict.label}."
     judged = verdict

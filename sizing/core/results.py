@@ -11,7 +11,7 @@ ENGINE_VERSION = "4"
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number worth opening: what it is, how it was got and from which source. No judgement."""
+    """A number worth opening: what it is, how it was got and from which source. No judgment."""
 
     key: str
     title: str

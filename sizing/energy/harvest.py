@@ -270,7 +270,7 @@ def balance_figures(
 def harvest_checks(
     system: SystemInput, e_day_wh: float, harvests: tuple[MonthHarvest, ...]
 ) -> tuple[Check, ...]:
-    """Return the judgement of the harvest and of the array's margin over break-even."""
+    """Return the judgment of the harvest and of the array's margin over break-even."""
     month = design_harvest(system, harvests)
     if month is None or month.harvest_wh is None or month.psh_h is None:
         missing = "the sun of any travel leg" if system.legs else "a travel leg"

@@ -65,7 +65,7 @@ def search(system: SystemInput) -> Search:
 
 
 def panel_kinds(system: SystemInput) -> tuple[Kind, ...]:
-    """Return the panels sorted into kinds, neighbours along the roof next to one another."""
+    """Return the panels sorted into kinds, neighbors along the roof next to one another."""
     groups: dict[tuple[PanelSpec, str], list[str]] = {}
     for placed in sorted(system.panels, key=lambda each: (each.x_m, each.y_m, each.id)):
         groups.setdefault((placed.panel, placed.zone), []).append(placed.id)
@@ -75,7 +75,7 @@ def panel_kinds(system: SystemInput) -> tuple[Kind, ...]:
 def named_strings(
     system: SystemInput, kinds: tuple[Kind, ...], grouping: Grouping
 ) -> tuple[StringInput, ...]:
-    """Return a grouping as strings of named panels, taking neighbours together."""
+    """Return a grouping as strings of named panels, taking neighbors together."""
     left = [list(kind.ids) for kind in kinds]
     found: list[StringInput] = []
     for unit, strings in zip(system.controllers, grouping.strings, strict=True):

@@ -51,7 +51,7 @@ class AxleLoad:
 
 
 def axle_checks(system: SystemInput) -> tuple[Check, ...]:
-    """Return the judgement of each axle whose rating is known, of the hitch, and what is missing for more."""
+    """Return the judgment of each axle whose rating is known, of the hitch, and what is missing for more."""
     ledger = system.weight
     if ledger is None:
         return ()
@@ -186,7 +186,7 @@ def _over(system: SystemInput, axle: AxleLoad, now_kg: float, limit_kg: float) -
 
 
 def _axle_check(system: SystemInput, ledger: WeightInput, axle: AxleLoad) -> Check | None:
-    """Return the judgement of one axle; ``None`` where nobody knows its rating."""
+    """Return the judgment of one axle; ``None`` where nobody knows its rating."""
     if axle.limit_kg is None:
         return None
     if axle.now_kg is None:

@@ -33,7 +33,7 @@ GAP_CP: Final = 1.5  # panel that stands high enough for the wind to get under i
 HIGH_GAP_M: Final = 0.1  # above it a panel stands so high, common practice [m]
 FRONT_FEET: Final = 1.5  # its leading feet carry so much more than their share, common practice [-]
 RAFTER_THREAD_IN: Final = 1.0  # thread in a rafter [in]
-FOOT_BLOCK: Final = 0.8  # utilisation: wet wood, fatigue and uneven feet need the rest; shop default [-]
+FOOT_BLOCK: Final = 0.8  # utilization: wet wood, fatigue and uneven feet need the rest; shop default [-]
 TEST_VALUE_SHARE: Final = 0.25  # of a maker's tested pull-out for blind fasteners, common practice [-]
 BOND_STRESS_PA: Final = (
     50e3  # long-life stress of a structural bond on sound gelcoat or steel, shop default [Pa]
@@ -72,7 +72,7 @@ class LoadedFoot:
 
     @property
     def severity(self) -> tuple[int, float]:
-        """Return how bad it is, so that ``max`` finds the worst: block, then not known, then utilisation."""
+        """Return how bad it is, so that ``max`` finds the worst: block, then not known, then utilization."""
         used = self.utilisation
         if used is None:
             return 2, self.force_n
@@ -96,7 +96,7 @@ def penetrations(system: SystemInput) -> PenetrationResult:
 
 
 def roof_checks(system: SystemInput) -> tuple[Check, ...]:
-    """Return every judgement on the roof: what holds the panels, how many feet, how high."""
+    """Return every judgment on the roof: what holds the panels, how many feet, how high."""
     if not system.panels:
         return ()
     if system.roof is None:
@@ -242,7 +242,7 @@ def _outline(placed: PlacedPanel) -> tuple[float, float, float, float]:
 
 
 def _screw_checks(system: SystemInput, roof: RoofInput) -> list[Check]:
-    """Return the judgement of the most used foot on the roof, and of the front unless that is closed."""
+    """Return the judgment of the most used foot on the roof, and of the front unless that is closed."""
     feet = loaded_feet(system, roof, is_front_open=False)
     worst = max(feet, key=lambda foot: foot.severity)
     found = [_foot_check(system, worst, "roof/uplift", "Wind on the most loaded foot")]
@@ -252,7 +252,7 @@ def _screw_checks(system: SystemInput, roof: RoofInput) -> list[Check]:
 
 
 def _front_check(system: SystemInput, roof: RoofInput) -> Check:
-    """Return the judgement of the front feet; a front nobody looked at passes only if it may be open."""
+    """Return the judgment of the front feet; a front nobody looked at passes only if it may be open."""
     feet = [foot for foot in loaded_feet(system, roof, is_front_open=True) if foot.edge > 1.0]
     check = _foot_check(system, max(feet, key=lambda foot: foot.severity), "roof/uplift_front", FRONT_TITLE)
     if roof.is_front_open is None and check.verdict is not Verdict.PASS:
@@ -293,7 +293,7 @@ def _foot_check(system: SystemInput, foot: LoadedFoot, key: str, title: str) -> 
         source=f"{WITHDRAWAL_SOURCE}; pass to {show(system.policy.foot_use_fraction)} is shop policy, "
         f"block above {FOOT_BLOCK:g} a shop default",
         provenance=Provenance.COMMON_PRACTICE,
-        formula="utilisation = k·(q·Cp·A - m·g)/n_feet/(n_screws·W)",
+        formula="utilization = k·(q·Cp·A - m·g)/n_feet/(n_screws·W)",
         substituted=f"{show_both(foot.force_n, 'N')}/{show_both(foot.capacity_n, 'N')}",
         terms=_foot_terms(system, foot, foot.capacity_n),
         guesses=resting_on(
@@ -344,7 +344,7 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
 
 
 def _bond_check(system: SystemInput, roof: RoofInput, bonded: list[PlacedPanel]) -> Check:
-    """Return the judgement of panels held by adhesive alone (F20): a caution at best."""
+    """Return the judgment of panels held by adhesive alone (F20): a caution at best."""
     key, title = "roof/bond", "Panels held by adhesive alone"
     material = roof.material.lower()
     front = {one.id for one in bonded} if roof.is_front_open is not False else set()
@@ -377,7 +377,7 @@ def _bond_check(system: SystemInput, roof: RoofInput, bonded: list[PlacedPanel])
         source=f"{pair('0.05 MPa', '7.25 psi')} on sound gelcoat or steel, nothing on a membrane:"
         " shop defaults",
         provenance=Provenance.SHOP_DEFAULT,
-        formula="utilisation = ΣF_up/(A_bond·σ_allow)",
+        formula="utilization = ΣF_up/(A_bond·σ_allow)",
         substituted=f"{show_both(force_n, 'N')}/({show_both(roof.bond_area_m2, 'm²', 2)} ×"
         f" {show_both(stress, 'Pa')})",
         guesses=resting_on(system, ("roof.material", "panels")),
@@ -412,7 +412,7 @@ def _feet_checks(system: SystemInput) -> list[Check]:
 
 
 def _height_check(system: SystemInput, roof: RoofInput) -> Check:
-    """Return the judgement of the overall height with the array on top."""
+    """Return the judgment of the overall height with the array on top."""
     height_m = overall_height_m(roof)
     return limit_check(
         rule="height",

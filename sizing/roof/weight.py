@@ -159,7 +159,7 @@ def axle_split_kg(mass_kg: float, *, x_m: float, wheelbase_m: float) -> tuple[fl
 
 
 def weight_checks(system: SystemInput, result: WeightResult) -> tuple[Check, ...]:
-    """Return the judgement of the cargo left, and of the whole weight against the GVWR."""
+    """Return the judgment of the cargo left, and of the whole weight against the GVWR."""
     title = "Cargo capacity left"
     whole = () if system.weight is None else _gvwr_checks(system, system.weight, result.net_added_kg)
     if system.weight is None or result.cargo_left_kg is None or result.left_fraction is None:

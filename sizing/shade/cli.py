@@ -163,7 +163,7 @@ LAY_FLAGS: tuple[tuple[str, str, Callable[[str], Any], str], ...] = (
     ("--rafters", "rafters_x_m", _any, "rafters across the roof [m]: every panel must span two"),
     ("--holes", "holes_per_panel", int, "holes a panel needs (8)"),
     ("--hole-cost", "hole_cost_kwh", float, "energy a hole is worth [kWh/year]"),
-    ("--wire-cost", "wire_cost_kwh_m", float, "energy a metre from panel to gland is worth [kWh/year]"),
+    ("--wire-cost", "wire_cost_kwh_m", float, "energy a meter from panel to gland is worth [kWh/year]"),
     ("--mass-cost", "mass_cost_kwh_kg", float, "energy a kilogram is worth [kWh/year]"),
 )
 LAY_LISTS = (

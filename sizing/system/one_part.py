@@ -37,7 +37,7 @@ class Part(StrEnum):
 
 
 def part_checks(system: SystemInput, part: str) -> tuple[Check, ...]:
-    """Return the judgements of one part: the same as in the whole answer, only sooner.
+    """Return the judgments of one part: the same as in the whole answer, only sooner.
 
     Parameters
     ----------
@@ -121,7 +121,7 @@ def problem_with(system: SystemInput) -> str:
 def string_checks(
     system: SystemInput, results: tuple[ControllerResult, ...], rows: tuple[CircuitRow, ...]
 ) -> tuple[Check, ...]:
-    """Return the judgements on every controller with its strings; ``rows`` of array circuits suffice."""
+    """Return the judgments on every controller with its strings; ``rows`` of array circuits suffice."""
     return tuple(
         check
         for unit, result in zip(system.controllers, results, strict=True)

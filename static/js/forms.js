@@ -99,7 +99,7 @@ function bringBack(form) {
   const record = JSON.parse(kept);
   if (record.start === startText(form)) {
     putBack(form, record);
-    tell(form, "What you typed here earlier was not saved and has been put back.", "Throw it away", () => {
+    tell(form, "What you typed here earlier was not saved and has been put back.", "Discard it", () => {
       sessionStorage.removeItem(key);
       form.reset();
     });

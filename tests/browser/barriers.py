@@ -21,7 +21,7 @@ AXE_WHOLE = bool(os.environ.get("AXE_WHOLE"))  # the long form, by hand: contras
 #: Looks judged on any page of this process: nothing else decides about contrast.
 SEEN: set[str] = set()
 DESK, TABLET, PHONE, NARROW = (1280, 800), (820, 1180), (390, 844), (320, 700)
-# All that the contrast of a text is judged by: its colour, whether it is large, and what lies behind it.
+# All that the contrast of a text is judged by: its color, whether it is large, and what lies behind it.
 _LOOKS = """(known) => {
   const behind = new Map();
   const ground = (one) => {

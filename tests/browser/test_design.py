@@ -54,7 +54,7 @@ def test_a_number_opens_by_keyboard(design, erin, site, sign_in, page):
 def test_another_row_is_added_by_script_and_saved(design, erin, site, sign_in, page):
     sign_in(erin)
     page.goto(site + reverse("jobs:design_edit", args=[design.pk, "panels"]))
-    page.get_by_role("button", name="Another panel").click()
+    page.get_by_role("button", name="Add a panel").click()
     row = page.locator("[name='panels-5-part']")
     assert row.evaluate("(one) => one === document.activeElement")
     row.select_option(label="Rigid panel P100, 100 W")

@@ -28,7 +28,7 @@ def test_typed_text_comes_back_after_a_reload(page: Page, site: str, sign_in: An
     expect(page.get_by_label("Name")).to_have_value("Ann Example")
     expect(page.get_by_label("Address")).to_have_value("18 Millrace Lane")
     expect(page.get_by_text("was not saved and has been put back")).to_be_visible()
-    page.get_by_role("button", name="Throw it away").click()
+    page.get_by_role("button", name="Discard it").click()
     expect(page.get_by_label("Name")).to_have_value("")
     assert no_breaches(page)
 
@@ -39,7 +39,7 @@ def test_leaving_a_changed_form_is_asked_about(page: Page, site: str, sign_in: A
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
     page.goto(f"{site}/customers/new/")
     page.get_by_label("Name").press_sequentially("Ann")
-    page.get_by_role("link", name="Catalogue").click()
+    page.get_by_role("link", name="Catalog").click()
     page.wait_for_url(re.compile("catalogue"))
     assert asked == ["beforeunload"]
 

@@ -277,7 +277,7 @@ def test_the_customer_signs_for_what_was_shown(on_the_roof, checklist, lena, now
     shell = on_the_roof(checklist)
     shell.go("/hand-over")
     page = shell.page
-    place = page.locator("section", has=page.get_by_role("heading", name="Customer: received and taught"))
+    place = page.locator("section", has=page.get_by_role("heading", name="Customer: received and shown"))
     place.locator("canvas").scroll_into_view_if_needed()
     box = place.locator("canvas").bounding_box()
     page.mouse.move(box["x"] + 40, box["y"] + 60)
@@ -287,7 +287,7 @@ def test_the_customer_signs_for_what_was_shown(on_the_roof, checklist, lena, now
     place.get_by_role("button", name="Sign as customer").click()
     page.get_by_text("saved here, not sent yet").wait_for()
     page.context.set_offline(False)
-    page.get_by_text("sent, stands under the sheet").wait_for()
+    page.get_by_text("sent, counts for the job sheet").wait_for()
     with ONE_AT_A_TIME:
         signed = SignOff.objects.get()
         draft = sheet_draft(Checklist.objects.get(pk=checklist.pk))

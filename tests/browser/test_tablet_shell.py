@@ -359,7 +359,7 @@ def test_leaving_asks_twice_while_work_waits_and_clears_all(shell):
 def test_the_shops_own_pages_take_along_and_ask_before_signing_out(page, site, sign_in, bob, checklist):  # noqa: F811
     sign_in(bob)
     page.goto(f"{site}/jobs/{checklist.job_id}/install/")
-    page.get_by_role("button", name="Take along on this tablet").click()
+    page.get_by_role("button", name="Take this job along on this tablet").click()
     shell = Shell(page, site, checklist)
     page.locator(".job-ways").wait_for()
     page.route("**/events/", lambda route: route.abort())

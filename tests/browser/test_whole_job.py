@@ -27,7 +27,7 @@ PHONE = (390, 844)
 
 @pytest.fixture
 def demo_catalogue(shop: Any) -> None:
-    """Give Alice's shop the invented catalogue and nothing else of the demo shop."""
+    """Give Alice's shop the invented catalog and nothing else of the demo shop."""
     from django.core.management import call_command
 
     from jobs.models import Customer, Job, Membership, Part, Shop, Vehicle
@@ -116,7 +116,7 @@ def read_the_design(owner: Walker, revision: str) -> None:
     ):
         assert words in text, words
     # F1: 1 771 / 0.97 + 980 / 0.88 + 8 h × 25 W, the usual rows of the audit within 10 Wh of 3 144
-    assert abs(number(r"Together, at the battery ([\d,]+) Wh", text) - 3144) <= 10
+    assert abs(number(r"Total at the battery ([\d,]+) Wh", text) - 3144) <= 10
     # F24: 308 N on a foot whose four screws hold 466 N in 9.5 mm plywood
     assert abs(number(r"([\d,]+) N \(\d+ lbf\) on a foot", text) - 308) <= 5
     assert "Most loaded foot 66% of what it holds, at most 50% Caution" in text
@@ -156,7 +156,7 @@ def make_ready(owner: Walker, job: str) -> None:
     owner.open(job, "job-accepted")
     owner.press("Enter the money")
     owner.look("quote-list")
-    asked = number(r"Deposit asked \$([\d,.]+)", owner.text())
+    asked = number(r"Deposit requested \$([\d,.]+)", owner.text())
     owner.fill({"amount": f"{asked:.2f}"})
     owner.press("Enter money received")
     for state in ("parts_ordered", "ready"):

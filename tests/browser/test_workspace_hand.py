@@ -102,7 +102,7 @@ def add(page, times=1):
 
 
 def centre_of(page, number):
-    """Return the middle of a drawn panel on the screen, and pixels per millimetre."""
+    """Return the middle of a drawn panel on the screen, and pixels per millimeter."""
     page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center', behavior: 'instant'})")
     shape = page.locator(f".plan-panel[data-panel='{number}'] > rect").first
     while (box := shape.bounding_box()) is None:  # a live answer is putting the plan in anew

@@ -96,7 +96,7 @@ def test_without_script_the_plan_stands_still_and_forms_do_the_work(design, erin
     page.locator("[data-lay-start]").click()
     assert page.locator(".lay-progress").is_visible()
     work()
-    page.get_by_role("link", name="Look again").click()
+    page.get_by_role("link", name="Check again").click()
     page.locator(".lay-card").first.get_by_role("button").click()
     assert page.locator(".plan-panel").count() == len(state(design)["panels"]) > 1
     page.get_by_role("link", name="Panels", exact=True).first.click()

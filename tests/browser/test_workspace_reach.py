@@ -1,4 +1,4 @@
-"""The roof for every hand and eye: two fingers, large text, forced colours, no network, few clicks."""
+"""The roof for every hand and eye: two fingers, large text, forced colors, no network, few clicks."""
 # ruff: noqa: F811 (fixtures of the other roof tests)
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ def test_forced_colours_and_still_screens_are_honoured(opened):
         f"{by.replace('(one) =>', '(one) => [')}.backgroundColor, {by[9:]}.color]"
     )
     assert colours[0] != colours[1]
-    # The drawing keeps its own colours on white: its strings are told apart by them and by their lines.
+    # The drawing keeps its own colors on white: its strings are told apart by them and by their lines.
     assert opened.locator("#ws-stage").evaluate(f"{by}.forcedColorAdjust") == "none"
     assert opened.locator("#ws-stage").evaluate(f"{by}.backgroundColor") == "rgb(255, 255, 255)"
     moving = """() => [...document.querySelectorAll('*')].filter((one) => {
@@ -109,7 +109,7 @@ def test_a_closed_page_without_network_loses_nothing(opened, design, site):
     opened.locator("#ws-part").select_option(index=0)
     opened.locator("[data-do=add]").click()
     opened.locator("#ws-state[data-state=offline]").wait_for()
-    assert "Sums wait" in opened.locator("#ws-state").inner_text()
+    assert "numbers update" in opened.locator("#ws-state").inner_text()
     opened.locator("#ws-stage").focus()
     opened.keyboard.press("Shift+ArrowRight")
     opened.keyboard.press("+")  # looking closer needs nobody

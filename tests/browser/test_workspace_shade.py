@@ -93,7 +93,7 @@ def test_cells_show_what_they_lose_and_the_poorest_is_named(opened, design):
     sizes = opened.locator("#ws-heat-legend rect:not(.ws-heat-cell)").evaluate_all(
         "(all) => all.map((one) => Number(one.getAttribute('width')))"
     )
-    assert sizes == sorted(sizes)  # a mark grows with the loss: not by colour alone
+    assert sizes == sorted(sizes)  # a mark grows with the loss: not by color alone
     opened.locator("#ws-clock-on").click()
     expect(opened.locator("#ws-power tr")).to_have_count(3, timeout=60_000)
     assert not barriers(opened)
@@ -112,7 +112,7 @@ def test_taking_other_strings_is_one_step(opened, design):
     money = opened.locator("#ws-ways li", has_text="$").first.inner_text()
     gain = float(money.split("kWh")[0].split("\n")[-1].strip().lstrip("+").replace("−", "-"))
     assert f"${abs(gain) * 0.16:.2f}" in money  # the start value, 0.16 a kWh
-    way.get_by_role("button", name="Take this").click()
+    way.get_by_role("button", name="Use this").click()
     expect(opened.locator("#ws-own-strings li")).to_contain_text(["1 → 3", "2 → 4"])
     opened.wait_for_timeout(900)
     saved(opened)

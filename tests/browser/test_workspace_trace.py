@@ -60,7 +60,7 @@ def test_two_points_and_a_distance_scale_the_photo_and_a_thing_is_traced(opened,
     page.locator("label[for=ws-hand-photo]").click()
     page.locator("#ws-photo-file").set_input_files(roof_picture())
     with page.expect_response(lambda got: "/roof-photos/" in got.url):
-        page.get_by_role("button", name="Lay it under the plan").click()
+        page.get_by_role("button", name="Put it under the plan").click()
     page.locator(".ws-photo image").wait_for(state="attached")
     page.wait_for_timeout(500)
     page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center', behavior: 'instant'})")

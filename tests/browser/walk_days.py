@@ -88,19 +88,19 @@ class Bay:
     def passed_by_owner(self, code: str, title: str) -> None:
         """The hold refuses for the picture; the owner lets it pass, with a reason that says something."""
         fill_step(self.tech, code, title)
-        expect(self.tech.page.get_by_text("Hold shut")).to_be_visible()
-        expect(self.tech.page.get_by_text("1 thing keeps it shut")).to_be_visible()
+        expect(self.tech.page.get_by_text("Hold not passed")).to_be_visible()
+        expect(self.tech.page.get_by_text("1 thing keeps it from passing")).to_be_visible()
         owner = self.owner
         owner.open(self.tech.page.url.removeprefix(owner.site))
-        owner.press("Let it pass, with a reason")
+        owner.press("Override it, with a reason")
         owner.look("hold-override")
         owner.fill({"reason": "fine"})
-        owner.press("Let it pass")
+        owner.press("Override the hold")
         expect(owner.page.get_by_role("alert")).to_contain_text("15 characters")
         owner.fill({"reason": "Ceiling seen with the owner, no stain; tablet was flat."})
-        owner.press("Let it pass")
+        owner.press("Override the hold")
         self.tech.page.reload(wait_until="domcontentloaded")
-        expect(self.tech.page.get_by_text("Passed by the owner")).to_be_visible()
+        expect(self.tech.page.get_by_text("Overridden by the owner")).to_be_visible()
 
     def by_the_lead(self, code: str, title: str) -> None:
         """The technician's own word is not enough here: the lead technician's is."""
@@ -116,7 +116,7 @@ class Bay:
         expect(tech.page.get_by_text("72 holes made; sealed under 72, sealed over 72.")).to_be_visible()
         tech.fill({"cable_holes": "1", "cable_holes_sealed": "0"})
         tech.press(NEXT)
-        expect(tech.page.get_by_text("Hold shut")).to_be_visible()
+        expect(tech.page.get_by_text("Hold not passed")).to_be_visible()
         expect(tech.page.locator("main")).to_contain_text("1 made, 0 sealed")
         self.retype("cable_holes_sealed", "1")
         expect(tech.page.get_by_text("Hold passed")).to_be_visible()
@@ -135,7 +135,7 @@ class Bay:
         owner.press(re.compile("combiner–controller: voltage drop"))
         owner.look("deviation")
         owner.fill({"reason": REASON})
-        owner.press("Let it stand, with this reason")
+        owner.press("Accept it, with this reason")
         owner.look("deviation-accepted")
 
     def low_reading(self, code: str, title: str) -> None:

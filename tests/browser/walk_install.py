@@ -25,7 +25,7 @@ READINGS: Final[dict[str, str | None]] = {
     "D1.under_lot": "B118", "D1.over_lot": "L204", "D1.temp_air_c": "64", "D1.rh_percent": "45",
     "D2.depth_stop_mm": "3/4", "D3.temp_air_c": "18 °C", "D4.length_mm": "1 1/2", "D6.torque_nm": "8 N·m",
     "D7.temp_air_c": "18 °C", "D9.resistance_ohm": "0.03", "D11.patched": "0", "D12.cable_holes_sealed": "1",
-    "E2.panel_end": "Four Millimetre Series A", "E2.lead_end": "four millimetre series a",
+    "E2.panel_end": "Four Millimeter Series A", "E2.lead_end": "four millimeter series a",
     "E4.span_mm": "400 mm", "E5.fuse_a": None, "E6.hole_mm": "1", "E6.range_low_mm": "5 mm",
     "E6.range_high_mm": "9 mm", "E6.cable_mm": "7 mm", "E6.torque_nm": "3 N·m", "E8.voc_v": "47.2",
     "F1.run_len_m:C2": "10.4 m", "F4.rating_v": "150", "F4.rating_a": "60", "F5.gap_mm": "6",

@@ -97,7 +97,7 @@ def _panels(walker: Walker, path: str) -> None:
     walker.open(f"{path}panels/")
     for number, (x, y) in enumerate(typed.PANELS):
         if number:
-            walker.page.get_by_role("button", name="Another panel").click()
+            walker.page.get_by_role("button", name="Add a panel").click()
         walker.fill({f"panels-{number}-part": {"label": typed.P200}})
         walker.fill({f"panels-{number}-x_m": x, f"panels-{number}-y_m": y})
     walker.look("design-panels")
@@ -142,4 +142,4 @@ def _circuits(walker: Walker, path: str) -> None:
         walker.fill({f"-{name}": value for name, value in values.items()}, row, ends="$=")
     walker.look("design-circuits")
     walker.press("Save and stay here")
-    walker.press("Take all proposals")
+    walker.press("Use all proposals")

@@ -33,7 +33,7 @@ def send(walker: Walker, design: str) -> str:
     walker.press("Save the quote")
     walker.look("quote-draft")
     quote = walker.page.url.removeprefix(walker.site)
-    walker.press("As the customer reads it")
+    walker.press("As the customer sees it")
     walker.look("quote-preview")
     walker.open(quote)
     walker.press("Send …")

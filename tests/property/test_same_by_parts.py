@@ -1,4 +1,4 @@
-"""What a cell, a cable or a controller is told does not hang on the volts of the system or on its neighbours.
+"""What a cell, a cable or a controller is told does not hang on the volts of the system or on its neighbors.
 
 At 24 and 48 V a bank is two or four 12 V banks in series at the same amps: every volt of every setting is
 doubled or fourfold and each verdict per cell stays. And the verdict on two things together is never milder

@@ -1,6 +1,6 @@
 """Ten ways to get shade wrong, each of which must fail the comparison with print.
 
-Every test breaks the engine in one place and asserts that the judgement of test_shade_scenes (brute force)
+Every test breaks the engine in one place and asserts that the judgment of test_shade_scenes (brute force)
 or of test_shade_typical_years (every hour) turns it down. A break that passes would mean the tests are blind.
 """
 

@@ -44,7 +44,7 @@ def test_a_measurement_wins_over_age():
 
 def test_its_string_carries_no_more_than_it():
     """Its string gives 2 × 20.4 V × 7.84 A, as one at 80 %: (200 + 160) × 0.8 × 400/(0.8·200+200)… on paper:
-    volts 40.8, amps 7.84 + 9.80 = 17.64, 719.7 W; all four new would be 40.8 × 19.6 = 799.7 W, labelled 800.
+    volts 40.8, amps 7.84 + 9.80 = 17.64, 719.7 W; all four new would be 40.8 × 19.6 = 799.7 W, labeled 800.
     """
     power = effective_pmp_w(with_used(measured_isc_a=8.16, measured_at_w_m2=1000.0))
     assert power == pytest.approx(719.7, abs=0.5)

@@ -107,7 +107,7 @@ def test_the_iso_formula_flatters():
     ("k", "rho"), [(9.865, 0.0164), (10.371, 0.01724), (10.75, 0.01787), (12.9, 0.02145)]
 )
 def test_constants_convert_between_unit_systems(k, rho):
-    """Ohm-circular-mil per foot to ohm-mm² per metre: × 5.067075e-4 / 0.3048; 0.0164 is that of ISO 10133."""
+    """Ohm-circular-mil per foot to ohm-mm² per meter: × 5.067075e-4 / 0.3048; 0.0164 is that of ISO 10133."""
     assert circular_mils_needed(1.0, 1.0, 1.0, k) * MM2_PER_CMIL == pytest.approx(rho, abs=1e-5)
 
 

@@ -69,7 +69,7 @@ class CircuitsEditor(Editor):
             self.done = "The missing circuits were added with the survey's lengths."
         elif self.act == "take":
             proposals_take(design=self.design, change=change)
-            self.done = "The proposed sizes and devices were written into the blank fields."
+            self.done = "The proposed sizes, fuses and breakers were filled into the blank fields."
         else:
             circuits_change(design=self.design, rows=typed_rows(self.rows), change=change)
 

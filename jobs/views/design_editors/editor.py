@@ -125,7 +125,7 @@ class Editor:
         )
         for row in made.forms:
             if "DELETE" in row.fields:
-                row.fields["DELETE"].label = "Take away"
+                row.fields["DELETE"].label = "Remove"
         for row in made.forms[len(initial) :]:
             row.row_name = f"New {self.noun}"
         return made

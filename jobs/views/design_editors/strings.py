@@ -87,9 +87,7 @@ class StringsEditor(Editor):
         label = self.data.get("plan", "") if self.data is not None else ""
         self.chosen = self._options().labelled(label)
         if self.chosen is None:
-            self.refusals.append(
-                f"The plan “{label[:40]}” does not work any more: choose one of those below."
-            )
+            self.refusals.append(f"The plan “{label[:40]}” no longer works: choose one of those below.")
         return self.chosen is not None
 
     def _string_rows(self) -> list[dict[str, Any]]:

@@ -294,7 +294,7 @@ def _turned(scene: SceneInput, panel: PlacedPanel) -> PlacedPanel | None:
 
 
 def _south(asked: _Asked) -> Iterator[Finding]:
-    """Hold the nose towards the equator against the other headings."""
+    """Hold the nose toward the equator against the other headings."""
     wanted = 180.0 if asked.scene.site.latitude_deg >= 0 else 0.0
     headings, by_heading = np.asarray(asked.scene.headings_deg), asked.year.by_heading_kwh
     off = np.abs((headings - wanted + 180.0) % 360.0 - 180.0)

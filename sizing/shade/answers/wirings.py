@@ -214,7 +214,7 @@ class _Judge:
 
 
 def _starts(n_panels: int, limits: StringLimits) -> list[Grouping]:
-    """Return first groupings: neighbours together, and dealt out in turn, for every allowed length."""
+    """Return first groupings: neighbors together, and dealt out in turn, for every allowed length."""
     starts: list[Grouping] = []
     for length in range(limits.series_min, min(limits.series_max, n_panels) + 1):
         n_strings = -(-n_panels // length)

@@ -202,7 +202,7 @@ def kinds_arrays(kind_types: list[PanelType]) -> Kinds:
 
 
 def _reverse_branch(kind: PanelType) -> tuple[FloatArray, FloatArray]:
-    """Return diode voltage and light minus string current of a reversed cell, from 0 towards breakdown.
+    """Return diode voltage and light minus string current of a reversed cell, from 0 toward breakdown.
 
     Even steps of voltage first, then steps that shrink with the distance to breakdown.
     """

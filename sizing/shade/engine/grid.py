@@ -24,7 +24,7 @@ LOWEST_DEG: Final = 0.3  # sun below this counts as here
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DirectionGrid:
-    """Directions towards the sun (elevation, azimuth) and each one's part of the hemisphere."""
+    """Directions toward the sun (elevation, azimuth) and each one's part of the hemisphere."""
 
     elevation_deg: FloatArray
     azimuth_deg: FloatArray  # relative to the nose, clockwise
@@ -35,7 +35,7 @@ class DirectionGrid:
 def direction_grid(
     elevations_deg: tuple[float, ...] = ELEVATIONS_DEG, n_azimuth: int = N_AZIMUTH
 ) -> DirectionGrid:
-    """Return the grid; a ring reaches half way to its neighbours."""
+    """Return the grid; a ring reaches half way to its neighbors."""
     elevation = np.asarray(elevations_deg)
     azimuth = 360.0 * np.arange(n_azimuth) / n_azimuth
     e, a = np.meshgrid(np.radians(elevation), np.radians(azimuth), indexing="ij")

@@ -35,7 +35,7 @@ def vehicle_axes(pitch_deg: float, roll_deg: float) -> FloatArray:
 
 
 def sun_vectors(azimuth_deg: FloatArray, elevation_deg: FloatArray, axes: FloatArray) -> FloatArray:
-    """Return unit vectors towards the sun in the vehicle frame; azimuth relative to the nose, clockwise."""
+    """Return unit vectors toward the sun in the vehicle frame; azimuth relative to the nose, clockwise."""
     a, e = np.radians(azimuth_deg), np.radians(elevation_deg)
     level = np.stack([np.cos(e) * np.cos(a), -np.cos(e) * np.sin(a), np.sin(e)], axis=-1)
     return np.asarray(level @ axes)

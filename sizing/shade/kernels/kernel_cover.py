@@ -152,7 +152,7 @@ def add_edge(acc: Array, nu: int, xa: float, ya: float, xb: float, yb: float, ro
 def add_polygon(
     terms: Array, t: int, n: int, u0: float, v0: float, du: float, dv: float, nu: int, nv: int, acc: Array
 ) -> None:
-    """Add the exact covered area of convex polygon ``t`` to differenced cell rows; du, dv cells per metre."""
+    """Add the exact covered area of convex polygon ``t`` to differenced cell rows; du, dv cells per meter."""
     last = n - 1
     x0, y0 = (terms[t, last, 0] - u0) * du, (terms[t, last, 1] - v0) * dv
     for a in range(n):
@@ -275,7 +275,7 @@ def cover_sun(
     is_boxed: bool,
     work: Work,
 ) -> None:
-    """Write the shaded share ``share[row]`` of the wanted panels' cells for one unit vector towards the sun.
+    """Write the shaded share ``share[row]`` of the wanted panels' cells for one unit vector toward the sun.
 
     ``boxes`` (plane, object, 4) holds the outlines' bounding boxes: kept for the next time, and trusted where
     ``is_boxed``, so that only outlines that touch a panel are drawn.

@@ -19,7 +19,7 @@ EPS = 1e-12
 def prism_outline(
     base: Array, k: int, n_base: int, low_m: float, high_m: float, sx: float, sy: float, out: Array
 ) -> int:
-    """Write the shadow of upright prism ``k`` to ``out[k]``; heights over the plane, shadow shift per metre.
+    """Write the shadow of upright prism ``k`` to ``out[k]``; heights over the plane, shadow shift per meter.
 
     The shadow is the base swept along the sun: every corner, moved by the far shift where its edge looks away
     from the sun, by the near one where it looks at it, by both where the two meet.

@@ -1,4 +1,4 @@
-"""Which azimuths of a row of the grid are asked; the others follow, straight between neighbours."""
+"""Which azimuths of a row of the grid are asked; the others follow, straight between neighbors."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Array = npt.NDArray[Any]
 
 @kernel
 def first_asked(e: int, k: int, step: int) -> int:
-    """Return the first asked azimuth of a row: neighbouring rows ask in each other's gaps.
+    """Return the first asked azimuth of a row: neighboring rows ask in each other's gaps.
 
     Half a step and none at all look the same in a mirror; so may the answer.
     """
@@ -33,7 +33,7 @@ def fill_between(row: Array, first: int, step: int) -> None:
 
 @kernel
 def gather_between(weight: Array, spacing: Array) -> None:
-    """Move the weight of azimuths not asked to their neighbours: a sum over filled rows stays the same."""
+    """Move the weight of azimuths not asked to their neighbors: a sum over filled rows stays the same."""
     n = weight.shape[2]
     for e in range(weight.shape[0]):
         for k in range(weight.shape[1]):

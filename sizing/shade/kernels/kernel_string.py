@@ -76,7 +76,7 @@ def knee_part(curve: Array, j: int, voltage: float) -> float:
 
 @kernel
 def knee_peak(curve: Array, j: int, step_a: float) -> tuple[float, float]:
-    """Return best power and its voltage around grid current ``j``, on the hyperbola through its neighbours.
+    """Return best power and its voltage around grid current ``j``, on the hyperbola through its neighbors.
 
     With V = c - q/(r - x) and I = (i + x)·s the power peaks where (r - x)² = (i + r)·q/c.
     """

@@ -202,7 +202,7 @@ def pick(work: Search, node: int, least: Any, gap: int) -> int:
 
 @plain_kernel
 def pick_beside(work: Search, node: int, best: int) -> int:
-    """Pick the best voltage's neighbours not yet asked; return how many."""
+    """Pick the best voltage's neighbors not yet asked; return how many."""
     n_picks = 0
     for k in range(max(best - 1, 0), min(best + 2, work.volts.shape[0])):
         if work.seen[k] != node:
@@ -221,7 +221,7 @@ def search_best(
     guess = min(max(guess, 3), last - 1)
     picks[0], picks[1], picks[2], picks[3] = guess // 2, guess - 1, guess, guess + 1
     n_picks, best, most_w = 4, guess, np.float32(0.0)
-    for turn in range(4):  # first looks, coarse, all that may still win, neighbours of the best
+    for turn in range(4):  # first looks, coarse, all that may still win, neighbors of the best
         if turn == 3:
             n_picks = pick_beside(work, node, best)
         elif turn > 0:

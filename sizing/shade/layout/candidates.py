@@ -57,7 +57,7 @@ class SearchStopped(Exception):
 class Candidates:
     """Places (n,): type, quarter turn, smallest corner and extent [m], worth [kWh].
 
-    ``step`` and ``size`` are corner and extent with the gap to a neighbour, in whole ticks: two places go
+    ``step`` and ``size`` are corner and extent with the gap to a neighbor, in whole ticks: two places go
     together where these do not overlap. ``is_drawn``: a person laid a panel there.
     """
 

@@ -1,4 +1,4 @@
-"""Where a panel may lie: on a grid, and wherever it touches an edge, a thing's clearance or a neighbour.
+"""Where a panel may lie: on a grid, and wherever it touches an edge, a thing's clearance or a neighbor.
 
 Lengths are counted in whole ticks of 10 nm, so that six panels of true size either fit between two edges or
 do not; nothing is rounded to the step of the grid.
@@ -20,11 +20,11 @@ from sizing.shade.scene.scene import PlacedPanel, SceneInput
 
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
-TICKS_M: Final = 100_000_000.0  # ticks in a metre
+TICKS_M: Final = 100_000_000.0  # ticks in a meter
 TOUCH_M: Final = 1e-6  # places that only touch a rectangle do not share ground with it
 SLACK_M: Final = 0.0002  # what is drawn may be this much too near on every side: drawing noise, not distance
 FOOT_ZONE: Final = 0.35  # of a panel's length: where its first and last row of feet may stand
-#: Ways to touch on one axis: those fewest neighbours away from what is touched come first.
+#: Ways to touch on one axis: those fewest neighbors away from what is touched come first.
 MOST_LINES: Final = 160
 
 
@@ -118,7 +118,7 @@ def _touching(
 ) -> IntArray:
     """Return where a panel touches something before it on one axis, or follows panels that do [ticks].
 
-    Every layout can be pushed towards the rear and the right until each panel touches an edge, a thing or a
+    Every layout can be pushed toward the rear and the right until each panel touches an edge, a thing or a
     panel that does ([1]_, "normal patterns"), so a count that fits at all fits among such places, round
     things and mixed models apart. From the far edge the same is tried backwards.
 

@@ -1,4 +1,4 @@
-"""How panels can be grouped into strings: set partitions within limits, neighbours by swapping."""
+"""How panels can be grouped into strings: set partitions within limits, neighbors by swapping."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ Areas = Annotated[tuple[KeepOut, ...], Count(0, 60, "areas")]
 class LayoutRules:
     """Clearances [m], allowed types, penalties and limits of one search.
 
-    Penalties are taken off a panel's yearly energy: per hole in the roof, per metre from the gland, per
+    Penalties are taken off a panel's yearly energy: per hole in the roof, per meter from the gland, per
     kilogram. ``rafters_x_m``: a panel must span two rafters, one near each end, or it is not a candidate.
     ``clearance_m`` is the room round a thing by its name, where it is not ``obstruction_gap_m``; below 0
     panels may cover it. ``ways``: sets of rectangles, one whole set of which must stay free to walk.
@@ -126,7 +126,7 @@ class LaidOut:
 class LayoutResult:
     """The layout found, how it stands to the best of the ``n_candidates`` places tried, how the search went.
 
-    Bound and gaps are about those places alone: grid, edges, clearances, neighbours, panels drawn by hand.
+    Bound and gaps are about those places alone: grid, edges, clearances, neighbors, panels drawn by hand.
     """
 
     layout: LaidOut

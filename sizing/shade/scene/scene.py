@@ -1,7 +1,7 @@
 """What a shade question is made of: roof, obstructions, panels, wiring, place and weather.
 
 Roof frame: origin at the rear right corner of the roof seen from above, x forward, y to the left, z up,
-metres. Heading is the compass direction of +x, clockwise from north. A field whose name in a scene file is
+meters. Heading is the compass direction of +x, clockwise from north. A field whose name in a scene file is
 another has that one as its alias.
 """
 

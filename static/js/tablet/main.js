@@ -1,6 +1,5 @@
 // Opens the right view for the address, draws it again when something changed, and keeps the queue moving.
 import { h, put } from "./dom.js";
-import { watchIdle } from "./idle.js";
 import { openJob } from "./job.js";
 import { finishLeaving } from "./leave.js";
 import { listen } from "./news.js";
@@ -9,9 +8,7 @@ import { handOver } from "./screens/hand_over.js";
 import { home } from "./screens/home.js";
 import { hours } from "./screens/hours.js";
 import { load } from "./screens/load.js";
-import { oneLine } from "./screens/one_line.js";
 import { phases } from "./screens/phases.js";
-import { openIfHeld } from "./screens/pin_lock.js";
 import { plan } from "./screens/plan.js";
 import { queue } from "./screens/queue.js";
 import { schedule } from "./screens/schedule.js";
@@ -28,7 +25,6 @@ const JOB_VIEWS = {
   step,
   row,
   plan,
-  "one-line": oneLine,
   seals,
   circuits: schedule,
   contacts,
@@ -115,7 +111,6 @@ function redraw() {
 }
 
 listen((news, isHere) => {
-  if (news.kind === "person") openIfHeld();
   if (news.kind === "link" || (news.kind === "recorded" && isHere)) drawBar().catch(trouble);
   else redraw();
 });
@@ -125,7 +120,6 @@ addEventListener("unhandledrejection", (event) => trouble(event.reason));
 putOn();
 await drawBar();
 await draw();
-await watchIdle();
 wetLockAgain();
 performance.mark("tablet-ready");
 if ("serviceWorker" in navigator)

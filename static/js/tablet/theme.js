@@ -1,4 +1,4 @@
-// Three looks of the tablet: day, glare (black on white, no greys, twice the weight) and night; the next one
+// Three looks of the tablet: day, glare (black on white, no grays, twice the weight) and night; the next one
 // is a tap in the bar away. Kept on this device.
 import { h, icon, tell } from "./dom.js";
 

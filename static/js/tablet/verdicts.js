@@ -101,9 +101,7 @@ export class Verdicts {
         const { step } = one;
         const sentence = this.words(one);
         const isEcho = step.is_hold && step !== hold.step;
-        const isSignature =
-          hold.step.role === "sign_off" && step === hold.step && sentence.endsWith("has not signed");
-        if (!isEcho && !isSignature) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);
+        if (!isEcho && !one.unsigned) found.set(`${step.pk} ${sentence}`, `${step.code} ${sentence}`);
       }
     }
     return [...found.values()];

@@ -60,9 +60,11 @@ export class AutoLayout {
       const response = await fetch(address, { ...more, headers: { "HX-Request": "true" } });
       const text = await response.text();
       if (response.ok || response.status === 422) this.put(text);
-      else this.trouble(`The layouts could not be asked for (${response.status}).`);
+      else this.trouble(`The search could not be started (${response.status}).`);
     } catch {
-      this.trouble("No connection: a search goes on without this page, and is shown when it is back.");
+      this.trouble(
+        "No connection: the search goes on without this page and is shown when the connection is back.",
+      );
       this.timer = setTimeout(() => this.look(address), CALM);
     }
   }

@@ -35,7 +35,7 @@ export class Desk {
     this.tool = this.tools.get(name);
     this.tool.activate?.(true);
     const words = document.querySelector(`label[for=ws-hand-${name}]`).textContent.toLowerCase();
-    by("ws-stage").setAttribute("aria-label", `Roof, the hand moves: ${words}`);
+    by("ws-stage").setAttribute("aria-label", `Roof, moving: ${words}`);
     for (const one of document.querySelectorAll("[data-hand]")) one.hidden = one.dataset.hand !== name;
     this.showSteps();
     this.marks();

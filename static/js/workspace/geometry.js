@@ -2,7 +2,7 @@
 
 export const GRID = 10; // mm
 const PULL = 30; // mm: nearer than this a line pulls
-const GAP = 20; // mm between neighbours
+const GAP = 20; // mm between neighbors
 
 export function boxOf(panel, parts) {
   const part = parts.get(panel.part);
@@ -124,7 +124,7 @@ export function bestPlace(size, taken, facts, ways) {
   return { ...leastOver(size, taken, facts), turns: false };
 }
 
-// Yields every corner to look at: rows from the right edge up, or from both long edges towards the middle.
+// Yields every corner to look at: rows from the right edge up, or from both long edges toward the middle.
 function* corners(size, { roof }, step, fromBoth = false) {
   const start = Math.ceil(roof.edge / GRID) * GRID;
   const end = roof.width - roof.edge - size.width;

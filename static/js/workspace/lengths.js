@@ -1,4 +1,4 @@
-// Shows and reads lengths as the shop measures them; inside the workspace every length is in millimetres.
+// Shows and reads lengths as the shop measures them; inside the workspace every length is in millimeters.
 
 const INCH = 25.4;
 
@@ -21,7 +21,7 @@ function fraction(count) {
 
 const SIZES = { "'": 12 * INCH, ft: 12 * INCH, '"': INCH, in: INCH, mm: 1, cm: 10, m: 1000 };
 
-// Returns millimetres, or null when the text is no length. A bare number is in inches, or in metres.
+// Returns millimeters, or null when the text is no length. A bare number is in inches, or in meters.
 export function read(text, units) {
   const cleaned = text.trim().replaceAll("′", "'").replaceAll("″", '"').replaceAll(",", ".");
   const term = /^\s*(\d+(?:\.\d+)?|\.\d+)?(?:[\s-]*(\d+)\/(\d+))?\s*('|"|ft|in|mm|cm|m)?/i;

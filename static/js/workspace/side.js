@@ -4,14 +4,13 @@
 import { badge, by, element } from "./dom.js";
 
 const whole = (number) => Math.round(number).toLocaleString("en-US");
-const NO_YEAR = "No year yet";
 
 export function showAnswer(answer) {
   by("ws-trouble").hidden = !answer.error && !answer.unsized;
   by("ws-trouble").textContent = answer.error || answer.unsized || "";
   if (answer.error) return;
   if ("year" in answer) showYear(answer);
-  else if (answer.feet_count && by("ws-year").textContent === NO_YEAR)
+  else if (answer.feet_count && by("ws-year").hasAttribute("data-none"))
     by("ws-year").textContent = by("ws-year-words").textContent = "…";
   const strings = by("ws-strings");
   strings.replaceChildren("String plan: ");
@@ -24,7 +23,7 @@ export function showAnswer(answer) {
   const checks = [...answer.rules, ...(answer.strings?.said ?? []), ...(answer.roof ?? [])];
   by("ws-rules").replaceChildren(...checks.map(rule));
   if (!checks.length && answer.feet_count)
-    by("ws-rules").append(element("li", "Nothing stands against it.", "muted"));
+    by("ws-rules").append(element("li", "Nothing stands in the way.", "muted"));
 }
 
 function rule(check) {
@@ -34,7 +33,8 @@ function rule(check) {
 }
 
 export function showYear({ year, year_reason: reason }) {
-  by("ws-year").textContent = year ? `${whole(year.mean_kwh)} kWh a year` : NO_YEAR;
+  by("ws-year").toggleAttribute("data-none", !year);
+  by("ws-year").textContent = year ? `${whole(year.mean_kwh)} kWh a year` : "No year yet";
   by("ws-year-words").textContent = year ? yearWords(year) : reason;
 }
 
@@ -85,7 +85,8 @@ const STATES = {
   saved: "Saved",
   waiting: "Not saved yet",
   saving: "Saving …",
-  offline: "No connection. Your work is kept on this device and sent when it is back. Sums wait.",
+  offline:
+    "No connection. Your work is kept on this device and sent when it is back. The numbers update then.",
   refused: "Not saved.",
   held: "Not saved: choose which roof stays.",
 };

@@ -58,9 +58,10 @@ export class Live {
           this.shown = question.sequence;
           this.onAnswer(answer);
         }
-      } else this.onTrouble(`The sums could not be asked (${response.status}).`);
+      } else this.onTrouble(`The numbers could not be updated (${response.status}).`);
     } catch (problem) {
-      if (problem.name !== "AbortError") this.onTrouble("No connection: you can look and move, sums wait.");
+      if (problem.name !== "AbortError")
+        this.onTrouble("No connection: you can look and move panels; the numbers update when it is back.");
     }
     this.running = null;
     this.next();
@@ -122,13 +123,13 @@ export class Saver {
       return 0;
     }
     if (response.status >= 500) {
-      this.onState("refused", `The server answered ${response.status}. The layout is kept on this device.`);
+      this.onState("refused", `The server answered ${response.status}. Your roof is kept on this device.`);
       return this.later();
     }
     const words =
       response.status === 422
         ? (await response.json()).error
-        : `The server answered ${response.status}. The layout is kept on this device.`;
+        : `The server answered ${response.status}. Your roof is kept on this device.`;
     this.missed = 0;
     this.refusedKey = key;
     this.onState("refused", words);

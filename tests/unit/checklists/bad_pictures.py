@@ -104,7 +104,7 @@ def _png_bombs() -> Iterator[tuple[str, bytes]]:
     yield "png with 200 MB of rows for 10 kB", png(100, 30, rows=zeros())
     yield "png of 64 bits a pixel", png(5000, 5000, rows=zeros(), depth=16, colour=6)
     yield "png of black, 39.9 Mpx", png(6316, 6316, rows=zeros())
-    yield "png with a colour profile of 200 MB", png(9, 9, chunk(b"iCCP", b"p\0\0" + zeros()))
+    yield "png with a color profile of 200 MB", png(9, 9, chunk(b"iCCP", b"p\0\0" + zeros()))
     yield "png with a text of 200 MB", png(9, 9, chunk(b"zTXt", b"t\0\0" + zeros()))
     yield "png with 50 texts of 20 MB", png(9, 9, *[chunk(b"zTXt", b"t\0\0" + zeros(20))] * 50)
     yield "png with a foreign text of 200 MB", png(9, 9, chunk(b"iTXt", b"t\0\1\0\0\0" + zeros()))

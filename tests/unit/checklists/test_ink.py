@@ -72,7 +72,7 @@ def test_the_office_signs_by_typed_name(checklist, signed, bob, client_of):
     """On the step's page the typed name is the signature; what the tablet drew is shown there."""
     client = client_of(bob)
     page = client.get(f"/steps/{signed.pk}/").content.decode()
-    assert "Name in print" in page
+    assert "Printed name" in page
     form = {"submission": str(uuid4()), "signed": " Ann Reed "}
     client.post(f"/steps/{signed.pk}/record/", form)
     assert StepEvent.objects.get().value == {"name": "Ann Reed", "ink": ""}

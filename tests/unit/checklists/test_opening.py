@@ -33,10 +33,10 @@ def test_the_golden_job_gets_its_steps(checklist):
 
 
 def test_a_charger_is_set_to_the_profile_of_the_bank(checklist):
-    """Lithium: float off or low, no equalising, no compensation (battery and charger makers' guides)."""
+    """Lithium: float off or low, no equalizing, no compensation (battery and charger makers' guides)."""
     step = step_of(checklist, "charger_settings", "source:A")
     (says,) = (row["says"] for row in step.card)
-    assert says.startswith("Absorb 14.2 V, short hold; float off or 13.2 to 13.8 V; no equalise")
+    assert says.startswith("Absorb 14.2 V, short hold; float off or 13.2 to 13.8 V; no equalize")
     assert says.endswith("at most 50 A.")
     asked = {field["name"]: field for field in step.fields}
     assert (asked["absorb_v"]["low"], asked["absorb_v"]["high"]) == (14.1, 14.3)

@@ -90,7 +90,7 @@ def test_work_without_a_time_of_its_own_was_done_when_it_came(checklist, entry, 
 
 def test_a_step_of_another_job_is_refused(checklist, entry, bob, now):
     stray = Entry(id=uuid.uuid4(), step=999_999, field="rest_v", value=12.6)
-    with pytest.raises(RecordRefused, match="no step of this job"):
+    with pytest.raises(RecordRefused, match="not a step of this job"):
         events_record(checklist=checklist, entries=[stray], actor=bob, at=now)
 
 

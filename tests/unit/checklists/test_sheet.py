@@ -102,7 +102,9 @@ def test_a_seal_prints_when_it_was_made_not_when_it_was_sent(checklist, record, 
     row = next(
         row for row in sheet_draft(checklist).content["seals"]["rows"] if row["title"] == "Panel 1, foot 1"
     )
-    assert row["under_at"].startswith(f"{made.astimezone(zone):%Y-%m-%d %H:%M}")
+    there = made.astimezone(zone)
+    hour = f"{there:%I:%M %p}".lstrip("0")
+    assert row["under_at"].startswith(f"{there:%b} {there.day}, {there:%Y}, {hour}")
 
 
 def test_no_money_is_in_it(done):
@@ -139,7 +141,7 @@ def test_an_open_record_is_not_signed_and_prints_what_is_missing(checklist, lena
     assert not sheet.is_released
     missing = sheet.snapshot["sheet"]["missing"]
     assert "E1 Panel serial: panel 1: Safety lines above read and kept, Serial, Model: missing" in missing
-    assert "Signature missing: Customer: received and taught" in missing
+    assert "Signature missing: Customer: received and shown" in missing
     assert Job.objects.get(pk=checklist.job_id).state == Job.State.IN_WORK
 
 
@@ -226,7 +228,7 @@ def test_signatures_are_refused_where_they_make_no_sense(done, lena, alice, ken,
     with pytest.raises(NotAllowed):
         sign(done, "technician", ken, now)
     sign(done, "technician", lena, now)
-    with pytest.raises(SignRefused, match="signed already"):
+    with pytest.raises(SignRefused, match="already been signed"):
         sign(done, "technician", lena, now)
     with pytest.raises(SignRefused, match="print the name"):
         sheet_sign(
@@ -314,7 +316,7 @@ def test_a_photo_says_what_it_shows_and_when_it_was_taken(done, lena, now):
     walk_round = [photo for photo in photos if photo["code"] == "A2"]
     assert len(walk_round) == 4
     assert walk_round[0]["caption"] == "A2 Walk round for damage: Front, rear, left, right"
-    assert (walk_round[0]["by"], walk_round[0]["at"]) == ("Lena Test", "2026-11-25 09:00 MST")
+    assert (walk_round[0]["by"], walk_round[0]["at"]) == ("Lena Test", "Nov 25, 2026, 9:00 AM MST")
     assert len({photo["id"] for photo in photos}) == len(photos)
 
 

@@ -1,4 +1,4 @@
-"""Verdicts a person took note of, on the job sheet: name, reason, numbers, and what they came to as built."""
+"""Checks a person noted, on the job sheet: name, reason, numbers, and what they came to as built."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def test_it_is_on_the_sheet(noted, now):
 def test_the_paper_prints_it(noted):
     content = sheet_draft(noted).content
     text = render_to_string("checklists/sheet/_record.html", {"content": content, "shop": noted.job.shop})
-    assert "Verdicts a person took note of" in text
+    assert "Checks a person noted" in text
     assert REASON in text
     assert "Alice Test" in text
 

@@ -298,7 +298,7 @@ def test_a_deviation_is_raised_as_the_engine_raises_it_at_length(design, sizes):
 
 
 def broken(sums: dict[str, Any], key: str, spoil: Any) -> dict[str, Any]:
-    """Return the tables with one of them spoilt."""
+    """Return the tables with one of them spoiled."""
     worse = copy.deepcopy(sums)
     spoil(next(each for each in worse["checks"] if each["key"] == key))
     return worse

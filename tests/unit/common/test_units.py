@@ -8,7 +8,7 @@ import pytest
 
 from common import units
 
-IN, FT = 0.0254, 0.3048  # metres, by definition (international yard, 1959)
+IN, FT = 0.0254, 0.3048  # meters, by definition (international yard, 1959)
 
 
 @pytest.mark.parametrize(

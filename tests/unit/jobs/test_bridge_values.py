@@ -1,4 +1,4 @@
-"""A different prime in every number of survey, vehicle, design and catalogue: each arrives where it belongs.
+"""A different prime in every number of survey, vehicle, design and catalog: each arrives where it belongs.
 
 Two numbers that were swapped, a wrong unit, the lowest taken for the highest or a fallback taken for a value
 show as the wrong prime. Where each belongs is written from what the words mean.
@@ -109,7 +109,7 @@ def panel(asked: sizing.SystemInput) -> sizing.PlacedPanel:
     return next(one for one in asked.panels if one.id == "2")
 
 
-#: Where each number belongs, and by what it is multiplied on its way (millimetres, percent).
+#: Where each number belongs, and by what it is multiplied on its way (millimeters, percent).
 GOES: dict[str, Callable[[sizing.SystemInput], Any] | tuple[Callable[[sizing.SystemInput], Any], float]] = {
     "survey.roof_length_m": lambda asked: asked.roof.length_m,
     "survey.roof_width_m": lambda asked: asked.roof.width_m,
@@ -125,7 +125,7 @@ GOES: dict[str, Callable[[sizing.SystemInput], Any] | tuple[Callable[[sizing.Sys
     "survey.k_sys": lambda asked: asked.k_sys,
     "survey.people_on_board_kg": lambda asked: asked.weight.people_kg,
     "survey.customer_cargo_kg": lambda asked: asked.weight.customer_cargo_kg,
-    "survey.fresh_water_carried_l": lambda asked: asked.weight.fresh_water_kg,  # one kilogram a litre
+    "survey.fresh_water_carried_l": lambda asked: asked.weight.fresh_water_kg,  # one kilogram a liter
     "survey.lp_gas_kg": lambda asked: asked.weight.lp_gas_kg,
     "survey.scale_tag_kg": lambda asked: asked.weight.tag_kg,
     "survey.bank_x_m": lambda asked: asked.weight.bank_x_m,

@@ -460,7 +460,7 @@ def test_there_is_no_way_to_wire_without_controller_or_panels(design, now):
 def test_a_design_that_cannot_be_asked_about_says_why(design, now):
     design.panels.first().part.panel_sheet.delete()
     assert "no data sheet" in options_of(design, now).sentence
-    assert string_options(None).sentence == "The design was not sized yet."
+    assert string_options(None).sentence == "The design has not been sized yet."
 
 
 def test_the_page_names_months_with_their_place(design, now):
@@ -555,7 +555,7 @@ def test_a_device_that_passes_takes_the_place_of_one_that_does_not(design, chang
 
 def test_where_nothing_does_better_nothing_is_replaced(design, change):
     weak(design, change)
-    with pytest.raises(DesignRefused, match="nothing to put in place"):
+    with pytest.raises(DesignRefused, match="nothing to replace"):
         devices_take(design=design, change=change, labels=["C99"])
     assert design.circuits.get(label="C4").fuse_interrupting_a == 10_000.0
 

@@ -33,7 +33,7 @@ def design(golden_job) -> Design:
 
 @pytest.fixture
 def part(design):
-    """Return a panel of the catalogue."""
+    """Return a panel of the catalog."""
     return Part.objects.get(shop=design.job.shop, sku="P200")
 
 

@@ -201,7 +201,7 @@ class TestRotFound:
         )
         assert order.is_waiting
         assert order.total == 0
-        with pytest.raises(ChangeRefused, match="office puts the price"):
+        with pytest.raises(ChangeRefused, match="office prices"):
             change_order_create(
                 job=accepted.job,
                 facts=ChangeFacts("Soft roof", "Bob Test", ("D",)),

@@ -2,7 +2,7 @@
 
 The sums are worked again here from what the customer reads: every printed line, the tax and the
 deposit named in the terms. Rules (common practice, no source): a line is rounded half up once to the cent;
-tax is taken once on the sum of the taxed lines (parts with consumables, labour where ticked), a discount and
+tax is taken once on the sum of the taxed lines (parts with consumables, labor where ticked), a discount and
 an optional line are not taxed, the deposit is a share of the total.
 """
 
@@ -41,7 +41,7 @@ LINES = (
     LineDraft(LineKind.DISCOUNT, "Friend", unit_price=Decimal("61.01")),
 )
 #: What the kinds of line are called on the paper, and with what they are taxed.
-TAXED = {"Part": "parts", "Consumables": "parts", "Labour": "labour"}
+TAXED = {"Part": "parts", "Consumables": "parts", "Labor": "labour"}
 TYPED = [
     QuoteTerms("One", "words", Decimal(tax), on_parts, on_labour, exempt, Decimal(deposit))
     for tax, on_parts, on_labour, exempt, deposit in (
@@ -226,7 +226,7 @@ def test_where_a_quote_can_be_sent_from(draft_quote, alice, now, state):
 
 def test_a_no_is_heard_after_the_offer_ran_out_and_a_yes_is_not(sent_quote, now):
     late = now + dt.timedelta(days=90)
-    with pytest.raises(QuoteNotOpen, match="could be accepted until"):
+    with pytest.raises(QuoteNotOpen, match="was good until"):
         quote_accept(quote=sent_quote, signed_name="Nell Pardee", signature_svg="", at=late)
     said = quote_decline(quote=sent_quote, signed_name="Nell Pardee", reason="Too late", at=late)
     assert said.state == Quote.State.DECLINED

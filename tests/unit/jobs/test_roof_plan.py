@@ -88,7 +88,7 @@ def test_strings_differ_by_number_colour_and_pattern(design):
 
 
 def legs(tree: ElementTree.Element) -> list[dict[str, str]]:
-    """Return the coloured lines that show the order of the strings."""
+    """Return the colored lines that show the order of the strings."""
     lines = tree.findall(f".//{SVG}g[@class='plan-order']/{SVG}line")
     return [line.attrib for line in lines if line.attrib["stroke"] in {colour for colour, _ in STRINGS}]
 
@@ -106,7 +106,7 @@ def test_the_order_of_a_string_is_a_line_in_its_colour_and_pattern(design):
     assert "stroke-dasharray" not in first
     other = next(leg for leg in drawn_legs if leg["stroke"] == string_style("2")[0])
     assert other["stroke-dasharray"] == string_style("2")[1]
-    # It runs on the line between the two middles, from the first towards the second.
+    # It runs on the line between the two middles, from the first toward the second.
     (ax, ay), (bx, by) = middle(rows[1]), middle(rows[2])
     x1, y1, x2, y2 = (float(first[key]) for key in ("x1", "y1", "x2", "y2"))
     for x, y in ((x1, y1), (x2, y2)):
@@ -128,7 +128,7 @@ def test_a_panel_in_no_string_has_no_line(design):
 
 
 def contrast(colour: str, other: str) -> float:
-    """Return the contrast of two colours (WCAG 2.2, relative luminance)."""
+    """Return the contrast of two colors (WCAG 2.2, relative luminance)."""
 
     def luminance(text: str) -> float:
         parts = [int(text[start : start + 2], 16) / 255 for start in (1, 3, 5)]
@@ -194,7 +194,7 @@ def test_an_unwired_panel_says_so(design):
     design.panels.filter(number=4).update(string=None)
     words = texts(drawn(design_in_full(design.pk)))
     assert "no string" in words
-    assert "in no string: panel 4" in words
+    assert "not in a string: panel 4" in words
 
 
 def test_as_built_feet_and_strings_are_drawn(design, now):

@@ -1,4 +1,4 @@
-"""The plan on paper is the plan on screen: read back from the PDF itself, to the millimetre."""
+"""The plan on paper is the plan on screen: read back from the PDF itself, to the millimeter."""
 
 from __future__ import annotations
 

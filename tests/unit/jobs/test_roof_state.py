@@ -104,7 +104,7 @@ def test_the_sizing_face_is_asked_about_the_layout_that_was_sent():
 def test_a_panel_without_a_data_sheet_speaks_before_what_else_is_missing():
     blank = replace(PANEL, model=replace(MODEL, name="Blank", panel_sheet=None))
     roof = replace(DESIGN.roof, panels=(blank,))
-    lacking = replace(DESIGN.system, rest=None, problem="“Box” has no data sheet in the catalogue.")
+    lacking = replace(DESIGN.system, rest=None, problem="“Box” has no data sheet in the catalog.")
     with pytest.raises(DesignIncomplete, match="“Blank” has no data sheet"):
         system_input(roof, lacking)
     with pytest.raises(DesignIncomplete, match="“Box” has no data sheet"):

@@ -79,7 +79,7 @@ def test_leads_of_a_layout_follow_the_drawn_way(design):
         ends += sum(((x / 1000 - 0.5) ** 2 + (y / 1000 - 1.1) ** 2) ** 0.5 for x, y in spots)
     hops = drawn - 6.0 - ends  # what lies between panels does not change with the way
     assert hops >= -1e-9
-    controller.home_bends_m = [[2.0, 2.1], [2.0, 1.1]]  # a metre more, there and back
+    controller.home_bends_m = [[2.0, 2.1], [2.0, 1.1]]  # a meter more, there and back
     controller.save()
     way = 2 * ((1.5**2 + 1.0**2) ** 0.5 + 1.0 + 1.5)
     assert roof_leads_m(roof_state(design_in_full(design.pk))) == pytest.approx(way + ends + hops)

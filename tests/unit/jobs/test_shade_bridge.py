@@ -172,7 +172,7 @@ def test_a_half_cut_sheet_keeps_its_columns(design):
 @pytest.mark.parametrize(
     ("blank", "words"),
     [
-        ({"cell_columns": None, "cell_rows": None}, "is not in the catalogue: taken from its shape"),
+        ({"cell_columns": None, "cell_rows": None}, "is not in the catalog: taken from its shape"),
         ({"cell_columns": 10}, "does not fit its count of cells in series"),
         ({"bypass_diodes": None}, "one for every two rows of cells"),
         ({"bypass_diodes": 3}, "do not divide its rows of cells evenly"),

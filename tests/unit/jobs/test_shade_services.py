@@ -235,7 +235,7 @@ def test_a_broken_engine_leaves_a_failed_run(asked, now, monkeypatch, caplog):
     quick(monkeypatch, year=broken)
     run = worked(asked, now)
     assert run.state == "failed"
-    assert "the server's log says where" in run.error
+    assert "its log says where" in run.error
     assert "ZeroDivisionError" in caplog.text
 
 

@@ -127,7 +127,7 @@ class TestFacts:
         words = " ".join(text for _anchor, _label, text in page.problems)
         typed, limit = said
         assert (
-            f"Coldest while travelling must not be above “Hottest air” ({limit}); you typed {typed}." in words
+            f"Coldest while traveling must not be above “Hottest air” ({limit}); you typed {typed}." in words
         )
 
     def test_a_steady_climate_is_no_contradiction(self, survey):

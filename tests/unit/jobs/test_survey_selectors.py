@@ -47,7 +47,7 @@ class TestCompleteness:
 
     def test_a_new_survey_asks_for_nearly_all(self, blank):
         string_plan, quote, install = completeness(blank)
-        assert {"Roof length", "Loads", "Places and months", "Way of the home run (C2)"} <= missing(
+        assert {"Roof length", "Loads", "Places and months", "Route of the home run (C2)"} <= missing(
             blank, "S"
         )
         assert {"GVWR", "Roof material", "Photos taken", "Generator"} <= missing(blank, "Q")
@@ -72,7 +72,7 @@ class TestCompleteness:
         survey.wire_legs.filter(circuit="C2").update(confidence=ConfidenceChoice.GUESS)
         assert missing(survey, "S") == set()
         assert missing(survey, "I") == {"Every wire leg measured"}
-        assert "Way of the home run (C2)" in {gap.label for gap in completeness(survey)[0].guessed}
+        assert "Route of the home run (C2)" in {gap.label for gap in completeness(survey)[0].guessed}
 
     def test_equipment_looked_for_and_not_there_is_known(self, survey):
         survey.existing_items.filter(kind=ExistingItem.Kind.SHORE).delete()

@@ -143,7 +143,7 @@ SERVICES: tuple[Service, ...] = (
     # the shop and its people
     Service(
         shop_save, "design", OWNER,
-        lambda side, who, _: shop_save(shop=side.shop, changed=["labour rate"], actor=who, at=NOW),
+        lambda side, who, _: shop_save(shop=side.shop, changed=["labor rate"], actor=who, at=NOW),
     ),
     Service(member_add, "design", OWNER, add_member),
     Service(member_change, "design", OWNER, change_member, member),
@@ -151,7 +151,7 @@ SERVICES: tuple[Service, ...] = (
         member_link_logged, "design", OWNER,
         lambda side, who, row: member_link_logged(member=row, actor=who, at=NOW), member,
     ),
-    # customers, vehicles, jobs, catalogue
+    # customers, vehicles, jobs, catalog
     Service(customer_save, "design", DESK, save_customer),
     Service(vehicle_save, "design", DESK, save_vehicle),
     Service(job_intake, "design", DESK, intake),

@@ -272,7 +272,7 @@ def test_a_record_takes_nothing_of_another_shop(world, what):
 
 
 def test_nothing_of_another_job_of_the_same_shop_either(world):
-    """The neighbour's photo, event and step are of this shop and still no evidence of this job."""
+    """The neighbor's photo, event and step are of this shop and still no evidence of this job."""
     STAGES["opened"](world.here)
     for what in ("step recorded at", "photo as evidence", "id of an event", "id of an upload"):
         written = rows_written()

@@ -110,7 +110,7 @@ class Side:
 
     @property
     def part(self) -> Part:
-        """Return the panel of the catalogue."""
+        """Return the panel of the catalog."""
         return Part.objects.get(shop=self.shop, sku="P200")
 
     def step(self, role: str, subject: str = "") -> Any:
@@ -293,7 +293,7 @@ def make_world(job: Job, people: dict[str, User], records: dict[Any, list[Any]])
 
 @dataclass
 class _Copy:
-    """The first job of the file in a shop, its keys moved by an offset; so are those of the catalogue."""
+    """The first job of the file in a shop, its keys moved by an offset; so are those of the catalog."""
 
     records: dict[Any, list[Any]]
     job: Job

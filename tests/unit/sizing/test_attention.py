@@ -18,7 +18,7 @@ from tests.designs import golden
 from tests.property.random_designs import system
 
 SIZING = Path(sizing.__file__).parent
-#: Keys of figures, which are numbers without a judgement.
+#: Keys of figures, which are numbers without a judgment.
 FIGURES = {
     "balance", "days_to_empty", "engine", "shore", "e_day", "current", "next_size",
     "inverter_hours", "required", "warm_up", "warm_up_hours", "pressure",
@@ -26,7 +26,7 @@ FIGURES = {
 
 
 def check(key: str, verdict: Verdict = Verdict.CAUTION, **changes) -> Check:
-    """Return a hand-made judgement on the subject that its key begins with."""
+    """Return a hand-made judgment on the subject that its key begins with."""
     made = limit_check(
         rule="F0",
         key=key,

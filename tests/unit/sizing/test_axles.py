@@ -33,7 +33,7 @@ def checks_of(design, **ledger):
 
 
 def loaded(**ledger):
-    """Return the checks of the reference job on two axles four metres apart."""
+    """Return the checks of the reference job on two axles four meters apart."""
     base = {
         "mass_points": POINTS,
         "wheelbase_m": 4.0,

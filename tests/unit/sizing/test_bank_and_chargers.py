@@ -259,7 +259,7 @@ class TestProfileRows:
         assert (row.absorb_v, row.equalise, row.temp_comp_mv_per_c) == (14.2, "never", None)
         assert row.low_t_stop_c == 5.0
         assert row.max_a == pytest.approx(50.0)
-        assert "no equalise" in row.sentence
+        assert "no equalize" in row.sentence
 
     def test_a_setting_out_of_range_is_replaced(self):
         row = self.rows(sources=(source(absorb_v=15.5),))[1]

@@ -104,7 +104,7 @@ class TestHighwayWind:
     def test_a_metal_rafter_asks_for_a_tested_value(self):
         check = self.roofed(feet_on_rafter=4, rafter_kind="aluminium").check("roof/uplift")
         assert check.verdict is Verdict.NOT_ENOUGH_DATA
-        assert "rafter of aluminium" in check.sentence
+        assert "rafter of aluminum" in check.sentence
 
     def test_a_foot_that_holds_nothing_is_unknown(self):
         assert sizing.foot_utilisation(100.0, feet=4, capacity_per_foot_n=0.0) is None

@@ -1,4 +1,4 @@
-"""The exact set of judgements on whole designs: none may fall silent, none may come twice or from nowhere.
+"""The exact set of judgments on whole designs: none may fall silent, none may come twice or from nowhere.
 
 A check that is not there any more looks like a design with nothing wrong. So the sets are written down, each
 word with what asks for it; a check that is added comes here with its reason, one that goes is argued for.
@@ -310,7 +310,7 @@ def test_an_unmarked_device_is_asked_for_its_volts_above_32(voc_v, is_asked):
 
 
 def on_wheels(**known) -> set[str]:
-    """Return the judgements on the vehicle where these of its weights are known."""
+    """Return the judgments on the vehicle where these of its weights are known."""
     ledger = replace(golden().weight, **known)
     checks = sizing.size_system(replace(golden(), weight=ledger)).checks
     return {one.key for one in checks if one.subject == "vehicle"} - {"vehicle/height", "vehicle/cargo_left"}

@@ -62,7 +62,7 @@ class TestLogin:
         assert "The owner of your shop can make you a link" in text
         for address in (bob_with_password.email, "nobody@elsewhere.example"):
             answer = Client().post("/account/password/reset/", {"email": address}, follow=True)
-            assert "Look in your mail" in answer.content.decode()
+            assert "Check your e-mail" in answer.content.decode()
         known, unknown = mailoutbox
         assert known.subject == "Choose a new password"
         assert bob_with_password.membership.shop.name in known.body

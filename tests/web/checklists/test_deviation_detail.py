@@ -25,7 +25,7 @@ def test_it_works(client_of, alice, deviation, url):
     text = client_of(alice).get(url).content.decode()
     assert "2.27%" in text
     assert "3.00%" in text
-    assert "Ways out" in text
+    assert "Ways to fix it" in text
     assert "Use 8 AWG" in text
     assert client_of(alice).post(url, {"reason": REASON}).status_code == 302
     deviation.refresh_from_db()
@@ -33,7 +33,7 @@ def test_it_works(client_of, alice, deviation, url):
 
 
 def test_the_wire_has_a_cost_for_those_who_see_costs(client_of, alice, bob, url):
-    # By hand: 14.0 m × 2 × 1.10 = 30.8 m of 8 AWG at 3.20 a metre = 98.56
+    # By hand: 14.0 m × 2 × 1.10 = 30.8 m of 8 AWG at 3.20 a meter = 98.56
     assert "wire $98.56 at cost" in client_of(alice).get(url).content.decode()
     text = client_of(bob).get(url).content.decode()
     assert "at cost" not in text
@@ -58,7 +58,7 @@ def test_what_may_never_stand_offers_no_form(client_of, alice, checklist, record
     row = checklist.deviations.get(check_key="circuit:C2/ocpd_cable")
     url = reverse("checklists:deviation_detail", args=[row.pk])
     text = client_of(alice).get(url).content.decode()
-    assert "No one may let this stand" in text
+    assert "Nobody can accept this" in text
     assert client_of(alice).post(url, {"reason": REASON}).status_code == 422
 
 

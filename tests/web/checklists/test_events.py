@@ -142,7 +142,7 @@ def test_a_photo_must_be_here_first(post, event):
 def test_signed_out_is_told_as_such_and_never_redirected(client, url):
     answer = client.post(url, "{}", content_type="application/json")
     assert answer.status_code == 401
-    assert "what is queued is kept" in answer.json()["error"]
+    assert "what is waiting is kept" in answer.json()["error"]
 
 
 def test_a_page_of_another_site_cannot_send(bob, url):

@@ -65,7 +65,7 @@ def test_a_record_changed_meanwhile_is_said_and_the_signature_kept(client_of, le
     assert "has changed since" in answer["sentence"]
     assert "customer" in sheet_draft(done).missing_parts
     page = client_of(lena).get(reverse("checklists:sign_off", args=[done.job_id])).content.decode()
-    assert "does not stand under this sheet" in page
+    assert "does not count for this sheet" in page
 
 
 def test_content_that_the_events_do_not_give_does_not_stand(client_of, lena, done):
@@ -75,7 +75,7 @@ def test_content_that_the_events_do_not_give_does_not_stand(client_of, lena, don
     data["content"] = json.dumps(content, ensure_ascii=False)
     data["content_sha256"] = sha256_of(data["content"])
     answer = send(client_of(lena), done, data).json()
-    assert answer["sentence"] == "What was shown is not what these records say."
+    assert answer["sentence"] == "What was shown does not match the record."
     data = body(done, events=body(done)["events"][1:])
     assert not send(client_of(lena), done, data).json()["counts"]
 
@@ -91,7 +91,7 @@ def test_what_was_open_does_not_stand(client_of, lena, checklist):
     [
         ({"part": "owner"}, "no such place"),
         ({"printed_name": " "}, "print the name"),
-        ({"content_sha256": "0" * 64}, "does not have the hash"),
+        ({"content_sha256": "0" * 64}, "does not match what was signed"),
         ({"signature_svg": "<svg onload=1></svg>"}, "cannot be read"),
         ({"content": "[]", "content_sha256": sha256_of("[]")}, "must be a list that begins with"),
     ],

@@ -25,7 +25,7 @@ def test_it_works(client_of, alice, checklist, url):
     row = HoldOverride.objects.get()
     assert (row.by_name, row.reason) == ("Alice Test", REASON)
     text = client_of(alice).get(answer.url).content.decode()
-    assert "Passed by the owner" in text
+    assert "Overridden by the owner" in text
 
 
 def test_a_short_reason_is_refused_and_kept(client_of, alice, url):
@@ -41,7 +41,7 @@ def test_a_short_reason_is_refused_and_kept(client_of, alice, url):
 def test_what_no_one_may_override_offers_no_form(client_of, alice, checklist, role):
     url = reverse("checklists:hold_override", args=[step_of(checklist, role).pk])
     text = client_of(alice).get(url).content.decode()
-    assert "No one may let this pass" in text
+    assert "Nobody can override this" in text
     assert 'name="reason"' not in text
     assert client_of(alice).post(url, {"reason": REASON}).status_code == 422
     assert not HoldOverride.objects.exists()

@@ -51,7 +51,7 @@ def test_the_photos_of_an_install_stand_on_one_page(client_of, bob, charlie, che
         checklist=checklist, picture=photo_read(picture()), actor=bob, at=dt.datetime.now(dt.UTC)
     )
     page = reverse("checklists:photo_list", args=[checklist.job_id])
-    assert "Photos taken at a step stand here" in client_of(bob).get(page).content.decode()
+    assert "Photos taken at a step are shown here" in client_of(bob).get(page).content.decode()
     record(checklist, "damage_found", "photo", None, photo=photo.pk)
     text = client_of(bob).get(page).content.decode()
     assert reverse("checklists:photo_small", args=[photo.pk]) in text

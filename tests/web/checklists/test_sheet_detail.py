@@ -86,7 +86,7 @@ def test_until_there_is_a_paper_its_link_shows_how_far_it_is(client_of, bob, she
     answer = client_of(bob).get(page("sheet_pdf", sheet))
     assert answer["Location"] == page("sheet_detail", sheet)
     text = client_of(bob).get(reverse("checklists:sign_off", args=[sheet.checklist.job_id])).content.decode()
-    assert "waits to be printed" in text
+    assert "waiting to print" in text
     assert page("sheet_detail", sheet) in text
 
 
@@ -128,7 +128,10 @@ def test_a_printing_that_hangs_may_be_asked_for_again(client_of, bob, sheet):
     client_of(bob).post(page("sheet_reprint", sheet))
     assert JobSheet.objects.get().state == "printing"
     JobSheet.objects.update(touched_at=timezone.now() - STALE - dt.timedelta(seconds=1))
-    assert "background worker" in client_of(bob).get(page("sheet_detail", sheet)).content.decode()
+    assert (
+        "background work has probably stopped"
+        in client_of(bob).get(page("sheet_detail", sheet)).content.decode()
+    )
     client_of(bob).post(page("sheet_reprint", sheet))
     assert JobSheet.objects.get().state == "waiting"
 

@@ -52,7 +52,7 @@ def test_it_works(client_of, lena, done, url):
     client = client_of(lena)
     text = client.get(url).content.decode()
     assert sheet_draft(done).content_sha256 in text
-    assert "Every step and hold is closed" in text
+    assert "Every step is done and every hold is passed" in text
     for part in ("technician", "licensed", "customer"):
         assert client.post(url, body(done, part)).status_code == 302
     issue = reverse("checklists:sheet_issue", args=[done.job_id])
@@ -73,7 +73,7 @@ def test_what_is_open_is_listed_and_nobody_signs(client_of, lena, checklist, url
     names = {(code, title) for code, title, _ in steps}
     assert len(names) == len(steps) < len(answer.context["content"]["open"])
     assert all(f"{title}: " in unescape(text) for _, title, _ in steps)  # every one, not only the first
-    assert "Nobody signs while something is open" in text
+    assert "Nobody can sign while something is open" in text
     answer = client_of(lena).post(url, body(checklist, "technician"))
     assert answer.status_code == 422
     assert not SignOff.objects.exists()

@@ -168,7 +168,7 @@ def test_a_deviation_is_told_at_once(client_of, bob, checklist, lena, now):
     page = client_of(bob).post(reverse("checklists:step_record", args=[step.pk]), body, follow=True)
     text = page.content.decode()
     assert "limit 3%" in text
-    assert "Ways out" in text
+    assert "Ways to fix it" in text
     assert text.count("combiner–controller: voltage drop went from pass") == 1  # once: by the step itself
 
 

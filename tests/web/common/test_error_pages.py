@@ -47,7 +47,7 @@ def test_a_fault_of_ours(client_of, bob):
     client.raise_request_exception = False
     page = client.get("/broken/")
     assert page.status_code == 500
-    assert "A fault of ours" in page.content.decode()
+    assert "Something went wrong" in page.content.decode()
     assert "RuntimeError" not in page.content.decode()
 
 

@@ -135,7 +135,7 @@ class TestChangeOrderDetail:
         page = client_of(bob).post(
             at("change_order_verbal", order), {"said_by": "Nell Pardee", "through": "phone"}, follow=True
         )
-        assert "that opens nothing" in page.text
+        assert "that does not unlock the work" in page.text
         order.refresh_from_db()
         assert order.is_verbal
         assert order.is_waiting
@@ -157,11 +157,11 @@ class TestChangeOrderDetail:
         order.refresh_from_db()
         assert order.needs_owner
         url = at("change_order_decide", order)
-        assert client_of(erin).post(url, {"decision": "Go on with the refusal on paper"}).status_code == 403
+        assert client_of(erin).post(url, {"decision": "Go on with the refusal in writing"}).status_code == 403
         client.post(url, {"decision": "short"})
         order.refresh_from_db()
         assert order.needs_owner
-        client.post(url, {"decision": "Go on with the refusal on paper"})
+        client.post(url, {"decision": "Go on with the refusal in writing"})
         order.refresh_from_db()
         assert not order.is_waiting
 
@@ -191,7 +191,7 @@ class TestSigning:
         text = client.get(url).text
         assert "$668.87" in text
         assert "Soft roof" in text
-        assert "phone is noted and does not open them" in text
+        assert "spoken yes is recorded but does not start the work" in text
         yes = {"signed_name": "Nell Pardee", "is_typed": "on", "content_sha256": order.content_sha256}
         assert client.post(reverse("jobs:guest_change_accept", args=[token]), yes).status_code == 302
         order.refresh_from_db()

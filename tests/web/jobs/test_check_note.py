@@ -59,13 +59,13 @@ def stored_with(design, **changes) -> SizingRun:
 
 def test_it_works(design, erin, client_of):
     client = client_of(erin)
-    assert "Take note of this : Days without charging" in attention(client, design)
+    assert "Note this : Days without charging" in attention(client, design)
     answer = client.post(url(design), noting(design))
     assert answer.url == reverse("jobs:design_detail", args=[design.pk]) + "#attention"
     note = design.noted_checks.get()
     assert (note.check_key, note.by_name, note.reason) == (KEY, "Erin Test", REASON)
     text = attention(client, design)
-    lines, noted = text.split("Taken note of", 1)
+    lines, noted = text.split("Already noted", 1)
     assert "Days without charging" not in lines
     assert "Days without charging" in noted
     assert "1.10 days (limit 1.50 days)" in noted
@@ -86,7 +86,7 @@ def test_clicked_twice_it_is_noted_once(design, erin, client_of):
 def test_numbers_with_units_are_printed_as_on_every_page(design, erin, client_of):
     key = "obstacle:1003/layout_walkway"
     client_of(erin).post(url(design), noting(design, check=[key]))
-    noted = attention(client_of(erin), design).split("Taken note of", 1)[1]
+    noted = attention(client_of(erin), design).split("Already noted", 1)[1]
     assert "&lt;" not in noted
     assert "<" not in noted
     assert "Way to Front vent" in noted
@@ -96,7 +96,7 @@ def test_numbers_with_units_are_printed_as_on_every_page(design, erin, client_of
 def test_without_a_reason_nothing_is_noted(design, erin, client_of, reason):
     answer = client_of(erin).post(url(design), noting(design, reason=reason))
     assert answer.status_code == 422
-    assert "Say why" in answer.content.decode()
+    assert "Please give a reason" in answer.content.decode()
     assert not NotedCheck.objects.exists()
 
 
@@ -124,7 +124,7 @@ def test_it_comes_back_when_its_numbers_change(design, erin, client_of):
     # 3456 Wh usable over 3139 Wh a day is 1.1 days.
     assert "was noted for 1.10 days (limit 1.50 days), now 0.70 days (limit 1.50 days)" in text
     assert f"“{REASON}”" in text
-    assert "Taken note of" not in text
+    assert "Already noted" not in text
 
 
 @pytest.mark.parametrize("changes", [{"limit": 2.0}, {"verdict": "block"}, {"unit": "h"}])
@@ -146,7 +146,7 @@ def test_numbers_nobody_saw_are_not_noted(design, erin, client_of):
     stored_with(design, value=0.2)
     answer = client_of(erin).post(url(design), seen)
     assert answer.status_code == 422
-    assert "numbers changed: look again" in answer.content.decode()
+    assert "numbers changed: look at the list again" in answer.content.decode()
     assert not NotedCheck.objects.exists()
 
 
@@ -164,7 +164,7 @@ def test_what_can_hurt_stays_in_the_list_though_noted(design, erin, client_of, v
     client.post(url(design), noting(design))
     text = attention(client, design)
     assert f"“{REASON}” It stays in this list." in text
-    assert "Taken note of" not in text
+    assert "Already noted" not in text
 
 
 def test_it_can_be_taken_back_and_twice_does_no_harm(design, erin, client_of):
@@ -231,7 +231,7 @@ def test_a_technician_may_not(design, bob, erin, client_of, now):
     undo = reverse("jobs:note_undo", args=[design.pk, design.noted_checks.get().pk])
     assert client.post(undo).status_code == 403
     assert "Take note" not in attention(client, design)
-    assert "Take the note back" not in attention(client, design)
+    assert "Remove the note" not in attention(client, design)
 
 
 def test_the_stranger_finds_nothing(design, charlie, erin, client_of, now):

@@ -165,7 +165,7 @@ def test_an_older_answer_says_the_survey_changed(design, erin, client_of):
 
 def test_a_revision_never_sized_offers_to(golden_job, erin, client_of):
     text = read(client_of(erin), golden_job.designs.get())
-    assert "This revision was not sized yet." in text
+    assert "This revision has not been sized yet." in text
     assert "Size it now" in text
 
 
@@ -181,7 +181,7 @@ def test_guesses_are_named(golden_job, erin, client_of, now):
     design.circuits.filter(label="C2").update(confidence="guess")
     design_size(design=design, actor=ByName("test"), at=now)
     text = read(client_of(erin), design)
-    assert "These numbers rest on guesses" in text
+    assert "These numbers are based on guesses" in text
     assert "the path of C2" in text
 
 
@@ -225,7 +225,7 @@ def test_there_is_no_file_before_sizing(golden_job, erin, client_of):
     answer = client_of(erin).get(
         reverse("jobs:design_input", args=[golden_job.designs.get().pk]), follow=True
     )
-    assert "was not sized yet" in answer.content.decode()
+    assert "has not been sized yet" in answer.content.decode()
 
 
 def test_the_stranger_gets_no_file(design, charlie, client_of):

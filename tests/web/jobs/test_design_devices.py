@@ -29,7 +29,7 @@ def url(design) -> str:
 def test_the_page_offers_it_and_one_click_does_it(design, erin, client_of):
     client = client_of(erin)
     page = client.get(reverse("jobs:design_detail", args=[design.pk])).content.decode()
-    assert "Use these devices instead" in page
+    assert "Use these instead" in page
     assert "class T" in page
     design.refresh_from_db()
     answer = client.post(url(design), {"circuit": ["C4"], "seen": str(design.edit_count)}, follow=True)
@@ -46,14 +46,14 @@ def test_an_old_page_changes_nothing(design, erin, client_of):
 
 def test_a_circuit_whose_device_passes_is_left_alone(design, erin, client_of):
     answer = client_of(erin).post(url(design), {"circuit": ["C2"]}, follow=True)
-    assert "nothing to put in place" in answer.content.decode()
+    assert "nothing to replace" in answer.content.decode()
 
 
 def test_a_frozen_one_stays(design, erin, client_of, now):
     design_freeze(design=design, actor=ByName("customer"), at=now)
     client = client_of(erin)
     page = client.get(reverse("jobs:design_detail", args=[design.pk])).content.decode()
-    assert "Use these devices instead" not in page
+    assert "Use these instead" not in page
     answer = client.post(url(design), {"circuit": ["C4"]}, follow=True)
     assert "is frozen" in answer.content.decode()
 

@@ -192,14 +192,14 @@ def test_a_plan_that_does_not_work_is_refused(design, erin, client_of, plan):
     data = form_of(client, design, "strings", "plan") | {"plan": plan}
     answer = client.post(url(design, "strings"), data)
     assert answer.status_code == 422
-    assert "does not work any more" in words(answer)
+    assert "no longer works" in words(answer)
     assert plan_words(string_rows(design)) == "2S2P on A"
 
 
 def test_the_ways_to_wire_say_why_and_why_not(design, erin, client_of):
     text = words(client_of(erin).get(url(design, "strings")))
     assert "2S2P is the first choice" in text
-    assert "Beside the first choice" in text
+    assert "Compared with the first choice" in text
     assert "in series: 112.2 V at -22 °F, above the controller's 100 V" in text
 
 

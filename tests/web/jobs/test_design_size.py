@@ -20,7 +20,7 @@ def url(design) -> str:
 def test_it_works(golden_job, erin, client_of):
     design = golden_job.designs.get()
     text = client_of(erin).post(url(design), follow=True).content.decode()
-    assert "Sized with the newest survey and catalogue." in text
+    assert "Sized with the newest survey and catalog." in text
     assert SizingRun.objects.filter(design=design, by_name="Erin Test").count() == 1
 
 
@@ -32,14 +32,14 @@ def test_what_is_missing_is_said(golden_job, erin, client_of):
     design = golden_job.designs.get()
     design.panels.first().part.panel_sheet.delete()
     text = client_of(erin).post(url(design), follow=True).content.decode()
-    assert "has no data sheet in the catalogue" in text
+    assert "has no data sheet in the catalog" in text
 
 
 def test_a_frozen_one_stays(golden_job, erin, client_of, now):
     design = golden_job.designs.get()
     design_freeze(design=design, actor=ByName("customer"), at=now)
     text = client_of(erin).post(url(design), follow=True).content.decode()
-    assert "its sums stand as they were accepted" in text
+    assert "its numbers stay as they were accepted" in text
     assert SizingRun.objects.filter(design=design).count() == 1
 
 

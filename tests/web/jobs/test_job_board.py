@@ -75,4 +75,4 @@ class TestJobBoard:
         bob.membership.save()
         page = client_of(bob).get("/")
         assert page.status_code == 403
-        assert "belongs to no shop" in page.content.decode()
+        assert "no longer belongs to a shop" in page.content.decode()

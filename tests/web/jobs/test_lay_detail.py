@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def part(design):
-    """Return a panel of the catalogue."""
+    """Return a panel of the catalog."""
     return Part.objects.get(shop=design.job.shop, sku="P200")
 
 
@@ -111,7 +111,7 @@ def test_where_every_layout_is_blocked_the_page_says_so(client_of, erin, design,
 
 
 def test_a_card_of_what_is_drawn_claims_no_proof(client_of, erin, design, found):
-    found.result["candidates"][0] |= {"key": "drawn", "title": "As it is drawn", "gap_fraction": None}
+    found.result["candidates"][0] |= {"key": "drawn", "title": "As drawn now", "gap_fraction": None}
     found.save()
     page = client_of(erin).get(url("lay_detail", design)).text
     assert "no layout found gives more" in page
@@ -140,7 +140,7 @@ def test_what_is_out_of_date_is_not_taken(client_of, erin, design, found, more):
         ({"lay-parts": ["0"]}, "Select a valid choice"),
         ({"lay-panels_max": "0"}, "Most panels: must be a whole number from 1 to 60"),
         ({"lay-panels_max": "two"}, "Most panels: must be a whole number"),
-        ({"lay-hole_kwh": "-1"}, "A hole counts"),
+        ({"lay-hole_kwh": "-1"}, "Each roof hole counts"),
         ({"lay-wire_kwh_m": "1e9"}, "A foot from the gland"),
     ],
 )

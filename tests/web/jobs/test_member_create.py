@@ -39,7 +39,7 @@ class TestMemberCreate:
         visitor = Client()
         action = visitor.get(link, follow=True).redirect_chain[-1][0]
         visitor.post(action, {"password1": PASSWORD, "password2": PASSWORD})
-        assert "This link has ended" in Client().get(link, follow=True).content.decode()
+        assert "This link has expired" in Client().get(link, follow=True).content.decode()
 
     def test_the_link_is_not_kept_anywhere(self, client_of, alice):
         link = link_in(client_of(alice).post("/people/new/", NEW))

@@ -1,4 +1,4 @@
-"""The open module list: looked up, taken over into the catalogue, fitted to a sheet typed by hand."""
+"""The open module list: looked up, taken over into the catalog, fitted to a sheet typed by hand."""
 
 from __future__ import annotations
 
@@ -103,7 +103,7 @@ class TestFit:
         client = client_of(erin)
         page = client.post(f"/catalogue/{typed.pk}/fit/", follow=True).content.decode()
         assert "fitted to this sheet" in page.lower()
-        assert "misses the sheet by at most" in page
+        assert "is off from the sheet by at most" in page
         typed.panel_sheet.refresh_from_db()
         diode = panel_spec(typed).single_diode
         point = sizing.diode_point(diode, poa_global_w_m2=1000.0, temp_cell_c=25.0)

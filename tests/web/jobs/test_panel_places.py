@@ -198,9 +198,9 @@ def test_a_copy_of_older_data_is_taken_over_as_it_is(older, change):
     ("corner", "expected"),
     [
         ((0.0, 0.0), 0.0),
-        ((12_191.0, 0.0), 0.0),  # a millimetre lies on the roof
+        ((12_191.0, 0.0), 0.0),  # a millimeter lies on the roof
         ((12_192.0, 0.0), 1.0),
-        ((-1_000.0, 0.0), 0.0),  # hangs over by a metre of 1.722
+        ((-1_000.0, 0.0), 0.0),  # hangs over by a meter of 1.722
         ((-1_001.0, 0.0), 1.0),  # beyond what any vehicle has
         ((0.0, -1_000.0), 0.0),
         ((0.0, 2_300.0), 101.0),

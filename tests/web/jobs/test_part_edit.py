@@ -1,4 +1,4 @@
-"""The catalogue: parts with their data sheets, and who sees what they cost."""
+"""The catalog: parts with their data sheets, and who sees what they cost."""
 
 from __future__ import annotations
 

@@ -63,7 +63,7 @@ class TestQuoteCreate:
 class TestOldSums:
     @pytest.fixture
     def stale(self, golden_job, now):
-        """Return the golden design, sized before the survey learnt of colder nights."""
+        """Return the golden design, sized before the survey learned of colder nights."""
         design = golden_job.designs.get()
         design_resize(design, actor=ByName("test"), at=now)
         golden_job.survey.tmin_storage_c = -38
@@ -92,7 +92,7 @@ class TestOldSums:
         assert "Make a new revision" in page.text
         assert "Size it again" not in page.text
         shown = client_of(alice).get(reverse("jobs:design_detail", args=[stale.pk]))
-        assert "A new revision takes the change up" in shown.text
+        assert "Make a new revision to pick up the change" in shown.text
 
     def test_a_copy_is_refused_too(self, stale, alice, now):
         from jobs.quote.draft import SumsAreOld, quote_copy, quote_create

@@ -58,8 +58,8 @@ class TestQuoteDetail:
 class TestQuotePreview:
     def test_it_shows_a_draft_as_it_would_go_out(self, draft_quote, alice, client_of):
         text = client_of(alice).get(page_of("quote_preview", draft_quote)).text
-        assert "would read if it went out today" in text
-        assert "In the price, and not" in text
+        assert "would see if you sent it today" in text
+        assert "Included and not included" in text
 
     def test_it_holds_no_cost(self, odd_costs, draft_quote, alice, client_of):
         text = client_of(alice).get(page_of("quote_preview", draft_quote)).text

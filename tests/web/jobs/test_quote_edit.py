@@ -160,7 +160,7 @@ class TestLiveTotals:
         client = client_of(alice)
         page = typed(client, url, **{"labour-0-quantity": "lots"})
         answer = client.post(url, page, headers={"HX-Request": "true"})
-        assert "Labour row 1, Hours: “lots” is not a number" in answer.text
+        assert "Labor row 1, Hours: “lots” is not a number" in answer.text
 
 
 class TestRefusals:
@@ -171,7 +171,7 @@ class TestRefusals:
             ("labour-0-quantity", "1e9", "Hours must be 0 to 999 h; you typed 1e9."),
             ("labour-0-quantity", "NaN", "Hours: “NaN” is not a number"),
             ("labour-0-unit_price", "1.234", "Rate takes at most 2 decimals; you typed 1.234."),
-            ("parts-0-sku", "NOPE", "“NOPE” is not in the catalogue"),
+            ("parts-0-sku", "NOPE", "“NOPE” is not in the catalog"),
             ("parts-0-markup", "2000", "Percent must be 0% to 1000%; you typed 2000%."),
             ("others-1-unit_price", "-5", "only disposal may be below 0"),
             ("deposit_fraction", "140", "Deposit must be 0% to 100%; you typed 140%."),

@@ -60,7 +60,7 @@ class TestQuoteSend:
         client = client_of(alice)
         client.post(url)
         answer = client.post(url, follow=True)
-        assert "was sent and stays as it is" in answer.text
+        assert "has been sent and cannot be changed" in answer.text
         assert GuestLink.objects.count() == 1
 
     def test_a_lost_link_is_replaced(self, sent_quote, alice, client, client_of):
@@ -74,9 +74,9 @@ class TestQuoteSend:
         with_line(draft_quote, gift, alice, now)
         refused = client_of(erin).post(url, follow=True)
         assert "Only the owner can send this" in refused.text
-        assert "Why it goes out all the same" not in client_of(erin).get(url).text
+        assert "Why it is sent anyway" not in client_of(erin).get(url).text
         owner = client_of(alice)
-        assert "Why it goes out all the same" in owner.get(url).text
+        assert "Why it is sent anyway" in owner.get(url).text
         assert "Say why" in owner.post(url, {"reason": ""}, follow=True).text
         owner.post(url, {"reason": "Friend of the shop"})
         draft_quote.refresh_from_db()

@@ -122,7 +122,7 @@ def test_a_run_that_lost_its_worker_can_be_asked_again(design, alice, erin, clie
     run = shade_ask(design=design, actor=alice, at=now)
     ShadeRun.objects.filter(pk=run.pk).update(state="running", touched_at=timezone.now() - STALLED * 1.1)
     part = page_of(client_of(erin), design)
-    assert "The work stopped half way" in part
+    assert "The work stopped partway" in part
     assert url("shade_run", design) in part
     again = shade_ask(design=design, actor=alice, at=now)
     shade_work(again.pk, clock=lambda: now)

@@ -64,7 +64,7 @@ class TestShopEdit:
             ({"tax_fraction": "70"}, "Sales tax must be 0% to 50%"),
             ({"design_speed_mps": "400"}, "must be 45 mph to 224 mph"),
             ({"labour_rate": "-3"}, "greater than or equal to 0"),
-            ({"margin_block": "40"}, "must not lie above the caution limit"),
+            ({"margin_block": "40"}, "must not be above the caution limit"),
             ({"quote_valid_days": "0"}, "1 to 365 days"),
             ({"time_zone": "Mars/Base"}, "Select a valid choice"),
             ({"name": ""}, "This field is required"),

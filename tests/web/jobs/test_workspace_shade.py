@@ -22,7 +22,7 @@ NAMES = ("workspace_clock", "workspace_heat", "workspace_strings")
 
 
 def hull_has(corners, x, y, within):
-    """Return whether one of the corners, given flat, lies within so many millimetres of a point."""
+    """Return whether one of the corners, given flat, lies within so many millimeters of a point."""
     return any(math.dist((x, y), spot) <= within for spot in zip(corners[::2], corners[1::2], strict=True))
 
 

@@ -157,7 +157,7 @@ WRONG = [
     ("x_mm", -1, "New fan, from rear: must be from 0 to 30000 mm."),
     ("keep_out_mm", None, "New fan, keep free all round: must be from 0 to 5000 mm."),
     ("width_mm", "wide", "New fan, width: must be from 5 to 5000 mm."),
-    ("kind", "piano", "of no known kind"),
+    ("kind", "piano", "an unknown kind"),
     ("swing", "up", "New fan, opens: no such side."),
     ("key", "1", "one has no key"),
     ("label", "x" * 61, "must be at most 60 letters"),
@@ -174,7 +174,7 @@ def test_what_cannot_be_right_is_refused_by_name(design, layout, save):
 
 def test_one_thing_twice_and_a_crowd_are_refused(design, layout, save):
     twice = {**layout, "obstacles": [layout["obstacles"][0]] * 2}
-    assert "there twice" in save(design, twice, design.edit_count).json()["error"]
+    assert "listed twice" in save(design, twice, design.edit_count).json()["error"]
     crowd = {**layout, "obstacles": [vent() for _ in range(61)]}
     assert "at most 60" in save(design, crowd, design.edit_count).json()["error"]
 

@@ -88,6 +88,7 @@ function* battery(holds, hold) {
 
 function* signatures(holds, hold) {
   for (const part of holds.requiredSignatures()) {
-    if (!holds.ctx.signedParts.includes(part)) yield item(hold, `${PART_WORDS[part]} has not signed`, false);
+    if (!holds.ctx.signedParts.includes(part))
+      yield { ...item(hold, `${PART_WORDS[part]} has not signed`, false), unsigned: part };
   }
 }

@@ -8,7 +8,7 @@ const PARTS = {
   technician: "Technician: work done",
   owner: "Owner: overrides and quality",
   licensed: "Licensed person: AC work",
-  customer: "Customer: received and taught",
+  customer: "Customer: received and shown",
 };
 
 export async function handOver(view) {
@@ -24,7 +24,7 @@ export async function handOver(view) {
           "section",
           { class: "sheet hold hold-shut" },
           h("h2", {}, icon("lock"), " Still open"),
-          h("p", {}, "Nobody signs while something is open."),
+          h("p", {}, "Nobody can sign while something is open."),
           lines(open),
         )
       : "",
@@ -37,7 +37,7 @@ export async function handOver(view) {
       h(
         "p",
         {},
-        "Content ",
+        "Check code ",
         h("span", { class: "content-hash" }, hash),
         ". A signature holds for exactly this; when anything is recorded later it is signed again. " +
           "The printed job sheet comes from the shop.",
@@ -51,11 +51,12 @@ export async function handOver(view) {
 
 function summary(view) {
   const { job } = view.job;
+  const count = (role) => view.inScope.filter((step) => step.role === role).length;
   const facts = [
     ["Customer", job.customer],
     ["Vehicle", `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`],
     ["Job", `${job.number} ${job.title}`],
-    ["Panels", panels(view)],
+    ["Panels", count("panel_chalked") || "–"],
     ["Records", recordedRows(view.job, view.states).length],
   ];
   return h(
@@ -63,14 +64,6 @@ function summary(view) {
     { class: "facts" },
     facts.map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]),
   );
-}
-
-// How many panels; planned until each is through the steps that ask for it.
-function panels(view) {
-  const steps = view.inScope.filter((step) => step.subject.startsWith("panel:"));
-  const count = new Set(steps.map((step) => step.subject)).size;
-  if (!count) return "–";
-  return steps.every((step) => view.mark(step).isDone) ? `${count}` : `${count} planned`;
 }
 
 // Every record that is signed for, phase by phase, in the very order the hash is made in.
@@ -122,14 +115,14 @@ function place(view, part, { content, hash, isOpen }) {
     { class: "sheet" },
     h("h2", {}, PARTS[part]),
     older.map((one) =>
-      h("p", {}, icon("info-circle"), ` ${one.printed_name} signed an earlier content, ${dayClock(one.at)}.`),
+      h("p", {}, icon("info-circle"), ` ${one.printed_name} signed an earlier version, ${dayClock(one.at)}.`),
     ),
     signed
       ? fate(signed)
       : part === "owner"
         ? h("p", {}, "The owner signs in the shop, from the owner's own sign-in.")
         : isOpen
-          ? h("p", {}, "Nobody signs while something is open.")
+          ? h("p", {}, "Nobody can sign while something is open.")
           : signForm(view, part, content, hash),
   );
 }
@@ -138,9 +131,9 @@ function fate({ printed_name: name, at, answer }) {
   const words = !answer
     ? "saved here, not sent yet"
     : answer.counts
-      ? "sent, stands under the sheet"
+      ? "sent, counts for the job sheet"
       : answer.stored
-        ? `sent, but it does not stand: ${answer.sentence}`
+        ? `sent, but it does not count: ${answer.sentence}`
         : `not taken: ${answer.error}`;
   return h(
     "p",

@@ -104,11 +104,7 @@ class Pad {
     this.says.replaceChildren(...this.warnings(now, mark, problem, isOut));
     this.button.disabled = now === null || Boolean(problem) || (this.needsCause && !this.cause);
     const { saveWords } = this.own;
-    this.button.textContent = !isOut
-      ? saveWords
-      : saveWords === "Save"
-        ? "Save it all the same"
-        : "It reads this";
+    this.button.textContent = !isOut ? saveWords : saveWords === "Save" ? "Save it anyway" : "It reads this";
   }
 
   drawNumber() {

@@ -9,9 +9,9 @@ const MARKS = {
   caution: ["exclamation-triangle", "done, with a caution", "caution"],
   fail: ["x-octagon", "out of band", "failed"],
   conflict: ["question-circle", "two values", "conflict"],
-  shut: ["lock", "hold shut", "shut"],
+  shut: ["lock", "hold not passed", "shut"],
   passed: ["unlock", "hold passed", "passed"],
-  let: ["flag", "passed by the owner", "let"],
+  let: ["flag", "overridden by the owner", "let"],
 };
 
 export function stepState(view, step) {

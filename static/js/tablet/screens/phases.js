@@ -41,7 +41,6 @@ export async function phases(view) {
       "nav",
       { class: "job-ways", "aria-label": "Views of this job" },
       way(view, "plan", "rulers", "Roof plan"),
-      way(view, "one-line", "diagram-3", "One-line"),
       way(view, "seals", "check2-circle", "Seal count"),
       way(view, "circuits", "lightning-charge", "Circuits"),
       way(view, "contacts", "telephone", "Call"),
@@ -76,7 +75,7 @@ function alerts(view) {
       ),
     ),
     problem
-      ? notice("error", "x-octagon", h("strong", {}, "These values cannot be worked out together. "), problem)
+      ? notice("error", "x-octagon", h("strong", {}, "These values do not fit together. "), problem)
       : "",
     suggestions.map((words) => notice("warning", "exclamation-triangle", words)),
     view

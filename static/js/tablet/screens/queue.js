@@ -120,7 +120,7 @@ function line(row, views) {
       : event && !event.step
         ? jobEventWords(view, event)
         : event?.verb === "undo"
-          ? "Taken back"
+          ? "Removed"
           : event?.verb === "note"
             ? `Note: ${event.value}`
             : `${spec?.label ?? event?.field ?? ""}: ${event ? view.say(spec, event) : ""}`;

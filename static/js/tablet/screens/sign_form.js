@@ -28,7 +28,7 @@ export function signForm(view, part, content, hash) {
   return h(
     "div",
     { class: "sign-form" },
-    h("label", { class: "input-label", for: name.id }, "Name in print"),
+    h("label", { class: "input-label", for: name.id }, "Printed name"),
     h("div", { class: "word-row" }, name),
     area,
     h("label", { class: "choice", for: typed.id }, typed, h("span", {}, "The typed name is the signature")),

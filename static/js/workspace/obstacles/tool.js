@@ -199,7 +199,7 @@ export class ObstacleTool {
       const place = this.inOrder().findIndex((other) => other.key === this.chosen);
       by("ws-thing-list").querySelectorAll("button")[place]?.focus();
     });
-    const state = `${one.removed ? ", comes off" : ""}${one.guess ? ", a guess" : ""}`;
+    const state = `${one.removed ? ", removed in this job" : ""}${one.guess ? ", a guess" : ""}`;
     const height = show(one.height_mm, this.desk.start.units);
     button.append(element("span", ` ${height} high${state}`, "muted"));
     return line;

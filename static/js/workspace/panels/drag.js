@@ -1,4 +1,4 @@
-// Dragging the chosen panels by one of them, pulled to edges, rafters and neighbours.
+// Dragging the chosen panels by one of them, pulled to edges, rafters and neighbors.
 
 import { by } from "../dom.js";
 import * as edits from "../edits.js";

@@ -8,7 +8,7 @@ const LENGTHS = {
   y_mm: [-1000, 4000, "From the right"],
   height_mm: [0, 600, "Above roof"],
 };
-const COUNTS = { feet: [0, 20, "Feet"], fasteners: [0, 12, "Screws a foot"] };
+const COUNTS = { feet: [0, 20, "Feet"], fasteners: [0, 12, "Screws per foot"] };
 
 export function showForm(panel, units) {
   const form = by("ws-form");

@@ -23,7 +23,7 @@ export function showPanels(layout, chosen, parts, choose) {
       label.htmlFor = box.id;
       label.append(
         element("strong", `${panel.number}`),
-        ` ${parts.get(panel.part).name}, ${stringOf.get(panel.number) ?? "in no string"}`,
+        ` ${parts.get(panel.part).name}, ${stringOf.get(panel.number) ?? "not in a string"}`,
       );
       line.append(box, label);
       return line;

@@ -26,7 +26,7 @@ export class Placing {
     return Boolean(this.photo.distance_mm) && this.hasTwoPoints;
   }
 
-  // Returns millimetres a pixel; until it is scaled the photo is as long as the roof.
+  // Returns millimeters a pixel; until it is scaled the photo is as long as the roof.
   get scale() {
     return this.isScaled ? this.photo.distance_mm / this.apart : this.roof.length / this.photo.width_px;
   }

@@ -10,7 +10,7 @@ export function layerSwitch(button, section, onChange) {
   });
 }
 
-// The colour and line pattern of a panel's string, as the plan draws it.
+// The color and line pattern of a panel's string, as the plan draws it.
 export function styleOf(stage, panel) {
   const frame = stage.groups.get(panel)?.querySelector("rect[stroke]");
   return {

@@ -57,13 +57,13 @@ export class StringTool {
 
   reverse() {
     this.growing.reverse();
-    this.tell(`Turned round: ${this.growing.join(", ")}.`);
+    this.tell(`Reversed: ${this.growing.join(", ")}.`);
   }
 
   unwire() {
     const gone = this.taken();
     this.desk.store.change((layout) => edits.unwire(layout, gone));
-    this.tell(`Panels ${gone.join(", ")} are in no string.`);
+    this.tell(`Panels ${gone.join(", ")} are not in a string.`);
   }
 
   forget() {

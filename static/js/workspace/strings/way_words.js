@@ -11,7 +11,9 @@ const signed = (value, digits) =>
 export function headline({ own, ways, problem }) {
   if (problem) return `No way wires all panels. ${problem}`;
   if (!own) return "Nothing is wired yet. Ways to wire all panels, best year first:";
-  const loose = own.loose ? ` ${own.loose} ${own.loose === 1 ? "panel is" : "panels are"} in no string.` : "";
+  const loose = own.loose
+    ? ` ${own.loose} ${own.loose === 1 ? "panel is" : "panels are"} not in a string.`
+    : "";
   const verdict = own.verdict === "block" ? " The string rules refuse it as it is." : "";
   const now = `As wired: ${own.kwh} kWh a year.`;
   const best = ways.find((one) => one.verdict !== "block");
@@ -40,7 +42,7 @@ export function wayLine(way, money, onTake) {
   const head = element("p", "", "ws-way-head");
   head.append(element("strong", way.label), " ", badge(way.verdict));
   line.append(head, element("p", strings, "num"), element("p", gain(way, money), "ws-gain num"));
-  const needs = way.needs.length ? ` It would stand with thicker wire: ${way.needs.join(", ")}.` : "";
+  const needs = way.needs.length ? ` It would pass with thicker wire: ${way.needs.join(", ")}.` : "";
   if (way.why) line.append(element("p", `${way.why}.${needs}`, "small muted"));
   if (!way.is_own) line.append(takeButton(way, onTake));
   return line;
@@ -54,10 +56,10 @@ function gain(way, money) {
 }
 
 function takeButton(way, onTake) {
-  const button = element("button", "Take this", "btn btn-secondary btn-sm");
+  const button = element("button", "Use this", "btn btn-secondary btn-sm");
   button.type = "button";
   const strings = way.strings.map((string) => listed(string.panels)).join(" and ");
-  button.setAttribute("aria-label", `Take this: ${way.label}, ${strings}`);
+  button.setAttribute("aria-label", `Use this: ${way.label}, ${strings}`);
   button.addEventListener("click", onTake);
   return button;
 }

@@ -24,7 +24,7 @@ export class Ways {
     });
     by("ws-ways-ask").addEventListener("click", () => this.ask());
     store.onChange(() => this.changed());
-    // colours and patterns are read from the plan
+    // colors and patterns are read from the plan
     stage.element.addEventListener("drawn", () => this.showOwn());
     this.showOwn();
   }
@@ -57,7 +57,7 @@ export class Ways {
   ask() {
     this.asking = placed(this.store.layout);
     by("ws-ways-ask").disabled = true;
-    by("ws-ways-said").textContent = "Trying the wirings the string rules let stand …";
+    by("ws-ways-said").textContent = "Trying every wiring that passes the string rules …";
     this.live.ask(this.store.layout);
   }
 

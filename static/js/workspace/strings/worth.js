@@ -46,7 +46,7 @@ export class Worth {
     const text = by("ws-worth").value.trim().replace(",", ".");
     const value = text === "" ? null : Number(text);
     const ok = value === null || (value >= 0 && value <= 10);
-    const wrong = `Worth of a kWh: must be from 0 to 10 ${this.box.dataset.currency}.`;
+    const wrong = `Value of a kWh: must be from 0 to 10 ${this.box.dataset.currency}.`;
     by("ws-worth").classList.toggle("is-invalid", !ok);
     by("ws-worth-wrong").textContent = ok ? "" : wrong;
     return ok ? value : null;

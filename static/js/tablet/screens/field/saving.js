@@ -36,7 +36,7 @@ export const save = (at, value, cause = "", control = padButton(at)) =>
   );
 
 const takeBack = (at, event, control) =>
-  once(`${keyOf(at)}/undo`, control, () => undo(at.view, at.step, event), `${at.spec.label}: taken back`);
+  once(`${keyOf(at)}/undo`, control, () => undo(at.view, at.step, event), `${at.spec.label}: removed`);
 
 export const undoButton = (at, event, what = at.spec.label) =>
   h(
