@@ -62,6 +62,22 @@ def checked_job_value(entry: Entry, *, people: Collection[int], phases: Collecti
     return _correction(entry, _object(entry.value), people)
 
 
+def job_words(entry: Entry) -> tuple[str, str]:
+    """Return what an event of the job is about and what it says, whatever came in."""
+    value: Mapping[str, Any] = entry.value if isinstance(entry.value, dict) else {}
+    if entry.verb == START:
+        return f"Clock started, phase {entry.field}", str(value.get("name", ""))[:150]
+    if entry.verb == STOP:
+        return "Clock stopped", ""
+    if entry.verb == CORRECT:
+        times = f"{value.get('from', '')} to {value.get('to', '')}"
+        return "Hours put right", f"{times[:100]}: {entry.cause[:200]}"
+    if entry.verb == LOAD:
+        return f"Loaded: {entry.field}", str(entry.value)[:40]
+    note = str(value.get("note", ""))[:200]
+    return f"Missing: {entry.field}", f"{str(value.get('missing', ''))[:40]} {note}".strip()
+
+
 def _correction(entry: Entry, value: Mapping[str, Any], people: Collection[int]) -> dict[str, Any]:
     """Return hours put right by hand: of a clock, or of a person whose clock nobody started."""
     if len(entry.cause.strip()) < REASON_LENGTH:

@@ -14,6 +14,7 @@ from checklists.record.roof import roof_plan
 from checklists.rules.holds import required_signatures
 from checklists.sheet import electric, record, roof, summary
 from checklists.sheet.again import read_again
+from checklists.sheet.differs import built_otherwise
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.words import recorded_rows, when
 
@@ -91,6 +92,7 @@ def content_sha256(content: dict[str, Any]) -> str:
 def _content(work: Work) -> dict[str, Any]:
     checklist, job, install = work.checklist, work.checklist.job, work.install
     zone, units = job.shop.time_zone, job.shop.units
+    circuits = electric.schedule(work)
     content = {
         "sheet_version": SHEET_VERSION,
         "head": _head(work),
@@ -103,7 +105,8 @@ def _content(work: Work) -> dict[str, Any]:
         "seals": roof.seal_record(install, zone) if install.of_role(Role.SEAL_UNDER) else None,
         "leak": roof.leak_test(install, zone, units) if install.of_role(Role.LEAK_TEST) else None,
         "one_line_svg": one_line_svg(work.system, work.result),
-        "circuits": electric.schedule(work),
+        "circuits": circuits,
+        "circuits_differ": any(row["differs"] for row in circuits),
         "equipment": summary.equipment(work),
         "arrival": recorded_rows(install, printed_on("arrival", install.template), units),
         "built": recorded_rows(install, printed_on("built", install.template), units),
@@ -117,6 +120,7 @@ def _content(work: Work) -> dict[str, Any]:
         "deviations": record.deviations(work, zone),
         "noted": record.noted(work),
         "read_again": read_again(work, zone),
+        "differs": built_otherwise(work),
         "late": record.recorded_while_locked(work, zone),
         "refused": record.refused(work, zone),
         "plan_changes": record.plan_changes(work, zone),

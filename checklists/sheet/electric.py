@@ -13,7 +13,7 @@ from checklists.record.wording import mark_text
 from checklists.rules.install import Install
 from checklists.rules.judging import Mark
 from checklists.rules.readings import alike_checks, check_of_string, sun_of
-from checklists.sheet.words import let_stand, recorded_rows, verdict_of
+from checklists.sheet.words import PLANNED, is_done, let_stand, recorded_rows, verdict_of
 
 #: Steps that say what was measured with.
 INSTRUMENTS: Final = frozenset({Role.DEAD_PROOF, Role.TOOLS, Role.INSTRUMENTS})
@@ -22,7 +22,7 @@ _TORQUES: Final = ("plus_nm", "minus_nm", "torque_nm")
 
 
 def schedule(work: Work) -> list[dict[str, Any]]:
-    """Return the circuit schedule as built."""
+    """Return the circuit schedule: as built where something was recorded, with what differs; else planned."""
     return [
         {
             "id": each["row"].id,
@@ -35,10 +35,8 @@ def schedule(work: Work) -> list[dict[str, Any]]:
             "drop_v": each["row"].drop_v,
             "drop_fraction": each["row"].drop_fraction,
             "measured_v": each["measured_v"],
-            "state": "as built" if each["reported"] else "as planned, not measured",
-            "changed": each["changed"],
-            "planned_len_m": each["planned"].run_len_m if each["planned"] else None,
-            "planned_size": each["planned"].size_words if each["planned"] else None,
+            "state": "As built" if each["reported"] else PLANNED,
+            "differs": each["differs"],
             "verdict": str(each["row"].verdict),
             "note": each["row"].note,
         }
@@ -49,6 +47,7 @@ def schedule(work: Work) -> list[dict[str, Any]]:
 def strings(work: Work) -> dict[str, Any]:
     """Return cold and hot numbers of each controller with their limits."""
     system, result = work.system, work.result
+    is_recorded = is_done(work.install, Role.STRINGS_BUILT)
     known = [value for value in (system.tmin_travel_c, system.tmin_storage_c) if value is not None]
     return {
         "tmin_c": min(known, default=None),
@@ -58,6 +57,7 @@ def strings(work: Work) -> dict[str, Any]:
             {
                 "id": found.id,
                 "name": next((c.name for c in system.controllers if c.id == found.id), ""),
+                "state": "As built" if is_recorded else PLANNED,
                 "ns": found.ns,
                 "np": found.np,
                 "pmp_w": found.pmp_w,
@@ -165,6 +165,7 @@ def settings(work: Work) -> list[dict[str, Any]]:
                 "equalise": mark["equalise"].spec.choice_label(mark["equalise"].value or "–"),
                 "low_t_stop_c": state["low_t_stop_c"].value,
                 "by": ", ".join(state.by_names),
+                "is_planned": not state.standing,
                 "photos": [str(name) for name in state["photo"].photos],
             }
         )

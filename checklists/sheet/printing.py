@@ -39,7 +39,8 @@ def print_sheet(checklist: Checklist, snapshot: Mapping[str, Any]) -> bytes:
         content=json.dumps(snapshot, ensure_ascii=False, indent=1, sort_keys=True).encode(),
         description="Everything this job sheet says, as data",
     )
-    title = f"Job sheet {sheet['number']}, job {head['job']['number']}, as built"
+    is_as_built = "as built" if sheet["is_released"] else "draft"
+    title = f"Job sheet {sheet['number']}, job {head['job']['number']}, {is_as_built}"
     return pdf_bytes("pdf/job_sheet.html", context, title=title, attachments=[attachment])
 
 

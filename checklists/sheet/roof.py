@@ -9,7 +9,7 @@ from checklists.plan.roles import Role
 from checklists.rules.install import Install, StepInfo
 from checklists.rules.readings import drive_release
 from checklists.rules.seals import seal_count
-from checklists.sheet.words import recorded_rows, when
+from checklists.sheet.words import holes_counted, recorded_rows, when
 
 #: Steps whose values tell whether the roof is tight.
 LEAK_TESTED: Final = frozenset(
@@ -32,9 +32,19 @@ def holes(install: Install) -> dict[str, Any]:
         "sentences": list(count.sentences),
         "groups": [
             {"title": group.title, "made": group.made, "under": group.under, "over": group.over}
+            | {"is_planned": not _is_counted(install, group.name)}
             for group in count.groups
         ],
+        "is_planned": not holes_counted(install),
+        "cable_holes_planned": install.value(Role.CABLE_ENTRY, "cable_holes") is None,
     }
+
+
+def _is_counted(install: Install, group: str) -> bool:
+    """Return whether the holes of a panel or of the gland box were counted on the roof."""
+    if group == "gland":
+        return install.value(Role.SEAL_UNDER, "gland_screws", "gland:box") is not None
+    return holes_counted(install, group)
 
 
 def seal_record(install: Install, zone: str) -> dict[str, Any]:
@@ -79,6 +89,7 @@ def _seal_row(
     return {
         "title": title,
         "made": install.fitted.gland_screws if subject == "gland:box" else install.fitted.fasteners_per_foot,
+        "is_planned": not _is_counted(install, "gland" if subject == "gland:box" else subject[6:]),
         "under": install.value(Role.SEAL_UNDER, name, subject),
         "under_at": _at(install, under, name, zone),
         "under_temp_c": _temp_c(install, Role.SEAL_UNDER, subject),

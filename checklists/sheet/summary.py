@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import sizing
-from checklists.plan.roles import Role
+from checklists.plan.roles import PhaseRole, Role
 from checklists.record.read import Work
 from checklists.rules.install import Install
 from checklists.rules.seals import seal_count
-from checklists.sheet.words import texts
+from checklists.sheet.words import PLANNED, holes_counted, is_done, texts
 from common import units as trade
 
 
@@ -22,6 +22,7 @@ def key_numbers(work: Work) -> dict[str, Any]:
         "bank_usable_wh": result.bank.usable_wh,
         "inverter_w": system.inverter.power_w if system.inverter else None,
         "holes": built.penetrations,
+        "holes_planned": not holes_counted(work.install),
         "cable_holes": built.cable_holes,
         "net_added_kg": result.weight.net_added_kg,
         "height_m": _height_m(result),
@@ -47,8 +48,14 @@ def _height_m(result: sizing.SystemResult) -> float | None:
 
 
 def what_was_done(work: Work) -> list[str]:
-    """Return the work in a few lines, from what was recorded."""
+    """Return the work in a few lines; what is not recorded yet says that it is planned."""
     return [line for line in _done(work) if line]
+
+
+def _said(install: Install, line: str, *phases: PhaseRole) -> str:
+    """Return a line as done where these phases are through, else as planned."""
+    steps = [step for step in install.in_scope if step.phase_role in phases and not step.is_hold]
+    return line if all(install.mark(step).is_done for step in steps) else f"{PLANNED}: {line}"
 
 
 def _done(work: Work) -> Iterator[str]:
@@ -61,19 +68,23 @@ def _done(work: Work) -> Iterator[str]:
             if built.foot_fasteners
             else "bonded to the roof"
         )
-        yield f"{len(system.panels)} panels, {watts:g} W together, {held}."
+        line = f"{len(system.panels)} panels, {watts:g} W together, {held}."
+        yield _said(install, line, PhaseRole.MOUNT, PhaseRole.MOUNT_SEAL)
     for found in work.result.controllers:
         name = next((c.name for c in system.controllers if c.id == found.id), "")
-        yield f"Wired {found.ns or '–'} in series × {found.np} in parallel to controller {found.id}, {name}."
+        lead = "Wired" if is_done(install, Role.STRINGS_BUILT) else f"{PLANNED}:"
+        yield f"{lead} {found.ns or '–'} in series × {found.np} in parallel to controller {found.id}, {name}."
     if system.bank:
         bank = system.bank
         place = "inside" if bank.is_inside else "outside"
-        yield (
+        line = (
             f"{bank.quantity} × {bank.unit_capacity_ah:g} Ah {bank.unit_nominal_v:g} V"
             f" {str(bank.chemistry).upper()}, {place}, behind {_main_fuse(work)}."
         )
+        yield _said(install, line, PhaseRole.BATTERY, PhaseRole.BATTERY_DC)
     if system.inverter:
-        yield _inverter_words(system.inverter)
+        line = _inverter_words(system.inverter)
+        yield _said(install, line, PhaseRole.INVERTER, PhaseRole.AC_WIRING)
     yield _tested(install)
 
 
@@ -245,6 +256,7 @@ def _item(install: Install, item: Mapping[str, Any]) -> dict[str, Any]:
         "model": item["model"],
         "serial": serial,
         "is_missing": serial is None and is_asked,
+        "is_planned": step is None or not install.mark(step).is_begun,
         "location": place.replace("_", ", ").capitalize() if place else item["location"],
         "warranty_months": item["warranty_months"],
     }

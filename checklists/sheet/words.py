@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
+from checklists.plan.roles import Role
 from checklists.record.wording import mark_text
 from checklists.rules.fields import PHOTO
 from checklists.rules.holds import OpenItem
@@ -18,6 +19,8 @@ from checklists.rules.install import Install, StepInfo
 from checklists.rules.judging import FieldMark, Mark
 
 _TEXTS: Final = Path(__file__).parent.parent / "data" / "sheet_texts.json"
+#: What is printed where a paper tells what nobody recorded yet.
+PLANNED: Final = "Planned"
 #: What a mark is called on paper.
 _VERDICTS: Final = {
     Mark.OK: "pass",
@@ -42,6 +45,21 @@ def when(at: datetime | None, zone: str) -> str:
         return ""
     there = at.astimezone(zoneinfo.ZoneInfo(zone))
     return f"{there:%b} {there.day}, {there:%Y}, {there.hour % 12 or 12}:{there:%M %p %Z}"
+
+
+def is_done(install: Install, *roles: str) -> bool:
+    """Return whether every step of these roles that the job has is through."""
+    return all(install.mark(step).is_done for role in roles for step in install.of_role(role))
+
+
+def holes_counted(install: Install, panel: str | None = None) -> bool:
+    """Return whether the holes of a panel, or all in the roof, are those counted there; else as planned."""
+    names = install.fitted.feet if panel is None else [panel]
+    per_foot = install.value(Role.SEAL_UNDER, "fasteners_per_foot")
+    feet = [install.value(Role.FEET, "feet", f"panel:{name}") for name in names if install.fitted.feet[name]]
+    is_gland = panel is None and bool(install.fitted.gland_screws)
+    gland = [install.value(Role.SEAL_UNDER, "gland_screws", "gland:box")] if is_gland else []
+    return None not in (*([per_foot] if feet else []), *feet, *gland)
 
 
 def verdict_of(mark: Mark) -> str:

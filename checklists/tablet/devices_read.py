@@ -15,6 +15,7 @@ from checklists.record.wording import quantity_text
 from checklists.rules.entries import Entry, spec_named
 from checklists.rules.fields import specs_from_json
 from checklists.rules.ink import ink_words, is_ink
+from checklists.rules.job_entries import JOB_VERBS, job_words
 from checklists.rules.reducer import NOTE, UNDO
 from checklists.tablet.wire import read_batch
 
@@ -59,6 +60,8 @@ def held_lines(held: HeldBatch, shop: Any) -> list[HeldLine]:
 def _line(entry: Entry, step: Step | None, units: str, shift: timedelta, *, is_here: bool) -> HeldLine:
     spec = None if step is None else spec_named(specs_from_json(step.fields), entry.field)
     at = None if entry.claimed_at is None else entry.claimed_at + shift
+    if not entry.step and entry.verb in JOB_VERBS:
+        return HeldLine(None, 0, *job_words(entry), at, is_here)
     value = entry.value
     if entry.verb == UNDO:
         words = "takes a value back"

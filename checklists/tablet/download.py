@@ -19,10 +19,12 @@ from checklists.record.contacts import contacts, emergency_number, people_of
 from checklists.record.missed import stamp
 from checklists.record.pull import GROUPS, pull_list
 from checklists.record.read import Work, work_of
-from checklists.record.roof import roof_plan
+from checklists.record.roof import roof_measured, roof_plan
 from checklists.rules.holds import Holds
 from checklists.rules.install import StepInfo
+from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.summary import sheet_texts
+from checklists.tablet.remembered import remembered
 from common import units as trade
 from jobs.models import Job
 
@@ -67,6 +69,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
                 "role": each.role,
                 "title": each.title,
                 "is_inside": each.is_inside,
+                "place": each.place,
                 "safety": each.safety,
             }
             for each in phases(checklist.template_version).values()
@@ -79,6 +82,8 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         "units": dict(_units(work, shop.units)),
         "causes": [list(pair) for pair in CAUSES if pair[0]],
         "plan_svg": roof_plan(checklist),
+        "roof": roof_measured(checklist),
+        "one_line_svg": one_line_svg(work.system, work.result),
         "schedule": [_circuit(row) for row in circuit_rows(work)],
         "findings": list(_findings(work)),
         "suggestions": [f"{step.code}: {words}" for step, words in change_order_suggestions(work)],
@@ -91,6 +96,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         "as_built": checklist.as_built,
         "as_built_problem": checklist.as_built_problem,
         "texts": sheet_texts(work),
+        "remembered": remembered(shop),
     }
 
 
@@ -170,7 +176,15 @@ def _circuit(each: Mapping[str, Any]) -> dict[str, Any]:
         "verdict": str(row.verdict),
         "note": row.note,
         "changed": each["changed"],
+        "planned": _planned(each["planned"]),
     }
+
+
+def _planned(row: Any) -> dict[str, Any] | None:
+    """Return what a circuit is set against: a value recorded on the tablet as planned is no change."""
+    if row is None:
+        return None
+    return {"run_len_m": row.run_len_m, "size": row.size_words or row.size or "", "fuse_a": row.fuse_a}
 
 
 def _findings(work: Work) -> Iterator[dict[str, str]]:

@@ -68,6 +68,7 @@ _STYLES: Final = (
     "css/base.css",
     "css/checklist.css",
     "css/tablet.css",
+    "css/tablet_drawings.css",
     "css/tablet_themes.css",
 )
 _OTHERS: Final = (

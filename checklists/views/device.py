@@ -43,6 +43,7 @@ def hello(request: HttpRequest) -> JsonResponse:
         "app": {"version": FORM},
         "device": None,
         "has_pin": False,
+        "is_locked": False,
         "session": _tag(request),
     }
     named = request.GET.get("device", "")
@@ -58,6 +59,9 @@ def hello(request: HttpRequest) -> JsonResponse:
         answer["has_pin"] = pin_lasts(device=device, person=request.user, at=at)
         if answer["has_pin"]:
             keep_signed_in(request, at)
+            if request.GET.get("locked"):
+                request.session["is_locked"] = True
+        answer["is_locked"] = bool(request.session.get("is_locked"))
     return JsonResponse(answer | {"server_time": timezone.now().isoformat()})
 
 

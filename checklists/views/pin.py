@@ -59,6 +59,7 @@ def tablet_unlock(request: HttpRequest) -> JsonResponse:
     except PinRefused as refusal:
         return JsonResponse({"error": str(refusal)}, status=401 if refusal.is_gone else 403)
     login(request, user, backend=settings.AUTHENTICATION_BACKENDS[0])
+    request.session.pop("is_locked", None)
     keep_signed_in(request, timezone.now())
     return JsonResponse({"person": {"id": user.pk, "name": name_of(user)}, "csrf": get_token(request)})
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.shortcuts import redirect
 
 from jobs.shop.rights import Right, why_not
 
@@ -34,6 +35,8 @@ def member_required(view: View) -> View:
     @login_required
     @functools.wraps(view)
     def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.session.get("is_locked"):  # a tablet nobody has unlocked
+            return redirect("checklists:tablet")
         must_hold(request, "is_member")
         return view(request, *args, **kwargs)
 

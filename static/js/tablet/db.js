@@ -63,7 +63,8 @@ export async function forgetPersonal() {
   const db = await database();
   const tx = db.transaction([...PERSONAL, "meta"], "readwrite", STRICT);
   for (const name of PERSONAL) tx.objectStore(name).clear();
-  for (const name of ["person", "last_sent", "known_jobs"]) tx.objectStore("meta").delete(name);
+  for (const name of ["person", "people", "session", "last_sent", "known_jobs"])
+    tx.objectStore("meta").delete(name);
   tx.objectStore("meta").delete(IDBKeyRange.bound("draft/", "draft/\uffff")); // typed and not saved
   await tx.done;
   announce({ kind: "merged" });

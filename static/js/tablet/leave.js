@@ -36,6 +36,15 @@ export async function leave() {
   announce({ kind: "merged" });
 }
 
+// Ends the session so that a password is asked for; everything on the tablet stays. False without a network.
+export async function endSession() {
+  await metaPut("leave_when_online", true);
+  await finishLeaving();
+  const isOver = !(await metaGet("leave_when_online"));
+  if (!isOver) await metaPut("leave_when_online", false);
+  return isOver;
+}
+
 // Ends the session itself; without a network that happens the next time there is one.
 export async function finishLeaving() {
   if (!(await metaGet("leave_when_online"))) return;

@@ -1,5 +1,6 @@
 // Opens the right view for the address, draws it again when something changed, and keeps the queue moving.
 import { h, put } from "./dom.js";
+import { watchIdle } from "./idle.js";
 import { openJob } from "./job.js";
 import { finishLeaving } from "./leave.js";
 import { listen } from "./news.js";
@@ -8,7 +9,9 @@ import { handOver } from "./screens/hand_over.js";
 import { home } from "./screens/home.js";
 import { hours } from "./screens/hours.js";
 import { load } from "./screens/load.js";
+import { oneLine } from "./screens/one_line.js";
 import { phases } from "./screens/phases.js";
+import { openIfHeld } from "./screens/pin_lock.js";
 import { plan } from "./screens/plan.js";
 import { queue } from "./screens/queue.js";
 import { schedule } from "./screens/schedule.js";
@@ -25,6 +28,7 @@ const JOB_VIEWS = {
   step,
   row,
   plan,
+  "one-line": oneLine,
   seals,
   circuits: schedule,
   contacts,
@@ -111,6 +115,7 @@ function redraw() {
 }
 
 listen((news, isHere) => {
+  if (news.kind === "person") openIfHeld();
   if (news.kind === "link" || (news.kind === "recorded" && isHere)) drawBar().catch(trouble);
   else redraw();
 });
@@ -120,6 +125,7 @@ addEventListener("unhandledrejection", (event) => trouble(event.reason));
 putOn();
 await drawBar();
 await draw();
+await watchIdle();
 wetLockAgain();
 performance.mark("tablet-ready");
 if ("serviceWorker" in navigator)

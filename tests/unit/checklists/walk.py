@@ -18,6 +18,7 @@ from checklists.record.events import events_record
 from checklists.record.read import work_of
 from checklists.rules.entries import Entry
 from checklists.rules.install import StepInfo
+from checklists.rules.reducer import SAFETY
 from tests.replay import replayed
 
 # Numbers that are neither in the plan nor in a band: what a careful technician would read.
@@ -81,6 +82,9 @@ NUMBERS = {
     "labels.labels": 14,
     # the second list
     "right_vehicle.odometer_km": None,
+    "strings_built.fuse_a": None,
+    "air_conditioner_start.peak_a": None,
+    "gfci_transfer.transfer_ms": None,
     "battery_before.rest_v": 12.6,
     "proven_dead.ac_v": 0.2,
     "roof_checked.moisture_percent": 12.0,
@@ -151,7 +155,7 @@ CHOICES = {
 LEFT = ("not_here", "not_here_why", "not_here_photo", "not_here_visit")
 
 
-def good_value(step: StepInfo, spec: Any, now: dt.datetime) -> Any:
+def good_value(step: StepInfo, spec: Any, now: dt.datetime, actor: Any = None) -> Any:
     """Return what a good job records at a field; None leaves it blank."""
     key = f"{step.role}.{spec.name}"
     if spec.name in LEFT:
@@ -164,6 +168,8 @@ def good_value(step: StepInfo, spec: Any, now: dt.datetime) -> Any:
         return "none"
     if spec.kind == "signature":
         return {"name": "Pat Customer", "ink": ""}
+    if key == "licensed_person.licensed_name":
+        return "Lee Wright" if actor is None else actor.get_full_name()
     if spec.kind == "number":
         return _good_number(key, spec)
     if spec.kind == "serial":
@@ -219,16 +225,34 @@ def complete(
 def _complete(checklist: Any, actor: Any, now: dt.datetime, only: str, skip: tuple[str, ...]) -> None:
     shades = iter(range(1, 10_000))
     work = work_of(checklist)
-    for letter in only:
-        entries = []
-        for step in work.install.of_phase(letter):
-            if step.role in skip:
-                continue
+    for steps in _rounds(work, only, skip):
+        entries = list(_lines_read(checklist, steps, now))
+        for step in steps:
             entries += list(_entries(checklist, work.install, step, actor, now, shades))
         if entries:
             work = events_record(
                 checklist=checklist, entries=entries, actor=actor, at=now, refuse_locked=True, seen=work
             ).work
+
+
+def _rounds(work: Any, only: str, skip: tuple[str, ...]) -> Iterator[list[StepInfo]]:
+    """Yield the steps that can be done in one go: none waits for another of the same round."""
+    for letter in only:
+        found: list[StepInfo] = []
+        for step in work.install.of_phase(letter):
+            if step.role in skip:
+                continue
+            if {each.pk for each in work.holds.needs(step).steps} & {each.pk for each in found}:
+                yield found
+                found = []
+            found.append(step)
+        yield found
+
+
+def _lines_read(checklist: Any, steps: list[StepInfo], now: dt.datetime) -> Iterator[Entry]:
+    """Yield that the safety lines of a phase were read, where the list asks for it."""
+    if steps and checklist.template_version != "1" and steps[0].traits.safety:
+        yield Entry(id=uuid.uuid4(), step=steps[0].pk, verb=SAFETY, value=f"{now:%Y-%m-%d}")
 
 
 def _entries(
@@ -245,6 +269,6 @@ def _entries(
                 )
                 yield Entry(id=uuid.uuid4(), step=step.pk, field=spec.name, photo=photo.pk)
             continue
-        value = good_value(step, spec, now)
+        value = good_value(step, spec, now, actor)
         if value is not None:
             yield Entry(id=uuid.uuid4(), step=step.pk, field=spec.name, value=value)

@@ -182,6 +182,21 @@ class TestRevoked:
         assert (held.state, held.decided_by_name) == ("taken", "Alice Test")
         assert LogEntry.objects.filter(verb="held work added to the record").exists()
 
+    def test_hours_of_a_revoked_tablet_are_read_and_taken_in(
+        self, revoked, send, tick, client_of, alice, bob, checklist
+    ):
+        from checklists.record.hours import job_spans
+
+        value = {"who": bob.pk, "name": "Bob Test"}
+        send(tick(step=None, name="D", verb="start", value=value))
+        url = reverse("checklists:held_detail", args=[HeldBatch.objects.get().pk])
+        page = client_of(alice).get(url).content.decode()
+        assert "Clock started, phase D" in page
+        assert "not a step of this job" not in page
+        assert job_spans(checklist) == ()
+        client_of(alice).post(url, {"reason": ""})
+        assert [span.name for span in job_spans(checklist)] == ["Bob Test"]
+
     def test_work_of_somebody_who_left_can_be_taken_in(self, revoked, send, tick, client_of, alice, bob):
         send(tick())
         bob.membership.is_active = False

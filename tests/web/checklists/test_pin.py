@@ -185,3 +185,23 @@ def test_a_tablet_is_named_on_itself_and_in_the_office(device, client_of, bob, a
 def test_the_numbers():
     """30 days and five tries are what the shops asked for."""
     assert (pins.KEPT_FOR.days, pins.MOST_WRONG) == (30, 5)
+
+
+def test_while_the_tablet_is_locked_the_shops_pages_are_shut(pin, client_of, bob):
+    client = client_of(bob)
+    board = reverse("jobs:job_board")
+    assert client.get(board).status_code == 200
+    told = client.get("/tablet/hello/", {"device": KEY, "locked": "1"}).json()
+    assert told["is_locked"]
+    answer = client.get(board)
+    assert (answer.status_code, answer["Location"]) == (302, reverse("checklists:tablet"))
+    assert client.get("/tablet/jobs/").status_code == 200  # what waits is sent all the same
+    assert client.get("/tablet/hello/", {"device": KEY}).json()["is_locked"]  # nobody opens it by saying so
+    assert unlock(client, bob.pk).status_code == 200
+    assert client.get(board).status_code == 200
+
+
+def test_without_a_pin_nothing_is_locked(device, client_of, bob):
+    client = client_of(bob)
+    assert not client.get("/tablet/hello/", {"device": KEY, "locked": "1"}).json()["is_locked"]
+    assert client.get(reverse("jobs:job_board")).status_code == 200

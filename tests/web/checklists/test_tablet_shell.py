@@ -82,6 +82,9 @@ class TestTakeAlong:
         data = answer.json()
         assert [step["pk"] for step in data["steps"]] == list(checklist.steps.values_list("pk", flat=True))
         assert data["plan_svg"].startswith("<svg")
+        assert data["one_line_svg"].startswith("<svg")
+        feet = {f"panel:{panel['number']}": len(panel["feet"]) for panel in data["roof"]["panels"]}
+        assert feet == {f"panel:{name}": each["feet"] for name, each in checklist.facts["panel"].items()}
         assert {row["id"] for row in data["schedule"]} >= {"C1", "C2", "C4"}
         customers = [one["who"] for one in data["contacts"] if one["group"] == "customer"]
         assert customers == [checklist.job.vehicle.customer.name]

@@ -51,12 +51,11 @@ export async function handOver(view) {
 
 function summary(view) {
   const { job } = view.job;
-  const count = (role) => view.inScope.filter((step) => step.role === role).length;
   const facts = [
     ["Customer", job.customer],
     ["Vehicle", `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`],
     ["Job", `${job.number} ${job.title}`],
-    ["Panels", count("panel_chalked") || "–"],
+    ["Panels", panels(view)],
     ["Records", recordedRows(view.job, view.states).length],
   ];
   return h(
@@ -64,6 +63,14 @@ function summary(view) {
     { class: "facts" },
     facts.map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]),
   );
+}
+
+// How many panels; planned until each is through the steps that ask for it.
+function panels(view) {
+  const steps = view.inScope.filter((step) => step.subject.startsWith("panel:"));
+  const count = new Set(steps.map((step) => step.subject)).size;
+  if (!count) return "–";
+  return steps.every((step) => view.mark(step).isDone) ? `${count}` : `${count} planned`;
 }
 
 // Every record that is signed for, phase by phase, in the very order the hash is made in.

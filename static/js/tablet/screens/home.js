@@ -1,16 +1,16 @@
 // The jobs on this tablet, and those that can be downloaded while there is a network.
-import { database, metaGet, metaPut } from "../db.js";
+import { database } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
 import { downloadJob, jobsOnServer } from "../download.js";
 import { openJob } from "../job.js";
-import { leave } from "../leave.js";
-import { link, urls } from "../sending/link.js";
+import { urls } from "../sending/link.js";
 import { storageSpace } from "../storage.js";
+import { holderSheet } from "./holder.js";
 import { isDone, pagesOf } from "./pages.js";
 
 export async function home() {
   const db = await database();
-  const [rows, person, space] = await Promise.all([db.getAll("jobs"), metaGet("person"), storageSpace()]);
+  const [rows, space, holding] = await Promise.all([db.getAll("jobs"), storageSpace(), holderSheet()]);
   const kept = await Promise.all(rows.map(card));
   const others = h("div", { class: "take-list" }, h("p", {}, "Looking for jobs …"));
   fillOthers(others, new Set(rows.map((row) => row.pk)));
@@ -23,33 +23,7 @@ export async function home() {
       : h("p", { class: "empty" }, "None yet. Take one along before you leave the network."),
     h("section", { class: "sheet" }, h("h2", {}, "Take along"), others),
     keeping(space, rows.length),
-    h(
-      "section",
-      { class: "sheet" },
-      h("h2", {}, person ? person.name : link.isAsked ? "Nobody is signed in" : "Asking who is signed in …"),
-      h(
-        "div",
-        { class: "step-end" },
-        h("a", { class: "btn btn-secondary", href: urls.board }, icon("list-check"), " Shop pages"),
-        person
-          ? h(
-              "button",
-              { class: "btn btn-secondary", type: "button", onclick: leave },
-              icon("box-arrow-right"),
-              " Sign out",
-            )
-          : h(
-              "a",
-              {
-                class: "btn btn-secondary",
-                href: `${urls.sign_in}?next=/tablet/`,
-                onclick: () => metaPut("leave_when_online", false),
-              },
-              icon("person"),
-              " Sign in",
-            ),
-      ),
-    ),
+    holding,
   );
 }
 

@@ -41,6 +41,7 @@ export async function phases(view) {
       "nav",
       { class: "job-ways", "aria-label": "Views of this job" },
       way(view, "plan", "rulers", "Roof plan"),
+      way(view, "one-line", "diagram-3", "One-line"),
       way(view, "seals", "check2-circle", "Seal count"),
       way(view, "circuits", "lightning-charge", "Circuits"),
       way(view, "contacts", "telephone", "Call"),

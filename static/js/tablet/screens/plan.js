@@ -1,39 +1,163 @@
-// The roof plan, large enough to read on a roof; it scrolls, and two buttons make it larger and smaller.
-import { h, picture } from "../dom.js";
+// The roof plan to work from: feet with their numbers, panels and gland with the distances from two edges. The
+// full drawing with wire and ways to walk stands below it.
+import { h, icon } from "../dom.js";
+import { drawnPicture } from "../svg.js";
 import { jobHead } from "./parts.js";
+import { areaOf, middleIn, roofParts, thingsOf } from "./roof_drawing.js";
+import { zoomBox } from "./zoom.js";
 
-const SIZES = [100, 160, 240];
+// What was chosen last at an address.
+const chosenAt = new Map();
 
-export function plan(view) {
-  if (!view.job.plan_svg)
-    return h(
-      "div",
-      {},
-      jobHead(view, "Roof plan"),
-      h("p", { class: "empty" }, "The roof is not measured, so there is no plan."),
-    );
-  let size = 0;
-  const image = picture(view.job.plan_svg, "Roof plan with panels, feet, obstacles and gland");
-  const box = h(
-    "div",
-    { class: "scroll plan-box", tabindex: "0", role: "region", "aria-label": "Roof plan" },
-    image,
-  );
-  const turn = (way) => {
-    size = Math.min(SIZES.length - 1, Math.max(0, size + way));
-    image.className = `plan-image plan-${SIZES[size]}`;
+export function plan(view, part) {
+  const { roof } = view.job;
+  const head = jobHead(view, "Roof plan");
+  if (!roof) return h("div", {}, head, whole(view) || nothing());
+  const things = thingsOf(roof);
+  const byKey = (key) => things.find((one) => one.key === key);
+  const wanted = [chosenAt.get(location.hash), part, things.find((one) => one.kind === "panel")?.key];
+  const at = { chosen: wanted.find((key) => key && byKey(key)) };
+  const facts = h("div", { role: "status" });
+  const ways = h("div", { class: "zoom-bar", role: "group", "aria-label": "Show the measures of" });
+  const choose = (key) => {
+    at.chosen = key;
+    chosenAt.set(location.hash, key);
+    facts.replaceChildren(measures(byKey(key)));
+    for (const one of ways.children) one.setAttribute("aria-pressed", String(one.dataset.key === key));
+    box.redraw();
   };
+  const box = zoomBox({
+    label: `Roof plan, ${roof.size}, front to the right`,
+    area: areaOf(roof),
+    focus: () => (at.chosen ? middleIn(roof, byKey(at.chosen)) : null),
+    draw: (unit) => roofParts(roof, unit, at.chosen, choose),
+  });
+  ways.append(...chooseable(things).map((one) => wayTo(one, choose)));
+  if (at.chosen) choose(at.chosen);
+  return h("div", {}, head, onRoof(view, roof), box.element, ways, facts, overview(things), whole(view));
+}
+
+const nothing = () => h("p", { class: "empty" }, "The roof is not measured, so there is no plan.");
+
+const chooseable = (things) => [
+  ...things.filter((one) => one.kind === "panel"),
+  ...things.filter((one) => one.kind === "gland"),
+  ...things.filter((one) => one.kind === "thing"),
+];
+
+const wayTo = (one, choose) =>
+  h(
+    "button",
+    {
+      class: "btn btn-secondary zoom-way",
+      type: "button",
+      "data-key": one.key,
+      "aria-pressed": "false",
+      onclick: () => choose(one.key),
+    },
+    one.title,
+  );
+
+const onRoof = (view, roof) => [
+  h("p", {}, `Roof ${roof.size}. Distances run from the rear edge and from the right edge of the flat roof.`),
+  roof.rafters ? h("p", {}, `${roof.rafters}.`) : "",
+  h(
+    "p",
+    {},
+    h(
+      "a",
+      { class: "btn btn-secondary", href: `#/job/${view.pk}/seals` },
+      icon("check2-circle"),
+      " Seal count",
+    ),
+  ),
+];
+
+function measures(one) {
+  const rows = [
+    ["From the rear edge", one.from_rear],
+    ["From the right edge", one.from_right],
+    ["Size, along × across", one.size],
+    ["Height", one.height],
+    ["Wired in", one.wired],
+    ["Screws in each foot", one.screws],
+  ].filter(([, value]) => value);
+  return h(
+    "section",
+    { class: "sheet", "aria-label": `Measures of ${one.title}` },
+    h("h2", {}, one.kind === "panel" ? `${one.title}, ${one.name}` : one.title),
+    h(
+      "dl",
+      { class: "facts" },
+      rows.map(([label, value]) => [h("dt", {}, label), h("dd", {}, h("strong", {}, String(value)))]),
+    ),
+    one.feet?.length
+      ? table(
+          "Feet",
+          ["Foot", "From the rear", "From the right"],
+          one.feet.map((foot, place) => [place + 1, foot.from_rear, foot.from_right]),
+        )
+      : "",
+  );
+}
+
+const overview = (things) =>
+  h(
+    "section",
+    { class: "sheet" },
+    table(
+      "Everything on the roof",
+      ["What", "From the rear", "From the right", "Size", "Height"],
+      chooseable(things).map((one) => [
+        one.title,
+        one.from_rear,
+        one.from_right,
+        one.size ?? "–",
+        one.height ?? "–",
+      ]),
+    ),
+  );
+
+function table(name, heads, rows) {
   return h(
     "div",
-    {},
-    jobHead(view, "Roof plan"),
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": name },
     h(
-      "div",
-      { class: "step-end" },
-      h("button", { class: "btn btn-secondary", type: "button", onclick: () => turn(1) }, "Larger"),
-      h("button", { class: "btn btn-secondary", type: "button", onclick: () => turn(-1) }, "Smaller"),
-      h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}/seals` }, "Seal count"),
+      "table",
+      { class: "ledger" },
+      h("caption", {}, name),
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          heads.map((word) => h("th", { scope: "col" }, word)),
+        ),
+      ),
+      h(
+        "tbody",
+        {},
+        rows.map(([first, ...others]) =>
+          h(
+            "tr",
+            {},
+            h("th", { scope: "row" }, String(first)),
+            others.map((cell) => h("td", {}, cell)),
+          ),
+        ),
+      ),
     ),
-    h("section", { class: "sheet" }, box),
   );
+}
+
+function whole(view) {
+  if (!view.job.plan_svg) return "";
+  const { area, element } = drawnPicture(view.job.plan_svg);
+  const box = zoomBox({
+    label: "Roof plan with strings, wire and ways to walk",
+    area,
+    draw: () => [element],
+  });
+  return h("section", { class: "sheet" }, h("h2", {}, "With strings, wire and ways to walk"), box.element);
 }

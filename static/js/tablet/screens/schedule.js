@@ -79,11 +79,23 @@ function row(view, each, own) {
   );
 }
 
+// What was recorded here is set against the plan; what was recorded elsewhere came with the job.
 function againstPlan(each, own) {
-  const isRecorded = [own.run_len_m, own.size, own.fuse_a].some((value) => value !== undefined);
-  if (isRecorded) return "recorded";
-  return each.changed.length ? `changed: ${each.changed.join(", ")}` : "as planned";
+  const told = Object.keys(COMPARED).filter((name) => own[name] !== undefined);
+  if (!told.length) return each.changed.length ? `As built; ${each.changed.join(", ")}` : "Planned";
+  const planned = each.planned ?? each;
+  const differs = told.filter((name) => !isAlike(name, planned[name], own[name]));
+  const words = differs.map((name) => (planned[name] ? COMPARED[name] : `${COMPARED[name]} added`));
+  return words.length ? `As built; ${words.join(", ")}` : "As built, as planned";
 }
+
+const COMPARED = { run_len_m: "length", size: "size", fuse_a: "fuse" };
+const SAME_LENGTH_M = 0.016; // half of a tenth of a foot, as the server has it
+
+const isAlike = (name, planned, now) =>
+  name === "run_len_m" && planned !== null
+    ? Math.abs(planned - now) <= SAME_LENGTH_M
+    : String(planned ?? "") === String(now);
 
 // Drop and verdict of the values recorded here, by the job's own tables; where they say nothing, as the shop
 // knew them.

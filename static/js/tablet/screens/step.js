@@ -1,6 +1,7 @@
 // One page of the work: a step alone, or the table of all steps of one code. What to do, the safety lines,
 // what it asks, what stands there, and what to do when a value is wrong.
 import { h, icon, verdict } from "../dom.js";
+import { drawingLinks } from "./drawings.js";
 import { field } from "./field/field.js";
 import { foot } from "./foot.js";
 import { cameFrom } from "./go_on.js";
@@ -179,6 +180,7 @@ function said(view, found, locks, steps = [found]) {
     safety(view, found, isAtWork(view, found)),
     liveLines(view, found),
     cards(steps),
+    drawingLinks(view, found),
   ];
 }
 

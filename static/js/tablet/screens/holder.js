@@ -1,0 +1,73 @@
+// Who holds this tablet: signed in, its PIN, locking it for a colleague, and what the tablet is called.
+import { ask } from "../ask.js";
+import { deviceId, metaGet, metaPut } from "../db.js";
+import { h, icon, tell } from "../dom.js";
+import { leave } from "../leave.js";
+import { people } from "../people.js";
+import { greet } from "../sending/hello.js";
+import { deviceName, link, urls } from "../sending/link.js";
+import { lock } from "./pin_lock.js";
+import { askForPin } from "./pin_set.js";
+
+export async function holderSheet() {
+  const [person, all, named] = [await metaGet("person"), await people(), await metaGet("device_name")];
+  const hasPin = all.some((one) => one.id === person?.id);
+  return h(
+    "section",
+    { class: "sheet" },
+    h("h2", {}, person ? person.name : link.isAsked ? "Nobody is signed in" : "Asking who is signed in …"),
+    person && !hasPin
+      ? h("p", {}, "With a PIN you stay signed in on this tablet for 30 days, and colleagues can share it.")
+      : "",
+    h(
+      "div",
+      { class: "step-end" },
+      h("a", { class: "btn btn-secondary", href: urls.board }, icon("list-check"), " Shop pages"),
+      all.length ? button("lock", "Lock, or change person", lock) : "",
+      person ? button("unlock", hasPin ? "Change PIN" : "Set a PIN", () => askForPin(person)) : "",
+      person ? button("box-arrow-right", "Sign out", leave) : signInLink(),
+    ),
+    person ? nameRow(named) : "",
+  );
+}
+
+const button = (shape, words, onclick) =>
+  h("button", { class: "btn btn-secondary", type: "button", onclick }, icon(shape), ` ${words}`);
+
+function signInLink() {
+  const onclick = () => metaPut("leave_when_online", false);
+  const facts = { class: "btn btn-secondary", href: `${urls.sign_in}?next=/tablet/`, onclick };
+  return h("a", facts, icon("person"), " Sign in");
+}
+
+function nameRow(named) {
+  const input = h("input", {
+    id: "tablet-name",
+    type: "text",
+    maxlength: "40",
+    autocomplete: "off",
+    value: named ?? "",
+    placeholder: deviceName(),
+  });
+  const says = h("p", { class: "field-says", role: "status" });
+  const save = async () => {
+    try {
+      const { csrf } = await greet();
+      const body = { device: await deviceId(), name: input.value };
+      const answer = await ask(urls.name, { method: "POST", csrf, body });
+      if (!answer.ok) throw new Error(answer.data.error);
+      await metaPut("device_name", answer.data.name);
+      says.textContent = "The tablet has this name now.";
+      tell("Name saved");
+    } catch (problem) {
+      says.textContent = `Not named, this needs a network: ${problem.message || "no answer"}`;
+    }
+  };
+  return h(
+    "div",
+    {},
+    h("label", { class: "input-label", for: input.id }, "Name of this tablet, for the office"),
+    h("div", { class: "word-row" }, input, button("pencil", "Save name", save)),
+    says,
+  );
+}
