@@ -24,15 +24,25 @@ _CONTROLLER: Final[Redone] = (
     (Role.FIRST_CHARGE, "controller:{id}"),
     (Role.CHARGE_STAGES, ""),
     (Role.DROP_UNDER_SUN, "controller:{id}"),
+    (Role.PV_GEAR, "controller:{id}"),
+    (Role.TORQUE_PV, "joint:controller-{id}"),
+    (Role.TORQUE_PV, "joint:pv-{id}"),
+    (Role.SOURCES_SET, ""),
+    (Role.PV_ON, "controller:{id}"),
+    (Role.PV_ON, ""),
 )
 _SOURCE: Final[Redone] = (
     (Role.CHARGER_SETTINGS, "source:{id}"),
     (Role.DC_DC_LOAD, "source:{id}"),
     (Role.CHARGE_SUM, ""),
+    (Role.SOURCES_SET, ""),
+    (Role.SHORE_ON, ""),
 )
 _PANEL: Final[Redone] = ((Role.PANEL_SERIAL, "panel:{id}"), (Role.PLUGS_MATCH, ""))
 _PLACE: Final[Redone] = (
     (Role.PANEL_CHALKED, "panel:{id}"),
+    (Role.LAYOUT_MARKED, "panel:{id}"),
+    (Role.LAYOUT_MARKED, ""),
     (Role.LIDS_CLEAR, ""),
     (Role.CLEAR_BELOW, ""),
     (Role.DRY_FIT, ""),
@@ -41,10 +51,15 @@ _PLACE: Final[Redone] = (
     (Role.SEAL_UNDER, "panel:{id}"),
     (Role.SEAL_OVER, "panel:{id}"),
     (Role.FOOT_PHOTOS, "panel:{id}"),
+    (Role.EDGES_METALS, ""),
 )
 _STRING: Final[Redone] = (
     (Role.STRINGS_BUILT, ""),
+    (Role.STRINGS_BUILT, "string:{id}"),
     (Role.STRING_FUSE, "string:{id}"),
+    (Role.POLARITY_PROVEN, "string:{id}"),
+    (Role.STRING_TESTS, "string:{id}"),
+    (Role.STRING_TESTS, ""),
     (Role.STRING_POLARITY, "string:{id}"),
     (Role.STRING_VOC, "string:{id}"),
     (Role.STRING_ISC, "string:{id}"),
@@ -55,9 +70,13 @@ _INVERTER: Final[Redone] = (
     (Role.TORQUE, "joint:inverter"),
     (Role.LOAD_TEST, ""),
     (Role.INVERTER_ALARMS, ""),
+    (Role.PRECHARGE, ""),
+    (Role.INVERTER_ALONE, ""),
+    (Role.SHORE_ON, ""),
+    (Role.GFCI_TRANSFER, ""),
     (Role.AIR_CONDITIONER_START, ""),
 )
-_BANK_STEPS: Final[Redone] = ((Role.BATTERY_MONITOR, ""), (Role.LOAD_TEST, ""))
+_BANK_STEPS: Final[Redone] = ((Role.BATTERY_MONITOR, ""), (Role.LOAD_TEST, ""), (Role.CHARGE_SUM, ""))
 #: What of a bank is a matter of hands; the rest of its record is for sizing.
 _BANK_FIELDS: Final = (
     "chemistry",
@@ -70,12 +89,23 @@ _BANK_FIELDS: Final = (
 _PLACE_FIELDS: Final = ("x_m", "y_m", "turned")
 #: Work in these phases is live after the go: a go given on the plan before is asked for anew.
 _ELECTRIC: Final = frozenset(
-    {PhaseRole.ROOF_WIRING, PhaseRole.HOME_RUN, PhaseRole.BATTERY, PhaseRole.INVERTER, PhaseRole.SOURCES}
+    {
+        PhaseRole.ROOF_WIRING,
+        PhaseRole.HOME_RUN,
+        PhaseRole.BATTERY,
+        PhaseRole.INVERTER,
+        PhaseRole.SOURCES,
+        PhaseRole.INSIDE_RUNS,
+        PhaseRole.BATTERY_DC,
+        PhaseRole.AC_WIRING,
+    }
 )
 _GO: Final[Redone] = ((Role.SCHEDULE_READ, ""), (Role.GO, ""))
 #: A changed bank undoes all that was done in these phases, a changed inverter all of its own.
-_OF_BANK: Final = frozenset({PhaseRole.BATTERY, PhaseRole.SOURCES})
-_OF_INVERTER: Final = frozenset({PhaseRole.INVERTER})
+_OF_BANK: Final = frozenset(
+    {PhaseRole.BATTERY, PhaseRole.SOURCES, PhaseRole.BATTERY_DC, PhaseRole.BATTERY_ON}
+)
+_OF_INVERTER: Final = frozenset({PhaseRole.INVERTER, PhaseRole.AC_WIRING})
 
 
 @dataclass(frozen=True, slots=True)

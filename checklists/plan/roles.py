@@ -94,10 +94,13 @@ class Role(StrEnum):
     PROTECTION = "protection"
     NEUTRAL_KIND = "neutral_kind"
     BATTERY_LIVE = "battery_live"
+    PRECHARGE = "precharge"
     SOURCES_SET = "sources_set"
     STRING_TESTS = "string_tests"
     PV_ON = "pv_on"
     INVERTER_ALONE = "inverter_alone"
+    SHORE_ON = "shore_on"
+    GFCI_TRANSFER = "gfci_transfer"
     FUNCTIONS_AFTER = "functions_after"
     ROAD_READY = "road_ready"
 

@@ -228,6 +228,7 @@ def _valuer(steps: Mapping[int, Step], checklist: Checklist) -> Callable[[Entry]
         return {"people": set(members.values_list("user_id", flat=True)), "phases": set(letters)}
 
     def value_of(entry: Entry) -> Any:
+        _refuse_later_design(entry, checklist)
         if entry.step:
             return _value(entry, steps.get(entry.step))
         try:
@@ -243,10 +244,6 @@ def _valuer(steps: Mapping[int, Step], checklist: Checklist) -> Callable[[Entry]
 def _row(entry: Entry, value: Any, checklist: Checklist, at: datetime) -> StepEvent:
     """Return the row to store; work without a time of its own counts as done when it came."""
     newest = checklist.design.number
-    if entry.design_number is not None and entry.design_number > newest:
-        raise RecordRefused(
-            f"Design revision {entry.design_number} is not built yet: this job is on {newest}."
-        )
     return StepEvent(
         id=entry.id,
         checklist=checklist,
@@ -264,6 +261,14 @@ def _row(entry: Entry, value: Any, checklist: Checklist, at: datetime) -> StepEv
         design_number=entry.design_number or newest,
         sequence=entry.sequence,
     )
+
+
+def _refuse_later_design(entry: Entry, checklist: Checklist) -> None:
+    newest = checklist.design.number
+    if entry.design_number is not None and entry.design_number > newest:
+        raise RecordRefused(
+            f"Design revision {entry.design_number} is not built yet: this job is on {newest}."
+        )
 
 
 def _refuse_blind_undo(entry: Entry) -> None:

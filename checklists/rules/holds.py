@@ -335,10 +335,12 @@ _PART_WORDS: Final = {
 }
 _Extra = Callable[[Holds, StepInfo], Iterator[OpenItem]]
 _EXTRA: Final[Mapping[str, _Extra]] = {
+    Role.LAYOUT_ACCEPTED: Holds._serials,
     Role.SEAL_COUNT: Holds._counts,
     Role.POLARITY_PROVEN: Holds._serials,
     Role.BATTERY_COMPLETE: Holds._battery,
     Role.GO: Holds._go,
+    Role.SOURCES_SET: Holds._serials,
     Role.SIGN_OFF: Holds._signatures,
 }
 

@@ -21,10 +21,12 @@ export const item = (step, sentence, canBeOverridden = true) => ({ step, sentenc
 
 // The role of a hold → what it looks at; ``holds`` is the job's Holds, ``hold`` the step.
 export const OWN_ITEMS = {
+  layout_accepted: serials,
   seal_count: counts,
   polarity_proven: serials,
   battery_complete: battery,
   go,
+  sources_set: serials,
   sign_off: signatures,
 };
 
