@@ -3,6 +3,7 @@ import { h, said } from "../../dom.js";
 import { checked } from "../../rules/entries.js";
 import { scanButton } from "../../scan/scanner.js";
 import { expectedLine } from "./expected.js";
+import { remembered } from "./remembered.js";
 import { fieldName, keyOf, save, standing } from "./saving.js";
 
 export function text(at) {
@@ -13,7 +14,8 @@ export function text(at) {
     error.textContent = said(result.error ?? "");
     if (!result.error) save(at, result.value, "", button);
   };
-  return [fieldName(spec), expectedLine(at), standing(at), canRecord ? wordRow(at, keep, "Save") : "", error];
+  const entry = canRecord ? [remembered(at, keep), wordRow(at, keep, "Save")] : [];
+  return [fieldName(spec), expectedLine(at), standing(at), ...entry, error];
 }
 
 // The input with its button; ``keep`` is given what was typed.
