@@ -1,4 +1,4 @@
-"""Finds the shop and time zone of a request, and answers where papers cannot be printed."""
+"""Finds shop, time zone and language of a request, and answers where papers cannot be printed."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from common.pdf import PdfLibraryMissing
 from jobs.models import Membership
 
 
 class ShopMiddleware:
-    """Put ``request.membership`` and ``request.shop`` in place and answer in the shop's time zone."""
+    """Put ``request.membership`` and ``request.shop`` in place; answer in the shop's time zone, the person's language."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -25,7 +25,8 @@ class ShopMiddleware:
         request.shop = membership.shop if membership else None  # type: ignore[attr-defined]  # the same
         if membership is None:
             return self.get_response(request)
-        with timezone.override(zoneinfo.ZoneInfo(membership.shop.time_zone)):
+        zone = zoneinfo.ZoneInfo(membership.shop.time_zone)
+        with timezone.override(zone), translation.override(membership.language):
             return self.get_response(request)
 
 

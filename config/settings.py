@@ -66,7 +66,6 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -137,7 +136,10 @@ MAILERS = {
 }
 
 LANGUAGE_CODE = "en-us"
-LANGUAGES = [("en", "English")]
+# A person's own choice; pages for customers stay in the language of the source.
+LANGUAGES = [("en-us", "English"), ("es", "Español")]
+LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
+FORMAT_MODULE_PATH = ["config.formats"]
 TIME_ZONE = "UTC"
 USE_I18N = True
 USE_TZ = True

@@ -67,6 +67,11 @@ def traits_of(version: str, scopes: frozenset[str]) -> Mapping[str, Traits]:
     return found
 
 
+def reasons() -> tuple[str, ...]:
+    """Return every reason for which a step may not apply."""
+    return tuple(REASONS)
+
+
 def not_here_fields(reasons: tuple[str, ...]) -> list[dict[str, Any]]:
     """Return the fields by which a step may say that it does not apply; none where it always does."""
     if not reasons:

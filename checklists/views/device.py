@@ -39,7 +39,12 @@ def hello(request: HttpRequest) -> JsonResponse:
     answer = {
         "csrf": get_token(request),
         "server_time": at.isoformat(),
-        "person": {"id": request.user.pk, "name": name_of(request.user), "role": membership.role},
+        "person": {
+            "id": request.user.pk,
+            "name": name_of(request.user),
+            "role": membership.role,
+            "language": membership.language,
+        },
         "app": {"version": FORM},
         "device": None,
         "has_pin": False,

@@ -7,6 +7,7 @@ from django import forms
 from jobs.models import Membership
 
 PHONE_HELP = "Shown to colleagues on the tablet, also without a network."
+LANGUAGE_HELP = "Of the steps and the tablet; they may change it themselves."
 
 
 class MemberForm(forms.Form):
@@ -20,6 +21,7 @@ class MemberForm(forms.Form):
         label="License number", max_length=60, required=False, help_text="Printed beside their signature."
     )
     phone = forms.CharField(label="Phone", max_length=40, required=False, help_text=PHONE_HELP)
+    language = forms.ChoiceField(choices=Membership.Language, required=False, help_text=LANGUAGE_HELP)
 
 
 class MemberEditForm(forms.Form):
@@ -28,6 +30,7 @@ class MemberEditForm(forms.Form):
     role = forms.ChoiceField(choices=Membership.Role, label="Role in the shop")
     licence_no = forms.CharField(label="License number", max_length=60, required=False)
     phone = forms.CharField(label="Phone", max_length=40, required=False, help_text=PHONE_HELP)
+    language = forms.ChoiceField(choices=Membership.Language, required=False, help_text=LANGUAGE_HELP)
     is_active = forms.BooleanField(
         label="Belongs to the shop",
         required=False,

@@ -130,12 +130,17 @@ class Membership(ShopOwned):
         TECHNICIAN = "technician", "Technician"
         BOOKKEEPER = "bookkeeper", "Bookkeeper"
 
+    class Language(models.TextChoices):
+        ENGLISH = "en-us", "English"
+        SPANISH = "es", "Español"
+
     user = models.OneToOneField(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="membership")
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=20, choices=Role)
     is_active = models.BooleanField(default=True)
     licence_no = models.CharField(max_length=60, blank=True, default="")
     phone = models.CharField(max_length=40, blank=True, default="", help_text="Where colleagues reach them")
+    language = models.CharField(max_length=10, choices=Language, default=Language.ENGLISH)
 
     def __str__(self) -> str:
         return f"{self.user} ({self.get_role_display()})"

@@ -30,6 +30,7 @@ def member_add(
     actor: User,
     at: datetime,
     phone: str = "",
+    language: str = Membership.Language.ENGLISH,
 ) -> Membership:
     """Add a person who has no password yet: they set one through the link the owner hands them."""
     require(actor, shop, "is_owner")
@@ -39,6 +40,7 @@ def member_add(
         raise MemberRefused("This e-mail address already has a sign-in.")
     user = users.create_user(address[:150], address, first_name=first_name, last_name=last_name)
     member = Membership(user=user, shop=shop, role=role, licence_no=licence_no, phone=phone.strip())
+    member.language = language
     member.full_clean()
     member.save()
     log(
@@ -61,8 +63,9 @@ def member_change(
     actor: User,
     at: datetime,
     phone: str | None = None,
+    language: str = "",
 ) -> Membership:
-    """Change a person's part, or end it; a shop keeps at least one owner. No ``phone``: it stays."""
+    """Change a person's part, or end it; a shop keeps at least one owner. What is left out stays."""
     require(actor, member.shop, "is_owner")
     others = (
         Membership.objects.select_for_update()
@@ -74,8 +77,9 @@ def member_change(
         raise MemberRefused("The shop needs at least one owner who can sign in.")
     member.role, member.is_active, member.licence_no = role, is_active, licence_no
     member.phone = member.phone if phone is None else phone.strip()
+    member.language = language or member.language
     member.full_clean()
-    member.save(update_fields=["role", "is_active", "licence_no", "phone"])
+    member.save(update_fields=["role", "is_active", "licence_no", "phone", "language"])
     part = member.get_role_display() if is_active else "left"
     log(
         shop=member.shop,
@@ -84,6 +88,18 @@ def member_change(
         detail=f"{member.user.get_full_name()}, {part}",
         at=at,
     )
+    return member
+
+
+@transaction.atomic
+def language_choose(*, shop: Shop, language: str, actor: User, at: datetime) -> Membership:
+    """Let a person read pages and tablet in another language."""
+    member = require(actor, shop, "is_member")
+    if language not in Membership.Language.values:
+        raise MemberRefused("There is no such language here.")
+    member.language = language
+    member.save(update_fields=["language"])
+    log(shop=shop, actor=actor, verb="language chosen", detail=str(member.get_language_display()), at=at)
     return member
 
 

@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -16,7 +17,7 @@ from jobs.forms.member import MemberEditForm, MemberForm
 from jobs.models import Membership
 from jobs.shop import members
 from jobs.shop.refusals import Refusal
-from jobs.views.access import ShopRequest, role_required
+from jobs.views.access import ShopRequest, member_required, role_required
 
 
 @role_required("is_owner")
@@ -48,7 +49,7 @@ def member_create(request: ShopRequest) -> HttpResponse:
 def member_edit(request: ShopRequest, pk: int) -> HttpResponse:
     """Change a person's part in the shop, or end it."""
     member = _member(request, pk)
-    start = {name: getattr(member, name) for name in ("role", "licence_no", "phone", "is_active")}
+    start = {name: getattr(member, name) for name in ("role", "licence_no", "phone", "language", "is_active")}
     form = MemberEditForm(request.POST or None, initial=start)
     if request.method == "POST" and form.is_valid():
         try:
@@ -74,6 +75,24 @@ def member_link(request: ShopRequest, pk: int) -> HttpResponse:
         messages.error(request, str(refusal))
         return redirect("jobs:member_list")
     return _link_page(request, member)
+
+
+@member_required
+@require_POST
+def language_set(request: ShopRequest) -> HttpResponse:
+    """Turn the pages to another language, for this person."""
+    try:
+        members.language_choose(
+            shop=request.shop,
+            language=request.POST.get("language", ""),
+            actor=request.user,
+            at=timezone.now(),
+        )
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+    back = request.POST.get("next", "")
+    is_here = url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()})
+    return redirect(back if is_here else "jobs:job_board")
 
 
 def _member(request: ShopRequest, pk: int) -> Membership:

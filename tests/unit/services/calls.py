@@ -53,7 +53,7 @@ from jobs.quote.guest_link import link_mark_used
 from jobs.quote.lines import draft_of
 from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName, name_of
-from jobs.shop.members import member_add, member_change
+from jobs.shop.members import language_choose, member_add, member_change
 from jobs.survey.changes import PartChanges
 from jobs.survey.photo import roof_photo_add, roof_photo_place
 from jobs.workspace.drag_cache import read_design
@@ -190,6 +190,10 @@ def add_member(side: Side, who: Any, _: Any) -> Any:
 
 def change_member(side: Side, who: Any, row: Membership) -> Any:
     return member_change(member=row, role="technician", is_active=False, licence_no="7", actor=who, at=NOW)
+
+
+def choose_language(side: Side, who: Any, _: Any) -> Any:
+    return language_choose(shop=side.shop, language="es", actor=who, at=NOW)
 
 
 def place_row(side: Side, who: Any, _: Any) -> Any:

@@ -62,7 +62,7 @@ from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review
 from jobs.quote.guest_link import link_mark_used, link_revoke
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.shade.run import shade_ask
-from jobs.shop.members import member_add, member_change, member_link_logged
+from jobs.shop.members import language_choose, member_add, member_change, member_link_logged
 from jobs.shop.settings import shop_save
 from jobs.survey.photo import roof_photo_add, roof_photo_place, roof_photo_remove
 from jobs.workspace.edit import layout_save
@@ -79,6 +79,7 @@ from tests.unit.services.calls import (
     ask_layout,
     change_by,
     change_member,
+    choose_language,
     change_plan,
     change_power,
     failed_sheet,
@@ -147,6 +148,7 @@ SERVICES: tuple[Service, ...] = (
     ),
     Service(member_add, "design", OWNER, add_member),
     Service(member_change, "design", OWNER, change_member, member),
+    Service(language_choose, "design", EVERYBODY, choose_language),
     Service(
         member_link_logged, "design", OWNER,
         lambda side, who, row: member_link_logged(member=row, actor=who, at=NOW), member,
