@@ -30,7 +30,7 @@ def member_add(
     actor: User,
     at: datetime,
     phone: str = "",
-    language: str = Membership.Language.ENGLISH,
+    language: str = "",
 ) -> Membership:
     """Add a person who has no password yet: they set one through the link the owner hands them."""
     require(actor, shop, "is_owner")
@@ -40,7 +40,7 @@ def member_add(
         raise MemberRefused("This e-mail address already has a sign-in.")
     user = users.create_user(address[:150], address, first_name=first_name, last_name=last_name)
     member = Membership(user=user, shop=shop, role=role, licence_no=licence_no, phone=phone.strip())
-    member.language = language
+    member.language = language or Membership.Language.ENGLISH
     member.full_clean()
     member.save()
     log(

@@ -64,7 +64,9 @@ class TestHello:
         assert answer.status_code == 200
         assert "no-store" in answer["Cache-Control"]
         assert told["device"] == {"state": "new", "name": ""}
-        assert told["person"] == {"id": bob.pk, "name": "Bob Test", "role": "technician"}
+        assert told["person"] == {
+            "id": bob.pk, "name": "Bob Test", "role": "technician", "language": "en-us",
+        }  # fmt: skip
         assert told["csrf"]
         assert told["server_time"].endswith("+00:00")
         assert client_of(bob).get(self.url, {"device": KEY}).json()["device"]["state"] == "known"
