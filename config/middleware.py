@@ -14,7 +14,7 @@ from jobs.models import Membership
 
 
 class ShopMiddleware:
-    """Put ``request.membership`` and ``request.shop`` in place; answer in the shop's time zone, the person's language."""
+    """Put ``request.membership`` and ``request.shop`` in place; answer in the time zone and language."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response

@@ -57,7 +57,7 @@ urlpatterns: list[URLPattern] = [
     # member
     path("people/", member.member_list, name="member_list"),
     path("people/new/", member.member_create, name="member_create"),
-    path("language/", member.language_set, name="language_set"),
+    path("people/language/", member.language_set, name="language_set"),
     path("people/<int:pk>/", member.member_edit, name="member_edit"),
     path("people/<int:pk>/link/", member.member_link, name="member_link"),
     # survey
