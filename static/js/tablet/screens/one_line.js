@@ -1,4 +1,4 @@
-// The one-line drawing of the electric side, as on the job sheet; the circuits by number stand in the schedule.
+// The one-line drawing of the electric side, as on the job sheet; its circuits stand in the schedule.
 import { h, icon } from "../dom.js";
 import { drawnPicture } from "../svg.js";
 import { jobHead } from "./parts.js";

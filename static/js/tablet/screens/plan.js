@@ -1,5 +1,5 @@
-// The roof plan to work from: feet with their numbers, panels and gland with the distances from two edges. The
-// full drawing with wire and ways to walk stands below it.
+// The roof plan to work from: feet with their numbers, panels and gland with the distances from two edges.
+// The full drawing with wire and ways to walk stands below it.
 import { h, icon } from "../dom.js";
 import { drawnPicture } from "../svg.js";
 import { jobHead } from "./parts.js";

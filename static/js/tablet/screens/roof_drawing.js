@@ -1,5 +1,5 @@
-// The roof as it is measured out: black on white, words of one size at any zoom, feet with the numbers of their
-// fields; of the thing that is chosen the distances from the rear and from the right edge.
+// The roof as it is measured out: black on white, words of one size at any zoom, feet with the numbers of
+// their fields; of the thing that is chosen the distances from the rear and from the right edge.
 import { s } from "../svg.js";
 
 const TEXT_PX = 21;
@@ -22,7 +22,7 @@ export function middleIn(roof, { at_mm: point, box_mm: box }) {
   return [x, roof.width_mm - y];
 }
 
-// The parts of the drawing; ``chosen`` is the key of a thing, ``choose(key)`` is called for one that is tapped.
+// The parts of the drawing; ``chosen`` is the key of a thing, ``choose(key)`` is told the one that is tapped.
 export function roofParts(roof, unit, chosen, choose) {
   const at = { roof, unit, up: (y) => roof.width_mm - y };
   const things = thingsOf(roof);

@@ -1,16 +1,17 @@
-// A drawing to be looked at closely: two fingers, two buttons or the keys make it larger, one finger moves it.
+// A drawing to be looked at closely: two fingers, buttons or keys make it larger, one finger moves it.
 import { h, icon } from "../dom.js";
 import { s } from "../svg.js";
 
 const MOST = 12;
 const STEP = 1.5;
 const DRAG_PX = 6; // less is a tap
+const [LEAST, LARGEST] = [0.36, 0.62]; // of the window, in height
 
 // How each drawing was last looked at: news of other work draws the page anew and must not move it.
 const looks = new Map();
 
-// ``area`` is what the whole drawing covers, in its own units; ``draw(perPx)`` returns its parts, told how many
-// units a pixel stands for; ``focus()`` is the place that the first step of zooming goes to.
+// ``area`` is what the whole drawing covers, in its own units; ``draw(perPx)`` returns its parts, told how
+// many units a pixel stands for; ``focus()`` is the place that the first step of zooming goes to.
 export function zoomBox({ label, area, draw, focus = () => null }) {
   const svg = s("svg", { class: "zoom-svg", role: "img", "aria-label": label });
   const key = `${location.hash} ${label}`;
@@ -58,7 +59,9 @@ function render(at) {
   const { svg, area } = at;
   const wide = svg.clientWidth;
   if (!wide) return;
-  svg.style.height = `${Math.round(Math.max(innerHeight * 0.36, Math.min(innerHeight * 0.62, (wide * area.height) / area.width)))}px`;
+  const natural = (wide * area.height) / area.width;
+  const tall = Math.max(LEAST * innerHeight, Math.min(LARGEST * innerHeight, natural));
+  svg.style.height = `${Math.round(tall)}px`;
   svg.style.touchAction = at.zoom > 1 ? "none" : "pan-y";
   const unit = perPx(at);
   const [w, high] = [unit * wide, unit * svg.clientHeight];
