@@ -7,6 +7,7 @@ server is stopped before the first code is read: what decodes must have come wit
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -187,15 +188,14 @@ FORMATS = ["code_128", "code_39", "ean_13", "ean_8", "itf", "data_matrix", "qr_c
 
 
 @pytest.mark.parametrize("lacks", ["", "data_matrix"])
-def test_the_browsers_own_detector_is_taken_where_it_reads_all_we_need(shell, lacks):  # noqa: F811
+def test_the_browsers_own_detector_is_taken_where_it_reads_all_we_need(checklist, request, lacks):  # noqa: F811
+    step = serial_step(checklist)
+    shell = request.getfixturevalue("shell")  # noqa: F811  taken along with that serial
     formats = [name for name in FORMATS if name != lacks]
     shell.page.add_init_script(OWN.replace("FORMATS", json.dumps(formats)))
     loaded: list[str] = []
     shell.page.on("worker", lambda worker: loaded.append(worker.url))
-    step = serial_step(shell.checklist)
-    shell.open()
-    shell.page.get_by_role("button", name="Take again").click()
-    shell.page.get_by_text("On this tablet.").wait_for()
+    shell.page.reload()
     go_to(shell.page, step)
     light = shell.page.get_by_role("button", name="Light")
     light.click()
@@ -208,3 +208,37 @@ def test_the_browsers_own_detector_is_taken_where_it_reads_all_we_need(shell, la
     shell.page.get_by_role("button", name="Use BY-THE-BROWSER").wait_for()
     assert shell.page.evaluate("() => asked.length") == 1
     assert not [url for url in loaded if "scan/worker" in url]
+
+
+def serial_table(checklist: Any) -> Any:  # noqa: F811
+    """Let the first step, which is never locked, be asked for three panels as one table; return it."""
+    with ONE_AT_A_TIME:
+        step = checklist.steps.filter(is_in_scope=True).order_by("pk").first()
+        first = step.pk
+        for number in (1, 2, 3):
+            step.pk, step.subject = None, f"panel:{number}"
+            step.fields = [{"name": "serial", "kind": "serial", "label": "Serial"}]
+            step.save()
+        return checklist.steps.get(pk=first)
+
+
+def test_in_a_table_one_sticker_follows_the_other(checklist, request):  # noqa: F811
+    step = serial_table(checklist)
+    shell = request.getfixturevalue("shell")  # noqa: F811
+    one_by_one = "return [{ rawValue: `SN-${reads.length}`, format: 'code_128' }];"
+    own = OWN.replace("FORMATS", json.dumps(FORMATS))
+    own = own.replace("return [{ rawValue: 'BY-THE-BROWSER', format: 'code_128' }];", one_by_one)
+    shell.page.add_init_script("globalThis.reads = [];" + own)
+    page = shell.page
+    page.reload()
+    shell.go(f"/step/{step.pk}")
+    if page.locator(".safety-read").count():
+        page.locator(".safety-read").click()
+    page.get_by_role("button", name="Panel 1, Serial: empty").click()
+    page.get_by_role("button", name="Scan Serial").click()
+    for number in range(3):  # one tap each from here
+        page.get_by_role("button", name=f"Use SN-{number}").click()
+        page.evaluate("() => reads.push(0)")
+    page.locator("dialog").wait_for(state="detached")
+    for number in range(3):
+        page.get_by_role("button", name=re.compile(f"Panel {number + 1}, Serial: .*SN-{number}")).wait_for()

@@ -59,12 +59,14 @@ function dialogOf(at) {
     h("div", { class: "scan-side" }, at.says, at.list, at.tools),
   );
   const onHide = () => document.hidden && shut();
-  addEventListener("hashchange", shut);
+  const where = location.hash;
+  const onTurn = () => location.hash !== where && shut(); // the page may be drawn anew beneath it
+  addEventListener("hashchange", onTurn);
   document.addEventListener("visibilitychange", onHide);
   dialog.addEventListener("close", () => {
     at.isOpen = false;
     closeCamera(at.stream);
-    removeEventListener("hashchange", shut);
+    removeEventListener("hashchange", onTurn);
     document.removeEventListener("visibilitychange", onHide);
     dialog.remove();
   });

@@ -78,8 +78,13 @@ async function choosePhoto(view, step, spec, use) {
       ),
     ),
   );
-  addEventListener("hashchange", shut, { once: true });
-  dialog.addEventListener("close", () => dialog.remove());
+  const where = location.hash;
+  const onTurn = () => location.hash !== where && shut();
+  addEventListener("hashchange", onTurn);
+  dialog.addEventListener("close", () => {
+    removeEventListener("hashchange", onTurn);
+    dialog.remove();
+  });
   document.body.append(dialog);
   dialog.showModal();
 }

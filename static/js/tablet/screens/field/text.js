@@ -18,7 +18,7 @@ export function text(at) {
   return [fieldName(spec), expectedLine(at), standing(at), ...entry, error];
 }
 
-// The input with its button; ``keep`` is given what was typed.
+// The input with its button; ``keep`` is given what was typed, or scanned.
 export function wordRow(at, keep, words, value = "") {
   const { spec } = at;
   const input = inputOf(at, value);
@@ -33,7 +33,7 @@ export function wordRow(at, keep, words, value = "") {
   });
   const scanned = (found) => {
     input.value = found;
-    go();
+    keep(found, button, { isScanned: true });
   };
   const scan = spec.kind === "serial" ? scanButton(spec.label, scanned) : "";
   const label = h("label", { class: "visually-hidden", for: input.id }, spec.label);

@@ -62,11 +62,12 @@ export class Filler {
 
   words(at, keep) {
     const error = h("p", { class: "field-says", role: "alert" });
-    const go = (typed) => {
+    const go = (typed, _, { isScanned = false } = {}) => {
       const result = checked(at.view.job, at.spec, typed);
       error.textContent = result.error ?? "";
       if (result.error) return;
       sheet.close();
+      this.isScanning = isScanned;
       keep(result.value);
     };
     const row = wordRow(at, go, this.next(at) ? "Next" : "Done", this.valueOf(at) ?? "");
@@ -75,6 +76,8 @@ export class Filler {
       h("div", { class: "field" }, row, error),
     ]);
     sheet.querySelector("input")?.focus();
+    if (this.isScanning) sheet.querySelector(".scan-open")?.click(); // one sticker after the other
+    this.isScanning = false;
   }
 
   // A tick is turned where it is; one that is recorded is taken back in the row.
