@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('jobs', '0008_phones'),
+        ('jobs', '0009_words'),
     ]
 
     operations = [
