@@ -14,7 +14,12 @@ export function remembered(at, keep) {
     button.addEventListener("click", () => keep(value, button));
     return button;
   });
-  return h("div", { class: "remembered-row" }, h("span", { class: "remembered-says" }, "Last used"), ...buttons);
+  return h(
+    "div",
+    { class: "remembered-row" },
+    h("span", { class: "remembered-says" }, "Last used"),
+    ...buttons,
+  );
 }
 
 const offered = (view, group) => view.job.remembered?.[group] ?? [];
