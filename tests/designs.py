@@ -99,9 +99,7 @@ def wired(count: int, ns: int, *, controller_id: str = "A") -> tuple[StringInput
 
 def controller(limit_v: float = 100, rated_a: float = 50, **more: object) -> ControllerInput:
     """Return an invented MPPT controller."""
-    base = ControllerInput(
-        "A", f"controller {limit_v:g}/{rated_a:g}", ControllerKind.MPPT, limit_v, rated_a, 70.0
-    )
+    base = ControllerInput("A", f"controller {rated_a:g} A", ControllerKind.MPPT, limit_v, rated_a, 70.0)
     return replace(base, **{"absorb_v": 14.2, "low_t_stop_c": 5.0, **more})  # type: ignore[arg-type]
 
 

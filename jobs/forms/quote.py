@@ -163,6 +163,9 @@ def line_sets(lines: Sequence[Line], rows: dict[str, Any], data: QueryDict | Non
     return made[0], made[1], made[2]
 
 
+ROWS = {"labour": "Labor", "parts": "Parts", "others": "Other", "scope": "Scope"}
+
+
 def set_errors(sets: Iterable[Any]) -> list[tuple[str, str]]:
     """Return the errors of sets of rows, each with the id of its field and the row it is in."""
     found: list[tuple[str, str]] = []
@@ -172,7 +175,8 @@ def set_errors(sets: Iterable[Any]) -> list[tuple[str, str]]:
             if rows.can_delete and rows._should_delete_form(form):
                 continue
             found += [
-                (where, f"{rows.prefix.title()} row {place}, {text}") for where, text in form_errors(form)
+                (where, f"{ROWS.get(rows.prefix, rows.prefix.title())} row {place}, {text}")
+                for where, text in form_errors(form)
             ]
     return found
 

@@ -105,10 +105,20 @@ class Family:
 _FAMILIES: Final = (
     # key, our words, start of the printed family name, words people write
     ("class_t", "class T", "Class T", ("class t", "classt")),
-    ("post", "terminal fuse at the post", "MRBF", ("mrbf", "terminal fuse", "post")),
-    ("strip", "bolt-in strip fuse", "ANL", ("anl", "ann", "strip")),
-    ("bolt_small", "small bolt-down (ISO 8820-5 SF30)", "MIDI", ("midi", "ami", "sf30")),
-    ("bolt_large", "large bolt-down (ISO 8820-5 SF51)", "MEGA", ("mega", "amg", "sf51")),
+    ("post", "terminal fuse at the post", "terminal fuse", ("terminal fuse", "post")),
+    ("strip", "bolt-in strip fuse", "strip fuse", ("strip",)),
+    (
+        "bolt_small",
+        "small bolt-down (ISO 8820-5 SF30)",
+        "bolt-down small",
+        ("small bolt down", "bolt down small", "sf30"),
+    ),
+    (
+        "bolt_large",
+        "large bolt-down (ISO 8820-5 SF51)",
+        "bolt-down large",
+        ("large bolt down", "bolt down large", "sf51"),
+    ),
     ("blade_mini", "mini blade (ISO 8820-3 F)", "blade mini", ("mini blade", "blade mini")),
     ("blade_maxi", "maxi blade (ISO 8820-3 E)", "blade maxi", ("maxi", "blade maxi")),
     ("blade", "blade (ISO 8820-3 C)", "blade regular", ("blade", "ato", "atc")),

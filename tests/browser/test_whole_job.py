@@ -193,8 +193,8 @@ def find_it_again(owner: Walker, job: str) -> None:
     expect(owner.page.get_by_role("link", name=re.compile("Solar and lithium")).first).to_be_visible()
     for words in (typed.PLATE.lower(), typed.VIN[-6:], "pardee"):
         owner.open(f"/search/?q={words}", "search")
-        expect(owner.page.locator("main")).to_contain_text("Juniper Trail 27 trailer")
-    owner.press(re.compile("Juniper Trail 27 trailer"))
+        expect(owner.page.locator("main")).to_contain_text("Junipergate 27 trailer")
+    owner.press(re.compile("Junipergate 27 trailer"))
     owner.look("vehicle")
     expect(owner.page.locator("main")).to_contain_text("Job sheet")
     for tab in ("papers/", "log/"):

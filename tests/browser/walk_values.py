@@ -16,7 +16,7 @@ PLATE, VIN = "TRL-2709", "1JT27XA14K0003456"
 VEHICLE: Final = {
     "vehicle-kind": "travel_trailer",
     "vehicle-year": "2019",
-    "vehicle-make_text": "Juniper Trail 27 trailer",
+    "vehicle-make_text": "Junipergate 27 trailer",
     "vehicle-vin": VIN.lower(),
     "vehicle-plate": PLATE.lower(),
     "vehicle-length_m": "27'",
@@ -204,7 +204,7 @@ SITE: Final[dict[str, Any]] = {
     "surveyed_on_date": "2026-11-03",
 }
 
-P200, CONTROLLER = "Rigid panel P200, 200 W", "MPPT controller 100 V / 50 A"
+P200, CONTROLLER = "Rigid panel P200, 200 W", "Tracking controller, 50 A"
 BATTERY, INVERTER = "LFP battery 12.8 V 100 Ah", "Sine inverter 2000 W, 12 V"
 CHARGER = "Lithium converter 45 A"
 PANELS: Final = [("6' 4 3/4\"", '7"'), ("16' 1 3/4\"", '7"'), ("1.95 m", "1.36 m"), ("4.92 m", "1.36 m")]

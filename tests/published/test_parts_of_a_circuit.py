@@ -59,7 +59,7 @@ def test_fuse_families(row):
 
 def test_terminal_fuses_above_14_volts_are_quoted_once():
     """Steps 10 kA at 14 V, 5 kA at 32 V, 2 kA at 58 V: the first in three texts, the others in one."""
-    post = family("MRBF")
+    post = family("terminal fuse")
     assert [post.interrupting_a(volts) for volts in (12.0, 24.0, 48.0)] == [10_000, 5_000, 2_000]
     known = [post.interrupting_provenance(volts) for volts in (12.0, 24.0, 48.0)]
     assert known == [Provenance.QUOTED, Provenance.QUOTED_ONCE, Provenance.QUOTED_ONCE]

@@ -24,7 +24,7 @@ def noted(checklist, alice, now):
 def test_it_is_on_the_sheet(noted, now):
     (row,) = sheet_draft(noted).content["noted_checks"]
     assert (row["by"], row["reason"]) == ("Alice Test", REASON)
-    assert row["at"].startswith(f"{now:%Y-%m-%d}")
+    assert row["at"].startswith(f"{now:%b} {now.day}, {now:%Y}, ")
     # 3 × 100 Ah × 12.8 V × 0.9 = 3,456 Wh over 3,139 Wh a day; a day and a half was asked for.
     assert (row["value"], row["limit"], row["unit"]) == (pytest.approx(3456 / 3139.41), 1.5, "d")
     assert row["as_built"] is None

@@ -231,7 +231,7 @@ def test_strings_by_hand_on_two_controllers(design, change):
         design=design,
         controllers=[
             {"id": first.pk, "part": first.part, "label": "A"},
-            {"id": None, "part": part("M100-30"), "label": "B"},
+            {"id": None, "part": part("CC28"), "label": "B"},
         ],
         strings=[
             {"panels": [2, 1], "controller": "A", "fuse_a": None},
@@ -318,7 +318,7 @@ def test_proposals_fill_only_what_was_left_blank(design, change):
 
 
 def test_there_is_nothing_to_take_before_sizing(design, change):
-    with pytest.raises(DesignRefused, match="not sized"):
+    with pytest.raises(DesignRefused, match="has not been sized"):
         proposals_take(design=design, change=change)
 
 
@@ -536,7 +536,7 @@ def test_a_check_that_is_not_there_is_none(design, now):
 
 def weak(design, change):
     """Put a 10 kA device on the main, for which the shop asks 20 kA, and size."""
-    design.circuits.filter(label="C4").update(fuse_family="MRBF", fuse_interrupting_a=10_000.0)
+    design.circuits.filter(label="C4").update(fuse_family="terminal fuse", fuse_interrupting_a=10_000.0)
     design_resize(design, actor=ByName("test"), at=change.at)
     return next(row for row in result_of(latest_run(design)).circuits if row.id == "C4")
 
@@ -561,5 +561,5 @@ def test_where_nothing_does_better_nothing_is_replaced(design, change):
 
 
 def test_devices_are_not_replaced_before_sizing(design, change):
-    with pytest.raises(DesignRefused, match="not sized"):
+    with pytest.raises(DesignRefused, match="has not been sized"):
         devices_take(design=design, change=change)

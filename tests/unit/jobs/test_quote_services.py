@@ -89,7 +89,7 @@ class TestCreate:
         assert panels.quantity == 4
         assert panels.unit_cost == cost
         assert panels.amount == (4 * cost * Decimal("1.30")).quantize(Decimal("0.01"))
-        assert {"L100", "M100-50", "I2000", "K45", "FOOT-Z", "GLAND", "PV10", "B20", "FMAIN250"} <= set(
+        assert {"L100", "CC50", "I2000", "K45", "FOOT-Z", "GLAND", "PV10", "B20", "FMAIN250"} <= set(
             quote.lines.exclude(part=None).values_list("part__sku", flat=True)
         )
         assert quote.lines.get(part__sku="L100").quantity == 3

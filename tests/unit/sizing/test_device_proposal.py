@@ -89,7 +89,7 @@ def test_a_small_stated_fault_takes_the_cheapest_family():
 def test_a_rating_that_is_too_large_for_the_cable_comes_down():
     """10 AWG carries 60 A by 33 CFR table 5: a 100 A device for 15 A goes down to 20 A."""
     panel = CircuitInput(
-        "C11", CircuitKind.BUS_TO_DC_PANEL, 2.0, size="10", current_a=15, ocpd=OcpdInput(100.0, "MIDI")
+        "C11", CircuitKind.BUS_TO_DC_PANEL, 2.0, size="10", current_a=15, ocpd=OcpdInput(100.0, "SF30")
     )
     rows, _ = judged(design(lfp_bank(1, short_circuit_a=900.0), main_run(), panel))
     assert rows["C11"].proposed_fuse_a == 20.0
@@ -135,9 +135,9 @@ def test_line_voltage_gets_none():
 
 
 def test_a_better_device_is_proposed_though_something_else_is_not_known():
-    """Volts at the start battery not known; of the 5 kA asked there MIDI breaks 1, a terminal fuse 10."""
+    """Volts at the start battery not known; of 5 kA asked a small bolt-down breaks 1, a terminal fuse 10."""
     start = CircuitInput(
-        "C8", CircuitKind.START_BATTERY_TO_DC_DC, 3.0, size="4", ocpd=OcpdInput(60.0, "midi")
+        "C8", CircuitKind.START_BATTERY_TO_DC_DC, 3.0, size="4", ocpd=OcpdInput(60.0, "sf30")
     )
     rows, checks = judged(design(lfp_bank(3), main_run(), start))
     assert checks["circuit:C8/ocpd_voltage"].verdict is Verdict.NOT_ENOUGH_DATA

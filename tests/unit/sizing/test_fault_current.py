@@ -272,7 +272,7 @@ class TestBranch:
 
     def test_a_starting_battery_is_not_the_house_bank(self):
         feed = CircuitInput(
-            "C8", K.START_BATTERY_TO_DC_DC, 4.0, serves="source:dc", ocpd=OcpdInput(60, "MIDI")
+            "C8", K.START_BATTERY_TO_DC_DC, 4.0, serves="source:dc", ocpd=OcpdInput(60, "SF30")
         )
         found = asked(lfp_bank(3), feed, at="C8", sources=(dc_dc(30.0),))
         assert (found.verdict, found.limit) == (Verdict.CAUTION, 5_000.0)

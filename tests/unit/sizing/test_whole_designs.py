@@ -207,7 +207,7 @@ def test_a_bank_without_any_circuit_is_no_pass():
 @pytest.mark.parametrize(
     ("gone", "thing"),
     [
-        ("C3", "controller 100/50"),
+        ("C3", "controller 50 A"),
         ("C6", "inverter 2 kW"),
         ("C10", "new converter"),
         ("C2", None),

@@ -17,7 +17,7 @@ pytestmark = pytest.mark.django_db
 def design(golden_job, now):
     """Return the reference design with a 10 kA device on the main of its lithium bank."""
     design = golden_job.designs.get()
-    design.circuits.filter(label="C4").update(fuse_family="MRBF", fuse_interrupting_a=10_000.0)
+    design.circuits.filter(label="C4").update(fuse_family="terminal fuse", fuse_interrupting_a=10_000.0)
     design_resize(design, actor=ByName("test"), at=now)
     return design
 
@@ -41,7 +41,7 @@ def test_the_page_offers_it_and_one_click_does_it(design, erin, client_of):
 def test_an_old_page_changes_nothing(design, erin, client_of):
     answer = client_of(erin).post(url(design), {"circuit": ["C4"], "seen": "9999"}, follow=True)
     assert "Somebody changed this revision" in answer.content.decode()
-    assert design.circuits.get(label="C4").fuse_family == "MRBF"
+    assert design.circuits.get(label="C4").fuse_family == "terminal fuse"
 
 
 def test_a_circuit_whose_device_passes_is_left_alone(design, erin, client_of):
@@ -68,4 +68,4 @@ def test_a_technician_may_not(design, bob, client_of):
 
 def test_the_stranger_finds_nothing(design, charlie, client_of):
     assert client_of(charlie).post(url(design), {"circuit": ["C4"]}).status_code == 404
-    assert design.circuits.get(label="C4").fuse_family == "MRBF"
+    assert design.circuits.get(label="C4").fuse_family == "terminal fuse"

@@ -224,7 +224,7 @@ def test_strings_by_hand(design, erin, client_of):
 )
 def test_strings_that_cannot_be_are_refused(design, erin, client_of, changes, said):
     client = client_of(erin)
-    part = str(Part.objects.get(sku="M100-30").pk)
+    part = str(Part.objects.get(sku="CC28").pk)
     changes = {name: part if value == "P" else value for name, value in changes.items()}
     answer = client.post(url(design, "strings"), form_of(client, design, "strings") | changes)
     assert answer.status_code == 422

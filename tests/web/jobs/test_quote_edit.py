@@ -170,7 +170,7 @@ class TestRefusals:
             ("labour-0-quantity", "-1", "Hours must be 0 to 999 h; you typed -1."),
             ("labour-0-quantity", "1e9", "Hours must be 0 to 999 h; you typed 1e9."),
             ("labour-0-quantity", "NaN", "Hours: “NaN” is not a number"),
-            ("labour-0-unit_price", "1.234", "Rate takes at most 2 decimals; you typed 1.234."),
+            ("labour-0-unit_price", "1.234", "Rate can have at most 2 decimals; you typed 1.234."),
             ("parts-0-sku", "NOPE", "“NOPE” is not in the catalog"),
             ("parts-0-markup", "2000", "Percent must be 0% to 1000%; you typed 2000%."),
             ("others-1-unit_price", "-5", "only disposal may be below 0"),

@@ -32,25 +32,25 @@ def vehicle(golden_job):
 def test_an_older_page_keeps_what_another_saved(vehicle, alice, erin, client_of):
     url = reverse("jobs:vehicle_edit", args=[vehicle.pk])
     first, second = opened(client_of(alice), url), opened(client_of(erin), url)
-    sent = first | {"make_text": "Heron 28", "is_lived_in": "on"}
+    sent = first | {"make_text": "Lantern 28", "is_lived_in": "on"}
     assert client_of(alice).post(url, sent).status_code == 302
     assert client_of(erin).post(url, second | {"plate": "TAB-2"}).status_code == 302
     vehicle.refresh_from_db()
-    assert (vehicle.make_text, vehicle.is_lived_in, vehicle.plate) == ("Heron 28", True, "TAB-2")
+    assert (vehicle.make_text, vehicle.is_lived_in, vehicle.plate) == ("Lantern 28", True, "TAB-2")
 
 
 def test_one_field_changed_in_both_is_asked_about_once(vehicle, alice, erin, client_of):
     url = reverse("jobs:vehicle_edit", args=[vehicle.pk])
     first, second = opened(client_of(alice), url), opened(client_of(erin), url)
-    client_of(alice).post(url, first | {"make_text": "Heron 28"})
-    answer = client_of(erin).post(url, second | {"make_text": "Heron 29"})
+    client_of(alice).post(url, first | {"make_text": "Lantern 28"})
+    answer = client_of(erin).post(url, second | {"make_text": "Lantern 29"})
     assert answer.status_code == 422
-    assert "Changed elsewhere to “Heron 28”" in answer.context["form"].errors["make_text"][0]
-    assert 'value="Heron 29"' in answer.text
-    again = opened(client_of(erin), url) | {"make_text": "Heron 29"}
+    assert "Changed elsewhere to “Lantern 28”" in answer.context["form"].errors["make_text"][0]
+    assert 'value="Lantern 29"' in answer.text
+    again = opened(client_of(erin), url) | {"make_text": "Lantern 29"}
     assert client_of(erin).post(url, again).status_code == 302
     vehicle.refresh_from_db()
-    assert vehicle.make_text == "Heron 29"
+    assert vehicle.make_text == "Lantern 29"
 
 
 def test_an_older_survey_page_undoes_nothing(golden_job, alice, erin, client_of):
