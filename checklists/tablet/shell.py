@@ -97,7 +97,8 @@ def shell_names() -> list[str]:
     """Return the static files the shell needs, by their own names."""
     root = Path(settings.BASE_DIR) / "static"
     modules = sorted((root / "js" / "tablet").rglob("*.js"))
-    return [*_STYLES, *_OTHERS, *(str(path.relative_to(root)) for path in modules)]
+    watch = ["js/csp_watch.js"] if settings.WATCH_CSP else []  # a script the page waits for
+    return [*_STYLES, *_OTHERS, *watch, *(str(path.relative_to(root)) for path in modules)]
 
 
 def shell_files() -> list[str]:

@@ -333,7 +333,7 @@ SPOIL = """async () => {
 FULL = """() => {
   const add = IDBObjectStore.prototype.add;
   IDBObjectStore.prototype.add = function (row, ...more) {
-    if (row?.blob) throw new DOMException('full', 'QuotaExceededError');
+    if (row?.bytes) throw new DOMException('full', 'QuotaExceededError');
     return add.call(this, row, ...more);
   };
 }"""

@@ -1,6 +1,7 @@
 // Writes down what a person did: the event and its place in the queue in one transaction, or neither of them.
 import { database, deviceId, metaGet, STRICT } from "./db.js";
 import { announce } from "./news.js";
+import { packed } from "./pictures.js";
 
 const NOBODY = { id: null, name: "", role: "" };
 
@@ -10,6 +11,9 @@ export async function record(view, entries, extras = {}) {
   const [device, person, db] = [await deviceId(), (await metaGet("person")) ?? NOBODY, await database()];
   const at = new Date().toISOString();
   const events = entries.map((entry) => made(entry, view, { device, person, at }));
+  const [uploads, thumbs] = await Promise.all(
+    [extras.uploads ?? [], extras.thumbs ?? []].map((rows) => Promise.all(rows.map(packed))),
+  );
   const tx = db.transaction(["events", "outbox", "uploads", "thumbs"], "readwrite", STRICT);
   for (const event of events) {
     await asKept(event, tx);
@@ -26,9 +30,9 @@ export async function record(view, entries, extras = {}) {
       upload: event.upload ?? "",
     });
   }
-  for (const upload of extras.uploads ?? [])
+  for (const upload of uploads)
     tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, state: "", at });
-  for (const thumb of extras.thumbs ?? []) tx.objectStore("thumbs").put({ ...thumb, job: view.pk });
+  for (const thumb of thumbs) tx.objectStore("thumbs").put({ ...thumb, job: view.pk });
   await tx.done;
   for (const event of events) view.events.set(event.id, event);
   view.forget();

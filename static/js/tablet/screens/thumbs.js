@@ -1,6 +1,7 @@
 // Small pictures: from the tablet while it has them, else from the server, else in words.
 import { database } from "../db.js";
 import { h } from "../dom.js";
+import { blobOf } from "../pictures.js";
 
 export function thumb(event, words) {
   const place = h("span", { class: "thumb" });
@@ -14,8 +15,9 @@ async function show(place, event, words) {
     (await db.get("thumbs", event.photo)) ??
     (event.upload ? await db.get("thumbs", event.upload) : undefined);
   const isSent = event.photo !== event.upload; // sent, it has the server's own id
-  if (kept?.blob) {
-    const address = URL.createObjectURL(kept.blob);
+  const blob = kept && blobOf(kept);
+  if (blob) {
+    const address = URL.createObjectURL(blob);
     draw(place, words, address, () => (isSent ? fromServer(place, event, words) : told(place, WAITS)));
   } else if (isSent) fromServer(place, event, words);
   else told(place, WAITS);

@@ -2,6 +2,7 @@
 import { ask } from "../ask.js";
 import { database, STRICT } from "../db.js";
 import { announce } from "../news.js";
+import { blobOf, packed } from "../pictures.js";
 
 const LARGEST = 256 * 1024;
 const SMALLEST = 32 * 1024;
@@ -46,7 +47,7 @@ async function begin(upload, csrf, device) {
 }
 
 async function piece(upload, offset, csrf) {
-  const body = upload.blob.slice(offset, offset + pieceSize, "application/offset+octet-stream");
+  const body = blobOf(upload).slice(offset, offset + pieceSize, "application/offset+octet-stream");
   const answer = await timed(() =>
     ask(`/uploads/${upload.id}/`, {
       method: "PATCH",
@@ -94,8 +95,8 @@ async function uploadDone(upload, photo) {
   const drawn = (await db.get("thumbs", upload.id)) ? null : await smallOf(photo);
   const tx = db.transaction(["uploads", "events", "thumbs", "outbox"], "readwrite");
   const small = await tx.objectStore("thumbs").get(upload.id);
-  const blob = small?.blob ?? drawn;
-  if (blob) await tx.objectStore("thumbs").put({ id: photo, job: upload.job, blob });
+  const kept = small ?? drawn;
+  if (kept) await tx.objectStore("thumbs").put({ ...kept, id: photo, job: upload.job });
   if (photo !== upload.id) await tx.objectStore("thumbs").delete(upload.id);
   for (const row of await tx.objectStore("outbox").getAll()) {
     if (row.upload === upload.id)
@@ -111,7 +112,7 @@ async function smallOf(photo) {
   try {
     const answer = await fetch(`/photos/${photo}/small/`, { signal: AbortSignal.timeout(8000) });
     const blob = answer.ok ? await answer.blob() : null;
-    return blob?.type.startsWith("image/") ? blob : null;
+    return blob?.type.startsWith("image/") ? await packed({ blob }) : null;
   } catch {
     return null;
   }
