@@ -117,7 +117,7 @@ def leak_test(install: Install, zone: str, units: str) -> dict[str, Any]:
 
 def _temp_c(install: Install, role: Role, subject: str) -> float | None:
     """Return the air temperature at a seal: its own, or the one entered for the whole round."""
-    own = install.value(role, "temp_air_c", subject)
+    own: float | None = install.value(role, "temp_air_c", subject)
     return own if own is not None else install.value(role, "temp_air_c")
 
 

@@ -218,8 +218,8 @@ def test_work_out_of_order_prints_when_it_was_done_and_when_received(checklist, 
     )
     (row,) = sheet_draft(checklist).content["late"]
     assert row["code"] == step.code
-    assert "08:10" in row["at"]
-    assert "17:00" in row["received"]
+    assert "8:10 AM" in row["at"]
+    assert "5:00 PM" in row["received"]
     assert "Layout accepted" in " ".join(row["why"])
 
 
