@@ -16,7 +16,8 @@ import sizing
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
 from checklists.plan.roles import Role, StepRoles, roles_of
 from checklists.plan.traits import Traits, traits_of
-from checklists.rules.fields import FieldSpec, specs_from_json
+from checklists.rules.cautions import CircuitCaution, circuit_cautions
+from checklists.rules.fields import CAUTION, FieldSpec, specs_from_json
 from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
 from checklists.rules.readings import alike_checks, judge_readings
@@ -118,7 +119,8 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         change_orders=change_orders,
         overrides=overrides,
     )
-    work.install = with_readings(install, work.sized)
+    cautions = tuple((each.name, each.words) for each in cautions_of(install, run))
+    work.install = with_readings(replace(install, circuit_cautions=cautions), work.sized)
     return work
 
 
@@ -133,6 +135,13 @@ def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
     if not later:
         return before.events
     return tuple(sorted((*before.events, *later), key=lambda row: (row.received_at, row.pk)))
+
+
+def cautions_of(install: Install, run: SizingRun) -> list[CircuitCaution]:
+    """Return the circuits the go accepts by name; none where the job's list of steps does not ask so."""
+    if not any(spec.repeat == CAUTION for step in install.of_role(Role.GO) for spec in step.specs):
+        return []
+    return circuit_cautions(run.result["checks"])
 
 
 def with_readings(install: Install, sized: SizedSystem) -> Install:

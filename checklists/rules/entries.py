@@ -10,6 +10,7 @@ from typing import Any, Final
 from uuid import UUID, uuid5
 
 from checklists.rules.fields import (
+    CAUTION,
     CHOICE,
     LINES,
     NONE,
@@ -64,10 +65,13 @@ def entry_id(submission: UUID, step: int, name: str, value: Any) -> UUID:
 
 
 def spec_named(specs: tuple[FieldSpec, ...], name: str) -> FieldSpec | None:
-    """Return the field of this name; ``foot_3`` finds the field that repeats per foot."""
+    """Return the field of this name; ``foot_3`` finds the field that repeats."""
     for spec in specs:
         if spec.name == name and not spec.repeat:
             return spec
+        if spec.repeat == CAUTION and name.startswith(f"{spec.name}_"):
+            words = name.removeprefix(f"{spec.name}_").replace("_", " ")
+            return replace(spec, name=name, label=spec.label.replace("{n}", words), repeat="")
         prefix, _, number = name.rpartition("_")
         if spec.repeat and prefix == spec.name and number.isdigit() and 1 <= int(number) <= MOST_FEET:
             return replace(spec, name=name, label=spec.label.format(n=int(number)), repeat="")

@@ -20,6 +20,9 @@ NONE: Final = "none"
 #: The fields by which a step says that it does not apply; the first holds the reason.
 NOT_HERE: Final = "not_here"
 
+#: What a field repeats for: once for each check of a circuit that is a caution or lacks data.
+CAUTION: Final = "caution"
+
 #: Longest text a field takes when it does not say otherwise. [characters]
 TEXT_LENGTH: Final = 400
 SERIAL_LENGTH: Final = 60
@@ -121,11 +124,16 @@ def specs_from_json(fields: Iterable[Mapping[str, Any]]) -> tuple[FieldSpec, ...
 
 
 def expanded(
-    specs: tuple[FieldSpec, ...], *, feet: int | None, tick: float | None = None
+    specs: tuple[FieldSpec, ...],
+    *,
+    feet: int | None,
+    tick: float | None = None,
+    cautions: Iterable[tuple[str, str]] = (),
 ) -> tuple[FieldSpec, ...]:
     """Return the fields with those that repeat per foot written out, and pictures counted per foot.
 
     ``tick`` is the count one tick stands for as built (screws in a foot), where it differs from the plan.
+    ``cautions`` are the circuits that are no plain pass, each with a name and its words: one field each.
     """
     out: list[FieldSpec] = []
     for spec in specs:
@@ -139,6 +147,11 @@ def expanded(
                     tick=spec.tick if tick is None else tick,
                 )
                 for number in range(1, (feet or 0) + 1)
+            ]
+        elif spec.repeat == CAUTION:
+            out += [
+                replace(spec, name=f"{spec.name}_{key}", label=spec.label.replace("{n}", words), repeat="")
+                for key, words in cautions
             ]
         elif spec.count_from == "feet":
             out.append(replace(spec, count=max(1, feet or 0)))

@@ -91,6 +91,7 @@ class Install:
     waiting_changes: tuple[WaitingChange, ...] = ()
     signed_parts: frozenset[str] = frozenset()
     judged: Mapping[tuple[int, str], Judged] = field(default_factory=dict)
+    circuit_cautions: tuple[tuple[str, str], ...] = ()  # name and words of each, for the go to accept
     extra: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by role of the hold it keeps shut
 
     @functools.cached_property
@@ -179,7 +180,8 @@ class Install:
     def specs(self, step: StepInfo) -> tuple[FieldSpec, ...]:
         """Return the fields of a step as they are asked now: one per foot as fitted."""
         feet = self.fitted.feet.get(step.subject_name)
-        return expanded(step.specs, feet=feet, tick=self._tick(step))
+        cautions = self.circuit_cautions
+        return expanded(step.specs, feet=feet, tick=self._tick(step), cautions=cautions)
 
     def _tick(self, step: StepInfo) -> float | None:
         if step.role not in {Role.SEAL_UNDER, Role.SEAL_OVER}:

@@ -95,6 +95,7 @@ class Office:
             deviations=tuple(_at(self.deviations, moment)),
             waiting_changes=tuple(_at(self.changes, moment)),
             judged={},
+            circuit_cautions=(),  # which there were at a moment nobody knows: they make nothing late
             extra={},
         )
 

@@ -119,6 +119,7 @@ def _content(work: Work) -> dict[str, Any]:
         "overrides": record.overrides(work, zone),
         "deviations": record.deviations(work, zone),
         "noted": record.noted(work),
+        "circuits_accepted": record.circuits_accepted(work, zone),
         "read_again": read_again(work, zone),
         "differs": built_otherwise(work),
         "late": record.recorded_while_locked(work, zone),

@@ -6,15 +6,17 @@ import hashlib
 import json
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 import sizing
 from checklists.plan.roles import Role
 from checklists.record.late import late_records
-from checklists.record.read import Work
+from checklists.record.read import Work, cautions_of
 from checklists.record.wording import item_text
 from checklists.rules.holds import OpenItem, cautions
-from checklists.rules.reducer import canonical
+from checklists.rules.install import Install
+from checklists.rules.judging import LEADS
+from checklists.rules.reducer import Event, canonical
 from checklists.sheet.words import when
 from jobs.design.noted import same_numbers
 from jobs.models import ChangeOrder, NotedCheck
@@ -127,6 +129,38 @@ def noted(work: Work) -> list[dict[str, Any]]:
                 {"code": step.code, "title": step.title, "sentence": str(event.value), "by": event.by_name}
             )
     return rows
+
+
+def circuits_accepted(work: Work, zone: str) -> list[dict[str, Any]]:
+    """Return each circuit that is a caution or lacks data, with who accepted it by name at the go."""
+    said = {check.key: check for check in work.result.checks}
+    rows = []
+    for each in cautions_of(work.install, work.run):
+        check = said.get(each.key)
+        by = _accepted_by(work.install, each.name)
+        rows.append(
+            {
+                "words": each.words,
+                "sentence": check.sentence if check else "",
+                "verdict": str(check.verdict) if check else "",
+                "by": by.by_name if by else "",
+                "role": _ROLES.get(by.by_role, "") if by else "",
+                "at": when(by.done_at or by.received_at, zone) if by else "",
+            }
+        )
+    return rows
+
+
+def _accepted_by(install: Install, name: str) -> Event | None:
+    """Return the lead's or owner's word for a circuit; nobody else's counts."""
+    for step in install.of_role(Role.GO):
+        for event in install.state(step)[f"caution_{name}"].standing:
+            if event.value is True and event.by_role in LEADS:
+                return event
+    return None
+
+
+_ROLES: Final = {"owner": "owner", "lead_technician": "lead technician"}
 
 
 def noted_checks(work: Work, zone: str) -> list[dict[str, Any]]:

@@ -6,8 +6,8 @@ import datetime as dt
 import math
 import random
 import uuid
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, replace
 from typing import Any
 
 import sizing
@@ -16,7 +16,8 @@ from checklists.plan.steps import phases
 from checklists.plan.templates import aliases
 from checklists.record.deviations import NEVER_ACCEPTED, _step_for
 from checklists.rules.as_built import as_built_values
-from checklists.rules.fields import FieldSpec
+from checklists.rules.cautions import CircuitCaution, circuit_cautions
+from checklists.rules.fields import CAUTION, FieldSpec
 from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
 from checklists.rules.readings import alike_checks, judge_readings
@@ -33,7 +34,12 @@ STEP_KEYS = (
 )  # fmt: skip
 
 
-def payload(steps: list[Any], install: Install, sums: dict[str, Any]) -> dict[str, Any]:
+def payload(
+    steps: list[Any],
+    install: Install,
+    sums: dict[str, Any],
+    cautions: Iterable[CircuitCaution] = (),
+) -> dict[str, Any]:
     """Return a job as a tablet takes it along."""
     holds = Holds(install)
     infos = {step.pk: step for step in install.steps}
@@ -47,6 +53,7 @@ def payload(steps: list[Any], install: Install, sums: dict[str, Any]) -> dict[st
             for one in phases(install.template).values()
         ],
         "sums": sums,
+        "circuit_cautions": [asdict(each) for each in cautions],
         "overrides": [],
         "deviations": [],
         "waiting_changes": [],
@@ -94,7 +101,10 @@ def _safety_read(infos: tuple[StepInfo, ...], rng: random.Random, share: float) 
 def _written_out(step: StepInfo) -> list[FieldSpec]:
     out = []
     for spec in step.specs:
-        if spec.repeat:
+        if spec.repeat == CAUTION:
+            names = ("C3_interrupting", "C2_drop", "C10_interrupting", "C11_interrupting", "C6_drop")
+            out += [replace(spec, name=f"{spec.name}_{name}", repeat="") for name in names]
+        elif spec.repeat:
             out += [replace(spec, name=f"{spec.name}_{n}", repeat="") for n in range(1, 8)]
         else:
             out.append(spec)
@@ -233,8 +243,12 @@ class Office:
         )
         alike = [c.sentence for c in alike_checks(install, system) if c.verdict is sizing.Verdict.BLOCK]
         extra = {Role.GO: (f"Values as built: {problem}",)} if problem else {}
+        checks = [{"key": c.key, "verdict": c.verdict, "title": c.title} for c in result.checks]
+        asks = any(spec.repeat == CAUTION for step in self.infos for spec in step.specs)
+        cautions = circuit_cautions(checks) if asks else []
         return replace(
             install,
+            circuit_cautions=tuple((each.name, each.words) for each in cautions),
             deviations=tuple(found),
             judged=judge_readings(install, system, result) if begun else {},
             extra={**extra, Role.READINGS_PASS: tuple(alike)} if begun else extra,

@@ -55,6 +55,13 @@ function sameValues(one, other) {
   return names.length === Object.keys(other).length && names.every((name) => one[name] === other[name]);
 }
 
+// Returns the reader of what was recorded here; null where the office knows all of it, or nobody can tell.
+export function readerNow(job, state) {
+  if (!job.sums) return null;
+  const known = worked(job, state);
+  return known.isKnown || known.problem ? null : known.reader;
+}
+
 // Returns why the values as built cannot be worked out together; empty when they can.
 export const asBuiltProblem = (job, state) => worked(job, state).problem;
 

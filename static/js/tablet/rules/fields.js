@@ -1,13 +1,29 @@
-// The fields of a step as they are asked now: one per foot as fitted, pictures counted per foot; the same as
+// The fields of a step as they are asked now: one per foot as fitted, one per caution of a circuit; the same as
 // checklists/rules/fields.py.
+import { circuitCautions } from "./cautions.js";
 import { fitted } from "./install.js";
 
 export function specsOf(job, state, step) {
+  if (step.fields.some((spec) => spec.repeat === CAUTION))
+    return step.fields.flatMap((spec) => perCaution(whole(spec), job, state));
   if (!step.fields.some(dependsOnFeet)) return step.fields.map(whole);
   const built = fitted(job, state);
   const feet = built.feet[nameOf(step)] ?? null;
   const tick = ["seal_under", "seal_over"].includes(step.role) ? holesEach(step, built) : null;
   return step.fields.flatMap((spec) => expanded(whole(spec), feet, tick));
+}
+
+const CAUTION = "caution";
+
+// One field for each check of a circuit that is a caution or lacks data.
+function perCaution(spec, job, state) {
+  if (spec.repeat !== CAUTION) return [spec];
+  return circuitCautions(job, state).map(({ name, words }) => ({
+    ...spec,
+    name: `${spec.name}_${name}`,
+    label: spec.label.replaceAll("{n}", words),
+    repeat: "",
+  }));
 }
 
 const dependsOnFeet = (spec) =>
