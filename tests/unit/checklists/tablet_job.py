@@ -28,6 +28,7 @@ from checklists.tablet.download import said_of
 
 PEOPLE = [("Bob Test", "technician"), ("Lena Test", "lead_technician"), ("Ada Test", "technician")]
 NOW = dt.datetime(2026, 11, 25, 16, 0, tzinfo=dt.UTC)
+ACCEPTED = ("C3_interrupting", "C2_drop", "C10_interrupting", "C11_interrupting", "C6_drop")
 STEP_KEYS = (
     "pk", "code", "subject", "title", "instruction", "is_hold", "needs_lead", "is_in_scope",
     "can_be_overridden", "since_design", "phase",
@@ -83,7 +84,16 @@ def random_events(infos: tuple[StepInfo, ...], rng: random.Random, share: float)
             elif dice < 0.1:
                 undo = Event(id=_uuid(rng), step=step.pk, verb="undo", undoes=first.id)
                 events.append(undo)
-    return events
+    return [*events, *_accepted(infos, random.Random(len(events)), share)]
+
+
+def _accepted(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> Iterator[Event]:
+    """Yield which circuits with a caution were accepted at the go, by whoever stood there."""
+    for step in infos:
+        for spec in step.specs:
+            for name in ACCEPTED if spec.repeat == CAUTION and step.is_in_scope else ():
+                if rng.random() < share:
+                    yield _event(step, replace(spec, name=f"{spec.name}_{name}", repeat=""), rng)
 
 
 def _safety_read(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> Iterator[Event]:
@@ -102,9 +112,8 @@ def _written_out(step: StepInfo) -> list[FieldSpec]:
     out = []
     for spec in step.specs:
         if spec.repeat == CAUTION:
-            names = ("C3_interrupting", "C2_drop", "C10_interrupting", "C11_interrupting", "C6_drop")
-            out += [replace(spec, name=f"{spec.name}_{name}", repeat="") for name in names]
-        elif spec.repeat:
+            continue  # accepted by name below
+        if spec.repeat:
             out += [replace(spec, name=f"{spec.name}_{n}", repeat="") for n in range(1, 8)]
         else:
             out.append(spec)
