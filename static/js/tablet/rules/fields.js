@@ -1,5 +1,5 @@
-// The fields of a step as they are asked now: one per foot as fitted, one per caution of a circuit; the same as
-// checklists/rules/fields.py.
+// The fields of a step as they are asked now: one per foot as fitted, one per caution of a circuit;
+// the same as checklists/rules/fields.py.
 import { circuitCautions } from "./cautions.js";
 import { fitted } from "./install.js";
 
