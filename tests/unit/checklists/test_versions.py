@@ -25,7 +25,7 @@ def larger_controller(erin, now):
     def make(job):
         design = design_create(job=job, actor=erin, at=now, copy_of=job.designs.get(number=1))
         unit = design.controllers.get(label="A")
-        unit.part = Part.objects.get(name="MPPT controller 100 V / 30 A")
+        unit.part = Part.objects.get(name="Tracking controller, 28 A")
         unit.save()
         design_resize(design, actor=erin, at=now)
         design.refresh_from_db()
