@@ -17,6 +17,7 @@ import pytest
 from PIL import Image
 
 from tests.browser.tablet_kit import Server, Tablet
+from tests.browser.test_tablet_shell import close_pad
 from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -82,8 +83,9 @@ class Day:
         if why.count():
             why.click()
         self.page.locator(".pad-save").click()
-        self.page.locator(".pad-view").wait_for(state="detached")
+        self.page.locator(f'.pad-view[aria-label="{label}"]').wait_for(state="detached")
         self.page.locator(".standing-value").first.wait_for()
+        close_pad(self.page)
         self.done.append((pk, "record", field, stored))
 
     def photo(self, key: str, field: str) -> None:

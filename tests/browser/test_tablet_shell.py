@@ -170,6 +170,14 @@ def number(shell: Shell, label: str, typed: str) -> None:
         shell.page.get_by_role("button", name={".": "Point"}.get(each, each), exact=True).click()
     shell.page.locator(".pad-save").click()
     shell.page.locator(".standing-value").first.wait_for()
+    close_pad(shell.page)
+
+
+def close_pad(page: Any) -> None:
+    """Close the pad of the number that follows, which comes up by itself."""
+    page.wait_for_function("() => !document.querySelector('[aria-busy=true]')")
+    if page.locator(".pad-view").count():
+        page.locator(".pad-view").get_by_role("button", name="Close").click()
 
 
 def test_two_tabs_send_once(shell):

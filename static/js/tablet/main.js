@@ -4,6 +4,7 @@ import { watchIdle } from "./idle.js";
 import { openJob } from "./job.js";
 import { finishLeaving } from "./leave.js";
 import { listen } from "./news.js";
+import { released } from "./pressed.js";
 import { contacts } from "./screens/contacts.js";
 import { handOver } from "./screens/hand_over.js";
 import { home } from "./screens/home.js";
@@ -56,22 +57,25 @@ async function view() {
   return (JOB_VIEWS[name] ?? phases)(found, part);
 }
 
+// A person who records or goes somewhere is owed a new view: news that come meanwhile do not put it off.
+let isOwed = true;
+const isBusy = () => !isOwed && document.querySelector("dialog[open]:not(.wet-lock)") !== null;
+const isWriting = (page) =>
+  !isOwed && page.contains(document.activeElement) && document.activeElement.matches("input, textarea");
+
 // Draws the view; of two that are under way only the later one is shown.
 export async function draw({ isNews = false } = {}) {
+  isOwed ||= !isNews;
+  if (isBusy()) return; // somebody is typing a number
   const mine = ++turn;
   const address = location.hash;
-  if (isNews && document.querySelector("dialog[open]:not(.wet-lock)")) return; // somebody is typing a number
   const element = await view();
+  await released();
   if (mine !== turn) return;
   const page = document.getElementById("page");
   const isSame = address === shownAt;
-  if (
-    isSame &&
-    isNews &&
-    page.contains(document.activeElement) &&
-    document.activeElement.matches("input, textarea")
-  )
-    return;
+  if (isSame && (isBusy() || isWriting(page))) return;
+  isOwed = false;
   const kept = isSame ? { y: scrollY, key: document.activeElement?.dataset?.key } : null;
   page.replaceChildren(element);
   shownAt = document.body.dataset.shown = address;

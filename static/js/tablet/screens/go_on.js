@@ -9,9 +9,10 @@ let came; // { to, from } of the last time a page was left because it was done
 export const doneBefore = ({ view, step }) => isDone(view, pageOf(view, step));
 
 // Goes on and says so, unless the page still asks for something that a person may want to add.
-export function goOn({ view, step }) {
+export function goOn(at) {
+  const { view, step } = at;
   const page = pageOf(view, step);
-  if (!STEP.test(location.hash) || !isDone(view, page) || asksMore(view, page)) return false;
+  if (!STEP.test(location.hash) || !isDone(view, page) || asksMore(view, page, at)) return false;
   const next = nextOpenPage(view, page);
   if (!next) return false;
   const to = `#/job/${view.pk}/step/${next.steps[0].pk}`;
@@ -22,22 +23,20 @@ export function goOn({ view, step }) {
   return true;
 }
 
-// Optional fields that are empty, and what an office has to look at, are left to the person.
-function asksMore(view, page) {
-  return page.steps.some(
-    (step) =>
-      view.deviations(step).length > 0 ||
-      view
-        .fields(step)
-        .some(
-          (spec) =>
-            !spec.required &&
-            !spec.required_if &&
-            !spec.name.startsWith("not_here") &&
-            !view.state(step).fields[spec.name]?.standing.length,
-        ),
-  );
+// What an office has to look at is left to the person, as are optional fields that come after the one just
+// recorded; those before it were passed by.
+function asksMore(view, page, { step, spec }) {
+  if (page.steps.some((one) => view.deviations(one).length)) return true;
+  const specs = view.fields(step);
+  const after = specs.slice(specs.findIndex((one) => one.name === spec?.name) + 1);
+  return after.some((one) => isLeftEmpty(view, step, one));
 }
+
+const isLeftEmpty = (view, step, spec) =>
+  !spec.required &&
+  !spec.required_if &&
+  !spec.name.startsWith("not_here") &&
+  !view.state(step).fields[spec.name]?.standing.length;
 
 // Returns the page that was left for this one, until another is shown.
 export function cameFrom() {

@@ -8,10 +8,8 @@ import { lines } from "./parts.js";
 const phaseOf = (view, step) => view.job.phases.find((phase) => phase.letter === step.phase);
 
 // The lines of the phase, and those that this step adds.
-export function linesOf(view, step) {
-  const own = [...(phaseOf(view, step)?.safety ?? []), ...(step.safety ?? [])].flat();
-  return [...new Set(own)];
-}
+export const linesOf = (view, step) =>
+  step.safety?.length ? step.safety : (phaseOf(view, step)?.safety ?? []);
 
 export function today() {
   const now = new Date();
@@ -20,19 +18,7 @@ export function today() {
 }
 
 // Whether this person said today that the lines of the phase are read; older lists ask for a tick instead.
-export function isRead(view, step) {
-  if (Number(view.job.template_version ?? 1) < 2 || !linesOf(view, step).length) return true;
-  const day = today();
-  for (const event of view.events.values())
-    if (
-      event.verb === "safety" &&
-      event.value === day &&
-      event.by === view.person?.id &&
-      view.stepByPk.get(event.step)?.phase === step.phase
-    )
-      return true;
-  return false;
-}
+export const isRead = (view, step) => !view.mustRead(step, today());
 
 export function safety(view, step, canRecord) {
   const words = linesOf(view, step);

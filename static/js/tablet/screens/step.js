@@ -3,6 +3,7 @@
 import { h, icon, verdict } from "../dom.js";
 import { drawingLinks } from "./drawings.js";
 import { field } from "./field/field.js";
+import { asLastTime } from "./field/last_time.js";
 import { foot } from "./foot.js";
 import { cameFrom } from "./go_on.js";
 import { history } from "./history.js";
@@ -65,6 +66,7 @@ function one(view, found, page) {
 function body(view, found, canRecord, leaving) {
   return [
     leftOut(view, found, canRecord),
+    isLeft(view, found) || !canRecord ? "" : asLastTime(view, found),
     isLeft(view, found) ? "" : fieldsOf(view, found, canRecord),
     deviations(view, [found]),
     canRecord ? leaveButton(view, leaving) : "",

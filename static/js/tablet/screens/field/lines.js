@@ -1,7 +1,7 @@
 // A field of several lines ticked off, and one with any number of answers.
 
 import { h } from "../../dom.js";
-import { keysOf } from "./keys.js";
+import { keysOf } from "../../rules/lists.js";
 import { lineButtons, severalAnswers } from "./pick.js";
 import { byWhom, fieldName, keyOf, save, standing, undoButton } from "./saving.js";
 

@@ -1,8 +1,8 @@
 // Big answers over the page: one of several, any number of them, or lines ticked off.
 import { h, icon } from "../../dom.js";
+import { keysOf, listValue, NONE } from "../../rules/lists.js";
 import { openSheet } from "../sheet.js";
 import { expectedLine } from "./expected.js";
-import { joined, keysOf, nextLine, withLine } from "./keys.js";
 
 const dot = () => h("span", { class: "choice-dot", "aria-hidden": "true" });
 
@@ -61,7 +61,7 @@ export function severalSheet(at, value, keep) {
 // Any number of answers, then Save; "none" is one tap.
 export function severalAnswers(at, value, keep) {
   const { spec } = at;
-  const chosen = new Set(keysOf(value));
+  const chosen = new Set(keysOf(value).filter((key) => key !== NONE));
   const place = h("div", {});
   const turn = (key) => {
     if (!chosen.delete(key)) chosen.add(key);
@@ -73,7 +73,7 @@ export function severalAnswers(at, value, keep) {
         "div",
         { class: "choices" },
         spec.choices.map(([key, label]) => answer(label, chosen.has(key), () => turn(key))),
-        spec.none_says ? answer(spec.none_says, value === "none" && !chosen.size, () => keep("none")) : "",
+        spec.none_says ? answer(spec.none_says, value === NONE && !chosen.size, () => keep(NONE)) : "",
       ),
       h(
         "button",
@@ -81,7 +81,7 @@ export function severalAnswers(at, value, keep) {
           class: "btn btn-primary btn-tall several-save",
           type: "button",
           disabled: !chosen.size,
-          onclick: () => keep(joined(spec.choices, chosen)),
+          onclick: () => keep(listValue(spec, [...chosen])),
         },
         `Save ${chosen.size || ""}`.trim(),
       ),
@@ -102,7 +102,7 @@ export function linesSheet(at, value, keep) {
 export function lineButtons(at, value, keep) {
   const { spec } = at;
   const done = keysOf(value);
-  const first = nextLine(spec, value);
+  const first = spec.lines.find(([key]) => !done.includes(key))?.[0];
   const row = ([key, words]) => {
     const isOn = done.includes(key);
     const isLater = spec.ordered && !isOn && key !== first;
@@ -116,7 +116,7 @@ export function lineButtons(at, value, keep) {
           type: "button",
           disabled: isOn || isLater || !at.canRecord,
           "data-key": `line-${at.step.pk}-${spec.name}-${key}`,
-          onclick: ({ currentTarget }) => keep(withLine(spec, value, key), currentTarget),
+          onclick: ({ currentTarget }) => keep(listValue(spec, [...done, key]), currentTarget),
         },
         h("span", { class: "tick-box" }, isOn ? icon("check-lg") : ""),
         h("span", { class: "tick-words" }, words),
@@ -124,7 +124,11 @@ export function lineButtons(at, value, keep) {
     );
   };
   const hasAll = !spec.ordered && at.canRecord && done.length < spec.lines.length && spec.lines.length > 1;
-  const all = () => joined(spec.lines, new Set(spec.lines.map(([key]) => key)));
+  const all = () =>
+    listValue(
+      spec,
+      spec.lines.map(([key]) => key),
+    );
   return [
     h(spec.ordered ? "ol" : "ul", { class: "lines" }, spec.lines.map(row)),
     hasAll

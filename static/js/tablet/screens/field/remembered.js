@@ -7,7 +7,7 @@ const MOST = 4;
 export function remembered(at, keep) {
   const { spec, view, step } = at;
   if (!spec.remember || (view.state(step).fields[spec.name]?.value ?? null) !== null) return "";
-  const values = [...new Set([...writtenHere(view, spec.remember), ...offered(view, spec.remember)])];
+  const values = lastUsed(view, spec);
   if (!values.length) return "";
   const buttons = values.slice(0, MOST).map((value) => {
     const button = h("button", { class: "btn remembered", type: "button" }, String(value));
@@ -21,6 +21,10 @@ export function remembered(at, keep) {
     ...buttons,
   );
 }
+
+// What was used last of the same thing, on this job before others.
+export const lastUsed = (view, { remember }) =>
+  remember ? [...new Set([...writtenHere(view, remember), ...offered(view, remember)])] : [];
 
 const offered = (view, group) => view.job.remembered?.[group] ?? [];
 

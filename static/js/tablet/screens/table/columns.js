@@ -14,9 +14,13 @@ export function columnsOf(rows) {
 const column = ({ name, label, repeat, kind }) => ({
   name,
   kind,
-  label: repeat ? label.replace(/\s*\{n\}/, "s") : label,
+  label: repeat ? ofAll(label) : label,
   isMany: Boolean(repeat),
 });
+
+// "Foot {n}: holes sealed" → "Feet: holes sealed"
+const ofAll = (label) =>
+  label.replace(/\bfoot \{n\}/i, (word) => (word.startsWith("F") ? "Feet" : "feet")).replace(/\s*\{n\}/, "");
 
 // Returns every cell of a row: { view, step, spec, column, found, mark }, of all feet one each.
 export function cellsOf(view, step, columns, canRecord) {

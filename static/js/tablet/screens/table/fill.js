@@ -89,11 +89,12 @@ export class Filler {
     redraw();
   }
 
-  async keep(at, value, cause, isOn) {
-    await this.table.draft.put(at.step, at.spec, value, cause);
+  // The next cell opens in the same moment: a quick finger finds no page between the two.
+  keep(at, value, cause, isOn) {
+    const kept = this.table.draft.put(at.step, at.spec, value, cause);
     const next = isOn ? this.next(at) : null;
-    redraw();
     if (next) this.one(next);
+    return kept.then(redraw);
   }
 
   async clear(at) {

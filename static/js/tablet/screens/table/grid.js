@@ -1,6 +1,7 @@
 // The cells of a table as large buttons: what stands or was typed, what is planned, what is wrong with it.
 import { h, icon } from "../../dom.js";
 import { photoWords } from "../../rules/judging.js";
+import { labelOf, shown } from "../../units.js";
 import { bandWords } from "../band.js";
 import { isLeft } from "../not_here.js";
 import { rowTitle } from "../pages.js";
@@ -50,12 +51,13 @@ function slot(table, row, column, cells) {
 function cellButton(table, mine, column, shut) {
   const { state, says } = faceOf(table, mine);
   const [at] = mine;
+  if (shut) return h("div", { class: "cell cell-shut" }, cellFace(table, mine, column));
   return h(
     "button",
     {
-      class: `cell cell-${state}`,
+      class: `cell cell-${state}${at.spec.kind === "number" ? " cell-number" : ""}`,
       type: "button",
-      disabled: shut || !at.canRecord,
+      disabled: !at.canRecord,
       "data-key": `cell-${cellKey(at.step, at.spec)}`,
       "aria-label": `${rowTitle(at.step)}, ${column.label}: ${says}`,
       onclick: () => table.open(mine),
@@ -112,8 +114,18 @@ function faceOne(table, at) {
 function hintOf({ view, spec, mark }, value, typed, now) {
   if (typed) return ["fail", "missing"].includes(now.mark) ? "out of band, not saved" : "not saved";
   if (value) return "";
-  const words = bandWords(view, spec, expectedIn(spec, mark));
-  return words.replace("Expected ", "plan ").replace("Accepted ", "").replace("accepted ", "");
+  const { expected } = expectedIn(spec, mark);
+  if (expected !== null && expected !== "") {
+    return `plan ${typeof expected === "number" ? shown(view.job, expected, spec.unit) : expected}`;
+  }
+  return spec.kind === "number" ? bandIn(view, spec, mark) : "";
+}
+
+// The band in as few words as fit: "85 to 95 in-lb".
+function bandIn(view, spec, mark) {
+  const words = bandWords(view, spec, { ...mark, expected: null }).replace("Accepted ", "");
+  const label = labelOf(view.job, spec.unit);
+  return label ? words.replace(` ${label} to`, " to") : words;
 }
 
 // A choice is expected by its words, not by its key.
