@@ -11,10 +11,12 @@ from django.db import transaction
 
 import sizing
 from checklists.models import Checklist, Deviation
+from checklists.record.choices import choices_refresh, deviation_resolve
 from checklists.record.read import Work
 from checklists.record.remedies import remedies_of
 from checklists.record.roof import drawn
 from checklists.rules.as_built import as_built_values, steps_feeding
+from checklists.rules.choices import CHOICE_KEY
 from checklists.rules.install import Install, StepInfo
 from jobs.design.revision import design_size_built
 from jobs.engine.stored import result_of
@@ -51,6 +53,12 @@ def deviations_refresh(
     Values that cannot be worked out together (three in series of four panels) are kept, and the reason is
     shown and keeps the go shut until they can.
     """
+    choices = choices_refresh(work=work, at=at)
+    sized = _sized_anew(work, touched, actor, at)
+    return None if choices is None and sized is None else [*(choices or []), *(sized or [])]
+
+
+def _sized_anew(work: Work, touched: set[int], actor: Actor, at: datetime) -> list[Deviation] | None:
     checklist, values = work.checklist, as_built_values(work.install)
     if values == checklist.as_built:
         return None
@@ -79,16 +87,16 @@ def _raised(work: Work, run: SizingRun, touched: set[int], at: datetime) -> list
         for each in sizing.compare_checks(before.checks, after.checks)
         if each.kind is not sizing.DeviationKind.CLEARED
     }
-    standing = {
-        row.check_key: row for row in work.checklist.deviations.exclude(state=Deviation.State.RESOLVED)
-    }
+    rows = work.checklist.deviations.exclude(state=Deviation.State.RESOLVED)
+    standing = {row.check_key: row for row in rows if not row.check_key.startswith(CHOICE_KEY)}
     for key, row in standing.items():
         if key not in found or not _is_same(row, found[key]):
-            _resolve(row, at)
+            deviation_resolve(row, at)
     fresh = [each for key, each in found.items() if key not in standing or not _is_same(standing[key], each)]
     options = remedies_of(run, fresh)
-    rows = [_row(work, each, touched, options.get(each.key, []), at) for each in fresh]
-    return Deviation.objects.bulk_create(rows)
+    return Deviation.objects.bulk_create(
+        _row(work, each, touched, options.get(each.key, []), at) for each in fresh
+    )
 
 
 def _is_same(row: Deviation, found: sizing.Deviation) -> bool:
@@ -97,12 +105,6 @@ def _is_same(row: Deviation, found: sizing.Deviation) -> bool:
         and row.as_built_value == found.after.value
         and row.limit == found.after.limit
     )
-
-
-def _resolve(row: Deviation, at: datetime) -> None:
-    row.state, row.decided_at = Deviation.State.RESOLVED, at
-    row.decision = row.decision or "A later value took its place."
-    row.save(update_fields=["state", "decided_at", "decision"])
 
 
 def _row(

@@ -20,6 +20,7 @@ from checklists.record.missed import stamp
 from checklists.record.pull import GROUPS, pull_list
 from checklists.record.read import Work, cautions_of, work_of
 from checklists.record.roof import roof_measured, roof_plan
+from checklists.rules.choices import SUITED
 from checklists.rules.holds import Holds
 from checklists.rules.install import StepInfo
 from checklists.sheet.one_line import one_line_svg
@@ -86,6 +87,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         "one_line_svg": one_line_svg(work.system, work.result),
         "schedule": [_circuit(row) for row in circuit_rows(work)],
         "circuit_cautions": [asdict(each) for each in cautions_of(work.install, work.run)],
+        "suited": SUITED,
         "findings": list(_findings(work)),
         "suggestions": [f"{step.code}: {words}" for step, words in change_order_suggestions(work)],
         "overrides": [_override(row) for row in work.overrides],

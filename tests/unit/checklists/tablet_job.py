@@ -17,6 +17,7 @@ from checklists.plan.templates import aliases
 from checklists.record.deviations import NEVER_ACCEPTED, _step_for
 from checklists.rules.as_built import as_built_values
 from checklists.rules.cautions import CircuitCaution, circuit_cautions
+from checklists.rules.choices import SUITED, Contradiction, contradictions
 from checklists.rules.fields import CAUTION, FieldSpec
 from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
@@ -54,6 +55,7 @@ def payload(
             for one in phases(install.template).values()
         ],
         "sums": sums,
+        "suited": SUITED,
         "circuit_cautions": [asdict(each) for each in cautions],
         "overrides": [],
         "deviations": [],
@@ -247,6 +249,7 @@ class Office:
         system = self.job.built({} if problem else values)
         result = sizing.size_system(system)
         found = [] if problem or not values else list(self._raised(install, result))
+        found += [_chosen(each) for each in contradictions(install)]
         begun = any(
             install.state(step).fields for step in install.in_scope for spec in step.specs if spec.judge
         )
@@ -273,6 +276,13 @@ class Office:
                 blocks=each.after.verdict is sizing.Verdict.BLOCK, state="open",
                 can_be_accepted=not each.key.endswith(NEVER_ACCEPTED),
             )  # fmt: skip
+
+
+def _chosen(found: Contradiction) -> DeviationInfo:
+    return DeviationInfo(
+        pk=0, step=found.step, title=found.title, sentence=found.sentence, blocks=True, state="open",
+        can_be_accepted=True,
+    )  # fmt: skip
 
 
 def answer_of(install: Install) -> dict[str, Any]:

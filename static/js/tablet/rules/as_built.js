@@ -3,6 +3,7 @@
 
 import { NotCovered, Reader } from "../tables/reader.js";
 import { asked, compared, unknown, worstFirst } from "./changes.js";
+import { contradictions, isChoice } from "./choices.js";
 import { feeding, stepsFor, valuesOf } from "./reported.js";
 
 // Returns what got worse or moved against the accepted sums, the worst first.
@@ -86,12 +87,33 @@ export function rowAsBuilt(job, state, circuit, quantity) {
 // took away, and what the values recorded here made worse. As the server raises them.
 export function deviationsNow(job, state) {
   const known = worked(job, state);
-  known.deviations ??= deviationsOf(job, state, known);
+  known.deviations ??= [...choicesOf(job, state), ...deviationsOf(job, state, known)];
   return known.deviations;
 }
 
+// Choices that contradict: those the office knows as it decided on them, the others open.
+function choicesOf(job, state) {
+  const stored = (job.deviations ?? []).filter((row) => isChoice(row) && row.state !== "resolved");
+  if (!job.suited) return stored;
+  const known = new Map(stored.map((row) => [row.key, row]));
+  return contradictions(job, state).map((each) => known.get(each.key) ?? openChoice(each));
+}
+
+const openChoice = (found) => ({
+  ...found,
+  pk: null,
+  step_names: [found.step],
+  verdict: "block",
+  value: null,
+  limit: null,
+  unit: "",
+  state: "open",
+  blocks: true,
+  can_be_accepted: true,
+});
+
 function deviationsOf(job, state, { values, isKnown, problem }) {
-  const stored = job.deviations ?? [];
+  const stored = (job.deviations ?? []).filter((row) => !isChoice(row));
   if (isKnown || problem || !job.sums) return stored;
   const found = new Map(judge(job.sums, values, job, state).map((each) => [each.key, each]));
   const standing = stored.filter((row) => row.state !== "resolved");
