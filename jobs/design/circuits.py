@@ -78,7 +78,7 @@ def devices_take(*, design: Design, change: Change, labels: Sequence[str] = ()) 
             _put(circuit, better[circuit.label])
         return ", ".join(f"{one.label}: {one.fuse_family} {one.fuse_a:g} A" for one in taken)
 
-    return design_change(design, change, "devices replaced", apply)
+    return design_change(design, change, "fuses replaced", apply)
 
 
 def _put(circuit: DesignCircuit, row: CircuitRow) -> None:

@@ -247,11 +247,13 @@ class PlugsForm(ShopForm, forms.Form):
     """How strings are joined."""
 
     has_branch_plugs = forms.BooleanField(
-        label="Joined in branch plugs on the roof",
+        label="Joined in branch connectors on the roof",
         required=False,
         help_text="Not ticked: a combiner box joins the strings.",
     )
-    branch_plug_rating_a = NumberField(label="Branch plug rating", unit="A", low=5, high=100, usual=(15, 50))
+    branch_plug_rating_a = NumberField(
+        label="Branch connector rating", unit="A", low=5, high=100, usual=(15, 50)
+    )
     string_fuse_voltage_v = NumberField(
         label="String fuses rated for",
         unit="V",
@@ -305,6 +307,11 @@ class BankForm(ShopForm, forms.Form):
         return self.cleaned_data if self.cleaned_data.get("part") else None
 
 
+def _charges(part: Part) -> bool:
+    sheet = getattr(part, "inverter_sheet", None)
+    return sheet is not None and sheet.is_charger
+
+
 class InverterForm(ShopForm, forms.Form):
     """The inverter."""
 
@@ -320,6 +327,12 @@ class InverterForm(ShopForm, forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["part"] = ThingChoice(parts, label="Inverter", required=False, empty_label="No inverter")
         self.order_fields(["part"])
+        charging = [key for key, (_, part) in parts.items() if _charges(part)]
+        for name in ("temp_comp_mv_per_c", "either_or"):  # a plain inverter has neither
+            self.fields[name].widget.attrs |= {
+                "data-only-with": self.add_prefix("part"),
+                "data-only-for": " ".join(charging),
+            }
 
     def row(self) -> dict[str, Any] | None:
         """Return what was typed, or None where no inverter is chosen."""

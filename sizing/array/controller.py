@@ -414,7 +414,7 @@ def _touch_checks(
             limit=TOUCH_V,
             beyond=Verdict.CAUTION,
             unit="V",
-            sentence=f"Over 60 V: extra care, shock labels and covered plugs.{arc}",
+            sentence=f"Over 60 V: extra care, shock labels and covered connectors.{arc}",
             source="60 V DC touch limit (UN R100, SELV), quoted; NFPA 70 (2017), 690.11 for 80 V",
             provenance=Provenance.QUOTED,
             guesses=resting_on(system, COLD_SITES),

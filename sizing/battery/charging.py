@@ -294,7 +294,8 @@ def compensation_checks(system: SystemInput, bank: BankInput, unit: Charger) -> 
         unit="V",
         sentences={
             Verdict.PASS: (
-                f"Lithium takes none: {show(reached_v, 'V')} at {show_both(seen_c, '°C', 2)}. Switch it off."
+                f"It must be off for lithium: {show(reached_v, 'V')} at {show_both(seen_c, '°C', 2)}."
+                " Switch it off."
             ),
             Verdict.BLOCK: (
                 f"Left on, it charges to {show(reached_v, 'V')} at {show_both(seen_c, '°C', 2)}; the bank"

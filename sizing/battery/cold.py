@@ -93,14 +93,14 @@ def cold_check(system: SystemInput, bank: BankInput, unit: Charger) -> Check:
         sentence=words,
         source=(LITHIUM_SOURCE if is_lithium else LEAD_SOURCE) + (STOP_SOURCE if has_stop else ""),
         provenance=Provenance.MAKER if has_stop else Provenance.PRINTED,
-        formula="low-temperature stop ≥ lowest charging temperature",
+        formula="low-temperature cutoff ≥ lowest charging temperature",
         substituted=(
             f"stop {show_both(unit.low_t_stop_c, '°C', 2)}, cells to {show_both(cell_c, '°C', 2)} ≥"
             f" {show_both(low_c, '°C', 2)}"
         ),
         terms=(
             Term("T_cell", "coldest cell temperature", cell_c, "°C", bank.tmin_c is None),
-            Term("T_stop", "low-temperature stop", unit.low_t_stop_c, "°C"),
+            Term("T_stop", "low-temperature cutoff", unit.low_t_stop_c, "°C"),
         ),
         guesses=resting_on(system, COLD_FACTS),
     )
@@ -199,7 +199,7 @@ def _without_stop(system: SystemInput, bank: BankInput, unit: Charger, cell_c: f
     met, how = cold_verdict(bank.chemistry, cell_c)
     stop_c = unit.low_t_stop_c
     lacks = (
-        "no low-temperature stop"
+        "no low-temperature cutoff"
         if stop_c is None
         else f"a stop at {show_both(stop_c, '°C', 2)}, too low to help"
     )

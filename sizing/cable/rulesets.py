@@ -57,7 +57,7 @@ FACTS: Final = MappingProxyType(
             ac_voltage_v=120.0,
             smallest_mm2=1.31,
             smallest_source=_SMALLEST_MARINE,
-            ocpd_source="ABYC E-11: device not above the ampacity of the conductor",
+            ocpd_source="ABYC E-11: fuse or breaker not above the ampacity of the conductor",
             ocpd_provenance=Provenance.PRINTED,
         ),
         RuleSet.CODE_75C: RuleSetFacts(
@@ -99,7 +99,8 @@ FACTS: Final = MappingProxyType(
             ac_voltage_v=230.0,
             smallest_mm2=1.0,
             smallest_source="ISO 10133 clause 7: single conductors over 200 mm at least 1 mm²",
-            ocpd_source="device rated not above the capacity of the cable (IEC 60364-4-43, from memory)",
+            ocpd_source="fuse or breaker rated not above the capacity of the cable (IEC 60364-4-43, from"
+            " memory)",
             ocpd_provenance=Provenance.COMMON_PRACTICE,
         ),
     }

@@ -50,7 +50,7 @@ def _protection(found: Case) -> list[Check]:
             rule="protection",
             key=found.key("protection"),
             subject=found.subject,
-            title=f"{found.kind.from_to}: overcurrent device",
+            title=f"{found.kind.from_to}: fuse or breaker",
             is_met=is_met,
             sentences={
                 Verdict.PASS: f"Protected {found.kind.fuse_place}.",
@@ -252,7 +252,7 @@ def _device_carries(found: Case, device: OcpdInput) -> Check:
         rule="F13" if fuse else "F14",
         key=found.key("ocpd_rating"),
         subject=found.subject,
-        title=f"{found.kind.from_to}: device carries the current",
+        title=f"{found.kind.from_to}: fuse or breaker carries the current",
         value=device.rating_a,
         limit=least_a,
         at_limit=Verdict.PASS,  # the code asks for "not less than"
@@ -262,7 +262,7 @@ def _device_carries(found: Case, device: OcpdInput) -> Check:
         provenance=fuse.provenance if fuse else found.basis.provenance,
         formula=fuse.formula if fuse else f"I_n ≥ I_design; {found.basis.formula}",
         substituted=fuse.substituted if fuse else found.basis.substituted,
-        terms=(Term("I_n", "rating of the device", device.rating_a, "A"), *found.basis.terms),
+        terms=(Term("I_n", "rating of the fuse or breaker", device.rating_a, "A"), *found.basis.terms),
         guesses=found.guesses,
     )
 
@@ -276,14 +276,14 @@ def _device_protects(found: Case, device: OcpdInput) -> Check:
         rule="F14",
         key=found.key("ocpd_cable"),
         subject=found.subject,
-        title=f"{found.kind.from_to}: device protects {words}",
+        title=f"{found.kind.from_to}: fuse or breaker protects {words}",
         value=device.rating_a,
         limit=limit_a,
         at_limit=Verdict.PASS,  # a device of the cable's own ampacity protects it
         unit="A",
         sentences={
-            Verdict.BLOCK: f"A {show(device.rating_a, 'A')} device does not protect {words}, which carries "
-            f"{show(limit_a, 'A')} as laid: thicker cable or a smaller device."
+            Verdict.BLOCK: f"A {show(device.rating_a, 'A')} fuse or breaker does not protect {words}, "
+            f"which carries {show(limit_a, 'A')} as laid: thicker cable or a smaller fuse."
         },
         source=f"{'' if rated is None else rated.ocpd_reason}; {'' if rated is None else rated.source}",
         provenance=rules.ocpd_provenance
@@ -346,13 +346,13 @@ def _both_ends(found: Case, device: OcpdInput) -> Check:
         rule="both_ends",
         key=found.key("both_ends"),
         subject=found.subject,
-        title=f"{found.kind.from_to}: a device at both ends",
+        title=f"{found.kind.from_to}: fused at both ends",
         is_met=device.at_both_ends,
         sentences={
             Verdict.PASS: "Protected at both ends: each end has a battery behind it.",
-            Verdict.BLOCK: "Both ends of this cable have a battery behind them: it needs a device at each.",
+            Verdict.BLOCK: "Both ends of this cable have a battery behind them: it needs a fuse at each.",
         },
-        source="33 CFR 183.455: a device at each source of power",
+        source="33 CFR 183.455: a fuse or breaker at each source of power",
         provenance=Provenance.PRINTED,
         guesses=found.guesses,
     )

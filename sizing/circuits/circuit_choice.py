@@ -150,7 +150,7 @@ def protection_need(around: Surroundings, circuit: CircuitInput, basis: Basis) -
     if protection is Protection.PARALLEL_BATTERIES:
         return _links_need(around)
     if protection is Protection.NEVER:
-        return Need(False, "no device in the negative")
+        return Need(False, "no fuse in the negative")
     return Need(True, "every conductor fed by a battery, a charger or a line needs one")
 
 

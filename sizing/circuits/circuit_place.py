@@ -53,7 +53,7 @@ def proposal_words(found: Case, leads: BankLeads) -> str:
     ask = asked(found, leads)
     if ask is not None:
         parts.append(f"interrupting at least {show(ask.limit_a / 1000, 'kA')}")
-    return "device: " + ", ".join(parts) if parts else ""
+    return "fuse or breaker: " + ", ".join(parts) if parts else ""
 
 
 # -- voltage --------------------------------------------------------------------------------------------
@@ -64,9 +64,11 @@ def _voltage(found: Case, device: OcpdInput) -> list[Check]:
     if device.voltage_rating_v is None and _needs_no_rating(found):
         return []
     rating_v, source, provenance = _rated_v(device)
-    title = f"{found.kind.from_to}: voltage rating of the device"
+    title = f"{found.kind.from_to}: voltage rating of the fuse or breaker"
     if rating_v is None or need_v is None:
-        missing = "the DC voltage rating of the device" if rating_v is None else "the highest voltage"
+        missing = (
+            "the DC voltage rating of the fuse or breaker" if rating_v is None else "the highest voltage"
+        )
         return [
             missing_check(
                 rule="F13",
@@ -112,10 +114,10 @@ def _needs_no_rating(found: Case) -> bool:
 
 def _rated_v(device: OcpdInput) -> tuple[float | None, str, Provenance]:
     if device.voltage_rating_v is not None:
-        return device.voltage_rating_v, "marking on the device", Provenance.MAKER
+        return device.voltage_rating_v, "marking on the fuse or breaker", Provenance.MAKER
     known = family(device.family)
     if known is None:
-        return None, "marking on the device", Provenance.MAKER
+        return None, "marking on the fuse or breaker", Provenance.MAKER
     return known.dc_voltage_v, f"{known.words}: {known.source}", known.provenance
 
 
@@ -147,7 +149,7 @@ def _distance(found: Case, device: OcpdInput) -> list[Check]:
             rule="distance",
             key=found.key("ocpd_distance"),
             subject=found.subject,
-            title=f"{found.kind.from_to}: device close to {place}",
+            title=f"{found.kind.from_to}: fuse or breaker close to {place}",
             value=away_m,
             limit=limit.value,
             at_limit=Verdict.PASS,  # the rule says "within" this distance

@@ -163,7 +163,7 @@ def _torque_words(torque: JointTorque | None) -> str:
 def _place(found: Case) -> str:
     """Where the device goes, with the distance it may have from what feeds it."""
     if found.choice.ocpd is None:
-        needless = "no device chosen" if found.choice.is_open else "none needed"
+        needless = "no fuse chosen" if found.choice.is_open else "none needed"
         return NO_PROTECTION if found.choice.is_unprotected else needless
     place = found.kind.fuse_place
     if not found.kind.is_battery_fed:
@@ -240,7 +240,7 @@ def _plug_checks(around: Surroundings) -> list[Check]:
 
 def _plug_check(around: Surroundings, plug: PlugInput) -> Check:
     system = around.system
-    key, title = f"controller:{plug.controller_id}/branch_plugs", "Branch plugs carry the joined strings"
+    key, title = f"controller:{plug.controller_id}/branch_plugs", "Branch connectors carry the joined strings"
     controller = next((each for each in system.controllers if each.id == plug.controller_id), None)
     strings = wired_strings(system, controller) if controller else ()
     subject = f"controller:{plug.controller_id}"
@@ -259,16 +259,16 @@ def _plug_check(around: Surroundings, plug: PlugInput) -> Check:
         limit=plug.rating_a,
         unit="A",
         sentences={
-            Verdict.BLOCK: f"{show(joined_a, 'A')} through plugs rated {show(plug.rating_a, 'A')}: "
+            Verdict.BLOCK: f"{show(joined_a, 'A')} through connectors rated {show(plug.rating_a, 'A')}: "
             "combiner box required."
         },
-        source="rating of the plugs; NFPA 70 (2017) 690.8(A)(1)",
+        source="rating of the connectors; NFPA 70 (2017) 690.8(A)(1)",
         provenance=Provenance.MAKER,
         formula="1.25 × ΣIsc ≤ I_plug",
         substituted=f"1.25 × {show(isc_a, 'A')} = {show(joined_a, 'A')}",
         terms=(
             Term("ΣIsc", "short-circuit current of all strings", isc_a, "A"),
-            Term("I_plug", "rating of the plugs", plug.rating_a, "A"),
+            Term("I_plug", "rating of the connectors", plug.rating_a, "A"),
         ),
         guesses=resting_on(system, ("panels", "strings")),
     )

@@ -178,9 +178,7 @@ def _fault(source: BatterySource, count: int, link_ohm: float, conductors_ohm: f
             Term("R_row", "resistance of one row of batteries, lower end", source.low_ohm * 1000, "mΩ"),
             Term("n", "rows that feed the fault", float(count)),
             Term("R_bank", "all rows and their links in parallel", bank_mohm, "mΩ"),
-            Term(
-                "R_conductors", "conductors up to the device, both legs, 20 °C", conductors_ohm * 1000, "mΩ"
-            ),
+            Term("R_conductors", "conductors up to the fuse, both legs, 20 °C", conductors_ohm * 1000, "mΩ"),
         ),
         source=source.source,
         provenance=source.provenance,

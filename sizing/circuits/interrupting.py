@@ -39,10 +39,10 @@ def interrupting_checks(found: Case, device: OcpdInput, leads: BankLeads) -> lis
         return [_missing(found, "the bank, and with it the current of a short circuit,")]
     rated_a, source, provenance = rated_interrupting(found, device)
     if rated_a is None:
-        return [_missing(found, "what the device interrupts (its kind, or the rating marked on it)")]
+        return [_missing(found, "what the fuse or breaker interrupts (its type, or the rating marked on it)")]
     ask = asked(found, leads, rated_a)
     assert ask is not None
-    return [_check(found, leads, ask, rated_a, f"device: {source}", provenance)]
+    return [_check(found, leads, ask, rated_a, f"fuse or breaker: {source}", provenance)]
 
 
 def asked(found: Case, leads: BankLeads, rated_a: float = 0.0) -> Ask | None:
@@ -92,14 +92,14 @@ def main_device_checks(system: SystemInput) -> list[Check]:
         return []
     if CircuitKind.BUS_TO_INVERTER in _protected_kinds(system.circuits):
         return []
-    title = "Main device of the bank"
+    title = "Main fuse of the bank"
     unknown = missing_check(
         rule="F17",
         key="bank/main_device",
         subject="bank",
         title=title,
         missing="the circuit from the battery to its main fuse",
-        source="a wire that is not listed is not judged; ABYC E-11: a device near the battery post",
+        source="a wire that is not listed is not judged; ABYC E-11: a fuse near the battery post",
     )
     return [
         replace(
@@ -132,10 +132,10 @@ def rated_interrupting(found: Case, device: OcpdInput) -> tuple[float | None, st
     Families are rated at the nominal steps 14, 32 and 58 V, so the nominal voltage picks the step.
     """
     if device.interrupting_a is not None:
-        return device.interrupting_a, "marking on the device", Provenance.MAKER
+        return device.interrupting_a, "marking on the fuse or breaker", Provenance.MAKER
     known = family(device.family)
     if known is None:
-        return None, "marking on the device", Provenance.MAKER
+        return None, "marking on the fuse or breaker", Provenance.MAKER
     system_v = found.around.system.v_nominal_v
     return (
         known.interrupting_a(system_v),
@@ -183,7 +183,7 @@ def _branch_ask(need: InterruptNeed, fault: Fault, rated_a: float, *, has_main: 
 def _check(
     found: Case, leads: BankLeads, ask: Ask, rated_a: float, device_source: str, provenance: Provenance
 ) -> Check:
-    title = "Main device" if is_main(found) else found.kind.from_to
+    title = "Main fuse" if is_main(found) else found.kind.from_to
     return limit_check(
         rule="F17",
         key=found.key("interrupting"),
@@ -203,7 +203,7 @@ def _check(
         substituted=f"{kilo(rated_a)} ≥ {kilo(ask.limit_a)}"
         + ("" if ask.fault is None else f"; {ask.fault.substituted}, range {ask.fault.words}"),
         terms=(
-            Term("I_cn", "interrupting rating of the device", rated_a, "A"),
+            Term("I_cn", "interrupting rating of the fuse or breaker", rated_a, "A"),
             *(() if ask.fault is None else ask.fault.terms),
         ),
         guesses=found.guesses,
@@ -222,7 +222,7 @@ def _sentences(found: Case, leads: BankLeads, ask: Ask, rated_a: float) -> dict[
     asks = f"{kilo(ask.limit_a)} DC or more"
     ends = f"{asks}, or it may burst instead of opening"
     if not is_main(found) and ask.block_a is None:
-        ends = f"the main device must open first, or fit {asks}"
+        ends = f"the main fuse must open first, or fit {asks}"
     breaks = f"{kilo(rated_a)} breaks what {where} can drive here, {ask.fault.words}."
     if rated_a < ask.fault.high_a:  # a printed row for known cranking amps asks for less than the sum
         breaks = (
@@ -257,7 +257,7 @@ def _ask_maker(ask: Ask) -> str:
 
 
 def _missing(found: Case, missing: str) -> Check:
-    title = "Main device" if is_main(found) else found.kind.from_to
+    title = "Main fuse" if is_main(found) else found.kind.from_to
     return missing_check(
         rule="F17",
         key=found.key("interrupting"),
@@ -265,5 +265,5 @@ def _missing(found: Case, missing: str) -> Check:
         title=f"{title}: interrupting rating",
         missing=missing,
         unit="A",
-        source="marking on the device; short-circuit current of the bank",
+        source="marking on the fuse or breaker; short-circuit current of the bank",
     )

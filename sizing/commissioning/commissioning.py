@@ -384,7 +384,7 @@ def _reading_words(
 def _voltage_hint(measured_v: float, expected: ExpectedReadings) -> str:
     """Return what open-circuit volts outside the band usually mean."""
     if measured_v < 0.05 * expected.voc_v:
-        return "zero: a plug is not seated, or a pair is reversed."
+        return "zero: a connector is not seated, or a pair is reversed."
     missing_v = expected.voc_v - measured_v
     panels = missing_v / expected.panel_voc_v
     if panels < 0:
@@ -404,7 +404,7 @@ def _current_hint(measured_a: float, band: tuple[float, float], other_strings: t
     if measured_a > band[1]:
         return "too high: brighter than the meter says, another panel model, or strings joined."
     if measured_a < 0.05 * band[0]:
-        return "zero: an open fuse, a plug not seated, or a broken lead."
+        return "zero: an open fuse, a connector not seated, or a broken lead."
     others_low = [reading < band[0] for reading in other_strings]
     if others_low and all(others_low):
         return "low on all strings: sun, dirt or the meter."

@@ -103,35 +103,45 @@ _OF_CIRCUITS: Final = {
         seek=Seek.MEASURE,
     ),
     "protection": Concern(
-        _PEOPLE, "{n} circuits without a device", "Put a fuse or breaker at the source.", seek=Seek.DECIDE
+        _PEOPLE,
+        "{n} circuits without a fuse or breaker",
+        "Put a fuse or breaker at the source.",
+        seek=Seek.DECIDE,
     ),
     "ocpd_rating": Concern(
-        _PEOPLE, "Ratings of {n} devices", "Choose devices of a rating that fits.", seek=Seek.DECIDE
+        _PEOPLE,
+        "Ratings of {n} fuses or breakers",
+        "Choose fuses or breakers with a rating that fits.",
+        seek=Seek.DECIDE,
     ),
     "ocpd_cable": Concern(
         _PEOPLE,
-        "{n} devices too large for their cable",
-        "Take a smaller device or a larger cable.",
+        "{n} fuses or breakers too large for their cable",
+        "Use a smaller fuse or a thicker cable.",
         seek=Seek.DECIDE,
     ),
     "ocpd_voltage": Concern(
-        _PEOPLE, "Voltage rating of {n} devices", "Choose devices rated for this voltage."
+        _PEOPLE, "Voltage rating of {n} fuses or breakers", "Choose fuses or breakers rated for this voltage."
     ),
     "ocpd_distance": Concern(
         _PEOPLE,
-        "{n} devices too far from their source",
-        "Move the device closer, or sheathe the cable all the way.",
+        "{n} fuses or breakers too far from their source",
+        "Move it closer, or sheathe the cable all the way.",
         seek=Seek.MEASURE,
     ),
     "interrupting": Concern(
-        _PEOPLE, "Interrupting rating of {n} devices", "Choose devices that can break this current."
+        _PEOPLE,
+        "Interrupting rating of {n} fuses or breakers",
+        "Choose fuses or breakers that can break this current.",
     ),
     "series_fuse": Concern(_PEOPLE, "Fuses of {n} strings", "Fuse no string above its panel's maximum."),
     "inverter_max_fuse": Concern(
         _PEOPLE, "Largest fuse of {n} inverters", "Keep to the largest fuse the inverter's maker allows."
     ),
-    "both_ends": Concern(_PEOPLE, "{n} circuits fed from both ends", "Put a device at both ends."),
-    "branch_plugs": Concern(_PEOPLE, "Branch plugs of {n} controllers", "Join the strings in a combiner."),
+    "both_ends": Concern(_PEOPLE, "{n} circuits fed from both ends", "Put a fuse at both ends."),
+    "branch_plugs": Concern(
+        _PEOPLE, "Branch connectors of {n} controllers", "Join the strings in a combiner."
+    ),
     "measured_drop": Concern(
         _PEOPLE, "Measured drop of {n} circuits", "Find the bad joint and make it again.", seek=Seek.MEASURE
     ),
@@ -183,10 +193,10 @@ _OF_THE_ARRAY: Final = {
     "fuse": Concern(
         _PEOPLE, "Fuses of {n} strings", "Fuse each string within its panel's maximum.", "series_fuse"
     ),
-    "pwm_nominal": Concern(_EQUIPMENT, "Panel voltage on {n} PWM controllers", "Take a tracking controller."),
-    "pwm_power": Concern(_EQUIPMENT, "Panel current on {n} PWM controllers", "Take a larger controller."),
-    "pwm_waste": Concern(_MONEY, "Power lost by {n} PWM controllers", "Take a tracking controller.", "pwm"),
-    "pwm_run": Concern(_MONEY, "Power lost by {n} PWM controllers", "Take a tracking controller.", "pwm"),
+    "pwm_nominal": Concern(_EQUIPMENT, "Panel voltage on {n} PWM controllers", "Use an MPPT controller."),
+    "pwm_power": Concern(_EQUIPMENT, "Panel current on {n} PWM controllers", "Use a larger controller."),
+    "pwm_waste": Concern(_MONEY, "Power lost by {n} PWM controllers", "Use an MPPT controller.", "pwm"),
+    "pwm_run": Concern(_MONEY, "Power lost by {n} PWM controllers", "Use an MPPT controller.", "pwm"),
     "insulation": Concern(
         _PEOPLE, "Insulation of {n} arrays", "Find the damaged cable before anything is switched on."
     ),
@@ -208,13 +218,13 @@ _OF_THE_BANK: Final = {
     "series": Concern(_PEOPLE, "Batteries in series", "Wire full rows that make the system's voltage."),
     "main_device": Concern(
         _PEOPLE,
-        "Main device of the bank",
+        "Main fuse of the bank",
         "Add the circuit from the battery to its main fuse to the schedule.",
         seek=Seek.DECIDE,
     ),
     "step_down": Concern(_EQUIPMENT, "12 V appliances", "Plan a step-down converter for them."),
     "charge_sum": Concern(
-        _PEOPLE, "All chargers together", "Limit a charger, interlock two, or take a larger bank."
+        _PEOPLE, "All chargers together", "Limit a charger, interlock two, or use a larger bank."
     ),
     "cold_charge": Concern(
         _PEOPLE,
@@ -231,13 +241,13 @@ _OF_THE_BANK: Final = {
     "compensation": Concern(
         _PEOPLE,
         "Temperature compensation of {n} chargers",
-        "Switch it off, or take its sensor off: lithium takes none.",
+        "Switch it off, or take its sensor off: it must be off for lithium.",
     ),
     "equalise": Concern(_PEOPLE, "Equalizing by {n} chargers", "Switch equalize and desulfate off."),
     "alternator": Concern(
         _PEOPLE,
         "Share of the alternator of {n} chargers",
-        "Limit the charger, take a smaller one, or measure what the alternator gives idling hot.",
+        "Limit the charger, use a smaller one, or measure what the alternator gives idling hot.",
         seek=Seek.MEASURE,
     ),
     "precharge": Concern(
@@ -298,7 +308,10 @@ _OF_THE_VEHICLE: Final = {
 #: Families of keys whose last word goes on with a name: ``reading_voc``, ``axle_front``.
 _FAMILIES: Final = {
     "reading": Concern(
-        _EQUIPMENT, "Readings of {n} strings", "Measure again and look for a loose plug.", seek=Seek.MEASURE
+        _EQUIPMENT,
+        "Readings of {n} strings",
+        "Measure again and look for a loose connector.",
+        seek=Seek.MEASURE,
     ),
     "alike": Concern(
         _EQUIPMENT,

@@ -54,7 +54,7 @@ def _limit(system: SystemInput, unit: ControllerInput, count: int, isc_a: float,
         return f"the controller's PV input of {show(limit_a, 'A')}"
     plug_a = min((plug.rating_a for plug in system.plugs if plug.controller_id == unit.id), default=None)
     if plug_a is not None and need_a > plug_a:
-        return f"the branch plugs' {show(plug_a, 'A')} (a combiner box lifts it)"
+        return f"the branch connectors' {show(plug_a, 'A')} (a combiner box lifts it)"
     if unit.pv_power_limit_w is not None and count * pmp_w > unit.pv_power_limit_w:
         return f"the controller's array limit of {show(unit.pv_power_limit_w, 'W')}"
     volts = absorb_v(system, unit)

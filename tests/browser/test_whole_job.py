@@ -131,7 +131,7 @@ def read_what_opens(owner: Walker) -> None:
     owner.page.locator("summary", has_text="C6 bus to inverter").click()
     for title, *numbers in (
         (
-            "C6 bus–inverter: device carries the current",
+            "C6 bus–inverter: fuse or breaker carries the current",
             "197.6",
             "247.04 A",
             "250.0 A",

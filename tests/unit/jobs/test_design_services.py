@@ -549,7 +549,7 @@ def test_a_device_that_passes_takes_the_place_of_one_that_does_not(design, chang
     assert (main.fuse_family, main.fuse_a) == ("class T", row.proposed_fuse_a)
     assert main.fuse_interrupting_a is None  # what was marked on the old one went with it
     assert result_of(run).check("circuit:C4/interrupting").verdict is sizing.Verdict.PASS
-    entry = design.job.log.get(verb="devices replaced")
+    entry = design.job.log.get(verb="fuses replaced")
     assert "C4: class T" in entry.detail
 
 

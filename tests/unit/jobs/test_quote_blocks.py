@@ -35,4 +35,6 @@ def test_devices_blocked_for_one_fault_are_one_line(quote):
     )
     run.result = result_to_json(dataclasses.replace(result, checks=blocked))
     (line,) = send_check(quote, run).for_owner
-    assert line == "The design is blocked: Interrupting rating of 2 devices. C3 and C11: It may burst."
+    assert (
+        line == "The design is blocked: Interrupting rating of 2 fuses or breakers. C3 and C11: It may burst."
+    )

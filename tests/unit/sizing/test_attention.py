@@ -83,9 +83,9 @@ def test_what_engine_and_office_find_missing_in_the_schedule_is_one_line():
 
 def test_devices_of_one_fault_are_one_line():
     (line,) = grouped([check(f"circuit:C{n}/interrupting") for n in (3, 9, 11)])
-    assert line.title == "Interrupting rating of 3 devices"
+    assert line.title == "Interrupting rating of 3 fuses or breakers"
     assert line.sentence == "C3, C9 and C11."
-    assert line.action == "Choose devices that can break this current."
+    assert line.action == "Choose fuses or breakers that can break this current."
     assert [one.subject for one in line.members] == ["circuit:C3", "circuit:C9", "circuit:C11"]
     assert line.is_dangerous
 

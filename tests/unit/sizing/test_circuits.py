@@ -71,7 +71,7 @@ class TestEveryKind:
     def test_unknown_currents_are_not_enough_data(self):
         rows, checks = judged(system(row(K.SLIDES_AND_JACKS)))
         assert rows["C12"].verdict is Verdict.NOT_ENOUGH_DATA
-        assert rows["C12"].fuse_place == "no device chosen"
+        assert rows["C12"].fuse_place == "no fuse chosen"
         assert checks["circuit:C12/protection"].verdict is Verdict.NOT_ENOUGH_DATA
 
     def test_a_device_is_still_held_against_its_cable(self):
@@ -206,7 +206,7 @@ class TestProposal:
         rows, _ = judged(system(row(K.SHORE_AC_IN, current_a=30)))
         assert "120 V AC" in rows["C14"].note
         rows, _ = judged(system(home_run(), tmin_travel_c=None, tmin_storage_c=None))
-        assert "device:" not in rows["C2"].note
+        assert "fuse or breaker:" not in rows["C2"].note
 
 
 class TestDistance:

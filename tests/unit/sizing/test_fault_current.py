@@ -209,20 +209,20 @@ class TestBranch:
         branch = row("C3", "6", 1.2, interrupting_a=3_000.0)
         found = asked(lfp_bank(3), main_run(), branch, at="C3")
         assert found.verdict is Verdict.CAUTION
-        assert "main device must open first" in found.sentence
+        assert "main fuse must open first" in found.sentence
 
     @pytest.mark.parametrize("mains", [(), (bare_main(interrupting_a=6_000.0),), (bare_main(),)])
     def test_without_such_a_main_nothing_opens_first(self, mains):
         """300 Ah: 3 kA is less than the low end of 7.5 kA."""
         found = asked(lfp_bank(3), *mains, row("C3", "6", 1.2, interrupting_a=3_000.0), at="C3")
         assert found.verdict is Verdict.BLOCK
-        assert "main device" not in found.sentence
+        assert "main fuse" not in found.sentence
 
     def test_a_main_that_may_not_break_the_upper_end_does_not_open_first(self):
         """400 Ah of lithium give up to 23 kA at a main of 20 kA: a caution, nothing to lean on here."""
         branch = row("C3", "6", 1.2, interrupting_a=3_000.0)
         found = asked(lfp_bank(4), main_run(), branch, at="C3")
-        assert (found.verdict, "main device" in found.sentence) == (Verdict.BLOCK, False)
+        assert (found.verdict, "main fuse" in found.sentence) == (Verdict.BLOCK, False)
         stated = lfp_bank(4, internal_resistance_ohm=0.0035)  # 16 kA
         assert asked(stated, main_run(), branch, at="C3").verdict is Verdict.CAUTION
 
@@ -289,7 +289,7 @@ class TestLinks:
         assert found.verdict is Verdict.CAUTION
         assert found.limit == pytest.approx(18_667, abs=5)
         assert "other 3 batteries" in found.sentence
-        assert "main device must open first" not in found.sentence
+        assert "main fuse must open first" not in found.sentence
 
     @pytest.mark.parametrize("quantity", [3, 4])
     def test_less_than_the_low_end_blocks_though_there_is_a_main(self, quantity):

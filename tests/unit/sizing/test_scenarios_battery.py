@@ -66,7 +66,7 @@ class TestColdBankOutside:
         check = sizing.size_system(design).check("controller:A/cold_charge")
         assert check.verdict is Verdict.CAUTION
         assert "a stop at ‹-10 °C|14 °F›, too low to help" in check.sentence
-        assert "no low-temperature stop" not in check.sentence
+        assert "no low-temperature cutoff" not in check.sentence
 
     def test_a_stop_below_freezing_blocks(self):
         design = golden()

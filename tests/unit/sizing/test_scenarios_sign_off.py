@@ -92,7 +92,7 @@ class TestReadings:
     @pytest.mark.parametrize(
         ("measured", "words"),
         [
-            (0.3, "plug is not seated"),
+            (0.3, "connector is not seated"),
             (22.6, "1 panel: missing"),
             (52.0, "too high"),
             (34.0, "one half of one panel"),

@@ -126,7 +126,7 @@ def test_what_cannot_be_right_is_refused_by_name(client_of, erin, design, layout
         ([{"controller": "A", "panels": [1, 1]}], "wired twice"),
         ([{"controller": "A", "panels": [99]}], "not on the roof"),
         ([{"controller": "A", "panels": [1], "fuse_a": float("inf")}], "fuse: must be"),
-        ("x", "no list"),
+        ("x", "strings are missing"),
     ],
 )
 def test_strings_that_cannot_be_are_refused(client_of, erin, design, layout, strings, said):
@@ -146,7 +146,7 @@ def test_nonsense_is_refused(client_of, erin, design, body):
 def test_saving_without_saying_what_was_seen_is_refused(client_of, erin, design, layout):
     answer = post(client_of(erin), "workspace_save", design, layout=layout)
     assert answer.status_code == 422
-    assert "which state" in answer.json()["error"]
+    assert "could not be saved: reload" in answer.json()["error"]
 
 
 def test_a_frozen_revision_is_only_looked_at(client_of, erin, design, layout):

@@ -155,7 +155,7 @@ WRONG = [
     ("height_mm", 1e6, "New fan, height: must be from 0 to 3000 mm."),
     ("length_mm", 0, "New fan, length: must be from 5 to 30000 mm."),
     ("x_mm", -1, "New fan, from rear: must be from 0 to 30000 mm."),
-    ("keep_out_mm", None, "New fan, keep free all round: must be from 0 to 5000 mm."),
+    ("keep_out_mm", None, "New fan, keep clear all around: must be from 0 to 5000 mm."),
     ("width_mm", "wide", "New fan, width: must be from 5 to 5000 mm."),
     ("kind", "piano", "an unknown kind"),
     ("swing", "up", "New fan, opens: no such side."),

@@ -129,7 +129,7 @@ WRONG = [
     ({"combiners": {"Z": [1, 1]}}, "there is no controller Z"),
     ({"combiners": {"A": [1e6, 1]}}, "Combiner A, from the rear: must be from -1000 to 16000 mm."),
     ({"combiners": {"A": "here"}}, "Combiner A: must be a place on the roof."),
-    ({"combiners": []}, "cannot be read"),
+    ({"combiners": []}, "could not be saved"),
     ({"homes": {"A": [[1, 1]] * 21}}, "at most 20 bends"),
     ({"homes": {"A": [[1, None]]}}, "Home run A, bend 1, from the right: must be from -1000 to 4000 mm."),
     ({"slack": 3}, "Slack: must be from 0 to 50%."),

@@ -19,7 +19,7 @@ export function readingWords(isVolts, measured, value, [low, high], expected, su
 }
 
 function voltageHint(measured, expected) {
-  if (measured < 0.05 * expected.voc) return "zero: a plug is not seated, or a pair is reversed.";
+  if (measured < 0.05 * expected.voc) return "zero: a connector is not seated, or a pair is reversed.";
   const missing = expected.voc - measured;
   const panels = missing / expected.panelVoc;
   if (panels < 0)
@@ -49,7 +49,7 @@ function halfToEven(value) {
 function currentHint(measured, low, high, otherStrings) {
   if (measured > high)
     return "too high: brighter than the meter says, another panel model, or strings joined.";
-  if (measured < 0.05 * low) return "zero: an open fuse, a plug not seated, or a broken lead.";
+  if (measured < 0.05 * low) return "zero: an open fuse, a connector not seated, or a broken lead.";
   const othersLow = otherStrings.map((reading) => reading < low);
   if (othersLow.length && othersLow.every(Boolean)) return "low on all strings: sun, dirt or the meter.";
   if (othersLow.length) return "low on this string: shade, dirt or a wrong panel.";
