@@ -1,5 +1,5 @@
-// While a finger is on the glass nothing under it is drawn anew: a view that comes up between down and up would
-// swallow the tap.
+// While a finger is on the glass nothing under it is drawn anew: a view that comes up between down and up
+// would swallow the tap.
 let isDown = false;
 let waiting = [];
 

@@ -1,4 +1,4 @@
-// What was written lately at fields that ask the same of every job (meter, die, lot of a tube): a button each.
+// What was written lately at fields that ask the same of every job (meter, die, lot of a tube), as buttons.
 import { h } from "../../dom.js";
 
 const MOST = 4;
