@@ -62,7 +62,7 @@ class Day:
             checklist.steps.filter(is_in_scope=True, is_hold=False, subject="").order_by("position")
         )
         self.done: list[tuple[int, str, Any]] = []
-        self.shade = 0
+        self.shade = self.reads = 0
 
     def sign_in(self, person: Any) -> None:
         self.engine.go(f"{self.server.url}/tablet/")
@@ -140,6 +140,10 @@ class Day:
         ]
         pk, field = found[skip]
         self.show(f"#/job/{self.job}/step/{pk}")
+        if self.engine.run("return document.body.textContent.includes('I keep to these');"):
+            self.click("button.tick", "I keep to these")
+            self.engine.wait("!document.body.textContent.includes('I keep to these')")
+            self.reads += 1
         return pk, field
 
     def tick(self) -> None:
@@ -171,7 +175,7 @@ class Day:
         self.done.append((step, name, value))
         self.engine.wait("!document.querySelector('[aria-busy]')")
         deadline = time.monotonic() + 20
-        while len(self.kept()["events"]) < len(self.done):
+        while len(self.kept()["events"]) < len(self.done) + self.reads:
             assert time.monotonic() < deadline, "never written down"
             time.sleep(0.1)
 
@@ -185,7 +189,9 @@ class Day:
 
     def stored(self) -> list[tuple[int, str, Any]]:
         """Return what the server has, in the shape of the day's own list."""
-        rows = self.server.rows("select step_id, field, value, photo_id from checklists_stepevent")
+        rows = self.server.rows(
+            "select step_id, field, value, photo_id from checklists_stepevent where verb = 'record'"
+        )
         return [(step, name, "photo" if photo else json.loads(value)) for step, name, value, photo in rows]
 
     def send(self) -> None:

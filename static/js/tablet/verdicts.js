@@ -107,6 +107,21 @@ export class Verdicts {
     return [...found.values()];
   }
 
+  // What the job is handed over with although it is not as it should be, each sentence once: readings with a
+  // caution, changes that keep nothing shut, holds the owner let pass.
+  get cautions() {
+    const found = new Set();
+    for (const step of this.job.steps.filter((one) => one.is_in_scope)) {
+      const mark = this.mark(step);
+      for (const one of Object.values(mark.fields ?? {}))
+        if (one.mark === "caution" && one.sentence) found.add(`${step.code} ${one.sentence}`);
+      for (const { by_name: by, reason } of mark.overrides ?? [])
+        found.add(`${step.code} ${step.title}: ${by} let it pass: “${reason}”`);
+    }
+    for (const one of this.deviations) if (one.verdict === "caution") found.add(one.sentence);
+    return [...found];
+  }
+
   get requiredParts() {
     return this.holds.requiredSignatures();
   }

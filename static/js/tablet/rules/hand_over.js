@@ -45,7 +45,8 @@ export function bits({ value, photo }) {
   return value === null || value === undefined ? "" : `s:${value}`;
 }
 
-export function contentOf(view, stillOpen) {
+// ``cautions`` stand with the texts: they were shown, and the signature holds for them too.
+export function contentOf(view, stillOpen, cautions) {
   const { job, design_number: design, texts } = view.job;
   const head = [job.number, job.customer, job.vehicle, job.plate, String(design)];
   return JSON.stringify([
@@ -53,7 +54,7 @@ export function contentOf(view, stillOpen) {
     head,
     recordedRows(view.job, view.states),
     stillOpen,
-    [...texts.care, ...texts.cautions, ...texts.warranty],
+    [...texts.care, ...texts.cautions, ...texts.warranty, ...cautions.map((text) => `Caution: ${text}`)],
   ]);
 }
 

@@ -13,7 +13,8 @@ const PARTS = {
 
 export async function handOver(view) {
   const open = view.verdicts.openItems;
-  const content = contentOf(view, open);
+  const { cautions } = view.verdicts;
+  const content = contentOf(view, open, cautions);
   const hash = await hashOf(content);
   return h(
     "div",
@@ -45,7 +46,20 @@ export async function handOver(view) {
     ),
     h("section", { class: "card-says" }, h("h2", {}, "Care"), lines(view.job.texts.care)),
     h("section", { class: "safety" }, h("h2", {}, "Cautions"), lines(view.job.texts.cautions)),
+    standing(cautions),
     view.verdicts.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })),
+  );
+}
+
+// Right above the places to sign: what is not as it should be, and stays so when the vehicle goes.
+function standing(cautions) {
+  if (!cautions.length) return "";
+  return h(
+    "section",
+    { class: "sheet notice notice-warning", id: "standing-cautions" },
+    h("h2", {}, icon("exclamation-triangle"), " Handed over with these cautions"),
+    h("p", {}, "Go through them with the customer before anyone signs."),
+    lines(cautions),
   );
 }
 
