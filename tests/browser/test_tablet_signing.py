@@ -40,7 +40,7 @@ def test_the_customer_signs_at_arrival(shell):
     shell.state("All sent")
     page.wait_for_timeout(1200)  # what came back from the server is drawn
     assert page.get_by_text("I keep to these").count() == 0
-    page.get_by_label("Name in print").wait_for()
+    page.get_by_label("Printed name").wait_for()
     faults = shell.measured("custody") + shell.barriers("custody")
     page.get_by_role("button", name="Sign", exact=True).click()
     page.get_by_text("Draw the signature, or tick that the typed name is it.").wait_for()
@@ -71,6 +71,7 @@ def test_what_is_not_as_it_should_be_stands_above_the_places_to_sign(shell, reco
     shell.go("/hand-over")
     shown = shell.page.locator("#standing-cautions")
     shown.get_by_text("No working GFCI").wait_for()
+    shell.page.wait_for_timeout(1200)  # nothing is drawn anew while it is measured
     places = shell.page.locator("section h2", has_text="Customer: received")
     assert shown.bounding_box()["y"] < places.first.bounding_box()["y"]
     assert not shell.measured("hand-over") + shell.barriers("hand-over") + shell.faults
