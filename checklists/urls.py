@@ -17,6 +17,7 @@ from checklists.views import (
     sheet,
     sign_off,
     step,
+    table,
     tablet,
     upload,
 )
@@ -41,6 +42,8 @@ urlpatterns: list[URLPattern] = [
     # step
     path("steps/<int:pk>/", step.step_detail, name="step_detail"),
     path("steps/<int:pk>/record/", step.step_record, name="step_record"),
+    path("steps/<int:pk>/table/", table.table_detail, name="table_detail"),
+    path("steps/<int:pk>/table/record/", table.table_record, name="table_record"),
     # hold
     path("steps/<int:pk>/override/", hold.hold_override, name="hold_override"),
     # deviation

@@ -62,7 +62,7 @@ class StepForm(ShopForm, forms.Form):
     def clean(self) -> dict[str, Any]:
         """Refuse numbers that must be whole; ask why when a failed number is recorded again."""
         cleaned = super().clean()
-        if self.reads_on and "safety" not in self.data:
+        if self.reads_on and "safety" not in self.data:  # one box a page, also where it holds many steps
             self.add_error(None, "Read the safety lines above first, then tick that you have read them.")
         for found in self.mark.fields:
             value = cleaned.get(found.spec.name)
@@ -89,7 +89,7 @@ class StepForm(ShopForm, forms.Form):
     def entries(self, *, device: str = "") -> Iterator[Entry]:
         """Return the events of what was filled in; a value that stands already makes none."""
         submission = self.cleaned_data["submission"]
-        ticked = set(self.data.getlist("tick"))  # type: ignore[attr-defined]  # a QueryDict of the page
+        ticked = self._ticked()
         for found in self.mark.fields:
             value = self._value(found, ticked)
             if value is None or found.spec.is_photo:
@@ -120,6 +120,11 @@ class StepForm(ShopForm, forms.Form):
                 id=entry_id(submission, self.step, "note", note), step=self.step, verb=NOTE, value=note
             )
 
+    def _ticked(self) -> set[str]:
+        """Return the fields of this step that were ticked on the page."""
+        given = set(self.data.getlist("tick"))  # type: ignore[attr-defined]  # a QueryDict of the page
+        return {found.spec.name for found in self.mark.fields if self.add_prefix(found.spec.name) in given}
+
     def _value(self, found: FieldMark, ticked: set[str]) -> Any:
         """Return what was recorded at a field: typed first, else ticked; None when nothing was."""
         spec = found.spec
@@ -134,7 +139,7 @@ class StepForm(ShopForm, forms.Form):
 
     def _seen(self, found: FieldMark, submission: uuid.UUID) -> Iterator[uuid.UUID]:
         """Return the values the person saw: those the page listed, and what this same form sent before."""
-        for text in self.data.get(f"seen_{found.spec.name}", "").split():
+        for text in self.data.get(self.add_prefix(f"seen_{found.spec.name}"), "").split():
             try:
                 yield uuid.UUID(text)
             except ValueError:  # a page somebody edited: nothing was seen

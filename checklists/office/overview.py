@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 from checklists.models import Deviation
@@ -20,6 +22,7 @@ class StepRow:
     state: str  # done, open, failed, caution, conflict, begun, anew
     words: str
     hold: Hold | None = None
+    is_table: bool = False  # stands for all steps of its code
 
     @property
     def icon(self) -> str:
@@ -69,7 +72,7 @@ def overview(work: Work) -> dict[str, Any]:
     rows = tuple(
         PhaseRows(
             status=status,
-            rows=tuple(step_row(work, step) for step in work.install.of_phase(status.letter)),
+            rows=tuple(_rows(work, work.install.of_phase(status.letter))),
             is_current=status.letter == current,
         )
         for status in statuses
@@ -87,6 +90,33 @@ def overview(work: Work) -> dict[str, Any]:
         "out_of_scope": tuple(step for step in work.install.steps if not step.is_in_scope),
         "cautions": cautions(work.install),
     }
+
+
+def _rows(work: Work, steps: tuple[StepInfo, ...]) -> Iterator[StepRow]:
+    """Yield the lines of a phase: all steps of a code are one, where the list of the job asks tables."""
+    for _, found in itertools.groupby(steps, key=lambda step: step.code):
+        own = tuple(found)
+        rows = [step_row(work, step) for step in own]
+        if work.install.safety_is_ticked or len(own) == 1:
+            yield from rows
+            continue
+        is_open = [row for row in rows if row.state not in _THROUGH]
+        worst = min(is_open or rows, key=lambda row: _RANK.index(row.state))
+        common = next((step for step in own if not step.subject), own[0])
+        count = f", {len(rows) - len(is_open)} of {len(rows)}" if is_open else ""
+        hold = next((row.hold for row in rows if row.hold), None)
+        yield StepRow(
+            replace(common, title=common.title.partition(": ")[0]),
+            worst.state,
+            f"{worst.words}{count}",
+            hold,
+            is_table=True,
+        )
+
+
+#: Worst first: what a line that stands for several steps shows.
+_RANK = ("conflict", "failed", "shut", "anew", "begun", "open", "caution", "let", "passed", "done")
+_THROUGH = frozenset({"caution", "let", "passed", "done"})
 
 
 def step_row(work: Work, step: StepInfo) -> StepRow:

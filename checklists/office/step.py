@@ -93,11 +93,17 @@ class FieldView:
     high: str = ""
     tick_words: str = ""
     unit: str = ""
+    key: str = ""  # the name of its inputs on the page
 
     @property
     def spec(self) -> Any:
         """Return what the field asks."""
         return self.mark.spec
+
+    @property
+    def seen_key(self) -> str:
+        """Return the name under which the page says which values it showed."""
+        return self.key.removesuffix(self.spec.name) + f"seen_{self.spec.name}"
 
     @property
     def photo_words(self) -> str:
@@ -162,6 +168,7 @@ class StepPage:
     late: Mapping[UUID, tuple[str, ...]]
     extra: str
     extra_data: Any = field(default=None)
+    is_in_table: bool = False
 
     @property
     def extra_template(self) -> str:
@@ -180,7 +187,7 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         mark=mark,
         form=form,
         fields=tuple(
-            _field_view(found, form, step, units, whole[found.spec.name].standing) for found in mark.fields
+            field_view(found, form, step, units, whole[found.spec.name].standing) for found in mark.fields
         ),
         previous=steps[place - 1] if place else None,
         following=steps[place + 1] if place is not None and place + 1 < len(steps) else None,
@@ -199,6 +206,7 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         late=late_records(work, only={step.pk}),
         extra=extra,
         extra_data=_EXTRA_DATA[extra](work) if extra else None,
+        is_in_table=bool(step.subject) and sum(each.code == step.code for each in steps) > 1,
     )
 
 
@@ -208,9 +216,10 @@ def _history(work: Work, step: StepInfo) -> tuple[StepEvent, ...]:
     return tuple(sorted(own, key=lambda event: (event.done_at, event.serial)))
 
 
-def _field_view(
+def field_view(
     found: FieldMark, form: StepForm, step: StepInfo, units: str, whole: tuple[Event, ...]
 ) -> FieldView:
+    """Return one field as a page prints it."""
     spec = found.spec
     standing = tuple(_standing_values(found, found.state.standing, units))
     earlier = tuple(event for event in whole if event.design_number < step.since_design)
@@ -229,6 +238,7 @@ def _field_view(
         high=_shown_number(found.high, spec.unit, units),
         tick_words=_tick_words(found),
         unit=_unit_label(spec.unit, units) if is_number else "",
+        key=form.add_prefix(spec.name),
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -23,7 +22,6 @@ from checklists.record.events import Recorded, events_record
 from checklists.record.pages import step_for_page
 from checklists.record.read import Work, work_of
 from checklists.rules.entries import Entry, entry_id
-from checklists.rules.fields import FieldSpec
 from checklists.rules.install import StepInfo
 from checklists.rules.reducer import UNDO
 from checklists.views.checklist import signed_parts
@@ -37,8 +35,8 @@ from jobs.views.access import ShopRequest, member_required, role_required
 def step_detail(request: ShopRequest, pk: int) -> HttpResponse:
     """Show one step."""
     row = step_for_page(request.user, pk)
-    work, step = _work(row)
-    form = StepForm(**_form_of(request, work, step))
+    work, step = work_at(row)
+    form = StepForm(**form_of(request, work, step))
     return _shown(request, row, work, step, form)
 
 
@@ -47,8 +45,8 @@ def step_detail(request: ShopRequest, pk: int) -> HttpResponse:
 def step_record(request: ShopRequest, pk: int) -> HttpResponse:
     """Record what was filled in, ticked, photographed or taken back; the same form twice is one record."""
     row = step_for_page(request.user, pk)
-    work, step = _work(row)
-    form = StepForm(request.POST, **_form_of(request, work, step))
+    work, step = work_at(row)
+    form = StepForm(request.POST, **form_of(request, work, step))
     if not form.is_valid():
         return _shown(request, row, work, step, form)
     try:
@@ -67,7 +65,7 @@ def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form:
     """Store photos and events together: all of it or, when one is refused, none."""
     at = timezone.now()
     entries = list(form.entries(device=_device(request)))
-    entries += _undos(request, row, form)
+    entries += undo_entries(request, row, form)
     pictures = [
         (spec, photo_read(upload))
         for spec in work.install.specs(step)
@@ -75,13 +73,14 @@ def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form:
         for upload in request.FILES.getlist(spec.name)
     ]
     with transaction.atomic():
-        entries += [_photo(request, row, form, spec, picture, at) for spec, picture in pictures]
+        entries += [photo_entry(request, row, step, form, spec.name, picture) for spec, picture in pictures]
         return events_record(
             checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True, seen=work
         )
 
 
-def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
+def undo_entries(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
+    """Return what was taken back on a page."""
     submission = form.cleaned_data["submission"]
     names = []
     for text in " ".join(request.POST.getlist("undoes")).split():
@@ -101,14 +100,15 @@ def _undos(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
     ]
 
 
-def _photo(
-    request: ShopRequest, row: Step, form: StepForm, spec: FieldSpec, picture: Picture, at: datetime
+def photo_entry(
+    request: ShopRequest, row: Step, step: StepInfo, form: StepForm, name: str, picture: Picture
 ) -> Entry:
-    photo = photo_keep(checklist=row.checklist, picture=picture, actor=request.user, at=at)
+    """Keep one picture of a page and return its event."""
+    photo = photo_keep(checklist=row.checklist, picture=picture, actor=request.user, at=timezone.now())
     return Entry(
-        id=entry_id(form.cleaned_data["submission"], row.pk, spec.name, str(photo.pk)),
-        step=row.pk,
-        field=spec.name,
+        id=entry_id(form.cleaned_data["submission"], step.pk, name, str(photo.pk)),
+        step=step.pk,
+        field=name,
         photo=photo.pk,
         device=_device(request),
     )
@@ -126,12 +126,13 @@ def _goal(request: ShopRequest, row: Step, done: Recorded) -> int:
     return row.pk if following is None else following.pk
 
 
-def _work(row: Step) -> tuple[Work, StepInfo]:
+def work_at(row: Step) -> tuple[Work, StepInfo]:
+    """Return the work on a step's checklist, and the step in it."""
     work = work_of(row.checklist, signed_parts=signed_parts(row.checklist))
     return work, next(step for step in work.install.steps if step.pk == row.pk)
 
 
-def _form_of(request: ShopRequest, work: Work, step: StepInfo) -> dict[str, Any]:
+def form_of(request: ShopRequest, work: Work, step: StepInfo) -> dict[str, Any]:
     """Return what the form of a step is made from; the safety lines are read once a person, phase and day."""
     day = timezone.now().astimezone(ZoneInfo(request.shop.time_zone)).date().isoformat()
     must_read = work.install.must_read(step, name_of(request.user), day)

@@ -1,6 +1,15 @@
-// Returns every control that is too small, every text that is too small or too pale. Run in the page.
+// Returns every control that is too small, every text that is too small or too pale. Run in the page; the least
+// contrast seen and the colors that are neither black nor white are left in window.measured.
 () => {
   const found = [];
+  const measured = { least: 21, words: "", greys: new Set() };
+  window.measured = measured;
+  const note = (colour) => {
+    const [red, green, blue, alpha = 1] = numbers(colour);
+    const isPlain =
+      [red, green, blue].every((part) => part === 0) || [red, green, blue].every((part) => part === 255);
+    if (alpha > 0.01 && !(isPlain && alpha > 0.99)) measured.greys.add(colour);
+  };
   const seen = new Set();
   const isShown = (element) => {
     const box = element.getBoundingClientRect();
@@ -45,8 +54,11 @@
     seen.add(key);
     const [one, other] = [luminance(numbers(style.color)), luminance(back)];
     const contrast = (Math.max(one, other) + 0.05) / (Math.min(one, other) + 0.05);
+    if (contrast < measured.least) [measured.least, measured.words] = [contrast, words(element)];
+    for (const each of [style.color, style.backgroundColor]) note(each);
     if (parseFloat(style.fontSize) < 19.9) found.push(["text too small", words(element), style.fontSize]);
     if (contrast < 12) found.push(["too pale", words(element), contrast.toFixed(1)]);
   }
+  measured.greys = [...measured.greys];
   return found;
 };

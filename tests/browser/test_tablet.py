@@ -51,6 +51,9 @@ def test_every_make_of_page_keeps_its_sizes_and_contrast(at, page, record, check
     for code, subject in (("F1", "circuit:C2"), ("G6", "joint:battery-1")):
         at(code, subject)
         assert page.evaluate(MEASURE) == [], code
+        page.get_by_role("link", name="in one table").click()
+        page.locator(".step-table").wait_for()
+        assert page.evaluate(MEASURE) == [], f"table {code}"
 
 
 def test_a_tick_is_one_tap_and_two_taps_are_one(at, page):

@@ -125,6 +125,46 @@ def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
     assert not shell.faults
 
 
+@pytest.mark.parametrize("look", ["day", "glare", "night"])
+def test_every_look_keeps_its_contrast_and_is_one_tap_away(shell, look):
+    """Contrast by WCAG 2.2, least 12:1; in glare nothing but black on white, 21:1 and double strokes."""
+    page = shell.page
+    for _ in range(["day", "glare", "night"].index(look)):
+        page.locator(".bar-theme").click()
+    assert page.evaluate("() => document.body.dataset.theme") == look
+    least, faults = 21.0, []
+    for place in ("", "/seals", "/contacts", "A1", "A4", "A5", "F1 circuit:C2", "G6 table", "pad"):
+        if place == "pad":
+            shell.step("A5")
+            page.get_by_role("button", name="Enter Rest voltage").click()
+            page.get_by_role("button", name="9", exact=True).click()
+        elif place[:1] in {"", "/"}:
+            shell.go(place)
+        elif place.endswith("table"):
+            with ONE_AT_A_TIME:
+                pk = shell.checklist.steps.filter(code="G6", is_in_scope=True).first().pk
+            shell.go(f"/step/{pk}")
+            page.locator(".cell").nth(1).click()
+            page.get_by_role("button", name="1", exact=True).click()
+            page.locator(".pad-save").click()
+            page.locator(".pad-view").get_by_role("button", name="Close").click()
+            page.locator(".cell-out").wait_for()
+        else:
+            shell.step(*place.split(" "))
+        faults += shell.measured(f"{look} {place}")
+        seen = page.evaluate("() => window.measured")
+        least = min(least, seen["least"])
+        if look == "glare":
+            faults += [f"{place}: {grey}" for grey in seen["greys"]]
+    print(f"\n{look}: least contrast {least:.1f}:1")
+    assert not faults
+    assert look != "glare" or least == pytest.approx(21)
+    assert (
+        look != "glare"
+        or page.evaluate("() => getComputedStyle(document.querySelector('h2')).fontWeight") == "800"
+    )
+
+
 def test_the_wet_screen_opens_to_two_places_in_turn_only(shell):
     shell.page.get_by_role("button", name="Lock the screen").click()
     lock = shell.page.locator(".wet-lock")
