@@ -2,6 +2,7 @@
 // not at all.
 import { ask } from "./ask.js";
 import { database, STRICT } from "./db.js";
+import { gettext, interpolate } from "./language.js";
 import { announce } from "./news.js";
 import { askToStay } from "./storage.js";
 
@@ -13,10 +14,13 @@ export async function downloadJob(pk) {
     ask(`/jobs/${pk}/events/?after=`),
   ]);
   for (const answer of [payload, others])
-    if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
+    if (!answer.ok)
+      throw new Error(
+        answer.data.error ?? interpolate(gettext("The server answered {status}."), { status: answer.status }),
+      );
   if (payload.data.form !== READS_FORM)
     throw new Error(
-      "This tablet's app is older than the shop's: open it once online, then take the job again.",
+      gettext("This tablet's app is older than the shop's: open it once online, then take the job again."),
     );
   const tx = (await database()).transaction(["jobs", "events"], "readwrite", STRICT);
   const kept = await tx.objectStore("jobs").get(pk);
@@ -55,6 +59,9 @@ export async function refreshJob(pk) {
 
 export async function jobsOnServer(url) {
   const answer = await ask(url, { patience: 8000 });
-  if (!answer.ok) throw new Error(answer.data.error ?? `The server answered ${answer.status}.`);
+  if (!answer.ok)
+    throw new Error(
+      answer.data.error ?? interpolate(gettext("The server answered {status}."), { status: answer.status }),
+    );
   return answer.data.jobs;
 }

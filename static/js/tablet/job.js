@@ -4,6 +4,7 @@ import { database, metaGet } from "./db.js";
 import { speakIn } from "./dom.js";
 import { listen } from "./news.js";
 import { EMPTY, reduceEvents, sinceDesign } from "./rules/reducer.js";
+import { Told, WORDS } from "./told.js";
 import { Verdicts } from "./verdicts.js";
 import { valueWords } from "./wording.js";
 
@@ -15,7 +16,10 @@ export class JobView {
       ...step,
       since_design: since[step.pk] ?? step.since_design,
     }));
-    this.job = { ...row.payload, steps, role: person?.role ?? "" };
+    this.written = { ...row.payload, steps, role: person?.role ?? "" }; // as it is judged and signed for
+    this.told = new Told(this.written);
+    this.job = this.told.job(this.written); // as it is shown
+    this.ownByPk = new Map(steps.map((step) => [step.pk, step]));
     this.person = person;
     this.events = new Map(events.map((event) => [event.id, event]));
     this.stepByPk = new Map(this.job.steps.map((step) => [step.pk, step]));
@@ -67,25 +71,30 @@ export class JobView {
   }
 
   get verdicts() {
-    this.judged ??= new Verdicts(this.job, this.states, this.whole);
+    this.judged ??= new Verdicts(this.written, this.states, this.whole);
     return this.judged;
   }
 
+  // The step as it was written.
+  own(step) {
+    return this.ownByPk.get(step.pk) ?? step;
+  }
+
   fields(step) {
-    return this.verdicts.fields(step);
+    return this.verdicts.fields(this.own(step)).map((spec) => this.told.row(spec));
   }
   mark(step) {
-    return this.verdicts.mark(step);
+    return this.told.mark(this.verdicts.mark(this.own(step)));
   }
   // Why nothing may be recorded at a step now; empty when it is open.
   locks(step) {
-    return this.verdicts.locks(step);
+    return this.told.lines(this.verdicts.locks(this.own(step)));
   }
   mustRead(step, day) {
-    return this.verdicts.mustRead(step, this.person?.name ?? "", day);
+    return this.verdicts.mustRead(this.own(step), this.person?.name ?? "", day);
   }
   phaseLocks(letter) {
-    return this.verdicts.phaseLocks(letter);
+    return this.told.lines(this.verdicts.phaseLocks(letter));
   }
 
   // The job as it would be with more events, before they are recorded.
@@ -95,12 +104,13 @@ export class JobView {
 
   // What is not as planned: of one step, or of the whole job.
   deviations(step) {
-    const all = this.verdicts.deviations.filter((one) => one.verdict !== "pass");
+    const found = this.verdicts.deviations.filter((one) => one.verdict !== "pass");
+    const all = found.map((one) => this.told.sentence(one));
     return step ? all.filter((one) => (one.step_names ?? [one.step]).includes(step.pk)) : all;
   }
 
   say(spec, event) {
-    return valueWords(this.job, spec, event);
+    return valueWords(this.job, spec, event, WORDS);
   }
 
   ofPhase(letter) {

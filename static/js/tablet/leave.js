@@ -2,6 +2,7 @@
 // lost.
 import { ask, Offline } from "./ask.js";
 import { forgetPersonal, metaGet, metaPut, unsentCount } from "./db.js";
+import { gettext, interpolate, ngettext } from "./language.js";
 import { announce } from "./news.js";
 import { choose } from "./screens/choose.js";
 
@@ -12,18 +13,34 @@ export async function mayLeave({ isQuiet = false } = {}) {
   const unsent = await unsentCount();
   if (!unsent && isQuiet) return true;
   if (!unsent)
-    return choose("Sign out? The jobs on this tablet are removed from it.", { yes: "Sign out", no: "Stay" });
+    return choose(gettext("Sign out? The jobs on this tablet are removed from it."), {
+      yes: gettext("Sign out"),
+      no: gettext("Stay"),
+    });
   const first = await choose(
-    `${unsent} thing${unsent === 1 ? " is" : "s are"} not sent yet. Signing out removes them ` +
-      `from this tablet for good.`,
-    { yes: "Go on", no: "Stay signed in" },
+    interpolate(
+      ngettext(
+        "{unsent} thing is not sent yet. Signing out removes them from this tablet for good.",
+        "{unsent} things are not sent yet. Signing out removes them from this tablet for good.",
+        unsent,
+      ),
+      { unsent },
+    ),
+    { yes: gettext("Go on"), no: gettext("Stay signed in") },
   );
   return (
     first &&
-    choose(`Really lose ${unsent} unsent record${unsent === 1 ? "" : "s"}? Nobody can bring them back.`, {
-      yes: "Lose them and sign out",
-      no: "Stay signed in",
-    })
+    choose(
+      interpolate(
+        ngettext(
+          "Really lose {unsent} unsent record? Nobody can bring them back.",
+          "Really lose {unsent} unsent records? Nobody can bring them back.",
+          unsent,
+        ),
+        { unsent },
+      ),
+      { yes: gettext("Lose them and sign out"), no: gettext("Stay signed in") },
+    )
   );
 }
 

@@ -2,6 +2,7 @@
 import { h, put } from "./dom.js";
 import { watchIdle } from "./idle.js";
 import { openJob } from "./job.js";
+import { gettext, interpolate } from "./language.js";
 import { finishLeaving } from "./leave.js";
 import { listen } from "./news.js";
 import { released } from "./pressed.js";
@@ -50,9 +51,9 @@ async function view() {
     return h(
       "div",
       {},
-      h("h1", { tabindex: "-1" }, "This job is not on the tablet"),
-      h("p", {}, "Take it along while you have a network."),
-      h("a", { class: "btn btn-primary", href: "#/" }, "All jobs"),
+      h("h1", { tabindex: "-1" }, gettext("This job is not on the tablet")),
+      h("p", {}, gettext("Take it along while you have a network.")),
+      h("a", { class: "btn btn-primary", href: "#/" }, gettext("All jobs")),
     );
   return (JOB_VIEWS[name] ?? phases)(found, part);
 }
@@ -79,7 +80,7 @@ export async function draw({ isNews = false } = {}) {
   const kept = isSame ? { y: scrollY, key: document.activeElement?.dataset?.key } : null;
   page.replaceChildren(element);
   shownAt = document.body.dataset.shown = address;
-  document.title = `${page.querySelector("h1")?.textContent ?? "Roof tablet"} · Coachlight`;
+  document.title = `${page.querySelector("h1")?.textContent ?? gettext("Roof tablet")} · Coachlight`;
   restore(page, kept);
 }
 
@@ -100,8 +101,12 @@ function trouble(problem) {
     h(
       "p",
       { class: "notice notice-error", role: "alert" },
-      `Something went wrong on this tablet: ${problem.message}. What is saved stays saved; open ` +
-        `the page again.`,
+      interpolate(
+        gettext(
+          "Something went wrong on this tablet: {message}. What is saved stays saved; open the page again.",
+        ),
+        { message: problem.message },
+      ),
     ),
   );
 }

@@ -1,6 +1,9 @@
 // The bar above every view: what is sent, what is only saved here, and since when; never more than is true.
+
 import { database, metaGet } from "./db.js";
 import { dayClock, h, icon, put } from "./dom.js";
+import { photosWords } from "./job_words.js";
+import { gettext, interpolate } from "./language.js";
 import { link } from "./sending/link.js";
 import { send } from "./sending/send.js";
 import { storageSpace } from "./storage.js";
@@ -26,18 +29,22 @@ export async function counts() {
 
 export function sentence({ unsent, photos, oldest }) {
   if (!unsent) return "";
-  const also = photos ? ` (${photos} photo${photos === 1 ? "" : "s"})` : "";
-  return `${unsent} not sent${also}, oldest ${dayClock(oldest)}`;
+  const also = photos ? ` (${photosWords(photos)})` : "";
+  return interpolate(gettext("{unsent} not sent{also}, oldest {when}"), {
+    unsent,
+    also,
+    when: dayClock(oldest),
+  });
 }
 
 const WHY = {
-  offline: ["saved here", "clock-history"],
-  sending: ["sending …", "send"],
-  "signed-out": ["sign in again, your work is kept", "person"],
-  "other-person": ["somebody else's work waits", "person"],
-  update: ["update, your work is kept", "download"],
-  trouble: ["saved here, will be tried again", "clock-history"],
-  idle: ["saved here", "clock-history"],
+  offline: [gettext("saved here"), "clock-history"],
+  sending: [gettext("sending …"), "send"],
+  "signed-out": [gettext("sign in again, your work is kept"), "person"],
+  "other-person": [gettext("somebody else's work waits"), "person"],
+  update: [gettext("update, your work is kept"), "download"],
+  trouble: [gettext("saved here, will be tried again"), "clock-history"],
+  idle: [gettext("saved here"), "clock-history"],
 };
 
 let drawn = "";
@@ -50,17 +57,19 @@ export async function drawBar() {
   const main =
     words ||
     (link.state === "signed-out"
-      ? "Signed out"
+      ? gettext("Signed out")
       : link.state === "update"
-        ? "Update needed"
+        ? gettext("Update needed")
         : last
-          ? `All sent ${dayClock(last)}`
-          : "Nothing to send");
-  const more = isQuiet ? (link.state === "offline" ? "no network" : "") : why;
+          ? interpolate(gettext("All sent {when}"), { when: dayClock(last) })
+          : gettext("Nothing to send"));
+  const more = isQuiet ? (link.state === "offline" ? gettext("no network") : "") : why;
   const alerts = [
-    found.bad ? `${found.bad} set aside` : "",
-    link.isRevoked ? "tablet revoked: held for review" : "",
-    space.share >= FULL_SHARE ? `storage ${Math.round(space.share * 100)}% full` : "",
+    found.bad ? interpolate(gettext("{bad} set aside"), { bad: found.bad }) : "",
+    link.isRevoked ? gettext("tablet revoked: held for review") : "",
+    space.share >= FULL_SHARE
+      ? interpolate(gettext("storage {percent}% full"), { percent: Math.round(space.share * 100) })
+      : "",
   ].filter(Boolean);
   const key = JSON.stringify([main, more, alerts, isQuiet]);
   if (key === drawn && document.getElementById("bar").firstChild) return;
@@ -69,7 +78,11 @@ export async function drawBar() {
   bar.replaceChildren();
   put(
     bar,
-    h("a", { class: "bar-home", href: "#/", "aria-label": "All jobs on this tablet" }, icon("house")),
+    h(
+      "a",
+      { class: "bar-home", href: "#/", "aria-label": gettext("All jobs on this tablet") },
+      icon("house"),
+    ),
     h(
       "a",
       { class: `bar-state${isQuiet ? " bar-quiet" : ""}`, href: "#/queue", id: "state" },
@@ -85,9 +98,14 @@ export async function drawBar() {
     themeButton(),
     h(
       "button",
-      { class: "bar-lock", type: "button", onclick: wetLock, "aria-label": "Lock the screen against rain" },
+      {
+        class: "bar-lock",
+        type: "button",
+        onclick: wetLock,
+        "aria-label": gettext("Lock the screen against rain"),
+      },
       icon("lock"),
-      h("span", {}, "Lock"),
+      h("span", {}, gettext("Lock")),
     ),
   );
 }

@@ -1,9 +1,14 @@
 // Three looks of the tablet: day, glare (black on white, no grays, twice the weight) and night; the next one
 // is a tap in the bar away. Kept on this device.
 import { h, icon, tell } from "./dom.js";
+import { gettext, interpolate } from "./language.js";
 
 const KEY = "theme";
-const LOOKS = { day: ["Day", "sun"], glare: ["Glare", "brightness-high"], night: ["Night", "moon"] };
+const LOOKS = {
+  day: ["Day", "sun"],
+  glare: [gettext("Glare"), "brightness-high"],
+  night: [gettext("Night"), "moon"],
+};
 const NAMES = Object.keys(LOOKS);
 
 export const theme = () => (NAMES.includes(localStorage.getItem(KEY)) ? localStorage.getItem(KEY) : "day");
@@ -21,7 +26,7 @@ export function themeButton() {
     putOn(next);
     currentTarget.replaceWith(themeButton());
     document.querySelector(".bar-theme")?.focus();
-    tell(`${LOOKS[next][0]} colors`);
+    tell(interpolate(gettext("{part} colors"), { part: LOOKS[next][0] }));
   };
   return h(
     "button",
@@ -29,7 +34,10 @@ export function themeButton() {
       class: "bar-theme",
       type: "button",
       onclick: turn,
-      "aria-label": `Colors: ${words}; tap for ${LOOKS[next][0].toLowerCase()}`,
+      "aria-label": interpolate(gettext("Colors: {words}; tap for {toLowerCase}"), {
+        words,
+        toLowerCase: LOOKS[next][0].toLowerCase(),
+      }),
     },
     icon(shape),
     h("span", {}, words),

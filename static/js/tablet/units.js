@@ -1,5 +1,4 @@
 // How a stored number is written in the shop's units and read back; the factors come with the job.
-
 import { show, thousands, withUnit, written } from "./words.js";
 
 const plain = (amount, digits) => {

@@ -1,5 +1,6 @@
 // Ignores drops and sleeves: the whole screen is dead until two fixed places are tapped one after the other.
 import { h, icon, tell } from "./dom.js";
+import { gettext } from "./language.js";
 
 const PATIENCE_MS = 6000;
 
@@ -8,7 +9,7 @@ let shut;
 export function wetLock() {
   if (shut?.open) return;
   let first = 0;
-  const words = h("p", { class: "lock-words" }, "Locked. Tap 1, then 2.");
+  const words = h("p", { class: "lock-words" }, gettext("Locked. Tap 1, then 2."));
   const say = (text) => {
     words.textContent = text;
     tell(text);
@@ -45,7 +46,7 @@ export function wetLock() {
   );
   shut = h(
     "dialog",
-    { class: "wet-lock", closedby: "none", "aria-label": "Screen locked" },
+    { class: "wet-lock", closedby: "none", "aria-label": gettext("Screen locked") },
     one,
     h("div", { class: "lock-middle" }, icon("lock"), words),
     two,

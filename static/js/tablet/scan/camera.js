@@ -1,24 +1,33 @@
 // The camera at the back of the tablet, its light, and why it may not be had.
+import { gettext, interpolate } from "../language.js";
 
-const ELSE = "Take a photo of the code instead, or type the number.";
+const ELSE = gettext("Take a photo of the code instead, or type the number.");
 const WHY = {
-  NotAllowedError: `The camera is not allowed here. Allow it for this site in the browser. ${ELSE}`,
-  NotFoundError: `No camera was found. ${ELSE}`,
-  OverconstrainedError: `No camera was found. ${ELSE}`,
-  NotReadableError: `Another app is using the camera. Close it and open this again. ${ELSE}`,
-  AbortError: `The camera stopped. ${ELSE}`,
+  NotAllowedError: interpolate(
+    gettext("The camera is not allowed here. Allow it for this site in the browser. {ELSE}"),
+    { ELSE },
+  ),
+  NotFoundError: interpolate(gettext("No camera was found. {ELSE}"), { ELSE }),
+  OverconstrainedError: interpolate(gettext("No camera was found. {ELSE}"), { ELSE }),
+  NotReadableError: interpolate(
+    gettext("Another app is using the camera. Close it and open this again. {ELSE}"),
+    { ELSE },
+  ),
+  AbortError: interpolate(gettext("The camera stopped. {ELSE}"), { ELSE }),
 };
 
 export class NoCamera extends Error {}
 
 export async function openCamera() {
   if (!navigator.mediaDevices?.getUserMedia)
-    throw new NoCamera(`This browser gives the page no camera. ${ELSE}`);
+    throw new NoCamera(interpolate(gettext("This browser gives the page no camera. {ELSE}"), { ELSE }));
   const video = { facingMode: { ideal: "environment" }, width: { ideal: 1920 }, height: { ideal: 1080 } };
   try {
     return await navigator.mediaDevices.getUserMedia({ video, audio: false });
   } catch (problem) {
-    throw new NoCamera(WHY[problem.name] ?? `The camera does not open. ${ELSE}`);
+    throw new NoCamera(
+      WHY[problem.name] ?? interpolate(gettext("The camera does not open. {ELSE}"), { ELSE }),
+    );
   }
 }
 

@@ -1,14 +1,15 @@
 // Looks through the camera for codes until one is chosen. What it reads is shown before it is used: a sticker
 // has codes for model and lot beside the one for the serial.
 import { h, icon, put, tell } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { closeCamera, hasLight, NoCamera, openCamera, pictureOf, setLight } from "./camera.js";
 import { codesIn, offers } from "./decode.js";
 
 const PAUSE_MS = 80;
 const SEEN_OFTEN = 2; // a code of the camera counts when two pictures say the same
 const PHOTO_LONGEST = 2600;
-const LOOKING = "Hold the code in the frame, a hand's width away. It is read by itself.";
-const BROKEN = "Codes cannot be read in this browser: type the number.";
+const LOOKING = gettext("Hold the code in the frame, a hand's width away. It is read by itself.");
+const BROKEN = gettext("Codes cannot be read in this browser: type the number.");
 
 export function scanButton(label, use) {
   return h(
@@ -16,11 +17,11 @@ export function scanButton(label, use) {
     {
       class: "btn btn-secondary scan-open",
       type: "button",
-      "aria-label": `Scan ${label}`,
+      "aria-label": interpolate(gettext("Scan {label}"), { label }),
       onclick: () => openScanner(label, use),
     },
     icon("upc-scan"),
-    " Scan",
+    gettext(" Scan"),
   );
 }
 
@@ -29,7 +30,7 @@ export async function openScanner(label, use) {
   at.video = h("video", { class: "scan-video", "aria-hidden": "true" });
   at.video.muted = at.video.playsInline = true;
   at.frame = h("div", { class: "scan-frame" }, at.video);
-  at.says = h("p", { class: "scan-says", role: "status" }, "Opening the camera …");
+  at.says = h("p", { class: "scan-says", role: "status" }, gettext("Opening the camera …"));
   at.list = h("div", { class: "scan-found" });
   at.tools = h("div", { class: "scan-tools" }, fromPhoto(at));
   at.dialog = dialogOf(at);
@@ -48,12 +49,12 @@ function dialogOf(at) {
   const shut = () => at.dialog.close();
   const dialog = h(
     "dialog",
-    { class: "pad-view scan-view", "aria-label": `Scan ${at.label}` },
+    { class: "pad-view scan-view", "aria-label": interpolate(gettext("Scan {label}"), { label: at.label }) },
     h(
       "div",
       { class: "pad-head" },
       h("h2", {}, at.label),
-      h("button", { class: "btn btn-secondary", type: "button", onclick: shut }, "Type it instead"),
+      h("button", { class: "btn btn-secondary", type: "button", onclick: shut }, gettext("Type it instead")),
     ),
     at.frame,
     h("div", { class: "scan-side" }, at.says, at.list, at.tools),
@@ -95,7 +96,7 @@ async function look(at) {
 function light(at) {
   let isOn = false;
   const button = h("button", { class: "btn btn-secondary", type: "button", "aria-pressed": "false" });
-  put(button, icon("lightbulb"), " Light");
+  put(button, icon("lightbulb"), gettext(" Light"));
   button.addEventListener("click", async () => {
     await setLight(at.stream, !isOn).catch(() => button.remove());
     isOn = !isOn;
@@ -118,14 +119,14 @@ function offer(at, codes) {
       h(
         "button",
         { class: "number-open scan-use", type: "button", onclick: choose },
-        h("span", {}, "Use ", h("span", { class: "id" }, text)),
+        h("span", {}, gettext("Use "), h("span", { class: "id" }, text)),
         h("span", { class: "scan-kind" }, kind),
       ),
     );
   }
-  at.says.textContent = "Compare with the sticker, then tap the right number.";
+  at.says.textContent = gettext("Compare with the sticker, then tap the right number.");
   navigator.vibrate?.(60);
-  tell(`Read: ${fresh.map((one) => one.text).join(", ")}`);
+  tell(interpolate(gettext("Read: {join}"), { join: fresh.map((one) => one.text).join(", ") }));
 }
 
 function fromPhoto(at) {
@@ -139,19 +140,21 @@ function fromPhoto(at) {
   input.addEventListener("change", () => readPhoto(at, input));
   return [
     input,
-    h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, "From a photo")),
+    h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, gettext("From a photo"))),
   ];
 }
 
 async function readPhoto(at, input) {
   const [file] = input.files;
   if (!file) return;
-  at.says.textContent = "Reading the photo …";
+  at.says.textContent = gettext("Reading the photo …");
   const codes = await codesOf(file).catch(() => []); // no picture, or one this browser cannot open
   input.value = "";
   if (codes.length) offer(at, codes);
   else
-    at.says.textContent = "No code was found in this photo. Take it closer and straight, or type the number.";
+    at.says.textContent = gettext(
+      "No code was found in this photo. Take it closer and straight, or type the number.",
+    );
 }
 
 async function codesOf(file) {

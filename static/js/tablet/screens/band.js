@@ -1,5 +1,6 @@
 // The acceptance band in words and as a bar, and what the reading card says of a number outside it.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { shown } from "../units.js";
 
 const has = (value) => value !== null && value !== undefined && value !== "";
@@ -9,18 +10,24 @@ export function bandWords(view, spec, mark) {
   const { low, high } = mark;
   const band =
     has(low) && has(high)
-      ? `${words(low)} to ${words(high)}`
+      ? interpolate(gettext("{words} to {words2}"), { words: words(low), words2: words(high) })
       : has(low)
-        ? `at least ${words(low)}`
+        ? interpolate(gettext("at least {words}"), { words: words(low) })
         : has(high)
-          ? `${spec.exclusive_high ? "under" : "at most"} ${words(high)}`
+          ? interpolate(spec.exclusive_high ? gettext("under {words}") : gettext("at most {words}"), {
+              words: words(high),
+            })
           : "";
   const expected = has(mark.expected)
     ? typeof mark.expected === "number"
       ? words(mark.expected)
       : String(mark.expected)
     : "";
-  return [expected ? `Expected ${expected}` : "", band ? `${expected ? "accepted" : "Accepted"} ${band}` : ""]
+  const accepted = expected ? gettext("accepted {band}") : gettext("Accepted {band}");
+  return [
+    expected ? interpolate(gettext("Expected {expected}"), { expected }) : "",
+    band ? interpolate(accepted, { band }) : "",
+  ]
     .filter(Boolean)
     .join(" · ");
 }

@@ -1,12 +1,13 @@
 // Whom to call, help first, and what to keep in mind on this job. Every number is one tap, also offline.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { jobHead, lines } from "./parts.js";
 
 const GROUPS = [
-  ["people", "The shop's people"],
-  ["shop", "The shop"],
-  ["customer", "The customer"],
-  ["makers", "Makers' support lines"],
+  ["people", gettext("The shop's people")],
+  ["shop", gettext("The shop")],
+  ["customer", gettext("The customer")],
+  ["makers", gettext("Makers' support lines")],
 ];
 
 export function contacts(view) {
@@ -14,7 +15,7 @@ export function contacts(view) {
   return h(
     "div",
     {},
-    jobHead(view, "Whom to call"),
+    jobHead(view, gettext("Whom to call")),
     emergencyFirst(emergency, job.place, people.find((one) => one.group === "shop")?.address),
     GROUPS.map(([name, words]) =>
       group(
@@ -25,16 +26,23 @@ export function contacts(view) {
     h(
       "section",
       { class: "sheet" },
-      h("h2", {}, "The job"),
+      h("h2", {}, gettext("The job")),
       h("p", {}, job.asked_for || job.title),
       job.place ? h("p", {}, icon("geo-alt"), ` ${job.place}`) : "",
-      h("p", {}, `Plate ${job.plate || "–"} · VIN ends ${job.vin_tail || "–"}`),
+      h(
+        "p",
+        {},
+        interpolate(gettext("Plate {plate} · VIN ends {vin_tail}"), {
+          plate: job.plate || "–",
+          vin_tail: job.vin_tail || "–",
+        }),
+      ),
     ),
-    h("section", { class: "safety" }, h("h2", {}, "Cautions"), lines(texts.cautions)),
+    h("section", { class: "safety" }, h("h2", {}, gettext("Cautions")), lines(texts.cautions)),
     h(
       "section",
       { class: "sheet" },
-      h("h2", {}, "Switch off in this order"),
+      h("h2", {}, gettext("Switch off in this order")),
       h(
         "ol",
         {},
@@ -49,11 +57,11 @@ function emergencyFirst(number, place, shop) {
   return h(
     "section",
     { class: "safety" },
-    h("h2", {}, "Someone hurt, smoke, fire or gas"),
-    h("p", {}, "Everyone out and away first. Then call. Nobody goes back in for equipment."),
-    call(number, `Call ${number}`, "btn btn-primary btn-tall"),
-    place ? h("p", {}, icon("geo-alt"), ` Tell them where: ${place}.`) : "",
-    shop ? h("p", { class: "pre" }, `The shop is at ${shop}`) : "",
+    h("h2", {}, gettext("Someone hurt, smoke, fire or gas")),
+    h("p", {}, gettext("Everyone out and away first. Then call. Nobody goes back in for equipment.")),
+    call(number, interpolate(gettext("Call {number}"), { number }), "btn btn-primary btn-tall"),
+    place ? h("p", {}, icon("geo-alt"), interpolate(gettext(" Tell them where: {place}."), { place })) : "",
+    shop ? h("p", { class: "pre" }, interpolate(gettext("The shop is at {shop}"), { shop })) : "",
   );
 }
 
@@ -72,7 +80,7 @@ function group(words, people) {
           { class: "person" },
           h("strong", {}, one.who),
           `, ${one.part}`,
-          one.phone ? call(one.phone, one.phone) : h("span", {}, ", no phone number kept"),
+          one.phone ? call(one.phone, one.phone) : h("span", {}, gettext(", no phone number kept")),
           one.email ? h("a", { href: `mailto:${one.email}` }, one.email) : "",
           one.address ? h("span", { class: "pre" }, one.address) : "",
         ),

@@ -1,5 +1,6 @@
 // The ways from a step to the drawing it is worked from: the roof plan at its panel, the one-line drawing.
 import { h, icon } from "../dom.js";
+import { gettext } from "../language.js";
 
 const ELECTRIC = ["circuit", "string", "controller", "battery", "joint", "source"];
 
@@ -9,8 +10,10 @@ export function drawingLinks(view, step) {
   const isElectric = ELECTRIC.includes(word) || phase?.is_inside;
   const isOnRoof = ["panel", "gland"].includes(word) || phase?.place === "roof";
   const links = [
-    isOnRoof && view.job.roof ? link(view, `plan/${partOf(step)}`, "rulers", "Roof plan") : "",
-    isElectric && view.job.one_line_svg ? link(view, "one-line", "diagram-3", "One-line drawing") : "",
+    isOnRoof && view.job.roof ? link(view, `plan/${partOf(step)}`, "rulers", gettext("Roof plan")) : "",
+    isElectric && view.job.one_line_svg
+      ? link(view, "one-line", "diagram-3", gettext("One-line drawing"))
+      : "",
   ];
   return links.some(Boolean) ? h("p", { class: "draw-ways" }, links) : "";
 }

@@ -1,5 +1,6 @@
 // The bar below a step: one page back, all steps, a note, one page on or to the next open one.
 import { h, icon } from "../dom.js";
+import { gettext } from "../language.js";
 import { noteButton } from "./note.js";
 import { isDone, nextOpenPage, pagesOf, titleOf } from "./pages.js";
 
@@ -10,21 +11,20 @@ export function foot(view, page, step) {
   const next = isDone(view, page) ? nextOpenPage(view, page) : undefined;
   const none = h("span", { class: "foot-none" });
   const onward = () => {
-    if (next && next !== on) return way(view, next, "Next open step", true);
-    return on ? way(view, on, "On to", Boolean(next)) : none.cloneNode();
+    if (next && next !== on) return way(view, next, gettext("Next open step"), true);
+    return on ? way(view, on, gettext("On to"), Boolean(next)) : none.cloneNode();
   };
   return h(
     "nav",
-    { class: "foot-bar", "aria-label": "Steps" },
-    back ? way(view, back, "Back to") : none,
-    h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}` }, icon("list-check"), " Steps"),
+    { class: "foot-bar", "aria-label": gettext("Steps") },
+    back ? way(view, back, gettext("Back to"), false, true) : none,
+    h("a", { class: "btn btn-secondary", href: `#/job/${view.pk}` }, icon("list-check"), gettext(" Steps")),
     view.job.job.is_in_install ? noteButton(view, step) : "",
     onward(),
   );
 }
 
-function way(view, page, label, isMain = false) {
-  const isBack = label === "Back to";
+function way(view, page, label, isMain = false, isBack = false) {
   return h(
     "a",
     {

@@ -1,52 +1,57 @@
 // The hand-over at the vehicle: what was done in the customer's words, every record, then the places to sign.
+
 import { dayClock, h, icon } from "../dom.js";
+import { photosWords } from "../job_words.js";
+import { gettext, interpolate } from "../language.js";
 import { contentOf, hashOf, recordedRows } from "../rules/hand_over.js";
 import { jobHead, lines } from "./parts.js";
 import { signForm } from "./sign_form.js";
 
 const PARTS = {
-  technician: "Technician: work done",
-  owner: "Owner: overrides and quality",
-  licensed: "Licensed person: AC work",
-  customer: "Customer: received and shown",
+  technician: gettext("Technician: work done"),
+  owner: gettext("Owner: overrides and quality"),
+  licensed: gettext("Licensed person: AC work"),
+  customer: gettext("Customer: received and shown"),
 };
 
 export async function handOver(view) {
   const open = view.verdicts.openItems;
   const { cautions } = view.verdicts;
-  const content = contentOf(view, open, cautions);
+  const content = contentOf({ job: view.written, states: view.states }, open, cautions);
   const hash = await hashOf(content);
   return h(
     "div",
     { class: "hand-over" },
-    jobHead(view, "Hand over"),
+    jobHead(view, gettext("Hand over")),
     open.length
       ? h(
           "section",
           { class: "sheet hold hold-shut" },
-          h("h2", {}, icon("lock"), " Still open"),
-          h("p", {}, "Nobody can sign while something is open."),
-          lines(open),
+          h("h2", {}, icon("lock"), gettext(" Still open")),
+          h("p", {}, gettext("Nobody can sign while something is open.")),
+          lines(view.told.lines(open)),
         )
       : "",
     h(
       "section",
       { class: "sheet" },
-      h("h2", {}, "What is signed"),
+      h("h2", {}, gettext("What is signed")),
       summary(view),
       everything(view),
       h(
         "p",
         {},
-        "Check code ",
+        gettext("Check code "),
         h("span", { class: "content-hash" }, hash),
-        ". A signature holds for exactly this; when anything is recorded later it is signed again. " +
-          "The printed job sheet comes from the shop.",
+        gettext(
+          ". A signature holds for exactly this; when anything is recorded later it is signed again. " +
+            "The printed job sheet comes from the shop.",
+        ),
       ),
     ),
-    h("section", { class: "card-says" }, h("h2", {}, "Care"), lines(view.job.texts.care)),
-    h("section", { class: "safety" }, h("h2", {}, "Cautions"), lines(view.job.texts.cautions)),
-    standing(cautions),
+    h("section", { class: "card-says" }, h("h2", {}, gettext("Care")), lines(view.job.texts.care)),
+    h("section", { class: "safety" }, h("h2", {}, gettext("Cautions")), lines(view.job.texts.cautions)),
+    standing(view.told.lines(cautions)),
     view.verdicts.requiredParts.map((part) => place(view, part, { content, hash, isOpen: open.length > 0 })),
   );
 }
@@ -57,8 +62,8 @@ function standing(cautions) {
   return h(
     "section",
     { class: "sheet notice notice-warning", id: "standing-cautions" },
-    h("h2", {}, icon("exclamation-triangle"), " Handed over with these cautions"),
-    h("p", {}, "Go through them with the customer before anyone signs."),
+    h("h2", {}, icon("exclamation-triangle"), gettext(" Handed over with these cautions")),
+    h("p", {}, gettext("Go through them with the customer before anyone signs.")),
     lines(cautions),
   );
 }
@@ -66,11 +71,11 @@ function standing(cautions) {
 function summary(view) {
   const { job } = view.job;
   const facts = [
-    ["Customer", job.customer],
-    ["Vehicle", `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`],
-    ["Job", `${job.number} ${job.title}`],
-    ["Panels", panels(view)],
-    ["Records", recordedRows(view.job, view.states).length],
+    [gettext("Customer"), job.customer],
+    [gettext("Vehicle"), `${job.vehicle}${job.plate ? `, ${job.plate}` : ""}`],
+    [gettext("Job"), `${job.number} ${job.title}`],
+    [gettext("Panels"), panels(view)],
+    [gettext("Records"), recordedRows(view.job, view.states).length],
   ];
   return h(
     "dl",
@@ -84,7 +89,9 @@ function panels(view) {
   const steps = view.inScope.filter((step) => step.subject.startsWith("panel:"));
   const count = new Set(steps.map((step) => step.subject)).size;
   if (!count) return "–";
-  return steps.every((step) => view.mark(step).isDone) ? `${count}` : `${count} planned`;
+  return steps.every((step) => view.mark(step).isDone)
+    ? `${count}`
+    : interpolate(gettext("{count} planned"), { count });
 }
 
 // Every record that is signed for, phase by phase, in the very order the hash is made in.
@@ -117,11 +124,11 @@ function told(view, step) {
       if (!standing.length) return [];
       const spec = specs.get(name);
       const words = standing.every((event) => event.photo)
-        ? `${standing.length} photo${standing.length === 1 ? "" : "s"}`
+        ? photosWords(standing.length)
         : standing.map((event) => view.say(spec, event)).join(" and ");
       return [[spec?.label ?? name, words]];
     });
-  return [...rows, ...state.notes.map((event) => ["Note", event.value])].map(([label, words]) => [
+  return [...rows, ...state.notes.map((event) => [gettext("Note"), event.value])].map(([label, words]) => [
     h("dt", {}, `${step.code} ${label}`),
     h("dd", {}, words),
   ]);
@@ -136,31 +143,39 @@ function place(view, part, { content, hash, isOpen }) {
     { class: "sheet" },
     h("h2", {}, PARTS[part]),
     older.map((one) =>
-      h("p", {}, icon("info-circle"), ` ${one.printed_name} signed an earlier version, ${dayClock(one.at)}.`),
+      h(
+        "p",
+        {},
+        icon("info-circle"),
+        interpolate(gettext(" {printed_name} signed an earlier version, {when}."), {
+          printed_name: one.printed_name,
+          when: dayClock(one.at),
+        }),
+      ),
     ),
     signed
       ? fate(signed)
       : part === "owner"
-        ? h("p", {}, "The owner signs in the shop, from the owner's own sign-in.")
+        ? h("p", {}, gettext("The owner signs in the shop, from the owner's own sign-in."))
         : isOpen
-          ? h("p", {}, "Nobody can sign while something is open.")
+          ? h("p", {}, gettext("Nobody can sign while something is open."))
           : signForm(view, part, content, hash),
   );
 }
 
 function fate({ printed_name: name, at, answer }) {
   const words = !answer
-    ? "saved here, not sent yet"
+    ? gettext("saved here, not sent yet")
     : answer.counts
-      ? "sent, counts for the job sheet"
+      ? gettext("sent, counts for the job sheet")
       : answer.stored
-        ? `sent, but it does not count: ${answer.sentence}`
-        : `not taken: ${answer.error}`;
+        ? interpolate(gettext("sent, but it does not count: {sentence}"), { sentence: answer.sentence })
+        : interpolate(gettext("not taken: {error}"), { error: answer.error });
   return h(
     "p",
     {},
     icon(answer && !answer.counts ? "exclamation-triangle" : "check-lg"),
-    ` Signed by `,
+    gettext(" Signed by "),
     h("strong", {}, name),
     `, ${dayClock(at)}: ${words}.`,
   );

@@ -1,5 +1,6 @@
 // Everything that was recorded at a step; nothing is deleted.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { whoWhen } from "./parts.js";
 
 export function history(view, steps) {
@@ -18,7 +19,7 @@ export function history(view, steps) {
   return h(
     "details",
     { class: "history" },
-    h("summary", {}, icon("clock-history"), " History"),
+    h("summary", {}, icon("clock-history"), gettext(" History")),
     h(
       "ul",
       {},
@@ -28,12 +29,18 @@ export function history(view, steps) {
 }
 
 function words(view, event, specOf) {
-  if (event.verb === "undo") return `Took back ${specOf(view.events.get(event.undoes))?.label ?? "a value"}`;
-  if (event.verb === "note") return `Note: ${event.value}`;
-  if (event.verb === "safety") return `Safety lines read on ${event.value}`;
+  if (event.verb === "undo") {
+    const label = specOf(view.events.get(event.undoes))?.label ?? gettext("a value");
+    return interpolate(gettext("Took back {label}"), { label });
+  }
+  if (event.verb === "note") return interpolate(gettext("Note: {value}"), { value: event.value });
+  if (event.verb === "safety")
+    return interpolate(gettext("Safety lines read on {value}"), { value: event.value });
   const spec = specOf(event);
   const why = event.cause ? ` (${event.cause})` : "";
   const isOfNow = event.design_number === view.job.design_number;
-  const design = isOfNow ? "" : `, on design ${event.design_number}`;
+  const design = isOfNow
+    ? ""
+    : interpolate(gettext(", on design {design_number}"), { design_number: event.design_number });
   return `${spec?.label ?? event.field}: ${view.say(spec, event)}${why}${design}`;
 }

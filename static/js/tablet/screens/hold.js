@@ -1,5 +1,6 @@
 // A hold at its step: shut or passed, and what keeps it shut, each with the thing it is about.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { rowTitle } from "./pages.js";
 
 export function hold(view, found) {
@@ -14,7 +15,7 @@ export function hold(view, found) {
       "h2",
       {},
       icon(isShut ? "lock" : isLet ? "flag" : "unlock"),
-      isShut ? " Hold shut" : isLet ? " Passed by the owner" : " Hold passed",
+      isShut ? gettext(" Hold shut") : isLet ? gettext(" Passed by the owner") : gettext(" Hold passed"),
     ),
     isShut
       ? h(
@@ -27,7 +28,8 @@ export function hold(view, found) {
       h(
         "p",
         {},
-        `${one.by_name} let it pass: “${one.reason}”${isShut ? " Something new has opened since." : ""}`,
+        interpolate(gettext("{name} let it pass: “{reason}”"), { name: one.by_name, reason: one.reason }),
+        isShut ? gettext(" Something new has opened since.") : "",
       ),
     ),
   );
@@ -36,7 +38,7 @@ export function hold(view, found) {
 function line(view, item) {
   const step = view.stepByPk.get(item.step);
   const about = step?.subject ? h("strong", {}, ` ${rowTitle(step)}:`) : "";
-  const words = ` ${item.sentence}${item.canBeOverridden ? "" : " (cannot be overridden)"}`;
+  const words = ` ${item.sentence}${item.canBeOverridden ? "" : gettext(" (cannot be overridden)")}`;
   return h(
     "li",
     {},

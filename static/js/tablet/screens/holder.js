@@ -2,6 +2,7 @@
 import { ask } from "../ask.js";
 import { deviceId, metaGet, metaPut } from "../db.js";
 import { h, icon, tell } from "../dom.js";
+import { choose, gettext, interpolate, LANGUAGES, language } from "../language.js";
 import { leave } from "../leave.js";
 import { people } from "../people.js";
 import { greet } from "../sending/hello.js";
@@ -15,17 +16,32 @@ export async function holderSheet() {
   return h(
     "section",
     { class: "sheet" },
-    h("h2", {}, person ? person.name : link.isAsked ? "Nobody is signed in" : "Asking who is signed in …"),
+    h(
+      "h2",
+      {},
+      person
+        ? person.name
+        : link.isAsked
+          ? gettext("Nobody is signed in")
+          : gettext("Asking who is signed in …"),
+    ),
     person && !hasPin
-      ? h("p", {}, "With a PIN you stay signed in on this tablet for 30 days, and colleagues can share it.")
+      ? h(
+          "p",
+          {},
+          gettext("With a PIN you stay signed in on this tablet for 30 days, and colleagues can share it."),
+        )
       : "",
     h(
       "div",
       { class: "step-end" },
-      h("a", { class: "btn btn-secondary", href: urls.board }, icon("list-check"), " Shop pages"),
-      all.length ? button("lock", "Lock, or change person", lock) : "",
-      person ? button("unlock", hasPin ? "Change PIN" : "Set a PIN", () => askForPin(person)) : "",
-      person ? button("box-arrow-right", "Sign out", leave) : signInLink(),
+      h("a", { class: "btn btn-secondary", href: urls.board }, icon("list-check"), gettext(" Shop pages")),
+      languageButtons(person),
+      all.length ? button("lock", gettext("Lock, or change person"), lock) : "",
+      person
+        ? button("unlock", hasPin ? gettext("Change PIN") : gettext("Set a PIN"), () => askForPin(person))
+        : "",
+      person ? button("box-arrow-right", gettext("Sign out"), leave) : signInLink(),
     ),
     person ? nameRow(named) : "",
   );
@@ -34,10 +50,28 @@ export async function holderSheet() {
 const button = (shape, words, onclick) =>
   h("button", { class: "btn btn-secondary", type: "button", onclick }, icon(shape), ` ${words}`);
 
+// One tap turns the tablet to another language; kept for this person.
+const languageButtons = (person) =>
+  Object.entries(LANGUAGES)
+    .filter(([name]) => name !== language)
+    .map(([name, words]) =>
+      h(
+        "button",
+        {
+          class: "btn btn-secondary",
+          type: "button",
+          lang: name,
+          "data-key": `language-${name}`,
+          onclick: () => choose(name, person),
+        },
+        words,
+      ),
+    );
+
 function signInLink() {
   const onclick = () => metaPut("leave_when_online", false);
   const facts = { class: "btn btn-secondary", href: `${urls.sign_in}?next=/tablet/`, onclick };
-  return h("a", facts, icon("person"), " Sign in");
+  return h("a", facts, icon("person"), gettext(" Sign in"));
 }
 
 function nameRow(named) {
@@ -57,17 +91,19 @@ function nameRow(named) {
       const answer = await ask(urls.name, { method: "POST", csrf, body });
       if (!answer.ok) throw new Error(answer.data.error);
       await metaPut("device_name", answer.data.name);
-      says.textContent = "The tablet has this name now.";
-      tell("Name saved");
+      says.textContent = gettext("The tablet has this name now.");
+      tell(gettext("Name saved"));
     } catch (problem) {
-      says.textContent = `Not named, this needs a network: ${problem.message || "no answer"}`;
+      says.textContent = interpolate(gettext("Not named, this needs a network: {message}"), {
+        message: problem.message || gettext("no answer"),
+      });
     }
   };
   return h(
     "div",
     {},
-    h("label", { class: "input-label", for: input.id }, "Name of this tablet, for the office"),
-    h("div", { class: "word-row" }, input, button("pencil", "Save name", save)),
+    h("label", { class: "input-label", for: input.id }, gettext("Name of this tablet, for the office")),
+    h("div", { class: "word-row" }, input, button("pencil", gettext("Save name"), save)),
     says,
   );
 }

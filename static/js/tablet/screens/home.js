@@ -3,6 +3,7 @@ import { database } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
 import { downloadJob, jobsOnServer } from "../download.js";
 import { openJob } from "../job.js";
+import { gettext, interpolate } from "../language.js";
 import { urls } from "../sending/link.js";
 import { storageSpace } from "../storage.js";
 import { holderSheet } from "./holder.js";
@@ -12,16 +13,16 @@ export async function home() {
   const db = await database();
   const [rows, space, holding] = await Promise.all([db.getAll("jobs"), storageSpace(), holderSheet()]);
   const kept = await Promise.all(rows.map(card));
-  const others = h("div", { class: "take-list" }, h("p", {}, "Looking for jobs …"));
+  const others = h("div", { class: "take-list" }, h("p", {}, gettext("Looking for jobs …")));
   fillOthers(others, new Set(rows.map((row) => row.pk)));
   return h(
     "div",
     {},
-    h("h1", { tabindex: "-1" }, "Jobs on this tablet"),
+    h("h1", { tabindex: "-1" }, gettext("Jobs on this tablet")),
     kept.length
       ? h("ul", { class: "job-cards" }, kept)
-      : h("p", { class: "empty" }, "None yet. Take one along before you leave the network."),
-    h("section", { class: "sheet" }, h("h2", {}, "Take along"), others),
+      : h("p", { class: "empty" }, gettext("None yet. Take one along before you leave the network.")),
+    h("section", { class: "sheet" }, h("h2", {}, gettext("Take along")), others),
     keeping(space, rows.length),
     holding,
   );
@@ -40,7 +41,15 @@ async function card(row) {
       { class: "job-card", href: `#/job/${row.pk}` },
       h("strong", {}, h("span", { class: "id" }, job.number), ` ${job.title}`),
       h("span", {}, `${job.vehicle}${job.plate ? ` · ${job.plate}` : ""} · ${job.customer}`),
-      h("span", {}, `${done} of ${pages.length} steps done · taken ${dayClock(row.taken_at)}`),
+      h(
+        "span",
+        {},
+        interpolate(gettext("{done} of {pages} steps done · taken {when}"), {
+          done,
+          pages: pages.length,
+          when: dayClock(row.taken_at),
+        }),
+      ),
     ),
   );
 }
@@ -51,11 +60,11 @@ async function fillOthers(place, here) {
     place.replaceChildren(
       ...(jobs.length
         ? jobs.map((job) => offer(job, here.has(job.pk)))
-        : [h("p", {}, "No job of the shop is in work.")]),
+        : [h("p", {}, gettext("No job of the shop is in work."))]),
     );
   } catch {
     place.replaceChildren(
-      h("p", {}, "No network, or not signed in: the jobs above are all there is for now."),
+      h("p", {}, gettext("No network, or not signed in: the jobs above are all there is for now.")),
     );
   }
 }
@@ -71,7 +80,7 @@ function offer(job, isHere) {
     "button",
     { class: `btn ${isHere ? "btn-secondary" : "btn-primary"}`, type: "button" },
     icon("download"),
-    isHere ? " Take again" : " Take along",
+    isHere ? gettext(" Take again") : gettext(" Take along"),
   );
   const state = h("span", { class: "take-state", role: "status" });
   button.addEventListener("click", async () => {
@@ -92,13 +101,20 @@ function keeping({ isPersistent, share }, hasJobs) {
   const words = [];
   if (share >= 0.8)
     words.push(
-      `Storage is ${Math.round(share * 100)}% full: send what waits, or remove jobs that are ` +
-        `done. Ticks and numbers still fit.`,
+      interpolate(
+        gettext(
+          "Storage is {percent}% full: send what waits, or remove jobs that are done. Ticks and " +
+            "numbers still fit.",
+        ),
+        { percent: Math.round(share * 100) },
+      ),
     );
   if (hasJobs && !isPersistent)
     words.push(
-      "This browser may clear its storage when the tablet runs full. Put the app on the home " +
-        "screen, and send as soon as there is a network.",
+      gettext(
+        "This browser may clear its storage when the tablet runs full. Put the app on the home " +
+          "screen, and send as soon as there is a network.",
+      ),
     );
   return words.length
     ? h(

@@ -2,6 +2,7 @@
 // start ends the one before, on another job of this tablet too.
 import { clock, dayClock, h, icon } from "../dom.js";
 import { keptJobs, openJob } from "../job.js";
+import { gettext, interpolate } from "../language.js";
 import { record } from "../record.js";
 import { hoursOf, isAsked, spansOf } from "../rules/clocks.js";
 import { link } from "../sending/link.js";
@@ -19,17 +20,22 @@ export function hours(view) {
   const people = peopleOf(view);
   const all = spans(view);
   if (!people.length)
-    return h("div", {}, jobHead(view, "Hours"), notice("warning", "person", "Sign in once to run a clock."));
+    return h(
+      "div",
+      {},
+      jobHead(view, gettext("Hours")),
+      notice("warning", "person", gettext("Sign in once to run a clock.")),
+    );
   const who = people.find((one) => one.id === chosen) ?? people[0];
   return h(
     "div",
     {},
-    jobHead(view, "Hours"),
+    jobHead(view, gettext("Hours")),
     all.filter((span) => isAsked(span, now())).map((span) => question(view, span)),
     h(
       "section",
       { class: "sheet" },
-      h("h2", {}, "Now"),
+      h("h2", {}, gettext("Now")),
       running(view, all),
       people.length > 1 ? whose(people, who) : "",
       h(
@@ -61,7 +67,7 @@ function whose(people, who) {
   return h(
     "p",
     {},
-    h("label", { for: "clock-who" }, "Whose clock "),
+    h("label", { for: "clock-who" }, gettext("Whose clock ")),
     h(
       "select",
       { id: "clock-who", class: "form-select", "data-key": "clock-who", onchange: choose },
@@ -77,7 +83,7 @@ const phaseWords = (view, letter) => {
 
 function running(view, all) {
   const found = all.filter((span) => span.end === null);
-  if (!found.length) return h("p", {}, "No clock runs on this job.");
+  if (!found.length) return h("p", {}, gettext("No clock runs on this job."));
   return found.map((span) =>
     h(
       "div",
@@ -87,7 +93,11 @@ function running(view, all) {
         {},
         icon("clock-history"),
         h("strong", {}, ` ${span.name}`),
-        `, ${phaseWords(view, span.phase)}, since ${dayClock(span.start)} (${lengthWords(span)})`,
+        interpolate(gettext(", {phaseWords}, since {when} ({lengthWords})"), {
+          phaseWords: phaseWords(view, span.phase),
+          when: dayClock(span.start),
+          lengthWords: lengthWords(span),
+        }),
       ),
       h(
         "button",
@@ -97,7 +107,7 @@ function running(view, all) {
           "data-key": `stop-${span.id}`,
           onclick: ({ currentTarget }) => stop(view, span, currentTarget),
         },
-        `Stop ${span.name}`,
+        interpolate(gettext("Stop {name}"), { name: span.name }),
       ),
     ),
   );
@@ -105,7 +115,10 @@ function running(view, all) {
 
 const lengthWords = (span) => {
   const minutes = Math.round(hoursOf(span, now()) * 60);
-  return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")} min`;
+  return interpolate(gettext("{floor} h {padStart} min"), {
+    floor: Math.floor(minutes / 60),
+    padStart: String(minutes % 60).padStart(2, "0"),
+  });
 };
 
 const startButton = (view, phase, who) =>
@@ -118,7 +131,7 @@ const startButton = (view, phase, who) =>
       onclick: ({ currentTarget }) => start(view, phase, who, currentTarget),
     },
     h("span", { class: "id" }, phase.letter),
-    ` Start ${phase.title}`,
+    interpolate(gettext(" Start {title}"), { title: phase.title }),
   );
 
 const start = (view, phase, who, control) =>
@@ -130,7 +143,7 @@ const start = (view, phase, who, control) =>
       await record(view, [{ step: null, verb: "start", field: phase.letter, value }]);
       await stopElsewhere(view, who);
     },
-    `${who.name}: clock started`,
+    interpolate(gettext("{name}: clock started"), { name: who.name }),
   );
 
 const stop = (view, span, control) =>
@@ -138,7 +151,7 @@ const stop = (view, span, control) =>
     `clock-${span.who}`,
     control,
     () => record(view, [{ step: null, verb: "stop", value: { start: span.id } }]),
-    `${span.name}: clock stopped`,
+    interpolate(gettext("{name}: clock stopped"), { name: span.name }),
   );
 
 // A person works at one place: what runs on another job of this tablet ends now.
@@ -157,13 +170,21 @@ async function stopElsewhere(view, who) {
 
 // A clock nobody stopped: what it ran is kept, the hand says when the work ended.
 function question(view, span) {
-  const ran = span.end === null ? "has been running since" : "ran very long, from";
+  const ran = span.end === null ? gettext("has been running since") : gettext("ran very long, from");
   return h(
     "div",
     { class: "notice notice-warning" },
-    h("p", {}, h("strong", {}, span.name), `: the clock in ${phaseWords(view, span.phase)} ${ran} `),
+    h(
+      "p",
+      {},
+      h("strong", {}, span.name),
+      interpolate(gettext(": the clock in {phaseWords} {ran} "), {
+        phaseWords: phaseWords(view, span.phase),
+        ran,
+      }),
+    ),
     h("p", {}, `${dayClock(span.start)}. When did the work end?`),
-    byHand(view, span, "Forgot to stop", true),
+    byHand(view, span, gettext("Forgot to stop"), true),
   );
 }
 
@@ -172,29 +193,37 @@ function list(view, all, who) {
   return h(
     "section",
     { class: "sheet" },
-    h("h2", {}, "On this job"),
+    h("h2", {}, gettext("On this job")),
     all.length
-      ? h("p", {}, `${total.toFixed(2)} h of everybody together.`)
-      : h("p", {}, "No clock has run yet."),
+      ? h("p", {}, interpolate(gettext("{toFixed} h of everybody together."), { toFixed: total.toFixed(2) }))
+      : h("p", {}, gettext("No clock has run yet.")),
     h(
       "ul",
       { class: "queue" },
       [...all].reverse().map((span) => h("li", {}, ...spanWords(view, span), byHand(view, span, ""))),
     ),
-    h("h3", {}, `Hours of ${who.name} that no clock ran for`),
+    h("h3", {}, interpolate(gettext("Hours of {name} that no clock ran for"), { name: who.name })),
     byHand(view, { who: who.id, name: who.name, phase: "", start: null, end: null }, ""),
   );
 }
 
 function spanWords(view, span) {
-  const until = span.end === null ? "now" : clock(span.end);
+  const until = span.end === null ? gettext("now") : clock(span.end);
   const ran = span.ran?.[0]
-    ? `The clock ran ${dayClock(span.ran[0])} to ${span.ran[1] ? dayClock(span.ran[1]) : "no stop"}.`
-    : "No clock ran.";
+    ? interpolate(gettext("The clock ran {from} to {until}."), {
+        from: dayClock(span.ran[0]),
+        until: span.ran[1] ? dayClock(span.ran[1]) : gettext("no stop"),
+      })
+    : gettext("No clock ran.");
   return [
     h("strong", {}, span.name),
-    `, ${phaseWords(view, span.phase)}: ${dayClock(span.start)} to ${until}, ${lengthWords(span)}`,
-    span.endedBy === "next" ? " (ended by the next start)" : "",
+    interpolate(gettext(", {phaseWords}: {when} to {until}, {lengthWords}"), {
+      phaseWords: phaseWords(view, span.phase),
+      when: dayClock(span.start),
+      until,
+      lengthWords: lengthWords(span),
+    }),
+    span.endedBy === "next" ? gettext(" (ended by the next start)") : "",
     span.endedBy === "hand"
       ? h("p", {}, `By hand, ${span.correctedBy || "here"}: “${span.reason}”. ${ran}`)
       : "",
@@ -205,7 +234,9 @@ function spanWords(view, span) {
 export function clockLine(view) {
   const open = spans(view).filter((span) => span.end === null || isAsked(span, now()));
   return open.map((span) => {
-    const words = isAsked(span, now()) ? "clock forgotten? It began" : `clock in ${span.phase} since`;
+    const words = isAsked(span, now())
+      ? gettext("clock forgotten? It began")
+      : interpolate(gettext("clock in {phase} since"), { phase: span.phase });
     return h(
       "a",
       {

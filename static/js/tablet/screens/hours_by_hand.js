@@ -1,5 +1,6 @@
 // Hours put right by hand: from, to, and why. Both times are kept.
 import { h } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { record } from "../record.js";
 import { once } from "./field/saving.js";
 
@@ -19,10 +20,11 @@ export function localText(ms) {
 export function timesOf(from, to, reason) {
   const [begun, ended] = [new Date(from), new Date(to)];
   if (Number.isNaN(begun.getTime()) || Number.isNaN(ended.getTime()))
-    return { error: "Please say from when to when." };
+    return { error: gettext("Please say from when to when.") };
   const hours = (ended - begun) / 3_600_000;
-  if (hours < 0 || hours > MOST_H) return { error: `From and to must be 0 to ${MOST_H} hours apart.` };
-  if (reason.trim().length < REASON_LENGTH) return { error: "Please say why it is put right." };
+  if (hours < 0 || hours > MOST_H)
+    return { error: interpolate(gettext("From and to must be 0 to {MOST_H} hours apart."), { MOST_H }) };
+  if (reason.trim().length < REASON_LENGTH) return { error: gettext("Please say why it is put right.") };
   return { from: begun.toISOString(), to: ended.toISOString() };
 }
 
@@ -42,20 +44,24 @@ export function byHand(view, span, why, isOpen = false) {
   return h(
     "details",
     { class: "change", open: isOpen },
-    h("summary", { "data-key": `fix-${name}` }, span.id ? "Put it right" : "Write down hours"),
+    h(
+      "summary",
+      { "data-key": `fix-${name}` },
+      span.id ? gettext("Put it right") : gettext("Write down hours"),
+    ),
     h(
       "div",
       { class: "two" },
-      phase ? labeled("Phase", phase) : "",
-      labeled("From", from),
-      labeled("To", to),
-      labeled("Why", reason),
+      phase ? labeled(gettext("Phase"), phase) : "",
+      labeled(gettext("From"), from),
+      labeled(gettext("To"), to),
+      labeled(gettext("Why"), reason),
     ),
     error,
     h(
       "button",
       { class: "btn btn-primary btn-tall", type: "button", "data-key": `keep-${name}`, onclick: keep },
-      "Save the hours",
+      gettext("Save the hours"),
     ),
   );
 }
@@ -92,6 +98,6 @@ function save(view, span, times, phase, reason, control) {
       record(view, [
         { step: null, verb: "correct", field: phase, value: { ...whose, ...times }, cause: reason },
       ]),
-    `${span.name}: hours put right`,
+    interpolate(gettext("{name}: hours put right"), { name: span.name }),
   );
 }

@@ -1,5 +1,6 @@
 // Parts to load for the job: each line ticked with its quantity, and what is missing told to the office.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { record } from "../record.js";
 import { isLoaded, loadsOf, seenOf } from "../rules/loads.js";
 import { labelOf, shown, storedOf } from "../units.js";
@@ -14,10 +15,18 @@ export function load(view) {
   return h(
     "div",
     {},
-    jobHead(view, "Parts to load"),
+    jobHead(view, gettext("Parts to load")),
     pull.length
-      ? h("p", { class: "queue-now" }, `${done} of ${pull.length} loaded.`)
-      : notice("warning", "download", "Take the job again while you have a network: its list comes with it."),
+      ? h(
+          "p",
+          { class: "queue-now" },
+          interpolate(gettext("{done} of {pull} loaded."), { done, pull: pull.length }),
+        )
+      : notice(
+          "warning",
+          "download",
+          gettext("Take the job again while you have a network: its list comes with it."),
+        ),
     missing(view, pull, loads),
     groups.map(([name, words]) =>
       group(
@@ -30,8 +39,8 @@ export function load(view) {
     h(
       "section",
       { class: "sheet" },
-      h("h2", {}, "Something else is missing"),
-      shortForm(view, { key: "other:new", unit: "each", text: "Something else" }, loads),
+      h("h2", {}, gettext("Something else is missing")),
+      shortForm(view, { key: "other:new", unit: "each", text: gettext("Something else") }, loads),
     ),
   );
 }
@@ -68,9 +77,14 @@ function row(view, line, loads) {
     ),
     line.note ? h("span", { class: "tick-by" }, line.note) : "",
     (state?.standing ?? []).map((event) =>
-      h("span", { class: "tick-by" }, `${amount(view.job, line, event.value)} loaded, `, whoWhen(event)),
+      h(
+        "span",
+        { class: "tick-by" },
+        interpolate(gettext("{amount} loaded, "), { amount: amount(view.job, line, event.value) }),
+        whoWhen(event),
+      ),
     ),
-    state?.values.length > 1 ? h("span", { class: "tick-out" }, "Counted twice: count again.") : "",
+    state?.values.length > 1 ? h("span", { class: "tick-out" }, gettext("Counted twice: count again.")) : "",
   );
   const box = h("span", { class: "tick-box" }, isDone ? icon("check-lg") : "");
   return h(
@@ -97,12 +111,12 @@ const summary = (line) =>
   h(
     "summary",
     { "data-key": `more-${line.key}` },
-    "Another quantity, or missing",
+    gettext("Another quantity, or missing"),
     h("span", { class: "visually-hidden" }, `: ${line.text}`),
   );
 
 const another = (view, line, loads) => [
-  quantityForm(view, line, "Loaded", (value, _, control) => {
+  quantityForm(view, line, gettext("Loaded"), (value, _, control) => {
     loaded(view, line, value, loads, control);
     return "";
   }),
@@ -116,7 +130,7 @@ const takeBack = (view, line, state) =>
       class: "btn btn-secondary undo",
       type: "button",
       "data-key": `unload-${line.key}`,
-      "aria-label": `Undo ${line.text}`,
+      "aria-label": interpolate(gettext("Undo {text}"), { text: line.text }),
       onclick: ({ currentTarget }) =>
         once(
           `load-${line.key}`,
@@ -130,7 +144,7 @@ const takeBack = (view, line, state) =>
         ),
     },
     icon("arrow-counterclockwise"),
-    " Undo",
+    gettext(" Undo"),
   );
 
 // All of a line loaded settles what was missing of it, in the same breath.
@@ -140,7 +154,12 @@ function loaded(view, line, value, loads, control) {
   ];
   const isShort = loads.shortages.some((one) => one.key === line.key);
   if (isShort && value >= line.quantity - 1e-6) entries.push(short(line.key, 0, "loaded after all", loads));
-  return once(`load-${line.key}`, control, () => record(view, entries), `${line.text}: saved here`);
+  return once(
+    `load-${line.key}`,
+    control,
+    () => record(view, entries),
+    interpolate(gettext("{text}: saved here"), { text: line.text }),
+  );
 }
 
 const short = (key, count, note, loads) => ({
@@ -154,17 +173,17 @@ const short = (key, count, note, loads) => ({
 function shortForm(view, line, loads) {
   const isNew = line.key === "other:new";
   const keep = (value, note, control) => {
-    if (isNew && !note) return "Please say what is missing.";
+    if (isNew && !note) return gettext("Please say what is missing.");
     const key = isNew ? `other:${crypto.randomUUID()}`.slice(0, 40) : line.key;
     once(
       `short-${line.key}`,
       control,
       () => record(view, [short(key, value, note, loads)]),
-      "Told the office",
+      gettext("Told the office"),
     );
     return "";
   };
-  return quantityForm(view, line, "Missing", keep, true);
+  return quantityForm(view, line, gettext("Missing"), keep, true);
 }
 
 // A number with its unit, a note if asked, and one button; ``keep`` returns what is wrong, if anything.
@@ -189,14 +208,16 @@ function quantityForm(view, line, words, keep, hasNote = false) {
     const typed = Number(field.value.replace(",", "."));
     const isRight = field.value.trim() && Number.isFinite(typed) && typed >= 0 && typed <= 100_000;
     const stored = line.unit === "m" ? storedOf(view.job, typed, "m") : typed;
-    error.textContent = isRight ? keep(stored, note.value.trim(), currentTarget) : "A number, please.";
+    error.textContent = isRight
+      ? keep(stored, note.value.trim(), currentTarget)
+      : gettext("A number, please.");
   };
   return h(
     "div",
     { class: "word-row" },
     h("label", { for: id, class: "input-label" }, `${words}${unit ? `, ${unit}` : ""}`),
     field,
-    hasNote ? [h("label", { for: note.id, class: "input-label" }, "Note"), note] : "",
+    hasNote ? [h("label", { for: note.id, class: "input-label" }, gettext("Note")), note] : "",
     h("button", { class: "btn btn-secondary", type: "button", "data-key": `go-${id}`, onclick: go }, words),
     error,
   );
@@ -208,28 +229,16 @@ function missing(view, pull, loads) {
   return h(
     "section",
     { class: "sheet" },
-    h("h2", {}, "Missing, told to the office"),
+    h("h2", {}, gettext("Missing, told to the office")),
     h(
       "ul",
       { class: "queue" },
       loads.shortages.map((one) => {
         const line = lines.get(one.key);
-        const what = line?.text ?? "Not on the list";
+        const what = line?.text ?? gettext("Not on the list");
         const words = `${amount(view.job, line, one.missing)} ${what}${one.note ? `: “${one.note}”` : ""}`;
         return h("li", {}, icon("exclamation-triangle"), h("strong", {}, ` ${words} `), whoWhen(one.event));
       }),
     ),
-  );
-}
-
-// For the job's home: how many lines are missing.
-export function shortLine(view) {
-  const count = loadsOf(view.jobEvents).shortages.length;
-  if (!count) return "";
-  return h(
-    "a",
-    { class: "notice notice-warning notice-link", href: `#/job/${view.pk}/load` },
-    icon("box-seam"),
-    ` ${count} line${count === 1 ? "" : "s"} of the parts missing`,
   );
 }

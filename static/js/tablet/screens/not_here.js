@@ -1,5 +1,6 @@
 // "Does not apply": a reason for a step or for rows of a table, seen afterwards, taken back by one tap.
 import { h, icon, tell } from "../dom.js";
+import { gettext } from "../language.js";
 import { record, recordPhotoEntry } from "../record.js";
 import { NOTHING } from "../rules/reducer.js";
 import { shrink } from "../shrink.js";
@@ -33,13 +34,13 @@ export function leftOut(view, step, canRecord) {
       h(
         "p",
         {},
-        h("strong", {}, `Does not apply${step.subject ? ` (${rowTitle(step)})` : ""}: `),
+        h("strong", {}, gettext("Does not apply"), step.subject ? ` (${rowTitle(step)}): ` : ": "),
         view.say(spec, event),
         more(view, step, found.value),
         whoWhen(event, view.job.design_number),
         mark.mark === "missing" && mark.sentence ? h("span", { class: "field-says" }, mark.sentence) : "",
       ),
-      canRecord ? undoButton(at, event, "“does not apply”") : "",
+      canRecord ? undoButton(at, event, gettext("“does not apply”")) : "",
     ),
   );
 }
@@ -48,7 +49,7 @@ function more(view, step, reason) {
   const name = MORE[reason];
   const event = name && view.state(step).fields[name]?.standing.at(-1);
   if (!event) return "";
-  return event.photo ? ", with a photo" : `: ${event.value}`;
+  return event.photo ? gettext(", with a photo") : `: ${event.value}`;
 }
 
 // The button of a step or table; ``steps`` are those that may be left out.
@@ -64,14 +65,14 @@ export function leaveButton(view, steps) {
       onclick: () => ask(view, able),
     },
     icon("x-lg"),
-    " Does not apply …",
+    gettext(" Does not apply …"),
   );
 }
 
 function ask(view, steps) {
   const chosen = new Set(steps);
   const place = h("div", {});
-  const sheet = openSheet("Why does it not apply?", [
+  const sheet = openSheet(gettext("Why does it not apply?"), [
     steps.length > 1 ? rowButtons(steps, chosen) : "",
     h(
       "div",
@@ -105,12 +106,16 @@ function rowButtons(steps, chosen) {
     const facts = { class: "choice choice-on", type: "button", "aria-pressed": "true", onclick: turn };
     return h("button", facts, h("span", { class: "choice-dot", "aria-hidden": "true" }), rowTitle(step));
   };
-  return h("div", { class: "choices row-choices", role: "group", "aria-label": "Rows" }, steps.map(button));
+  return h(
+    "div",
+    { class: "choices row-choices", role: "group", "aria-label": gettext("Rows") },
+    steps.map(button),
+  );
 }
 
 // A plain reason is recorded at once; some ask one thing more.
 function picked(view, chosen, reason, place, sheet) {
-  if (!chosen.size) return tell("Choose at least one row.");
+  if (!chosen.size) return tell(gettext("Choose at least one row."));
   const keep = (extra) => {
     sheet.close();
     return keepReason(view, [...chosen], reason, extra);
@@ -134,7 +139,7 @@ function wordsAsked(spec, keep) {
       "div",
       { class: "word-row" },
       input,
-      h("button", { class: "btn btn-primary", type: "button", onclick: go }, "Save"),
+      h("button", { class: "btn btn-primary", type: "button", onclick: go }, gettext("Save")),
     ),
   );
 }
@@ -173,7 +178,7 @@ function keepReason(view, steps, reason, extra) {
     keyOf(at),
     button,
     () => record(view, [...values, ...shots.entries], shots.extras),
-    "Does not apply: saved here",
+    gettext("Does not apply: saved here"),
     at,
   );
 }

@@ -1,5 +1,6 @@
 // A note at a step: one tap, and the cursor stands in the field; the keyboard's own dictation does the rest.
 import { h, icon, tell } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { note } from "../record.js";
 import { NOTE_LENGTH } from "../rules/entries.js";
 
@@ -8,7 +9,7 @@ export const noteButton = (view, step) =>
     "button",
     { class: "btn btn-secondary", type: "button", "data-key": "note", onclick: () => writeNote(view, step) },
     icon("journal-text"),
-    " Note",
+    gettext(" Note"),
   );
 
 // What was begun and not kept, by step: a dialog closed by mistake loses nothing.
@@ -24,23 +25,27 @@ function writeNote(view, step) {
     await note(view, step, words.value.trim());
     words.value = "";
     shut();
-    tell("Note saved here");
+    tell(gettext("Note saved here"));
     return dispatchEvent(new HashChangeEvent("hashchange"));
   };
   const dialog = h(
     "dialog",
-    { class: "ask note-ask", "aria-label": `Note at ${step.code}` },
+    { class: "ask note-ask", "aria-label": interpolate(gettext("Note at {code}"), { code: step.code }) },
     h(
       "label",
       { class: "input-label", for: "note" },
-      `Note at ${step.code}: kept with this step, never deleted`,
+      interpolate(gettext("Note at {code}: kept with this step, never deleted"), { code: step.code }),
     ),
     words,
     h(
       "div",
       { class: "ask-answers" },
-      h("button", { class: "btn btn-primary btn-tall", type: "button", onclick: keep }, "Keep the note"),
-      h("button", { class: "btn btn-secondary btn-tall", type: "button", onclick: shut }, "Close"),
+      h(
+        "button",
+        { class: "btn btn-primary btn-tall", type: "button", onclick: keep },
+        gettext("Keep the note"),
+      ),
+      h("button", { class: "btn btn-secondary btn-tall", type: "button", onclick: shut }, gettext("Close")),
     ),
   );
   dialog.addEventListener("close", () => {

@@ -1,5 +1,6 @@
 // What is still open before Go: every item once, by the circuit, panel or battery it is about, with its step.
 import { h, icon } from "../dom.js";
+import { gettext } from "../language.js";
 import { rowTitle } from "./pages.js";
 
 const ROLES = ["open_items", "papers_read", "schedule_read", "go"];
@@ -10,7 +11,7 @@ export function openList(view, step) {
   return h(
     "section",
     { class: "sheet open-list" },
-    h("h2", {}, found.size ? "Still open before Go" : "Nothing is open before Go"),
+    h("h2", {}, found.size ? gettext("Still open before Go") : gettext("Nothing is open before Go")),
     [...found].map(([about, items]) => [
       about ? h("h3", {}, about) : "",
       h(

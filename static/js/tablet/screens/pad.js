@@ -1,19 +1,12 @@
 // The big number pad: unit, expected value, band and bar in view; a number outside says so while it is typed.
 import { h, icon, tell } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { checked } from "../rules/entries.js";
 import { amountText, hasFractions, labelOf, storedOf } from "../units.js";
 import { bandWords, bar, hintLines } from "./band.js";
+import { KEYS, NAMES, PARTS, TYPED } from "./pad_keys.js";
 import { consequences, judged } from "./trial.js";
 
-const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫"];
-const NAMES = { "⌫": "Delete last", ".": "Point", "−": "Change sign" };
-const TYPED = { Backspace: "⌫", "-": "−", ",": "." };
-const PARTS = [
-  ["⅛", 0.125],
-  ["¼", 0.25],
-  ["½", 0.5],
-  ["¾", 0.75],
-];
 const LONGEST = 12; // digits
 
 // ``save`` is given the field, the number, and why it is read again. ``at.says`` may name the pad and its
@@ -29,7 +22,7 @@ export function openPad(at, save) {
 class Pad {
   constructor(at, save) {
     const { spec, mark, found } = at;
-    const says = { title: spec.label, saveWords: "Save", typed: null, clear: null, ...at.says };
+    const says = { title: spec.label, saveWords: gettext("Save"), typed: null, clear: null, ...at.says };
     Object.assign(this, { at, save, own: says, text: "", part: 0, cause: "" });
     this.needsCause = mark.mark === "fail" && found.standing.length > 0;
     this.screen = h("output", { class: "pad-number", "aria-label": spec.label });
@@ -104,7 +97,11 @@ class Pad {
     this.says.replaceChildren(...this.warnings(now, mark, problem, isOut));
     this.button.disabled = now === null || Boolean(problem) || (this.needsCause && !this.cause);
     const { saveWords } = this.own;
-    this.button.textContent = !isOut ? saveWords : saveWords === "Save" ? "Save it anyway" : "It reads this";
+    this.button.textContent = !isOut
+      ? saveWords
+      : saveWords === gettext("Save")
+        ? gettext("Save it anyway")
+        : gettext("It reads this");
   }
 
   drawNumber() {
@@ -124,7 +121,7 @@ class Pad {
     const says = (shape, words) => h("p", { class: "field-says" }, icon(shape), ` ${words}`);
     if (problem) return [says("x-octagon", problem)];
     if (isOut) {
-      const words = clean(mark.sentence, at.spec) || "Outside the accepted band.";
+      const words = clean(mark.sentence, at.spec) || gettext("Outside the accepted band.");
       return [says("x-octagon", words), ...hintLines(at.step, mark, now)];
     }
     if (now === null) return [];
@@ -139,7 +136,12 @@ class Pad {
       "div",
       { class: "pad-head" },
       h("h2", {}, this.own.title),
-      h("button", { class: "btn btn-secondary", type: "button", onclick: close }, icon("x-lg"), " Close"),
+      h(
+        "button",
+        { class: "btn btn-secondary", type: "button", onclick: close },
+        icon("x-lg"),
+        gettext(" Close"),
+      ),
     );
   }
 
@@ -150,7 +152,11 @@ class Pad {
       this.dialog.close();
       this.own.clear();
     };
-    return h("button", { class: "btn btn-secondary", type: "button", onclick: clear }, "Leave it empty");
+    return h(
+      "button",
+      { class: "btn btn-secondary", type: "button", onclick: clear },
+      gettext("Leave it empty"),
+    );
   }
 
   side() {
@@ -164,7 +170,9 @@ class Pad {
       "div",
       { class: "pad-side" },
       h("p", { class: "field-band" }, bandWords(view, spec, mark) || " "),
-      last.length ? h("p", { class: "pad-last" }, `Last: ${last.join(", ")}`) : "",
+      last.length
+        ? h("p", { class: "pad-last" }, interpolate(gettext("Last: {join}"), { join: last.join(", ") }))
+        : "",
       this.screen,
       this.place,
       this.says,
@@ -195,7 +203,11 @@ class Pad {
       this.part = (this.part + size) % 1;
       this.draw();
     };
-    const facts = { type: "button", class: "pad-key pad-part", "aria-label": `plus ${size}` };
+    const facts = {
+      type: "button",
+      class: "pad-key pad-part",
+      "aria-label": interpolate(gettext("plus {size}"), { size }),
+    };
     return h("button", { ...facts, onclick: add }, sign);
   }
 
@@ -219,7 +231,11 @@ class Pad {
     return h(
       "div",
       {},
-      h("p", { class: "input-label" }, "The last number failed and stays on record. Why is it read again?"),
+      h(
+        "p",
+        { class: "input-label" },
+        gettext("The last number failed and stays on record. Why is it read again?"),
+      ),
       h("div", { class: "choices" }, buttons),
     );
   }

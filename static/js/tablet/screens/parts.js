@@ -1,17 +1,18 @@
 // Pieces that several views share: the head of a job's pages, the shape and word of a mark, when and by whom.
 import { dayClock, h, icon, put } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 
 const MARKS = {
-  ok: ["check-lg", "done", "done"],
-  blank: ["check-lg", "nothing asked", "done"],
-  missing: ["chevron-right", "to do", "open"],
-  begun: ["pencil", "begun", "begun"],
-  caution: ["exclamation-triangle", "done, with a caution", "caution"],
-  fail: ["x-octagon", "out of band", "failed"],
-  conflict: ["question-circle", "two values", "conflict"],
-  shut: ["lock", "hold not passed", "shut"],
-  passed: ["unlock", "hold passed", "passed"],
-  let: ["flag", "overridden by the owner", "let"],
+  ok: ["check-lg", gettext("done"), "done"],
+  blank: ["check-lg", gettext("nothing asked"), "done"],
+  missing: ["chevron-right", gettext("to do"), "open"],
+  begun: ["pencil", gettext("begun"), "begun"],
+  caution: ["exclamation-triangle", gettext("done, with a caution"), "caution"],
+  fail: ["x-octagon", gettext("out of band"), "failed"],
+  conflict: ["question-circle", gettext("two values"), "conflict"],
+  shut: ["lock", gettext("hold not passed"), "shut"],
+  passed: ["unlock", gettext("hold passed"), "passed"],
+  let: ["flag", gettext("overridden by the owner"), "let"],
 };
 
 export function stepState(view, step) {
@@ -39,7 +40,11 @@ export function jobHead(view, title, ...more) {
 
 // "Bob Test, 14:05, saved here" · what is true of one event and no more; ``design`` is the revision of today
 export function whoWhen(event, design = event.design_number) {
-  const fate = event.is_held ? "held for review" : event.is_local ? "saved here" : "sent";
+  const fate = event.is_held
+    ? gettext("held for review")
+    : event.is_local
+      ? gettext("saved here")
+      : gettext("sent");
   const at = event.done_at ?? event.at ?? event.received_at;
   return h(
     "span",
@@ -48,7 +53,9 @@ export function whoWhen(event, design = event.design_number) {
       event.by_name,
       at ? dayClock(at) : "",
       fate,
-      event.design_number === design ? "" : `done on revision ${event.design_number}`,
+      event.design_number === design
+        ? ""
+        : interpolate(gettext("done on revision {number}"), { number: event.design_number }),
     ]
       .filter(Boolean)
       .join(", "),
@@ -59,7 +66,7 @@ export function whoWhen(event, design = event.design_number) {
 export function saving(control) {
   if (!control) return;
   control.setAttribute("aria-busy", "true");
-  control.append(h("span", { class: "saving" }, "saving …"));
+  control.append(h("span", { class: "saving" }, gettext("saving …")));
 }
 
 export const lines = (words, props = {}) =>

@@ -1,9 +1,10 @@
 // One job on the roof tablet: what to do next, the phases with their locks, and the ways to its other views.
 import { h, icon, verdict } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { clockLine } from "./hours.js";
-import { shortLine } from "./load.js";
 import { isDone, isTable, nextOpenPage, pagesOf, titleOf } from "./pages.js";
 import { jobHead, notice, stepState } from "./parts.js";
+import { shortLine } from "./short_line.js";
 import { draftedCodes } from "./table/draft.js";
 import { phaseSafety, together } from "./together.js";
 
@@ -23,13 +24,13 @@ export async function phases(view) {
         "div",
         {},
         h("h2", {}, nextWords(next, done === pages.length)),
-        h("p", {}, `${done} of ${pages.length} steps done.`),
+        h("p", {}, interpolate(gettext("{done} of {pages} steps done."), { done, pages: pages.length })),
       ),
       next
         ? h(
             "a",
             { class: "btn btn-primary btn-tall", href: `#/job/${view.pk}/step/${next.steps[0].pk}` },
-            "Go on ",
+            gettext("Go on "),
             icon("arrow-right"),
           )
         : "",
@@ -39,15 +40,15 @@ export async function phases(view) {
     alerts(view),
     h(
       "nav",
-      { class: "job-ways", "aria-label": "Views of this job" },
-      way(view, "plan", "rulers", "Roof plan"),
-      way(view, "one-line", "diagram-3", "One-line"),
-      way(view, "seals", "check2-circle", "Seal count"),
-      way(view, "circuits", "lightning-charge", "Circuits"),
-      way(view, "contacts", "telephone", "Call"),
-      way(view, "hours", "clock-history", "Hours"),
-      way(view, "load", "box-seam", "Parts to load"),
-      way(view, "hand-over", "pen", "Hand over"),
+      { class: "job-ways", "aria-label": gettext("Views of this job") },
+      way(view, "plan", "rulers", gettext("Roof plan")),
+      way(view, "one-line", "diagram-3", gettext("One-line")),
+      way(view, "seals", "check2-circle", gettext("Seal count")),
+      way(view, "circuits", "lightning-charge", gettext("Circuits")),
+      way(view, "contacts", "telephone", gettext("Call")),
+      way(view, "hours", "clock-history", gettext("Hours")),
+      way(view, "load", "box-seam", gettext("Parts to load")),
+      way(view, "hand-over", "pen", gettext("Hand over")),
     ),
     view.job.phases
       .filter((phase) => view.ofPhase(phase.letter).length)
@@ -57,7 +58,7 @@ export async function phases(view) {
 
 function nextWords(next, isAll) {
   if (next) return `${next.code} ${isTable(next) ? titleOf(next) : next.steps[0].title}`;
-  return isAll ? "Every step is done" : "What is left is locked";
+  return isAll ? gettext("Every step is done") : gettext("What is left is locked");
 }
 
 const way = (view, name, shape, words) =>
@@ -71,12 +72,14 @@ function alerts(view) {
       notice(
         "warning",
         "lock",
-        h("strong", {}, `Change order ${one.number}`),
-        ` waits for the customer's signature. Locked until then: ${one.locked_phases.join(", ")}.`,
+        h("strong", {}, interpolate(gettext("Change order {number}"), { number: one.number })),
+        interpolate(gettext(" waits for the customer's signature. Locked until then: {join}."), {
+          join: one.locked_phases.join(", "),
+        }),
       ),
     ),
     problem
-      ? notice("error", "x-octagon", h("strong", {}, "These values do not fit together. "), problem)
+      ? notice("error", "x-octagon", h("strong", {}, gettext("These values do not fit together. ")), problem)
       : "",
     suggestions.map((words) => notice("warning", "exclamation-triangle", words)),
     view
@@ -97,7 +100,11 @@ function onePhase(view, phase, isCurrent, drafted) {
   const done = pages.filter((page) => isDone(view, page)).length;
   const open = pages.filter((page) => !isDone(view, page));
   const shut = open.length > 0 && open.every(isShut);
-  const state = shut ? [icon("lock"), " locked"] : open.length ? ["open"] : [icon("check-lg"), " done"];
+  const state = shut
+    ? [icon("lock"), gettext(" locked")]
+    : open.length
+      ? [gettext("open")]
+      : [icon("check-lg"), gettext(" done")];
   return h(
     "details",
     {
@@ -112,10 +119,18 @@ function onePhase(view, phase, isCurrent, drafted) {
       h(
         "span",
         { class: "phase-name" },
-        h("span", { class: "visually-hidden" }, `Phase ${phase.letter}: `),
+        h(
+          "span",
+          { class: "visually-hidden" },
+          interpolate(gettext("Phase {letter}: "), { letter: phase.letter }),
+        ),
         phase.title,
       ),
-      h("span", { class: "phase-count" }, `${done} of ${pages.length}`),
+      h(
+        "span",
+        { class: "phase-count" },
+        interpolate(gettext("{done} of {pages}"), { done, pages: pages.length }),
+      ),
       h("span", { class: "phase-state" }, state),
     ),
     lockWords(view, open.filter(isShut)),
@@ -140,7 +155,9 @@ function lockWords(view, pages) {
       "p",
       { class: "lock-why" },
       icon("lock"),
-      codes.size === 1 && list.length === pages.length ? " Locked" : ` ${list.join(", ")} locked`,
+      codes.size === 1 && list.length === pages.length
+        ? gettext(" Locked")
+        : interpolate(gettext(" {join} locked"), { join: list.join(", ") }),
       `: ${why}.`,
     ),
   );
@@ -162,11 +179,13 @@ function pageRow(view, page, drafted) {
       "span",
       { class: "step-title" },
       isTable(page) ? titleOf(page) : step.title,
-      hold ? h("strong", {}, " (hold)") : "",
+      hold ? h("strong", {}, gettext(" (hold)")) : "",
       page.steps.some((each) => view.isReopened(each))
-        ? ` · opened again for design ${view.job.design_number}`
+        ? interpolate(gettext(" · opened again for design {design_number}"), {
+            design_number: view.job.design_number,
+          })
         : "",
-      drafted.has(page.code) ? h("strong", {}, " · typed, not saved") : "",
+      drafted.has(page.code) ? h("strong", {}, gettext(" · typed, not saved")) : "",
     ),
     element,
   );
@@ -178,7 +197,8 @@ function pageState(view, page) {
   const open = page.steps.filter((step) => !view.mark(step).isDone);
   const found = stepState(view, worstOf(view, open.length ? open : page.steps));
   const done = page.steps.length - open.length;
-  if (open.length) found.element.append(`, ${done} of ${page.steps.length}`);
+  if (open.length)
+    found.element.append(interpolate(gettext(", {done} of {steps}"), { done, steps: page.steps.length }));
   return found;
 }
 

@@ -2,6 +2,7 @@
 // to let one of them stand here too. It stays one picture: sent once, printed once.
 import { database } from "../db.js";
 import { h, icon, tell } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { recordPhotoAgain } from "../record.js";
 import { thumb } from "./thumbs.js";
 
@@ -10,18 +11,22 @@ export function photoAgain(view, step, spec, keep) {
   if (!elsewhere(view, step, spec).length) return "";
   const open = ({ currentTarget }) =>
     choosePhoto(view, step, spec, (event) =>
-      keep(currentTarget, () => recordPhotoAgain(view, step, spec, event), `${spec.label}: photo saved here`),
+      keep(
+        currentTarget,
+        () => recordPhotoAgain(view, step, spec, event),
+        interpolate(gettext("{label}: photo saved here"), { label: spec.label }),
+      ),
     );
   return h(
     "button",
     {
       class: "btn btn-secondary photo-again",
       type: "button",
-      "aria-label": `Use a photo already taken: ${spec.label}`,
+      "aria-label": interpolate(gettext("Use a photo already taken: {label}"), { label: spec.label }),
       onclick: open,
     },
     icon("images"),
-    " Use a photo already taken",
+    gettext(" Use a photo already taken"),
   );
 }
 
@@ -43,16 +48,19 @@ export function elsewhere(view, step, spec) {
 
 async function choosePhoto(view, step, spec, use) {
   const rows = await onThisTablet(elsewhere(view, step, spec));
-  if (!rows.length) return tell("None of the job's photos is on this tablet.");
+  if (!rows.length) return tell(gettext("None of the job's photos is on this tablet."));
   const shut = () => dialog.close();
   const dialog = h(
     "dialog",
-    { class: "pad-view photo-choice", "aria-label": `A photo for ${spec.label}` },
+    {
+      class: "pad-view photo-choice",
+      "aria-label": interpolate(gettext("A photo for {label}"), { label: spec.label }),
+    },
     h(
       "div",
       { class: "pad-head" },
-      h("h2", {}, `A photo for: ${spec.label}`),
-      h("button", { class: "btn btn-secondary", type: "button", onclick: shut }, "Close"),
+      h("h2", {}, interpolate(gettext("A photo for: {label}"), { label: spec.label })),
+      h("button", { class: "btn btn-secondary", type: "button", onclick: shut }, gettext("Close")),
     ),
     h(
       "ul",

@@ -1,6 +1,7 @@
 // The locked tablet: asks who it is and for the PIN, with or without a network. What is recorded stays.
 import { metaGet } from "../db.js";
 import { h, icon, tell } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { endSession } from "../leave.js";
 import { holder, people, tryPin } from "../people.js";
 import { urls } from "../sending/link.js";
@@ -31,14 +32,14 @@ class Lock {
     Object.assign(this, { all, who, pin: "" });
     this.dots = h("output", { class: "pin-dots", "aria-label": "PIN" });
     this.says = h("p", { class: "field-says", role: "alert" });
-    this.names = h("div", { class: "choices", role: "group", "aria-label": "Who is it?" });
+    this.names = h("div", { class: "choices", role: "group", "aria-label": gettext("Who is it?") });
     const facts = { class: "btn btn-primary pad-save", type: "button", onclick: () => this.open() };
-    this.button = h("button", facts, icon("unlock"), " Unlock");
+    this.button = h("button", facts, icon("unlock"), gettext(" Unlock"));
     this.dialog = h(
       "dialog",
-      { class: "pin-lock", closedby: "none", "aria-label": "Tablet locked" },
-      h("h2", {}, icon("lock"), " Locked"),
-      h("p", {}, "What is recorded is kept, and is sent while the tablet is locked."),
+      { class: "pin-lock", closedby: "none", "aria-label": gettext("Tablet locked") },
+      h("h2", {}, icon("lock"), gettext(" Locked")),
+      h("p", {}, gettext("What is recorded is kept, and is sent while the tablet is locked.")),
       this.names,
       this.dots,
       this.says,
@@ -52,7 +53,7 @@ class Lock {
         "button",
         { class: "btn btn-secondary btn-tall", type: "button", onclick: () => this.byPassword() },
         icon("person"),
-        " Somebody else, or PIN forgotten: sign in",
+        gettext(" Somebody else, or PIN forgotten: sign in"),
       ),
     );
     this.dialog.addEventListener("keydown", (event) => this.typed(event));
@@ -64,7 +65,7 @@ class Lock {
   key(name) {
     const press = () => this.press(name);
     const facts = { class: "pad-key", type: "button", onclick: press };
-    return h("button", { ...facts, "aria-label": name === "⌫" ? "Delete last" : name }, name);
+    return h("button", { ...facts, "aria-label": name === "⌫" ? gettext("Delete last") : name }, name);
   }
 
   press(name) {
@@ -111,21 +112,26 @@ class Lock {
     this.pin = "";
     if (end.ok) {
       this.dialog.remove();
-      tell(`Unlocked: ${this.who.name}`);
+      tell(interpolate(gettext("Unlocked: {name}"), { name: this.who.name }));
       send({ force: true });
       dispatchEvent(new HashChangeEvent("hashchange"));
       return;
     }
     if (end.isOut) this.who.isOut = true;
     this.draw();
-    if (!end.isOut) this.says.textContent = `Not the PIN of ${this.who.name}. ${left(end.left)}`;
+    if (!end.isOut)
+      this.says.textContent = interpolate(gettext("Not the PIN of {name}. {left}"), {
+        name: this.who.name,
+        left: left(end.left),
+      });
   }
 
   async byPassword() {
     if (await endSession()) location.assign(`${urls.sign_in}?next=/tablet/`);
-    else this.says.textContent = "Signing in needs a network: nobody can check a password here.";
+    else this.says.textContent = gettext("Signing in needs a network: nobody can check a password here.");
   }
 }
 
-const OUT = "Five wrong PINs. Sign in with the password; what is recorded is kept.";
-const left = (count) => (count === 1 ? "One try is left." : `${count} tries are left.`);
+const OUT = gettext("Five wrong PINs. Sign in with the password; what is recorded is kept.");
+const left = (count) =>
+  count === 1 ? gettext("One try is left.") : interpolate(gettext("{count} tries are left."), { count });

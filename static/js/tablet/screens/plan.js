@@ -1,6 +1,7 @@
 // The roof plan to work from: feet with their numbers, panels and gland with the distances from two edges.
 // The full drawing with wire and ways to walk stands below it.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { drawnPicture } from "../svg.js";
 import { jobHead } from "./parts.js";
 import { areaOf, middleIn, roofParts, thingsOf } from "./roof_drawing.js";
@@ -11,14 +12,14 @@ const chosenAt = new Map();
 
 export function plan(view, part) {
   const { roof } = view.job;
-  const head = jobHead(view, "Roof plan");
+  const head = jobHead(view, gettext("Roof plan"));
   if (!roof) return h("div", {}, head, whole(view) || nothing());
   const things = thingsOf(roof);
   const byKey = (key) => things.find((one) => one.key === key);
   const wanted = [chosenAt.get(location.hash), part, things.find((one) => one.kind === "panel")?.key];
   const at = { chosen: wanted.find((key) => key && byKey(key)) };
   const facts = h("div", { role: "status" });
-  const ways = h("div", { class: "zoom-bar", role: "group", "aria-label": "Show the measures of" });
+  const ways = h("div", { class: "zoom-bar", role: "group", "aria-label": gettext("Show the measures of") });
   const choose = (key) => {
     at.chosen = key;
     chosenAt.set(location.hash, key);
@@ -27,7 +28,7 @@ export function plan(view, part) {
     box.redraw();
   };
   const box = zoomBox({
-    label: `Roof plan, ${roof.size}, front to the right`,
+    label: interpolate(gettext("Roof plan, {size}, front to the right"), { size: roof.size }),
     area: areaOf(roof),
     focus: () => (at.chosen ? middleIn(roof, byKey(at.chosen)) : null),
     draw: (unit) => roofParts(roof, unit, at.chosen, choose),
@@ -37,7 +38,7 @@ export function plan(view, part) {
   return h("div", {}, head, onRoof(view, roof), box.element, ways, facts, overview(things), whole(view));
 }
 
-const nothing = () => h("p", { class: "empty" }, "The roof is not measured, so there is no plan.");
+const nothing = () => h("p", { class: "empty" }, gettext("The roof is not measured, so there is no plan."));
 
 const chooseable = (things) => [
   ...things.filter((one) => one.kind === "panel"),
@@ -59,7 +60,14 @@ const wayTo = (one, choose) =>
   );
 
 const onRoof = (view, roof) => [
-  h("p", {}, `Roof ${roof.size}. Distances run from the rear edge and from the right edge of the flat roof.`),
+  h(
+    "p",
+    {},
+    interpolate(
+      gettext("Roof {size}. Distances run from the rear edge and from the right edge of the flat roof."),
+      { size: roof.size },
+    ),
+  ),
   roof.rafters ? h("p", {}, `${roof.rafters}.`) : "",
   h(
     "p",
@@ -68,23 +76,23 @@ const onRoof = (view, roof) => [
       "a",
       { class: "btn btn-secondary", href: `#/job/${view.pk}/seals` },
       icon("check2-circle"),
-      " Seal count",
+      gettext(" Seal count"),
     ),
   ),
 ];
 
 function measures(one) {
   const rows = [
-    ["From the rear edge", one.from_rear],
-    ["From the right edge", one.from_right],
-    ["Size, along × across", one.size],
-    ["Height", one.height],
-    ["Wired in", one.wired],
-    ["Screws in each foot", one.screws],
+    [gettext("From the rear edge"), one.from_rear],
+    [gettext("From the right edge"), one.from_right],
+    [gettext("Size, along × across"), one.size],
+    [gettext("Height"), one.height],
+    [gettext("Wired in"), one.wired],
+    [gettext("Screws in each foot"), one.screws],
   ].filter(([, value]) => value);
   return h(
     "section",
-    { class: "sheet", "aria-label": `Measures of ${one.title}` },
+    { class: "sheet", "aria-label": interpolate(gettext("Measures of {title}"), { title: one.title }) },
     h("h2", {}, one.kind === "panel" ? `${one.title}, ${one.name}` : one.title),
     h(
       "dl",
@@ -93,8 +101,8 @@ function measures(one) {
     ),
     one.feet?.length
       ? table(
-          "Feet",
-          ["Foot", "From the rear", "From the right"],
+          gettext("Feet"),
+          [gettext("Foot"), gettext("From the rear"), gettext("From the right")],
           one.feet.map((foot, place) => [place + 1, foot.from_rear, foot.from_right]),
         )
       : "",
@@ -106,8 +114,14 @@ const overview = (things) =>
     "section",
     { class: "sheet" },
     table(
-      "Everything on the roof",
-      ["What", "From the rear", "From the right", "Size", "Height"],
+      gettext("Everything on the roof"),
+      [
+        gettext("What"),
+        gettext("From the rear"),
+        gettext("From the right"),
+        gettext("Size"),
+        gettext("Height"),
+      ],
       chooseable(things).map((one) => [
         one.title,
         one.from_rear,
@@ -155,9 +169,14 @@ function whole(view) {
   if (!view.job.plan_svg) return "";
   const { area, element } = drawnPicture(view.job.plan_svg);
   const box = zoomBox({
-    label: "Roof plan with strings, wire and ways to walk",
+    label: gettext("Roof plan with strings, wire and ways to walk"),
     area,
     draw: () => [element],
   });
-  return h("section", { class: "sheet" }, h("h2", {}, "With strings, wire and ways to walk"), box.element);
+  return h(
+    "section",
+    { class: "sheet" },
+    h("h2", {}, gettext("With strings, wire and ways to walk")),
+    box.element,
+  );
 }

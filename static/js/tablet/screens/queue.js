@@ -3,18 +3,21 @@ import { database } from "../db.js";
 import { dayClock, h, icon } from "../dom.js";
 import { openJob } from "../job.js";
 import { jobEventWords } from "../job_words.js";
+import { gettext, interpolate } from "../language.js";
 import { link, urls } from "../sending/link.js";
 import { counts, lastSent, sentence, tryNow } from "../status.js";
 
 const LINK = {
   idle: "",
-  sending: "Sending now.",
-  offline:
+  sending: gettext("Sending now."),
+  offline: gettext(
     "No answer from the shop's server: everything below is saved on this tablet and is sent by itself.",
-  "signed-out": "You are signed out. Your work is kept; sign in again and it is sent.",
-  update:
+  ),
+  "signed-out": gettext("You are signed out. Your work is kept; sign in again and it is sent."),
+  update: gettext(
     "This app is too old for the shop's server. Your work is kept: open the app while online " +
-    "so that it updates itself.",
+      "so that it updates itself.",
+  ),
 };
 
 export async function queue() {
@@ -27,7 +30,7 @@ export async function queue() {
   return h(
     "div",
     {},
-    h("h1", { tabindex: "-1" }, "What waits on this tablet"),
+    h("h1", { tabindex: "-1" }, gettext("What waits on this tablet")),
     h(
       "section",
       { class: "sheet" },
@@ -35,9 +38,11 @@ export async function queue() {
         "p",
         { class: "queue-now" },
         icon(found.unsent ? "clock-history" : "check-lg"),
-        ` ${sentence(found) || "Nothing waits to be sent."}`,
+        ` ${sentence(found) || gettext("Nothing waits to be sent.")}`,
       ),
-      last ? h("p", {}, `Last time something was sent: ${dayClock(last)}.`) : "",
+      last
+        ? h("p", {}, interpolate(gettext("Last time something was sent: {when}."), { when: dayClock(last) }))
+        : "",
       linkWords(),
       h(
         "div",
@@ -46,7 +51,7 @@ export async function queue() {
           "button",
           { class: "btn btn-primary btn-tall", type: "button", onclick: tryNow },
           icon("send"),
-          " Send now",
+          gettext(" Send now"),
         ),
         link.state === "signed-out"
           ? h(
@@ -56,7 +61,7 @@ export async function queue() {
                 href: `${urls.sign_in}?next=${encodeURIComponent(`/tablet/${location.hash}`)}`,
               },
               icon("person"),
-              " Sign in again",
+              gettext(" Sign in again"),
             )
           : "",
       ),
@@ -65,8 +70,8 @@ export async function queue() {
       ? h(
           "section",
           { class: "sheet" },
-          h("h2", {}, "Set aside"),
-          h("p", {}, "The server could not take these. They are kept here: show them to the owner."),
+          h("h2", {}, gettext("Set aside")),
+          h("p", {}, gettext("The server could not take these. They are kept here: show them to the owner.")),
           h(
             "ul",
             { class: "queue" },
@@ -78,7 +83,7 @@ export async function queue() {
       ? h(
           "section",
           { class: "sheet" },
-          h("h2", {}, "Not sent"),
+          h("h2", {}, gettext("Not sent")),
           h(
             "ul",
             { class: "queue" },
@@ -92,9 +97,11 @@ export async function queue() {
 function linkWords() {
   const words =
     link.state === "other-person"
-      ? `${link.words} recorded some of this and has to sign in to send it.`
+      ? interpolate(gettext("{words} recorded some of this and has to sign in to send it."), {
+          words: link.words,
+        })
       : link.state === "trouble"
-        ? `The last try failed: ${link.words}. It is tried again.`
+        ? interpolate(gettext("The last try failed: {words}. It is tried again."), { words: link.words })
         : LINK[link.state];
   return [
     words ? h("p", {}, words) : "",
@@ -103,7 +110,7 @@ function linkWords() {
           "p",
           {},
           icon("flag"),
-          " The owner has revoked this tablet: what it sends is held for review, nothing is lost.",
+          gettext(" The owner has revoked this tablet: what it sends is held for review, nothing is lost."),
         )
       : "",
   ];
@@ -116,13 +123,13 @@ function line(row, views) {
   const spec = step && view.fields(step).find((one) => one.name === event.field);
   const what =
     row.kind === "signature"
-      ? "Signature of the customer"
+      ? gettext("Signature of the customer")
       : event && !event.step
         ? jobEventWords(view, event)
         : event?.verb === "undo"
-          ? "Removed"
+          ? gettext("Removed")
           : event?.verb === "note"
-            ? `Note: ${event.value}`
+            ? interpolate(gettext("Note: {value}"), { value: event.value })
             : `${spec?.label ?? event?.field ?? ""}: ${event ? view.say(spec, event) : ""}`;
   return h(
     "li",

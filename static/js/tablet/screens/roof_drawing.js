@@ -1,5 +1,6 @@
 // The roof as it is measured out: black on white, words of one size at any zoom, feet with the numbers of
 // their fields; of the thing that is chosen the distances from the rear and from the right edge.
+import { gettext, interpolate } from "../language.js";
 import { s } from "../svg.js";
 
 const TEXT_PX = 21;
@@ -64,9 +65,9 @@ export function thingsOf(roof) {
       ...one,
       key: `panel:${one.number}`,
       kind: "panel",
-      title: `Panel ${one.number}`,
+      title: interpolate(gettext("Panel {number}"), { number: one.number }),
     })),
-    ...(roof.gland ? [{ ...roof.gland, key: "gland", kind: "gland", title: "Entry gland" }] : []),
+    ...(roof.gland ? [{ ...roof.gland, key: "gland", kind: "gland", title: gettext("Entry gland") }] : []),
   ];
 }
 

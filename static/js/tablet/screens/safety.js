@@ -1,6 +1,7 @@
 // The safety lines of a step: on every step they apply to, never folded; read once per person, phase and day
 // before the first record.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { recordSafety } from "../record.js";
 import { once } from "./field/saving.js";
 import { lines } from "./parts.js";
@@ -25,14 +26,14 @@ export function safety(view, step, canRecord) {
   if (!words.length) return "";
   return h(
     "section",
-    { class: "safety", "aria-label": "Safety" },
+    { class: "safety", "aria-label": gettext("Safety") },
     lines(words),
     canRecord && !isRead(view, step) ? readButton(view, step) : "",
   );
 }
 
 function readButton(view, step) {
-  const words = `Safety lines of ${step.phase}: read`;
+  const words = interpolate(gettext("Safety lines of {phase}: read"), { phase: step.phase });
   return h(
     "button",
     {
@@ -43,7 +44,7 @@ function readButton(view, step) {
         once(`safety/${step.phase}`, currentTarget, () => recordSafety(view, step, today()), words),
     },
     h("span", { class: "tick-box" }),
-    h("span", { class: "tick-words" }, "Read; I keep to these"),
+    h("span", { class: "tick-words" }, gettext("Read; I keep to these")),
   );
 }
 
@@ -59,8 +60,8 @@ export function liveLines(view, step) {
   if (!words.size) return "";
   return h(
     "section",
-    { class: "safety", "aria-label": "Safety of live work" },
-    h("h2", {}, icon("lightning-charge"), " From here on work is live"),
+    { class: "safety", "aria-label": gettext("Safety of live work") },
+    h("h2", {}, icon("lightning-charge"), gettext(" From here on work is live")),
     lines([...words]),
   );
 }

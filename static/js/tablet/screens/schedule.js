@@ -1,6 +1,7 @@
 // The circuit schedule as a technician reads it: path, size, fuse, drop; values recorded here stand beside
 // the plan.
 import { h, verdict } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { percent, shown } from "../units.js";
 import { jobHead } from "./parts.js";
 
@@ -8,13 +9,13 @@ export function schedule(view) {
   return h(
     "div",
     {},
-    jobHead(view, "Circuit schedule"),
+    jobHead(view, gettext("Circuit schedule")),
     h("section", { class: "sheet" }, circuitTable(view)),
     view.job.findings.length
       ? h(
           "section",
           { class: "sheet" },
-          h("h2", {}, "Checks that are not a plain pass"),
+          h("h2", {}, gettext("Checks that are not a plain pass")),
           h(
             "ul",
             { class: "findings" },
@@ -26,25 +27,27 @@ export function schedule(view) {
 }
 
 const HEADS = [
-  "Circuit",
-  "From – to",
-  "Length",
-  "Size",
-  "Fuse",
-  "Must carry",
-  "Drop",
-  "Compared with the plan",
-  "Verdict",
+  gettext("Circuit"),
+  gettext("From – to"),
+  gettext("Length"),
+  gettext("Size"),
+  gettext("Fuse"),
+  gettext("Must carry"),
+  gettext("Drop"),
+  gettext("Compared with the plan"),
+  gettext("Verdict"),
 ];
 
 export function circuitTable(view) {
   const recorded = recordedRuns(view);
-  const words = "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow.";
+  const words = gettext(
+    "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow.",
+  );
   const heads = HEADS.map((word) => h("th", { scope: "col" }, word));
   const rows = view.job.schedule.map((each) => row(view, each, recorded.get(each.id) ?? {}));
   return h(
     "div",
-    { class: "scroll", tabindex: "0", role: "region", "aria-label": "Circuit schedule" },
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": gettext("Circuit schedule") },
     h(
       "table",
       { class: "ledger" },
@@ -82,11 +85,18 @@ function row(view, each, own) {
 // What was recorded here is set against the plan; what was recorded elsewhere came with the job.
 function againstPlan(each, own) {
   const told = Object.keys(COMPARED).filter((name) => own[name] !== undefined);
-  if (!told.length) return each.changed.length ? `As built; ${each.changed.join(", ")}` : "Planned";
+  if (!told.length)
+    return each.changed.length
+      ? interpolate(gettext("As built; {join}"), { join: each.changed.join(", ") })
+      : gettext("Planned");
   const planned = each.planned ?? each;
   const differs = told.filter((name) => !isAlike(name, planned[name], own[name]));
-  const words = differs.map((name) => (planned[name] ? COMPARED[name] : `${COMPARED[name]} added`));
-  return words.length ? `As built; ${words.join(", ")}` : "As built, as planned";
+  const words = differs.map((name) =>
+    planned[name] ? COMPARED[name] : interpolate(gettext("{name} added"), { name: COMPARED[name] }),
+  );
+  return words.length
+    ? interpolate(gettext("As built; {join}"), { join: words.join(", ") })
+    : gettext("As built, as planned");
 }
 
 const COMPARED = { run_len_m: "length", size: "size", fuse_a: "fuse" };

@@ -1,5 +1,6 @@
 // The count of holes, foot by foot: made, sealed under, sealed over, with the plan beside it.
 import { h, icon, picture } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { recordValue } from "../record.js";
 import { NOTHING } from "../rules/reducer.js";
 import { mayRecord } from "./may.js";
@@ -11,7 +12,7 @@ export function seals(view) {
   return h(
     "div",
     {},
-    jobHead(view, "Seal count"),
+    jobHead(view, gettext("Seal count")),
     h(
       "div",
       { class: "two" },
@@ -25,8 +26,8 @@ export function seals(view) {
         ? h(
             "section",
             { class: "sheet plan-side" },
-            h("h2", {}, "Roof plan"),
-            picture(view.job.plan_svg, "Roof plan with panels, feet and gland"),
+            h("h2", {}, gettext("Roof plan")),
+            picture(view.job.plan_svg, gettext("Roof plan with panels, feet and gland")),
           )
         : "",
     ),
@@ -55,14 +56,18 @@ function footRows(view, group) {
     { class: "sheet" },
     h("h2", {}, group.title),
     [
-      ["Under", group.under],
-      ["Over", group.over],
+      [gettext("Under"), group.under],
+      [gettext("Over"), group.over],
     ].map(([side, step]) =>
       step
         ? h(
             "div",
             {},
-            h("h3", { class: "seal-side" }, `Sealed ${side.toLowerCase()}`),
+            h(
+              "h3",
+              { class: "seal-side" },
+              interpolate(gettext("Sealed {toLowerCase}"), { toLowerCase: side.toLowerCase() }),
+            ),
             h("div", { class: "feet" }, cells(view, step)),
           )
         : "",
@@ -80,8 +85,13 @@ function cells(view, step) {
 function cell(view, step, spec) {
   const found = view.state(step).fields[spec.name] ?? NOTHING;
   const isWhole = found.value === spec.tick;
-  const state = found.isConflict ? "two counts" : `${found.value ?? 0} of ${spec.tick}`;
-  const hint = found.value === null ? `; tap records all ${spec.tick}` : "; tap changes it";
+  const state = found.isConflict
+    ? gettext("two counts")
+    : interpolate(gettext("{value} of {tick}"), { value: found.value ?? 0, tick: spec.tick });
+  const hint =
+    found.value === null
+      ? interpolate(gettext("; tap records all {tick}"), { tick: spec.tick })
+      : gettext("; tap changes it");
   return h(
     "button",
     {
@@ -92,7 +102,13 @@ function cell(view, step, spec) {
       onclick: () => tapped(view, step, spec, found),
       "aria-label": `${spec.label}: ${state}${hint}`,
     },
-    h("span", {}, spec.name.startsWith("foot_") ? `Foot ${spec.name.slice(5)}` : "Screws"),
+    h(
+      "span",
+      {},
+      spec.name.startsWith("foot_")
+        ? interpolate(gettext("Foot {slice}"), { slice: spec.name.slice(5) })
+        : gettext("Screws"),
+    ),
     h("strong", {}, isWhole ? icon("check-lg") : "", ` ${state}`),
   );
 }
@@ -113,21 +129,28 @@ function tapped(view, step, spec, found) {
 
 export function sealTable(view) {
   const count = view.verdicts.seals;
-  if (!count) return h("p", { class: "empty" }, "This job makes no holes.");
+  if (!count) return h("p", { class: "empty" }, gettext("This job makes no holes."));
   const cell = (value) => h("td", { class: "end num" }, value ?? "–");
   const { made, under, over, cableHoles, cableHolesSealed, unused, patched } = count;
   return h(
     "div",
-    { class: "scroll", tabindex: "0", role: "region", "aria-label": "Count of holes" },
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": gettext("Count of holes") },
     h(
       "table",
       { class: "ledger seal-ledger" },
       h(
         "caption",
         {},
-        `${made} holes made; sealed under ${under}, sealed over ${over}. ` +
-          `Cable holes ${cableHoles}, sealed ${cableHolesSealed ?? "–"}.`,
-        unused ? ` Unused ${unused}, patched ${patched ?? 0}.` : "",
+        interpolate(
+          gettext(
+            "{made} holes made; sealed under {under}, sealed over {over}. Cable holes {cableHoles}, " +
+              "sealed {cableHolesSealed}.",
+          ),
+          { made, under, over, cableHoles, cableHolesSealed: cableHolesSealed ?? "–" },
+        ),
+        unused
+          ? interpolate(gettext(" Unused {unused}, patched {patched}."), { unused, patched: patched ?? 0 })
+          : "",
       ),
       h(
         "thead",
@@ -135,7 +158,7 @@ export function sealTable(view) {
         h(
           "tr",
           {},
-          ["Where", "Made", "Under", "Over"].map((word, place) =>
+          [gettext("Where"), gettext("Made"), gettext("Under"), gettext("Over")].map((word, place) =>
             h("th", { scope: "col", class: place ? "end" : "" }, word),
           ),
         ),
@@ -157,6 +180,6 @@ export function sealTable(view) {
     ),
     count.sentences.length
       ? lines(count.sentences.map((words) => `${words}.`))
-      : h("p", {}, icon("check-lg"), " Every hole is sealed under and over."),
+      : h("p", {}, icon("check-lg"), gettext(" Every hole is sealed under and over.")),
   );
 }

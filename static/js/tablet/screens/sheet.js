@@ -1,5 +1,6 @@
 // A question over the page: its title, what it asks, and a way to close it.
 import { h, icon } from "../dom.js";
+import { gettext } from "../language.js";
 
 export function openSheet(title, children, { onClose } = {}) {
   const dialog = h(
@@ -13,7 +14,7 @@ export function openSheet(title, children, { onClose } = {}) {
         "button",
         { class: "btn btn-secondary", type: "button", onclick: () => dialog.close() },
         icon("x-lg"),
-        " Close",
+        gettext(" Close"),
       ),
     ),
     children,

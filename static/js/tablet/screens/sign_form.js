@@ -1,7 +1,15 @@
 // One place to sign: name in print, a signature drawn or typed, kept with exactly the content that was shown.
 import { h, icon, tell } from "../dom.js";
+import { gettext } from "../language.js";
 import { keepSignature } from "../signatures.js";
 import { signatureArea } from "./sign_pad.js";
+
+const SIGN_AS = {
+  technician: gettext(" Sign as technician"),
+  owner: gettext(" Sign as owner"),
+  licensed: gettext(" Sign as licensed person"),
+  customer: gettext(" Sign as customer"),
+};
 
 export function signForm(view, part, content, hash) {
   const name = nameField(view, part);
@@ -22,16 +30,21 @@ export function signForm(view, part, content, hash) {
       content,
       content_sha256: hash,
     });
-    tell("Signature saved here");
+    tell(gettext("Signature saved here"));
     return dispatchEvent(new HashChangeEvent("hashchange"));
   };
   return h(
     "div",
     { class: "sign-form" },
-    h("label", { class: "input-label", for: name.id }, "Printed name"),
+    h("label", { class: "input-label", for: name.id }, gettext("Printed name")),
     h("div", { class: "word-row" }, name),
     area,
-    h("label", { class: "choice", for: typed.id }, typed, h("span", {}, "The typed name is the signature")),
+    h(
+      "label",
+      { class: "choice", for: typed.id },
+      typed,
+      h("span", {}, gettext("The typed name is the signature")),
+    ),
     error,
     h(
       "div",
@@ -40,7 +53,7 @@ export function signForm(view, part, content, hash) {
         "button",
         { class: "btn btn-primary btn-tall", type: "button", onclick: sign },
         icon("pen"),
-        ` Sign as ${part === "licensed" ? "licensed person" : part}`,
+        SIGN_AS[part],
       ),
     ),
   );
@@ -58,9 +71,9 @@ function nameField(view, part) {
 }
 
 function missing(name, pad, typed) {
-  if (!name.value.trim()) return "Please print the name under the signature.";
+  if (!name.value.trim()) return gettext("Please print the name under the signature.");
   if (pad.isEmpty() && !typed.checked) {
-    return "Please draw the signature, or tick that the typed name stands for it.";
+    return gettext("Please draw the signature, or tick that the typed name stands for it.");
   }
   return "";
 }

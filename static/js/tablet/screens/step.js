@@ -1,6 +1,7 @@
 // One page of the work: a step alone, or the table of all steps of one code. What to do, the safety lines,
 // what it asks, what stands there, and what to do when a value is wrong.
 import { h, icon, verdict } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { drawingLinks } from "./drawings.js";
 import { field } from "./field/field.js";
 import { asLastTime } from "./field/last_time.js";
@@ -36,7 +37,7 @@ export function row(view, pk) {
     : missing(view);
 }
 
-const missing = (view) => h("div", {}, jobHead(view, "This step is not in the job any more"));
+const missing = (view) => h("div", {}, jobHead(view, gettext("This step is not in the job any more")));
 
 function one(view, found, page) {
   const canRecord = mayRecord(view, found);
@@ -133,10 +134,12 @@ function head(view, found, page, title) {
   const pages = pagesOf(view);
   const place = pages.indexOf(page);
   const words = [
-    place < 0 ? "" : `Step ${place + 1} of ${pages.length}`,
-    page.steps.some((each) => each.is_hold) ? "hold" : "",
-    found.licensed ? "for the licensed person" : "",
-    found.needs_lead ? "for the lead technician or the owner" : "",
+    place < 0
+      ? ""
+      : interpolate(gettext("Step {place} of {pages}"), { place: place + 1, pages: pages.length }),
+    page.steps.some((each) => each.is_hold) ? gettext("hold") : "",
+    found.licensed ? gettext("for the licensed person") : "",
+    found.needs_lead ? gettext("for the lead technician or the owner") : "",
   ];
   return jobHead(
     view,
@@ -154,29 +157,39 @@ const toTable = (view, page) =>
     "a",
     { class: "btn btn-secondary to-table", href: `#/job/${view.pk}/step/${page.steps[0].pk}` },
     icon("arrow-left"),
-    ` All of ${page.code}`,
+    interpolate(gettext(" All of {code}"), { code: page.code }),
   );
 
 const locked = (locks, isStrict = true) =>
   notice(
     "warning",
     "lock",
-    h("strong", {}, "Locked: "),
-    `${locks.join("; ")}.${isStrict ? "" : " What you record is kept and marked."}`,
+    h("strong", {}, gettext("Locked: ")),
+    `${locks.join("; ")}.${isStrict ? "" : gettext(" What you record is kept and marked.")}`,
   );
 
 // What is said beside the inputs: why nothing is asked, safety lines, reading card.
 function said(view, found, locks, steps = [found]) {
   const came = cameFrom();
   return [
-    came ? notice("success", "check-lg", `${came.code} ${titleOf(came)}: saved here.`) : "",
+    came
+      ? notice(
+          "success",
+          "check-lg",
+          interpolate(gettext("{code} {title}: saved here."), { code: came.code, title: titleOf(came) }),
+        )
+      : "",
     locks.length ? locked(locks, isStrict(view)) : "",
-    found.is_in_scope ? "" : notice("warning", "info-circle", "This step is not in scope of this job."),
+    found.is_in_scope
+      ? ""
+      : notice("warning", "info-circle", gettext("This step is not in scope of this job.")),
     steps.some((each) => view.isReopened(each))
       ? notice(
           "warning",
           "arrow-counterclockwise",
-          `Done on an earlier design; design ${view.job.design_number} opens it again.`,
+          interpolate(gettext("Done on an earlier design; design {design_number} opens it again."), {
+            design_number: view.job.design_number,
+          }),
         )
       : "",
     safety(view, found, isAtWork(view, found)),
@@ -190,7 +203,7 @@ function cards(steps) {
   const rows = steps.flatMap((each) => each.card.filter((one) => one.when === "always"));
   const always = [...new Set(rows.map((one) => one.says))];
   return always.length
-    ? h("section", { class: "card-says", "aria-label": "Reading card" }, lines(always))
+    ? h("section", { class: "card-says", "aria-label": gettext("Reading card") }, lines(always))
     : "";
 }
 
@@ -207,15 +220,15 @@ function deviations(view, steps) {
 
 function extras(view, found) {
   if (found.extra === "seals")
-    return h("section", { class: "sheet" }, h("h2", {}, "Count of holes"), sealTable(view));
+    return h("section", { class: "sheet" }, h("h2", {}, gettext("Count of holes")), sealTable(view));
   if (found.extra === "schedule")
-    return h("section", { class: "sheet" }, h("h2", {}, "Circuit schedule"), circuitTable(view));
+    return h("section", { class: "sheet" }, h("h2", {}, gettext("Circuit schedule")), circuitTable(view));
   if (found.extra === "sign")
     return h(
       "a",
       { class: "btn btn-primary btn-tall", href: `#/job/${view.pk}/hand-over` },
       icon("pen"),
-      " Hand over and sign",
+      gettext(" Hand over and sign"),
     );
   return "";
 }

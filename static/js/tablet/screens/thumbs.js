@@ -1,6 +1,7 @@
 // Small pictures: from the tablet while it has them, else from the server, else in words.
 import { database } from "../db.js";
 import { h } from "../dom.js";
+import { gettext } from "../language.js";
 import { blobOf } from "../pictures.js";
 
 export function thumb(event, words) {
@@ -23,11 +24,11 @@ async function show(place, event, words) {
   else told(place, WAITS);
 }
 
-const WAITS = "Kept. This kind of picture is shown once it is sent.";
+const WAITS = gettext("Kept. This kind of picture is shown once it is sent.");
 const told = (place, words) => place.replaceChildren(h("span", { class: "thumb-none" }, words));
 
 const fromServer = (place, event, words) =>
-  draw(place, words, `/photos/${event.photo}/small/`, () => told(place, "On the server"));
+  draw(place, words, `/photos/${event.photo}/small/`, () => told(place, gettext("On the server")));
 
 function draw(place, words, address, otherwise) {
   const image = h("img", { alt: words, width: "220", height: "165" });

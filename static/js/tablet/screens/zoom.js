@@ -1,5 +1,6 @@
 // A drawing to be looked at closely: two fingers, buttons or keys make it larger, one finger moves it.
 import { h, icon } from "../dom.js";
+import { gettext, interpolate } from "../language.js";
 import { s } from "../svg.js";
 
 const MOST = 12;
@@ -26,7 +27,12 @@ export function zoomBox({ label, area, draw, focus = () => null }) {
     );
   const box = h(
     "div",
-    { class: "zoom-box", tabindex: "0", role: "region", "aria-label": `${label}: arrow keys move it` },
+    {
+      class: "zoom-box",
+      tabindex: "0",
+      role: "region",
+      "aria-label": interpolate(gettext("{label}: arrow keys move it"), { label }),
+    },
     svg,
   );
   box.addEventListener("keydown", (event) => byKey(at, event));
@@ -40,9 +46,9 @@ export function zoomBox({ label, area, draw, focus = () => null }) {
       h(
         "div",
         { class: "zoom-bar" },
-        button("zoom-in", "Larger", STEP),
-        button("zoom-out", "Smaller", 1 / STEP),
-        button("eye", "Whole", 0),
+        button("zoom-in", gettext("Larger"), STEP),
+        button("zoom-out", gettext("Smaller"), 1 / STEP),
+        button("eye", gettext("Whole"), 0),
       ),
     ),
     redraw: () => render(at),

@@ -1,6 +1,7 @@
 // Asks the server who is signed in before anything is sent, and signs in who unlocked this tablet.
 import { ask, Offline, SignedOut } from "../ask.js";
 import { deviceId, metaGet, metaPut } from "../db.js";
+import { followPerson } from "../language.js";
 import { announce } from "../news.js";
 import { forgetPin, holder, people } from "../people.js";
 import { APP, deviceName, link, urls } from "./link.js";
@@ -68,6 +69,7 @@ async function isAnother({ person, session, has_pin: hasPin, is_locked: isLocked
 async function knownAs(person) {
   const before = await metaGet("person");
   await metaPut("person", person);
+  followPerson(person);
   const isSame = ["id", "name", "role"].every((key) => before?.[key] === person[key]);
   const isFirst = !link.isAsked;
   link.isAsked = true;

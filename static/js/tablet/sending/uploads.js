@@ -1,6 +1,7 @@
 // Sends one photo in pieces that can be taken up again where they stopped, by the server's own count.
 import { ask } from "../ask.js";
 import { database, STRICT } from "../db.js";
+import { gettext, interpolate } from "../language.js";
 import { announce } from "../news.js";
 import { blobOf, packed } from "../pictures.js";
 
@@ -30,7 +31,7 @@ async function sendUpload(upload, csrf, device) {
     if (next === null) wrong += 1;
     offset = next ?? (await whereAt(upload, csrf));
   }
-  if (typeof offset === "number") throw new Error("the server's count of the photo does not hold");
+  if (typeof offset === "number") throw new Error(gettext("the server's count of the photo does not hold"));
   return offset;
 }
 
@@ -84,8 +85,10 @@ async function whereAt(upload, csrf) {
 // A picture the server will never take is set aside; anything else is tried again later.
 function refused(answer) {
   if ([413, 415, 422].includes(answer.status))
-    return { error: answer.data.error ?? "The server cannot open this picture." };
-  throw new Error(answer.data.error ?? `photo: answer ${answer.status}`);
+    return { error: answer.data.error ?? gettext("The server cannot open this picture.") };
+  throw new Error(
+    answer.data.error ?? interpolate(gettext("photo: answer {status}"), { status: answer.status }),
+  );
 }
 
 // The stored photo takes the place of the picture on this tablet; the small one stays to be looked at. Not

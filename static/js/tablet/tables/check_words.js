@@ -1,5 +1,4 @@
 // The sentence of a check: the engine's own with the numbers put in, else one in general words.
-
 import { eighths, showBoth } from "../units.js";
 import { written } from "../words.js";
 

@@ -1,6 +1,5 @@
 // Reads the engine's answers to reported values from tables made beforehand (checklists/tables/). No formula
 // of the trade stands here: what the tables do not cover is said to be unknown, never passed.
-
 import { sentenceOf } from "./check_words.js";
 import { Settings, textOf } from "./settings.js";
 

@@ -1,5 +1,6 @@
 // One field of a step: a tick, a number with its band, a choice, words or photos, and what is wrong with it.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { NOTHING } from "../../rules/reducer.js";
 import { hintLines } from "../band.js";
 import { judged } from "../trial.js";
@@ -49,7 +50,7 @@ function complaint({ spec, mark }) {
 // Two values that never saw each other: both are shown, a person says which is right.
 function settle(at) {
   const { found } = at;
-  const question = " Recorded twice and different. Which one is right?";
+  const question = gettext(" Recorded twice and different. Which one is right?");
   return h(
     "div",
     { class: "settle" },
@@ -73,8 +74,8 @@ function optionButton(at, value) {
     h(
       "span",
       { class: "tick-words" },
-      `${view.say(spec, event)} is right`,
-      isOut ? h("span", { class: "tick-out" }, icon("x-octagon"), " out of band") : "",
+      interpolate(gettext("{say} is right"), { say: view.say(spec, event) }),
+      isOut ? h("span", { class: "tick-out" }, icon("x-octagon"), gettext(" out of band")) : "",
       byWhom(at, event),
     ),
   );

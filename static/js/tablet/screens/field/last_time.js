@@ -1,5 +1,7 @@
 // Tools, tubes and meters that were typed before are recorded again by one tap.
+
 import { h, icon } from "../../dom.js";
+import { gettext } from "../../language.js";
 import { record } from "../../record.js";
 import { NOTHING } from "../../rules/reducer.js";
 import { judged } from "../trial.js";
@@ -36,7 +38,7 @@ export function asLastTime(view, step) {
         ),
     },
     icon("clock-history"),
-    h("span", { class: "tick-words" }, "As last time", h("span", { class: "tick-by" }, words)),
+    h("span", { class: "tick-words" }, gettext("As last time"), h("span", { class: "tick-by" }, words)),
   );
 }
 

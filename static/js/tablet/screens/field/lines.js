@@ -1,6 +1,6 @@
 // A field of several lines ticked off, and one with any number of answers.
-
 import { h } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { keysOf } from "../../rules/lists.js";
 import { lineButtons, severalAnswers } from "./pick.js";
 import { byWhom, fieldName, keyOf, save, standing, undoButton } from "./saving.js";
@@ -18,7 +18,9 @@ export function linesField(at) {
       h(
         "span",
         { class: "field-optional" },
-        spec.ordered ? ` ${have} of ${spec.lines.length}, in this order` : ` ${have} of ${spec.lines.length}`,
+        spec.ordered
+          ? interpolate(gettext(" {have} of {lines}, in this order"), { have, lines: spec.lines.length })
+          : interpolate(gettext(" {have} of {lines}"), { have, lines: spec.lines.length }),
       ),
     ),
     lineButtons(at, found.value, keep),

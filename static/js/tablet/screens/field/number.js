@@ -1,6 +1,7 @@
 // A field with a number: its band, what stands, and the way to the number pad; a count is one tap where all
 // is there.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { NOTHING } from "../../rules/reducer.js";
 import { shown } from "../../units.js";
 import { bandWords, bar } from "../band.js";
@@ -28,12 +29,18 @@ export function number(at) {
 function atOneTap({ view, spec, mark }) {
   if ((spec.tick ?? null) !== null)
     return {
-      label: `${spec.label}: all ${spec.tick}`,
+      label: interpolate(gettext("{label}: all {tick}"), { label: spec.label, tick: spec.tick }),
       value: spec.whole ? Math.trunc(spec.tick) : spec.tick,
     };
   const expected = mark.expected ?? null;
   if (!isStrict(view) || spec.measured || typeof expected !== "number") return null;
-  return { label: `${spec.label}: ${shown(view.job, expected, spec.unit)}, as planned`, value: expected };
+  return {
+    label: interpolate(gettext("{label}: {value}, as planned"), {
+      label: spec.label,
+      value: shown(view.job, expected, spec.unit),
+    }),
+    value: expected,
+  };
 }
 
 function countRow(at, { label, value }) {
@@ -48,10 +55,10 @@ function countRow(at, { label, value }) {
         class: "btn btn-secondary count-pad",
         type: "button",
         "data-key": `pad-${keyOf(at)}`,
-        "aria-label": `${spec.label}: another number`,
+        "aria-label": interpolate(gettext("{label}: another number"), { label: spec.label }),
         onclick: () => openPad(at, save),
       },
-      "Other",
+      gettext("Other"),
     ),
   );
 }
@@ -59,7 +66,9 @@ function countRow(at, { label, value }) {
 function padButton(at) {
   const { view, spec, found } = at;
   const isAgain = found.standing.length > 0;
-  const unit = spec.unit ? `in ${view.job.units[spec.unit]?.label ?? spec.unit}` : "the number";
+  const unit = spec.unit
+    ? interpolate(gettext("in {label}"), { label: view.job.units[spec.unit]?.label ?? spec.unit })
+    : gettext("the number");
   return h(
     "button",
     {
@@ -67,17 +76,17 @@ function padButton(at) {
       type: "button",
       "data-key": `pad-${keyOf(at)}`,
       onclick: () => open(at),
-      "aria-label": `${isAgain ? "New value of" : "Enter"} ${spec.label}`,
+      "aria-label": `${isAgain ? gettext("New value of") : gettext("Enter")} ${spec.label}`,
     },
     icon("pencil"),
-    isAgain ? " New value" : ` Enter ${unit}`,
+    isAgain ? gettext(" New value") : interpolate(gettext(" Enter {unit}"), { unit }),
   );
 }
 
 // Opens the pad; numbers that follow one another are typed one after the other, each saved by itself.
 function open(at) {
   const next = at.found.standing.length ? null : following(at);
-  const says = next ? { saveWords: `Save, then ${next.label}` } : {};
+  const says = next ? { saveWords: interpolate(gettext("Save, then {label}"), { label: next.label }) } : {};
   openPad({ ...at, says }, async (_, value, cause) => {
     await save(at, value, cause);
     if (next) open({ ...at, spec: next, ...standsAt(at, next) });

@@ -1,5 +1,6 @@
 // A field with photos: taken, made small, kept here; a full tablet says so and goes on with everything else.
 import { h, icon, tell } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { recordPhoto } from "../../record.js";
 import { photoWords } from "../../rules/judging.js";
 import { asDone } from "../../rules/reducer.js";
@@ -27,9 +28,15 @@ function taken(at) {
     h(
       "li",
       {},
-      thumb(event, `${spec.label}, photo ${place + 1}`),
+      thumb(event, interpolate(gettext("{label}, photo {place}"), { label: spec.label, place: place + 1 })),
       byWhom(at, event),
-      canRecord ? undoButton(at, event, `photo ${place + 1} of ${spec.label}`) : "",
+      canRecord
+        ? undoButton(
+            at,
+            event,
+            interpolate(gettext("photo {place} of {label}"), { place: place + 1, label: spec.label }),
+          )
+        : "",
     );
   return h("ul", { class: "photos" }, asDone(found.standing.filter((event) => event.photo)).map(line));
 }
@@ -37,7 +44,7 @@ function taken(at) {
 function camera(at, says) {
   const { found } = at;
   const [input] = cameraInput(at, says);
-  const words = found.photos.length ? "Take another photo" : "Take a photo";
+  const words = found.photos.length ? gettext("Take another photo") : gettext("Take a photo");
   return [input, h("label", { class: "camera", for: input.id }, icon("camera"), h("span", {}, words))];
 }
 
@@ -53,7 +60,7 @@ export function cameraInput(at, says = h("p", { class: "field-says", role: "aler
     class: "visually-hidden",
     "data-key": keyOf(at),
   });
-  const words = `${spec.label}: photo saved here`;
+  const words = interpolate(gettext("{label}: photo saved here"), { label: spec.label });
   input.addEventListener("change", () =>
     once(keyOf(at), input.nextElementSibling, () => keepAll(at, [...input.files], says), words, at),
   );
@@ -74,7 +81,7 @@ async function keepShot({ view, step, spec }, shot) {
     await recordPhoto(view, step, spec, shot);
   } catch (problem) {
     if (problem.name !== "QuotaExceededError") throw problem;
-    tell("The storage is full: this photo was not kept.");
+    tell(gettext("The storage is full: this photo was not kept."));
     alertFull();
   }
 }
@@ -86,17 +93,19 @@ function alertFull() {
   };
   const dialog = h(
     "dialog",
-    { class: "ask", "aria-label": "Storage full" },
+    { class: "ask", "aria-label": gettext("Storage full") },
     h(
       "p",
       { class: "ask-words" },
-      "The tablet's storage is full: this photo was not kept. Ticks and numbers still are. Send " +
-        "what waits, or remove jobs that are done, then take the photo again.",
+      gettext(
+        "The tablet's storage is full: this photo was not kept. Ticks and numbers still are. Send " +
+          "what waits, or remove jobs that are done, then take the photo again.",
+      ),
     ),
     h(
       "div",
       { class: "ask-answers" },
-      h("button", { class: "btn btn-primary btn-tall", type: "button", onclick: close }, "I see"),
+      h("button", { class: "btn btn-primary btn-tall", type: "button", onclick: close }, gettext("I see")),
     ),
   );
   document.body.append(dialog);

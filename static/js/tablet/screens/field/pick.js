@@ -1,5 +1,6 @@
 // Big answers over the page: one of several, any number of them, or lines ticked off.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { keysOf, listValue, NONE } from "../../rules/lists.js";
 import { openSheet } from "../sheet.js";
 import { expectedLine } from "./expected.js";
@@ -46,7 +47,7 @@ function clearButton(at, value, close) {
   return h(
     "button",
     { class: "btn btn-secondary btn-tall", type: "button", onclick: clear },
-    "Leave it empty",
+    gettext("Leave it empty"),
   );
 }
 
@@ -83,7 +84,7 @@ export function severalAnswers(at, value, keep) {
           disabled: !chosen.size,
           onclick: () => keep(listValue(spec, [...chosen])),
         },
-        `Save ${chosen.size || ""}`.trim(),
+        interpolate(gettext("Save {size}"), { size: chosen.size || "" }).trim(),
       ),
     );
   draw();
@@ -141,7 +142,11 @@ export function lineButtons(at, value, keep) {
             onclick: ({ currentTarget }) => keep(all(), currentTarget),
           },
           h("span", { class: "tick-box" }),
-          h("span", { class: "tick-words" }, done.length ? "The rest of these, too" : "All of these"),
+          h(
+            "span",
+            { class: "tick-words" },
+            done.length ? gettext("The rest of these, too") : gettext("All of these"),
+          ),
         )
       : "",
   ];

@@ -1,5 +1,6 @@
 // What was written lately at fields that ask the same of every job (meter, die, lot of a tube), as buttons.
 import { h } from "../../dom.js";
+import { gettext } from "../../language.js";
 
 const MOST = 4;
 
@@ -17,7 +18,7 @@ export function remembered(at, keep) {
   return h(
     "div",
     { class: "remembered-row" },
-    h("span", { class: "remembered-says" }, "Last used"),
+    h("span", { class: "remembered-says" }, gettext("Last used")),
     ...buttons,
   );
 }

@@ -1,5 +1,6 @@
 // Records what was tapped at a field, takes it back, and answers at once that it is being saved.
 import { h, icon, tell } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { recordValue, undo } from "../../record.js";
 import { doneBefore, goOn } from "../go_on.js";
 import { saving, whoWhen } from "../parts.js";
@@ -31,7 +32,7 @@ export const save = (at, value, cause = "", control = padButton(at)) =>
     keyOf(at),
     control,
     () => recordValue(at.view, at.step, at.spec, value, cause),
-    `${at.spec.label}: saved here`,
+    interpolate(gettext("{label}: saved here"), { label: at.spec.label }),
     at,
   );
 
@@ -45,11 +46,11 @@ export const undoButton = (at, event, what = at.spec.label) =>
       class: "btn btn-secondary undo",
       type: "button",
       "data-key": `undo-${keyOf(at)}`,
-      "aria-label": `Undo ${what}`,
+      "aria-label": interpolate(gettext("Undo {what}"), { what }),
       onclick: ({ currentTarget }) => takeBack(at, event, currentTarget),
     },
     icon("arrow-counterclockwise"),
-    " Undo",
+    gettext(" Undo"),
   );
 
 // Who recorded an event, and when.
@@ -75,5 +76,5 @@ export const fieldName = (spec) =>
     "h2",
     { class: "field-name" },
     spec.label,
-    spec.required ? "" : h("span", { class: "field-optional" }, " if any"),
+    spec.required ? "" : h("span", { class: "field-optional" }, gettext(" if any")),
   );

@@ -1,5 +1,6 @@
 // A field that is signed: the name in print, the signature drawn above it or the typed name instead.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { checked } from "../../rules/entries.js";
 import { inkOf, inkSvg } from "../../rules/ink.js";
 import { signatureArea } from "../sign_pad.js";
@@ -13,7 +14,10 @@ export function signature(at) {
 
 function signed(at, event) {
   const { name, ink } = event.value ?? {};
-  const image = h("img", { class: "standing-ink", alt: `Signature of ${name}` });
+  const image = h("img", {
+    class: "standing-ink",
+    alt: interpolate(gettext("Signature of {name}"), { name }),
+  });
   if (ink) image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(inkSvg(ink))}`;
   return h(
     "div",
@@ -35,7 +39,8 @@ function pad(at) {
     const strokes = typed.checked ? [] : drawing.toData().map(({ points }) => points);
     const size = { width: canvas.offsetWidth, height: canvas.offsetHeight };
     const value = { name: name.value.trim(), ink: inkOf(strokes, size) };
-    const lacks = value.ink || typed.checked ? "" : "Draw the signature, or tick that the typed name is it.";
+    const lacks =
+      value.ink || typed.checked ? "" : gettext("Draw the signature, or tick that the typed name is it.");
     const problem = checked(at.view.job, spec, value).error ?? lacks;
     error.textContent = problem;
     if (!problem) save(at, value, "", currentTarget);
@@ -44,12 +49,17 @@ function pad(at) {
   return h(
     "div",
     { class: "sign-form" },
-    h("label", { class: "input-label", for: name.id }, "Printed name"),
+    h("label", { class: "input-label", for: name.id }, gettext("Printed name")),
     h("div", { class: "word-row" }, name),
     area,
-    h("label", { class: "choice", for: typed.id }, typed, h("span", {}, "The typed name is the signature")),
+    h(
+      "label",
+      { class: "choice", for: typed.id },
+      typed,
+      h("span", {}, gettext("The typed name is the signature")),
+    ),
     error,
-    h("div", { class: "step-end" }, h("button", facts, icon("pen"), " Sign")),
+    h("div", { class: "step-end" }, h("button", facts, icon("pen"), gettext(" Sign"))),
   );
 }
 

@@ -1,5 +1,6 @@
 // A field with words: a serial number, a name, a date or a month.
 import { h, said } from "../../dom.js";
+import { gettext } from "../../language.js";
 import { checked } from "../../rules/entries.js";
 import { scanButton } from "../../scan/scanner.js";
 import { expectedLine } from "./expected.js";
@@ -14,7 +15,7 @@ export function text(at) {
     error.textContent = said(result.error ?? "");
     if (!result.error) save(at, result.value, "", button);
   };
-  const entry = canRecord ? [remembered(at, keep), wordRow(at, keep, "Save")] : [];
+  const entry = canRecord ? [remembered(at, keep), wordRow(at, keep, gettext("Save"))] : [];
   return [fieldName(spec), expectedLine(at), standing(at), ...entry, error];
 }
 

@@ -1,5 +1,6 @@
 // Fills the cells of a table one after the other: pad, big answers or words, then the next empty cell.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { checked } from "../../rules/entries.js";
 import { expectedLine } from "../field/expected.js";
 import { choiceSheet, linesSheet, severalSheet } from "../field/pick.js";
@@ -53,8 +54,10 @@ export class Filler {
     const title = `${rowTitle(at.step)} · ${at.spec.label}`;
     const next = this.next(at);
     const saveWords = next
-      ? `Next: ${next.step === at.step ? next.spec.label : rowTitle(next.step)}`
-      : "Done";
+      ? interpolate(gettext("Next: {part}"), {
+          part: next.step === at.step ? next.spec.label : rowTitle(next.step),
+        })
+      : gettext("Done");
     const typed = draft.of(at.step, at.spec);
     const says = { title, saveWords, typed: typed?.value, clear: typed ? () => this.clear(at) : null };
     openPad({ ...at, view, says }, (_, value, cause) => keep(value, cause));
@@ -70,7 +73,7 @@ export class Filler {
       this.isScanning = isScanned;
       keep(result.value);
     };
-    const row = wordRow(at, go, this.next(at) ? "Next" : "Done", this.valueOf(at) ?? "");
+    const row = wordRow(at, go, this.next(at) ? gettext("Next") : gettext("Done"), this.valueOf(at) ?? "");
     const sheet = openSheet(this.titled(at).title, [
       expectedLine(at),
       h("div", { class: "field" }, row, error),
@@ -122,7 +125,7 @@ export class Filler {
     draw();
     openSheet(title, [
       grid,
-      h("p", { class: "input-help" }, "A tap records all; a second tap asks for the number."),
+      h("p", { class: "input-help" }, gettext("A tap records all; a second tap asks for the number.")),
     ]);
   }
 
@@ -141,14 +144,19 @@ export class Filler {
     const tap = () =>
       isNew || at.spec.kind !== "number"
         ? put(all)
-        : openPad({ ...at, says: { saveWords: "Done", typed: value } }, (_, number, cause) =>
+        : openPad({ ...at, says: { saveWords: gettext("Done"), typed: value } }, (_, number, cause) =>
             put(number, cause),
           );
     return h(
       "button",
       { class: `foot-cell${isWhole ? " foot-done" : ""}`, type: "button", onclick: tap },
       h("span", {}, at.spec.label),
-      h("strong", {}, isWhole ? icon("check-lg") : "", ` ${isNew ? 0 : Number(value)} of ${want}`),
+      h(
+        "strong",
+        {},
+        isWhole ? icon("check-lg") : "",
+        interpolate(gettext(" {part} of {want}"), { part: isNew ? 0 : Number(value), want }),
+      ),
     );
   }
 }

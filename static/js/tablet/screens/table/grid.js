@@ -1,5 +1,6 @@
 // The cells of a table as large buttons: what stands or was typed, what is planned, what is wrong with it.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { photoWords } from "../../rules/judging.js";
 import { labelOf, shown } from "../../units.js";
 import { bandWords } from "../band.js";
@@ -23,14 +24,14 @@ export function gridRow(table, row) {
         {
           href: `#/job/${table.view.pk}/row/${step.pk}`,
           "data-key": `row-${step.pk}`,
-          "aria-label": `Open ${rowTitle(step)}`,
+          "aria-label": interpolate(gettext("Open {row}"), { row: rowTitle(step) }),
         },
         h("span", {}, rowTitle(step)),
         icon("chevron-right"),
       ),
     ),
     left
-      ? h("div", { class: "grid-left", role: "cell" }, "does not apply")
+      ? h("div", { class: "grid-left", role: "cell" }, gettext("does not apply"))
       : table.columns.map((column) => slot(table, row, column, cells)),
   );
 }
@@ -86,7 +87,9 @@ function cellFace(table, mine, column) {
 function faceOf(table, mine) {
   const face = mine.length > 1 || mine[0].column.isMany ? facesOf(table, mine) : faceOne(table, mine[0]);
   const words =
-    { typed: ", not saved yet", out: ", out of band", conflict: ", two values" }[face.state] ?? "";
+    { typed: gettext(", not saved yet"), out: gettext(", out of band"), conflict: gettext(", two values") }[
+      face.state
+    ] ?? "";
   return { ...face, says: `${face.value || "empty"}${words}${face.hint ? `; ${face.hint}` : ""}` };
 }
 
@@ -112,7 +115,8 @@ function faceOne(table, at) {
 }
 
 function hintOf({ view, spec, mark }, value, typed, now) {
-  if (typed) return ["fail", "missing"].includes(now.mark) ? "out of band, not saved" : "not saved";
+  if (typed)
+    return ["fail", "missing"].includes(now.mark) ? gettext("out of band, not saved") : gettext("not saved");
   if (value) return "";
   const { expected } = expectedIn(spec, mark);
   if (expected !== null && expected !== "") {
@@ -151,6 +155,10 @@ function facesOf(table, mine) {
         : known.length
           ? "caution"
           : "empty";
-  const hint = isTyped ? "not saved" : known.length ? "" : `plan ${want}`;
-  return { state, value: known.length ? `${have} of ${want}` : "", hint };
+  const hint = isTyped
+    ? gettext("not saved")
+    : known.length
+      ? ""
+      : interpolate(gettext("plan {want}"), { want });
+  return { state, value: known.length ? interpolate(gettext("{have} of {want}"), { have, want }) : "", hint };
 }

@@ -1,5 +1,6 @@
 // A cell for pictures: the whole cell is the camera's button; a picture is kept at once.
 import { h, icon } from "../../dom.js";
+import { gettext, interpolate } from "../../language.js";
 import { cameraInput } from "../field/photos.js";
 import { rowTitle } from "../pages.js";
 
@@ -12,7 +13,10 @@ export function photoCell(at, face) {
       {
         class: `cell cell-photo cell-${at.mark.mark === "ok" ? "done" : "empty"}`,
         for: input.id,
-        "aria-label": `${rowTitle(at.step)}, ${at.spec.label}: take a photo`,
+        "aria-label": interpolate(gettext("{row}, {label}: take a photo"), {
+          row: rowTitle(at.step),
+          label: at.spec.label,
+        }),
       },
       icon("camera"),
       h("span", { class: "cell-photo-words" }, face),

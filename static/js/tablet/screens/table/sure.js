@@ -1,5 +1,6 @@
 // Cells out of band are asked about once more, with the reading card, before they are saved.
 import { h, icon } from "../../dom.js";
+import { gettext } from "../../language.js";
 import { bandWords, hintLines } from "../band.js";
 import { rowTitle } from "../pages.js";
 import { openSheet } from "../sheet.js";
@@ -28,7 +29,7 @@ export function sureOf(found) {
   return new Promise((answer) => {
     let isSure = false;
     const sheet = openSheet(
-      "Look again before it is saved",
+      gettext("Look again before it is saved"),
       [found.map(one), h("div", { class: "ask-answers" })],
       {
         onClose: () => answer(isSure),
@@ -44,12 +45,12 @@ export function sureOf(found) {
         h(
           "button",
           { class: "btn btn-primary btn-tall", type: "button", onclick: () => end(false) },
-          "Back to the table",
+          gettext("Back to the table"),
         ),
         h(
           "button",
           { class: "btn btn-secondary btn-tall", type: "button", onclick: () => end(true) },
-          "It reads this: save it",
+          gettext("It reads this: save it"),
         ),
       );
   });

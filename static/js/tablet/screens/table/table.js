@@ -1,5 +1,6 @@
 // All steps of one code as one page: a row for each thing, filled cell by cell and saved in one transaction.
 import { h, icon, tell } from "../../dom.js";
+import { gettext, interpolate, ngettext } from "../../language.js";
 import { record } from "../../record.js";
 import { once } from "../field/saving.js";
 import { isShut } from "../may.js";
@@ -43,7 +44,7 @@ export function grid(table) {
     h(
       "div",
       { class: "grid-head", role: "row" },
-      h("div", { role: "columnheader" }, h("span", { class: "visually-hidden" }, "Row")),
+      h("div", { role: "columnheader" }, h("span", { class: "visually-hidden" }, gettext("Row"))),
       columns.map((one) => h("div", { role: "columnheader" }, one.label)),
     ),
     rows.map((row) => gridRow(table, row)),
@@ -57,7 +58,7 @@ export function asPlanned(table) {
   if (!found.length) return "";
   const fill = async () => {
     for (const at of found) await draft.put(at.step, at.spec, planned(at));
-    tell(`${found.length} cells filled as planned, not saved yet.`);
+    tell(interpolate(gettext("{found} cells filled as planned, not saved yet."), { found: found.length }));
     dispatchEvent(new HashChangeEvent("hashchange"));
   };
   return h(
@@ -69,7 +70,7 @@ export function asPlanned(table) {
       onclick: fill,
     },
     icon("check2-circle"),
-    ` As planned (${found.length})`,
+    interpolate(gettext(" As planned ({found})"), { found: found.length }),
   );
 }
 
@@ -85,7 +86,12 @@ export function saveBar(table) {
   return h(
     "div",
     { class: "table-save" },
-    h("button", { class: "btn btn-secondary", type: "button", onclick: dropAll }, icon("x-lg"), " Put away"),
+    h(
+      "button",
+      { class: "btn btn-secondary", type: "button", onclick: dropAll },
+      icon("x-lg"),
+      gettext(" Put away"),
+    ),
     h(
       "button",
       {
@@ -94,7 +100,9 @@ export function saveBar(table) {
         "data-key": `save-${page.code}`,
         onclick: ({ currentTarget }) => saveAll(table, typed, currentTarget),
       },
-      `Save ${typed.length} ${typed.length === 1 ? "value" : "values"}`,
+      interpolate(ngettext("Save {count} value", "Save {count} values", typed.length), {
+        count: typed.length,
+      }),
     ),
   );
 }
@@ -112,7 +120,7 @@ async function saveAll(table, typed, control) {
     await record(view, entries);
     await draft.clear();
   };
-  const words = `${entries.length} values: saved here`;
+  const words = interpolate(gettext("{entries} values: saved here"), { entries: entries.length });
   await once(`table/${page.code}`, control, work, words, { view, step: page.steps[0] });
 }
 
