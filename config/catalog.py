@@ -72,7 +72,12 @@ def _of_server() -> Iterator[Message]:
 def _of_scripts() -> Iterator[Message]:
     for path in sorted(_TABLET.rglob("*.js")):
         if path.parent.name != "catalog":
-            yield from _extracted("javascript", path.read_text(encoding="utf-8"), path)
+            for what, context, place in _extracted("javascript", path.read_text(encoding="utf-8"), path):
+                yield _bare(what), context, place  # spaces at the ends stay in the script
+
+
+def _bare(what: str | tuple[str, ...]) -> str | tuple[str, ...]:
+    return what.strip() if isinstance(what, str) else tuple(each.strip() for each in what)
 
 
 def _extracted(method: str, code: str, path: Path) -> Iterator[Message]:
