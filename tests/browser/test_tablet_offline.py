@@ -185,6 +185,9 @@ def test_a_short_day_is_sent_once(server, tablet, day):
     print(f"\ntick {max(day.tick_ms):.0f} ms at most, open again {again:.2f} s, sent in {seconds:.1f} s")
     same(day.done, stored(server))
     assert server.rows("select count(*) from checklists_photo") == [(2,)]
+    order = server.rows("select sequence, claimed_at from checklists_stepevent order by sequence")
+    assert len({sequence for sequence, _ in order} - {None}) == 8  # a picture keeps its place, sent last
+    assert [at for _, at in order] == sorted(at for _, at in order)
 
 
 def plenty(checklist: Any) -> list[tuple[str, str, str, str, Any]]:  # noqa: F811
