@@ -69,7 +69,7 @@ def plan_change(
         job=row.job,
         actor=actor,
         verb="plan changed",
-        detail=f"{change}; {len(found.touched)} steps asked anew, {len(found.added)} added,"
+        detail=f"{change}; {len(found.touched)} steps asked again, {len(found.added)} added,"
         f" {len(found.gone)} not asked any more",
         reason=change.reason,
         at=at,

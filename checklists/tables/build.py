@@ -1,4 +1,4 @@
-"""Builds the tables of one job: every part learnt, read back against the engine, written as JSON.
+"""Builds the tables of one job: every part learned, read back against the engine, written as JSON.
 
 The tables ship with a job to the tablet, which then raises a deviation without a network. A check whose
 tables do not give the engine's answer at points nobody asked before is not shipped: the tablet says that the
@@ -138,7 +138,7 @@ class _Made:
     ) -> dict[str, Any] | None:
         """Return tables that hold at every point; where one fails, look around it and learn again."""
         for _ in range(_ROUNDS):
-            made = self._learnt(group, key, moves, places, _places_of(group, held))
+            made = self._learned(group, key, moves, places, _places_of(group, held))
             if made is not None and held:
                 made["held"] = dict(held)
             failed = None if made is None else self._failed(group, made, key, points)
@@ -147,15 +147,15 @@ class _Made:
             moves.widen(moves_of(group, [failed]).get(key, Moves()))
         return None
 
-    def _learnt(
+    def _learned(
         self, group: Group, key: str, moves: Moves, places: _Places, still: _Places
     ) -> dict[str, Any] | None:
         moves, (axis_of, line_of) = moves.without(*still), places
         try:
-            learnt = tables_of(group, key, moves)
+            learned = tables_of(group, key, moves)
         except NoFit:
             return None
-        made = {"key": key, **{part: self._placed(t, axis_of, line_of) for part, t in learnt.items()}}
+        made = {"key": key, **{part: self._placed(t, axis_of, line_of) for part, t in learned.items()}}
         if "#" not in key:
             made["said"] = self._sentences(group, key, moves, places, still)
         return made

@@ -227,7 +227,7 @@ def _note_line(group: Group, found: dict[str, Moves], base: Point, line: int) ->
 
 
 def _near_limits(group: Group, key: str, low: Point, high: Point, line: int) -> Iterator[tuple[float, float]]:
-    """Yield neighbouring numbers on a line at the limits of a check: where it most likely breaks."""
+    """Yield neighboring numbers on a line at the limits of a check: where it most likely breaks."""
     a, b = low.lines[line] or 0.0, high.lines[line] or 0.0
     for point in (low, high):
         for part in ("limit", "block"):
@@ -238,12 +238,12 @@ def _near_limits(group: Group, key: str, low: Point, high: Point, line: int) -> 
 
 
 def _parts(home: list[Any], heard: Callable[[float], list[Any]], low: float, high: float) -> bool:
-    """Return whether the answer changes between two neighbouring numbers."""
+    """Return whether the answer changes between two neighboring numbers."""
     return all(map(same, home, heard(low))) and not all(map(same, home, heard(high)))
 
 
 def _halved(home: list[Any], heard: Callable[[float], list[Any]], a: float, b: float) -> tuple[float, float]:
-    """Return the neighbouring numbers between which the answer changes, found by halving."""
+    """Return the neighboring numbers between which the answer changes, found by halving."""
     while a < (middle := (a + b) / 2) < b and b > _SMALLEST:
         if all(map(same, home, heard(middle))):
             a = middle

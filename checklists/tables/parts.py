@@ -380,7 +380,7 @@ def _chain(job: Job, circuit: sizing.CircuitInput, system: sizing.SystemInput) -
 
 
 def _as_check(row: sizing.CircuitRow, name: str) -> sizing.Check:
-    """Return a number of a row in the form tables are learnt from."""
+    """Return a number of a row in the form tables are learned from."""
     return sizing.Check(
         rule="row", key=f"circuit:{row.id}#{name}", subject=f"circuit:{row.id}", title=name,
         verdict=sizing.Verdict.PASS, value=getattr(row, name), limit=None, unit="", margin=None,

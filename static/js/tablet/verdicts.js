@@ -116,7 +116,7 @@ export class Verdicts {
       for (const one of Object.values(mark.fields ?? {}))
         if (one.mark === "caution" && one.sentence) found.add(`${step.code} ${one.sentence}`);
       for (const { by_name: by, reason } of mark.overrides ?? [])
-        found.add(`${step.code} ${step.title}: ${by} let it pass: “${reason}”`);
+        found.add(`${step.code} ${step.title}: ${by} overrode it: “${reason}”`);
     }
     for (const one of this.deviations) if (one.verdict === "caution") found.add(one.sentence);
     return [...found];

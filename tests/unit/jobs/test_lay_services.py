@@ -193,7 +193,7 @@ def test_what_cannot_be_asked(design, erin, bob, charlie, now, part):
             lay_do.layout_search_stop(design=design, actor=person, at=now)
     with pytest.raises(LayoutSearchRefused, match="at least one model"):
         lay_do.layout_search_ask(design=design, options=LayoutOptions(parts=()), actor=erin, at=now)
-    with pytest.raises(LayoutSearchRefused, match="not in the catalog"):
+    with pytest.raises(LayoutSearchRefused, match="no longer in the catalog"):
         lay_do.layout_search_ask(design=design, options=LayoutOptions(parts=(10**6,)), actor=erin, at=now)
     design.job.survey.__class__.objects.update(roof_length_m=None)
     with pytest.raises(ShadeNotAsked, match="not in the survey"):

@@ -78,7 +78,7 @@ def test_a_panel_too_near_to_the_front_is_a_caution_that_names_the_shortfall():
     # 6000 - 5800 = 200 mm of the 300 asked for: 100 mm (3.9 in) are missing.
     (check,) = found(roof(panel(1, Box(4310, 700, 5800, 1370))), "edge")
     assert check.verdict is V.CAUTION
-    assert "100 mm (3.9 in) too near to the front edge" in check.sentence
+    assert "100 mm (3.9 in) too close to the front edge" in check.sentence
 
 
 def test_a_panel_over_the_edge_blocks():
@@ -113,7 +113,7 @@ def test_panels_that_only_touch_do_not_overlap_but_stand_too_near():
     assert found(layout, "overlap") == []
     (check,) = found(layout, "gap")
     assert check.verdict is V.CAUTION
-    assert "20 mm (0.8 in) too near" in check.sentence
+    assert "20 mm (0.8 in) too close" in check.sentence
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,7 @@ def test_keep_out_blocks_where_it_is_service_room(kind, verdict):
     )
     (check,) = found(layout, "keep_out")
     assert (check.verdict, round(check.value, 3)) == (verdict, 0.25)
-    assert "50 mm (2.0 in) too near" in check.sentence
+    assert "50 mm (2.0 in) too close" in check.sentence
 
 
 def test_a_panel_on_an_obstacle_blocks_unless_the_obstacle_comes_off():
