@@ -135,7 +135,7 @@ def script(language: str) -> str:
     lines = json.dumps({"strings": own, "sentences": sentences}, ensure_ascii=False, indent=1)
     return (
         f"// What the tablet says in the language “{language}”; made by `manage.py messages`, not by hand.\n"
-        f"// biome-ignore format: made by a program\nexport default {lines};\n"
+        f"export default {lines};\n"
     )
 
 

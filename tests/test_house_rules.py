@@ -232,7 +232,7 @@ def test_every_script_says_what_it_is_for(path):
     assert path.read_text().startswith("// "), "a script starts with a line on what it does"
 
 
-@for_each(SCRIPTS)
+@for_each([path for path in SCRIPTS if path.parent.name != "catalog"])  # those are made by a program
 def test_script_lines_fit_the_width(path):
     """The formatter leaves long comments and sentences as they are."""
     assert not [line for line in path.read_text().splitlines() if len(line) > 110]

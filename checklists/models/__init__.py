@@ -7,6 +7,7 @@ from checklists.models.event import StepEvent, is_apart
 from checklists.models.photo import Photo, Upload
 from checklists.models.plan_change import PlanChange
 from checklists.models.sheet import JobSheet, SignOff
+from checklists.models.shop_text import ShopText
 from checklists.models.step import RecordKind, Step
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "Photo",
     "PlanChange",
     "RecordKind",
+    "ShopText",
     "SignOff",
     "Step",
     "StepEvent",

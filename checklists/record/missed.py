@@ -6,7 +6,7 @@ import hashlib
 import json
 from typing import Any
 
-from checklists.models import Checklist, HoldOverride, StepEvent, SumsTable
+from checklists.models import Checklist, HoldOverride, ShopText, StepEvent, SumsTable
 from checklists.record.contacts import contacts
 from checklists.record.read import work_of
 from jobs.models import ChangeOrder
@@ -46,6 +46,7 @@ def stamp(checklist: Checklist) -> str:
         list(ChangeOrder.objects.filter(job=job).order_by("pk").values_list("pk", "state")),
         list(SumsTable.objects.filter(checklist=checklist).values_list("made_for", flat=True)),
         contacts(job, checklist.design),
+        list(ShopText.objects.of_shop(job.shop).order_by("pk").values_list("language", "source", "text")),
         [checklist.design.number, job.state, checklist.as_built_problem, checklist.template_version],
     ]
     return hashlib.sha256(json.dumps(decided).encode()).hexdigest()[:16]

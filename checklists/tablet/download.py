@@ -26,6 +26,7 @@ from checklists.rules.install import StepInfo
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.summary import sheet_texts
 from checklists.tablet.remembered import remembered
+from checklists.texts.says import says_of_job
 from common import units as trade
 from jobs.models import Job
 
@@ -100,6 +101,7 @@ def job_download(checklist: Checklist) -> dict[str, Any]:
         "as_built_problem": checklist.as_built_problem,
         "texts": sheet_texts(work),
         "remembered": remembered(shop),
+        "says": says_of_job(shop, checklist.template_version),
     }
 
 

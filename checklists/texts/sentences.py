@@ -75,9 +75,9 @@ _CODES: Final = r"[A-Z]\d+[a-z]?"
 
 
 @functools.cache
-def forms() -> tuple[tuple[str, re.Pattern[str]], ...]:
-    """Return the forms with what finds them."""
-    return tuple((text, _pattern(text)) for text in SENTENCES)
+def _forms(more: tuple[str, ...]) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """Return the forms with what finds them: texts of steps with parts in them first."""
+    return tuple((text, _pattern(text)) for text in (*more, *SENTENCES))
 
 
 def _pattern(text: str) -> re.Pattern[str]:
@@ -88,17 +88,19 @@ def _pattern(text: str) -> re.Pattern[str]:
     return re.compile(_PART.sub(part, re.escape(text)), re.DOTALL)
 
 
-def spoken(sentence: str, said: Callable[[str], str]) -> str:
-    """Return a sentence as ``said`` says texts: whole where it is known, else by its form and parts."""
+def spoken(sentence: str, said: Callable[[str], str], more: tuple[str, ...] = ()) -> str:
+    """Return a sentence as ``said`` says texts: whole where known, else by its form, of ``more`` first."""
     whole = said(sentence)
     if whole != sentence or not sentence:
         return whole
-    for text, pattern in forms():
+    for text, pattern in _forms(more):
         found = pattern.fullmatch(sentence)
         if found is None:
             continue
         words = found.groupdict()
-        parts = {name: spoken(part, said) if name in _SAID_AGAIN else part for name, part in words.items()}
+        parts = {
+            name: spoken(part, said, more) if name in _SAID_AGAIN else part for name, part in words.items()
+        }
         form = said(text)
         if form != text or parts != words:
             return form.format_map(parts)
