@@ -8,6 +8,7 @@ import { hoursOf, isAsked, spansOf } from "../rules/clocks.js";
 import { link } from "../sending/link.js";
 import { once } from "./field/saving.js";
 import { byHand } from "./hours_by_hand.js";
+import { lengthWords, phaseWords } from "./hours_words.js";
 import { jobHead, notice } from "./parts.js";
 
 // Our clock, as far as it was measured; and the spans of a job by it.
@@ -76,11 +77,6 @@ function whose(people, who) {
   );
 }
 
-const phaseWords = (view, letter) => {
-  const phase = view.job.phases.find((one) => one.letter === letter);
-  return phase ? `${letter} ${phase.title}` : letter;
-};
-
 function running(view, all) {
   const found = all.filter((span) => span.end === null);
   if (!found.length) return h("p", {}, gettext("No clock runs on this job."));
@@ -112,14 +108,6 @@ function running(view, all) {
     ),
   );
 }
-
-const lengthWords = (span) => {
-  const minutes = Math.round(hoursOf(span, now()) * 60);
-  return interpolate(gettext("{floor} h {padStart} min"), {
-    floor: Math.floor(minutes / 60),
-    padStart: String(minutes % 60).padStart(2, "0"),
-  });
-};
 
 const startButton = (view, phase, who) =>
   h(
@@ -225,7 +213,15 @@ function spanWords(view, span) {
     }),
     span.endedBy === "next" ? gettext(" (ended by the next start)") : "",
     span.endedBy === "hand"
-      ? h("p", {}, `By hand, ${span.correctedBy || "here"}: “${span.reason}”. ${ran}`)
+      ? h(
+          "p",
+          {},
+          interpolate(gettext("By hand, {who}: “{reason}”. {ran}"), {
+            who: span.correctedBy || gettext("here"),
+            reason: span.reason,
+            ran,
+          }),
+        )
       : "",
   ];
 }

@@ -120,7 +120,8 @@ function hintOf({ view, spec, mark }, value, typed, now) {
   if (value) return "";
   const { expected } = expectedIn(spec, mark);
   if (expected !== null && expected !== "") {
-    return `plan ${typeof expected === "number" ? shown(view.job, expected, spec.unit) : expected}`;
+    const want = typeof expected === "number" ? shown(view.job, expected, spec.unit) : expected;
+    return interpolate(gettext("plan {want}"), { want });
   }
   return spec.kind === "number" ? bandIn(view, spec, mark) : "";
 }
