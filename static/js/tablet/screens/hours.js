@@ -8,11 +8,10 @@ import { hoursOf, isAsked, spansOf } from "../rules/clocks.js";
 import { link } from "../sending/link.js";
 import { once } from "./field/saving.js";
 import { byHand } from "./hours_by_hand.js";
-import { lengthWords, phaseWords } from "./hours_words.js";
+import { lengthWords, now, phaseWords } from "./hours_words.js";
 import { jobHead, notice } from "./parts.js";
 
-// Our clock, as far as it was measured; and the spans of a job by it.
-export const now = () => Date.now() + (link.offset_ms ?? 0);
+// The spans of a job by our clock, as far as it was measured.
 const spans = (view) => spansOf(view.jobEvents, link.offset_ms ?? 0);
 
 let chosen; // whose clock is started: kept while the view is drawn again

@@ -1,5 +1,10 @@
-// Says a phase and a length of time.
+// Says a phase and a length of time, by our clock.
 import { gettext, interpolate } from "../language.js";
+import { hoursOf } from "../rules/clocks.js";
+import { link } from "../sending/link.js";
+
+// Our clock, as far as it was measured.
+export const now = () => Date.now() + (link.offset_ms ?? 0);
 
 export const phaseWords = (view, letter) => {
   const phase = view.job.phases.find((one) => one.letter === letter);
