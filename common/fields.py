@@ -74,7 +74,8 @@ class QuantityField(forms.Field):
         return trade.rough(value, self.unit, self._units)
 
     def _text(self, value: float) -> str:
-        return trade.show(value, self.unit, self._units, trim=True)
+        """Return a limit or what was typed, fine enough that the limit as printed is within it."""
+        return trade.show(value, self.unit, self._units, trim=True, parts=trade.SIXTEENTHS)
 
     def prepare_value(self, value: Any) -> Any:
         """Return a stored number in the shop's units; typed text stays as typed."""

@@ -11,6 +11,9 @@ from typing import Any, Final
 
 IMPERIAL: Final = "imperial"
 METRIC: Final = "metric"
+#: Parts of an inch.
+EIGHTHS: Final = 8
+SIXTEENTHS: Final = 16
 
 
 class UnitError(ValueError):
@@ -21,7 +24,7 @@ class UnitError(ValueError):
 class Display:
     """How one kind of quantity is written in one system of units.
 
-    ``style`` is ``decimal``, ``feet`` (feet, inches and sixteenths) or ``inches`` (inches and sixteenths).
+    ``style`` is ``decimal``, ``feet`` (feet, inches and eighths) or ``inches`` (inches and eighths).
     """
 
     label: str
@@ -198,10 +201,19 @@ def kind_of(unit: str) -> Kind:
 # --- printing -----------------------------------------------------------------------------------------------
 
 
-def show(value: float, unit: str, units: str, *, digits: int | None = None, trim: bool = False) -> str:
+def show(
+    value: float,
+    unit: str,
+    units: str,
+    *,
+    digits: int | None = None,
+    trim: bool = False,
+    parts: int = EIGHTHS,
+) -> str:
     """Return the stored ``value`` [``unit``] as the shop writes it, with its unit.
 
-    ``trim`` drops zeros after the point: right in a form, wrong in a column of a table.
+    ``trim`` drops zeros after the point: right in a form, wrong in a column of a table. ``parts`` of an inch
+    are what a tape is read to; what is drilled, or must come back from a form, is in sixteenths.
     """
     kind = kind_of(unit)
     shown = kind.display(units)
@@ -209,9 +221,9 @@ def show(value: float, unit: str, units: str, *, digits: int | None = None, trim
     if not math.isfinite(amount):
         return "–"
     if shown.style == "feet" and digits is None:
-        return _feet_text(amount)
+        return _feet_text(amount, parts)
     if shown.style == "inches" and digits is None:
-        return _inches_text(amount)
+        return _inches_text(amount, parts)
     least = 0 if trim else shown.least_digits if digits is None else None
     text = number_text(amount, _digits_of(shown, amount) if digits is None else digits, least_digits=least)
     return with_unit(text, shown.label)
@@ -243,12 +255,38 @@ def rough(value: float, unit: str, units: str) -> str:
     return with_unit(number_text(amount, 4, least_digits=0), shown.label)
 
 
+def tidy(value: float, unit: str, units: str) -> float:
+    """Return a suggested value as a round number of the shop's own units: 16 in, not 15 3/4, for 400 mm.
+
+    What is stored is a round number of SI already. Whole inches from 3 in, quarters from 1 in, else eighths;
+    pounds to 10 from 100; degrees Fahrenheit to 5.
+    """
+    kind = kind_of(unit)
+    shown = kind.display(units)
+    if units != IMPERIAL:
+        return value
+    inches = {"foot": 12.0, "inch": 1.0}.get(shown.unit)
+    amount = convert(float(value), kind.si_unit, shown.unit)
+    size = abs(amount) * (inches or 1.0)
+    if inches:
+        step = (1.0 if size >= 3 else 0.25 if size >= 1 else 0.125) / inches
+    elif shown.label == "°F":
+        step = 5.0
+    else:
+        step = 10.0 if shown.label == "lb" and size >= 100 else 0.0
+    return (
+        float(f"{convert(_rounded(amount / step, 0) * step, shown.unit, kind.si_unit):.9g}")
+        if step
+        else value
+    )
+
+
 def typed(value: float, unit: str, units: str) -> str:
     """Return the stored value as a person would type it: fine enough to come back the same, unit included."""
     kind = kind_of(unit)
     shown = kind.display(units)
     if shown.style != "decimal":
-        return show(value, unit, units)
+        return show(value, unit, units, parts=SIXTEENTHS)
     amount = convert(float(value), kind.si_unit, shown.unit)
     text = number_text(amount, max(shown.digits, 1) + 1, least_digits=0).replace(",", "")
     return with_unit(text, shown.label)
@@ -274,23 +312,23 @@ def _rounded(amount: float, digits: int) -> float:
     return math.copysign(math.floor(scaled + 0.5 + 1e-9), amount) / scale
 
 
-def _sixteenths(inches: float) -> tuple[int, str]:
-    """Return whole inches and the rest in sixteenths as text."""
-    total = math.floor(inches * 16 + 0.5)
-    whole, rest = divmod(total, 16)
-    return whole, str(Fraction(rest, 16)) if rest else ""
+def _split(inches: float, parts: int) -> tuple[int, str]:
+    """Return whole inches and the rest as a fraction of so many parts."""
+    total = math.floor(inches * parts + 0.5)
+    whole, rest = divmod(total, parts)
+    return whole, str(Fraction(rest, parts)) if rest else ""
 
 
-def _inches_text(inches: float) -> str:
+def _inches_text(inches: float, parts: int = EIGHTHS) -> str:
     """Return inches as ``16 1/2 in``."""
-    whole, part = _sixteenths(abs(inches))
+    whole, part = _split(abs(inches), parts)
     body = " ".join(filter(None, [str(whole) if whole or not part else "", part]))
     return f"{'-' if inches < 0 and (whole or part) else ''}{body} in"
 
 
-def _feet_text(feet: float) -> str:
+def _feet_text(feet: float, parts: int = EIGHTHS) -> str:
     """Return feet as ``12' 6 1/2"``."""
-    whole, part = _sixteenths(abs(feet) * 12)
+    whole, part = _split(abs(feet) * 12, parts)
     foot, inch = divmod(whole, 12)
     inches = " ".join(filter(None, [str(inch) if inch or foot or not part else "", part]))
     body = f'{inches}"' if not foot else f"{foot}' {inches}\"" if inches != "0" else f"{foot}'"

@@ -17,6 +17,7 @@ from checklists.sheet.again import read_again
 from checklists.sheet.differs import built_otherwise
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.words import recorded_rows, when
+from jobs.engine.spoken import spoken
 
 SHEET_VERSION = "1"
 
@@ -136,7 +137,8 @@ def _content(work: Work) -> dict[str, Any]:
     looked_at = record.noted_checks(work, zone)
     if looked_at:  # a sheet without any keeps the hash it was signed with
         content["noted_checks"] = looked_at
-    stored: dict[str, Any] = json.loads(json.dumps(content))  # what is hashed is what is stored
+    # What is hashed is what is stored and read: in one system of units.
+    stored: dict[str, Any] = spoken(json.loads(json.dumps(content)), units)
     return stored
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common import units as trade
 from jobs.models import Job, JobMove, Membership, Shop, Survey, Vehicle
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.log import log
@@ -16,6 +17,11 @@ from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
 S = Job.State
+#: Columns of a survey that begin with a usual value, by unit.
+_DEFAULTS: Final = {
+    "deck_thickness_mm": "mm", "rafter_spacing_mm": "mm", "walkway_width_mm": "mm", "edge_clearance_mm": "mm",
+    "front_clearance_mm": "mm", "max_person_kg": "kg", "tmax_c": "°C",
+}  # fmt: skip
 _SIDE_EXITS = {S.DECLINED, S.EXPIRED, S.CANCELLED, S.REFUSED}
 # What may follow what. Side exits are open from every state before the work is released.
 NEXT: dict[str, set[str]] = {
@@ -75,9 +81,15 @@ def job_create(
     )
     job.full_clean()
     job.save()
-    Survey.objects.create(job=job)
+    Survey.objects.create(job=job, **_round_defaults(shop.units))
     log(shop=shop, job=job, actor=actor, verb="job opened", at=at)
     return job
+
+
+def _round_defaults(units: str) -> dict[str, float]:
+    """Return the starting values of a survey as round numbers of the shop's units, 16 in between rafters."""
+    usual = Survey()
+    return {name: trade.tidy(getattr(usual, name), unit, units) for name, unit in _DEFAULTS.items()}
 
 
 @transaction.atomic

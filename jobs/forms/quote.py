@@ -38,11 +38,11 @@ class NewQuoteForm(forms.Form):
     """What a quote needs to know that no design can tell: the way to the work, and what was paid already."""
 
     miles = AmountField(
-        label="Miles to the work, one way",
-        unit="miles",
+        label="‹Kilometers|Miles› to the work, one way",
+        unit="‹km|miles›",
         high="2000",
         required=False,
-        help_text="0 to 2,000 miles. Leave empty when the vehicle comes to the shop.",
+        help_text="0 to 2,000 ‹km|miles›. Leave empty when the vehicle comes to the shop.",
     )
     hours_each_way = AmountField(
         label="Hours on the road, one way",

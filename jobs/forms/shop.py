@@ -40,7 +40,8 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         low=20,
         high=100,
         usual=(33, 60),
-        help_text="Road speed and head wind together: 75 + 30 = 105 mph (46.9 m/s) is common practice.",
+        help_text="Road speed and head wind together: ‹121 + 48 = 169 km/h|75 + 30 = 105 mph› is common"
+        " practice.",
     )
     alternator_idle_fraction = PercentField(
         label="Alternator output, idling hot",
@@ -87,14 +88,16 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
             "units": "Units", "paper": "Paper size", "rule_set": "Ampacity rules for new designs",
             "labour_rate": "Labor, one person", "pair_rate": "Labor, two people",
             "labour_cost": "Labor cost to the shop", "call_fee": "Call-out fee",
-            "mile_rate": "Travel, per mile",
-            "mile_cost": "Travel cost, per mile", "tax_on_parts": "Parts are taxed",
+            "mile_rate": "Travel, per ‹kilometer|mile›",
+            "mile_cost": "Travel cost, per ‹kilometer|mile›", "tax_on_parts": "Parts are taxed",
             "tax_on_labour": "Labor is taxed", "keeps_photo_position": "Keep where a photo was taken",
             "quote_valid_days": "Quotes are good for, days",
         }  # fmt: skip
         help_texts = {
-            "keeps_photo_positio"
-            "n": "Off: the place is removed, like everything else a camera writes into its file.",
+            "keeps_photo_position": "Off: the place is removed, like all else a camera writes into its file.",
+            "call_fee": "Call-out, including the first ‹kilometers|miles›",
+            "mile_rate": "Charged per ‹kilometer|mile›",
+            "mile_cost": "What a ‹kilometer|mile› costs the shop",
             "rule_set": "A design keeps the rules it was made with.",
             "quote_valid_days": "1 to 365 days.",
         }

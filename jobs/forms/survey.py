@@ -11,6 +11,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+import sizing
 from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.forms import choices_of
@@ -349,16 +350,19 @@ def texts_to_add(part: Part, units: str) -> dict[str, Typed]:
     """Return, by code, the row that a pick from the list adds, as a browser sends it; its key is a sample."""
     out: dict[str, Typed] = {}
     for sheet in part.rows:
-        for code, values in _pickable(sheet).items():
+        for code, values in _pickable(sheet, units).items():
             out[f"{sheet.prefix}:{code}"] = typed_row(sheet, values, units)
     return out
 
 
-def _pickable(sheet: RowSheet) -> dict[str, dict[str, Any]]:
+def _pickable(sheet: RowSheet, units: str) -> dict[str, dict[str, Any]]:
     if sheet.prefix == "loads":
-        return {row["code"]: _columns(sheet, row) for row in defaults.load_rows()}
+        return {
+            row["code"]: _columns(sheet, row | {"name": sizing.in_units(row["name"], units)})
+            for row in defaults.load_rows()
+        }
     if sheet.prefix == "obstacles":
-        return {kind: new_obstacle_values(kind) for kind in Obstacle.Kind.values}
+        return {kind: new_obstacle_values(kind, units) for kind in Obstacle.Kind.values}
     return {}
 
 
@@ -391,7 +395,7 @@ def with_added_row(data: QueryDict, part: Part, what: str, units: str) -> QueryD
     sheet = next((sheet for sheet in part.rows if sheet.prefix == prefix), None)
     if sheet is None:
         return data
-    return _with_rows(data, [typed_row(sheet, _pickable(sheet).get(code, {}), units)])
+    return _with_rows(data, [typed_row(sheet, _pickable(sheet, units).get(code, {}), units)])
 
 
 def with_starting_rows(data: QueryDict, part: Part, survey: Survey, units: str) -> QueryDict:

@@ -162,7 +162,7 @@ class ObstacleForm(RowForm):
     def clean(self) -> dict[str, Any]:
         """Fill in usual sizes, then ask about odd ones."""
         cleaned = self.cleaned_data
-        usual = defaults.obstacle_usual(cleaned.get("kind", ""))
+        usual = defaults.obstacle_usual(cleaned.get("kind", ""), self.units)
         for name in USUAL_SIZES:
             if name not in self.errors and cleaned.get(name) is None and usual.get(name) is not None:
                 cleaned[name] = usual[name]
@@ -172,7 +172,7 @@ class ObstacleForm(RowForm):
                 label = self.fields[name].label
                 self.add_error(name, f"{label} is needed: this kind has no usual size.")
         if cleaned.get("keep_out_m") is None:
-            cleaned["keep_out_m"] = 0.1
+            cleaned["keep_out_m"] = trade.tidy(0.1, "m", self.units)
         cleaned["is_round"] = cleaned.get("is_round") or (self.row is None and usual.get("is_round", False))
         return super().clean()
 
@@ -388,9 +388,9 @@ def typed_texts(field: forms.Field, value: Any) -> Iterable[str]:
     return [] if shown is None else [str(shown)]
 
 
-def new_obstacle_values(kind: str) -> dict[str, Any]:
+def new_obstacle_values(kind: str, units: str) -> dict[str, Any]:
     """Return the usual size of a thing on the roof as a new row, marked as a guess."""
-    usual = defaults.obstacle_usual(kind)
+    usual = defaults.obstacle_usual(kind, units)
     columns = {field.name for field in Obstacle._meta.get_fields()}
     values = {name: value for name, value in usual.items() if name in columns and value is not None}
     return {"kind": kind, "is_guess": usual.get("length_m") is not None} | values

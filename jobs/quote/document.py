@@ -17,6 +17,7 @@ from babel.dates import format_date
 
 import sizing
 from common import units as trade
+from jobs.engine.spoken import spoken
 from jobs.engine.stored import result_of
 from jobs.models import LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
@@ -60,8 +61,16 @@ def quote_document(
     *, quote: Quote, lines: Iterable[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
 ) -> dict[str, Any]:
     """Return the quote as the customer reads it; the design comes with everything its plan asks for."""
-    shop, vehicle = quote.job.shop, quote.job.vehicle
+    shop = quote.job.shop
     shown = [line for line in lines if _is_shown(line)]
+    document: dict[str, Any] = spoken(_document(quote, shown, scope, sent_on, valid_until), shop.units)
+    return document
+
+
+def _document(
+    quote: Quote, shown: list[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
+) -> dict[str, Any]:
+    shop, vehicle = quote.job.shop, quote.job.vehicle
     result = result_of(quote.run) if quote.run else None
     return {
         "form": "quote 1",

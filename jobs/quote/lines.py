@@ -12,6 +12,7 @@ from jobs.models.quote import Line
 from jobs.quote import money
 
 MILE: Final = "mile"
+KILOMETER: Final = "km"
 HOUR: Final = "h"
 _STORED: Final = (
     "kind", "code", "text", "quantity", "unit", "unit_cost", "markup", "is_margin", "unit_price",
@@ -21,7 +22,7 @@ _STORED: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """What the shop charges and pays: an hour, an hour of two people, a mile, and its markup on parts."""
+    """What the shop charges and pays: an hour of one or two, a mile or kilometer, its markup on parts."""
 
     labour_rate: Decimal
     pair_rate: Decimal
@@ -108,7 +109,7 @@ def _priced(draft: LineDraft, rates: Rates) -> LineDraft:
         return replace(draft, unit_cost=rates.labour_cost * people, markup=None)
     if draft.kind == LineKind.PART:
         return replace(draft, unit_price=_part_price(draft, rates))
-    if draft.kind == LineKind.TRAVEL and draft.unit == MILE:
+    if draft.kind == LineKind.TRAVEL and draft.unit in {MILE, KILOMETER}:
         return replace(draft, unit_cost=rates.mile_cost)
     if draft.kind == LineKind.CUSTOMER_PART:
         return replace(draft, unit_cost=Decimal(0), unit_price=Decimal(0), markup=None)

@@ -14,18 +14,18 @@ from decimal import Decimal
 from typing import Final
 
 import sizing
-from jobs.models import Design, LineKind, Part, Survey
+from jobs.models import Design, LineKind, Part, Shop, Survey
 from jobs.quote.lines import LineDraft, Rates
 from sizing import CircuitKind
 
 #: Cut-offs and slack on every cable. Common practice, no source. [-]
 CABLE_SLACK: Final = 1.10
 M_PER_FT: Final = 0.3048
-#: Circuits that carry 120 V or signals: priced with the task, not by the meter.
+#: Circuits that carry 120 V or signals: priced with the task, not by the length.
 _NOT_BY_METRE: Final = frozenset(
     {CircuitKind.INVERTER_AC_OUT, CircuitKind.SHORE_AC_IN, CircuitKind.SENSE_AND_MONITOR}
 )
-#: How a cable is named that the catalog does not have; it is counted in meters.
+#: How a cable is named that the catalog does not have; it is counted as the shop measures.
 _CABLE: Final = "Cable "
 _PV: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
 Wanted = dict[tuple[Part | None, str], Decimal]
@@ -43,9 +43,10 @@ def part_lines(
     for part, quantity in _gear(design).items():
         wanted[(part, part.name)] = Decimal(quantity)
     _add_fittings(wanted, design, catalogue, string_fuses)
-    _add_cable(wanted, circuits, catalogue)
+    unit = "m" if design.job.shop.units == Shop.Units.METRIC else "ft"
+    _add_cable(wanted, circuits, catalogue, unit)
     _add_fuses(wanted, circuits, catalogue)
-    return [_line(part, text, quantity, rates) for (part, text), quantity in wanted.items()]
+    return [_line(part, text, quantity, rates, unit) for (part, text), quantity in wanted.items()]
 
 
 def _gear(design: Design) -> Counter[Part]:
@@ -81,13 +82,15 @@ def _add_fittings(wanted: Wanted, design: Design, catalogue: list[Part], string_
             _add(wanted, _named(catalogue, words), fallback, Decimal(quantity))
 
 
-def _add_cable(wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue: list[Part]) -> None:
-    """Add both conductors of every run, with slack, by gauge."""
+def _add_cable(
+    wanted: Wanted, circuits: Iterable[sizing.CircuitRow], catalogue: list[Part], unit: str
+) -> None:
+    """Add both conductors of every run, with slack, by gauge; ``unit`` counts what no part is named for."""
     for row in circuits:
         if row.size is None or row.run_len_m is None or row.id in _NOT_BY_METRE:
             continue
         part = _cable(catalogue, row.id, _gauge(row))
-        _add(wanted, part, f"{_CABLE}{_gauge(row)}", _cable_length(part, row.run_len_m))
+        _add(wanted, part, f"{_CABLE}{_gauge(row)}", _cable_length(part, row.run_len_m, unit))
 
 
 def cable_cost(catalogue: list[Part], *, circuit: str, gauge: str, run_len_m: float) -> Decimal | None:
@@ -96,10 +99,10 @@ def cable_cost(catalogue: list[Part], *, circuit: str, gauge: str, run_len_m: fl
     return None if part is None else (part.cost * _cable_length(part, run_len_m)).quantize(Decimal("0.01"))
 
 
-def _cable_length(part: Part | None, run_len_m: float) -> Decimal:
+def _cable_length(part: Part | None, run_len_m: float, unit: str = "m") -> Decimal:
     """Return the cable of both conductors with slack, in the unit the part is bought in, to a tenth up."""
     cable_m = 2 * run_len_m * CABLE_SLACK
-    is_feet = part is not None and part.unit in {"ft", "foot", "feet"}
+    is_feet = (unit if part is None else part.unit) in {"ft", "foot", "feet"}
     length = cable_m / M_PER_FT if is_feet else cable_m
     return Decimal(math.ceil(length * 10 - 1e-9)) / 10  # 30.800000000000004 is 30.8
 
@@ -117,7 +120,9 @@ def _add(wanted: Wanted, part: Part | None, fallback: str, quantity: Decimal) ->
 
 
 def _named(catalogue: list[Part], words: str) -> Part | None:
-    return next((part for part in catalogue if words in part.name.lower()), None)
+    """Return the first part of this name; cable sold by the foot is no foot."""
+    fittings = (part for part in catalogue if part.kind != Part.Kind.CABLE)
+    return next((part for part in fittings if words in part.name.lower()), None)
 
 
 def _gauge(row: sizing.CircuitRow) -> str:
@@ -148,12 +153,12 @@ def _fuse(catalogue: list[Part], rating_a: float) -> Part | None:
     return None
 
 
-def _line(part: Part | None, text: str, quantity: Decimal, rates: Rates) -> LineDraft:
+def _line(part: Part | None, text: str, quantity: Decimal, rates: Rates, cable_unit: str) -> LineDraft:
     return LineDraft(
         kind=LineKind.PART,
         text=text,
         quantity=quantity,
-        unit=part.unit if part else "m" if text.startswith(_CABLE) else "each",
+        unit=part.unit if part else cable_unit if text.startswith(_CABLE) else "each",
         unit_cost=part.cost if part else Decimal(0),
         markup=rates.markup,
         part_id=part.pk if part else None,

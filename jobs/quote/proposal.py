@@ -11,13 +11,14 @@ from jobs.engine.stored import result_of
 from jobs.models import Design, ExistingItem, LineKind, Part, ScopeItem, Shop, SizingRun
 from jobs.models.quote import SHARE_OF_PARTS
 from jobs.quote import labour, money
-from jobs.quote.lines import HOUR, MILE, LineDraft, Rates
+from jobs.quote.lines import HOUR, KILOMETER, MILE, LineDraft, Rates
 from jobs.quote.lines import labour as labour_line
 from jobs.quote.materials import part_lines
 
 #: Starting values of ours, no source; every line can be changed before the quote is sent.
 ROOF_ALLOWANCE: Final = Decimal("250.00")
 MILES_IN_CALL_FEE: Final = Decimal(25)
+KILOMETERS_IN_CALL_FEE: Final = Decimal(40)
 #: A roof past this age adds a tenth of the roof labor as an allowance. Common practice, no source. [years]
 OLD_ROOF_YEARS: Final = 10
 OLD_ROOF_FRACTION: Final = Decimal("0.10")
@@ -26,7 +27,7 @@ _IN, _OUT, _ALLOWANCE = ScopeItem.Answer.IN, ScopeItem.Answer.OUT, ScopeItem.Ans
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """The way to the work, each way; no miles means the vehicle comes to the shop."""
+    """The way to the work, each way; in a metric shop in kilometers; none: the vehicle comes to the shop."""
 
     miles: Decimal = Decimal(0)
     hours_each_way: Decimal = Decimal(0)
@@ -122,22 +123,25 @@ def _consumables(shop: Shop) -> LineDraft:
 
 
 def _trip(trip: Trip, shop: Shop) -> list[LineDraft]:
-    """Return call-out and miles; the call fee holds the first miles of the way."""
+    """Return call-out and way, in the shop's miles or kilometers; the call fee holds the first of them."""
     if trip.miles <= 0:
         return []
-    held = min(trip.miles, MILES_IN_CALL_FEE)
+    is_metric = shop.units == Shop.Units.METRIC
+    most, unit = (KILOMETERS_IN_CALL_FEE, KILOMETER) if is_metric else (MILES_IN_CALL_FEE, MILE)
+    first = f"{most} {unit if is_metric else 'miles'}"
+    held = min(trip.miles, most)
     beyond = trip.miles - held
     lines = [
         LineDraft(
             LineKind.CALL_OUT,
-            f"Call-out, first {MILES_IN_CALL_FEE} miles included",
+            f"Call-out, first {first} included",
             unit_price=shop.call_fee,
             unit_cost=money.cent(held * shop.mile_cost),
         )
     ]
     if beyond > 0:
-        text = f"Travel beyond {MILES_IN_CALL_FEE} miles"
-        lines.append(LineDraft(LineKind.TRAVEL, text, quantity=beyond, unit=MILE, unit_price=shop.mile_rate))
+        text = f"Travel beyond {first}"
+        lines.append(LineDraft(LineKind.TRAVEL, text, quantity=beyond, unit=unit, unit_price=shop.mile_rate))
     return lines
 
 

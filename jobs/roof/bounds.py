@@ -12,6 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+import sizing
+
 MOST_PANELS: Final = 60
 #: Corner of a panel nearest the rear right: least, most [mm]. No vehicle is longer or wider.
 REAR_MM: Final = (-1000.0, 16000.0)
@@ -92,7 +94,6 @@ def _fault(spot: Spot, roof: Size) -> str:
     low, high = ranges[axis]
     why = "" if ranges[axis] == _AXES[axis][1] else ", or it lies wholly beside the roof"
     return (
-        f"{_AXES[axis][0]}: must be from {low:.0f} to {high:.0f} mm"
-        f" ({low / 25.4:.1f} to {high / 25.4:.1f} in)"
-        f"{why}; it is {spot.corner[axis]:.0f} mm ({spot.corner[axis] / 25.4:.1f} in)."
+        f"{_AXES[axis][0]}: must be from {sizing.show_both(low, 'mm')} to {sizing.show_both(high, 'mm')}"
+        f"{why}; it is {sizing.show_both(spot.corner[axis], 'mm')}."
     )

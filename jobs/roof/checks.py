@@ -94,7 +94,7 @@ def shape_of(area: Box, is_round: bool = False) -> Polygon:
 
 def in_words(distance_mm: float) -> str:
     """Return a distance in both units, because a stored sentence is read by either kind of shop."""
-    return f"{distance_mm:.0f} mm ({distance_mm / 25.4:.1f} in)"
+    return sizing.show_both(distance_mm, "mm")
 
 
 def _check(
@@ -117,7 +117,7 @@ def _check(
         margin = (value_mm - limit_mm) / limit_mm
     substituted = ""
     if value_mm is not None and limit_mm is not None:
-        substituted = f"{value_mm:.0f} mm, at least {limit_mm:.0f} mm"
+        substituted = f"{in_words(value_mm)}, at least {in_words(limit_mm)}"
     check = sizing.Check(
         rule=f"layout_{rule}",
         key=key or f"{subject}/layout_{rule}",

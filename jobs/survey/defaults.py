@@ -7,6 +7,9 @@ import json
 from pathlib import Path
 from typing import Any, Final
 
+import sizing
+from common import units as trade
+
 DATA: Final = Path(__file__).resolve().parent.parent / "data"
 
 
@@ -21,9 +24,13 @@ def vehicle_usual(kind: str) -> dict[str, Any]:
     return dict(_read("vehicle_defaults").get(kind, {}))
 
 
-def obstacle_usual(kind: str) -> dict[str, Any]:
+def obstacle_usual(kind: str, units: str = trade.METRIC) -> dict[str, Any]:
     """Return the usual size, clearance and advice for a thing on the roof; sizes may be None."""
-    return dict(_read("obstacle_defaults").get(kind, {}))
+    found = dict(_read("obstacle_defaults").get(kind, {}))
+    return {
+        name: trade.tidy(value, "m", units) if name.endswith("_m") and value is not None else value
+        for name, value in found.items()
+    }
 
 
 def travel_usual(profile: str) -> dict[str, Any]:
@@ -43,7 +50,12 @@ def load_row(code: str) -> dict[str, Any] | None:
 
 def load_caution(name: str) -> str:
     """Return what must be said about an appliance that still carries its starting name."""
-    return next((row.get("caution", "") for row in load_rows() if row["name"] == name), "")
+    return next((row.get("caution", "") for row in load_rows() if name in _spoken(row["name"])), "")
+
+
+def _spoken(name: str) -> set[str]:
+    """Return a name as shops of either kind read and store it."""
+    return {sizing.in_units(name, units) for units in (trade.METRIC, trade.IMPERIAL)}
 
 
 def starter_codes(kind: str, profile: str) -> tuple[str, ...]:

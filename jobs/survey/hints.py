@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import sizing
@@ -29,7 +29,14 @@ def of_part(part: Part, survey: Survey, vehicle: Vehicle, units: str) -> dict[st
     """Return the suggestions for a page, by fact."""
     makers = {"roof": _roof, "equipment": _equipment, "weight": _weight, "travel": _travel, "site": _site}
     maker = makers.get(part.slug)
-    return maker(survey, vehicle, units) if maker else {}
+    kinds = {fact.name: fact.unit for fact in part.facts}
+    found = maker(survey, vehicle, units) if maker else {}
+    return {name: _tidied(hint, kinds.get(name) or "", units) for name, hint in found.items()}
+
+
+def _tidied(hint: Hint, unit: str, units: str) -> Hint:
+    is_number = isinstance(hint.value, float) and not isinstance(hint.value, bool)
+    return replace(hint, value=trade.tidy(hint.value, unit, units)) if is_number else hint
 
 
 def _between(low: float, high: float, unit: str, units: str, vehicle: Vehicle) -> str:

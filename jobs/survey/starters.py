@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import sizing
 from jobs.models import ConfidenceChoice, Survey, Vehicle
 from jobs.survey import defaults
 from sizing import CircuitKind
@@ -13,7 +14,12 @@ def of_list(prefix: str, survey: Survey, vehicle: Vehicle) -> list[dict[str, Any
     """Return the usual rows of a list that are not there yet; none for a list without usual rows."""
     if prefix == "loads":
         codes = defaults.starter_codes(vehicle.kind, survey.profile)
-        rows = [row for row in map(defaults.load_row, codes) if row is not None]
+        units = survey.job.shop.units
+        rows = [
+            row | {"name": sizing.in_units(row["name"], units)}
+            for row in map(defaults.load_row, codes)
+            if row is not None
+        ]
         return _without(rows, "name", [row.name for row in survey.loads.all()])
     if prefix == "wire_legs":
         return _without(_legs(vehicle), "circuit", [leg.circuit for leg in survey.wire_legs.all()])

@@ -69,7 +69,7 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
             "may_edit": may_edit,
             "layout": layout_state(roof),
             "things": {
-                "kinds": obstacle_kinds(),
+                "kinds": obstacle_kinds(request.shop.units),
                 "limits": obstacle_limits(),
                 "locked": locked_words(design.job.survey),
             },
@@ -83,7 +83,7 @@ def workspace(request: ShopRequest, pk: int) -> HttpResponse:
 def _obstacles_context(design: Design) -> dict[str, Any]:
     """Return what the page offers for obstacles."""
     return {
-        "thing_kinds": obstacle_kinds(),
+        "thing_kinds": obstacle_kinds(design.job.shop.units),
         "thing_fields": [(name, limits[2]) for name, limits in obstacle_limits().items()],
         "thing_ticks": TICKS,
         "swings": Obstacle.Swing.choices,

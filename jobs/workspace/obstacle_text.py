@@ -21,13 +21,13 @@ TICKS: Final = (
 _FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
 
 
-def obstacle_kinds() -> list[dict[str, Any]]:
+def obstacle_kinds(units: str) -> list[dict[str, Any]]:
     """Return every kind of obstacle with its usual size [mm] and what to mind; None where none is usual."""
-    return [_kind(value, words) for value, words in Obstacle.Kind.choices]
+    return [_kind(value, words, units) for value, words in Obstacle.Kind.choices]
 
 
-def _kind(kind: str, words: str) -> dict[str, Any]:
-    usual = defaults.obstacle_usual(kind)
+def _kind(kind: str, words: str, units: str) -> dict[str, Any]:
+    usual = defaults.obstacle_usual(kind, units)
     sizes = {word: usual.get(column) for word, column in LENGTHS.items() if word not in {"x_mm", "y_mm"}}
     return {
         "kind": kind,

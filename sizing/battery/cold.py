@@ -16,9 +16,9 @@ from sizing.core.results import Figure
 from sizing.energy.heater import pack_mass_kg, warm_up_wh
 
 GENTLE_BELOW_C: Final = 5.0  # below it lithium is charged gently, if at all [°C]
-LITHIUM_SOURCE: Final = "Battery University BU-410, table 1: lithium is charged at 0 to 45 °C"
+LITHIUM_SOURCE: Final = "Battery University BU-410, table 1: lithium is charged at ‹0 to 45 °C|32 to 113 °F›"
 STOP_SOURCE: Final = "; the stop as its data sheet or the survey states it"
-LEAD_SOURCE: Final = "Battery University BU-410, table 1: lead is charged at -20 to 50 °C"
+LEAD_SOURCE: Final = "Battery University BU-410, table 1: lead is charged at ‹-20 to 50 °C|-4 to 122 °F›"
 
 COLD_FACTS: Final = ("bank", "site.tmin_travel", "site.tmin_storage", "sources", "controllers")
 

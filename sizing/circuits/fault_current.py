@@ -10,6 +10,7 @@ from sizing.cable.bank_fault import BatterySource, battery_source, in_parallel
 from sizing.circuits.circuit_case import Case, case
 from sizing.circuits.surroundings import Surroundings
 from sizing.core.checks import Provenance, Term
+from sizing.core.customary import show_both
 from sizing.core.inputs import BankInput, CircuitKind, SystemInput
 from sizing.core.judge import show
 
@@ -178,7 +179,12 @@ def _fault(source: BatterySource, count: int, link_ohm: float, conductors_ohm: f
             Term("R_row", "resistance of one row of batteries, lower end", source.low_ohm * 1000, "mΩ"),
             Term("n", "rows that feed the fault", float(count)),
             Term("R_bank", "all rows and their links in parallel", bank_mohm, "mΩ"),
-            Term("R_conductors", "conductors up to the fuse, both legs, 20 °C", conductors_ohm * 1000, "mΩ"),
+            Term(
+                "R_conductors",
+                f"conductors up to the fuse, both legs, {show_both(20.0, '°C')}",
+                conductors_ohm * 1000,
+                "mΩ",
+            ),
         ),
         source=source.source,
         provenance=source.provenance,

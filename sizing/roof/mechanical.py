@@ -45,7 +45,9 @@ SHEET_METAL: Final = frozenset({"steel", "painted_steel", "aluminium"})
 LONG_PANEL_M: Final = 1.6  # above it, or above 1.8 m², six feet; common practice [m]
 LARGE_PANEL_M2: Final = 1.8
 WITHDRAWAL_SOURCE: Final = (
-    "Wood-screw withdrawal 2850·G²·D lb per inch of thread (wood engineering handbooks), half in plywood"
+    "Wood-screw withdrawal"
+    " ‹19.65·G²·D N per mm of thread, D in mm|2850·G²·D lb per inch of thread›"
+    " (wood engineering handbooks), half in plywood"
 )
 FRONT_TITLE: Final = "Wind on the front panel's leading feet"
 

@@ -135,7 +135,7 @@ def _figure(found: NextSize) -> Figure:
         terms=(
             Term("E", "energy that passes in a year", found.energy_kwh_per_year, "kWh"),
             Term("share", "mean current over the current of the drop", found.mean_share),
-            Term("m", "copper added, both conductors", found.extra_copper_kg, "kg"),
+            Term("Δm", "copper added, both conductors", found.extra_copper_kg, "kg"),
         ),
     )
 

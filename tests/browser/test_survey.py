@@ -58,7 +58,7 @@ def test_survey_usual_values_and_the_question(
     sign_in(alice)
     page.goto(f"{site}/jobs/{golden_job.pk}/survey/roof/")
     page.get_by_role("button", name="Fill blanks with usual values").click()
-    expect(page.get_by_label("Crown", exact=True)).to_have_value("1 15/16 in")  # 25 to 75 mm, the middle
+    expect(page.get_by_label("Crown", exact=True)).to_have_value("2 in")  # 25 to 75 mm, the middle
     expect(page.get_by_label("Guess: Crown")).to_be_checked()
     page.get_by_label("Roof length").first.fill("15 m")
     page.get_by_role("button", name="Save", exact=True).click()

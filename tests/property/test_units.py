@@ -14,10 +14,10 @@ LENGTH_KINDS = st.sampled_from(["m", "mm", "m_run"])
 
 
 @given(value=st.floats(-50, 50), system=st.sampled_from(["imperial", "metric"]))
-def test_what_is_printed_reads_back_within_half_a_sixteenth(value, system):
-    assert units.read(units.show(value, "m", system), "m", system) == pytest.approx(
-        value, abs=0.0254 / 32 + 1e-9
-    )
+def test_what_is_printed_reads_back_within_half_an_eighth_and_in_a_form_half_a_sixteenth(value, system):
+    for say, parts in ((units.show, 8), (units.typed, 16)):
+        read = units.read(say(value, "m", system), "m", system)
+        assert read == pytest.approx(value, abs=0.0254 / (2 * parts) + 1e-9)
 
 
 @given(inches=st.integers(1, 600))

@@ -98,7 +98,7 @@ def test_two_temperatures_are_not_added():
         (3.81, "m", "12' 6\"", "3.81 m"),
         (12 * FT + 0.5 * IN, "m", "12' 0 1/2\"", "3.67 m"),
         (0.0, "m", '0"', "0.00 m"),
-        (-0.1, "m", '-3 15/16"', "-0.10 m"),
+        (-0.1, "m", '-3 7/8"', "-0.10 m"),  # 3.937 in
         (0.035, "m", '1 3/8"', "0.035 m"),
         (6.096, "m_run", "20.0 ft", "6.1 m"),
         (9.5, "mm", "3/8 in", "9.5 mm"),
@@ -114,6 +114,28 @@ def test_two_temperatures_are_not_added():
 def test_a_quantity_is_printed_as_the_trade_writes_it(value, unit, imperial, metric):
     assert units.show(value, unit, "imperial") == imperial
     assert units.show(value, unit, "metric") == metric
+
+
+def test_what_is_drilled_is_printed_in_sixteenths():
+    assert units.show(0.1, "m", "imperial", parts=units.SIXTEENTHS) == '3 15/16"'
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "imperial"),
+    [
+        (406, "mm", 406.4),  # 16 in
+        (150, "mm", 152.4),  # 6 in
+        (9.5, "mm", 9.525),  # 3/8 in
+        (50, "mm", 50.8),  # 2 in
+        (1.07, "m", 1.0668),  # 42 in
+        (113, "kg", 113.398093),  # 250 lb
+        (-20, "°C", -20.5555556),  # -5 °F
+        (12, "V", 12),
+    ],
+)
+def test_a_suggested_value_is_round_in_the_shops_own_units(value, unit, imperial):
+    assert units.tidy(value, unit, "imperial") == pytest.approx(imperial, rel=1e-8)
+    assert units.tidy(value, unit, "metric") == value
 
 
 @pytest.mark.parametrize(

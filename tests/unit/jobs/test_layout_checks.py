@@ -75,23 +75,23 @@ def test_a_panel_clear_of_the_edges_passes_with_its_nearest_distance():
 
 
 def test_a_panel_too_near_to_the_front_is_a_caution_that_names_the_shortfall():
-    # 6000 - 5800 = 200 mm of the 300 asked for: 100 mm (3.9 in) are missing.
+    # 6000 - 5800 = 200 mm of the 300 asked for: ‹100 mm|3 7/8 in› are missing.
     (check,) = found(roof(panel(1, Box(4310, 700, 5800, 1370))), "edge")
     assert check.verdict is V.CAUTION
-    assert "100 mm (3.9 in) too close to the front edge" in check.sentence
+    assert "‹100 mm|3 7/8 in› too close to the front edge" in check.sentence
 
 
 def test_a_panel_over_the_edge_blocks():
     (check,) = found(roof(panel(1, Box(1000, -40, 2490, 630))), "edge")
     assert check.verdict is V.BLOCK
-    assert "40 mm (1.6 in) over the right edge" in check.sentence
+    assert "‹40 mm|1 5/8 in› over the right edge" in check.sentence
 
 
 def test_overlapping_panels_block_once():
     layout = roof(panel(1, Box(1000, 200, 2490, 870)), panel(2, Box(2400, 200, 3890, 870)))
     (check,) = found(layout, "overlap")
     assert check.verdict is V.BLOCK
-    assert "overlap by 90 mm" in check.sentence
+    assert "overlap by ‹90 mm|3 1/2 in›" in check.sentence
     assert found(layout, "gap") == []
 
 
@@ -113,7 +113,7 @@ def test_panels_that_only_touch_do_not_overlap_but_stand_too_near():
     assert found(layout, "overlap") == []
     (check,) = found(layout, "gap")
     assert check.verdict is V.CAUTION
-    assert "20 mm (0.8 in) too close" in check.sentence
+    assert "‹20 mm|3/4 in› too close" in check.sentence
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,7 @@ def test_keep_out_blocks_where_it_is_service_room(kind, verdict):
     )
     (check,) = found(layout, "keep_out")
     assert (check.verdict, round(check.value, 3)) == (verdict, 0.25)
-    assert "50 mm (2.0 in) too close" in check.sentence
+    assert "‹50 mm|2 in› too close" in check.sentence
 
 
 def test_a_panel_on_an_obstacle_blocks_unless_the_obstacle_comes_off():
@@ -185,7 +185,7 @@ def test_the_walkway_is_as_wide_as_its_narrowest_place():
     (check,) = found(narrow_roof(310.0), "walkway")
     assert check.verdict is V.CAUTION
     assert check.value == pytest.approx(0.310, abs=0.004)
-    assert "90 mm (3.5 in) too narrow" in check.sentence or "91 mm" in check.sentence
+    assert "‹90 mm|3 1/2 in› too narrow" in check.sentence or "‹91 mm|" in check.sentence
     (wide,) = found(narrow_roof(420.0), "walkway")
     assert wide.verdict is V.PASS
 

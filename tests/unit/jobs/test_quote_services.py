@@ -13,7 +13,7 @@ from django.core import mail
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full
 from jobs.engine.system import input_to_json, system_basis, system_input
-from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, SizingRun
+from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, Shop, SizingRun
 from jobs.quote.accepted import quote_accepted
 from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline
 from jobs.quote.document import content_sha256
@@ -64,11 +64,16 @@ def reprice(quote: Quote, actor, at, **changes):
 
 
 class TestCreate:
-    def test_cable_the_shop_does_not_stock_is_counted_in_metres(self, design, alice, now):
+    @pytest.mark.parametrize(("units", "unit"), [("imperial", "ft"), ("metric", "m")])
+    def test_cable_the_shop_does_not_stock_is_counted_as_the_shop_measures(
+        self, design, alice, now, units, unit
+    ):
+        Shop.objects.filter(pk=design.job.shop_id).update(units=units)
+        design.refresh_from_db()
         Part.objects.filter(sku="B20").delete()
         quote = quote_create(design=design, actor=alice, at=now)
         line = quote.lines.get(text="Cable 2/0 AWG")
-        assert (line.unit, line.unit_cost) == ("m", 0)
+        assert (line.unit, line.unit_cost) == (unit, 0)
 
     def test_parts_hours_and_allowance_are_proposed(self, quote, shop):
         kinds = {line.kind for line in quote.lines.all()}
@@ -94,10 +99,9 @@ class TestCreate:
         )
         assert quote.lines.get(part__sku="L100").quantity == 3
         assert quote.lines.get(part__sku="FOOT-Z").quantity == 16
-        # C1 2.4 m and C2 7.2 m of 10 AWG, both conductors, a tenth of slack: 2 × 9.6 × 1.1 = 21.12
-        assert quote.lines.get(part__sku="PV10").quantity == Decimal(
-            "21.2"
-        )  # each run rounded up: 5.3 + 15.9
+        # C1 2.4 m and C2 7.2 m of 10 AWG, both conductors, a tenth of slack: 5.28 m = 17.32 ft, 15.84 m =
+        # 51.97 ft; each run rounded up: 17.4 + 52.0
+        assert quote.lines.get(part__sku="PV10").quantity == Decimal("69.4")
 
     def test_the_vehicle_in_our_bay_pays_no_travel(self, quote):
         assert not quote.lines.filter(kind__in=[LineKind.TRAVEL, LineKind.CALL_OUT]).exists()

@@ -250,9 +250,9 @@ class TestRows:
         page = page_of(survey, "obstacles", row)
         assert page.is_valid(), page.problems
         ((_key, values),) = page.changes().rows["obstacles"].write
-        # Footprint and height of a standard shroud, common practice, no source.
-        assert (values["length_m"], values["width_m"], values["height_m"]) == (1.07, 0.74, 0.33)
-        assert values["keep_out_m"] == 0.15
+        # Footprint and height of a standard shroud in inches, common practice, no source: 42, 29, 13; 6.
+        assert (values["length_m"], values["width_m"], values["height_m"]) == (1.0668, 0.7366, 0.3302)
+        assert values["keep_out_m"] == 0.1524
         assert values["is_guess"]
 
     def test_a_thing_without_a_usual_size_needs_one(self, survey):
@@ -380,4 +380,4 @@ class TestHints:
     def test_usual_figures_of_the_kind_are_told_in_the_shops_units(self, shop):
         survey = blank_survey(shop)
         said = hints.of_part(PARTS["roof"], survey, survey.job.vehicle, "imperial")["roof_width_m"].text
-        assert said == "Usual for this kind (Travel trailer): 6' 2 13/16\" to 7' 8 1/2\""  # 1.90 to 2.35 m
+        assert said == "Usual for this kind (Travel trailer): 6' 2 3/4\" to 7' 8 1/2\""  # 1.90 to 2.35 m

@@ -303,4 +303,4 @@ def test_nothing_dangerous_is_folded_away(design, erin, client_of):
     assert len(dangerous) > 3
     for check in dangerous:  # of what is not known the line says which check waits for it
         is_missing = check.verdict is sizing.Verdict.NOT_ENOUGH_DATA
-        assert (check.title if is_missing else check.sentence) in text, check.key
+        assert (check.title if is_missing else sizing.in_units(check.sentence, "imperial")) in text, check.key

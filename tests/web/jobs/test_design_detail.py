@@ -144,8 +144,8 @@ def test_layout_and_left_outs_are_among_what_needs_attention(golden_job, erin, c
     design_size(design=design, actor=ByName("test"), at=now)
     text = read(client_of(erin), design)
     assert re.search(r"Not in the schedule: [^.]*C3", text)
-    # Panel 1 lies from 180 to 850 mm, panel 2 now from 200 to 870 mm: 650 mm are shared.
-    assert "Panels 1 and 2 overlap by 650 mm (25.6 in)." in text
+    # Panel 1 lies from 180 to 850 mm, panel 2 now from 200 to 870 mm: 650 mm = 25.59 in are shared.
+    assert "Panels 1 and 2 overlap by 25 5/8 in." in text
 
 
 def test_the_plan_is_drawn(design, erin, client_of):

@@ -136,7 +136,7 @@ class TestSurveyEdit:
         [
             ("loads", "add:loads:chosen", "kettle", "name", "Kettle"),
             ("loads", "add:loads", "", "duty_fraction", "100%"),
-            ("obstacles", "add:obstacles:chosen", "skylight", "length_m", "2&#x27; 5 15/16&quot;"),
+            ("obstacles", "add:obstacles:chosen", "skylight", "length_m", "2&#x27; 6&quot;"),
         ],
     )
     def test_a_row_is_added_without_script_and_nothing_is_stored(
@@ -156,7 +156,7 @@ class TestSurveyEdit:
         client = client_of(erin)
         data = fields_of(client.get(path_of("roof"))) | {"roof_length_m": "rubbish", "act": "usual"}
         fields = fields_of(client.post(path_of("roof"), data))
-        assert fields["crown_mm"] == ["1 15/16 in"]  # 25 to 75 mm for a trailer, the middle: 50 mm
+        assert fields["crown_mm"] == ["2 in"]  # 25 to 75 mm for a trailer, the middle: 50 mm
         assert fields["guess_crown_mm"] == ["on"]
         assert fields["roof_length_m"] == ["rubbish"]
 
