@@ -253,11 +253,12 @@ class Holds:
                 yield OpenItem(step, found.sentence, step.can_be_overridden, disputed, lacks=lacks)
 
     def _deviations(self, hold: StepInfo) -> Iterator[OpenItem]:
-        """Yield the deviations that block: those of this phase, at the go all of them."""
+        """Yield the deviations that block: those of the steps this hold looks at, at the go all of them."""
         by_pk = {step.pk: step for step in self.install.steps}
+        asked = {step.pk for step in self.asks(hold)}
         for deviation in self.install.deviations:
             step = by_pk.get(deviation.step or 0)
-            is_here = hold.role == Role.GO or (step is not None and step.phase == hold.phase)
+            is_here = hold.role == Role.GO or (step is not None and step.pk in asked)
             if deviation.blocks and is_here:
                 yield OpenItem(step or hold, deviation.sentence, deviation.can_be_accepted)
 

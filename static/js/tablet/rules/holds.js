@@ -162,11 +162,12 @@ export class Holds {
     }
   }
 
-  // The deviations that block: those of this phase, at the go all of them.
+  // The deviations that block: those of the steps this hold looks at, at the go all of them.
   *blockingDeviations(hold) {
+    const asked = new Set(hold.asks ?? []);
     for (const deviation of this.deviations) {
       const step = this.job.steps.find((each) => each.pk === deviation.step);
-      const isHere = hold.role === "go" || step?.phase === hold.phase;
+      const isHere = hold.role === "go" || asked.has(step?.pk);
       if (deviation.blocks && isHere) yield item(step ?? hold, deviation.sentence, deviation.can_be_accepted);
     }
   }
