@@ -15,7 +15,7 @@ export function hold(view, found) {
       "h2",
       {},
       icon(isShut ? "lock" : isLet ? "flag" : "unlock"),
-      isShut ? gettext(" Hold shut") : isLet ? gettext(" Passed by the owner") : gettext(" Hold passed"),
+      isShut ? gettext(" Hold not passed") : isLet ? gettext(" Overridden by the owner") : gettext(" Hold passed"),
     ),
     isShut
       ? h(
@@ -28,8 +28,8 @@ export function hold(view, found) {
       h(
         "p",
         {},
-        interpolate(gettext("{name} let it pass: “{reason}”"), { name: one.by_name, reason: one.reason }),
-        isShut ? gettext(" Something new has opened since.") : "",
+        interpolate(gettext("{name} overrode it: “{reason}”"), { name: one.by_name, reason: one.reason }),
+        isShut ? gettext(" Something new has come up since.") : "",
       ),
     ),
   );
