@@ -8,6 +8,7 @@ export function hold(view, found) {
   if (!found.is_hold || !mark.holdState) return "";
   const isShut = mark.holdState === "shut";
   const isLet = mark.holdState === "let";
+  const passed = isLet ? gettext(" Overridden by the owner") : gettext(" Hold passed");
   return h(
     "section",
     { class: `sheet hold hold-${isShut ? "shut" : "open"}` },
@@ -15,7 +16,7 @@ export function hold(view, found) {
       "h2",
       {},
       icon(isShut ? "lock" : isLet ? "flag" : "unlock"),
-      isShut ? gettext(" Hold not passed") : isLet ? gettext(" Overridden by the owner") : gettext(" Hold passed"),
+      isShut ? gettext(" Hold not passed") : passed,
     ),
     isShut
       ? h(
