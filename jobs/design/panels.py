@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import sizing
 from jobs.design.panel_places import panel_places, refuse_beside
 from jobs.design.revision import Change, DesignRefused, design_change
 from jobs.design.rows import Row, set_fields, write_rows
@@ -11,7 +12,6 @@ from jobs.models import (
     Design,
     DesignPanel,
     Part,
-    Shop,
     SizingRun,
 )
 from jobs.roof.bounds import Spot, off_by, roof_size
@@ -87,18 +87,15 @@ def _refuse_long_row(design: Design, row: Sequence[Spot]) -> None:
         return  # a corner beside the roof is told by the rule for every panel
     axis = 0 if row[-1].corner[0] != row[0].corner[0] else 1
     reach, limit = row[-1].corner[axis] + row[-1].size[axis], roof[axis]
-    units = design.job.shop.units
-    edge = "of any vehicle" if limit is None else f"of this roof, {_long(limit, units)}"
+    edge = "of any vehicle" if limit is None else f"of this roof, {_long(limit)}"
     raise DesignRefused(
-        f"How many: a row of {len(row)} panels from this corner reaches {_long(reach, units)}, "
+        f"How many: a row of {len(row)} panels from this corner reaches {_long(reach)}, "
         f"beyond the end {edge}; {len(on_roof)} of them touch the roof. Nothing was placed."
     )
 
 
-def _long(length_mm: float, units: str) -> str:
-    """Return a length in both units, the shop's own first."""
-    metric, feet = f"{length_mm / 1000:.2f} m", f"{length_mm / 304.8:.1f} ft"
-    return f"{feet} ({metric})" if units == Shop.Units.IMPERIAL else f"{metric} ({feet})"
+def _long(length_mm: float) -> str:
+    return sizing.show_both(length_mm / 1000, "m", 2)
 
 
 def _number(panel: DesignPanel, taken: set[int]) -> None:

@@ -39,7 +39,7 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         label="Design wind speed of panels",
         low=20,
         high=100,
-        usual=(33, 60),
+        usual=(33.528, 60.3504),  # 75 and 135 mph
         help_text="Road speed and head wind together: ‹121 + 48 = 169 km/h|75 + 30 = 105 mph› is common"
         " practice.",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import sizing
 from common.units import with_unit
 
 
@@ -19,6 +20,8 @@ def number_within(
     is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not is_number or not low <= value <= high or (whole and value != int(value)):
         kind = "a whole number " if whole else ""
-        limits = with_unit(f"{low:.0f} to {high:.0f}", unit)
+        limits = f"{sizing.show_both(low, unit)} to {sizing.show_both(high, unit)}"
+        if "‹" not in limits:  # said alike everywhere: the unit once
+            limits = with_unit(f"{low:.0f} to {high:.0f}", unit)
         raise refused(f"{name}: must be {kind}from {limits}.")
     return float(value)

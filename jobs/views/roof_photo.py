@@ -16,6 +16,7 @@ from jobs.shop.refusals import Refusal
 from jobs.survey import photo as photo_do
 from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
+from jobs.views.answers import shop_json
 
 
 @member_required
@@ -81,14 +82,14 @@ def roof_photo_place(request: ShopRequest, pk: int) -> JsonResponse:
     except ValueError:
         sent = None
     if not isinstance(sent, dict):
-        return JsonResponse({"error": "The place of the photo cannot be read."}, status=422)
+        return shop_json(request, {"error": "The place of the photo cannot be read."}, status=422)
     try:
         photo = photo_do.roof_photo_place(
             survey=design.job.survey, data=sent, seen=sent.get("seen"), actor=request.user
         )
     except photo_do.PhotoMovedMeanwhile as refusal:
         theirs = photo_state(photo_of(_design(request, pk).job.survey))
-        return JsonResponse({"error": str(refusal), "theirs": theirs}, status=409)
+        return shop_json(request, {"error": str(refusal), "theirs": theirs}, status=409)
     except Refusal as refusal:
-        return JsonResponse({"error": str(refusal)}, status=422)
-    return JsonResponse({"seen": photo.edit_count})
+        return shop_json(request, {"error": str(refusal)}, status=422)
+    return shop_json(request, {"seen": photo.edit_count})

@@ -72,7 +72,7 @@ def test_a_row_that_runs_off_the_roof_is_refused_with_what_fits(design, change):
     # 8th at 12.464 m, beyond 12.192 m.
     with pytest.raises(DesignRefused) as refused:
         panels_place_row(design=design, **row_of(15), change=change)
-    for said in ("How many", "15 panels", "86.8 ft (26.45 m)", "40.0 ft (12.19 m)", "7 of them"):
+    for said in ("How many", "15 panels", "‹26.45 m|86.8 ft›", "‹12.19 m|40 ft›", "7 of them"):
         assert said in str(refused.value)
     assert design.panels.count() == 4
     panels_place_row(design=design, **row_of(7), change=change)  # the 7th hangs over: judged, not refused

@@ -114,15 +114,15 @@ def test_a_photo_whose_file_was_lost_goes_all_the_same(
 
 
 WRONG = [
-    ({"x_mm": 1e9}, "Middle of the photo, from the rear: must be from -20000 to 40000 mm."),
+    ({"x_mm": 1e9}, "Middle of the photo, from the rear: must be from -787 3/8 in to 1,574 3/4 in."),
     ({"turn_deg": "left"}, "Turned: must be from -360 to 360°."),
     ({"opacity": 2}, "Strength: must be from 0 to 1."),
     ({"a": [10, 900]}, "Known point, down: must be from 0 to 300 px."),
     ({"b": "here"}, "Known points: must lie on the photo."),
     ({"b": [12, 20]}, "well apart on the photo"),
     ({"a": []}, "well apart on the photo"),
-    ({"distance_mm": 1}, "Between the two points: must be from 50 to 30000 mm."),
-    ({"distance_mm": float("inf")}, "Between the two points: must be from 50 to 30000 mm."),
+    ({"distance_mm": 1}, "Between the two points: must be from 2 in to 1,181 1/8 in."),
+    ({"distance_mm": float("inf")}, "Between the two points: must be from 2 in to 1,181 1/8 in."),
 ]
 
 

@@ -102,9 +102,9 @@ def test_a_change_meanwhile_is_never_overwritten(client_of, alice, erin, design,
 @pytest.mark.parametrize(
     ("field", "value", "said"),
     [
-        ("x_mm", 1e9, "From the rear: must be from -1000 to 16000 mm"),
-        ("y_mm", "far", "From the right: must be from -1000 to 4000 mm"),
-        ("height_mm", -1, "Above roof: must be from 0 to 600 mm"),
+        ("x_mm", 1e9, "From the rear: must be from -39 3/8 in to 629 7/8 in"),
+        ("y_mm", "far", "From the right: must be from -39 3/8 in to 157 1/2 in"),
+        ("height_mm", -1, "Above roof: must be from 0 in to 23 5/8 in"),
         ("feet", 2.5, "Feet: must be a whole number from 0 to 20"),
         ("fasteners", None, "Screws per foot: must be a whole number from 0 to 12"),
         ("part", 0, "not in the catalog"),

@@ -152,11 +152,11 @@ def test_a_layout_without_things_leaves_them(design, layout, save):
 
 
 WRONG = [
-    ("height_mm", 1e6, "New fan, height: must be from 0 to 3000 mm."),
-    ("length_mm", 0, "New fan, length: must be from 5 to 30000 mm."),
-    ("x_mm", -1, "New fan, from rear: must be from 0 to 30000 mm."),
-    ("keep_out_mm", None, "New fan, keep clear all around: must be from 0 to 5000 mm."),
-    ("width_mm", "wide", "New fan, width: must be from 5 to 5000 mm."),
+    ("height_mm", 1e6, "New fan, height: must be from 0 in to 118 1/8 in."),
+    ("length_mm", 0, "New fan, length: must be from 1/4 in to 1,181 1/8 in."),
+    ("x_mm", -1, "New fan, from rear: must be from 0 in to 1,181 1/8 in."),
+    ("keep_out_mm", None, "New fan, keep clear all around: must be from 0 in to 196 7/8 in."),
+    ("width_mm", "wide", "New fan, width: must be from 1/4 in to 196 7/8 in."),
     ("kind", "piano", "an unknown kind"),
     ("swing", "up", "New fan, opens: no such side."),
     ("key", "1", "one has no key"),

@@ -127,14 +127,17 @@ def test_a_drawn_length_is_not_typed_over_in_the_schedule(design, layout, send, 
 
 WRONG = [
     ({"combiners": {"Z": [1, 1]}}, "there is no controller Z"),
-    ({"combiners": {"A": [1e6, 1]}}, "Combiner A, from the rear: must be from -1000 to 16000 mm."),
+    ({"combiners": {"A": [1e6, 1]}}, "Combiner A, from the rear: must be from -39 3/8 in to 629 7/8 in."),
     ({"combiners": {"A": "here"}}, "Combiner A: must be a place on the roof."),
     ({"combiners": []}, "could not be saved"),
     ({"homes": {"A": [[1, 1]] * 21}}, "at most 20 bends"),
-    ({"homes": {"A": [[1, None]]}}, "Home run A, bend 1, from the right: must be from -1000 to 4000 mm."),
+    (
+        {"homes": {"A": [[1, None]]}},
+        "Home run A, bend 1, from the right: must be from -39 3/8 in to 157 1/2 in.",
+    ),
     ({"slack": 3}, "Slack: must be from 0 to 50%."),
     ({"slack": float("nan")}, "Slack: must be from 0 to 50%."),
-    ({"gland": [-5, 0]}, "Gland, from rear: must be from 0 to 30000 mm."),
+    ({"gland": [-5, 0]}, "Gland, from rear: must be from 0 in to 1,181 1/8 in."),
     ({"gland": 7}, "Gland: must be a place on the roof."),
 ]
 
