@@ -88,7 +88,9 @@ def compared(office: told.Office, job: dict[str, Any], count: int, seed: int) ->
                 assert is_same(got["marks"][pk][1][name], field), (pk, name, got["marks"][pk][1][name], field)
                 seen += 1
             assert got["marks"][pk][0] == mark
-        is_beyond = want["blocking"] != got["blocking"]  # then the office locks for what the tablet asks about
+        is_beyond = (
+            want["blocking"] != got["blocking"]
+        )  # then the office locks for what the tablet asks about
         for part in ("seals", "covered") if is_beyond else ("seals", "locks", "phases", "covered"):
             assert got[part] == want[part], part
         blocking = [title for title in want["blocking"] if title not in got["asked"]]
