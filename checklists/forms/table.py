@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.http import QueryDict
@@ -13,8 +13,8 @@ from checklists.rules.fields import CHOICE, LINES, NUMBER, PHOTO, SEVERAL, SIGNA
 from checklists.rules.install import StepInfo
 from checklists.rules.judging import FieldMark
 
-#: Kinds that nothing planned can stand for: a person looks, scans or signs.
-_NEVER = frozenset({PHOTO, SEVERAL, SIGNATURE, "serial"})
+#: Kinds that nothing planned can stand for: a person does it, looks, scans or signs.
+_NEVER = frozenset({PHOTO, SEVERAL, SIGNATURE, TICK, LINES, "serial"})
 _FOOT = re.compile(r"_\d+$")
 
 
@@ -28,10 +28,6 @@ def planned_value(found: FieldMark) -> Any:
     spec = found.spec
     if spec.measured or spec.kind in _NEVER or spec.name.startswith("not_here"):
         return None
-    if spec.kind == TICK:
-        return True
-    if spec.kind == LINES:
-        return None if spec.ordered else ",".join(key for key, _ in spec.lines)
     if spec.tick is not None:
         return int(spec.tick) if spec.whole else spec.tick
     if found.expected not in (None, ""):
@@ -45,28 +41,16 @@ def _fits(found: FieldMark) -> bool:
     return found.spec.kind != NUMBER or isinstance(found.expected, int | float)
 
 
-def with_planned(data: QueryDict, forms: Sequence[StepForm]) -> QueryDict:
-    """Return what was typed, with every empty cell filled as planned; nothing is saved by it."""
-    filled = data.copy()
-    for form in forms:
-        for found, value in _empty(form, data):
-            name = form.add_prefix(found.spec.name)
-            if found.spec.kind == TICK:
-                filled.appendlist("tick", name)
-            elif found.spec.kind == LINES:
-                filled.setlist(name, value.split(","))
-            else:
-                filled[name] = str(form.fields[found.spec.name].prepare_value(value))
-    return filled
-
-
-def _empty(form: StepForm, data: QueryDict) -> Iterator[tuple[FieldMark, Any]]:
-    for found in form.mark.fields:
-        value = planned_value(found)
-        name = form.add_prefix(found.spec.name)
-        is_given = data.get(name, "").strip() or name in data.getlist("tick")
-        if value is not None and not found.state.standing and not is_given:
-            yield found, value
+def planned_initial(form: StepForm, data: QueryDict, *, is_row: bool) -> dict[str, Any]:
+    """Return what a form begins with: what was typed, and in a row every empty cell as planned."""
+    found: dict[str, Any] = {}
+    for mark in form.mark.fields:
+        name = form.add_prefix(mark.spec.name)
+        given = data.getlist(name) if mark.spec.kind in {LINES, SEVERAL} else data.get(name, "").strip()
+        planned = planned_value(mark) if is_row and not mark.state.standing else None
+        if given or planned is not None:
+            found[mark.spec.name] = given or planned
+    return found
 
 
 def with_all_feet(data: QueryDict, forms: Sequence[StepForm]) -> QueryDict:

@@ -150,7 +150,7 @@ def table_page(work: Work, forms: Sequence[tuple[StepInfo, StepForm]], *, units:
         following=scope[last + 1] if last + 1 < len(scope) else None,
         design_number=work.checklist.design.number,
         reasons=_reasons(forms),
-        can_be_planned=sum(1 for _, form in forms for each in form.mark.fields if _is_plannable(each)),
+        can_be_planned=sum(1 for _, form in rows for each in form.mark.fields if _is_plannable(each)),
     )
 
 

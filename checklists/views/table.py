@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from checklists.forms.step import StepForm
-from checklists.forms.table import left_out, prefix_of, with_all_feet, with_planned, with_reason
+from checklists.forms.table import left_out, planned_initial, prefix_of, with_all_feet, with_reason
 from checklists.models import Step
 from checklists.office.overview import next_open_step
 from checklists.office.step import field_view
@@ -59,7 +59,7 @@ def table_record(request: ShopRequest, pk: int) -> HttpResponse:
     work, step = work_at(row)
     blank = [form for _, form in _forms(request, work, step)]
     if "as_planned" in request.POST:
-        return _shown(request, row, work, _forms(request, work, step, with_planned(request.POST, blank)))
+        return _shown(request, row, work, _forms(request, work, step, typed=request.POST))
     pairs = _forms(request, work, step, with_reason(with_all_feet(request.POST, blank), blank))
     valid = [form.is_valid() for _, form in pairs]  # every row is looked at, not only the first that is wrong
     if not all(valid):
@@ -74,14 +74,26 @@ def table_record(request: ShopRequest, pk: int) -> HttpResponse:
     return redirect(*_goal(request, pairs, done))
 
 
-def _forms(request: ShopRequest, work: Work, step: StepInfo, data: QueryDict | None = None) -> Pairs:
-    """Return the form of every step of the code; the safety lines are asked for once a page."""
+def _forms(
+    request: ShopRequest,
+    work: Work,
+    step: StepInfo,
+    data: QueryDict | None = None,
+    typed: QueryDict | None = None,
+) -> Pairs:
+    """Return the form of every step of the code; the safety lines are asked for once a page.
+
+    ``data`` is what is to be saved; ``typed`` is what the page held when it was to be filled as planned.
+    """
     pairs: Pairs = []
     for each in steps_of_table(work, step):
         facts = form_of(request, work, each) | {"prefix": prefix_of(each)}
         if pairs:
             facts["reads_on"] = ""
-        pairs.append((each, StepForm(data, **facts)))
+        form = StepForm(data, **facts)
+        if typed is not None:
+            form = StepForm(**facts, initial=planned_initial(form, typed, is_row=bool(each.subject)))
+        pairs.append((each, form))
     return pairs
 
 
@@ -144,11 +156,6 @@ def _doubts(request: ShopRequest, work: Work, entries: Sequence[Entry]) -> Any:
             yield Doubt(title, value_text(found, found.value, units), view.says, view.hints)
 
 
-def _ticked(form: StepForm) -> set[str]:
-    """Return what was ticked on the page that came back."""
-    return set(form.data.getlist("tick")) if isinstance(form.data, QueryDict) else set()
-
-
 def _goal(request: ShopRequest, pairs: Pairs, done: Recorded) -> tuple[str, int]:
     """Return the page to show next: the following open step when asked for and this table is done."""
     pks = {step.pk for step, _ in pairs}
@@ -171,7 +178,7 @@ def _shown(
         "page": page,
         "step": pairs[0][0],
         "form": pairs[0][1],
-        "ticked": _ticked(pairs[0][1]),
+        "ticked": set(request.POST.getlist("tick")),
         "may_record": request.membership.may_install and row.checklist.job.is_in_install and not page.locks,
     }
     return render(request, "checklists/step_table.html", context, status=422 if has_errors or doubts else 200)

@@ -231,7 +231,7 @@ class Hand:
         return None
 
     def _several(self, _: Any, key: str, __: Any) -> None:
-        self.tap(self.page.locator(f'[data-key="{key}"] .choice').last)
+        self.tap(self.page.locator(f'[data-key="{key}"] .choice').first)
 
     def _photo(self, field: dict[str, Any], key: str, _: Any) -> None:
         for have in range(field["have"], field["count"]):

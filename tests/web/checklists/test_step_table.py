@@ -85,6 +85,14 @@ def test_as_planned_fills_the_page_and_saves_nothing(table, unlocked):
         assert f'value="{planned}" selected' in own[: own.index("</select>")]
 
 
+def test_as_planned_keeps_what_was_typed_and_ticks_nothing(table, unlocked):
+    torque = table("G6")
+    name = torque.name("joint:battery-1", "plus_nm")
+    page = torque.post(as_planned="1", **{name: "10 N·m"}).content.decode()
+    assert f'name="{name}" value="10 N·m"' in page
+    assert "checked" not in page  # a mark painted is an act, not a plan
+
+
 def test_a_value_out_of_band_is_asked_about_again_before_it_is_saved(table, unlocked):
     torque = table("G6")
     name = torque.name("joint:battery-1", "plus_nm")

@@ -3,6 +3,8 @@ import { h, icon } from "../dom.js";
 import { gettext, interpolate } from "../language.js";
 import { rowTitle } from "./pages.js";
 
+const MANY = 12;
+
 export function hold(view, found) {
   const mark = view.mark(found);
   if (!found.is_hold || !mark.holdState) return "";
@@ -18,13 +20,7 @@ export function hold(view, found) {
       icon(isShut ? "lock" : isLet ? "flag" : "unlock"),
       isShut ? gettext(" Hold not passed") : passed,
     ),
-    isShut
-      ? h(
-          "ul",
-          { class: "link-list" },
-          mark.items.map((item) => line(view, item)),
-        )
-      : "",
+    isShut ? items(view, mark.items) : "",
     mark.overrides.map((one) =>
       h(
         "p",
@@ -34,6 +30,21 @@ export function hold(view, found) {
       ),
     ),
   );
+}
+
+// What is wrong comes before what is only missing; a long list is one tap further.
+function items(view, found) {
+  const isWrong = ({ step }) => ["conflict", "fail"].includes(view.mark(view.stepByPk.get(step)).mark);
+  const all = [...found.filter(isWrong), ...found.filter((item) => !isWrong(item))];
+  const list = (some) =>
+    h(
+      "ul",
+      { class: "link-list" },
+      some.map((item) => line(view, item)),
+    );
+  if (all.length <= MANY) return list(all);
+  const rest = all.slice(MANY);
+  return [list(all.slice(0, MANY)), h("details", {}, h("summary", {}, `${rest.length} more`), list(rest))];
 }
 
 function line(view, item) {

@@ -82,7 +82,7 @@ function ask(view, steps) {
           "button",
           { class: "choice", type: "button", onclick: () => picked(view, chosen, key, place, sheet) },
           h("span", { class: "choice-dot", "aria-hidden": "true" }),
-          h("span", {}, words),
+          h("span", {}, words[0].toUpperCase() + words.slice(1)),
         ),
       ),
     ),
@@ -96,6 +96,8 @@ function reasons(view, steps) {
   return first.filter(([key]) => others.every((choices) => choices.some(([one]) => one === key)));
 }
 
+const rowName = (step) => (step.subject ? rowTitle(step) : "What they have in common");
+
 function rowButtons(steps, chosen) {
   const button = (step) => {
     const turn = ({ currentTarget }) => {
@@ -104,7 +106,7 @@ function rowButtons(steps, chosen) {
       currentTarget.classList.toggle("choice-on", chosen.has(step));
     };
     const facts = { class: "choice choice-on", type: "button", "aria-pressed": "true", onclick: turn };
-    return h("button", facts, h("span", { class: "choice-dot", "aria-hidden": "true" }), rowTitle(step));
+    return h("button", facts, h("span", { class: "choice-dot", "aria-hidden": "true" }), rowName(step));
   };
   return h(
     "div",

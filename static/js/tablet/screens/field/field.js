@@ -38,10 +38,11 @@ export function field(view, step, spec, canRecord) {
 }
 
 // What is wrong with the value, said once: a plain "missing" is seen by the field being empty.
-function complaint({ spec, mark }) {
+function complaint({ spec, mark, found }) {
   const isPlain =
     mark.mark === "missing" && (spec.kind === "photo" || mark.sentence === `${spec.label}: missing`);
-  const says = mark.sentence && !isPlain ? mark.sentence.replace(`${spec.label}: `, "") : "";
+  const isUntouched = mark.mark === "missing" && spec.kind === "lines" && !found.standing.length;
+  const says = mark.sentence && !isPlain && !isUntouched ? mark.sentence.replace(`${spec.label}: `, "") : "";
   if (!says) return "";
   const shape = ["fail", "conflict"].includes(mark.mark) ? "x-octagon" : "exclamation-triangle";
   return h("p", { class: "field-says" }, icon(shape), ` ${says[0].toUpperCase()}${says.slice(1)}`);

@@ -72,9 +72,13 @@ export function severalAnswers(at, value, keep) {
     place.replaceChildren(
       h(
         "div",
+        { class: "none-first" },
+        answer(spec.none_says || "None", value === NONE, () => keep(NONE)),
+      ),
+      h(
+        "div",
         { class: "choices" },
         spec.choices.map(([key, label]) => answer(label, chosen.has(key), () => turn(key))),
-        spec.none_says ? answer(spec.none_says, value === NONE && !chosen.size, () => keep(NONE)) : "",
       ),
       h(
         "button",

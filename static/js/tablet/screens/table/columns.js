@@ -43,11 +43,12 @@ export const standing = (view, step, spec) => ({
 export const isEmpty = (draft, at) =>
   !at.found.standing.length && !at.found.isConflict && !draft.has(at.step, at.spec);
 
+// Nothing planned can stand for what a person does, looks at, scans or signs.
+const BY_HAND = ["photo", "serial", "signature", "several", "tick", "lines"];
+
 // Returns what "as planned" writes into a cell; null where nothing is planned or a meter has to say it.
 export function planned({ spec, mark }) {
-  if (spec.measured || ["photo", "serial", "signature", "several"].includes(spec.kind)) return null;
-  if (spec.kind === "tick") return true;
-  if (spec.kind === "lines") return spec.ordered ? null : spec.lines.map(([key]) => key).join(",");
+  if (spec.measured || BY_HAND.includes(spec.kind)) return null;
   if ((spec.tick ?? null) !== null) return spec.whole ? Math.trunc(spec.tick) : spec.tick;
   const expected = mark.expected ?? spec.expected ?? null;
   if (expected !== null && expected !== "") return fits(spec, expected) ? expected : null;
