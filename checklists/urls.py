@@ -19,6 +19,7 @@ from checklists.views import (
     step,
     table,
     tablet,
+    text,
     upload,
 )
 
@@ -44,6 +45,10 @@ urlpatterns: list[URLPattern] = [
     path("steps/<int:pk>/record/", step.step_record, name="step_record"),
     path("steps/<int:pk>/table/", table.table_detail, name="table_detail"),
     path("steps/<int:pk>/table/record/", table.table_record, name="table_record"),
+    # text
+    path("texts/", text.text_list, name="text_list"),
+    path("texts/write/", text.text_write, name="text_write"),
+    path("texts/<int:pk>/put-back/", text.text_put_back, name="text_put_back"),
     # hold
     path("steps/<int:pk>/override/", hold.hold_override, name="hold_override"),
     # deviation

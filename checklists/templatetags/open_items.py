@@ -7,6 +7,7 @@ from django.template import Context
 
 from checklists.record.wording import item_text
 from checklists.rules.holds import OpenItem
+from checklists.texts.says import says
 from common import units as trade
 
 register = template.Library()
@@ -15,4 +16,5 @@ register = template.Library()
 @register.simple_tag(takes_context=True)
 def open_item(context: Context, item: OpenItem) -> str:
     """Print the sentence of an open item, disputed values in the shop's units."""
-    return item_text(item, getattr(context.get("shop"), "units", trade.IMPERIAL))
+    shop = context.get("shop")
+    return says(shop)(item_text(item, getattr(shop, "units", trade.IMPERIAL)))

@@ -59,7 +59,7 @@ def _check(words: str, standard: str) -> None:
         raise TextRefused(f"At most {LONGEST} characters, got {len(words)}.")
     wanted, found = sorted(_PARTS.findall(standard)), sorted(_PARTS.findall(words))
     if wanted != found:
-        parts = ", ".join(wanted) if wanted else "none"
+        parts = ", ".join(wanted).translate(str.maketrans("‹›", "[]")) if wanted else "none"
         raise TextRefused(f"Keep these parts exactly as they are, each once: {parts}.")
 
 

@@ -62,6 +62,7 @@ SENTENCES: Final = (
     "{field}: a date like 2027-03-31 is needed.",
     "{field}: a month like 2027-03 is needed.",
     "{field}: the year must be 1990 to 2100.",
+    "Recorded twice and different. Which one is right? Record it: both stay in the history.",
     "signed by {name}, typed name",
     "signed by {name}",
     "{code} {title}",

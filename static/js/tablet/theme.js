@@ -5,7 +5,7 @@ import { gettext, interpolate } from "./language.js";
 
 const KEY = "theme";
 const LOOKS = {
-  day: ["Day", "sun"],
+  day: [gettext("Day"), "sun"],
   glare: [gettext("Glare"), "brightness-high"],
   night: [gettext("Night"), "moon"],
 };

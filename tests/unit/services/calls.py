@@ -27,6 +27,7 @@ from checklists.tablet.devices import (
     device_seen,
 )
 from checklists.tablet.wire import read_batch
+from checklists.texts.edit import shop_text_write
 from jobs.autolayout.question import LayoutOptions
 from jobs.autolayout.run import layout_candidate_take, layout_search_ask
 from jobs.customers.customer import customer_save, vehicle_save
@@ -194,6 +195,12 @@ def change_member(side: Side, who: Any, row: Membership) -> Any:
 
 def choose_language(side: Side, who: Any, _: Any) -> Any:
     return language_choose(shop=side.shop, language="es", actor=who, at=NOW)
+
+
+def write_text(side: Side, who: Any, _: Any) -> Any:
+    return shop_text_write(
+        shop=side.shop, language="es", source="Battery switch off.", text="Palabras", actor=who, at=NOW
+    )
 
 
 def place_row(side: Side, who: Any, _: Any) -> Any:

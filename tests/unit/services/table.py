@@ -32,6 +32,7 @@ from checklists.tablet.devices import (
     device_seen,
 )
 from checklists.tablet.pins import pin_forget, pin_set
+from checklists.texts.edit import shop_text_write
 from jobs.autolayout.run import layout_candidate_take, layout_search_ask, layout_search_stop
 from jobs.customers.customer import customer_save, vehicle_save
 from jobs.customers.intake import job_intake
@@ -125,6 +126,7 @@ from tests.unit.services.calls import (
     whole_upload,
     with_roof_photo,
     worked_by,
+    write_text,
     written_by_another,
     yes,
 )
@@ -148,6 +150,7 @@ SERVICES: tuple[Service, ...] = (
     ),
     Service(member_add, "design", OWNER, add_member),
     Service(member_change, "design", OWNER, change_member, member),
+    Service(shop_text_write, "design", OWNER, write_text),
     Service(language_choose, "design", EVERYBODY, choose_language),
     Service(
         member_link_logged, "design", OWNER,

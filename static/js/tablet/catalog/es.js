@@ -491,6 +491,7 @@ export default {
   "All jobs on this tablet": "Todos los trabajos de esta tableta",
   "Lock the screen against rain": "Bloquear la pantalla contra la lluvia",
   "Lock": "Bloquear",
+  "Day": "Día",
   "Glare": "Reflejo",
   "Night": "Noche",
   "{part} colors": "Colores: {part}",
@@ -696,6 +697,10 @@ export default {
   [
    "{field}: the year must be 1990 to 2100.",
    "{field}: el año debe estar entre 1990 y 2100."
+  ],
+  [
+   "Recorded twice and different. Which one is right? Record it: both stay in the history.",
+   "Registrado dos veces y distinto. ¿Cuál es el correcto? Regístrelo: los dos quedan en el historial."
   ],
   [
    "signed by {name}, typed name",

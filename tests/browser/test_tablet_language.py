@@ -1,0 +1,101 @@
+"""The tablet in Spanish: turned by one tap, kept, there without a network, nothing cut off.
+
+The work recorded is the same in either language; what is signed is what was written.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from checklists.models import StepEvent
+from checklists.plan.templates import newest_version
+from tests.unit.checklists.conftest import media, open_for  # noqa: F401
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+CLIPPED = """() => [...document.querySelectorAll('#page button, #page a.btn, #page h1, #page h2, .tab-bar *')]
+  .filter((each) => each.offsetParent && !each.closest('.visually-hidden')
+    && (each.scrollWidth > each.clientWidth + 1 && getComputedStyle(each).display !== 'inline'))
+  .map((each) => each.className + ': ' + each.textContent.slice(0, 60))"""
+WAYS = ["", "/plan", "/one-line", "/seals", "/circuits", "/contacts", "/hours", "/load", "/hand-over"]
+
+
+def shot(page: Any, name: str) -> None:
+    """Keep a picture where SHOTS names a folder, to be looked at."""
+    if folder := os.environ.get("SHOTS"):
+        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
+
+
+@pytest.fixture
+def checklist(golden_job, now):
+    """Return an install on the newest list: that is the one in Spanish."""
+    return open_for(golden_job, now, newest_version())
+
+
+@pytest.fixture
+def tablet(checklist, site, page, sign_in, bob, media):  # noqa: F811
+    """Return the tablet of Bob with the job on it, turned to Spanish."""
+    sign_in(bob)
+    page.set_viewport_size({"width": 820, "height": 1180})
+    page.goto(f"{site}/tablet/")
+    page.get_by_role("button", name="Take along").click()
+    page.locator(f'a[href="#/job/{checklist.job_id}"]').wait_for()
+    page.get_by_role("button", name="Español").click()
+    page.get_by_role("heading", name="Trabajos en esta tableta").wait_for()
+    return page
+
+
+def go(page: Any, checklist: Any, where: str) -> None:
+    """Show a view of the job."""
+    address = f"#/job/{checklist.job_id}{where}"
+    page.evaluate("(where) => { location.hash = where; }", address)
+    page.wait_for_function("(where) => document.body.dataset.shown === where", arg=address)
+
+
+def test_every_view_is_in_spanish_and_nothing_is_cut_off(tablet, checklist):
+    assert tablet.evaluate("() => document.documentElement.lang") == "es"
+    shot(tablet, "home")
+    for where in WAYS:
+        go(tablet, checklist, where)
+        shot(tablet, f"way{where.replace('/', '-')}")
+        assert tablet.evaluate(CLIPPED) == [], where
+        assert tablet.evaluate("() => document.documentElement.scrollWidth") <= 820, where
+    for code in ("A1", "A2", "A3", "A5", "B1", "D2", "G5", "I7", "J1", "L2", "M1"):
+        step = checklist.steps.filter(code=code, is_in_scope=True).first()
+        if step is None:
+            continue
+        go(tablet, checklist, f"/step/{step.pk}")
+        shot(tablet, f"step-{code}")
+        assert tablet.evaluate(CLIPPED) == [], code
+        assert tablet.evaluate("() => document.documentElement.scrollWidth") <= 820, code
+
+
+def test_what_is_recorded_is_the_same(tablet, checklist):
+    step = next(each for each in checklist.steps.filter(is_in_scope=True) if "tick" in str(each.fields))
+    go(tablet, checklist, f"/step/{step.pk}")
+    tablet.get_by_role("button", name="Leídas; las cumplo").click()
+    tablet.get_by_text("Leídas; las cumplo").wait_for(state="detached")
+    tablet.locator("button.tick").first.click()
+    tablet.get_by_text(re.compile("enviado|guardado aquí")).first.wait_for()
+    tablet.wait_for_function("() => /Todo enviado/.test(document.getElementById('state').textContent)")
+    assert {str(event.value) for event in StepEvent.objects.filter(verb="record")} == {"True"}
+    assert StepEvent.objects.filter(verb="safety").count() == 1
+
+
+def test_the_choice_is_kept_without_a_network(tablet, checklist, context):
+    tablet.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    tablet.wait_for_function("() => navigator.serviceWorker.controller")
+    context.set_offline(True)
+    tablet.reload()
+    tablet.get_by_role("heading", name="Trabajos en esta tableta").wait_for()
+    go(tablet, checklist, "")
+    tablet.get_by_text("Recepción").first.wait_for()
+    tablet.goto(tablet.url.split("#")[0] + "#/")
+    tablet.get_by_role("button", name="English").click()
+    tablet.get_by_role("heading", name="Jobs on this tablet").wait_for()
+    context.set_offline(False)
