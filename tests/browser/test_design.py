@@ -66,6 +66,32 @@ def test_another_row_is_added_by_script_and_saved(design, erin, site, sign_in, p
     assert page.locator(".plan-panel").count() == 5
 
 
+def test_only_an_inverter_that_charges_asks_for_what_chargers_have(design, erin, site, sign_in, page):
+    sign_in(erin)
+    page.goto(site + reverse("jobs:design_edit", args=[design.pk, "power"]))
+    asked = page.locator("[name='inverter-temp_comp_mv_per_c'], [name='inverter-either_or']")
+    choice = page.locator("[name='inverter-part']")
+    assert [one.is_visible() for one in asked.all()] == [False, False]
+    choice.select_option(label="Inverter-charger 3000 W, 12 V")
+    assert [one.is_visible() for one in asked.all()] == [True, True]
+    page.locator("[name='inverter-either_or']").fill("transfer")
+    choice.select_option(label="Sine inverter 1000 W, 12 V")
+    assert [one.is_visible() for one in asked.all()] == [False, True]  # what was typed is never hidden
+
+
+def test_the_words_of_a_choice_fit_on_a_narrow_screen(design, erin, site, sign_in, page):
+    sign_in(erin)
+    page.set_viewport_size({"width": 820, "height": 1180})
+    page.goto(site + reverse("jobs:design_edit", args=[design.pk, "panels"]))
+    room = """(one) => {
+      const style = getComputedStyle(one), pen = document.createElement("canvas").getContext("2d");
+      pen.font = style.font;
+      const widest = Math.max(...[...one.options].map((each) => pen.measureText(each.text).width));
+      return one.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight) - widest;
+    }"""
+    assert page.get_by_label("Row direction").evaluate(room) >= 0
+
+
 def test_what_was_refused_leads_to_its_field(design, erin, site, sign_in, page):
     sign_in(erin)
     page.goto(site + reverse("jobs:design_edit", args=[design.pk, "panels"]))
