@@ -1,4 +1,4 @@
-"""The office page of step texts: the owner rewrites one, tablet and step page show it, other shops nothing."""
+"""The page of step texts: the owner rewrites one, tablet and step page show it, other shops nothing."""
 
 from __future__ import annotations
 

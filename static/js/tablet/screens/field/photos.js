@@ -12,7 +12,11 @@ import { byWhom, keyOf, once, undoButton } from "./saving.js";
 export function photos(at) {
   const { spec, found, canRecord } = at;
   const says = h("p", { class: "field-says", role: "alert" });
-  const count = h("span", { class: "field-optional" }, ` ${photoWords(spec, found.photos.length)}`);
+  const count = h(
+    "span",
+    { class: "field-optional" },
+    ` ${at.view.told.say(photoWords(spec, found.photos.length))}`,
+  );
   return [
     h("h2", { class: "field-name" }, spec.label, count),
     found.photos.length ? taken(at) : "",

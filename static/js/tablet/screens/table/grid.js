@@ -97,7 +97,11 @@ function faceOne(table, at) {
   const { view, spec, step, found, mark } = at;
   if (spec.kind === "photo") {
     const have = found.photos.length;
-    return { state: mark.mark === "ok" ? "done" : "empty", value: photoWords(spec, have), hint: "" };
+    return {
+      state: mark.mark === "ok" ? "done" : "empty",
+      value: view.told.say(photoWords(spec, have)),
+      hint: "",
+    };
   }
   const typed = table.draft.of(step, spec);
   const now = typed ? table.trial.mark(step).fields[spec.name] : mark;
