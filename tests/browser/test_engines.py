@@ -241,7 +241,7 @@ def day(request, checklist, tmp_path, bob):  # noqa: F811
         with request.param(tmp_path / "engine") as engine:
             made = Day(engine, server, checklist, tmp_path)
             made.sign_in(bob)
-            made.text("Bob Test", "#page h2")  # the first visit knows who it is, without a reload
+            made.text("Bob Test", "#page h2", seconds=90)  # the first visit knows who it is, without a reload
             assert not made.engine.run("return document.body.textContent.includes('Nobody is signed in');")
             made.take()
             made.set_pin()

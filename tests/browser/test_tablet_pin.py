@@ -180,3 +180,19 @@ def sign_in_by_password(page: Any, person: Any, way: Any) -> None:
     page.get_by_label("Password").fill("lantern-on-the-ridge")
     page.get_by_role("button", name="Sign in").click()
     page.locator("#page h1").wait_for()
+
+
+def test_the_first_visit_says_who_is_signed_in_and_nothing_that_is_not_known(page, site, sign_in, bob):
+    """While the shop is asked, and when it does not answer, nobody is said to be signed out."""
+    sign_in(bob)
+    page.route("**/tablet/hello/*", lambda route: route.abort(), times=1)
+    held = []
+    page.goto(f"{site}/tablet/")
+    page.get_by_role("heading", name="not known who is signed in").wait_for()
+    page.route("**/tablet/hello/*", lambda route: held.append(route))
+    page.reload()
+    page.get_by_role("heading", name="Asking who is signed in").wait_for()
+    assert page.get_by_text("Nobody is signed in").count() == 0
+    held[0].continue_()
+    page.get_by_role("heading", name="Bob Test").wait_for()
+    page.unroute("**/tablet/hello/*")

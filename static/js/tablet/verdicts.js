@@ -1,6 +1,8 @@
 // The verdicts on one job as it stands here: marks of steps, holds, locks, deviations, what is still open.
 // The rules themselves are in rules/; a view asks only here.
+
 import { asBuiltProblem, deviationsNow, rowAsBuilt } from "./rules/as_built.js";
+import { circuitCautions } from "./rules/cautions.js";
 import { specsOf } from "./rules/fields.js";
 import { Holds } from "./rules/holds.js";
 import { conflictWords } from "./rules/judging.js";
@@ -119,6 +121,7 @@ export class Verdicts {
         found.add(`${step.code} ${step.title}: ${by} overrode it: “${reason}”`);
     }
     for (const one of this.deviations) if (one.verdict === "caution") found.add(one.sentence);
+    for (const one of circuitCautions(this.job, this.states)) found.add(one.words);
     return [...found];
   }
 

@@ -10,21 +10,19 @@ import { deviceName, link, urls } from "../sending/link.js";
 import { lock } from "./pin_lock.js";
 import { askForPin } from "./pin_set.js";
 
+const known = () =>
+  ({
+    nobody: gettext("Nobody is signed in"),
+    silent: gettext("No answer from the shop: not known who is signed in"),
+  })[link.who] ?? gettext("Asking who is signed in …");
+
 export async function holderSheet() {
   const [person, all, named] = [await metaGet("person"), await people(), await metaGet("device_name")];
   const hasPin = all.some((one) => one.id === person?.id);
   return h(
     "section",
     { class: "sheet" },
-    h(
-      "h2",
-      {},
-      person
-        ? person.name
-        : link.isAsked
-          ? gettext("Nobody is signed in")
-          : gettext("Asking who is signed in …"),
-    ),
+    h("h2", {}, person?.name ?? known()),
     person && !hasPin
       ? h(
           "p",

@@ -4,7 +4,7 @@ import { deviceId, metaGet, metaPut } from "../db.js";
 import { followPerson } from "../language.js";
 import { announce } from "../news.js";
 import { forgetPin, holder, people } from "../people.js";
-import { APP, deviceName, link, urls } from "./link.js";
+import { APP, deviceName, link, setWho, urls } from "./link.js";
 
 // A fresh token, our clock against theirs, and who is signed in now.
 export async function greet() {
@@ -71,9 +71,8 @@ async function knownAs(person) {
   await metaPut("person", person);
   followPerson(person);
   const isSame = ["id", "name", "role"].every((key) => before?.[key] === person[key]);
-  const isFirst = !link.isAsked;
-  link.isAsked = true;
-  if (isFirst || !isSame || document.querySelector(".pin-lock")) announce({ kind: "person" });
+  setWho("told");
+  if (!isSame || document.querySelector(".pin-lock")) announce({ kind: "person" });
 }
 
 async function signIn(device) {

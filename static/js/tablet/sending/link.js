@@ -7,8 +7,14 @@ export const urls = JSON.parse(document.body.dataset.urls);
 export const APP = document.body.dataset.appVersion;
 
 // idle · sending · offline · signed-out · other-person · update · trouble
-// ``isAsked``: whether the server, or its silence, has said yet who is signed in
-export const link = { state: "idle", words: "", isRevoked: false, offset_ms: null, isAsked: false };
+// ``who``: what is known of who is signed in: asked · told · nobody · silent (no answer came)
+export const link = { state: "idle", words: "", isRevoked: false, offset_ms: null, who: "asked" };
+
+export function setWho(who) {
+  const isNews = link.who !== who;
+  link.who = who;
+  if (isNews) announce({ kind: "person" });
+}
 
 export function setLink(state, words = "") {
   Object.assign(link, { state, words });

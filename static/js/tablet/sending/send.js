@@ -2,10 +2,10 @@
 // names it.
 import { Offline, SignedOut, UpdateNeeded } from "../ask.js";
 import { database } from "../db.js";
-import { announce, listen } from "../news.js";
+import { listen } from "../news.js";
 import { greet } from "./hello.js";
 import { sendJob } from "./job.js";
-import { link, setLink } from "./link.js";
+import { setLink, setWho } from "./link.js";
 import { fetchOthers } from "./others.js";
 import { Trouble } from "./parallel.js";
 
@@ -74,9 +74,7 @@ async function pass() {
 }
 
 function fail(problem) {
-  const isFirst = !link.isAsked;
-  link.isAsked = true;
-  if (isFirst) announce({ kind: "person" }); // nobody told us who is signed in
+  setWho(problem instanceof SignedOut ? "nobody" : "silent");
   if (problem instanceof SignedOut) return setLink("signed-out");
   if (problem instanceof UpdateNeeded) return setLink("update", problem.message);
   later(Math.min(LONGEST_WAIT_MS, 2000 * 2 ** Math.min(failures, 5)) * (0.8 + 0.4 * Math.random()));
