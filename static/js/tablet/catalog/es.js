@@ -167,6 +167,7 @@ export default {
   "Something new has come up since.": "Desde entonces hay algo nuevo pendiente.",
   "(cannot be overridden)": "(sin excepción posible)",
   "Nobody is signed in": "Nadie ha iniciado sesión",
+  "No answer from the shop: not known who is signed in": "El taller no responde: no se sabe quién tiene la sesión abierta",
   "Asking who is signed in …": "Preguntando quién inició sesión …",
   "With a PIN you stay signed in on this tablet for 30 days, and colleagues can share it.": "Con un PIN su sesión sigue 30 días en esta tableta, y sus compañeros pueden compartirla.",
   "Shop pages": "Páginas del taller",

@@ -1,5 +1,6 @@
 // How the line to the server stands, told to every view; where the server's pages are, and what this device
 // is called.
+import { metaGet } from "../db.js";
 import { deviceKind } from "../device_kind.js";
 import { announce } from "../news.js";
 
@@ -10,10 +11,11 @@ export const APP = document.body.dataset.appVersion;
 // ``who``: what is known of who is signed in: asked · told · nobody · silent (no answer came)
 export const link = { state: "idle", words: "", isRevoked: false, offset_ms: null, who: "asked" };
 
-export function setWho(who) {
+// Told only where no person is kept: then the words for nobody change.
+export async function setWho(who) {
   const isNews = link.who !== who;
   link.who = who;
-  if (isNews) announce({ kind: "person" });
+  if (isNews && !(await metaGet("person"))) announce({ kind: "person" });
 }
 
 export function setLink(state, words = "") {
