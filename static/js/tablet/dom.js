@@ -53,13 +53,16 @@ export function tell(words) {
   });
 }
 
+// Times and days as papers print them in the language of the page: 2:05 PM, Nov 30, 2:05 PM.
+const spoken = () => document.documentElement.lang || "en-US";
+
 export const clock = (at) =>
-  new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+  new Date(at).toLocaleTimeString(spoken(), { hour: "numeric", minute: "2-digit" }).replaceAll("\u202f", " ");
 
 export const dayClock = (at) => {
   const when = new Date(at);
   const isToday = when.toDateString() === new Date().toDateString();
   return isToday
     ? clock(at)
-    : `${when.toLocaleDateString([], { month: "short", day: "numeric" })} ${clock(at)}`;
+    : `${when.toLocaleDateString(spoken(), { month: "short", day: "numeric" })}, ${clock(at)}`;
 };
