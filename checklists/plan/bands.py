@@ -16,7 +16,9 @@ REST_CELL_V: Final = {"lfp": (3.0, 3.6), "lead": (1.95, 2.2)}
 USE_CELL_V: Final = {"lfp": (2.9, 3.65), "lead": (1.75, 2.5)}
 #: Where an inverter may be set to cut off, by cell; common practice, no source. [V]
 CUTOFF_CELL_V: Final = {"lfp": (2.5, 3.2), "lead": (1.67, 2.0)}
+#: A cell by name, and the cells that every 12 V of a name stand for: "48 V" of lithium are 16 cells, 51.2 V.
 _NOMINAL_CELL_V: Final = {"lfp": 3.2, "lead": 2.1}
+_CELLS_PER_12V: Final = {"lfp": 4, "lead": 6}
 #: A battery holds against the lesser of these: 33 CFR 183.420 for boats, 90 lbf and twice its weight. [N]
 TIE_DOWN_N: Final = 400.0
 G_M_S2: Final = 9.80665
@@ -78,7 +80,8 @@ def _family(chemistry: str) -> str:
 def _volts(chemistry: str, nominal_v: float, cells: Mapping[str, tuple[float, float]]) -> tuple[float, float]:
     """Return the two limits of so many cells in series as make up a nominal voltage."""
     family = _family(chemistry)
-    count = max(1, round(nominal_v / _NOMINAL_CELL_V[family]))
+    by_name = round(nominal_v / 12) * _CELLS_PER_12V[family] if nominal_v % 12 == 0 else 0
+    count = by_name or max(1, round(nominal_v / _NOMINAL_CELL_V[family]))
     low, high = cells[family]
     return round(low * count, 2), round(high * count, 2)
 
