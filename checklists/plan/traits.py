@@ -97,8 +97,14 @@ def _traits(
         is_licensed=any(_is_on(row.get("licensed"), scopes) for row in rows),
         safety=tuple(safety_lines(data["safety"], dict.fromkeys((*of_phase, *own)))),
         na=tuple(_reasons(rows, data)),
-        na_needs_lead=any(_is_on(row.get("na_lead"), scopes) for row in rows),
+        na_needs_lead=any(_leaves_by_lead(row, scopes) for row in rows),
     )
+
+
+def _leaves_by_lead(row: Mapping[str, Any], scopes: frozenset[str]) -> bool:
+    """Return whether only a lead may say that a step does not apply: live, strict or opening other work."""
+    is_strict = row.get("waivable") is False
+    return is_strict or bool(row.get("opens")) or _is_on(row.get("live"), scopes) or bool(row.get("na_lead"))
 
 
 def _is_on(value: bool | list[str] | None, scopes: frozenset[str]) -> bool:

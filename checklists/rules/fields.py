@@ -66,7 +66,7 @@ class FieldSpec:
     none_says: str = ""
     measured: bool = False
     excused_by: str = ""
-    required_if: Mapping[str, str] | None = None
+    required_if: Mapping[str, Any] | None = None
     low_from: Mapping[str, Any] | None = None
     high_from: Mapping[str, Any] | None = None
     around: Mapping[str, Any] | None = None

@@ -219,7 +219,7 @@ class Holds:
 
     def _items(self, hold: StepInfo) -> Iterator[OpenItem]:
         for step in self.asks(hold):
-            yield from self._open_fields(step)
+            yield from self._open_fields(step, hold)
         yield from self._unread(hold)
         yield from self._deviations(hold)
         for sentence in self.install.extra.get(hold.role, ()):
@@ -244,13 +244,16 @@ class Holds:
                 if not self.install.has_read(letter, name):
                     yield OpenItem(hold, f"{name} has not read the safety lines of {letter}")
 
-    def _open_fields(self, step: StepInfo) -> Iterator[OpenItem]:
+    def _open_fields(self, step: StepInfo, hold: StepInfo) -> Iterator[OpenItem]:
+        """Yield the open fields; nothing a strict hold looks at is let pass (first version: itself)."""
+        is_strict = not hold.can_be_overridden and not self.install.safety_is_ticked
         for found in self.install.mark(step).fields:
             if found.mark.is_open:
                 disputed = found if found.mark is Mark.CONFLICT else None
                 is_blank = found.mark is Mark.MISSING and found.spec.kind != "photo"
                 lacks = found.spec.label if is_blank else ""
-                yield OpenItem(step, found.sentence, step.can_be_overridden, disputed, lacks=lacks)
+                may = step.can_be_overridden and not is_strict
+                yield OpenItem(step, found.sentence, may, disputed, lacks=lacks)
 
     def _deviations(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield the deviations that block: those of the steps this hold looks at, at the go all of them."""

@@ -213,7 +213,8 @@ def _short_count(spec: FieldSpec, value: Any) -> str:
 def _is_required(spec: FieldSpec, state: StepState) -> bool:
     if spec.required_if is not None:
         other, wanted = state[spec.required_if["field"]].value, spec.required_if["is"]
-        return bool(other == wanted) or (isinstance(other, str) and wanted in keys_of(other))
+        answers = wanted if isinstance(wanted, list | tuple) else (wanted,)
+        return other in answers or (isinstance(other, str) and not set(answers).isdisjoint(keys_of(other)))
     return spec.required
 
 
@@ -331,7 +332,7 @@ def _asked_anew(found: FieldMark, outdated: Mapping[str, int]) -> FieldMark:
 
 
 def _not_here(found: FieldMark, asks: Asks) -> FieldMark:
-    """Return the mark of a field of a step that does not apply: nothing is asked, what failed stays told."""
+    """Return the mark of a field where a step does not apply: nothing is asked, what failed still failed."""
     name = found.spec.name
     if name == NOT_HERE:
         if asks.lead_to_leave_out and not _is_from_lead(found):
@@ -342,7 +343,7 @@ def _not_here(found: FieldMark, asks: Asks) -> FieldMark:
         return found
     if found.mark is Mark.MISSING or not found.state.is_recorded:
         return replace(found, mark=Mark.BLANK, sentence="", suggests_change_order=False)
-    return replace(found, mark=Mark.CAUTION)
+    return found
 
 
 _LEAD_ONLY: Final = "counts only from a lead technician or the owner"

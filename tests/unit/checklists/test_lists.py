@@ -93,11 +93,23 @@ def test_a_step_that_does_not_apply_asks_nothing_and_says_so():
     assert mark.sentences == ("Does not apply: no shore power here",)
 
 
-def test_what_failed_before_stays_told():
+def test_what_failed_is_not_left_out_of_the_way():
+    """A reading out of its band is let pass by the owner only: the step does not stop applying by it."""
     mark = judged(not_here="no_shore", volts=3.0)
-    assert mark.is_done
-    assert mark["volts"].mark is Mark.CAUTION
-    assert mark["volts"].sentence
+    assert not mark.is_done
+    assert mark["volts"].mark is Mark.FAIL
+    assert judged(not_here="no_shore", volts=13.0).is_done
+
+
+@pytest.mark.parametrize(
+    ("silent", "is_asked"), [("none", False), ("lp", True), ("co", True), ("lp,co", True)]
+)
+def test_a_field_may_be_asked_for_several_answers(silent, is_asked):
+    own = {"name": "own", "kind": "text", "label": "Own", "required": False,
+           "required_if": {"field": "silent", "is": ["lp", "co"]}}  # fmt: skip
+    state = StepState(fields={"silent": by(silent)})
+    mark = judge_step(specs_from_json([SILENT, own]), state)
+    assert (mark["own"].mark is Mark.MISSING) is is_asked
 
 
 @pytest.mark.parametrize(

@@ -374,3 +374,77 @@ def test_a_longer_home_run_is_told_before_the_first_hole(golden_job, lena, recor
     found = record(checklist, "home_run_length", "run_len_m", 20.8, "circuit:C2").work
     assert any(row.step_id == step.pk for row in found.deviations)
     assert found.holds.locks(found.install.step("feet", "panel:1"))
+
+
+# --- ways round -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("role", "subject"),
+    [("locked_out", ""), ("proven_dead", ""), ("roof_access", ""), ("protection", "circuit:C2"),
+     ("alarms_tested", ""), ("go", "")],
+)  # fmt: skip
+def test_what_keeps_people_safe_always_applies(role, subject):
+    assert not any(spec.name == "not_here" for spec in PureJob(WHOLE).step(role, subject).specs)
+
+
+@pytest.mark.parametrize("scopes", [PANELS, FLEXIBLE, BATTERY, WHOLE, RESEAL])
+def test_what_is_live_or_opens_other_work_is_left_out_by_a_lead_only(scopes):
+    for step in PureJob(scopes).install.in_scope:
+        if step.traits.is_live or step.traits.opens or not step.can_be_overridden:
+            assert step.traits.na_needs_lead, step.code
+
+
+def test_a_technician_does_not_leave_out_the_search_for_shorts():
+    job = PureJob(BATTERY)
+    check_in(job)
+    job.record("no_short", "not_here", "not_in_work", by_role="technician")
+    assert job.locks("chassis_bond")
+    job.record("no_short", "not_here", "not_in_work", by_role="lead_technician")
+    assert not job.locks("chassis_bond")
+    job.record("no_short", "lowest_mohm", 0.001)
+    assert job.locks("chassis_bond")
+
+
+def test_a_strict_hold_lets_nothing_of_what_it_looks_at_pass():
+    """A short from hot to ground, or a manual that does not say: no owner lets the AC work pass with it."""
+    job = PureJob(WHOLE)
+    check_in(job)
+    job.record("ac_dead_check", "hot_ground", "closed")
+    job.record("neutral_kind", "kind", "not_said")
+    hold = job.hold("ac_accepted")
+    fields = [item for item in hold.items if item.step.role in {"ac_dead_check", "neutral_kind", "ac_wired"}]
+    assert fields
+    assert not any(item.can_be_overridden for item in fields)
+    job.overrides.append(OverrideInfo(hold.step.pk, "Alice Test", "x" * 20, frozenset(i.key for i in fields)))
+    assert set(fields) <= set(job.hold("ac_accepted").items)
+
+
+def test_the_switch_stays_open_over_a_reversed_bank_and_a_bad_precharge():
+    job = PureJob(WHOLE)
+    needs = {step.role for step in job.holds.needs(job.step("battery_live")).steps}
+    assert {"bank_polarity", "precharge"} <= needs
+    job.record("bank_polarity", "bank_v", -13.2)
+    assert any("Bank polarity" in words or "J1" in words for words in job.locks("battery_live"))
+
+
+def test_pv_meets_the_controller_after_its_insulation_was_read():
+    job = PureJob(PANELS)
+    needs = {step.role for step in job.holds.needs(job.step("pv_on", "controller:A")).steps}
+    assert "array_insulation" in needs
+
+
+def test_a_current_that_was_read_is_written_down():
+    job = PureJob(PANELS)
+    mark = {}
+    for how in ("running", "switch", "tester"):
+        job.record("string_tests", "isc_how", how, "string:1")
+        mark[how] = job.install.mark(job.step("string_tests", "string:1"))["isc_a"].mark
+    assert mark == {"running": Mark.BLANK, "switch": Mark.MISSING, "tester": Mark.MISSING}
+
+
+@pytest.mark.parametrize(("volts", "is_right"), [(45.0, True), (2.0, False), (-45.0, False), (90.0, False)])
+def test_a_string_of_45_volts_does_not_read_two_even_where_no_data_sheet_says_more(volts, is_right):
+    job = PureJob(PANELS)
+    job.record("string_tests", "voc_v", volts, "string:1")
+    assert (job.install.mark(job.step("string_tests", "string:1"))["voc_v"].mark is Mark.OK) is is_right

@@ -19,7 +19,7 @@ export function counted(step, spec, own, mark, licensed) {
   return step.licensed ? byLicensed(spec, own, found, licensed ?? "") : found;
 }
 
-// At a step that does not apply nothing is asked; what failed stays told.
+// At a step that does not apply nothing is asked; what failed still failed.
 function notHere(step, spec, own, found, reason) {
   if (spec.name === NOT_HERE) {
     if (step.na_needs_lead && !isFromLead(own, spec)) return without(`${spec.label}: ${LEAD_ONLY}`);
@@ -29,7 +29,7 @@ function notHere(step, spec, own, found, reason) {
   if (spec.name.startsWith(`${NOT_HERE}_`) || !OPEN.includes(found.mark)) return found;
   if (found.mark === "missing" || !standing(own, spec).length)
     return { ...found, mark: "blank", sentence: "", suggestsChangeOrder: false };
-  return { ...found, mark: "caution" };
+  return found;
 }
 
 // A tick that only counts from a lead technician or the owner.

@@ -120,7 +120,7 @@ export class Holds {
   }
 
   *items(hold) {
-    for (const pk of hold.asks ?? []) yield* this.openFields(this.byPk.get(pk));
+    for (const pk of hold.asks ?? []) yield* this.openFields(this.byPk.get(pk), hold);
     yield* this.unread(hold);
     yield* this.blockingDeviations(hold);
     for (const sentence of this.extra[hold.role] ?? []) yield item(hold, sentence);
@@ -152,11 +152,13 @@ export class Holds {
     );
   }
 
-  *openFields(step) {
+  // The fields that are open; nothing a strict hold looks at is let pass (first version: itself).
+  *openFields(step, hold) {
+    const may = step.can_be_overridden && (hold.can_be_overridden || this.job.safety_ticks);
     for (const [name, found] of Object.entries(this.mark(step).fields)) {
       if (isOpen(found.mark))
         yield {
-          ...item(step, found.sentence, step.can_be_overridden),
+          ...item(step, found.sentence, may),
           disputed: found.mark === "conflict" ? name : "",
         };
     }

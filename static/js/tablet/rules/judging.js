@@ -117,8 +117,11 @@ function shortCount(spec, value) {
 function isRequired(spec, state) {
   if (!spec.required_if) return spec.required;
   const other = fieldOf(state, spec.required_if.field).value;
-  const wanted = spec.required_if.is;
-  return other === wanted || (typeof other === "string" && keysOf(other).includes(wanted));
+  const answers = [spec.required_if.is].flat();
+  return (
+    answers.includes(other) ||
+    (typeof other === "string" && keysOf(other).some((key) => answers.includes(key)))
+  );
 }
 
 // Return the acceptance band [low, high], as far as it is known yet.
