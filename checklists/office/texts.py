@@ -17,8 +17,9 @@ from jobs.models import Shop
 
 SAFETY: Final = "safety"
 SHEET: Final = "sheet"
-_TO_BRACKETS: Final = str.maketrans("‹›", "[]")
-_FROM_BRACKETS: Final = re.compile(r"\[([^\[\]|]*\|[^\[\]|]*)\]")
+_MARK: Final = re.compile(r"‹([^‹|›]*)\|([^‹|›]*)›")
+_BRACKET: Final = re.compile(r"\[([^\[\]]*)\]")
+_SIDES: Final[dict[str, int]] = {Shop.Units.METRIC: 1, Shop.Units.IMPERIAL: 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,7 @@ class TextRow:
     source: str
     standard: str
     own: str
+    units: str
     pk: int | None = None  # of the shop's own wording
 
     @property
@@ -42,8 +44,8 @@ class TextRow:
 
     @property
     def typed(self) -> str:
-        """Return the text as it is edited: quantities for both kinds of shop in square brackets."""
-        return self.shown.translate(_TO_BRACKETS)
+        """Return the text as it is edited: quantities, in the shop's units, in square brackets."""
+        return _MARK.sub(lambda found: f"[{found[_SIDES[self.units]]}]", self.shown)
 
 
 def groups() -> list[tuple[str, str]]:
@@ -59,13 +61,14 @@ def groups() -> list[tuple[str, str]]:
 def text_rows(shop: Shop, language: str, group: str, words: str = "") -> list[TextRow]:
     """Return the texts of a group, or of all groups where words are looked for."""
     own = {row.source: row for row in ShopText.objects.of_shop(shop).filter(language=language)}
-    rows = [_row(text, language, own.get(text)) for text in _sources(group, words)]
+    rows = [_row(text, language, own.get(text), shop.units) for text in _sources(group, words)]
     needle = words.strip().casefold()
     return [row for row in rows if needle in f"{row.source}\n{row.shown}".casefold()]
 
 
-def _row(text: str, language: str, own: ShopText | None) -> TextRow:
-    return TextRow(text, ours(text, language), own.text if own else "", own.pk if own else None)
+def _row(text: str, language: str, own: ShopText | None, units: str) -> TextRow:
+    words, pk = (own.text, own.pk) if own else ("", None)
+    return TextRow(text, ours(text, language), words, units, pk)
 
 
 def own_count(shop: Shop, language: str) -> int:
@@ -90,6 +93,7 @@ def source_of(key: str) -> str:
     return next((text for text in _sources(SHEET, "every") if key_of(text) == key), "")
 
 
-def as_stored(typed: str) -> str:
-    """Return a text as it is stored, its quantities in their marks."""
-    return _FROM_BRACKETS.sub(r"‹\1›", typed)
+def as_stored(typed: str, source: str, language: str, units: str) -> str:
+    """Return a text as it is stored: a quantity in brackets is the pair of ours it shows a side of."""
+    pairs = {found[_SIDES[units]]: found[0] for found in _MARK.finditer(ours(source, language))}
+    return _BRACKET.sub(lambda found: pairs.get(found[1], found[0]), typed)

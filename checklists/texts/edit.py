@@ -59,8 +59,8 @@ def _check(words: str, standard: str) -> None:
         raise TextRefused(f"At most {LONGEST} characters, got {len(words)}.")
     wanted, found = sorted(_PARTS.findall(standard)), sorted(_PARTS.findall(words))
     if wanted != found:
-        parts = ", ".join(wanted).translate(str.maketrans("‹›", "[]")) if wanted else "none"
-        raise TextRefused(f"Keep these parts exactly as they are, each once: {parts}.")
+        parts = ", ".join(f"[{part}]" if part.startswith("‹") else part for part in wanted)
+        raise TextRefused(f"Keep these parts exactly as they are, each once: {parts or 'none'}.")
 
 
 def _log(shop: Shop, verb: str, detail: str, actor: User, at: datetime) -> None:

@@ -48,12 +48,13 @@ def text_list(request: ShopRequest) -> HttpResponse:
 def text_write(request: ShopRequest) -> HttpResponse:
     """Write one text in the shop's words; empty puts it back to ours."""
     language = _language(request.POST.get("language", ""))
+    source = source_of(request.POST.get("key", ""))
     try:
         row = shop_text_write(
             shop=request.shop,
             language=language,
-            source=source_of(request.POST.get("key", "")),
-            text=as_stored(request.POST.get("text", "")),
+            source=source,
+            text=as_stored(request.POST.get("text", ""), source, language, request.shop.units),
             actor=request.user,
             at=timezone.now(),
         )

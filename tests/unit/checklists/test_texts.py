@@ -23,7 +23,7 @@ SENTENCES = [
     "Every lug pulled: counts only from a lead technician or the owner",
     "Hottest joint above the air: outside the band.",
     "Lowest reading: 2 photos missing",
-    "I5 Open items has not passed",
+    "G4 Lugs has not passed",
     "nor have I6, I7",
     "Foot 3: holes sealed under: missing",
     "Fuse on every positive: C2 battery to bus: this hold has not passed",

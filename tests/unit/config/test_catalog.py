@@ -13,7 +13,7 @@ from checklists.texts.sources import safety_texts, sheet_lines, step_texts
 from config import catalog
 
 MARK = re.compile(r"‹([^‹|›]*)\|([^‹|›]*)›")
-PART = re.compile(r"\{(\w+)\}")
+PART = re.compile(r"\{(\w+)\}|%\((\w+)\)s")
 NUMBER = re.compile(r"\d[\d.,/]*")
 FILES = [(language, domain) for language in catalog.TRANSLATED for domain in catalog.DOMAINS]
 
