@@ -94,8 +94,14 @@ class Engine:
 
     def type_into(self, css: str, text: str) -> None:
         """Type into an input; into a file input the path of a file."""
-        found = self.command("FindElement", {"using": "css selector", "value": css})
-        self.command("ElementSendKeys", {"id": found[ELEMENT], "text": text})
+        for left in (4, 3, 2, 1, 0):
+            found = self.command("FindElement", {"using": "css selector", "value": css})
+            try:
+                self.command("ElementSendKeys", {"id": found[ELEMENT], "text": text})
+                return
+            except DriverError as problem:  # the page was drawn anew in between: nothing was typed
+                if not left or "stale element" not in str(problem):
+                    raise
 
     def cookie(self, name: str, value: str) -> None:
         """Set a cookie for the page shown."""
