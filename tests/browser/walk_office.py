@@ -138,7 +138,7 @@ def _circuits(walker: Walker, path: str) -> None:
     labels = [row.locator('[name$="-label"]').input_value() for row in rows.all()]
     for label, values in typed.CIRCUITS.items():
         row = rows.nth(labels.index(label))
-        row.locator("summary", has_text="Device, cable").click()
+        row.locator("summary", has_text="Fuse or breaker, cable").click()
         walker.fill({f"-{name}": value for name, value in values.items()}, row, ends="$=")
     walker.look("design-circuits")
     walker.press("Save and stay here")
