@@ -80,7 +80,8 @@ def overview(work: Work) -> dict[str, Any]:
     open_deviations = [row for row in work.deviations if row.state == Deviation.State.OPEN]
     return {
         "phases": rows,
-        "next_step": next_open_step(work),
+        "next_step": (following := next_open_step(work)),
+        "next_url": page_of(work, following) if following else "",
         "done": sum(status.done for status in statuses),
         "total": sum(status.total for status in statuses),
         "deviations": [row for row in open_deviations if row.as_built_verdict != "pass"],
@@ -144,6 +145,18 @@ def next_open_step(work: Work, after: StepInfo | None = None) -> StepInfo | None
         if not is_done and not work.holds.locks(step) and step is not after:
             return step
     return None
+
+
+def page_of(work: Work, step: StepInfo) -> str:
+    """Return the name of the page on which a step is filled in: all steps of a code are one table.
+
+    Lists that tick their safety lines at each step ask them one by one, as they always did.
+    """
+    is_table = (
+        not work.install.safety_is_ticked
+        and sum(each.code == step.code for each in work.install.in_scope) > 1
+    )
+    return "checklists:table_detail" if is_table else "checklists:step_detail"
 
 
 def change_order_suggestions(work: Work) -> tuple[tuple[StepInfo, str], ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
@@ -145,6 +145,14 @@ class FieldView:
         return not self.standing or self.is_bad or is_half
 
 
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """A table or a picture that belongs to the steps of one role alone."""
+
+    template: str
+    data: Any
+
+
 @dataclass
 class StepPage:
     """Everything the page of one step prints."""
@@ -166,14 +174,8 @@ class StepPage:
     deviations: tuple[Deviation, ...]
     history: tuple[StepEvent, ...]
     late: Mapping[UUID, tuple[str, ...]]
-    extra: str
-    extra_data: Any = field(default=None)
+    extra: Extra | None = None
     is_in_table: bool = False
-
-    @property
-    def extra_template(self) -> str:
-        """Return the piece that prints what belongs to this step alone."""
-        return f"checklists/_{self.extra}.html"
 
 
 def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> StepPage:
@@ -181,7 +183,6 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
     steps = work.install.in_scope
     place = next((i for i, each in enumerate(steps) if each is step), None)
     mark, whole = work.install.mark(step), work.install.whole_state(step)
-    extra = EXTRAS.get(step.role, "")
     return StepPage(
         step=step,
         mark=mark,
@@ -204,10 +205,15 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         ),
         history=_history(work, step),
         late=late_records(work, only={step.pk}),
-        extra=extra,
-        extra_data=_EXTRA_DATA[extra](work) if extra else None,
+        extra=extra_of(work, step),
         is_in_table=bool(step.subject) and sum(each.code == step.code for each in steps) > 1,
     )
+
+
+def extra_of(work: Work, step: StepInfo) -> Extra | None:
+    """Return what is printed below the fields of a step, or of the table it stands in."""
+    name = EXTRAS.get(step.role, "")
+    return Extra(f"checklists/_{name}.html", _EXTRA_DATA[name](work)) if name else None
 
 
 def _history(work: Work, step: StepInfo) -> tuple[StepEvent, ...]:

@@ -10,7 +10,7 @@ from typing import Any
 from checklists.forms.step import StepForm
 from checklists.forms.table import planned_value
 from checklists.models import Deviation
-from checklists.office.step import FieldView, field_view
+from checklists.office.step import Extra, FieldView, extra_of, field_view
 from checklists.record.read import Work
 from checklists.rules.fields import LINES, PHOTO, SEVERAL, SIGNATURE
 from checklists.rules.install import StepInfo
@@ -107,6 +107,7 @@ class TablePage:
     design_number: int
     reasons: tuple[tuple[str, str], ...]
     can_be_planned: int
+    extra: Extra | None = None
     doubts: tuple[Doubt, ...] = field(default=())
 
     @property
@@ -151,6 +152,7 @@ def table_page(work: Work, forms: Sequence[tuple[StepInfo, StepForm]], *, units:
         design_number=work.checklist.design.number,
         reasons=_reasons(forms),
         can_be_planned=sum(1 for _, form in rows for each in form.mark.fields if _is_plannable(each)),
+        extra=extra_of(work, common),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Collection
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,7 +16,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from checklists.forms.step import StepForm
 from checklists.models import Step
-from checklists.office.overview import next_open_step
+from checklists.office.overview import next_open_step, page_of
 from checklists.office.step import step_page
 from checklists.photos.photos import Picture, photo_keep, photo_read
 from checklists.record.events import Recorded, events_record
@@ -55,10 +56,9 @@ def step_record(request: ShopRequest, pk: int) -> HttpResponse:
         form.add_error(None, str(refusal))
         return _shown(request, row, work, step, form)
     goal = _goal(request, row, done)
-    for deviation in done.deviations:
-        if deviation.as_built_verdict != "pass" and deviation.step_id != goal:  # the step's own page tells it
-            messages.warning(request, deviation.sentence)
-    return redirect("checklists:step_detail", goal)
+    tell_deviations(request, done, {goal.pk})
+    name = "checklists:step_detail" if goal.pk == row.pk else page_of(done.work, goal)
+    return redirect(name, goal.pk)
 
 
 def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> Recorded:
@@ -77,6 +77,13 @@ def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form:
         return events_record(
             checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True, seen=work
         )
+
+
+def tell_deviations(request: ShopRequest, done: Recorded, shown: Collection[int]) -> None:
+    """Tell on the next page what is no longer as planned; the page of a step ``shown`` tells its own."""
+    for deviation in done.deviations:
+        if deviation.as_built_verdict != "pass" and deviation.step_id not in shown:
+            messages.warning(request, deviation.sentence)
 
 
 def undo_entries(request: ShopRequest, row: Step, form: StepForm) -> list[Entry]:
@@ -114,16 +121,16 @@ def photo_entry(
     )
 
 
-def _goal(request: ShopRequest, row: Step, done: Recorded) -> int:
+def _goal(request: ShopRequest, row: Step, done: Recorded) -> StepInfo:
     """Return the step to show next: the following open one when asked for and this one is done."""
-    if "next" not in request.POST:
-        return row.pk
     step = next(each for each in done.work.install.steps if each.pk == row.pk)
+    if "next" not in request.POST:
+        return step
     is_done = (
         done.work.holds.of_step(step).is_passed if step.is_hold else done.work.install.mark(step).is_done
     )
     following = next_open_step(done.work, step) if is_done else None
-    return row.pk if following is None else following.pk
+    return step if following is None else following
 
 
 def work_at(row: Step) -> tuple[Work, StepInfo]:

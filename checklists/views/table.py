@@ -25,7 +25,7 @@ from checklists.record.wording import value_text
 from checklists.rules.entries import Entry, entry_id
 from checklists.rules.install import StepInfo
 from checklists.rules.judging import Mark
-from checklists.views.step import form_of, photo_entry, undo_entries, work_at
+from checklists.views.step import form_of, photo_entry, tell_deviations, undo_entries, work_at
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
@@ -71,7 +71,10 @@ def table_record(request: ShopRequest, pk: int) -> HttpResponse:
     except Refusal as refusal:
         pairs[0][1].add_error(None, str(refusal))
         return _shown(request, row, work, pairs)
-    return redirect(*_goal(request, pairs, done))
+    name, goal = _goal(request, pairs, done)
+    pks = {step.pk for step, _ in pairs}
+    tell_deviations(request, done, pks if goal in pks else {goal})
+    return redirect(name, goal)
 
 
 def _forms(

@@ -16,8 +16,10 @@ from tests.unit.checklists.conftest import (  # noqa: F401
     record,
     second_list,
 )
+from tests.unit.checklists.walk import complete
 
 pytestmark = pytest.mark.django_db
+SENT = "8a6e0804-2bd0-4672-b79d-d97027f9071a"
 
 
 @pytest.fixture
@@ -91,6 +93,34 @@ def test_as_planned_keeps_what_was_typed_and_ticks_nothing(table, unlocked):
     page = torque.post(as_planned="1", **{name: "10 N·m"}).content.decode()
     assert f'name="{name}" value="10 N·m"' in page
     assert "checked" not in page  # a mark painted is an act, not a plan
+
+
+def test_as_planned_chooses_all_feet_of_a_panel(client_of, bob, second_list, unlocked):  # noqa: F811
+    client = client_of(bob)
+    panel = second_list.steps.get(code="D4", subject="panel:1")
+    url = f"/steps/{panel.pk}/table/"
+    hidden = dict(re.findall(r'name="(r\d+-submission)" value="([^"]+)"', client.get(url).text))
+    page = client.post(f"{url}record/", hidden | {"as_planned": "1"}).text
+    assert f'name="tick" value="r{panel.pk}-foot" checked' in page
+
+
+def test_the_readings_stand_below_the_table_that_asks_for_them(client_of, bob, second_list):  # noqa: F811
+    client = client_of(bob)
+    string = second_list.steps.get(code="K2", subject="string:1")
+    assert "Expected against measured" in client.get(f"/steps/{string.pk}/table/").text
+
+
+def test_going_on_leads_to_the_table_and_not_to_its_first_row(client_of, bob, second_list, now):  # noqa: F811
+    complete(second_list, bob, now, only="AB")
+    roof, marks = (second_list.steps.filter(code=code).first() for code in ("C1", "C2"))
+    client = client_of(bob)
+    gone = {"not_here": "other", "not_here_why": "Roof looked at in the survey."}
+    answer = client.post(
+        f"/steps/{roof.pk}/record/", {"submission": SENT, "safety": "1", "next": "1", **gone}
+    )
+    assert answer.url == f"/steps/{marks.pk}/table/"
+    overview = client.get(f"/jobs/{second_list.job_id}/install/").text
+    assert re.search(rf'href="/steps/{marks.pk}/table/">\s*Go on', overview)
 
 
 def test_a_value_out_of_band_is_asked_about_again_before_it_is_saved(table, unlocked):
