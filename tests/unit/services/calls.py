@@ -335,7 +335,7 @@ def change_plan(side: Side, who: Any, design: Any) -> Any:
 
 def too_long(side: Side) -> Deviation:
     """Record a wire that is too long."""
-    record(side, side.entry("wire_length", "run_len_m", 14.0, subject="circuit:C2"))
+    record(side, side.entry("home_run_length", "run_len_m", 14.0, subject="circuit:C2"))
     return side.checklist.deviations.filter(state="open", can_be_accepted=True).first()
 
 

@@ -269,7 +269,7 @@ SERVICES: tuple[Service, ...] = (
     Service(
         events_record, "opened", FIELD,
         lambda side, who, _: events_record(
-            checklist=side.checklist, entries=[side.entry("frames_bonded", "resistance_ohm", 0.05)],
+            checklist=side.checklist, entries=[side.entry("bond_continuity", "resistance_ohm", 0.05)],
             actor=who, at=NOW,
         ),
         note="late",

@@ -184,7 +184,7 @@ def recorded(ours: Side, *entries: Entry, sent: Sent = UNSENT) -> Any:
 
 def photo_event(ours: Side, theirs: Side) -> Any:
     photo = Photo.objects.get(checklist=theirs.checklist)
-    return recorded(ours, ours.entry("damage_found", "photo", None, photo=photo.pk))
+    return recorded(ours, ours.entry("walk_round", "photo", None, photo=photo.pk))
 
 
 def used_event(ours: Side, theirs: Side) -> Any:
@@ -212,7 +212,7 @@ def order(ours: Side, theirs: Side) -> Any:
 
 ON_A_RECORD: dict[str, Call] = {
     "step recorded at": lambda ours, theirs: recorded(
-        ours, ours.entry(step=theirs.step("rest_volts").pk)
+        ours, ours.entry(step=theirs.step("battery_before").pk)
     ),
     "photo as evidence": photo_event,
     "id of an event": used_event,

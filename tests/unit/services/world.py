@@ -117,7 +117,7 @@ class Side:
         """Return a step of the install record."""
         return step_of(self.checklist, role, subject)
 
-    def entry(self, role: str = "rest_volts", name: str = "rest_v", value: Any = 12.6, **more: Any) -> Entry:
+    def entry(self, role: str = "battery_before", name: str = "rest_v", value: Any = 12.6, **more: Any) -> Entry:
         """Return an event at a step that is not stored yet."""
         step = more.pop("step", None) or self.step(role, more.pop("subject", "")).pk
         given = {"id": ident(f"{self.job.pk} {role} {name} {value}")} | more
@@ -156,7 +156,7 @@ def busy(side: Side) -> None:
     """Have some of everything an install can have: values, pictures, a deviation, a change, a held batch."""
     opened(side)
     record(side, side.entry(), side.entry("protection", "fuse_a", 60.0, subject="circuit:C2"))
-    record(side, side.entry("wire_length", "run_len_m", 14.0, subject="circuit:C2"))
+    record(side, side.entry("home_run_length", "run_len_m", 14.0, subject="circuit:C2"))
     change_order_create(job=side.job, facts=FACTS, lines=PRICED, actor=side.owner, at=NOW)
     keep_photo(side)
     announce(side)
@@ -213,7 +213,7 @@ def new_tablet(side: Side) -> Device:
 
 def batch_body(side: Side) -> bytes:
     """Return what a tablet sends."""
-    entry = side.entry("damage_found", "damage", "none", id=ident(f"held {side.job.pk}"))
+    entry = side.entry("walk_round", "damage", "none", id=ident(f"held {side.job.pk}"))
     event = {"id": str(entry.id), "step": entry.step, "field": entry.field, "value": entry.value}
     return json.dumps({"events": [event]}).encode()
 

@@ -33,8 +33,8 @@ def test_it_works(client_of, alice, deviation, url):
 
 
 def test_the_wire_has_a_cost_for_those_who_see_costs(client_of, alice, bob, url):
-    # By hand: 14.0 m × 2 × 1.10 = 30.8 m of 8 AWG at 3.20 a meter = 98.56
-    assert "wire $98.56 at cost" in client_of(alice).get(url).content.decode()
+    # By hand: 14.0 m × 2 × 1.10 = 30.8 m = 101.05 ft, 101.1 in tenths, of 8 AWG at 0.98 a foot = 99.08
+    assert "wire $99.08 at cost" in client_of(alice).get(url).content.decode()
     text = client_of(bob).get(url).content.decode()
     assert "at cost" not in text
     assert "$" not in text
