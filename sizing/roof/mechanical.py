@@ -40,7 +40,8 @@ BOND_STRESS_PA: Final = (
 )
 MEMBRANES: Final = frozenset({"epdm", "tpo", "pvc"})
 BONDABLE: Final = frozenset({"fibreglass", "frp", "steel", "painted_steel", "aluminium"})
-METAL_RAFTERS: Final = frozenset({"aluminium", "steel"})  # the wood formula says nothing of these
+#: Rafters the wood formula says nothing of, with their word in print.
+METAL_RAFTERS: Final = {"aluminium": "aluminum", "steel": "steel"}
 SHEET_METAL: Final = frozenset({"steel", "painted_steel", "aluminium"})
 LONG_PANEL_M: Final = 1.6  # above it, or above 1.8 m², six feet; common practice [m]
 LARGE_PANEL_M2: Final = 1.8
@@ -327,7 +328,10 @@ def foot_capacity_n(system: SystemInput, roof: RoofInput, placed: PlacedPanel) -
         return None, f"what a {roof.screw!r} fastener holds (a tested value)"
     if roof.feet_on_rafter is not None and roof.feet_on_rafter >= feet:
         if roof.rafter_kind in METAL_RAFTERS:
-            return None, f"what a screw in a rafter of {roof.rafter_kind} holds (a tested value)"
+            return (
+                None,
+                f"what a screw in a rafter of {METAL_RAFTERS[roof.rafter_kind]} holds (a tested value)",
+            )
         each_n = screw_withdrawal_n(roof.screw, RAFTER_THREAD_IN * MM_PER_INCH, in_plywood=False)
         count = min(roof.screws_per_rafter_foot, placed.fasteners_per_foot)
         if count == 0:

@@ -227,7 +227,7 @@ class TestGrowth:
 
     def test_branch_plugs_and_the_makers_array_limit(self):
         found = self.grown(4, 2, controller(100, 200), plugs=(PlugInput("A", 30.0),))
-        assert "branch plugs" in found.limit
+        assert "branch connectors" in found.limit
         found = self.grown(4, 2, controller(100, 200, pv_power_limit_w=1000.0))
         assert "array limit of 1,000 W" in found.limit
 
