@@ -278,6 +278,7 @@ def test_the_customer_signs_for_what_was_shown(on_the_roof, checklist, lena, now
     shell.go("/hand-over")
     page = shell.page
     place = page.locator("section", has=page.get_by_role("heading", name="Customer: received and shown"))
+    page.wait_for_timeout(1500)  # drawn once more when the office's news is read
     place.locator("canvas").scroll_into_view_if_needed()
     box = place.locator("canvas").bounding_box()
     page.mouse.move(box["x"] + 40, box["y"] + 60)

@@ -260,7 +260,7 @@ def test_a_drag_into_a_keep_out_is_told_with_the_distance(opened, design):
     rule = opened.locator("#ws-rules li", has_text="Panel 1 lies").first
     rule.wait_for()
     assert "Block" in rule.inner_text()
-    assert " mm (" in rule.inner_text()
+    assert " in over " in rule.inner_text()
     assert opened.locator(".ws-wrong").count() == 1
 
 

@@ -30,7 +30,7 @@ def test_a_thing_is_added_dragged_resized_turned_and_undone(opened, design):
     page.locator("[data-thing-do=add]").click()
     saved(page)
     (made,) = [one for one in state(design)["obstacles"] if one not in before]
-    assert (made["length_mm"], made["width_mm"], made["guess"]) == (760, 560, True)  # the usual sizes
+    assert (made["length_mm"], made["width_mm"], made["guess"]) == (762.0, 558.8, True)  # 30 by 22 in
     shape = page.locator(f"[data-thing='{made['key']}'] .plan-obstacle")
     shape.wait_for()
     page.locator("#ws-stage").evaluate("(one) => one.scrollIntoView({block: 'center', behavior: 'instant'})")
@@ -50,7 +50,7 @@ def test_a_thing_is_added_dragged_resized_turned_and_undone(opened, design):
     moved = next(one for one in state(design)["obstacles"] if one["key"] == made["key"])
     assert (moved["x_mm"], moved["y_mm"]) == (made["x_mm"] + 1000, made["y_mm"] + 200)
     # NIST SP 811 appendix B: 1 ft = 304.8 mm exactly
-    assert (moved["length_mm"], moved["width_mm"]) == (560, pytest.approx(914.4))
+    assert (moved["length_mm"], moved["width_mm"]) == (558.8, pytest.approx(914.4))
     for _ in range(4):
         page.keyboard.press("Control+z")
     page.wait_for_timeout(900)

@@ -117,7 +117,9 @@ class Side:
         """Return a step of the install record."""
         return step_of(self.checklist, role, subject)
 
-    def entry(self, role: str = "battery_before", name: str = "rest_v", value: Any = 12.6, **more: Any) -> Entry:
+    def entry(
+        self, role: str = "battery_before", name: str = "rest_v", value: Any = 12.6, **more: Any
+    ) -> Entry:
         """Return an event at a step that is not stored yet."""
         step = more.pop("step", None) or self.step(role, more.pop("subject", "")).pk
         given = {"id": ident(f"{self.job.pk} {role} {name} {value}")} | more
