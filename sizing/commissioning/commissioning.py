@@ -341,7 +341,7 @@ def judge_measured_drop(measured_v: float | None, expected_v: float, *, circuit_
         at_limit=Verdict.PASS,  # a band of practice, its end belongs to it
         unit="V",
         sentences={
-            Verdict.BLOCK: "Too high: a bad crimp (feel for warmth) or a longer path than drawn.",
+            Verdict.BLOCK: "Too high: a bad crimp (heat camera, no touching) or a longer path than drawn.",
             Verdict.PASS: f"{show(measured_v, 'V')} measured, {show(expected_v, 'V')} computed.",
         },
         source="Measured drop within 30% of the computed one: common practice, no source",

@@ -147,7 +147,7 @@ function drop(step, _name, ctx, tables) {
   if (isWithin(measured, tables.drop_share * computed)) return made("ok");
   return made(
     "fail",
-    `Too high: a bad crimp (feel for warmth) or a longer path than drawn. ` +
+    `Too high: a bad crimp (heat camera, no touching) or a longer path than drawn. ` +
       `${show(measured, "V")} against ${tables.drop_share} × ${show(computed)}.`,
   );
 }
