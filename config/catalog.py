@@ -23,6 +23,7 @@ from django.utils.translation.template import templatize
 from checklists.plan.templates import versions
 from checklists.texts.sentences import SENTENCES
 from checklists.texts.sources import sheet_lines, step_texts
+from config.gathered import gathered, words_of_the_engine
 
 LOCALES: Final = Path(settings.LOCALE_PATHS[0])
 DOMAINS: Final = ("django", "djangojs")
@@ -30,6 +31,7 @@ TRANSLATED: Final = tuple(code for code, _ in settings.LANGUAGES if code != sett
 _ROOT: Final = Path(settings.BASE_DIR)
 _TABLET: Final = _ROOT / "static" / "js" / "tablet"
 _PACKAGES: Final = ("common", "jobs", "checklists", "config")
+_GATHERED: Final = ("jobs", "checklists", "common", "sizing", "config")  # said at the edge: common.told
 _LAZY: Final[dict[str, Any]] = {
     "gettext_lazy": None,
     "gettext_noop": None,
@@ -67,6 +69,9 @@ def _of_server() -> Iterator[Message]:
         yield from _extracted("python", plain, path)
     for path in (path for name in _PACKAGES for path in sorted((_ROOT / name).rglob("*.py"))):
         yield from _extracted("python", path.read_text(encoding="utf-8"), path)
+    yield from ((text, None, "sizing/core/checks.py") for text in words_of_the_engine())
+    for path in (path for name in _GATHERED for path in sorted((_ROOT / name).rglob("*.py"))):
+        yield from ((text, None, str(path.relative_to(_ROOT))) for text in gathered(path, _ROOT))
 
 
 def _of_scripts() -> Iterator[Message]:

@@ -16,6 +16,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from common import units as trade
+from common.told import told
 
 register = template.Library()
 
@@ -72,6 +73,12 @@ def qty(
     return text if plain else format_html('<span class="qty">{}</span>', text)
 
 
+@register.filter(name="told")
+def told_filter(sentence: Any) -> str:
+    """Print a sentence of the engine, of a service or of the log in the language of the page."""
+    return "" if sentence is None else told(sentence)
+
+
 @register.filter
 def number(value: Any, digits: int = 0) -> str:
     """Print a number with thousands separated: ``{{ energy_wh|number:0 }}``."""
@@ -103,7 +110,7 @@ def verdict(value: Any) -> SafeString:
         "{}</span>",
         key.replace("_", "-"),
         mark_safe(shape),  # noqa: S308 - a constant of ours
-        word,
+        told(word),
     )
 
 

@@ -278,8 +278,8 @@ def _words(
         return chosen
     if verdict is Verdict.NOT_ENOUGH_DATA:
         return f"{title}: not enough data."
-    sense = "needs at least" if at_least else "limit"
-    return f"{title}: {_show_any(value, unit)}, {sense} {_show_any(limit, unit)}."
+    has, bound = _show_any(value, unit), _show_any(limit, unit)
+    return f"{title}: {has}, needs at least {bound}." if at_least else f"{title}: {has}, limit {bound}."
 
 
 def _show_any(value: float | None, unit: str) -> str:
