@@ -175,7 +175,7 @@ class ForceField(QuantityField):
 
 
 class SpeedField(QuantityField):
-    """Stored in meters per second; mph or m/s."""
+    """Stored in meters per second; mph or km/h."""
 
     unit = "m/s"
 

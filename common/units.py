@@ -115,7 +115,14 @@ KINDS: Final[dict[str, Kind]] = {
         Display("K", "delta_degree_Celsius", 1),
         Display("°F", "delta_degree_Fahrenheit", 0),
     ),
-    "m/s": _kind("speed", Display("m/s", "metre/second", 1), Display("mph", "mile/hour", 0)),
+    # Roads are posted in km/h and wind is forecast in it; what is reckoned is in m/s.
+    "m/s": Kind(
+        "speed",
+        "metre/second",
+        Display("km/h", "kilometre/hour", 0, example="105 km/h"),
+        Display("mph", "mile/hour", 0),
+        _aliases("speed"),
+    ),
     "Pa": _kind("pressure", Display("Pa", "pascal", 0), Display("psf", "pound_force/foot**2", 1)),
     "N": _kind("force", Display("N", "newton", 0), Display("lbf", "pound_force", 0)),
     "N·m": _kind("torque", Display("N·m", "newton*metre", 1), Display("in-lb", "pound_force*inch", 0)),

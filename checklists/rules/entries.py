@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 from uuid import UUID, uuid5
 
+import sizing
 from checklists.rules.fields import (
     CAUTION,
     CHOICE,
@@ -26,7 +27,7 @@ from checklists.rules.fields import (
 )
 from checklists.rules.ink import ink_problem
 from checklists.rules.reducer import NOTE, RECORD, SAFETY, UNDO, canonical
-from common.units import with_unit
+from common.units import IMPERIAL, METRIC, kind_of, typed, with_unit
 
 #: More feet than this on one panel is a typing slip. [-]
 MOST_FEET: Final = 60
@@ -135,9 +136,7 @@ def _number(spec: FieldSpec, value: Any) -> float | int:
     too_low = spec.min is not None and value < spec.min
     too_high = spec.max is not None and value > spec.max
     if too_low or too_high:
-        low, high = _plain(spec.min), _plain(spec.max)
-        limits = with_unit(f"{low} to {high}", spec.unit)
-        raise EntryRefused(f"{spec.label} must be {limits}, got {value:g}.")
+        raise EntryRefused(f"{spec.label} must be {_limits(spec, value)}.")
     return int(value) if spec.whole else float(value)
 
 
@@ -154,8 +153,26 @@ def _short(value: Any) -> str:
     return repr(value)[:60]
 
 
-def _plain(value: float | None) -> str:
-    return "…" if value is None else f"{value:g}"
+def _limits(spec: FieldSpec, value: float) -> str:
+    """Return limits and what came in for either kind of shop: ``‹0 to 254 mm, got 300|0 to 10 in, …›``."""
+    si, us = (_limits_in(spec, value, units) for units in (METRIC, IMPERIAL))
+    return si if si == us else sizing.pair(si, us)
+
+
+def _limits_in(spec: FieldSpec, value: float, units: str) -> str:
+    """Return limits and what came in as one kind of shop writes them."""
+    shown = kind_of(spec.unit).display(units)
+    label = "" if shown.style == "feet" else shown.label  # 12' 6" says its units itself
+    low, high, got = (_plain(one, spec.unit, units, label) for one in (spec.min, spec.max, value))
+    return f"{with_unit(f'{low} to {high}', label)}, got {got}"
+
+
+def _plain(value: float | None, unit: str, units: str, label: str) -> str:
+    """Return an amount without its unit, fine enough to be typed again."""
+    if value is None:
+        return "…"
+    written = f"{value:g}" if kind_of(unit).display(units).unit == kind_of(unit).si_unit else ""
+    return written or typed(value, unit, units).removesuffix(label).strip()
 
 
 def _text(spec: FieldSpec, value: Any) -> str:

@@ -122,6 +122,7 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
     if not system.panels:
         return ()
     pressure = dynamic_pressure_pa(system.design_speed_mps)
+    speed_kmh = show(system.design_speed_mps * 3.6, "", 0)
     found = [
         Figure(
             key="roof/pressure",
@@ -130,7 +131,7 @@ def roof_figures(system: SystemInput) -> tuple[Figure, ...]:
             unit="Pa",
             formula="q = 0.5·ρ·v²",
             substituted=pair(
-                f"0.5 × 1.225 × {show(system.design_speed_mps)}² = {show(pressure, 'Pa', 0)}",
+                f"0.5 × 1.225 × ({speed_kmh} ÷ 3.6)² = {show(pressure, 'Pa', 0)}",
                 f"0.00256 × {show(system.design_speed_mps / MPS_PER_MPH, '', 1)}²"
                 f" = {show(pressure / PA_PER_PSF, 'psf', 1)}",
             ),

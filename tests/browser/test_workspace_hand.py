@@ -17,7 +17,9 @@ from tests.browser.barriers import barriers
 from tests.browser.turns import ONE_AT_A_TIME
 
 pytestmark = pytest.mark.django_db(transaction=True)
-#: Where each of six small panels goes, from its first free place, in steps of 10 cm and 1 cm (along, across).
+# NIST SP 811 appendix B: 1 in = 25.4 mm exactly; the grid of a US shop is half an inch, with Shift 4 in.
+GRID, FAR = 12.7, 101.6
+#: Where each of six small panels goes from its first free place: 4 in and so many half inches each way.
 STEPS = [(3, 2), (1, 4), (5, 1), (2, 3), (4, 0), (0, 5)]
 
 
@@ -143,15 +145,15 @@ def by_keys(page, number, along_mm, across_mm):
     for _ in range(number):
         page.keyboard.press("n")
     for key, distance in (("ArrowRight", along_mm), ("ArrowUp", across_mm)):
-        for _ in range(int(distance // 100)):
+        for _ in range(int(distance // FAR)):
             page.keyboard.press(f"Shift+{key}")
-        for _ in range(int(distance % 100 // 10)):
+        for _ in range(round(distance % FAR / GRID)):
             page.keyboard.press(key)
 
 
 def far(along, across):
     """Return a move that is well more than a tap."""
-    return 10 * along + 100, 10 * across + 100
+    return GRID * along + FAR, GRID * across + FAR
 
 
 @pytest.mark.parametrize("move", [by_mouse, by_touch, by_keys], ids=["mouse", "touch", "keyboard"])
@@ -173,7 +175,11 @@ def test_six_panels_reach_the_same_stored_design(opened, design, move):
     saved(opened)
     got = [(row["number"], row["x_mm"], row["y_mm"]) for row in state(design)["panels"]]
     assert got == [
-        (row["number"], row["x_mm"] + far(*STEPS[place])[0], row["y_mm"] + far(*STEPS[place])[1])
+        (
+            row["number"],
+            round(row["x_mm"] + far(*STEPS[place])[0], 1),
+            round(row["y_mm"] + far(*STEPS[place])[1], 1),
+        )
         for place, row in enumerate(begun)
     ]
 

@@ -40,7 +40,7 @@ def test_a_thing_is_added_dragged_resized_turned_and_undone(opened, design):
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x + 30, y - 10, steps=3)
-    page.mouse.move(x + 1000 * scale, y - 200 * scale, steps=3)
+    page.mouse.move(x + 1016 * scale, y - 203.2 * scale, steps=3)
     page.mouse.up()
     page.locator("#ws-thing-length_mm").fill("3'")
     page.locator("#ws-thing-length_mm").press("Enter")
@@ -48,7 +48,8 @@ def test_a_thing_is_added_dragged_resized_turned_and_undone(opened, design):
     page.wait_for_timeout(900)
     saved(page)
     moved = next(one for one in state(design)["obstacles"] if one["key"] == made["key"])
-    assert (moved["x_mm"], moved["y_mm"]) == (made["x_mm"] + 1000, made["y_mm"] + 200)
+    assert (moved["x_mm"], moved["y_mm"]) == (round(made["x_mm"] + 1016, 1), round(made["y_mm"] + 203.2, 1))
+    # 40 in along and 8 in across, on the half-inch grid of a US shop
     # NIST SP 811 appendix B: 1 ft = 304.8 mm exactly
     assert (moved["length_mm"], moved["width_mm"]) == (558.8, pytest.approx(914.4))
     for _ in range(4):
@@ -78,7 +79,7 @@ def test_a_wrong_height_is_named_and_kept_and_keys_do_the_rest(opened, design):
     saved(page)
     first = min(before, key=lambda one: (one["x_mm"], one["y_mm"]))
     now = next(one for one in state(design)["obstacles"] if one["key"] == first["key"])
-    assert (now["x_mm"], now["y_mm"]) == (first["x_mm"] + 100, first["y_mm"] + 10)
+    assert (now["x_mm"], now["y_mm"]) == (round(first["x_mm"] + 101.6, 1), round(first["y_mm"] + 12.7, 1))
     page.locator("#ws-stage").focus()
     page.keyboard.press("Delete")
     expect(page.locator("#ws-thing-list li")).to_have_count(len(before) - 1)

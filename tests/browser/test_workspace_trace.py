@@ -112,6 +112,6 @@ def test_two_points_and_a_distance_scale_the_photo_and_a_thing_is_traced(opened,
     page.wait_for_timeout(900)
     saved(page)
     (made,) = [one for one in state(design)["obstacles"] if one not in before]
-    # 100 and 60 of 400 px, 3,048 mm apart; drawn to the 10 mm grid and one screen pixel
+    # 100 and 60 of 400 px, 3,048 mm apart; drawn to the half-inch grid and one screen pixel
     assert made["length_mm"] == pytest.approx(762, abs=35)
     assert made["width_mm"] == pytest.approx(457, abs=35)

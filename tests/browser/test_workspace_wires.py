@@ -40,8 +40,12 @@ def test_a_path_by_keyboard_and_one_drag(opened, design):
     saved(page)
     path = state(design)["path"]
     gland, combiner, (bend,) = path["gland"], path["combiners"]["A"], path["homes"]["A"]
-    assert combiner == [gland[0] - 1200, gland[1]]
-    assert bend == [(gland[0] + combiner[0]) / 2, gland[1] + 100]
+    # a combiner starts 8 in behind the gland and goes ten times 4 in: 48 in, 25.4 mm each
+    assert combiner == [pytest.approx(gland[0] - 1219.2, abs=0.05), gland[1]]
+    assert bend == [
+        pytest.approx((gland[0] + combiner[0]) / 2, abs=0.06),
+        pytest.approx(gland[1] + 101.6, abs=0.05),
+    ]
     row = page.locator("#ws-wire-rows tr", has_text="C2")
     expect(row).to_contain_text("drawn + 10% slack")
     with ONE_AT_A_TIME:

@@ -2,6 +2,7 @@
 // step.
 
 import { bestPlace, boxOf } from "./geometry.js";
+import { stepsOf } from "./lengths.js";
 
 const LIMITS = { x: [-1000, 16000], y: [-1000, 4000] };
 const held = (value, [low, high]) => Math.round(Math.min(Math.max(value, low), high) * 10) / 10;
@@ -34,7 +35,7 @@ export function add(layout, part, parts, facts, ways) {
     x_mm: x,
     y_mm: y,
     turned: turns,
-    height_mm: 50,
+    height_mm: stepsOf(facts.units).height,
     feet: part.feet,
     fasteners: 4,
   };

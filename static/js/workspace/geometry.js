@@ -1,8 +1,8 @@
 // Where panels lie and where a drag comes to rest. The server judges; this only leads the pointer.
 
-export const GRID = 10; // mm
+import { onGrid, stepsOf } from "./lengths.js";
+
 const PULL = 30; // mm: nearer than this a line pulls
-const GAP = 20; // mm between neighbors
 
 export function boxOf(panel, parts) {
   const part = parts.get(panel.part);
@@ -17,8 +17,6 @@ export function panelAt(layout, parts, { x, y }) {
     return x >= box.x0 && x <= box.x1 && y >= box.y0 && y <= box.y1;
   });
 }
-
-export const onGrid = (mm) => Math.round(mm / GRID) * GRID;
 
 export function touches(one, other, gap = 0) {
   const tiny = 0.05;
@@ -37,8 +35,8 @@ export function settle(box, others, facts, pulls) {
   const along = pulls ? nearest(box.x0, linesAlong(box, others, facts)) : null;
   const across = pulls ? nearest(box.y0, linesAcross(box, others, facts)) : null;
   return {
-    x: along ? along.at : onGrid(box.x0),
-    y: across ? across.at : onGrid(box.y0),
+    x: along ? along.at : onGrid(box.x0, facts.units),
+    y: across ? across.at : onGrid(box.y0, facts.units),
     guides: { x: along?.line ?? null, y: across?.line ?? null },
   };
 }
@@ -54,6 +52,7 @@ function nearest(value, lines) {
 
 function linesAlong(box, others, facts) {
   const { roof } = facts;
+  const { gap } = stepsOf(facts.units);
   const lines = [
     { at: roof.edge, line: roof.edge },
     { at: roof.length - roof.front - box.length, line: roof.length - roof.front },
@@ -65,8 +64,8 @@ function linesAlong(box, others, facts) {
     lines.push(
       { at: other.x0, line: other.x0 },
       { at: other.x1 - box.length, line: other.x1 },
-      { at: other.x1 + GAP, line: other.x1 + GAP },
-      { at: other.x0 - GAP - box.length, line: other.x0 - GAP },
+      { at: other.x1 + gap, line: other.x1 + gap },
+      { at: other.x0 - gap - box.length, line: other.x0 - gap },
     );
   }
   for (const obstacle of facts.obstacles) {
@@ -81,6 +80,7 @@ function linesAlong(box, others, facts) {
 
 function linesAcross(box, others, facts) {
   const { roof } = facts;
+  const { gap } = stepsOf(facts.units);
   const lines = [
     { at: roof.edge, line: roof.edge },
     { at: roof.width - roof.edge - box.width, line: roof.width - roof.edge },
@@ -89,8 +89,8 @@ function linesAcross(box, others, facts) {
     lines.push(
       { at: other.y0, line: other.y0 },
       { at: other.y1 - box.width, line: other.y1 },
-      { at: other.y1 + GAP, line: other.y1 + GAP },
-      { at: other.y0 - GAP - box.width, line: other.y0 - GAP },
+      { at: other.y1 + gap, line: other.y1 + gap },
+      { at: other.y0 - gap - box.width, line: other.y0 - gap },
     );
   }
   for (const obstacle of facts.obstacles) {
@@ -105,7 +105,7 @@ function linesAcross(box, others, facts) {
 
 // Returns the first free corner for something new, from the rear right on; the clear edge when there is none.
 export function freePlace(size, taken, facts) {
-  const edge = Math.ceil(facts.roof.edge / GRID) * GRID;
+  const edge = onGrid(facts.roof.edge, facts.units, Math.ceil);
   return firstFree(size, taken, facts, []) ?? { x: edge, y: edge };
 }
 
@@ -114,7 +114,7 @@ export function freePlace(size, taken, facts) {
 // coordinates.
 export function bestPlace(size, taken, facts, ways) {
   const turned = { length: size.width, width: size.length };
-  const spots = ways.flatMap(stepsOf);
+  const spots = ways.flatMap(spotsOf);
   for (const kept of spots.length ? [spots, []] : [[]]) {
     for (const one of [size, turned]) {
       const place = firstFree(one, taken, facts, kept, true);
@@ -125,13 +125,14 @@ export function bestPlace(size, taken, facts, ways) {
 }
 
 // Yields every corner to look at: rows from the right edge up, or from both long edges toward the middle.
-function* corners(size, { roof }, step, fromBoth = false) {
-  const start = Math.ceil(roof.edge / GRID) * GRID;
+function* corners(size, { roof, units }, steps, fromBoth = false) {
+  const step = steps * stepsOf(units).grid;
+  const start = onGrid(roof.edge, units, Math.ceil);
   const end = roof.width - roof.edge - size.width;
   const rows = [];
   for (let y = start; y <= end; y += step) rows.push(y);
   if (fromBoth) {
-    rows.push(Math.floor(end / GRID) * GRID);
+    rows.push(onGrid(end, units, Math.floor));
     rows.sort((one, other) => Math.min(one - start, end - one) - Math.min(other - start, end - other));
   }
   for (const y of rows) {
@@ -142,9 +143,10 @@ function* corners(size, { roof }, step, fromBoth = false) {
 }
 
 function firstFree(size, taken, facts, kept, fromBoth = false) {
-  for (const box of corners(size, facts, 5 * GRID, fromBoth)) {
+  const { gap } = stepsOf(facts.units);
+  for (const box of corners(size, facts, 5, fromBoth)) {
     const free =
-      !taken.some((other) => touches(box, other, GAP)) &&
+      !taken.some((other) => touches(box, other, gap)) &&
       !facts.obstacles.some(
         ({ box: around, keep_out: apart, sweep }) =>
           touches(box, asBox(around), apart) || (sweep && touches(box, asBox(sweep))),
@@ -158,11 +160,11 @@ function firstFree(size, taken, facts, kept, fromBoth = false) {
 }
 
 // Returns points along a way, near enough that no panel fits between two of them.
-function stepsOf({ points, half }) {
+function spotsOf({ points, half }) {
   const spots = [];
   points.slice(1).forEach(([x1, y1], place) => {
     const [x0, y0] = points[place];
-    const count = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / (10 * GRID)));
+    const count = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / 100));
     for (let step = 0; step <= count; step += 1) {
       spots.push({ x: x0 + ((x1 - x0) * step) / count, y: y0 + ((y1 - y0) * step) / count, half });
     }
@@ -171,7 +173,7 @@ function stepsOf({ points, half }) {
 }
 
 function leastOver(size, taken, facts) {
-  const edge = Math.ceil(facts.roof.edge / GRID) * GRID;
+  const edge = onGrid(facts.roof.edge, facts.units, Math.ceil);
   let best = { x: edge, y: edge, over: Infinity };
   const obstacles = facts.obstacles.map(({ box: [x0, y0, x1, y1], keep_out: by }) => ({
     x0: x0 - by,
@@ -179,7 +181,7 @@ function leastOver(size, taken, facts) {
     x1: x1 + by,
     y1: y1 + by,
   }));
-  for (const box of corners(size, facts, 10 * GRID)) {
+  for (const box of corners(size, facts, 10)) {
     const over = [...taken, ...obstacles].reduce((sum, other) => sum + shared(box, other), 0);
     if (over < best.over) best = { x: box.x0, y: box.y0, over };
   }

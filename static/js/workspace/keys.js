@@ -1,6 +1,6 @@
 // Reads keys the way every tool on the roof means them: letters, arrows, the next one round.
 
-import { GRID } from "./geometry.js";
+import { stepsOf } from "./lengths.js";
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
@@ -9,10 +9,11 @@ export const letterOf = (event) => (event.key.length === 1 ? event.key.toLowerCa
 export const isPlain = (event) => !event.ctrlKey && !event.metaKey;
 
 // Returns how far an arrow key moves what is chosen [mm], along and across; null for any other key.
-export function arrowOf(event) {
+export function arrowOf(event, units) {
   const arrow = ARROWS[event.key];
   if (!arrow) return null;
-  const step = event.shiftKey ? 10 * GRID : GRID;
+  const { grid, far } = stepsOf(units);
+  const step = event.shiftKey ? far : grid;
   return [arrow[0] * step, arrow[1] * step];
 }
 

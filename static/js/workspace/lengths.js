@@ -2,19 +2,37 @@
 
 const INCH = 25.4;
 
+// Steps of the grid, of an arrow key with Shift, the gap a panel keeps to its neighbor, and how high a new one
+// lies: round in the shop's own units, and exact in the tenths of a millimeter that are stored.
+const STEPS = {
+  metric: { grid: 10, far: 100, gap: 20, height: 50 },
+  imperial: { grid: INCH / 2, far: 4 * INCH, gap: INCH, height: 2 * INCH },
+};
+
+export const stepsOf = (units) => STEPS[units === "metric" ? "metric" : "imperial"];
+
+// Returns the point of the grid nearest to a place, to the tenth of a millimeter that is stored.
+export const onGrid = (mm, units, round = Math.round) => {
+  const { grid } = stepsOf(units);
+  return Math.round(round(Number((mm / grid).toFixed(6))) * grid * 10) / 10;
+};
+
+// Shows to the eighth of an inch a tape is read to.
 export function show(mm, units) {
   if (units === "metric") return `${(mm / 1000).toFixed(3).replace(/0$/, "")} m`;
-  const sixteenths = Math.round((Math.abs(mm) / INCH) * 16);
-  const feet = Math.floor(sixteenths / 192);
-  const inches = Math.floor((sixteenths % 192) / 16);
-  const part = fraction(sixteenths % 16);
-  const tail = [inches || !part ? String(inches) : "", part].filter(Boolean).join(" ");
-  return `${mm < 0 && sixteenths ? "-" : ""}${feet ? `${feet}' ` : ""}${tail}"`;
+  const eighths = Math.round((Math.abs(mm) / INCH) * 8);
+  const feet = Math.floor(eighths / 96);
+  const inches = Math.floor((eighths % 96) / 8);
+  const part = fraction(eighths % 8);
+  const tail = [inches || feet || !part ? String(inches) : "", part].filter(Boolean).join(" ");
+  const sign = mm < 0 && eighths ? "-" : "";
+  if (!feet) return `${sign}${tail}"`;
+  return tail === "0" ? `${sign}${feet}'` : `${sign}${feet}' ${tail}"`;
 }
 
 function fraction(count) {
   if (!count) return "";
-  let [top, bottom] = [count, 16];
+  let [top, bottom] = [count, 8];
   while (top % 2 === 0) [top, bottom] = [top / 2, bottom / 2];
   return `${top}/${bottom}`;
 }
@@ -24,7 +42,7 @@ const SIZES = { "'": 12 * INCH, ft: 12 * INCH, '"': INCH, in: INCH, mm: 1, cm: 1
 // Returns millimeters, or null when the text is no length. A bare number is in inches, or in meters.
 export function read(text, units) {
   const cleaned = text.trim().replaceAll("′", "'").replaceAll("″", '"').replaceAll(",", ".");
-  const term = /^\s*(\d+(?:\.\d+)?|\.\d+)?(?:[\s-]*(\d+)\/(\d+))?\s*('|"|ft|in|mm|cm|m)?/i;
+  const term = /^\s*((?:\d+(?:\.\d+)?|\.\d+)(?![\d.]*\/))?(?:[\s-]*(\d+)\/(\d+))?\s*('|"|ft|in|mm|cm|m)?/i;
   const sign = cleaned.startsWith("-") ? -1 : 1;
   let rest = cleaned.replace(/^[+-]/, "");
   let [total, count, before] = [0, 0, ""];

@@ -7,11 +7,13 @@ import uuid
 
 import pytest
 
+import sizing
 from checklists.models import StepEvent
 from checklists.record.events import RecordRefused, events_record
 from checklists.record.late import late_records
 from checklists.record.read import work_of
-from checklists.rules.entries import Entry
+from checklists.rules.entries import Entry, EntryRefused, checked_value
+from checklists.rules.fields import FieldSpec
 from jobs.models import Job
 from jobs.shop.rights import NotAllowed
 from tests.roles import step_of
@@ -62,6 +64,26 @@ def test_one_bad_event_stops_the_whole_batch(checklist, entry, bob, now):
 def test_what_cannot_be_is_refused_by_name(checklist, entry, bob, now, role, name, value, words):
     with pytest.raises(RecordRefused, match=words):
         events_record(checklist=checklist, entries=[entry(checklist, role, name, value)], actor=bob, at=now)
+
+
+@pytest.mark.parametrize(
+    ("unit", "most", "got", "metric", "imperial"),
+    [
+        # NIST SP 811 appendix B.8: 1 in-lb = 0.1129848 N·m; 50 N·m = 442.54 in-lb, 60 N·m = 531.04 in-lb
+        ("N·m", 50, 60, "0 to 50 N·m, got 60", "0 to 442.54 in-lb, got 531.04"),
+        ("mm", 254, 508, "0 to 254 mm, got 508", "0 to 10 in, got 20"),  # 25.4 mm an inch
+        ("m", 30.48, 60.96, "0 to 30.48 m, got 60.96", "0\" to 100', got 200'"),  # 0.3048 m a foot
+        ("°C", 60, 70, "0 to 60 °C, got 70", "32 to 140 °F, got 158"),
+        ("V", 70, 900, "0 to 70 V, got 900", "0 to 70 V, got 900"),
+    ],
+)
+def test_limits_are_said_in_the_shop_s_units(unit, most, got, metric, imperial):
+    spec = FieldSpec("x", "number", "Value", unit=unit, min=0, max=most)
+    with pytest.raises(EntryRefused) as refused:
+        checked_value(spec, got)
+    words = str(refused.value)
+    assert sizing.in_units(words, "metric") == f"Value must be {metric}."
+    assert sizing.in_units(words, "imperial") == f"Value must be {imperial}."
 
 
 def test_a_wrong_unit_is_refused(checklist, entry, bob, now):

@@ -55,6 +55,20 @@ class TestShopEdit:
         shop.refresh_from_db()
         assert shop.design_speed_mps == pytest.approx(40.23, abs=0.01)
 
+    def test_a_metric_shop_types_it_in_kilometers_per_hour(self, client_of, alice, shop):
+        """144 km/h is 40 m/s (3.6 km/h is 1 m/s); the default of 46.94 m/s is 169 km/h."""
+        Shop.objects.filter(pk=shop.pk).update(units="metric")
+        client = client_of(alice)
+        page = client.get("/shop/").text
+        assert "169 km/h" in page
+        assert "m/s" not in page
+        client.post("/shop/", shown(client) | {"design_speed_mps": "144"})
+        shop.refresh_from_db()
+        assert shop.design_speed_mps == pytest.approx(40.0, abs=0.001)
+        assert (
+            "72 km/h to 360 km/h" in client.post("/shop/", shown(client) | {"design_speed_mps": "400"}).text
+        )
+
     @pytest.mark.parametrize(
         ("change", "said"),
         [

@@ -1,7 +1,8 @@
 // Dragging an obstacle, and drawing a new one as a box.
 
 import { by } from "../dom.js";
-import { boxOf, onGrid, settle } from "../geometry.js";
+import { boxOf, settle } from "../geometry.js";
+import { onGrid } from "../lengths.js";
 import { move, obstacleBox } from "./shape.js";
 
 const NEAR = 12; // px around an obstacle that still mean it
@@ -55,13 +56,14 @@ function restOf({ store, start, parts }, found, { x, y }, isFree) {
     ...store.layout.panels.map((one) => boxOf(one, parts)),
     ...store.layout.obstacles.filter((one) => one !== found).map(obstacleBox),
   ];
-  const rest = settle(moved, others, { roof: start.roof, obstacles: [] }, by("ws-pull").checked);
+  const rest = settle(moved, others, { ...start, obstacles: [] }, by("ws-pull").checked);
   return { step: { x: rest.x - box.x0, y: rest.y - box.y0 }, guides: rest.guides };
 }
 
 // Returns a hold that draws the box of a new obstacle; ``done`` is given its place and size.
 export function drawBox(tool, at, done) {
-  const corner = ({ x, y }) => ({ x: Math.max(0, onGrid(x)), y: Math.max(0, onGrid(y)) });
+  const { units } = tool.desk.start;
+  const corner = ({ x, y }) => ({ x: Math.max(0, onGrid(x, units)), y: Math.max(0, onGrid(y, units)) });
   const from = corner(at);
   return {
     move: (_event, to) => {

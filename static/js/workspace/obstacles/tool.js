@@ -4,7 +4,7 @@
 import { by, element, pickLine } from "../dom.js";
 import { boxOf, freePlace } from "../geometry.js";
 import { arrowOf, isPlain, letterOf, nextIn } from "../keys.js";
-import { show } from "../lengths.js";
+import { show, stepsOf } from "../lengths.js";
 import { NumberForm } from "../number_form.js";
 import { dragObstacle, drawBox, obstacleAt } from "./drag.js";
 import { keepClearOf, move, newObstacle, obstacleBox, turn } from "./shape.js";
@@ -89,7 +89,8 @@ export class ObstacleTool {
 
   copy() {
     const made = { ...this.obstacle(), key: crypto.randomUUID() };
-    move(made, 100, 100, this.limits);
+    const { far } = stepsOf(this.desk.start.units);
+    move(made, far, far, this.limits);
     this.insert(made);
   }
 
@@ -138,7 +139,7 @@ export class ObstacleTool {
 
   key(event) {
     const name = letterOf(event);
-    const arrow = arrowOf(event);
+    const arrow = arrowOf(event, this.desk.start.units);
     if (name === "n" || name === "p") this.next(name === "n" ? 1 : -1);
     else if (name === "Escape") {
       this.arm(false);

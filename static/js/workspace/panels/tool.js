@@ -109,7 +109,7 @@ export class PanelTool {
   }
 
   key(event) {
-    const arrow = arrowOf(event);
+    const arrow = arrowOf(event, this.desk.start.units);
     const name = letterOf(event);
     if (arrow && this.chosen.length) {
       this.desk.store.change((layout) => edits.move(layout, this.chosen, ...arrow));

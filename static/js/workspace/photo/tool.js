@@ -172,7 +172,7 @@ class PhotoTool {
   }
 
   key(event) {
-    const arrow = arrowOf(event);
+    const arrow = arrowOf(event, this.desk.start.units);
     const name = letterOf(event);
     if (arrow) this.nudge(...arrow);
     else if (name === "n" || name === "p") this.nextPoint();

@@ -1,7 +1,8 @@
 // Taking a point or a wire by the pointer: an existing point moves, a wire bends where it is taken.
 
 import { by } from "../dom.js";
-import { onGrid, settle } from "../geometry.js";
+import { settle } from "../geometry.js";
+import { onGrid } from "../lengths.js";
 import { distanceTo, linesOf, stretchAt } from "./lines.js";
 import { addBend, placePoint, pointsOf, wiresOf } from "./route.js";
 
@@ -66,11 +67,12 @@ function drag(tool, id, put) {
 
 // Pulls a point to edges of the roof and panels, to rafters, and square to the points beside it.
 export function pulled({ store, start, parts }, { x, y }, id, isFree) {
-  if (isFree || !by("ws-pull").checked) return { x: onGrid(x), y: onGrid(y) };
+  const { units } = start;
+  if (isFree || !by("ws-pull").checked) return { x: onGrid(x, units), y: onGrid(y, units) };
   const dot = ([px, py]) => ({ x0: px, y0: py, x1: px, y1: py, length: 0, width: 0 });
   const others = pointsOf(store.layout, parts)
     .filter((one) => one.id !== id)
     .map((one) => dot(one.at));
   for (const wire of wiresOf(store.layout, parts)) others.push(...wire.ends.map(dot));
-  return settle(dot([x, y]), others, { roof: start.roof, obstacles: [] }, true);
+  return settle(dot([x, y]), others, { ...start, obstacles: [] }, true);
 }

@@ -2,7 +2,7 @@
 
 import { by, pickLine } from "../dom.js";
 import { arrowOf, isPlain, letterOf, nextIn } from "../keys.js";
-import { show } from "../lengths.js";
+import { show, stepsOf } from "../lengths.js";
 import { NumberForm } from "../number_form.js";
 import { pulled, takeHold } from "./drag.js";
 import { lengthOf } from "./lines.js";
@@ -111,7 +111,7 @@ export class WireTool {
     if (!this.mayMove(what)) return;
     const { gland } = store.layout.path;
     const middle = [start.roof.length / 2, start.roof.width / 2];
-    const beside = gland ? [gland[0] - 200, gland[1]] : middle;
+    const beside = gland ? [gland[0] - 2 * stepsOf(this.desk.start.units).far, gland[1]] : middle;
     let id = what;
     store.change((layout) => {
       if (isNode(what)) placePoint(layout, what, ...(what === "gland" ? middle : beside), parts);
@@ -136,7 +136,7 @@ export class WireTool {
 
   key(event) {
     const name = letterOf(event);
-    const arrow = arrowOf(event);
+    const arrow = arrowOf(event, this.desk.start.units);
     if (name === "n" || name === "p") this.next(name === "n" ? 1 : -1);
     else if (name === "Escape") {
       this.draw(false);
