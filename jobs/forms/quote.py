@@ -108,9 +108,8 @@ class QuoteDesk:
     """All that lies on the desk while a quote is priced: terms, three sets of lines, the scope list."""
 
     def __init__(self, *, quote: Quote, parts: Iterable[Part], data: QueryDict | None = None) -> None:
-        shop = quote.job.shop
         self.quote = quote
-        rates = Rates(shop.labour_rate, shop.pair_rate, quote.labour_cost, quote.mile_cost, shop.markup)
+        rates = Rates.of_quote(quote)
         self.catalogue = list(parts)
         self.tasks = list(labour_codes().values())
         rows = {"rates": rates, "parts": {part.sku.upper(): part for part in self.catalogue}}

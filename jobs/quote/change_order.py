@@ -82,9 +82,7 @@ def change_sums(
     quote = accepted_quote(job)
     if quote is None:
         raise ChangeRefused("A change order needs an accepted quote: change the quote itself before that.")
-    shop = job.shop
-    rates = Rates(shop.labour_rate, shop.pair_rate, quote.labour_cost, quote.mile_cost, shop.markup)
-    own = priced([line for line in lines if line.code != MINIMUM_CODE], rates)
+    own = priced([line for line in lines if line.code != MINIMUM_CODE], Rates.of_quote(quote))
     done = own + _up_to_minimum(own, minimum_fee)
     return done, money.totals(done, tax=terms_of(quote).tax, deposit_fraction=Decimal(0))
 

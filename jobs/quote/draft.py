@@ -67,9 +67,7 @@ def sums_of(
     *, quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft]
 ) -> tuple[list[LineDraft], money.Totals]:
     """Return the lines priced and what they come to, without saving: the live total asks just this."""
-    shop = quote.job.shop
-    rates = Rates(shop.labour_rate, shop.pair_rate, quote.labour_cost, quote.mile_cost, shop.markup)
-    done = priced(lines, rates)
+    done = priced(lines, Rates.of_quote(quote))
     return done, money.totals(done, tax=terms.tax, deposit_fraction=terms.deposit_fraction)
 
 

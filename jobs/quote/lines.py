@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from jobs.models import LineKind, Part, Shop
+from jobs.models import LineKind, Part, Quote, Shop
 from jobs.models.quote import Line
 from jobs.quote import money
+from jobs.shop.settings import KM_PER_MILE
 
 MILE: Final = "mile"
 KILOMETER: Final = "km"
@@ -29,11 +30,34 @@ class Rates:
     labour_cost: Decimal
     mile_cost: Decimal
     markup: Decimal
+    way_unit: str = MILE  # what ``mile_cost`` is for
 
     @classmethod
     def of_shop(cls, shop: Shop) -> Rates:
         """Return the shop's rates of today."""
-        return cls(shop.labour_rate, shop.pair_rate, shop.labour_cost, shop.mile_cost, shop.markup)
+        return cls._of(shop, shop.labour_cost, shop.mile_cost)
+
+    @classmethod
+    def of_quote(cls, quote: Quote) -> Rates:
+        """Return the shop's rates of today with what hours and ways cost when the quote was begun."""
+        return cls._of(quote.job.shop, quote.labour_cost, quote.mile_cost)
+
+    @classmethod
+    def _of(cls, shop: Shop, labour_cost: Decimal, mile_cost: Decimal) -> Rates:
+        unit = way_unit(shop)
+        return cls(shop.labour_rate, shop.pair_rate, labour_cost, mile_cost, shop.markup, unit)
+
+    def way_cost(self, unit: str) -> Decimal:
+        """Return what a mile or a kilometer costs, whichever the rate is for."""
+        if unit == self.way_unit:
+            return self.mile_cost
+        factor = KM_PER_MILE if unit == MILE else 1 / KM_PER_MILE
+        return (self.mile_cost * factor).quantize(Decimal("0.0001"), ROUND_HALF_UP)
+
+
+def way_unit(shop: Shop) -> str:
+    """Return what the shop counts its ways in."""
+    return KILOMETER if shop.units == Shop.Units.METRIC else MILE
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +134,7 @@ def _priced(draft: LineDraft, rates: Rates) -> LineDraft:
     if draft.kind == LineKind.PART:
         return replace(draft, unit_price=_part_price(draft, rates))
     if draft.kind == LineKind.TRAVEL and draft.unit in {MILE, KILOMETER}:
-        return replace(draft, unit_cost=rates.mile_cost)
+        return replace(draft, unit_cost=rates.way_cost(draft.unit))
     if draft.kind == LineKind.CUSTOMER_PART:
         return replace(draft, unit_cost=Decimal(0), unit_price=Decimal(0), markup=None)
     return draft

@@ -11,7 +11,7 @@ from jobs.engine.stored import result_of
 from jobs.models import Design, ExistingItem, LineKind, Part, ScopeItem, Shop, SizingRun
 from jobs.models.quote import SHARE_OF_PARTS
 from jobs.quote import labour, money
-from jobs.quote.lines import HOUR, KILOMETER, MILE, LineDraft, Rates
+from jobs.quote.lines import HOUR, KILOMETER, LineDraft, Rates, way_unit
 from jobs.quote.lines import labour as labour_line
 from jobs.quote.materials import part_lines
 
@@ -126,8 +126,9 @@ def _trip(trip: Trip, shop: Shop) -> list[LineDraft]:
     """Return call-out and way, in the shop's miles or kilometers; the call fee holds the first of them."""
     if trip.miles <= 0:
         return []
-    is_metric = shop.units == Shop.Units.METRIC
-    most, unit = (KILOMETERS_IN_CALL_FEE, KILOMETER) if is_metric else (MILES_IN_CALL_FEE, MILE)
+    unit = way_unit(shop)
+    is_metric = unit == KILOMETER
+    most = KILOMETERS_IN_CALL_FEE if is_metric else MILES_IN_CALL_FEE
     first = f"{most} {unit if is_metric else 'miles'}"
     held = min(trip.miles, most)
     beyond = trip.miles - held

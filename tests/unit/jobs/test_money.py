@@ -6,7 +6,7 @@ rounded taxable sum) is the shop's own, common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import pytest
@@ -188,3 +188,17 @@ def test_only_consumables_told_as_a_share_are_a_share():
     tubes = LineDraft(LineKind.CONSUMABLES, "Tubes", quantity=Decimal(12), unit_price=Decimal("9.90"))
     sums = money.totals(priced([*trailer_lines(), tubes], RATES), tax=TAX, deposit_fraction=Decimal(0))
     assert sums.by_kind[LineKind.CONSUMABLES] == Decimal("286.00")  # 167.20 + 118.80
+
+
+@pytest.mark.parametrize(
+    ("counts_in", "unit", "cost"),
+    [
+        ("mile", "mile", "0.70"),
+        ("km", "km", "0.70"),
+        ("mile", "km", "0.4350"),  # 0.70 / 1.609344 (NIST SP 811)
+        ("km", "mile", "1.1265"),  # 0.70 × 1.609344
+    ],
+)
+def test_a_way_costs_by_its_own_unit(counts_in, unit, cost):
+    (line,) = priced([LineDraft(LineKind.TRAVEL, "Way", unit=unit)], replace(RATES, way_unit=counts_in))
+    assert line.unit_cost == Decimal(cost)

@@ -114,6 +114,16 @@ class TestCreate:
         on_road = quote.lines.get(text__startswith="Time on the road")
         assert on_road.amount == Decimal("67.50")  # 2 × 0.5 h × 67.50
 
+    def test_a_metric_shop_counts_and_charges_kilometers(self, design, alice, now):
+        type(design.job.shop).objects.update(units="metric", mile_rate="1.55", mile_cost="0.43")
+        design.refresh_from_db()
+        quote = quote_create(design=design, actor=alice, at=now, trip=Trip(Decimal(74), Decimal(1)))
+        fee, way = quote.lines.get(kind=LineKind.CALL_OUT), quote.lines.get(kind=LineKind.TRAVEL)
+        assert "first 40 km" in fee.text
+        assert fee.unit_cost == Decimal("17.20")  # 40 × 0.43
+        assert (way.quantity, way.unit, way.unit_cost) == (34, "km", Decimal("0.43"))
+        assert way.amount == Decimal("52.70")  # (74 - 40) × 1.55
+
     def test_an_old_roof_adds_a_tenth_of_the_roof_labour(self, design, alice, now):
         type(design.job.survey).objects.filter(job=design.job).update(roof_age_years=12)
         quote = quote_create(design=design, actor=alice, at=now)

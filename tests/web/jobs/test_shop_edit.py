@@ -32,8 +32,20 @@ class TestShopEdit:
         assert shop.alternator_idle_fraction == 0.4
         assert (shop.tax_fraction, shop.units, shop.paper) == (Decimal("0.08250"), "metric", "a4")
         assert {entry.detail for entry in shop.log.all()} == {
-            "paper, tax_fraction, units", "alternator_idle_fraction"
+            "mile_cost, mile_rate, paper, tax_fraction, units", "alternator_idle_fraction"
         }  # fmt: skip
+
+    def test_rates_of_the_way_go_along_from_miles_to_kilometers(self, client_of, alice, shop):
+        """2.50 a mile is 1.55 a kilometer (1 mi is 1.609344 km, NIST SP 811); a typed one stays."""
+        client = client_of(alice)
+        client.post("/shop/", shown(client) | {"units": "metric", "mile_cost": "0.50"})
+        shop.refresh_from_db()
+        assert (shop.mile_rate, shop.mile_cost) == (Decimal("1.55"), Decimal("0.50"))
+        assert "Travel, per kilometer" in client.get("/shop/").text
+        client.post("/shop/", shown(client) | {"units": "imperial"})
+        shop.refresh_from_db()
+        assert (shop.mile_rate, shop.mile_cost) == (Decimal("2.49"), Decimal("0.80"))  # 1.55, 0.50 × 1.609344
+        assert "Travel, per mile" in client.get("/shop/").text
 
     def test_the_owner_sets_what_is_shop_policy(self, client_of, alice, shop):
         client = client_of(alice)
