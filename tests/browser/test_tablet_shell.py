@@ -125,6 +125,23 @@ def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
     assert not shell.faults
 
 
+def test_the_circuits_fit_their_sheet(shell):
+    """Upright on a tablet and on a phone no circuit has to be pushed sideways, and every value has its name."""
+    page = shell.page
+    for size in (UPRIGHT, {"width": 390, "height": 844}):
+        page.set_viewport_size(size)
+        shell.go("/contacts")
+        shell.go("/circuits")
+        table = page.locator(".circuits")
+        assert table.evaluate("(one) => one.scrollWidth <= one.clientWidth")
+        inside = "(one) => [...one.querySelectorAll('td')].every((td) => td.scrollWidth <= td.clientWidth)"
+        assert table.evaluate(inside)
+        assert page.get_by_role("row").count() > 3  # still a table to a screen reader
+        assert page.get_by_role("cell").first.get_attribute("data-label") == "From – to"
+        assert not shell.measured("circuits")
+        assert not shell.barriers("circuits")
+
+
 @pytest.mark.parametrize("look", ["day", "glare", "night"])
 def test_every_look_keeps_its_contrast_and_is_one_tap_away(shell, look):
     """Contrast by WCAG 2.2, least 12:1; in glare nothing but black on white, 21:1 and double strokes."""

@@ -43,17 +43,17 @@ export function circuitTable(view) {
   const words = gettext(
     "Lengths are one way along the wire. Where a value was recorded, it stands after the arrow.",
   );
-  const heads = HEADS.map((word) => h("th", { scope: "col" }, word));
+  const heads = HEADS.map((word) => h("th", { scope: "col", role: "columnheader" }, word));
   const rows = view.job.schedule.map((each) => row(view, each, recorded.get(each.id) ?? {}));
   return h(
     "div",
-    { class: "scroll", tabindex: "0", role: "region", "aria-label": gettext("Circuit schedule") },
+    { class: "scroll circuits", tabindex: "0", role: "region", "aria-label": gettext("Circuit schedule") },
     h(
       "table",
-      { class: "ledger" },
+      { class: "ledger", role: "table" },
       h("caption", {}, words),
-      h("thead", {}, h("tr", {}, heads)),
-      h("tbody", {}, rows),
+      h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads)),
+      h("tbody", { role: "rowgroup" }, rows),
     ),
   );
 }
@@ -62,23 +62,26 @@ export function circuitTable(view) {
 function row(view, each, own) {
   const known = (value, unit) => (value === null || value === undefined ? "–" : shown(view.job, value, unit));
   const now = (value, unit) => (value === undefined ? "" : known(value, unit));
+  const fuse = [both(known(each.fuse_a, "A"), now(own.fuse_a, "A"))];
+  if (each.fuse_a !== null) fuse.push(each.fuse_place ? h("br") : "", each.fuse_place);
+  // In the order of HEADS: a narrow screen shows each circuit as a slip with these words (tablet.css).
+  const cells = [
+    ["way", each.from_to],
+    ["end", both(known(each.run_len_m, "m"), now(own.run_len_m, "m"))],
+    ["", both(each.size || "–", own.size ?? "")],
+    ["", fuse],
+    ["end", known(each.design_a, "A")],
+    ["end", both(percent(each.drop_fraction), dropNow(view, each.id))],
+    ["wide", againstPlan(each, own)],
+    ["", verdict(verdictNow(view, each))],
+  ];
   return h(
     "tr",
-    {},
-    h("th", { scope: "row", class: "id" }, each.id),
-    h("td", {}, each.from_to),
-    h("td", { class: "end" }, both(known(each.run_len_m, "m"), now(own.run_len_m, "m"))),
-    h("td", {}, both(each.size || "–", own.size ?? "")),
-    h(
-      "td",
-      { class: "fuse-cell" },
-      both(known(each.fuse_a, "A"), now(own.fuse_a, "A")),
-      each.fuse_a === null ? "" : [each.fuse_place ? h("br") : "", each.fuse_place],
+    { role: "row" },
+    h("th", { scope: "row", class: "id", role: "rowheader" }, each.id),
+    cells.map(([name, inner], place) =>
+      h("td", { class: name, role: "cell", "data-label": HEADS[place + 1] }, inner),
     ),
-    h("td", { class: "end" }, known(each.design_a, "A")),
-    h("td", { class: "end" }, both(percent(each.drop_fraction), dropNow(view, each.id))),
-    h("td", {}, againstPlan(each, own)),
-    h("td", {}, verdict(verdictNow(view, each))),
   );
 }
 
