@@ -6,19 +6,19 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from uuid import UUID
 
-from checklists.models import Deviation, StepEvent
+from checklists.models import Deviation
 from checklists.plan.roles import Role
 from checklists.record.read import (
     Work,
     change_info,
     deviation_info,
-    event_of,
     override_info,
+    placed,
     with_readings,
 )
 from checklists.rules.as_built import as_built_values
 from checklists.rules.install import DeviationInfo, Install, WaitingChange
-from checklists.rules.work_order import Office, Placed, Plan, Span, done_while_locked
+from checklists.rules.work_order import Office, Plan, Span, done_while_locked
 
 
 def late_records(work: Work, *, only: Collection[int] = ()) -> dict[UUID, tuple[str, ...]]:
@@ -29,19 +29,6 @@ def late_records(work: Work, *, only: Collection[int] = ()) -> dict[UUID, tuple[
         _office(work),
         lambda then: _judged(work, then),
         only,
-    )
-
-
-def placed(row: StepEvent) -> Placed:
-    """Return a stored event with what its place in the work is known by."""
-    return Placed(
-        event=event_of(row),
-        source="" if row.sent_from_id is None else str(row.sent_from_id),
-        claimed_at=row.claimed_at,
-        done_at=row.done_at,
-        received_at=row.received_at,
-        serial=row.serial,
-        sequence=row.sequence,
     )
 
 

@@ -75,4 +75,5 @@ def event_json(row: StepEvent) -> dict[str, Any]:
         "done_at": row.done_at.isoformat(),
         "received_at": row.received_at.isoformat(),
         "design_number": row.design_number,
+        "sequence": row.sequence,
     }

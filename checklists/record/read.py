@@ -22,6 +22,7 @@ from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
 from checklists.rules.readings import alike_checks, judge_readings
 from checklists.rules.reducer import Event, reduce_events
+from checklists.rules.work_order import Placed, places
 from jobs.engine.stored import latest_run, result_of
 from jobs.engine.system import question_of
 from jobs.models import ChangeOrder, SizingRun
@@ -107,7 +108,9 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         extra={Role.GO: (f"Values as built: {checklist.as_built_problem}",)}
         if checklist.as_built_problem
         else {},
+        time_zone=checklist.job.shop.time_zone,
     )
+    install = replace(install, order=_order(install, events))
     run = latest_run(checklist.design, SizingRun.Purpose.AS_BUILT) or checklist.run
     work = Work(
         checklist=checklist,
@@ -135,6 +138,13 @@ def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
     if not later:
         return before.events
     return tuple(sorted((*before.events, *later), key=lambda row: (row.received_at, row.pk)))
+
+
+def _order(install: Install, events: Iterable[StepEvent]) -> Mapping[UUID, int]:
+    """Return the order of the work; only a Go that was given asks for it."""
+    if not any(install.whole_state(step).fields for step in install.of_role(Role.GO)):
+        return {}
+    return places(placed(row) for row in events if row.step_id is not None)
 
 
 def cautions_of(install: Install, run: SizingRun) -> list[CircuitCaution]:
@@ -222,6 +232,19 @@ def event_of(row: StepEvent) -> Event:
         design_number=row.design_number,
         received_at=row.received_at,
         done_at=row.done_at,
+    )
+
+
+def placed(row: StepEvent) -> Placed:
+    """Return a stored event with what its place in the work is known by."""
+    return Placed(
+        event=event_of(row),
+        source="" if row.sent_from_id is None else str(row.sent_from_id),
+        claimed_at=row.claimed_at,
+        done_at=row.done_at,
+        received_at=row.received_at,
+        serial=row.serial,
+        sequence=row.sequence,
     )
 
 

@@ -280,6 +280,8 @@ class Holds:
     def _go(self, hold: StepInfo) -> Iterator[OpenItem]:
         yield from self._earlier_holds(hold)
         yield from self._second_person(hold)
+        for change in self.install.rewired:
+            yield OpenItem(change.step, change.sentence(self.install.time_zone), can_be_overridden=False)
 
     def _second_person(self, hold: StepInfo) -> Iterator[OpenItem]:
         step = self.install.step(Role.SECOND_PERSON)

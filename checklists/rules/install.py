@@ -6,45 +6,15 @@ import functools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
+from uuid import UUID
 
-from checklists.plan.roles import PhaseRole, Role
+from checklists.plan.roles import Role
 from checklists.plan.templates import aliases, templates
-from checklists.plan.traits import PLAIN, Traits
+from checklists.rules.after_go import Change, changes_after, without_stale
 from checklists.rules.fields import FieldSpec, expanded
 from checklists.rules.judging import Asks, Judged, StepMark, judge_step
 from checklists.rules.reducer import EMPTY, StepState
-
-
-@dataclass(frozen=True, slots=True, eq=False)  # one object a step: told apart by identity
-class StepInfo:
-    """One step of the job, as frozen when the checklist was opened."""
-
-    pk: int
-    code: str
-    role: str
-    phase_role: PhaseRole
-    subject: str
-    title: str
-    instruction: str
-    specs: tuple[FieldSpec, ...]
-    card: tuple[Mapping[str, str], ...] = ()
-    is_hold: bool = False
-    needs_lead: bool = False
-    is_in_scope: bool = True
-    can_be_overridden: bool = True
-    position: int = 0
-    since_design: int = 0  # what was recorded on an earlier revision does not count
-    traits: Traits = PLAIN
-
-    @property
-    def phase(self) -> str:
-        """Return the letter of the phase."""
-        return self.code[0]
-
-    @property
-    def subject_name(self) -> str:
-        """Return what the step is about, without the word for its kind: ``C2`` of ``circuit:C2``."""
-        return self.subject.partition(":")[2]
+from checklists.rules.step_info import StepInfo as StepInfo  # asked for here, with what is made of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +63,8 @@ class Install:
     judged: Mapping[tuple[int, str], Judged] = field(default_factory=dict)
     circuit_cautions: tuple[tuple[str, str], ...] = ()  # name and words of each, for the go to accept
     extra: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by role of the hold it keeps shut
+    order: Mapping[UUID, int] = field(default_factory=dict)  # the place of each event in the work
+    time_zone: str = "UTC"
 
     @functools.cached_property
     def in_scope(self) -> tuple[StepInfo, ...]:
@@ -126,9 +98,24 @@ class Install:
         return next((step.code for step in self.steps if step.role == own), "")
 
     def state(self, step: StepInfo) -> StepState:
-        """Return what stands at a step, of what was recorded on the plan it is asked by."""
+        """Return what stands at a step, of what was recorded on the plan it is asked by.
+
+        A Go that was given before its wiring was recorded again does not stand.
+        """
+        own = self._on_plan(step)
+        return without_stale(step, own) if step.role == Role.GO and self.rewired else own
+
+    def _on_plan(self, step: StepInfo) -> StepState:
         whole = self.whole_state(step)
         return whole.since(step.since_design) if step.since_design else whole
+
+    @functools.cached_property
+    def rewired(self) -> tuple[Change, ...]:
+        """Return what was recorded again after the Go that was given for it."""
+        if not self.order:
+            return ()
+        states = {step.pk: self._on_plan(step) for step in self.in_scope}
+        return changes_after(self.steps, states, self.order)
 
     def whole_state(self, step: StepInfo) -> StepState:
         """Return what stands at a step, what was recorded on a plan since changed included."""
@@ -221,7 +208,7 @@ class Install:
             return
         if self.fitted != other.fitted or self._licensed != other._licensed:
             return
-        mine = {step.pk: step for step in self.steps}
+        mine = {step.pk for step in self.steps if step.role != Role.GO}  # the Go rests on other steps too
         for pk, mark in other._marks.items():
             same = self.states.get(pk, EMPTY) is other.states.get(pk, EMPTY)
             if same and pk in mine:

@@ -101,6 +101,7 @@ class StepState:
     fields: Mapping[str, FieldState] = field(default_factory=dict)
     notes: tuple[Event, ...] = ()
     acks: tuple[Event, ...] = ()  # who has read the safety lines here, on which day
+    taken_back: tuple[tuple[Event, Event], ...] = ()  # values undone, each with its undo
 
     def __getitem__(self, name: str) -> FieldState:
         return self.fields.get(name, NOTHING)
@@ -123,7 +124,10 @@ class StepState:
     def since(self, design_number: int) -> StepState:
         """Return what stands here of what was recorded on this design revision or a later one."""
         return StepState(
-            {name: own.since(design_number) for name, own in self.fields.items()}, self.notes, self.acks
+            {name: own.since(design_number) for name, own in self.fields.items()},
+            self.notes,
+            self.acks,
+            self.taken_back,
         )
 
 
@@ -137,9 +141,11 @@ def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
     by_field: dict[tuple[int, str], list[Event]] = defaultdict(list)
     notes: dict[int, list[Event]] = defaultdict(list)
     acks: dict[int, list[Event]] = defaultdict(list)
+    taken: dict[int, list[tuple[Event, Event]]] = defaultdict(list)
     for event in sorted(once.values(), key=lambda event: event.id.int):
         if event.verb == RECORD:
             by_field[event.step, event.field].append(event)
+            taken[event.step] += [(event, undone[event.id])] if event.id in undone else []
         elif event.verb == NOTE and event.id not in undone:
             notes[event.step].append(event)
         elif event.verb == SAFETY and event.id not in undone:
@@ -149,7 +155,10 @@ def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
         fields[step][name] = _field_state(records, undone)
     return {
         step: StepState(
-            fields=fields.get(step, {}), notes=tuple(notes.get(step, ())), acks=tuple(acks.get(step, ()))
+            fields=fields.get(step, {}),
+            notes=tuple(notes.get(step, ())),
+            acks=tuple(acks.get(step, ())),
+            taken_back=tuple(taken.get(step, ())),
         )
         for step in sorted(fields.keys() | notes.keys() | acks.keys())
     }
@@ -174,7 +183,7 @@ def canonical(value: Any) -> str:
     return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
-def _field_state(records: list[Event], undone: frozenset[UUID]) -> FieldState:
+def _field_state(records: list[Event], undone: Mapping[UUID, Event]) -> FieldState:
     live = [event for event in records if event.id not in undone]
     by_id = {event.id: event for event in records}
     covered = {other for event in live for other in _covers(event, by_id)}
@@ -202,7 +211,11 @@ def _covers(event: Event, by_id: Mapping[UUID, Event]) -> set[UUID]:
     return found
 
 
-def _undone(events: Mapping[UUID, Event]) -> frozenset[UUID]:
-    """Return the ids that an undo takes away. An undo is not itself undone: record the value again."""
-    targets = {event.undoes for event in events.values() if event.verb == UNDO and event.undoes}
-    return frozenset(name for name in targets if name in events and events[name].verb != UNDO)
+def _undone(events: Mapping[UUID, Event]) -> dict[UUID, Event]:
+    """Return what an undo takes away, with it. An undo is not itself undone: record the value again."""
+    found: dict[UUID, Event] = {}
+    for event in sorted(events.values(), key=lambda event: event.id.int):
+        target = events.get(event.undoes) if event.verb == UNDO and event.undoes else None
+        if target is not None and target.verb != UNDO:
+            found.setdefault(target.id, event)
+    return found

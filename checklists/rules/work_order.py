@@ -124,6 +124,12 @@ def in_order(events: Iterable[Placed]) -> tuple[Visit, ...]:
     return tuple(Visit(own[0][0], own[0][1].source, tuple(placed for _, placed in own)) for own in visits)
 
 
+def places(events: Iterable[Placed]) -> dict[UUID, int]:
+    """Return the place of each event in the order of the work."""
+    found = (placed for visit in in_order(events) for placed in visit.placed)
+    return {placed.event.id: place for place, placed in enumerate(found)}
+
+
 def _own_order(own: list[Placed]) -> Iterator[tuple[datetime, str, int, Placed]]:
     """Yield one tablet's records in its own sequence, each no earlier than the one before it."""
     own.sort(key=lambda each: (each.sequence is not None, each.sequence or 0, each.by_clock, each.serial))
@@ -143,7 +149,7 @@ def done_while_locked(
 ) -> dict[UUID, tuple[str, ...]]:
     """Return what was recorded while its step was locked, and by what; ``only`` asks of some steps."""
     visits = in_order(events)
-    asked = _Asked(install, office, judge)
+    asked = _Asked(replace(install, order=places(events)), office, judge)
     found: dict[UUID, tuple[str, ...]] = {}
     so_far = _SoFar()
     steps = {step.pk: step for step in install.steps}

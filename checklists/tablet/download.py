@@ -12,6 +12,7 @@ from checklists.forms.step import CAUSES
 from checklists.models import Checklist, Deviation, Step
 from checklists.office.overview import change_order_suggestions
 from checklists.office.step import EXTRAS
+from checklists.plan.roles import Role
 from checklists.plan.steps import phases
 from checklists.plan.templates import aliases
 from checklists.record.circuits import circuit_rows
@@ -20,6 +21,7 @@ from checklists.record.missed import stamp
 from checklists.record.pull import GROUPS, pull_list
 from checklists.record.read import Work, cautions_of, work_of
 from checklists.record.roof import roof_measured, roof_plan
+from checklists.rules.after_go import rests_on
 from checklists.rules.choices import SUITED
 from checklists.rules.holds import Holds
 from checklists.rules.install import StepInfo
@@ -138,6 +140,7 @@ def said_of(step: StepInfo, holds: Holds) -> dict[str, Any]:
         "needs": [each.pk for each in needs.steps],
         "is_strict": needs.is_strict,
         "asks": [each.pk for each in holds.asks(step)],
+        "rests": [each.pk for each in rests_on(holds.install.steps)] if step.role == Role.GO else [],
         "live": step.traits.is_live,
         "licensed": step.traits.is_licensed,
         "safety": list(step.traits.safety),

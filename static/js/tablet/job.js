@@ -3,7 +3,10 @@
 import { database, metaGet } from "./db.js";
 import { speakIn } from "./dom.js";
 import { listen } from "./news.js";
+import { changesAfter, withoutStale } from "./rules/after_go.js";
 import { EMPTY, reduceEvents, sinceDesign } from "./rules/reducer.js";
+import { places } from "./rules/work_order.js";
+import { link } from "./sending/link.js";
 import { Told, WORDS } from "./told.js";
 import { Verdicts } from "./verdicts.js";
 import { valueWords } from "./wording.js";
@@ -55,15 +58,29 @@ export class JobView {
     return this.reduced;
   }
 
-  // Work done against an earlier revision stays on record but does not count at a step that was opened again.
+  // Work done against an earlier revision stays on record but does not count at a step that was opened again;
+  // nor does a Go that was given before its wiring was recorded again.
   get states() {
-    this.counted ??= new Map(
+    this.counted ??= this.countedNow();
+    return this.counted;
+  }
+
+  countedNow() {
+    const onPlan = new Map(
       [...this.whole].map(([pk, state]) => {
         const step = this.stepByPk.get(pk);
         return [pk, step?.since_design ? sinceDesign(state, step.since_design) : state];
       }),
     );
-    return this.counted;
+    this.rewired = changesAfter(this.written, onPlan, this.order);
+    return withoutStale(this.written, onPlan, this.rewired);
+  }
+
+  // Where each event stands in the order of the work; only a Go that was given asks for it.
+  get order() {
+    const go = this.inScope.find((step) => step.role === "go");
+    const isBegun = go && Object.keys(this.whole.get(go.pk)?.fields ?? {}).length > 0;
+    return isBegun ? places(this.events.values(), link.offset_ms ?? 0) : new Map();
   }
 
   state(step) {
@@ -71,7 +88,7 @@ export class JobView {
   }
 
   get verdicts() {
-    this.judged ??= new Verdicts(this.written, this.states, this.whole);
+    this.judged ??= new Verdicts(this.written, this.states, this.whole, this.rewired);
     return this.judged;
   }
 

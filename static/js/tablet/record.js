@@ -17,8 +17,7 @@ export async function record(view, entries, extras = {}) {
   const tx = db.transaction(["events", "outbox", "uploads", "thumbs"], "readwrite", STRICT);
   for (const event of events) {
     await asKept(event, tx);
-    tx.objectStore("events").add(event);
-    tx.objectStore("outbox").add({
+    event.sequence = await tx.objectStore("outbox").add({
       id: event.id,
       job: view.pk,
       kind: "event",
@@ -29,6 +28,7 @@ export async function record(view, entries, extras = {}) {
       why: "",
       upload: event.upload ?? "",
     });
+    tx.objectStore("events").add(event); // with its place in the order of the work here
   }
   for (const upload of uploads)
     tx.objectStore("uploads").add({ ...upload, job: view.pk, person: person.id, state: "", at });

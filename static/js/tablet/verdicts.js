@@ -11,9 +11,9 @@ import { sealCount } from "./rules/seals.js";
 import { valueWords } from "./wording.js";
 
 export class Verdicts {
-  constructor(job, states, whole) {
+  constructor(job, states, whole, rewired = []) {
     Object.assign(this, { job, states });
-    this.holds = new Holds({ job, state: states, whole, signedParts: [] });
+    this.holds = new Holds({ job, state: states, whole, signedParts: [], rewired });
     this.marks = new Map();
   }
 

@@ -29,6 +29,7 @@ from checklists.tablet.download import said_of
 
 PEOPLE = [("Bob Test", "technician"), ("Lena Test", "lead_technician"), ("Ada Test", "technician")]
 NOW = dt.datetime(2026, 11, 25, 16, 0, tzinfo=dt.UTC)
+ZONE = "America/Denver"
 ACCEPTED = ("C3_interrupting", "C2_drop", "C10_interrupting", "C11_interrupting", "C6_drop")
 STEP_KEYS = (
     "pk", "code", "subject", "title", "instruction", "is_hold", "needs_lead", "is_in_scope",
@@ -48,6 +49,7 @@ def payload(
     return {
         "steps": [_step(step) | said_of(infos[step.pk], holds) for step in steps],
         "facts": dict(install.facts),
+        "shop": {"time_zone": ZONE},
         "safety_ticks": install.safety_is_ticked,
         "aliases": aliases(install.template),
         "phases": [
@@ -87,6 +89,24 @@ def random_events(infos: tuple[StepInfo, ...], rng: random.Random, share: float)
                 undo = Event(id=_uuid(rng), step=step.pk, verb="undo", undoes=first.id)
                 events.append(undo)
     return [*events, *_accepted(infos, random.Random(len(events)), share)]
+
+
+def rewired(infos: tuple[StepInfo, ...], events: list[Event], rng: random.Random) -> list[Event]:
+    """Return the work with values recorded again and taken back at its end, some before another Go."""
+    rests = {step.pk: step for step in infos if step.is_in_scope and step.phase < "L"}
+    old = [each for each in events if each.verb == "record" and each.step in rests]
+    go = next((step for step in infos if step.role == Role.GO), None)
+    out = list(events)
+    for first in rng.sample(old, min(len(old), rng.choice([0, 0, 1, 2, 4]))):
+        if rng.random() < 0.3:
+            out.append(replace(first, id=_uuid(rng), verb="undo", value=None, photo=None, undoes=first.id))
+            continue
+        again = replace(first, id=_uuid(rng), by_name=rng.choice(PEOPLE)[0], replaces=frozenset({first.id}))
+        out.append(replace(again, photo=again.photo and _uuid(rng)))
+        if go and rng.random() < 0.3:
+            out.append(_event(go, next(spec for spec in go.specs if spec.name == "go"), rng))
+    start = NOW - dt.timedelta(hours=4)
+    return [replace(e, done_at=start + dt.timedelta(minutes=n / 2)) for n, e in enumerate(out)]
 
 
 def _accepted(infos: tuple[StepInfo, ...], rng: random.Random, share: float) -> Iterator[Event]:
@@ -207,21 +227,36 @@ def to_state(states: dict[int, StepState]) -> list[list[Any]]:
                 "fields": {name: _field(own) for name, own in state.fields.items()},
                 "notes": [],
                 "acks": [{"by_name": event.by_name, "value": event.value} for event in state.acks],
+                "takenBack": [[_taken(was), _taken(undo)] for was, undo in state.taken_back],
             },
         ]
         for pk, state in states.items()
     ]
 
 
+def _taken(event: Event) -> dict[str, Any]:
+    """Return a value that was taken back, or its undo, as the tablet keeps it."""
+    return {
+        "id": str(event.id),
+        "verb": event.verb,
+        "field": event.field,
+        "photo": str(event.photo) if event.photo else None,
+        "by_name": event.by_name,
+        "done_at": event.done_at.isoformat() if event.done_at else None,
+    }
+
+
 def _field(own: FieldState) -> dict[str, Any]:
     return {
         "standing": [
             {
+                "id": str(event.id),
                 "value": event.value,
                 "photo": str(event.photo) if event.photo else None,
                 "by_name": event.by_name,
                 "by_role": event.by_role,
                 "received_at": event.received_at.isoformat() if event.received_at else None,
+                "done_at": event.done_at.isoformat() if event.done_at else None,
                 "design_number": event.design_number,
             }
             for event in own.standing
@@ -243,7 +278,11 @@ class Office:
     def judged(self, events: list[Event], **more: Any) -> Install:
         """Return the install with deviations raised and readings judged, as the server would."""
         states = reduce_events(events)
-        install = Install(steps=self.infos, states=states, facts=self.facts, template=self.template, **more)
+        order = {event.id: place for place, event in enumerate(events)}
+        install = Install(
+            steps=self.infos, states=states, facts=self.facts, template=self.template,
+            order=order, time_zone=ZONE, **more,
+        )  # fmt: skip
         values = as_built_values(install)
         problem = self.job.refusal(values)
         system = self.job.built({} if problem else values)

@@ -21,10 +21,13 @@ import { judgeStep } from "./rules/judging.js";
 import { Holds } from "./rules/holds.js";
 import { sealCount } from "./rules/seals.js";
 import { deviationsNow } from "./rules/as_built.js";
-const out = data.cases.map(({ state, more }) => {
+import { changesAfter, withoutStale } from "./rules/after_go.js";
+const out = data.cases.map(({ state, more, order }) => {
   const job = { ...data.job, ...more };
-  const map = new Map(state);
-  const ctx = { job, state: map, whole: map };
+  const whole = new Map(state);
+  const rewired = changesAfter(job, whole, new Map(order.map((id, place) => [id, place])));
+  const map = withoutStale(job, whole, rewired);
+  const ctx = { job, state: map, whole, rewired };
   const holds = new Holds(ctx);
   const marks = {};
   for (const step of job.steps.filter((each) => each.is_in_scope)) {
@@ -39,6 +42,7 @@ const out = data.cases.map(({ state, more }) => {
   const seals = sealCount(job, map);
   return {
     marks,
+    rewired: rewired.length,
     locks: Object.fromEntries(holds.inScope.map((step) => [step.pk, holds.locks(step)])),
     phases: Object.fromEntries(holds.letters.map((letter) => [letter, holds.phaseLocks(letter)])),
     seals: [seals.sentences, seals.verdict, seals.made],
@@ -71,13 +75,16 @@ def compared(office: told.Office, job: dict[str, Any], count: int, seed: int) ->
     cases, wanted = [], []
     for _ in range(count):
         events = told.random_events(office.infos, rng, rng.choice([0.2, 0.6, 0.9, 0.98]))
+        events = told.rewired(office.infos, events, rng)
         install = office.judged(events)
         more = told.random_more(office.infos, rng, install)
         if more:
             install = office.judged(events, **more)
-        cases.append({"state": told.to_state(install.states), "more": as_payload(more)})
-        wanted.append(told.answer_of(install))
+        order = [str(event.id) for event in events]
+        cases.append({"state": told.to_state(install.states), "more": as_payload(more), "order": order})
+        wanted.append(told.answer_of(install) | {"rewired": len(install.rewired)})
     seen = unknown = 0
+    assert any(want["rewired"] for want in wanted)
     for got, want in zip(run_js(SCRIPT, {"job": job, "cases": cases}), wanted, strict=True):
         if got["asked"]:  # of a check beyond the tables the tablet keeps what the office last knew
             drop_cautions(got)
@@ -91,6 +98,7 @@ def compared(office: told.Office, job: dict[str, Any], count: int, seed: int) ->
         is_beyond = (
             want["blocking"] != got["blocking"]
         )  # then the office locks for what the tablet asks about
+        assert got["rewired"] == want["rewired"]
         for part in ("seals", "covered") if is_beyond else ("seals", "locks", "phases", "covered"):
             assert got[part] == want[part], part
         blocking = [title for title in want["blocking"] if title not in got["asked"]]

@@ -608,6 +608,22 @@ export default {
    "{name} no ha leído las líneas de seguridad de {letter}"
   ],
   [
+   "{step} was recorded again after Go on {day} at {time} by {name}: check and give Go again",
+   "{step}: se registró otra vez después de “Adelante” el {day} a las {time} por {name}; revise y dé “Adelante” de nuevo"
+  ],
+  [
+   "{step} was recorded again after Go at {time} by {name}: check and give Go again",
+   "{step}: se registró otra vez después de “Adelante” a las {time} por {name}; revise y dé “Adelante” de nuevo"
+  ],
+  [
+   "{step} was taken back after Go on {day} at {time} by {name}: check and give Go again",
+   "{step}: se deshizo después de “Adelante” el {day} a las {time} por {name}; revise y dé “Adelante” de nuevo"
+  ],
+  [
+   "{step} was taken back after Go at {time} by {name}: check and give Go again",
+   "{step}: se deshizo después de “Adelante” a las {time} por {name}; revise y dé “Adelante” de nuevo"
+  ],
+  [
    "{name} did the work: somebody else looks it over",
    "{name} hizo el trabajo: lo revisa otra persona"
   ],

@@ -25,6 +25,10 @@ const byCodePoint = (one, other) => (one < other ? -1 : one > other ? 1 : 0);
 function specNamed(specs, name) {
   for (const spec of specs) {
     if (spec.name === name && !spec.repeat) return spec;
+    if (spec.repeat === "caution" && name.startsWith(`${spec.name}_`)) {
+      const words = name.slice(spec.name.length + 1).replaceAll("_", " ");
+      return { ...spec, label: spec.label.replaceAll("{n}", words) };
+    }
     const [, prefix, number] = /^(.*)_(\d+)$/.exec(name) ?? [];
     if (spec.repeat && prefix === spec.name && Number(number) >= 1 && Number(number) <= 60)
       return { ...spec, label: spec.label.replace("{n}", Number(number)) };

@@ -2,6 +2,7 @@
 // signatures.
 import { stepAt, valueAt } from "../steps.js";
 import { fixed } from "../words.js";
+import { changeSentence } from "./after_go.js";
 import { specsOf } from "./fields.js";
 import { fieldOf } from "./judging.js";
 import { plain } from "./plain.js";
@@ -37,6 +38,8 @@ function* go(holds, hold) {
     }
   }
   yield* secondPerson(holds);
+  for (const change of holds.ctx.rewired ?? [])
+    yield item(change.step, changeSentence(change, holds.job.shop?.time_zone), false);
 }
 
 function* secondPerson(holds) {

@@ -1,5 +1,6 @@
 // What keeps a hold point shut, in words, and which steps are locked because of it; the same as
-// checklists/rules/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts }.
+// checklists/rules/holds.py, and a test holds the two together. ctx: { job, state, whole, signedParts,
+// rewired }.
 import { asBuiltProblem, deviationsNow } from "./as_built.js";
 import { item, namesAt, OWN_ITEMS } from "./hold_items.js";
 import { isOpen, judgeStep } from "./judging.js";

@@ -24,7 +24,7 @@ export function reduceEvents(events) {
   const states = new Map();
   const records = new Map();
   const stateOf = (step) => {
-    if (!states.has(step)) states.set(step, { fields: {}, notes: [], acks: [] });
+    if (!states.has(step)) states.set(step, { fields: {}, notes: [], acks: [], takenBack: [] });
     return states.get(step);
   };
   for (const event of inOrder) {
@@ -32,6 +32,7 @@ export function reduceEvents(events) {
       const key = JSON.stringify([event.step, event.field ?? ""]);
       if (!records.has(key)) records.set(key, []);
       records.get(key).push(event);
+      if (undone.has(event.id)) stateOf(event.step).takenBack.push([event, undone.get(event.id)]);
     } else if (event.verb === "note" && !undone.has(event.id)) stateOf(event.step).notes.push(event);
     else if (event.verb === "safety" && !undone.has(event.id)) stateOf(event.step).acks.push(event);
   }
@@ -40,17 +41,14 @@ export function reduceEvents(events) {
   return states;
 }
 
+// What an undo takes away, with the undo.
 function undoneBy(events) {
-  const targets = new Set();
+  const targets = new Map();
   for (const event of events.values()) {
-    if (
-      event.verb === "undo" &&
-      event.undoes &&
-      events.has(event.undoes) &&
-      events.get(event.undoes).verb !== "undo"
-    ) {
-      targets.add(event.undoes);
-    }
+    if (event.verb !== "undo" || !event.undoes || !events.has(event.undoes)) continue;
+    if (events.get(event.undoes).verb === "undo") continue;
+    const first = targets.get(event.undoes);
+    if (!first || event.id < first.id) targets.set(event.undoes, event);
   }
   return targets;
 }
@@ -96,6 +94,7 @@ export function sinceDesign(state, design) {
     fields: Object.fromEntries(Object.entries(state.fields).map(([name, own]) => [name, kept(own)])),
     notes: state.notes,
     acks: state.acks ?? [],
+    takenBack: state.takenBack ?? [],
   };
 }
 
@@ -128,6 +127,6 @@ export const NOTHING = Object.freeze({
   isConflict: false,
   redoCount: 0,
 });
-export const EMPTY = Object.freeze({ fields: {}, notes: [], acks: [] });
+export const EMPTY = Object.freeze({ fields: {}, notes: [], acks: [], takenBack: [] });
 
 export const fieldOf = (states, step, name) => states.get(step.pk)?.fields[name] ?? NOTHING;
