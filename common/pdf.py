@@ -17,6 +17,7 @@ from urllib.parse import unquote, urlsplit
 from django.conf import settings
 from django.core.checks import CheckMessage, Warning
 from django.template.loader import render_to_string
+from django.utils import translation
 
 INSTALL_LINE: Final = (
     "PDFs need the Pango library, which is not on this machine; on Debian or Ubuntu run: apt-get install"
@@ -60,7 +61,8 @@ def pdf_bytes(
     ``job_number``, ``revision``, ``code``; and ``watermark``, a word across every page. The same HTML gives
     the same file. Raise PdfLibraryMissing without Pango, PdfFileRefused for a file it may not read.
     """
-    html = render_to_string(template, {**context, "title": title})
+    with translation.override(settings.LANGUAGE_CODE):  # a paper belongs to the record, whoever prints it
+        html = render_to_string(template, {**context, "title": title})
     return _print(html, _paper_css(context.get("shop")), variant, list(attachments))
 
 

@@ -24,6 +24,7 @@ from checklists.plan.templates import versions
 from checklists.texts.sentences import SENTENCES
 from checklists.texts.sources import sheet_lines, step_texts
 from config.gathered import gathered, words_of_the_engine
+from config.said import prepared, sayings
 
 LOCALES: Final = Path(settings.LOCALE_PATHS[0])
 DOMAINS: Final = ("django", "djangojs")
@@ -63,15 +64,21 @@ def _of_server() -> Iterator[Message]:
         yield from ((text, None, f"checklists/data/steps/{version}.json") for text, _ in step_texts(version))
     yield from ((text, None, "checklists/data/sheet_texts.json") for text in sheet_lines())
     yield from ((text, None, "checklists/texts/sentences.py") for text in SENTENCES)
-    for path in sorted((_ROOT / "templates").rglob("*.html")):
-        code = templatize(path.read_text(encoding="utf-8"), origin=str(path))
-        plain = "\n".join(line.strip() for line in code.splitlines())
-        yield from _extracted("python", plain, path)
+    for path in sorted((_ROOT / "templates").rglob("*.*")):
+        yield from _of_template(path)
     for path in (path for name in _PACKAGES for path in sorted((_ROOT / name).rglob("*.py"))):
         yield from _extracted("python", path.read_text(encoding="utf-8"), path)
     yield from ((text, None, "sizing/core/checks.py") for text in words_of_the_engine())
     for path in (path for name in _GATHERED for path in sorted((_ROOT / name).rglob("*.py"))):
         yield from ((text, None, str(path.relative_to(_ROOT))) for text in gathered(path, _ROOT))
+
+
+def _of_template(path: Path) -> Iterator[Message]:
+    """Yield every text of a template, marked or not: it is read as the site reads it."""
+    source = prepared(path.read_text(encoding="utf-8"), path.name)
+    code = templatize(source, origin=str(path))
+    yield from _extracted("python", "\n".join(line.strip() for line in code.splitlines()), path)
+    yield from ((text, None, str(path.relative_to(_ROOT))) for text in sayings(source))
 
 
 def _of_scripts() -> Iterator[Message]:

@@ -85,8 +85,13 @@ TEMPLATES = [
         "BACKEND": "config.templates.ShopTemplates",
         "NAME": "django",
         "DIRS": [BASE_DIR / "templates"],
-        "APP_DIRS": True,
         "OPTIONS": {
+            "loaders": [
+                (
+                    "django.template.loaders.cached.Loader",
+                    ["config.said.Loader", "django.template.loaders.app_directories.Loader"],
+                )
+            ],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.template.context_processors.csp",
@@ -94,7 +99,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "config.context.shop",
             ],
-            "builtins": ["common.templatetags.show"],
+            "builtins": ["common.templatetags.show", "config.said", "django.templatetags.i18n"],
         },
     },
 ]
