@@ -6,6 +6,7 @@ is a module of its own, ``static/js/tablet/catalog/<language>.js``: it must be t
 
 from __future__ import annotations
 
+import copy
 import io
 import json
 from collections.abc import Iterable, Iterator
@@ -134,8 +135,11 @@ def po_bytes(catalog: Catalog) -> bytes:
 def mo_bytes(catalog: Catalog) -> bytes:
     """Return a catalog as it is read by the server."""
     out = io.BytesIO()
-    catalog.creation_date = catalog.revision_date = _DAY
-    write_mo(out, catalog)
+    told = copy.deepcopy(catalog)
+    for each in [one for one in told if isinstance(one.id, tuple) and not any(one.string or ())]:
+        told.delete(each.id, each.context)  # else Babel writes the English as if it were the translation
+    told.creation_date = told.revision_date = _DAY
+    write_mo(out, told)
     return out.getvalue()
 
 
