@@ -13,6 +13,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from common import units as trade
+from common.told import Words, in_english, told_parts
 
 
 class QuantityField(forms.Field):
@@ -29,7 +30,7 @@ class QuantityField(forms.Field):
         low: float | None = None,
         high: float | None = None,
         usual: tuple[float, float] | None = None,
-        help_text: str = "",
+        help_text: Words = "",
         **kwargs: Any,
     ) -> None:
         self.unit = self.unit if unit is None else unit
@@ -45,7 +46,7 @@ class QuantityField(forms.Field):
     @units.setter
     def units(self, units: str) -> None:
         self._units = units
-        self.help_text = " ".join(filter(None, [self.own_help, self._range_text()]))
+        self.help_text = told_parts(self.own_help, self._range_text())
         shown = trade.kind_of(self.unit).display(units)
         self.widget.attrs["inputmode"] = "decimal" if shown.style == "decimal" else "text"
         self.widget.attrs["autocomplete"] = "off"
@@ -114,6 +115,7 @@ class QuantityField(forms.Field):
             return f"at least {self._text(self.low)}"
         return f"at most {self._text(self.high or 0)}"
 
+    @in_english  # kept with the record
     def unusual_text(self, value: float | None) -> str:
         """Return the question to ask about a value outside its usual range; empty when there is none."""
         if value is None or self.usual is None or self.usual[0] - 1e-9 <= value <= self.usual[1] + 1e-9:
@@ -195,12 +197,12 @@ class PercentField(forms.Field):
         low: str = "0",
         high: str = "1",
         places: int = 5,
-        help_text: str = "",
+        help_text: Words = "",
         **kwargs: Any,
     ) -> None:
         self.low, self.high, self.places = Decimal(low), Decimal(high), places
         span = f"In percent, {self._percent(self.low)} to {self._percent(self.high)}."
-        super().__init__(help_text=f"{help_text} {span}".strip(), **kwargs)
+        super().__init__(help_text=told_parts(help_text, span), **kwargs)
         self.widget.attrs["inputmode"] = "decimal"
         self.widget.attrs["autocomplete"] = "off"
 

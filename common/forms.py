@@ -6,9 +6,11 @@ import hashlib
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common import units as trade
 from common.fields import QuantityField
+from common.told import in_english
 
 if TYPE_CHECKING:
     _Base = forms.BaseForm
@@ -57,7 +59,7 @@ class ShopForm(_Base):
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         fields = ((name, field) for name, field in self.fields.items() if name in cleaned)
         found = {name: f.unusual_text(cleaned[name]) for name, f in fields if isinstance(f, QuantityField)}
-        found |= self.odd_values(cleaned)
+        found |= in_english(self.odd_values)(cleaned)  # kept with the record
         self.unusual = {name: question for name, question in found.items() if question}
         if self.unusual and cleaned.get("sure") != self._unusual_key():
             self._ask()
@@ -75,7 +77,7 @@ class ShopForm(_Base):
         """Show the box and say which values are meant."""
         questions = "; ".join(self.unusual.values())
         self.fields["sure"].widget = SureBox(self._unusual_key())
-        self["sure"].label = "I checked: these values are right"
+        self["sure"].label = _("I checked: these values are right")
         self.add_error("sure", f"Please check: {questions}. If this is right, tick the box and save again.")
 
 

@@ -11,16 +11,22 @@ from __future__ import annotations
 import functools
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from babel.messages.mofile import read_mo
 from django.conf import settings
 from django.utils import translation
-from django.utils.functional import lazystr
+from django.utils.functional import lazy
 from django.utils.safestring import SafeString, mark_safe
+
+if TYPE_CHECKING:
+    from django.utils.functional import _StrOrPromise
+
+#: A text, or one that is said whenever it is printed.
+type Words = _StrOrPromise
 
 _PART: Final = re.compile(r"\{(\w+)\}")
 _WORD: Final = re.compile(r"\w+")
@@ -178,16 +184,30 @@ def told(sentence: object) -> str:
     return sentence if "<" in text else mark_safe(_tell(language, text))  # noqa: S308  (was safe before)
 
 
-def told_later(sentence: str) -> str:
+def _joined(*sentences: Words) -> str:
+    return " ".join(told(each) for each in sentences if each)
+
+
+_later: Final[Callable[..., Words]] = lazy(_joined, str)
+
+
+def told_later(sentence: str) -> Words:
     """Return a sentence that is said whenever it is printed, as ``gettext_lazy`` does."""
-    return lazystr(_Later(sentence))  # type: ignore[return-value]  # reads as a text
+    return _later(sentence)
 
 
-class _Later:
-    """A sentence not yet said."""
+def told_parts(*sentences: Words) -> Words:
+    """Return sentences after one another, each said whenever they are printed; empty ones are left out."""
+    return _later(*sentences)
 
-    def __init__(self, sentence: str) -> None:
-        self.sentence = sentence
 
-    def __str__(self) -> str:
-        return told(self.sentence)
+def in_english[**Given, Result](does: Callable[Given, Result]) -> Callable[Given, Result]:
+    """Let a service work in English, whoever asks: what it stores, logs and mails reads the same to all."""
+
+    @functools.wraps(does)
+    def working(*args: Given.args, **kwargs: Given.kwargs) -> Result:
+        with translation.override(settings.LANGUAGE_CODE):
+            return does(*args, **kwargs)
+
+    working.__dict__["in_english"] = True
+    return working

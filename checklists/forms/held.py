@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 
 class HeldForm(forms.Form):
@@ -11,12 +12,12 @@ class HeldForm(forms.Form):
     reason = forms.CharField(
         required=False,
         max_length=1000,
-        label="Reason",
+        label=_("Reason"),
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="At least 15 characters when it is set aside.",
+        help_text=_("At least 15 characters when it is set aside."),
     )
     leave_out_bad = forms.BooleanField(
         required=False,
-        label="Add the rest even if one value cannot be right",
-        help_text="What is left out stays readable here.",
+        label=_("Add the rest even if one value cannot be right"),
+        help_text=_("What is left out stays readable here."),
     )

@@ -6,18 +6,20 @@ import uuid
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from checklists.models import Checklist
 from checklists.plan.steps import phases
 from checklists.rules.clocks import Span
 from checklists.rules.job_entries import MOST_BY_HAND_H, REASON_LENGTH, SETTLED_LENGTH, Worked
 from common.forms import field_as
+from common.told import Words
 from jobs.models import Membership, Shop
 
 _LOCAL = "%Y-%m-%dT%H:%M"
 
 
-def _moment(label: str) -> forms.DateTimeField:
+def _moment(label: Words) -> forms.DateTimeField:
     widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=_LOCAL)
     return forms.DateTimeField(label=label, widget=widget, input_formats=[_LOCAL, "%Y-%m-%dT%H:%M:%S"])
 
@@ -32,15 +34,15 @@ class HoursForm(forms.Form):
     """From when to when somebody worked in a phase, and why it is put right."""
 
     submission = forms.UUIDField(widget=forms.HiddenInput)
-    person = _Person(label="Who", queryset=Membership.objects.none())
-    phase = forms.ChoiceField(label="Phase")
+    person = _Person(label=_("Who"), queryset=Membership.objects.none())
+    phase = forms.ChoiceField(label=_("Phase"))
     start = _moment("From")
     end = _moment("To")
     reason = forms.CharField(
-        label="Why it is put right",
+        label=_("Why it is put right"),
         min_length=REASON_LENGTH,
         max_length=400,
-        help_text="For example: forgot to stop. What the clock ran is kept beside it.",
+        help_text=_("For example: forgot to stop. What the clock ran is kept beside it."),
     )
 
     def __init__(self, *args: Any, checklist: Checklist, clock: Span | None, **kwargs: Any) -> None:
@@ -100,8 +102,8 @@ class SettleForm(forms.Form):
     submission = forms.UUIDField(widget=forms.HiddenInput)
     key = forms.CharField(widget=forms.HiddenInput, max_length=40)
     note = forms.CharField(
-        label="How it was settled",
+        label=_("How it was settled"),
         min_length=SETTLED_LENGTH,
         max_length=400,
-        help_text="For example: two in stock, Bob takes them along.",
+        help_text=_("For example: two in stock, Bob takes them along."),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from jobs.shop.signature import clean_signature_svg
 
@@ -14,9 +15,9 @@ class SignForm(forms.Form):
 
     part = forms.CharField(widget=forms.HiddenInput)
     content_sha256 = forms.CharField(widget=forms.HiddenInput, max_length=64)
-    printed_name = forms.CharField(max_length=150, label="Printed name")
+    printed_name = forms.CharField(max_length=150, label=_("Printed name"))
     signature_svg = forms.CharField(required=False, widget=forms.HiddenInput)
-    is_typed = forms.BooleanField(required=False, label="The typed name is the signature")
+    is_typed = forms.BooleanField(required=False, label=_("The typed name is the signature"))
 
     def clean_signature_svg(self) -> str:
         """Keep the strokes of the drawing and nothing else."""
@@ -29,7 +30,7 @@ class SignForm(forms.Form):
             cleaned["signature_svg"] = ""
         elif not cleaned.get("signature_svg"):
             self.add_error(
-                "is_typed", "Please draw the signature, or tick that the typed name stands for it."
+                "is_typed", _("Please draw the signature, or tick that the typed name stands for it.")
             )
         return cleaned
 
@@ -40,7 +41,7 @@ class IssueForm(forms.Form):
     reason = forms.CharField(
         required=False,
         max_length=1000,
-        label="Why it is corrected",
+        label=_("Why it is corrected"),
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="At least 15 characters; prints on the new sheet.",
+        help_text=_("At least 15 characters; prints on the new sheet."),
     )

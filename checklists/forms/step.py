@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from checklists.rules.entries import Entry, EntryRefused, checked_value, entry_id
 from checklists.rules.fields import (
@@ -26,13 +27,14 @@ from checklists.rules.judging import FieldMark, Mark, StepMark
 from checklists.rules.reducer import NOTE, SAFETY, canonical
 from common.fields import QuantityField
 from common.forms import ShopForm
+from common.told import told_later
 
 CAUSES: Final = (
-    ("", "Why again?"),
-    ("Read again", "Read again, same work"),
-    ("Work redone", "Work redone, then read again"),
-    ("Meter or lead was wrong", "Meter or lead was wrong"),
-    ("Typing mistake", "Typing mistake"),
+    ("", _("Why again?")),
+    ("Read again", _("Read again, same work")),
+    ("Work redone", _("Work redone, then read again")),
+    ("Meter or lead was wrong", _("Meter or lead was wrong")),
+    ("Typing mistake", _("Typing mistake")),
 )
 #: Lengths of wire are read in decimal feet on a tape, not in inches and sixteenths.
 _FORM_UNITS: Final = {"m": "m_run"}
@@ -45,9 +47,9 @@ class StepForm(ShopForm, forms.Form):
     note = forms.CharField(
         required=False,
         max_length=2000,
-        label="Note",
+        label=_("Note"),
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Kept with this step; never deleted.",
+        help_text=_("Kept with this step; never deleted."),
     )
 
     def __init__(self, *args: Any, step: int, mark: StepMark, reads_on: str = "", **kwargs: Any) -> None:
@@ -63,7 +65,7 @@ class StepForm(ShopForm, forms.Form):
         """Refuse numbers that must be whole; ask why when a failed number is recorded again."""
         cleaned = super().clean()
         if self.reads_on and "safety" not in self.data:  # one box a page, also where it holds many steps
-            self.add_error(None, "Read the safety lines above first, then tick that you have read them.")
+            self.add_error(None, _("Read the safety lines above first, then tick that you have read them."))
         for found in self.mark.fields:
             value = cleaned.get(found.spec.name)
             if found.spec.kind in {TICK, PHOTO} or value in (None, ""):
@@ -160,7 +162,7 @@ def _form_fields(found: FieldMark, units: str) -> Iterator[tuple[str, forms.Fiel
     if spec.kind == NUMBER and found.mark is Mark.FAIL:
         yield (
             f"cause_{spec.name}",
-            forms.ChoiceField(choices=CAUSES, required=False, label=f"{spec.label}: why again?"),
+            forms.ChoiceField(choices=CAUSES, required=False, label=told_later(f"{spec.label}: why again?")),
         )
 
 
@@ -184,7 +186,7 @@ def _field(spec: FieldSpec, units: str) -> forms.Field:
         return _StepSignature(
             required=False,
             label=spec.label,
-            help_text="Printed name: typed here, the name is the signature.",
+            help_text=_("Printed name: typed here, the name is the signature."),
         )
     attrs = {"type": spec.format} if spec.format in {"date", "month"} else {"autocomplete": "off"}
     return _StepText(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from checklists.models.checklist import Checklist
 from checklists.models.step import Step
@@ -36,9 +37,9 @@ class Deviation(ShopOwned):
     """An as-built value made a check worse or moved it more than 5 %."""
 
     class State(models.TextChoices):
-        OPEN = "open", "Open"
-        ACCEPTED = "accepted", "Accepted by owner"
-        RESOLVED = "resolved", "Resolved by a later value"
+        OPEN = "open", _("Open")
+        ACCEPTED = "accepted", _("Accepted by owner")
+        RESOLVED = "resolved", _("Resolved by a later value")
 
     shop_path = "checklist__job__shop"
 

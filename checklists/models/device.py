@@ -6,6 +6,7 @@ import uuid
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from checklists.models.checklist import Checklist
 from jobs.models import ShopOwned
@@ -82,9 +83,9 @@ class HeldBatch(ShopOwned):
     """What a revoked device sent, whole. The owner takes it in or sets it aside; it is never deleted."""
 
     class State(models.TextChoices):
-        WAITING = "waiting", "Waiting for the owner"
-        TAKEN = "taken", "Added to the record"
-        ASIDE = "aside", "Set aside"
+        WAITING = "waiting", _("Waiting for the owner")
+        TAKEN = "taken", _("Added to the record")
+        ASIDE = "aside", _("Set aside")
 
     shop_path = "device__shop"
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from checklists.models.checklist import Checklist
 from checklists.models.device import Device
@@ -34,15 +35,15 @@ class StepEvent(ShopOwned):
     """
 
     class Verb(models.TextChoices):
-        RECORD = "record", "Recorded"
-        UNDO = "undo", "Undone"
-        NOTE = "note", "Note"
-        START = "start", "Clock started"
-        STOP = "stop", "Clock stopped"
-        CORRECT = "correct", "Hours put right"
-        LOAD = "load", "Loaded"
-        SHORT = "short", "Shortage"
-        SAFETY = "safety", "Safety lines read"
+        RECORD = "record", _("Recorded")
+        UNDO = "undo", _("Undone")
+        NOTE = "note", _("Note")
+        START = "start", _("Clock started")
+        STOP = "stop", _("Clock stopped")
+        CORRECT = "correct", _("Hours put right")
+        LOAD = "load", _("Loaded")
+        SHORT = "short", _("Shortage")
+        SAFETY = "safety", _("Safety lines read")
 
     shop_path = "checklist__job__shop"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from checklists.models.checklist import Checklist
 from jobs.models import ShopOwned
@@ -13,10 +14,10 @@ class SignOff(ShopOwned):
     """One signature under the work: who, in which part, bound to what was shown."""
 
     class Part(models.TextChoices):
-        TECHNICIAN = "technician", "Technician: work done"
-        OWNER = "owner", "Owner: overrides and quality"
-        LICENSED = "licensed", "Licensed person: AC work"
-        CUSTOMER = "customer", "Customer: received and shown"
+        TECHNICIAN = "technician", _("Technician: work done")
+        OWNER = "owner", _("Owner: overrides and quality")
+        LICENSED = "licensed", _("Licensed person: AC work")
+        CUSTOMER = "customer", _("Customer: received and shown")
 
     shop_path = "checklist__job__shop"
 
@@ -55,10 +56,10 @@ class JobSheet(ShopOwned):
     """
 
     class State(models.TextChoices):
-        WAITING = "waiting", "Waiting to print"
-        PRINTING = "printing", "Being printed"
-        READY = "ready", "Printed"
-        FAILED = "failed", "Not printed"
+        WAITING = "waiting", _("Waiting to print")
+        PRINTING = "printing", _("Being printed")
+        READY = "ready", _("Printed")
+        FAILED = "failed", _("Not printed")
 
     shop_path = "checklist__job__shop"
 

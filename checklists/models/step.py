@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from checklists.models.checklist import Checklist
 from jobs.models import ShopOwned
@@ -11,15 +12,15 @@ from jobs.models import ShopOwned
 class RecordKind(models.TextChoices):
     """What a step records."""
 
-    TICK = "tick", "Tick"
-    NUMBER = "number", "Number"
-    PHOTO = "photo", "Photo"
-    SERIAL = "serial", "Serial"
-    TEXT = "text", "Text"
-    CHOICE = "choice", "Choice"
-    SIGNATURE = "signature", "Signature"
-    LINES = "lines", "Lines"
-    SEVERAL = "several", "Several"
+    TICK = "tick", _("Tick")
+    NUMBER = "number", _("Number")
+    PHOTO = "photo", _("Photo")
+    SERIAL = "serial", _("Serial")
+    TEXT = "text", _("Text")
+    CHOICE = "choice", _("Choice")
+    SIGNATURE = "signature", _("Signature")
+    LINES = "lines", _("Lines")
+    SEVERAL = "several", _("Several")
 
 
 class Step(ShopOwned):

@@ -17,6 +17,7 @@ from checklists.record.hours import job_spans
 from checklists.rules.clocks import CORRECT, Span
 from checklists.rules.entries import Entry
 from checklists.rules.job_entries import Worked
+from common.told import in_english
 from jobs.models import ChangeOrder, LineKind, Quote
 from jobs.quote.lines import HOUR
 
@@ -135,6 +136,7 @@ def span_of(checklist: Checklist, name: UUID) -> Span | None:
     return next((span for span in job_spans(checklist) if span.id == name), None)
 
 
+@in_english
 def hours_correct(
     *, checklist: Checklist, worked: Worked, submission: UUID, actor: User, at: datetime
 ) -> Recorded:

@@ -17,6 +17,7 @@ from checklists.rules.entries import Entry
 from checklists.rules.job_entries import SETTLED_LENGTH
 from checklists.rules.loads import SHORT
 from checklists.rules.reducer import FieldState
+from common.told import in_english
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,7 @@ def loads_page(checklist: Checklist) -> dict[str, Any]:
     }
 
 
+@in_english
 def shortage_settle(
     *, checklist: Checklist, key: str, note: str, submission: UUID, actor: User, at: datetime
 ) -> Recorded:

@@ -12,6 +12,7 @@ from checklists.plan.facts import plan_facts, quote_facts
 from checklists.plan.steps import planned_steps
 from checklists.plan.templates import newest_version
 from checklists.tables.run import tables_task
+from common.told import in_english
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.models import Design, Quote, SizingRun
@@ -21,6 +22,7 @@ from jobs.shop.actor import ByName, System
 from jobs.shop.log import log
 
 
+@in_english
 @transaction.atomic
 def checklist_open(*, quote: Quote, at: datetime, version: str = "") -> Checklist:
     """Open the install record of the quote's job; one job has one, so a second call returns the first.

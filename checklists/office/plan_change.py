@@ -21,6 +21,7 @@ from checklists.plan.steps import PlannedStep
 from checklists.record.deviations import deviations_refresh
 from checklists.record.progress import job_follows
 from checklists.record.read import work_of
+from common.told import in_english
 from jobs.design.revision import design_freeze
 from jobs.engine.stored import design_in_full, latest_run
 from jobs.engine.system import question_json
@@ -46,6 +47,7 @@ def plan_change_preview(*, checklist: Checklist, design: Design) -> PlanTouch:
     return plan_touch(before, after, checklist.template_version)
 
 
+@in_english
 @transaction.atomic
 def plan_change(
     *, checklist: Checklist, design: Design, reason: str, actor: User, at: datetime

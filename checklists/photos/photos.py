@@ -17,6 +17,7 @@ from django.db import transaction
 from checklists.models import Checklist, Photo
 from checklists.photos.drawing import Drawn, PhotoRefused, draw
 from checklists.photos.files import file_write
+from common.told import in_english
 from jobs.models import Shop
 from jobs.shop.actor import name_of
 from jobs.shop.rights import require
@@ -63,6 +64,7 @@ def refuse_size(size: int) -> None:
         )
 
 
+@in_english
 def photo_keep(
     *,
     checklist: Checklist,
@@ -103,6 +105,7 @@ def photo_keep(
     return kept
 
 
+@in_english
 @transaction.atomic
 def _only_one(photo: Photo) -> Photo:
     """Store the record of a photo, or return the one this job has of the same file."""

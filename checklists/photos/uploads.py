@@ -22,6 +22,7 @@ from checklists.models import Checklist, Photo, Upload
 from checklists.photos.drawing import PhotoNotDrawn, PhotoRefused, draw
 from checklists.photos.files import file_size, file_write_at
 from checklists.photos.photos import Picture, photo_keep, refuse_size
+from common.told import in_english
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
@@ -57,6 +58,7 @@ class Announced:
     device: str = ""
 
 
+@in_english
 def upload_open(
     *, checklist: Checklist, announced: Announced, actor: User, at: datetime
 ) -> tuple[Upload, bool]:
@@ -103,6 +105,7 @@ def safe_offset(upload: Upload) -> int:
     return upload.offset if upload.is_over else min(upload.offset, file_size(part_name(upload.pk)))
 
 
+@in_english
 def upload_append(*, upload: Upload, offset: int, data: bytes, actor: User, at: datetime) -> Upload:
     """Add a piece and return the upload; the piece is on the disk when this returns.
 
@@ -131,6 +134,7 @@ def upload_append(*, upload: Upload, offset: int, data: bytes, actor: User, at: 
     return locked
 
 
+@in_english
 def upload_finish(*, upload: Upload, actor: User, at: datetime) -> Upload:
     """Make a photo of a whole upload and return the upload, over; again and from two sides it is one photo.
 

@@ -9,6 +9,7 @@ from typing import Any, Final
 import sizing
 from checklists.plan.bands import bands, battery_bands, source_bands, string_bands
 from checklists.plan.roles import Role, StepRoles, roles_of
+from common.told import in_english
 from jobs.engine.stored import result_of
 from jobs.engine.system import question_of
 from jobs.models import Design, Part, Quote, SizingRun, Vehicle
@@ -72,6 +73,7 @@ _SHORE_KINDS: Final = frozenset({sizing.SourceKind.CONVERTER, sizing.SourceKind.
 PULL_TEST_FACTOR: Final = 1.5
 
 
+@in_english
 def plan_facts(design: Design, run: SizingRun, version: str) -> dict[str, Any]:
     """Return the planned values of a design, as stored with its sizing run, by the words the steps use."""
     system, result = question_of(run), result_of(run)
@@ -94,6 +96,7 @@ def plan_facts(design: Design, run: SizingRun, version: str) -> dict[str, Any]:
     return facts
 
 
+@in_english
 def quote_facts(quote: Quote) -> dict[str, Any]:
     """Return which quote was accepted and what it left out; it never changes after that."""
     return {

@@ -18,6 +18,7 @@ from checklists.record.roof import drawn
 from checklists.rules.as_built import as_built_values, steps_feeding
 from checklists.rules.choices import CHOICE_KEY
 from checklists.rules.install import Install, StepInfo
+from common.told import in_english
 from jobs.design.revision import design_size_built
 from jobs.engine.stored import result_of
 from jobs.models import SizingRun
@@ -145,6 +146,7 @@ def _step_for(install: Install, subject: str, touched: Iterable[int]) -> StepInf
     return anything[-1] if anything else None
 
 
+@in_english
 @transaction.atomic
 def deviation_accept(*, deviation: Deviation, reason: str, actor: User, at: datetime) -> Deviation:
     """Let a deviation stand, by the owner, with a reason that prints on the sheet."""

@@ -29,6 +29,7 @@ from checklists.rules.entries import (
 from checklists.rules.fields import specs_from_json
 from checklists.rules.job_entries import checked_job_value
 from checklists.rules.reducer import NOTE, RECORD, SAFETY, UNDO, canonical
+from common.told import in_english
 from jobs.models import Membership, Shop
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.refusals import Refusal
@@ -71,6 +72,7 @@ class Recorded:
     deviations: tuple[Deviation, ...] = field(default=())
 
 
+@in_english
 @transaction.atomic
 def events_record(
     *,

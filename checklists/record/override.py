@@ -11,6 +11,7 @@ from django.db import transaction
 from checklists.models import Checklist, HoldOverride, Step
 from checklists.record.read import work_of
 from checklists.record.wording import item_text
+from common.told import in_english
 from jobs.shop.actor import name_of
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -23,6 +24,7 @@ class OverrideRefused(Refusal):
     """The hold stays shut; says why."""
 
 
+@in_english
 @transaction.atomic
 def hold_override(*, step: Step, reason: str, actor: User, at: datetime) -> HoldOverride:
     """Let a hold pass as it stands now; whatever opens later shuts it again."""

@@ -17,6 +17,7 @@ from checklists.sheet.again import read_again
 from checklists.sheet.differs import built_otherwise
 from checklists.sheet.one_line import one_line_svg
 from checklists.sheet.words import recorded_rows, when
+from common.told import in_english
 from jobs.engine.spoken import spoken
 
 SHEET_VERSION = "1"
@@ -68,6 +69,7 @@ def _joined(items: list[dict[str, str]]) -> str:
     return "; ".join([*([f"{', '.join(blank)}: missing"] if blank else []), *other])
 
 
+@in_english
 def sheet_draft(checklist: Checklist) -> Draft:
     """Return the sheet as it stands, with the signatures that hold for this content."""
     work = work_of(checklist)

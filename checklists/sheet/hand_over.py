@@ -16,6 +16,7 @@ from checklists.record.read import event_of
 from checklists.rules.hand_over import UnreadableContent, content_of, recorded_rows, sha256_of
 from checklists.rules.reducer import reduce_events
 from checklists.sheet.draft import Draft, sheet_draft
+from common.told import in_english
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
@@ -43,6 +44,7 @@ class Signed:
     claimed_at: datetime | None
 
 
+@in_english
 @transaction.atomic
 def hand_over_sign(*, checklist: Checklist, signed: Signed, actor: User, at: datetime) -> SignOff:
     """Store a signature taken on the tablet; it stands only when the record is what was shown."""

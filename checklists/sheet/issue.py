@@ -15,6 +15,7 @@ from checklists.sheet.draft import Draft, sheet_draft
 from checklists.sheet.print import sheet_queue, sheet_reprint
 from checklists.sheet.words import when
 from common.pdf import require_pdf_library
+from common.told import in_english
 from jobs.models import Job
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.log import log
@@ -28,6 +29,7 @@ class IssueRefused(Refusal):
     """No sheet is issued; says why."""
 
 
+@in_english
 @transaction.atomic
 def sheet_issue(*, checklist: Checklist, actor: User, at: datetime, reason: str = "") -> JobSheet:
     """Issue the sheet as it stands and return it; nothing new to say returns the stored one.

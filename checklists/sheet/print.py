@@ -18,6 +18,7 @@ from checklists.photos.files import file_write
 from checklists.sheet.printing import print_sheet
 from common.background import Clock, Queue, Run
 from common.pdf import PdfLibraryMissing
+from common.told import in_english
 from jobs.shop.rights import require
 
 #: No sheet takes so long: after this a person may ask for it again.
@@ -66,6 +67,7 @@ def _print(run: Run[JobSheet]) -> None:
     run.end(JobSheet.State.READY, file=name, file_sha256=hashlib.sha256(data).hexdigest())
 
 
+@in_english
 @transaction.atomic
 def sheet_reprint(*, sheet: JobSheet, actor: User, at: datetime) -> JobSheet:
     """Have a sheet printed whose printing failed or hangs; one that has its paper keeps it."""

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from checklists.models import Checklist, SignOff
 from checklists.sheet.draft import Draft, sheet_draft
+from common.told import in_english
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import Right, require
@@ -27,6 +28,7 @@ class SignRefused(Refusal):
     """The signature is not taken; says why."""
 
 
+@in_english
 @transaction.atomic
 def sheet_sign(
     *,

@@ -16,6 +16,7 @@ from checklists.record.deviations import CHANGED_BY, NEVER_ACCEPTED
 from checklists.rules.fields import FieldSpec, spec_from_json
 from checklists.tables.build import TABLES_VERSION, tables
 from checklists.tables.parts import Job, Reported
+from common.told import in_english
 from jobs.engine.as_built import fitted_sizes
 from jobs.engine.stored import result_of
 from jobs.engine.system import input_to_json, question_of
@@ -34,6 +35,7 @@ def tables_task(checklist_pk: int) -> None:
         tables_for(checklist, clock=timezone.now)
 
 
+@in_english
 def tables_for(checklist: Checklist, *, clock: Clock) -> dict[str, Any]:
     """Return the tables of a job: as stored while the question is the same, else made anew (seconds)."""
     job = job_of(checklist)

@@ -21,6 +21,7 @@ from checklists.models import Checklist, Device, HeldBatch
 from checklists.record.events import Author, Recorded, RecordRefused, Sent, events_record
 from checklists.rules.entries import clean_text
 from checklists.tablet.wire import Batch, read_batch
+from common.told import in_english
 from jobs.models import Shop
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.log import log
@@ -47,6 +48,7 @@ class Call:
     offset_ms: int | None = None
 
 
+@in_english
 @transaction.atomic
 def device_seen(*, shop: Shop, call: Call, person: User, at: datetime) -> tuple[Device, bool]:
     """Return the tablet with this key in this shop, and whether it is new; write down that it was seen."""
@@ -89,6 +91,7 @@ def _update(device: Device, call: Call, person: User, at: datetime) -> None:
     device.save(update_fields=[*newest, "offset_ms", "last_seen_at"])
 
 
+@in_english
 @transaction.atomic
 def device_name(*, device: Device, name: str, actor: User, at: datetime) -> Device:
     """Give a tablet the name people call it by; empty takes the name away."""
@@ -106,6 +109,7 @@ def device_name(*, device: Device, name: str, actor: User, at: datetime) -> Devi
     return row
 
 
+@in_english
 @transaction.atomic
 def device_revoke(*, device: Device, actor: User, at: datetime) -> Device:
     """Hold from now on what this tablet sends."""
@@ -116,6 +120,7 @@ def device_revoke(*, device: Device, actor: User, at: datetime) -> Device:
     return _decided(row, "tablet revoked", actor, at)
 
 
+@in_english
 @transaction.atomic
 def device_restore(*, device: Device, actor: User, at: datetime) -> Device:
     """Take in again what this tablet sends; what was held meanwhile still waits for a decision."""
@@ -138,6 +143,7 @@ def _decided(row: Device, verb: str, actor: Actor, at: datetime) -> Device:
     return row
 
 
+@in_english
 @transaction.atomic
 def batch_hold(
     *, checklist: Checklist, batch: Batch, body: bytes, device: Device, person: User, at: datetime
@@ -176,6 +182,7 @@ def _one_line(event: Any) -> str:
     return json.dumps(event, sort_keys=True)
 
 
+@in_english
 @transaction.atomic
 def batch_take_in(
     *, held: HeldBatch, actor: User, at: datetime, reason: str = "", leave_out_bad: bool = False
@@ -203,6 +210,7 @@ def batch_take_in(
     return done
 
 
+@in_english
 @transaction.atomic
 def batch_set_aside(*, held: HeldBatch, reason: str, actor: User, at: datetime) -> HeldBatch:
     """Leave a held batch out of the record, with a reason; it stays readable."""

@@ -30,6 +30,7 @@ from checklists.sheet.summary import sheet_texts
 from checklists.tablet.remembered import remembered
 from checklists.texts.says import says_of_job
 from common import units as trade
+from common.told import in_english
 from jobs.models import Job
 
 #: The form of this answer; a tablet that reads another one asks to be updated.
@@ -51,6 +52,7 @@ def jobs_to_download(user: User) -> list[dict[str, Any]]:
     return [_heading(checklist.job) for checklist in found]
 
 
+@in_english
 def job_download(checklist: Checklist) -> dict[str, Any]:
     """Return the whole job for work without a network; events are asked for apart."""
     work = work_of(checklist)

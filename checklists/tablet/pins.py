@@ -19,6 +19,7 @@ from django.db import transaction
 from django.db.models import F
 
 from checklists.models import Device, DevicePin
+from common.told import in_english
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
@@ -39,6 +40,7 @@ class PinRefused(Refusal):
         self.is_gone = is_gone
 
 
+@in_english
 @transaction.atomic
 def pin_set(*, device: Device, secret: str, actor: User, at: datetime) -> DevicePin:
     """Let a person unlock this tablet by PIN; a new one takes the place of the old."""
@@ -63,6 +65,7 @@ def pin_set(*, device: Device, secret: str, actor: User, at: datetime) -> Device
     return pin
 
 
+@in_english
 @transaction.atomic
 def pin_forget(*, device: Device, actor: User, at: datetime) -> None:
     """Take a person's PIN of this tablet away."""

@@ -11,6 +11,7 @@ from django.db import transaction
 
 from checklists.models import ShopText
 from checklists.texts.says import LANGUAGES, is_ours, ours
+from common.told import in_english
 from jobs.models import Shop
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -25,6 +26,7 @@ class TextRefused(Refusal):
     """The text cannot be written like this."""
 
 
+@in_english
 @transaction.atomic
 def shop_text_write(
     *, shop: Shop, language: str, source: str, text: str, actor: User, at: datetime

@@ -12,6 +12,7 @@ from checklists.forms.reason import ReasonForm
 from checklists.office.plan_change import plan_change as change_plan
 from checklists.office.plan_change_read import later_designs, later_revisions
 from checklists.record.pages import checklist_or_404
+from common.told import told_later
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
 
@@ -22,7 +23,9 @@ def plan_change(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Show what each later revision would ask anew; put one to work, with a reason."""
     checklist = checklist_or_404(request.user, job_pk)
     form = ReasonForm(request.POST if request.method == "POST" else None)
-    form.fields["reason"].help_text = "At least 15 characters. It is written in the log with your name."
+    form.fields["reason"].help_text = told_later(
+        "At least 15 characters. It is written in the log with your name."
+    )
     if form.is_bound and form.is_valid():
         typed = request.POST.get("number", "")
         number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else 0

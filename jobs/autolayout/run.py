@@ -15,6 +15,7 @@ from django.utils import timezone
 
 import sizing
 from common.background import Clock, Queue, Run
+from common.told import in_english
 from jobs.autolayout.answer import layout_candidates
 from jobs.autolayout.question import LayoutOptions, LayoutSearchRefused, layout_search_rules
 from jobs.design.revision import Change
@@ -44,6 +45,7 @@ RUNS: Final[Queue[LayRun]] = Queue(
 )
 
 
+@in_english
 def layout_search_ask(*, design: Design, options: LayoutOptions, actor: User, at: datetime) -> LayRun:
     """Ask for layouts of a draft's roof; an older search of the same roof is ended and forgotten.
 
@@ -120,12 +122,14 @@ def _plain(problem: Exception) -> str:
     return str(problem)
 
 
+@in_english
 def layout_search_stop(*, design: Design, actor: User, at: datetime) -> None:
     """End the search of a design; what it has found stays to be taken."""
     require(actor, design.job.shop, "may_design")
     design.lay_runs.filter(state__in=OPEN).update(state=LayRun.State.STOPPED, touched_at=at, doing="")
 
 
+@in_english
 def layout_candidate_take(
     *, design: Design, candidate: Mapping[str, Any], change: Change
 ) -> SizingRun | None:

@@ -7,11 +7,13 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common.told import in_english
 from jobs.models import Customer, Vehicle
 from jobs.shop.log import log
 from jobs.shop.rights import require
 
 
+@in_english
 @transaction.atomic
 def customer_save(*, customer: Customer, actor: User, at: datetime) -> Customer:
     """Write a new or changed customer."""
@@ -23,6 +25,7 @@ def customer_save(*, customer: Customer, actor: User, at: datetime) -> Customer:
     return customer
 
 
+@in_english
 @transaction.atomic
 def vehicle_save(*, vehicle: Vehicle, actor: User, at: datetime) -> Vehicle:
     """Write a new or changed vehicle; its customer must be of the same shop."""

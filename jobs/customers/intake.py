@@ -7,12 +7,14 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common.told import in_english
 from jobs.customers.customer import customer_save, vehicle_save
 from jobs.customers.job import job_create
 from jobs.models import Customer, Job, Vehicle
 from jobs.shop.rights import require
 
 
+@in_english
 @transaction.atomic
 def job_intake(*, job: Job, vehicle: Vehicle, customer: Customer, actor: User, at: datetime) -> Job:
     """Open a job, writing its vehicle and customer first when they are new; all of it or nothing."""

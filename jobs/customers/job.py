@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from common import units as trade
+from common.told import in_english
 from jobs.models import Job, JobMove, Membership, Shop, Survey, Vehicle
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.log import log
@@ -61,6 +62,7 @@ def next_states(job: Job) -> list[str]:
     )
 
 
+@in_english
 @transaction.atomic
 def job_create(
     *, shop: Shop, vehicle: Vehicle, title: str, asked_for: str, actor: Actor, at: datetime
@@ -92,6 +94,7 @@ def _round_defaults(units: str) -> dict[str, float]:
     return {name: trade.tidy(getattr(usual, name), unit, units) for name, unit in _DEFAULTS.items()}
 
 
+@in_english
 @transaction.atomic
 def job_move(*, job: Job, to: str, actor: Actor, at: datetime, reason: str = "") -> Job:
     """Move the job to another state and log it; raise MoveRefused when the road does not lead there."""
@@ -107,7 +110,7 @@ def job_move(*, job: Job, to: str, actor: Actor, at: datetime, reason: str = "")
     )
     job.state, job.moved_at = to, at
     job.save(update_fields=["state", "moved_at"])
-    log(shop=job.shop, job=job, actor=actor, verb="job moved", detail=S(to).label, reason=reason, at=at)
+    log(shop=job.shop, job=job, actor=actor, verb="job moved", detail=str(S(to).label), reason=reason, at=at)
     return job
 
 
@@ -131,6 +134,7 @@ def moves_by_hand(job: Job, membership: Membership) -> list[str]:
     return [state for state in open_states if state in theirs]
 
 
+@in_english
 @transaction.atomic
 def job_move_by_hand(*, job: Job, to: str, actor: User, at: datetime, reason: str = "") -> Job:
     """Move the job as its person asked on the job's page; raise MoveRefused when it is not theirs to move."""
@@ -140,6 +144,7 @@ def job_move_by_hand(*, job: Job, to: str, actor: User, at: datetime, reason: st
     return job_move(job=job, to=to, actor=actor, at=at, reason=reason)
 
 
+@in_english
 @transaction.atomic
 def job_change(*, job: Job, people: Iterable[Any], actor: User, at: datetime) -> Job:
     """Write what the job is called, where and by when, and who of the shop works on it."""
@@ -154,6 +159,7 @@ def job_change(*, job: Job, people: Iterable[Any], actor: User, at: datetime) ->
     return job
 
 
+@in_english
 @transaction.atomic
 def job_note(*, job: Job, text: str, actor: User, at: datetime) -> None:
     """Write a note into the job's log; anybody of the shop may."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from common.told import in_english
 from jobs.design.revision import Change, design_change
 from jobs.design.rows import Row, set_fields
 from jobs.models import (
@@ -10,6 +11,7 @@ from jobs.models import (
 )
 
 
+@in_english
 def basis_change(*, design: Design, basis: Row, change: Change) -> SizingRun | None:
     """Set what the whole revision rests on: option, rule set, gear mass, note."""
 

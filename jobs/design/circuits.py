@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from common.told import in_english
 from jobs.design.revision import Change, DesignRefused, design_change, propose_circuits
 from jobs.design.rows import Row, write_rows
 from jobs.engine.stored import latest_run, result_of
@@ -27,6 +28,7 @@ _FAMILIES: Final[Mapping[str, str]] = {
 _LARGE_FAMILY, _SMALL_FAMILY, _SMALL_TO_A = "large bolt-down (SF51)", "small bolt-down (SF30)", 150.0
 
 
+@in_english
 def circuits_change(*, design: Design, rows: Sequence[Row], change: Change) -> SizingRun | None:
     """Set the rows of the circuit schedule."""
     return design_change(
@@ -37,6 +39,7 @@ def circuits_change(*, design: Design, rows: Sequence[Row], change: Change) -> S
     )
 
 
+@in_english
 def circuits_propose(*, design: Design, change: Change) -> SizingRun | None:
     """Add the circuits the chosen parts need and the schedule lacks."""
     return design_change(
@@ -44,6 +47,7 @@ def circuits_propose(*, design: Design, change: Change) -> SizingRun | None:
     )
 
 
+@in_english
 def proposals_take(*, design: Design, change: Change) -> SizingRun | None:
     """Write the engine's proposed sizes and devices into the rows that were left blank."""
 
@@ -62,6 +66,7 @@ def proposals_take(*, design: Design, change: Change) -> SizingRun | None:
     return design_change(design, change, "proposals taken", apply)
 
 
+@in_english
 def devices_take(*, design: Design, change: Change, labels: Sequence[str] = ()) -> SizingRun | None:
     """Put the devices that pass in place of those that do not: of the circuits named, else of all."""
 

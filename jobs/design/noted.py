@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 import sizing
+from common.told import in_english
 from jobs.engine.stored import latest_run, result_of
 from jobs.models import Design, NotedCheck, SizingRun
 from jobs.shop.actor import name_of
@@ -44,6 +45,7 @@ def leaves_the_list(check: sizing.Check) -> bool:
     return check.verdict is sizing.Verdict.CAUTION
 
 
+@in_english
 @transaction.atomic
 def checks_note(
     *,
@@ -85,6 +87,7 @@ def checks_note(
     return new
 
 
+@in_english
 @transaction.atomic
 def note_undo(*, note: NotedCheck, actor: User, at: datetime) -> bool:
     """Take a note back, so that its check is in the list again; False when somebody already did."""

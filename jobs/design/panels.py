@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import sizing
+from common.told import in_english
 from jobs.design.panel_places import panel_places, refuse_beside
 from jobs.design.revision import Change, DesignRefused, design_change
 from jobs.design.rows import Row, set_fields, write_rows
@@ -18,6 +19,7 @@ from jobs.roof.bounds import Spot, off_by, roof_size
 from jobs.roof.feet import feet_needed
 
 
+@in_english
 def panels_change(
     *, design: Design, rows: Sequence[Row], basis: Row | None = None, change: Change
 ) -> SizingRun | None:
@@ -38,6 +40,7 @@ def panels_change(
     return design_change(design, change, "panels changed", apply)
 
 
+@in_english
 def panels_place_row(
     *,
     design: Design,

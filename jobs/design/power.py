@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from common.told import in_english
 from jobs.design.revision import Change, circuits_wanted, design_change, propose_circuits
 from jobs.design.rows import Row, write_only, write_rows
 from jobs.models import (
@@ -15,6 +16,7 @@ from jobs.models import (
 )
 
 
+@in_english
 def power_change(
     *, design: Design, bank: Row | None, inverter: Row | None, sources: Sequence[Row], change: Change
 ) -> SizingRun | None:

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.db.models import Max
 
 import sizing
+from common.told import in_english
 from jobs.customers.job import job_move
 from jobs.design.checks import extra_checks, is_of_the_office
 from jobs.design.copy import copy_parts
@@ -59,6 +60,7 @@ class Change:
     key: uuid.UUID | None = None
 
 
+@in_english
 @transaction.atomic
 def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None = None) -> Design:
     """Open the next revision of a job: a copy of another, or an empty one with the chargers that stay."""
@@ -86,6 +88,7 @@ def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None
     return design
 
 
+@in_english
 @transaction.atomic
 def design_change(
     design: Design, change: Change, verb: str, apply: Callable[[Design], str | None]
@@ -143,6 +146,7 @@ def design_resize(design: Design, *, actor: Actor, at: datetime) -> SizingRun | 
     return run
 
 
+@in_english
 @transaction.atomic
 def design_size(*, design: Design, actor: Actor, at: datetime) -> SizingRun:
     """Ask the sizing face once and store question and answer, the roof layout's checks among them.
@@ -164,6 +168,7 @@ def design_size(*, design: Design, actor: Actor, at: datetime) -> SizingRun:
     return _stored(run, system, result, actor, at)
 
 
+@in_english
 @transaction.atomic
 def design_size_built(
     *, accepted: SizingRun, as_built: Mapping[str, Any], actor: Actor, at: datetime
@@ -202,6 +207,7 @@ def _lengths_follow(design: Design) -> None:
         circuit.save(update_fields=["run_len_m", "confidence"])
 
 
+@in_english
 @transaction.atomic
 def design_freeze(*, design: Design, actor: Actor, at: datetime) -> Design:
     """Freeze a design as accepted: it is sized a last time if it never was, then never changed."""

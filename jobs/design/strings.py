@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from common.told import in_english
 from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.design.rows import Row, set_fields, write_rows
 from jobs.design.string_plan import plan_words, string_rows
@@ -16,6 +17,7 @@ from jobs.models import (
 )
 
 
+@in_english
 def strings_change(
     *,
     design: Design,
@@ -39,6 +41,7 @@ def strings_change(
     return design_change(design, change, "strings changed", apply)
 
 
+@in_english
 def plan_take(*, design: Design, strings: Sequence[Row], change: Change) -> SizingRun | None:
     """Wire all panels by a plan; controllers stay as they are."""
 

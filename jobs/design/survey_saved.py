@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
+from common.told import in_english
 from jobs.design.revision import design_resize
 from jobs.models import Design, Job, LoadItem, Survey, Vehicle
 from jobs.shop.actor import Actor
@@ -28,6 +29,7 @@ class SurveyRefused(Refusal):
     """The survey may not be changed so; says why."""
 
 
+@in_english
 @transaction.atomic
 def survey_save(
     *,

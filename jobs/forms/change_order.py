@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.translation import gettext_lazy as _
 
 from jobs.forms.amounts import AmountField
 from jobs.forms.quote import form_errors, line_sets, set_errors
@@ -21,33 +22,35 @@ class FoundForm(forms.Form):
     """What was found and what has to wait; whoever works on the vehicle may write it down."""
 
     cause = forms.CharField(
-        label="What was found, or is wanted",
+        label=_("What was found, or is wanted"),
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="In plain words, with the place, the size and any reading. The customer reads this.",
+        help_text=_("In plain words, with the place, the size and any reading. The customer reads this."),
     )
-    found_by_name = forms.CharField(label="Found by", max_length=150)
+    found_by_name = forms.CharField(label=_("Found by"), max_length=150)
     locked_phases = forms.MultipleChoiceField(
-        label="Phases that wait for the answer",
+        label=_("Phases that wait for the answer"),
         choices=[(phase.value, f"{phase.value} {phase.label}") for phase in PhaseChoice],
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Nothing is recorded in these until the customer has signed.",
+        help_text=_("Nothing is recorded in these until the customer has signed."),
     )
     is_safety_critical = forms.BooleanField(
-        label="Leaving it as it is would not be safe",
+        label=_("Leaving it as it is would not be safe"),
         required=False,
-        help_text="If the customer refuses, the owner must decide, and the decision prints on the job sheet.",
+        help_text=_(
+            "If the customer refuses, the owner must decide, and the decision prints on the job sheet."
+        ),
     )
     schedule_days = forms.IntegerField(
-        label="Days the finish date moves",
+        label=_("Days the finish date moves"),
         min_value=-60,
         max_value=365,
         initial=0,
-        help_text="-60 to 365 days; more is later.",
+        help_text=_("-60 to 365 days; more is later."),
         error_messages={
-            "min_value": "Days the finish date moves must be -60 to 365 days.",
-            "max_value": "Days the finish date moves must be -60 to 365 days.",
+            "min_value": _("Days the finish date moves must be -60 to 365 days."),
+            "max_value": _("Days the finish date moves must be -60 to 365 days."),
         },
     )
 
@@ -67,17 +70,19 @@ class ChangeForm(FoundForm):
     """The same with what the office adds: allowance given back, least charge."""
 
     credits_allowance = AmountField(
-        label="Allowance credited back",
+        label=_("Allowance credited back"),
         unit="",
         required=False,
-        help_text="What this change uses of the accepted allowances, or leaves unused; no more than is left.",
+        help_text=_(
+            "What this change uses of the accepted allowances, or leaves unused; no more than is left."
+        ),
     )
     minimum_fee = AmountField(
-        label="Minimum charge for a change",
+        label=_("Minimum charge for a change"),
         unit="",
         high="1000",
         required=False,
-        help_text="0 to 1,000, before tax. 0 waives it.",
+        help_text=_("0 to 1,000, before tax. 0 waives it."),
     )
 
     def facts(self) -> ChangeFacts:
@@ -143,10 +148,10 @@ def _initial(order: ChangeOrder | None, found_by: str) -> dict[str, Any]:
 class VerbalForm(forms.Form):
     """A yes by word of mouth."""
 
-    said_by = forms.CharField(label="Who said yes", max_length=150)
+    said_by = forms.CharField(label=_("Who said yes"), max_length=150)
     through = forms.ChoiceField(
-        label="How",
-        choices=[("phone", "On the phone"), ("in person", "In person"), ("message", "By message")],
+        label=_("How"),
+        choices=[("phone", _("On the phone")), ("in person", _("In person")), ("message", _("By message"))],
     )
 
 
@@ -154,10 +159,12 @@ class DecisionForm(forms.Form):
     """The owner's decision on a refused safety matter."""
 
     decision = forms.CharField(
-        label="Decision",
+        label=_("Decision"),
         min_length=15,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="At least 15 characters: stop the job, or go on with the refusal in writing, and why. It"
-        " prints on the job sheet.",
+        help_text=_(
+            "At least 15 characters: stop the job, or go on with the refusal in writing, and why. It"
+            " prints on the job sheet."
+        ),
     )

@@ -6,8 +6,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.fields import NumberField
+from common.told import in_english
 from jobs.forms.charge_fields import compensation_field, either_or_field, stop_field
 from jobs.forms.design import RowForm, ThingChoice
 from jobs.models import DesignSource, ExistingItem, Part
@@ -19,72 +21,76 @@ class SourceRowForm(RowForm):
 
     FOLDS = (
         (
-            "Driven by an alternator",
+            _("Driven by an alternator"),
             ("alternator_rating_a", "alternator", "alternator_idle_a", "alternator_load_a", "input_v"),
         ),
         (
-            "Temperature compensation, switches and generator",
+            _("Temperature compensation, switches and generator"),
             ("temp_comp_mv_per_c", "is_interlocked_with_solar", "either_or", "through"),
         ),
     )
 
-    label = forms.CharField(label="Name printed on papers", max_length=60, required=False)
-    limited_to_a = NumberField(label="Output limited to", unit="A", low=0, high=400, required=False)
+    label = forms.CharField(label=_("Name printed on papers"), max_length=60, required=False)
+    limited_to_a = NumberField(label=_("Output limited to"), unit="A", low=0, high=400, required=False)
     absorb_v = NumberField(
-        label="Absorption set to",
+        label=_("Absorption set to"),
         unit="V",
         low=10,
         high=70,
         required=False,
-        help_text="Blank: the shop's setting; on a kept unit: not known.",
+        help_text=_("Blank: the shop's setting; on a kept unit: not known."),
     )
-    low_t_stop_c = stop_field("To be set, or read on the unit; blank: as its data sheet or the survey says.")
+    low_t_stop_c = stop_field(
+        _("To be set, or read on the unit; blank: as its data sheet or the survey says.")
+    )
     temp_comp_mv_per_c = compensation_field()
     alternator_rating_a = NumberField(
-        label="Alternator",
+        label=_("Alternator"),
         unit="A",
         low=20,
         high=600,
         usual=(60, 400),
         required=False,
-        help_text="Its rating. Blank: the alternator of the survey.",
+        help_text=_("Its rating. Blank: the alternator of the survey."),
     )
     alternator = forms.CharField(
-        label="Which alternator",
+        label=_("Which alternator"),
         max_length=60,
         required=False,
-        help_text="A name, if there are two. Chargers on one alternator are added up.",
+        help_text=_("A name, if there are two. Chargers on one alternator are added up."),
     )
     alternator_idle_a = NumberField(
-        label="Alternator output, idling hot",
+        label=_("Alternator output, idling hot"),
         unit="A",
         low=1,
         high=600,
         usual=(20, 250),
         required=False,
-        help_text="Measured, or the maker's figure. Blank: a share of its rating.",
+        help_text=_("Measured, or the maker's figure. Blank: a share of its rating."),
     )
     alternator_load_a = NumberField(
-        label="Drawn by the vehicle itself",
+        label=_("Drawn by the vehicle itself"),
         unit="A",
         low=0,
         high=400,
         usual=(5, 80),
         required=False,
-        help_text="Lights, fans and engine together, where known.",
+        help_text=_("Lights, fans and engine together, where known."),
     )
     input_v = NumberField(
-        label="Volts, engine running", unit="V", low=5, high=60, usual=(12.5, 29), required=False
+        label=_("Volts, engine running"), unit="V", low=5, high=60, usual=(12.5, 29), required=False
     )
-    driving_hours_per_day = NumberField(label="Driving a day", unit="h", low=0, high=24, initial=0)
-    shore_hours_per_day = NumberField(label="Shore power a day", unit="h", low=0, high=24, initial=0)
-    is_interlocked_with_solar = forms.BooleanField(label="Interlocked: never runs with solar", required=False)
+    driving_hours_per_day = NumberField(label=_("Driving a day"), unit="h", low=0, high=24, initial=0)
+    shore_hours_per_day = NumberField(label=_("Shore power a day"), unit="h", low=0, high=24, initial=0)
+    is_interlocked_with_solar = forms.BooleanField(
+        label=_("Interlocked: never runs with solar"), required=False
+    )
     either_or = either_or_field()
     through = forms.CharField(
-        label="Charges through",
+        label=_("Charges through"),
         max_length=60,
         required=False,
-        help_text=(
+        help_text=_(
             "A generator: the name of the charger it feeds, or inverter; it then counts once. Blank: the one"
             " there is. Its own name: it charges the bank by itself."
         ),
@@ -92,7 +98,7 @@ class SourceRowForm(RowForm):
 
     def __init__(self, *args: Any, chargers: dict[str, tuple[str, Any]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["what"] = ThingChoice(chargers, label="Charger", empty_label="Choose a charger")
+        self.fields["what"] = ThingChoice(chargers, label=_("Charger"), empty_label=_("Choose a charger"))
         self.order_fields(["id", "what", "label"])
 
     def clean(self) -> dict[str, Any]:
@@ -102,7 +108,7 @@ class SourceRowForm(RowForm):
         cleaned["part"] = what if isinstance(what, Part) else None
         cleaned["existing"] = what if isinstance(what, ExistingItem) else None
         if what is not None and not cleaned.get("label"):
-            cleaned["label"] = str(what)[:60]
+            cleaned["label"] = in_english(str)(what)[:60]
         is_unknown = cleaned["existing"] is not None and cleaned["existing"].rating_a is None
         if is_unknown and cleaned.get("limited_to_a") is None:
             self.add_error(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.edit_conflicts import WatchedForm
 from common.forms import RecordForm
@@ -17,8 +18,8 @@ class CustomerForm(WatchedForm, RecordForm[Customer]):
     class Meta:
         model = Customer
         fields = ["name", "phone", "email", "preferred_contact", "address", "notes"]
-        labels = {"email": "E-mail"}
-        help_texts = {"phone": "Phone or e-mail: at least one of the two."}
+        labels = {"email": _("E-mail")}
+        help_texts = {"phone": _("Phone or e-mail: at least one of the two.")}
         widgets = {
             "phone": forms.TextInput(attrs={"type": "tel", "autocomplete": "off"}),
             "address": forms.Textarea(attrs={"rows": 3}),
@@ -38,5 +39,5 @@ class CustomerForm(WatchedForm, RecordForm[Customer]):
         cleaned = super().clean()
         has_error = "phone" in self.errors or "email" in self.errors
         if not has_error and not cleaned.get("phone") and not cleaned.get("email"):
-            self.add_error("phone", "Please give a phone number or an e-mail address.")
+            self.add_error("phone", _("Please give a phone number or an e-mail address."))
         return cleaned

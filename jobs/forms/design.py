@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.fields import ForceField, LengthField, MassField, NumberField, PercentField
 from common.forms import ShopForm
+from common.told import Words
 from jobs.forms.charge_fields import compensation_field, either_or_field
 from jobs.models import Design, ExistingItem, Part, RuleSetChoice
 from jobs.roof.bounds import REAR_MM, RIGHT_MM
@@ -49,7 +51,7 @@ class EditForm(forms.Form):
 class Fold:
     """Less used fields of a row, under a title."""
 
-    title: str
+    title: Words
     fields: list[forms.BoundField]
     is_open: bool
 
@@ -58,7 +60,7 @@ class CardForm(ShopForm, forms.Form):
     """A row drawn as a card: some fields always show, the rest in folds."""
 
     #: Titles of folds with the less used fields in them.
-    FOLDS: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = ()
+    FOLDS: ClassVar[tuple[tuple[Words, tuple[str, ...]], ...]] = ()
 
     def front_fields(self) -> list[forms.BoundField]:
         """Return the fields that always show."""
@@ -69,7 +71,7 @@ class CardForm(ShopForm, forms.Form):
         """Return the folds; one that holds anything unusual or wrong is open."""
         return [self._fold(title, [self[name] for name in names]) for title, names in self.FOLDS]
 
-    def _fold(self, title: str, fields: list[forms.BoundField]) -> Fold:
+    def _fold(self, title: Words, fields: list[forms.BoundField]) -> Fold:
         return Fold(title, fields, any(field.errors or self._is_unusual(field) for field in fields))
 
     def _is_unusual(self, field: forms.BoundField) -> bool:
@@ -107,12 +109,14 @@ class PlaceField(LengthField):
 class PanelRowForm(RowForm):
     """A panel and where its corner nearest the rear right lies."""
 
-    x_m = PlaceField(REAR_MM, label="From the rear", usual=(0, 14))
-    y_m = PlaceField(RIGHT_MM, label="From the right", usual=(0, 2.6))
-    is_turned = forms.BooleanField(label="Turned", required=False, help_text="Its length lies across.")
-    height_above_roof_m = LengthField(label="Above roof", low=0, high=0.6, usual=(0.015, 0.12), initial=0.05)
-    feet = NumberField(label="Feet", low=0, high=20, usual=(4, 8), initial=4)
-    fasteners_per_foot = NumberField(label="Screws per foot", low=0, high=12, usual=(2, 6), initial=4)
+    x_m = PlaceField(REAR_MM, label=_("From the rear"), usual=(0, 14))
+    y_m = PlaceField(RIGHT_MM, label=_("From the right"), usual=(0, 2.6))
+    is_turned = forms.BooleanField(label=_("Turned"), required=False, help_text=_("Its length lies across."))
+    height_above_roof_m = LengthField(
+        label=_("Above roof"), low=0, high=0.6, usual=(0.015, 0.12), initial=0.05
+    )
+    feet = NumberField(label=_("Feet"), low=0, high=20, usual=(4, 8), initial=4)
+    fasteners_per_foot = NumberField(label=_("Screws per foot"), low=0, high=12, usual=(2, 6), initial=4)
 
     def __init__(
         self,
@@ -122,10 +126,14 @@ class PanelRowForm(RowForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["part"] = ThingChoice(parts, label="Panel", empty_label="Choose a panel")
+        self.fields["part"] = ThingChoice(parts, label=_("Panel"), empty_label=_("Choose a panel"))
         if used:  # a survey without panels that stay asks nothing
             self.fields["existing"] = ThingChoice(
-                used, label="New or used", required=False, empty_label="New", help_text="From the survey."
+                used,
+                label=_("New or used"),
+                required=False,
+                empty_label=_("New"),
+                help_text=_("From the survey."),
             )
         self.order_fields(["id", "part", "existing"])
 
@@ -142,25 +150,25 @@ class PanelBasisForm(ShopForm, forms.Form):
     """How the panels are held."""
 
     is_glued = forms.BooleanField(
-        label="Glued flat to the skin",
+        label=_("Glued flat to the skin"),
         required=False,
-        help_text="Cells run hotter: ‹80 °C|176 °F› is used instead of ‹70 °C|158 °F›.",
+        help_text=_("Cells run hotter: ‹80 °C|176 °F› is used instead of ‹70 °C|158 °F›."),
     )
     feet_on_rafter = NumberField(
-        label="Feet screwed into rafters",
+        label=_("Feet screwed into rafters"),
         low=0,
         high=400,
         required=False,
-        help_text="Out of all feet. Blank: none is counted, and the deck alone must hold.",
+        help_text=_("Out of all feet. Blank: none is counted, and the deck alone must hold."),
     )
 
     fastener_tested_n = ForceField(
-        label="Tested pull-out of one fastener",
+        label=_("Tested pull-out of one fastener"),
         low=10,
         high=50000,
         usual=(200, 8000),
         required=False,
-        help_text="By its maker or by a test pull; a quarter of it is used. Needed on sheet metal.",
+        help_text=_("By its maker or by a test pull; a quarter of it is used. Needed on sheet metal."),
     )
 
     def clean_feet_on_rafter(self) -> int | None:
@@ -171,21 +179,23 @@ class PanelBasisForm(ShopForm, forms.Form):
 class PlaceRowForm(ShopForm, forms.Form):
     """A row of equal panels from a corner on."""
 
-    count = NumberField(label="How many", low=1, high=20, initial=2)
-    x_m = LengthField(label="First corner from the rear", low=0, high=16, usual=(0, 14))
-    y_m = LengthField(label="First corner from the right", low=0, high=4, usual=(0, 2.6))
-    gap_m = LengthField(label="Gap between", low=0, high=5, usual=(0.02, 2), initial=0.03)
+    count = NumberField(label=_("How many"), low=1, high=20, initial=2)
+    x_m = LengthField(label=_("First corner from the rear"), low=0, high=16, usual=(0, 14))
+    y_m = LengthField(label=_("First corner from the right"), low=0, high=4, usual=(0, 2.6))
+    gap_m = LengthField(label=_("Gap between"), low=0, high=5, usual=(0.02, 2), initial=0.03)
     is_along = forms.TypedChoiceField(
-        label="Row direction",
-        choices=[("yes", "front to rear"), ("no", "side to side")],
+        label=_("Row direction"),
+        choices=[("yes", _("front to rear")), ("no", _("side to side"))],
         coerce=lambda word: word == "yes",
         initial="yes",
     )
-    is_turned = forms.BooleanField(label="Turned", required=False, help_text="Their length lies across.")
+    is_turned = forms.BooleanField(
+        label=_("Turned"), required=False, help_text=_("Their length lies across.")
+    )
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["part"] = ThingChoice(parts, label="Panel", empty_label="Choose a panel")
+        self.fields["part"] = ThingChoice(parts, label=_("Panel"), empty_label=_("Choose a panel"))
         self.order_fields(["part", "count"])
 
     def clean_count(self) -> int:
@@ -204,20 +214,20 @@ def used_panel_choices(items: Iterable[ExistingItem]) -> dict[str, tuple[str, Ex
 class ControllerRowForm(RowForm):
     """A charge controller and the letter printed on its cables."""
 
-    label = forms.ChoiceField(label="Letter", choices=[("", "–"), *CONTROLLER_LABELS])
+    label = forms.ChoiceField(label=_("Letter"), choices=[("", "–"), *CONTROLLER_LABELS])
     absorb_v = NumberField(
-        label="Absorption set to",
+        label=_("Absorption set to"),
         unit="V",
         low=10,
         high=70,
         required=False,
-        help_text="Blank: the shop's setting for the bank.",
+        help_text=_("Blank: the shop's setting for the bank."),
     )
     temp_comp_mv_per_c = compensation_field()
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["part"] = ThingChoice(parts, label="Controller", empty_label="Choose a controller")
+        self.fields["part"] = ThingChoice(parts, label=_("Controller"), empty_label=_("Choose a controller"))
         self.order_fields(["id", "part", "label"])
 
 
@@ -226,13 +236,13 @@ class StringRowForm(CardForm):
 
     use_required_attribute = False
     panels = forms.CharField(
-        label="Panels in series",
+        label=_("Panels in series"),
         max_length=200,
         required=False,
-        help_text="Panel numbers in order, like 1, 2. Clear the field to remove the string.",
+        help_text=_("Panel numbers in order, like 1, 2. Clear the field to remove the string."),
     )
-    controller = forms.ChoiceField(label="Controller", choices=CONTROLLER_LABELS, initial="A")
-    fuse_a = NumberField(label="String fuse", unit="A", low=1, high=100, required=False)
+    controller = forms.ChoiceField(label=_("Controller"), choices=CONTROLLER_LABELS, initial="A")
+    fuse_a = NumberField(label=_("String fuse"), unit="A", low=1, high=100, required=False)
 
     def clean_panels(self) -> list[int]:
         """Return the panel numbers; refuse anything else."""
@@ -247,21 +257,21 @@ class PlugsForm(ShopForm, forms.Form):
     """How strings are joined."""
 
     has_branch_plugs = forms.BooleanField(
-        label="Joined in branch connectors on the roof",
+        label=_("Joined in branch connectors on the roof"),
         required=False,
-        help_text="Not ticked: a combiner box joins the strings.",
+        help_text=_("Not ticked: a combiner box joins the strings."),
     )
     branch_plug_rating_a = NumberField(
-        label="Branch connector rating", unit="A", low=5, high=100, usual=(15, 50)
+        label=_("Branch connector rating"), unit="A", low=5, high=100, usual=(15, 50)
     )
     string_fuse_voltage_v = NumberField(
-        label="String fuses rated for",
+        label=_("String fuses rated for"),
         unit="V",
         low=12,
         high=1500,
         usual=(60, 1000),
         required=False,
-        help_text="DC volts printed on them. Blank: not judged.",
+        help_text=_("DC volts printed on them. Blank: not judged."),
     )
 
 
@@ -269,21 +279,21 @@ class BankForm(ShopForm, forms.Form):
     """The house bank: equal batteries."""
 
     use_required_attribute = False
-    quantity = NumberField(label="Batteries", low=1, high=64, usual=(1, 16), initial=1)
-    in_series = NumberField(label="In series", low=1, high=16, usual=(1, 8), initial=1)
+    quantity = NumberField(label=_("Batteries"), low=1, high=64, usual=(1, 16), initial=1)
+    in_series = NumberField(label=_("In series"), low=1, high=16, usual=(1, 8), initial=1)
     is_new = forms.BooleanField(
-        label="New", required=False, initial=True, help_text="Not ticked: it is there already."
+        label=_("New"), required=False, initial=True, help_text=_("Not ticked: it is there already.")
     )
     depth_of_discharge_fraction = PercentField(
-        label="Depth of discharge used",
+        label=_("Depth of discharge used"),
         low="0.05",
         required=False,
-        help_text="Blank: usual for the chemistry.",
+        help_text=_("Blank: usual for the chemistry."),
     )
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["part"] = ThingChoice(parts, label="Battery", required=False, empty_label="No bank")
+        self.fields["part"] = ThingChoice(parts, label=_("Battery"), required=False, empty_label=_("No bank"))
         self.order_fields(["part"])
 
     def clean_quantity(self) -> int:
@@ -316,16 +326,18 @@ class InverterForm(ShopForm, forms.Form):
     """The inverter."""
 
     use_required_attribute = False
-    hours_on_per_day = NumberField(label="Switched on", unit="h", low=0, high=24, initial=24)
+    hours_on_per_day = NumberField(label=_("Switched on"), unit="h", low=0, high=24, initial=24)
     is_new = forms.BooleanField(
-        label="New", required=False, initial=True, help_text="Not ticked: it is there already."
+        label=_("New"), required=False, initial=True, help_text=_("Not ticked: it is there already.")
     )
     temp_comp_mv_per_c = compensation_field()
     either_or = either_or_field()
 
     def __init__(self, *args: Any, parts: dict[str, tuple[str, Part]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["part"] = ThingChoice(parts, label="Inverter", required=False, empty_label="No inverter")
+        self.fields["part"] = ThingChoice(
+            parts, label=_("Inverter"), required=False, empty_label=_("No inverter")
+        )
         self.order_fields(["part"])
         charging = [key for key, (_, part) in parts.items() if _charges(part)]
         for name in ("temp_comp_mv_per_c", "either_or"):  # a plain inverter has neither
@@ -342,21 +354,21 @@ class InverterForm(ShopForm, forms.Form):
 class BasisForm(ShopForm, forms.Form):
     """What the whole revision rests on."""
 
-    option = forms.ChoiceField(label="Option", choices=Design.Option)
+    option = forms.ChoiceField(label=_("Option"), choices=Design.Option)
     rule_set = forms.ChoiceField(
-        label="Rule set",
+        label=_("Rule set"),
         choices=RuleSetChoice,
-        help_text="Ampacity rules every circuit is judged by; printed on every paper.",
+        help_text=_("Ampacity rules every circuit is judged by; printed on every paper."),
     )
     gear_mass_kg = MassField(
-        label="Wire, mounts and gear",
+        label=_("Wire, mounts and gear"),
         low=0,
         high=500,
         usual=(0, 150),
-        help_text="Weight of everything that is not a panel, battery, inverter, controller or charger.",
+        help_text=_("Weight of everything that is not a panel, battery, inverter, controller or charger."),
     )
     note = forms.CharField(
-        label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=2000
+        label=_("Note"), required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=2000
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 import sizing
 from common.fields import LengthField, NumberField, RunLengthField, TemperatureField
@@ -34,17 +35,17 @@ FAMILIES: Final = [
 ]
 #: Columns of the ampacity tables (33 CFR 183.425 table 5, NFPA 70 table 310.15(B)(16)) with usual cables.
 INSULATIONS: Final = [
-    (60, "60 °C (140 °F): older house wire"),
-    (75, "75 °C (167 °F): THW"),
+    (60, _("60 °C (140 °F): older house wire")),
+    (75, _("75 °C (167 °F): THW")),
     (80, "80 °C (176 °F)"),
-    (90, "90 °C (194 °F): PV wire, XLPE, THHN"),
-    (105, "105 °C (221 °F): boat cable"),
-    (125, "125 °C (257 °F): XLPE battery cable"),
-    (200, "200 °C (392 °F): silicone"),
+    (90, _("90 °C (194 °F): PV wire, XLPE, THHN")),
+    (105, _("105 °C (221 °F): boat cable")),
+    (125, _("125 °C (257 °F): XLPE battery cable")),
+    (200, _("200 °C (392 °F): silicone")),
 ]
 TERMINALS: Final = [(rated, f"{rated} °C") for rated in (60, 75, 90, 105)]  # as they are marked everywhere
 _KINDS: Final = [
-    ("", "Choose a circuit"),
+    ("", _("Choose a circuit")),
     *((kind.value, f"{kind} {sizing.circuit_facts(kind).title}") for kind in sizing.CircuitKind),
 ]
 
@@ -63,115 +64,122 @@ class CircuitRowForm(RowForm):
         "parallel_conductors",
     )
 
-    kind = forms.ChoiceField(label="Circuit", choices=_KINDS)
-    label = forms.CharField(label="Label on the cable", max_length=8, required=False)
-    serves = forms.ChoiceField(label="Belongs to", required=False)
+    kind = forms.ChoiceField(label=_("Circuit"), choices=_KINDS)
+    label = forms.CharField(label=_("Label on the cable"), max_length=8, required=False)
+    serves = forms.ChoiceField(label=_("Belongs to"), required=False)
     run_len_m = RunLengthField(
-        label="Path, one way", low=0.02, high=60, usual=(0.1, 20), required=False, help_text="Along the wire."
+        label=_("Path, one way"),
+        low=0.02,
+        high=60,
+        usual=(0.1, 20),
+        required=False,
+        help_text=_("Along the wire."),
     )
     confidence = forms.ChoiceField(
-        label="Length is",
+        label=_("Length is"),
         choices=ConfidenceChoice,
         initial=ConfidenceChoice.GUESS,
-        help_text="A guess counts a quarter longer.",
+        help_text=_("A guess counts a quarter longer."),
     )
     size = forms.CharField(
-        label="Size",
+        label=_("Size"),
         max_length=8,
         required=False,
-        help_text="Blank: proposed.",
+        help_text=_("Blank: proposed."),
         widget=forms.TextInput(attrs={"list": "cable-sizes", "autocomplete": "off"}),
     )
     fuse_a = NumberField(
-        label="Fuse or breaker",
+        label=_("Fuse or breaker"),
         unit="A",
         low=0.5,
         high=800,
         usual=(1, 400),
         required=False,
-        help_text="Blank: proposed.",
+        help_text=_("Blank: proposed."),
     )
-    cable_standard = forms.ChoiceField(label="Cable standard", choices=DesignCircuit.Standard, initial="awg")
+    cable_standard = forms.ChoiceField(
+        label=_("Cable standard"), choices=DesignCircuit.Standard, initial="awg"
+    )
     bundle_count = NumberField(
-        label="Conductors bundled together",
+        label=_("Conductors bundled together"),
         low=1,
         high=60,
         usual=(1, 30),
         initial=2,
-        help_text="That carry current.",
+        help_text=_("That carry current."),
     )
     ambient_c = TemperatureField(
-        label="Air temperature around the wire", low=-40, high=90, usual=(20, 70), initial=30.0
+        label=_("Air temperature around the wire"), low=-40, high=90, usual=(20, 70), initial=30.0
     )
     current_a = NumberField(
-        label="Continuous current",
+        label=_("Continuous current"),
         unit="A",
         low=0,
         high=800,
         required=False,
-        help_text="Only where the design cannot tell.",
+        help_text=_("Only where the design cannot tell."),
     )
     fuse_family = forms.CharField(
-        label="Type of fuse or breaker",
+        label=_("Type of fuse or breaker"),
         max_length=60,
         required=False,
         widget=forms.TextInput(attrs={"list": "device-families", "autocomplete": "off"}),
     )
     fuse_voltage_v = NumberField(
-        label="Fuse or breaker voltage rating", unit="V", low=6, high=1500, required=False
+        label=_("Fuse or breaker voltage rating"), unit="V", low=6, high=1500, required=False
     )
     fuse_interrupting_a = NumberField(
-        label="Interrupting rating", unit="A", low=10, high=300000, usual=(500, 200000), required=False
+        label=_("Interrupting rating"), unit="A", low=10, high=300000, usual=(500, 200000), required=False
     )
     fuse_distance_m = LengthField(
-        label="Distance from the source", low=0, high=30, usual=(0, 2), required=False
+        label=_("Distance from the source"), low=0, high=30, usual=(0, 2), required=False
     )
-    is_sheathed = forms.BooleanField(label="Sheathed up to the fuse or breaker", required=False)
-    at_both_ends = forms.BooleanField(label="Fused at both ends", required=False)
+    is_sheathed = forms.BooleanField(label=_("Sheathed up to the fuse or breaker"), required=False)
+    at_both_ends = forms.BooleanField(label=_("Fused at both ends"), required=False)
     has_no_protection = forms.BooleanField(
-        label="No protection found or fitted", required=False, help_text="Blocks the job."
+        label=_("No protection found or fitted"), required=False, help_text=_("Blocks the job.")
     )
-    in_engine_space = forms.BooleanField(label="Near heat or in the engine space", required=False)
-    on_roof_in_sun = forms.BooleanField(label="On the roof in the sun", required=False)
-    is_critical = forms.BooleanField(label="Critical load", required=False, initial=True)
+    in_engine_space = forms.BooleanField(label=_("Near heat or in the engine space"), required=False)
+    on_roof_in_sun = forms.BooleanField(label=_("On the roof in the sun"), required=False)
+    is_critical = forms.BooleanField(label=_("Critical load"), required=False, initial=True)
     insulation_c = forms.TypedChoiceField(
-        label="Insulation",
+        label=_("Insulation"),
         choices=INSULATIONS,
         coerce=int,
         initial=105,
-        help_text="As printed on the cable.",
+        help_text=_("As printed on the cable."),
     )
     terminal_c = forms.TypedChoiceField(
-        label="Terminals",
+        label=_("Terminals"),
         choices=TERMINALS,
         coerce=int,
         initial=75,
-        help_text="The lower of both ends.",
+        help_text=_("The lower of both ends."),
     )
     in_raceway = forms.BooleanField(
-        label="In conduit, loom or a bundle",
+        label=_("In conduit, loom or a bundle"),
         required=False,
         initial=True,
-        help_text="Not ticked: in free air.",
+        help_text=_("Not ticked: in free air."),
     )
     roof_clearance_m = LengthField(
-        label="Height above the roof",
+        label=_("Height above the roof"),
         low=0,
         high=1,
         usual=(0, 0.3),
         required=False,
-        help_text="Of a cable in the sun. Blank: on the skin.",
+        help_text=_("Of a cable in the sun. Blank: on the skin."),
     )
     conductor_temp_c = TemperatureField(
-        label="Copper temperature, for the drop",
+        label=_("Copper temperature, for the drop"),
         low=-40,
         high=150,
         usual=(20, 90),
         initial=20.0,
-        help_text="At ‹60 °C|140 °F› it loses 16% more than at ‹20 °C|68 °F›.",
+        help_text=_("At ‹60 °C|140 °F› it loses 16% more than at ‹20 °C|68 °F›."),
     )
     parallel_conductors = NumberField(
-        label="Equal cables side by side", low=1, high=6, usual=(1, 4), initial=1
+        label=_("Equal cables side by side"), low=1, high=6, usual=(1, 4), initial=1
     )
 
     def __init__(self, *args: Any, serves: list[tuple[str, str]], **kwargs: Any) -> None:
@@ -185,7 +193,7 @@ class CircuitRowForm(RowForm):
         """Show path and its certainty without taking them: they come from the wire drawn on the roof."""
         for name in ("run_len_m", "confidence"):
             self.fields[name].disabled = True
-        self.fields["run_len_m"].help_text = "From the roof drawing: changed there, under Wire."
+        self.fields["run_len_m"].help_text = _("From the roof drawing: changed there, under Wire.")
         self.fields["confidence"].help_text = ""
 
     def main_fields(self) -> list[forms.BoundField]:
@@ -235,7 +243,7 @@ class CircuitRowForm(RowForm):
             known = ", ".join(SIZES[standard])
             self.add_error("size", f"Size must be one of {known} in this standard; you typed “{size}”.")
         if cleaned.get("has_no_protection") and cleaned.get("fuse_a") is not None:
-            self.add_error("has_no_protection", "Choose either a fuse or no protection, not both.")
+            self.add_error("has_no_protection", _("Choose either a fuse or no protection, not both."))
         return cleaned
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth import get_user_model
+from django.utils.translation import gettext_lazy as _
 
 from common.edit_conflicts import WatchedForm
 from common.forms import RecordForm, field_as
@@ -20,14 +21,14 @@ class JobForm(WatchedForm, RecordForm[Job]):
         model = Job
         fields = ["title", "asked_for", "work_place", "promised_date"]
         labels = {
-            "title": "What the job is called",
-            "asked_for": "What the customer wants, in their own words",
+            "title": _("What the job is called"),
+            "asked_for": _("What the customer wants, in their own words"),
         }
         help_texts = {
-            "title": "Shown on the board, like “Solar and lithium”.",
-            "asked_for": "What must run, how long away, where to, known leaks, what was promised.",
-            "work_place": "Where the vehicle will be worked on.",
-            "promised_date": "Day the vehicle is needed back, if agreed.",
+            "title": _("Shown on the board, like “Solar and lithium”."),
+            "asked_for": _("What must run, how long away, where to, known leaks, what was promised."),
+            "work_place": _("Where the vehicle will be worked on."),
+            "promised_date": _("Day the vehicle is needed back, if agreed."),
         }
         widgets = {
             "asked_for": forms.Textarea(attrs={"rows": 4}),
@@ -48,7 +49,7 @@ class JobEditForm(JobForm):
         queryset=get_user_model().objects.none(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        label="Who works on it",
+        label=_("Who works on it"),
     )
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
@@ -63,13 +64,13 @@ class JobEditForm(JobForm):
 class MoveForm(forms.Form):
     """Where the job goes next, and why."""
 
-    to = forms.ChoiceField(label="Move the job to")
+    to = forms.ChoiceField(label=_("Move the job to"))
     reason = forms.CharField(
-        label="Why",
+        label=_("Why"),
         required=False,
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Required if the job ends here; otherwise it helps whoever reads the log.",
+        help_text=_("Required if the job ends here; otherwise it helps whoever reads the log."),
     )
 
     def __init__(self, *args: Any, states: list[str], **kwargs: Any) -> None:
@@ -81,4 +82,4 @@ class MoveForm(forms.Form):
 class NoteForm(forms.Form):
     """A line for the log."""
 
-    text = forms.CharField(label="Note", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    text = forms.CharField(label=_("Note"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.fields import NumberField
 from common.forms import ShopForm, field_as
+from common.told import told_later
 from jobs.autolayout.question import MOST_ON_ROOF, LayoutOptions
 from jobs.models import Part
 
@@ -21,33 +23,33 @@ class LayoutSearchForm(ShopForm, forms.Form):
 
     use_required_attribute = False
     parts = forms.MultipleChoiceField(
-        label="Panels from the catalog",
+        label=_("Panels from the catalog"),
         widget=forms.CheckboxSelectMultiple(attrs={"class": "form-check-input"}),
-        error_messages={"required": "Panels from the catalog: choose at least one model."},
+        error_messages={"required": _("Panels from the catalog: choose at least one model.")},
     )
     panels_max = forms.IntegerField(
-        label="Most panels",
+        label=_("Most panels"),
         required=False,
         min_value=1,
         max_value=MOST_ON_ROOF,
-        help_text=f"1 to {MOST_ON_ROOF}; blank: as many as fit.",
+        help_text=told_later(f"1 to {MOST_ON_ROOF}; blank: as many as fit."),
         error_messages={
-            "invalid": f"Most panels: must be a whole number from 1 to {MOST_ON_ROOF}.",
-            "min_value": f"Most panels: must be a whole number from 1 to {MOST_ON_ROOF}.",
-            "max_value": f"Most panels: must be a whole number from 1 to {MOST_ON_ROOF}.",
+            "invalid": told_later(f"Most panels: must be a whole number from 1 to {MOST_ON_ROOF}."),
+            "min_value": told_later(f"Most panels: must be a whole number from 1 to {MOST_ON_ROOF}."),
+            "max_value": told_later(f"Most panels: must be a whole number from 1 to {MOST_ON_ROOF}."),
         },
     )
-    one_model = forms.BooleanField(label="One model only, so that strings stay equal", required=False)
-    on_rafters = forms.BooleanField(label="Only where feet find rafters near both ends", required=False)
-    keep_placed = forms.BooleanField(label="Keep the panels already placed", required=False)
+    one_model = forms.BooleanField(label=_("One model only, so that strings stay equal"), required=False)
+    on_rafters = forms.BooleanField(label=_("Only where feet find rafters near both ends"), required=False)
+    keep_placed = forms.BooleanField(label=_("Keep the panels already placed"), required=False)
     hole_kwh = NumberField(
-        label="Each roof hole counts", unit="kWh", low=0, high=100, initial=0, required=False
+        label=_("Each roof hole counts"), unit="kWh", low=0, high=100, initial=0, required=False
     )
     wire_kwh_m = NumberField(
-        label="A ‹meter|foot› from the gland", unit="kWh/m", low=0, high=100, initial=0, required=False
+        label=_("A ‹meter|foot› from the gland"), unit="kWh/m", low=0, high=100, initial=0, required=False
     )
     mass_kwh_kg = NumberField(
-        label="A ‹kilogram|pound›", unit="kWh/kg", low=0, high=100, initial=0, required=False
+        label=_("A ‹kilogram|pound›"), unit="kWh/kg", low=0, high=100, initial=0, required=False
     )
 
     def __init__(self, *args: Any, parts: Mapping[int, Part], has_rafters: bool, **kwargs: Any) -> None:

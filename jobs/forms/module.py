@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 import sizing
 from common.fields import NumberField
@@ -17,9 +18,9 @@ MOST_SHOWN = 50
 class ModuleSearchForm(ShopForm, forms.Form):
     """Words of maker and model, and a range of rated power."""
 
-    q = forms.CharField(label="Maker and model", max_length=80, required=False)
-    from_w = NumberField(label="From", unit="W", low=0, high=1000, required=False)
-    to_w = NumberField(label="To", unit="W", low=0, high=1000, required=False)
+    q = forms.CharField(label=_("Maker and model"), max_length=80, required=False)
+    from_w = NumberField(label=_("From"), unit="W", low=0, high=1000, required=False)
+    to_w = NumberField(label=_("To"), unit="W", low=0, high=1000, required=False)
 
     def clean(self) -> dict[str, Any]:
         """Refuse a range upside down."""

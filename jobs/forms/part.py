@@ -6,12 +6,14 @@ from typing import Any, Final
 
 from django import forms
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 import sizing
 from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
 from common.forms import RecordForm, field_as
+from common.told import Words, told_later
 from jobs.forms.charge_fields import STOP_HELP, STOP_LABEL, stop_field
 from jobs.models import (
     BatterySheet,
@@ -23,15 +25,17 @@ from jobs.models import (
     Shop,
 )
 
-FIXED_STOP: Final = "If its data sheet gives a fixed value; blank: it can be set."
+FIXED_STOP: Final = _("If its data sheet gives a fixed value; blank: it can be set.")
 
 
-def _optional(label: str, unit: str, high: float, usual: tuple[float, float], text: str = "") -> NumberField:
+def _optional(
+    label: Words, unit: str, high: float, usual: tuple[float, float], text: Words = ""
+) -> NumberField:
     return NumberField(label=label, unit=unit, low=0, high=high, usual=usual, required=False, help_text=text)
 
 
 def _needed(
-    label: str, unit: str, low: float, high: float, usual: tuple[float, float], text: str = ""
+    label: Words, unit: str, low: float, high: float, usual: tuple[float, float], text: Words = ""
 ) -> NumberField:
     return NumberField(label=label, unit=unit, low=low, high=high, usual=usual, help_text=text)
 
@@ -39,7 +43,7 @@ def _needed(
 class PartForm(WatchedForm, RecordForm[Part]):
     """What is bought and fitted."""
 
-    mass_kg = MassField(label="Weight", low=0, high=2000, usual=(0, 300), help_text="Of one unit.")
+    mass_kg = MassField(label=_("Weight"), low=0, high=2000, usual=(0, 300), help_text=_("Of one unit."))
 
     class Meta:
         model = Part
@@ -48,20 +52,21 @@ class PartForm(WatchedForm, RecordForm[Part]):
             "is_active",
         ]  # fmt: skip
         labels = {
-            "sku": "Stock code", "cost": "Cost to the shop", "warranty_months": "Maker's warranty, months",
-            "is_serial_tracked": "Each one has a serial number", "is_active": "Still offered in new designs",
+            "sku": _("Stock code"), "cost": _("Cost to the shop"),
+            "warranty_months": _("Maker's warranty, months"),
+            "is_serial_tracked": _("Each one has a serial number"),
+            "is_active": _("Still offered in new designs"),
         }  # fmt: skip
         help_texts = {
-            "unit": "each, m, ft, tube …", "warranty_months": "0 to 600 months.",
-            "support_phone": "Whom to call about this part; kept on the tablet, also without a network.",
+            "unit": _("each, m, ft, tube …"), "warranty_months": _("0 to 600 months."),
+            "support_phone": _("Whom to call about this part; kept on the tablet, also without a network."),
         }  # fmt: skip
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
         self.shop = shop
         super().__init__(*args, units=shop.units, **kwargs)
-        self.fields[
-            "cost"
-        ].help_text = f"In {shop.currency}, per unit. Never shown to technician or customer."
+        cost_help = f"In {shop.currency}, per unit. Never shown to technician or customer."
+        self.fields["cost"].help_text = told_later(cost_help)
         field_as(self, "cost", forms.DecimalField).max_value = 1_000_000
 
     def clean_sku(self) -> str:
@@ -128,26 +133,33 @@ def _spec(cleaned: dict[str, Any]) -> sizing.PanelSpec:
 class PanelSheetForm(SheetForm):
     """A panel at 1000 W/m² and 25 °C, as its sheet prints it."""
 
-    pmp_w = _needed("Rated power Pmp", "W", 1, 1000, (5, 750))
-    vmp_v = _needed("Voltage at maximum power Vmp", "V", 1, 200, (5, 120))
-    imp_a = _needed("Current at maximum power Imp", "A", 0.05, 40, (0.3, 25))
-    voc_v = _needed("Open-circuit voltage Voc", "V", 1, 250, (6, 150))
-    isc_a = _needed("Short-circuit current Isc", "A", 0.05, 45, (0.3, 27))
-    length_m = LengthField(label="Length", low=0.1, high=3, usual=(0.3, 2.5))
-    width_m = LengthField(label="Width", low=0.1, high=2, usual=(0.2, 1.4))
-    thickness_m = LengthField(label="Frame height", low=0.001, high=0.2, usual=(0.002, 0.06), initial=0.035)
+    pmp_w = _needed(_("Rated power Pmp"), "W", 1, 1000, (5, 750))
+    vmp_v = _needed(_("Voltage at maximum power Vmp"), "V", 1, 200, (5, 120))
+    imp_a = _needed(_("Current at maximum power Imp"), "A", 0.05, 40, (0.3, 25))
+    voc_v = _needed(_("Open-circuit voltage Voc"), "V", 1, 250, (6, 150))
+    isc_a = _needed(_("Short-circuit current Isc"), "A", 0.05, 45, (0.3, 27))
+    length_m = LengthField(label=_("Length"), low=0.1, high=3, usual=(0.3, 2.5))
+    width_m = LengthField(label=_("Width"), low=0.1, high=2, usual=(0.2, 1.4))
+    thickness_m = LengthField(
+        label=_("Frame height"), low=0.001, high=0.2, usual=(0.002, 0.06), initial=0.035
+    )
     beta_voc_percent_per_c = NumberField(
-        label="Voc temperature coefficient", unit="%/°C", low=-1, high=0, usual=(-0.5, -0.15), required=False,
-        help_text="Negative. Blank: the code's table is used.",
+        label=_("Voc temperature coefficient"), unit="%/°C", low=-1, high=0, usual=(-0.5, -0.15),
+        required=False, help_text=_("Negative. Blank: the code's table is used."),
     )  # fmt: skip
     gamma_pmp_percent_per_c = NumberField(
-        label="Pmp temperature coefficient", unit="%/°C", low=-1, high=0, usual=(-0.55, -0.2), required=False,
-        help_text="Negative.",
+        label=_("Pmp temperature coefficient"), unit="%/°C", low=-1, high=0, usual=(-0.55, -0.2),
+        required=False, help_text=_("Negative."),
     )  # fmt: skip
     alpha_isc_percent_per_c = NumberField(
-        label="Isc temperature coefficient", unit="%/°C", low=-0.2, high=0.5, usual=(0.0, 0.12), initial=0.05
+        label=_("Isc temperature coefficient"),
+        unit="%/°C",
+        low=-0.2,
+        high=0.5,
+        usual=(0.0, 0.12),
+        initial=0.05,
     )
-    max_series_fuse_a = _optional("Maximum series fuse", "A", 100, (5, 50))
+    max_series_fuse_a = _optional(_("Maximum series fuse"), "A", 100, (5, 50))
 
     class Meta:
         model = PanelSheet
@@ -174,11 +186,11 @@ class PanelSheetForm(SheetForm):
             "box_place",
         ]
         labels = {
-            "cells_in_series": "Cells in series", "cell_columns": "Cells along the length",
-            "cell_rows": "Cells across the width", "bypass_diodes": "Bypass diodes",
-            "is_half_cut": "Half-cut cells",
-            "is_flexible": "Flexible", "connector": "Connector type and maker",
-            "box_place": "Junction box",
+            "cells_in_series": _("Cells in series"), "cell_columns": _("Cells along the length"),
+            "cell_rows": _("Cells across the width"), "bypass_diodes": _("Bypass diodes"),
+            "is_half_cut": _("Half-cut cells"),
+            "is_flexible": _("Flexible"), "connector": _("Connector type and maker"),
+            "box_place": _("Junction box"),
         }  # fmt: skip
         help_texts = {"cell_columns": "", "cell_rows": ""}
 
@@ -203,15 +215,19 @@ class PanelSheetForm(SheetForm):
 class ControllerSheetForm(SheetForm):
     """A charge controller's limits."""
 
-    pv_voltage_limit_v = _needed("Maximum PV voltage", "V", 10, 1000, (15, 600), "Never to be exceeded.")
-    rated_output_a = _needed("Rated output current", "A", 1, 400, (5, 200))
-    pv_isc_limit_a = _optional("Maximum PV short-circuit current", "A", 400, (5, 200))
-    start_margin_v = _needed(
-        "Starts this far above battery", "V", 0, 100, (0, 10), "Common practice: 5 V for MPPT."
+    pv_voltage_limit_v = _needed(
+        _("Maximum PV voltage"), "V", 10, 1000, (15, 600), _("Never to be exceeded.")
     )
-    run_margin_v = _needed("Runs down to this far above battery", "V", 0, 100, (0, 5))
-    pv_power_limit_w = _optional("Largest array", "W", 100000, (50, 10000), "If the maker allows no more.")
-    efficiency_fraction = PercentField(label="Efficiency", low="0.5")
+    rated_output_a = _needed(_("Rated output current"), "A", 1, 400, (5, 200))
+    pv_isc_limit_a = _optional(_("Maximum PV short-circuit current"), "A", 400, (5, 200))
+    start_margin_v = _needed(
+        _("Starts this far above battery"), "V", 0, 100, (0, 10), _("Common practice: 5 V for MPPT.")
+    )
+    run_margin_v = _needed(_("Runs down to this far above battery"), "V", 0, 100, (0, 5))
+    pv_power_limit_w = _optional(
+        _("Largest array"), "W", 100000, (50, 10000), _("If the maker allows no more.")
+    )
+    efficiency_fraction = PercentField(label=_("Efficiency"), low="0.5")
     low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
@@ -235,36 +251,36 @@ class ControllerSheetForm(SheetForm):
 class BatterySheetForm(SheetForm):
     """A battery's limits, each battery."""
 
-    nominal_v = _needed("Nominal voltage", "V", 1, 120, (6, 52))
-    capacity_ah = _needed("Capacity", "Ah", 1, 2000, (20, 600), "At the rate below.")
-    max_charge_a = _optional("Maximum charge current", "A", 2000, (5, 400))
-    max_discharge_a = _optional("Maximum continuous discharge current", "A", 2000, (10, 500))
+    nominal_v = _needed(_("Nominal voltage"), "V", 1, 120, (6, 52))
+    capacity_ah = _needed(_("Capacity"), "Ah", 1, 2000, (20, 600), _("At the rate below."))
+    max_charge_a = _optional(_("Maximum charge current"), "A", 2000, (5, 400))
+    max_discharge_a = _optional(_("Maximum continuous discharge current"), "A", 2000, (10, 500))
     max_peak_discharge_a = _optional(
-        "Peak discharge, a few seconds", "A", 20000, (20, 2000), "What a motor may draw as it starts."
+        _("Peak discharge, a few seconds"), "A", 20000, (20, 2000), _("What a motor may draw as it starts.")
     )
-    absorb_low_v = _optional("Maker's charge volts, from", "V", 100, (6, 60), "Of one battery.")
-    absorb_high_v = _optional("Maker's charge volts, to", "V", 100, (6, 60), "Of one battery.")
-    rated_hours_h = _needed("Capacity printed at", "h", 1, 200, (5, 100), "Lead: 20 h is usual.")
+    absorb_low_v = _optional(_("Maker's charge volts, from"), "V", 100, (6, 60), _("Of one battery."))
+    absorb_high_v = _optional(_("Maker's charge volts, to"), "V", 100, (6, 60), _("Of one battery."))
+    rated_hours_h = _needed(_("Capacity printed at"), "h", 1, 200, (5, 100), _("Lead: 20 h is usual."))
     peukert_k = NumberField(
-        label="Peukert exponent", low=1, high=2, usual=(1.0, 1.4), required=False,
-        help_text="Blank: usual for the chemistry.",
+        label=_("Peukert exponent"), low=1, high=2, usual=(1.0, 1.4), required=False,
+        help_text=_("Blank: usual for the chemistry."),
     )  # fmt: skip
     short_circuit_a = _optional(
-        "Prospective short-circuit current",
+        _("Prospective short-circuit current"),
         "A",
         50000,
         (500, 20000),
-        "Maker's figure for each battery; blank: worked out, its upper end counts.",
+        _("Maker's figure for each battery; blank: worked out, its upper end counts."),
     )
     internal_resistance_mohm = _optional(
-        "Internal resistance",
+        _("Internal resistance"),
         "mΩ",
         1000,
         (0.3, 20),
-        "Maker's figure for each battery; it sets what fuses must break.",
+        _("Maker's figure for each battery; it sets what fuses must break."),
     )
-    cca_a = _optional("Cold cranking amps", "A", 5000, (200, 1500), "Lead, as printed on each battery.")
-    heater_w = _needed("Heater power", "W", 0, 1000, (0, 300), "Of one battery.")
+    cca_a = _optional(_("Cold cranking amps"), "A", 5000, (200, 1500), _("Lead, as printed on each battery."))
+    heater_w = _needed(_("Heater power"), "W", 0, 1000, (0, 300), _("Of one battery."))
 
     class Meta:
         model = BatterySheet
@@ -285,18 +301,18 @@ class BatterySheetForm(SheetForm):
             "rated_hours_h",
             "peukert_k",
         ]
-        labels = {"is_heated": "Heats itself before charging in frost"}
+        labels = {"is_heated": _("Heats itself before charging in frost")}
 
 
 class InverterSheetForm(SheetForm):
     """An inverter's limits."""
 
-    power_w = _needed("Continuous power", "W", 50, 20000, (150, 6000))
-    surge_w = _optional("Surge power", "W", 60000, (150, 15000))
-    idle_w = _needed("Idle draw", "W", 0, 300, (2, 80))
-    efficiency_fraction = PercentField(label="Efficiency", low="0.5")
-    max_fuse_a = _optional("Largest DC fuse the manual allows", "A", 2000, (20, 600))
-    charge_a = _optional("Output as a charger", "A", 400, (10, 200), "Where it also charges.")
+    power_w = _needed(_("Continuous power"), "W", 50, 20000, (150, 6000))
+    surge_w = _optional(_("Surge power"), "W", 60000, (150, 15000))
+    idle_w = _needed(_("Idle draw"), "W", 0, 300, (2, 80))
+    efficiency_fraction = PercentField(label=_("Efficiency"), low="0.5")
+    max_fuse_a = _optional(_("Largest DC fuse the manual allows"), "A", 2000, (20, 600))
+    charge_a = _optional(_("Output as a charger"), "A", 400, (10, 200), _("Where it also charges."))
     low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
@@ -312,24 +328,24 @@ class InverterSheetForm(SheetForm):
             "has_low_t_stop",
             "low_t_stop_c",
         ]
-        labels = {"is_charger": "Also charges from shore", "has_low_t_stop": STOP_LABEL}
+        labels = {"is_charger": _("Also charges from shore"), "has_low_t_stop": STOP_LABEL}
         help_texts = {"has_low_t_stop": STOP_HELP}
 
 
 class ChargerSheetForm(SheetForm):
     """A charger's limits."""
 
-    output_a = _needed("Rated output current", "A", 1, 400, (5, 150))
-    lockout_v = _optional("Stops below input voltage", "V", 100, (8, 50), "DC-DC only.")
+    output_a = _needed(_("Rated output current"), "A", 1, 400, (5, 150))
+    lockout_v = _optional(_("Stops below input voltage"), "V", 100, (8, 50), _("DC-DC only."))
     low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
         model = ChargerSheet
         fields = ["kind", "output_a", "lockout_v", "has_low_t_stop", "low_t_stop_c", "has_lithium_profile"]
         labels = {
-            "kind": "What it charges from",
+            "kind": _("What it charges from"),
             "has_low_t_stop": STOP_LABEL,
-            "has_lithium_profile": "Has a lithium profile",
+            "has_lithium_profile": _("Has a lithium profile"),
         }  # fmt: skip
         help_texts = {"has_low_t_stop": STOP_HELP}
 

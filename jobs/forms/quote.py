@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from django import forms
 from django.http import QueryDict
+from django.utils.translation import gettext_lazy as _
 
 from common.fields import PercentField
 from common.forms import RecordForm
@@ -38,30 +39,30 @@ class NewQuoteForm(forms.Form):
     """What a quote needs to know that no design can tell: the way to the work, and what was paid already."""
 
     miles = AmountField(
-        label="‹Kilometers|Miles› to the work, one way",
+        label=_("‹Kilometers|Miles› to the work, one way"),
         unit="‹km|miles›",
         high="2000",
         required=False,
-        help_text="0 to 2,000 ‹km|miles›. Leave empty when the vehicle comes to the shop.",
+        help_text=_("0 to 2,000 ‹km|miles›. Leave empty when the vehicle comes to the shop."),
     )
     hours_each_way = AmountField(
-        label="Hours on the road, one way",
+        label=_("Hours on the road, one way"),
         unit="h",
         high="24",
         required=False,
-        help_text="0 to 24 h. Time past one hour each way is charged at half the rate.",
+        help_text=_("0 to 24 h. Time past one hour each way is charged at half the rate."),
     )
     survey_fee_paid = AmountField(
-        label="Survey fee already paid",
+        label=_("Survey fee already paid"),
         unit="",
         high="5000",
         required=False,
-        help_text="0 to 5,000. Credited on the quote.",
+        help_text=_("0 to 5,000. Credited on the quote."),
     )
     by_band = forms.BooleanField(
-        label="Mark up by what a part costs",
+        label=_("Mark up by what a part costs"),
         required=False,
-        help_text="60% under 50, 40% under 500, 28% under 2,500, 20% above, not the shop's one markup.",
+        help_text=_("60% under 50, 40% under 500, 28% under 2,500, 20% above, not the shop's one markup."),
     )
 
     def options(self) -> dict[str, Any]:
@@ -77,8 +78,10 @@ class NewQuoteForm(forms.Form):
 class TermsForm(RecordForm[Quote]):
     """Words, tax and deposit of a quote."""
 
-    tax_fraction = PercentField(label="Sales tax", help_text="On what is ticked beside it.")
-    deposit_fraction = PercentField(label="Deposit", help_text="Of the total, before parts are ordered.")
+    tax_fraction = PercentField(label=_("Sales tax"), help_text=_("On what is ticked beside it."))
+    deposit_fraction = PercentField(
+        label=_("Deposit"), help_text=_("Of the total, before parts are ordered.")
+    )
     edits = forms.IntegerField(widget=forms.HiddenInput)
 
     class Meta:
@@ -88,14 +91,14 @@ class TermsForm(RecordForm[Quote]):
             "deposit_fraction",
         ]  # fmt: skip
         labels = {
-            "title": "Title",
-            "summary": "What the customer gets, in short", "tax_on_parts": "Parts are taxed",
-            "tax_on_labour": "Labor is taxed", "tax_exempt_text": "Exemption certificate",
+            "title": _("Title"),
+            "summary": _("What the customer gets, in short"), "tax_on_parts": _("Parts are taxed"),
+            "tax_on_labour": _("Labor is taxed"), "tax_exempt_text": _("Exemption certificate"),
         }  # fmt: skip
         help_texts = {
-            "title": "Up to 160 characters.",
-            "summary": "The customer reads this first.",
-            "tax_exempt_text": "Its number, up to 80 characters. If filled in, no tax is charged.",
+            "title": _("Up to 160 characters."),
+            "summary": _("The customer reads this first."),
+            "tax_exempt_text": _("Its number, up to 80 characters. If filled in, no tax is charged."),
         }
         widgets = {"summary": forms.Textarea(attrs={"rows": 3})}
 
@@ -215,39 +218,39 @@ class SendForm(forms.Form):
     """The owner's reason when something stands in the way."""
 
     reason = forms.CharField(
-        label="Why it is sent anyway",
+        label=_("Why it is sent anyway"),
         required=False,
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Kept with the quote and in the log.",
+        help_text=_("Kept with the quote and in the log."),
     )
 
 
 class ReasonForm(forms.Form):
     """A reason in a few words."""
 
-    reason = forms.CharField(label="Reason", max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
+    reason = forms.CharField(label=_("Reason"), max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
 
 
 class DepositForm(forms.Form):
     """Money that came in."""
 
-    amount = AmountField(label="Amount received", unit="", low="0.01", help_text="0.01 to 1,000,000.")
+    amount = AmountField(label=_("Amount received"), unit="", low="0.01", help_text=_("0.01 to 1,000,000."))
 
 
 class SignForm(forms.Form):
     """A yes: the typed name, with ink or the tick that the name stands for it; bound to what was shown."""
 
     signed_name = forms.CharField(
-        label="Your full name",
+        label=_("Your full name"),
         min_length=2,
         max_length=150,
         widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        error_messages={"required": "Please type your full name."},
+        error_messages={"required": _("Please type your full name.")},
     )
     signature_svg = forms.CharField(required=False, widget=forms.HiddenInput)
     is_typed = forms.BooleanField(
-        label="My typed name is my signature", required=False, help_text="Instead of drawing one."
+        label=_("My typed name is my signature"), required=False, help_text=_("Instead of drawing one.")
     )
     content_sha256 = forms.CharField(widget=forms.HiddenInput)
 
@@ -261,7 +264,9 @@ class SignForm(forms.Form):
         if data.get("is_typed"):
             data["signature_svg"] = ""
         elif not data.get("signature_svg"):
-            self.add_error("is_typed", "Please draw your signature, or tick “My typed name is my signature”.")
+            self.add_error(
+                "is_typed", _("Please draw your signature, or tick “My typed name is my signature”.")
+            )
         return data
 
 
@@ -269,14 +274,14 @@ class DeclineForm(forms.Form):
     """A no, with its reason."""
 
     signed_name = forms.CharField(
-        label="Your full name",
+        label=_("Your full name"),
         min_length=2,
         max_length=150,
         widget=forms.TextInput(attrs={"autocomplete": "name"}),
     )
     reason = forms.CharField(
-        label="What is not right for you",
+        label=_("What is not right for you"),
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="A few words help us make you a better offer.",
+        help_text=_("A few words help us make you a better offer."),
     )

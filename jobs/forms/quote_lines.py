@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.fields import PercentField
 from common.forms import field_as
@@ -30,8 +31,8 @@ _HUNDRED: Final = Decimal(100)
 class LineForm(forms.Form):
     """What every line has. ``low`` of the quantity is below zero in change orders, which may take away."""
 
-    text = forms.CharField(label="Text", max_length=200, required=False)
-    is_optional = forms.BooleanField(label="Optional", required=False)
+    text = forms.CharField(label=_("Text"), max_length=200, required=False)
+    is_optional = forms.BooleanField(label=_("Optional"), required=False)
 
     def __init__(
         self, *args: Any, rates: Rates, parts: Mapping[str, Part], low: str = "0", **kwargs: Any
@@ -58,16 +59,16 @@ class LineForm(forms.Form):
 class LabourLineForm(LineForm):
     """Hours by task code."""
 
-    code = forms.ChoiceField(label="Task", required=False)
-    quantity = AmountField(label="Hours", unit=HOUR, high="999", places=3, required=False)
-    unit_price = AmountField(label="Rate", unit="per hour", high="10000", required=False)
-    is_pair = forms.BooleanField(label="Two people", required=False)
+    code = forms.ChoiceField(label=_("Task"), required=False)
+    quantity = AmountField(label=_("Hours"), unit=HOUR, high="999", places=3, required=False)
+    unit_price = AmountField(label=_("Rate"), unit="per hour", high="10000", required=False)
+    is_pair = forms.BooleanField(label=_("Two people"), required=False)
     field_order = ["code", "text", "quantity", "is_pair", "unit_price", "is_optional"]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field_as(self, "code", forms.ChoiceField).choices = [
-            ("", "Own task"),
+            ("", _("Own task")),
             *((code, code) for code in labour_codes()),
         ]
         self.fields["text"].widget.attrs["list"] = "labour-tasks"
@@ -81,9 +82,9 @@ class LabourLineForm(LineForm):
             if data.get("quantity") is None and "quantity" not in self.errors:
                 data["quantity"] = code.plan_h
         if not data.get("text"):
-            self.add_error("text", "Text: choose a task code or write what is done.")
+            self.add_error("text", _("Text: choose a task code or write what is done."))
         if data.get("quantity") is None and "quantity" not in self.errors:
-            self.add_error("quantity", "Hours: how long does it take? 0 to 999 h.")
+            self.add_error("quantity", _("Hours: how long does it take? 0 to 999 h."))
         return data
 
     def draft(self) -> LineDraft:
@@ -105,14 +106,14 @@ class LabourLineForm(LineForm):
 class PartLineForm(LineForm):
     """A part at cost and markup; the percent can be meant as a margin, and then is priced as one."""
 
-    sku = forms.CharField(label="Stock code", max_length=40, required=False)
-    quantity = AmountField(label="Quantity", unit="units", high="9999", places=3, required=False)
-    unit = forms.CharField(label="Unit", max_length=12, required=False)
-    unit_cost = AmountField(label="Cost each", unit="per unit", places=4, required=False)
-    markup = PercentField(label="Percent", low="0", high="10", places=4, required=False)
+    sku = forms.CharField(label=_("Stock code"), max_length=40, required=False)
+    quantity = AmountField(label=_("Quantity"), unit="units", high="9999", places=3, required=False)
+    unit = forms.CharField(label=_("Unit"), max_length=12, required=False)
+    unit_cost = AmountField(label=_("Cost each"), unit="per unit", places=4, required=False)
+    markup = PercentField(label=_("Percent"), low="0", high="10", places=4, required=False)
     is_margin = forms.TypedChoiceField(
-        label="Percent is",
-        choices=[("", "markup"), ("1", "margin")],
+        label=_("Percent is"),
+        choices=[("", _("markup")), ("1", _("margin"))],
         coerce=bool,
         empty_value="",
         required=False,
@@ -139,9 +140,9 @@ class PartLineForm(LineForm):
             if data.get("unit_cost") is None and "unit_cost" not in self.errors:
                 data["unit_cost"] = part.cost
         if not data.get("text") and "sku" not in self.errors:
-            self.add_error("text", "Text: give a stock code or write what the part is.")
+            self.add_error("text", _("Text: give a stock code or write what the part is."))
         if data.get("is_margin") and (data.get("markup") or self.rates.markup) >= 1:
-            self.add_error("markup", "Percent: a margin must be under 100%.")
+            self.add_error("markup", _("Percent: a margin must be under 100%."))
         return data
 
     def draft(self) -> LineDraft:
@@ -164,14 +165,14 @@ class OtherLineForm(LineForm):
     """Everything that is neither hours nor a part."""
 
     kind = forms.ChoiceField(
-        label="Kind",
-        choices=[("", "Choose …"), *((kind.value, kind.label) for kind in _OTHER_KINDS)],
+        label=_("Kind"),
+        choices=[("", _("Choose …")), *((kind.value, kind.label) for kind in _OTHER_KINDS)],
         required=False,
     )
-    quantity = AmountField(label="Quantity", unit="units", high="9999", places=3, required=False)
-    unit = forms.CharField(label="Unit", max_length=12, required=False)
-    unit_price = AmountField(label="Price each", unit="per unit", low="-100000", places=4, required=False)
-    unit_cost = AmountField(label="Cost each", unit="per unit", places=4, required=False)
+    quantity = AmountField(label=_("Quantity"), unit="units", high="9999", places=3, required=False)
+    unit = forms.CharField(label=_("Unit"), max_length=12, required=False)
+    unit_price = AmountField(label=_("Price each"), unit="per unit", low="-100000", places=4, required=False)
+    unit_cost = AmountField(label=_("Cost each"), unit="per unit", places=4, required=False)
     code = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
     field_order = ["kind", "text", "quantity", "unit", "unit_price", "unit_cost", "is_optional", "code"]
 
@@ -180,14 +181,16 @@ class OtherLineForm(LineForm):
         data = super().clean() or self.cleaned_data
         kind, price = data.get("kind"), data.get("unit_price")
         if not kind:
-            self.add_error("kind", "Kind: choose what this line is.")
+            self.add_error("kind", _("Kind: choose what this line is."))
         if not data.get("text"):
-            self.add_error("text", "Text: write what it is.")
+            self.add_error("text", _("Text: write what it is."))
         if price is not None and price < 0 and kind != LineKind.DISPOSAL:
             self.add_error(
                 "unit_price",
-                "Price each: only disposal may be below 0 (what old batteries bring). A discount is typed"
-                " without a minus sign.",
+                _(
+                    "Price each: only disposal may be below 0 (what old batteries bring). A discount is typed"
+                    " without a minus sign."
+                ),
             )
         if kind == LineKind.CUSTOMER_PART:
             self._check_customer_part(data)
@@ -196,10 +199,10 @@ class OtherLineForm(LineForm):
     def _check_customer_part(self, data: dict[str, Any]) -> None:
         words = (data.get("text") or "").lower()
         if "used" in words and "batter" in words:
-            self.add_error("text", "Text: we do not install used batteries brought by a customer.")
+            self.add_error("text", _("Text: we do not install used batteries brought by a customer."))
         if data.get("unit_price"):
             self.add_error(
-                "unit_price", "Price each: a part the customer brings has no price; leave it empty."
+                "unit_price", _("Price each: a part the customer brings has no price; leave it empty.")
             )
 
     def draft(self) -> LineDraft:
@@ -222,9 +225,9 @@ class OtherLineForm(LineForm):
 class ScopeForm(forms.Form):
     """One thing that is in, out or an allowance."""
 
-    text = forms.CharField(label="What", max_length=120, required=False)
-    answer = forms.ChoiceField(label="Answer", choices=ScopeItem.Answer, initial=ScopeItem.Answer.OUT)
-    note = forms.CharField(label="Note", max_length=200, required=False)
+    text = forms.CharField(label=_("What"), max_length=120, required=False)
+    answer = forms.ChoiceField(label=_("Answer"), choices=ScopeItem.Answer, initial=ScopeItem.Answer.OUT)
+    note = forms.CharField(label=_("Note"), max_length=200, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -238,7 +241,7 @@ class ScopeForm(forms.Form):
         """Refuse an answer to nothing."""
         data = super().clean() or self.cleaned_data
         if not data.get("text"):
-            self.add_error("text", "What: say what is included, not included or an allowance.")
+            self.add_error("text", _("What: say what is included, not included or an allowance."))
         return data
 
 
@@ -248,7 +251,7 @@ class RowSet(_FormSet):
     def add_fields(self, form: forms.Form, index: int | None) -> None:
         """Add the box that strikes a row out, named and sized like the others."""
         super().add_fields(form, index)
-        form.fields["DELETE"].label = "Remove"
+        form.fields["DELETE"].label = _("Remove")
         form.fields["DELETE"].widget.attrs |= {"class": "form-check-input", "aria-label": "Remove"}
 
     def kept(self) -> list[Any]:

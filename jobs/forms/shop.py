@@ -6,6 +6,7 @@ import zoneinfo
 from typing import Any, Final
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.edit_conflicts import WatchedForm
 from common.fields import NumberField, PercentField, SpeedField
@@ -34,72 +35,79 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
     """Everything a shop sets for itself."""
 
     currency = forms.ChoiceField(choices=[(code, code) for code in CURRENCIES])
-    time_zone = forms.ChoiceField(help_text="Times on pages and papers are in this zone.")
+    time_zone = forms.ChoiceField(help_text=_("Times on pages and papers are in this zone."))
     design_speed_mps = SpeedField(
-        label="Design wind speed of panels",
+        label=_("Design wind speed of panels"),
         low=20,
         high=100,
         usual=(33.528, 60.3504),  # 75 and 135 mph
-        help_text="Road speed and head wind together: ‹121 + 48 = 169 km/h|75 + 30 = 105 mph› is common"
-        " practice.",
+        help_text=_(
+            "Road speed and head wind together: ‹121 + 48 = 169 km/h|75 + 30 = 105 mph› is common practice."
+        ),
     )
     alternator_idle_fraction = PercentField(
-        label="Alternator output, idling hot",
+        label=_("Alternator output, idling hot"),
         low="0.1",
-        help_text="Of its rating, if nobody measured it. The shop's own policy; half is common practice.",
+        help_text=_("Of its rating, if nobody measured it. The shop's own policy; half is common practice."),
     )
     lithium_main_interrupt_a = NumberField(
-        label="Interrupting rating of a lithium main, at least",
+        label=_("Interrupting rating of a lithium main, at least"),
         unit="A",
         low=1000,
         high=200_000,
         usual=(10_000, 50_000),
-        help_text="Whatever the bank's size; more where the calculation asks for it. 20,000 A to begin with.",
+        help_text=_(
+            "Whatever the bank's size; more where the calculation asks for it. 20,000 A to begin with."
+        ),
     )
     cold_volts_fraction = PercentField(
-        label="Cold string voltage, at most",
+        label=_("Cold string voltage, at most"),
         low="0.5",
-        help_text="Of the controller's PV voltage limit. Above this a caution, above the limit a block.",
+        help_text=_("Of the controller's PV voltage limit. Above this a caution, above the limit a block."),
     )
     foot_use_fraction = PercentField(
-        label="Load on a panel foot, at most",
+        label=_("Load on a panel foot, at most"),
         low="0.05",
         high="0.8",
-        help_text="Of what its screws hold. Above this a caution, above 80% a block.",
+        help_text=_("Of what its screws hold. Above this a caution, above 80% a block."),
     )
     cargo_left_fraction = PercentField(
-        label="Cargo capacity left free, at least",
+        label=_("Cargo capacity left free, at least"),
         high="0.9",
-        help_text="Of the label. Below this a caution.",
+        help_text=_("Of the label. Below this a caution."),
     )
-    markup = PercentField(high="10", help_text="Added to the cost of parts.")
-    consumables_fraction = PercentField(label="Consumables", help_text="Of the cost of parts.")
-    deposit_fraction = PercentField(label="Deposit", help_text="Of the total, before parts are ordered.")
-    tax_fraction = PercentField(label="Sales tax", high="0.5")
-    margin_caution = PercentField(label="Caution under a margin of", help_text="Gross margin.")
-    margin_block = PercentField(label="Owner's approval under a margin of", help_text="Gross margin.")
+    markup = PercentField(high="10", help_text=_("Added to the cost of parts."))
+    consumables_fraction = PercentField(label=_("Consumables"), help_text=_("Of the cost of parts."))
+    deposit_fraction = PercentField(
+        label=_("Deposit"), help_text=_("Of the total, before parts are ordered.")
+    )
+    tax_fraction = PercentField(label=_("Sales tax"), high="0.5")
+    margin_caution = PercentField(label=_("Caution under a margin of"), help_text=_("Gross margin."))
+    margin_block = PercentField(label=_("Owner's approval under a margin of"), help_text=_("Gross margin."))
 
     class Meta:
         model = Shop
         fields = [name for names in GROUPS.values() for name in names]
         labels = {
-            "email": "E-mail", "licence_text": "License, as printed",
-            "insurance_text": "Insurance, as printed",
-            "units": "Units", "paper": "Paper size", "rule_set": "Ampacity rules for new designs",
-            "labour_rate": "Labor, one person", "pair_rate": "Labor, two people",
-            "labour_cost": "Labor cost to the shop", "call_fee": "Call-out fee",
-            "mile_rate": "Travel, per ‹kilometer|mile›",
-            "mile_cost": "Travel cost, per ‹kilometer|mile›", "tax_on_parts": "Parts are taxed",
-            "tax_on_labour": "Labor is taxed", "keeps_photo_position": "Keep where a photo was taken",
-            "quote_valid_days": "Quotes are good for, days",
+            "email": _("E-mail"), "licence_text": _("License, as printed"),
+            "insurance_text": _("Insurance, as printed"),
+            "units": _("Units"), "paper": _("Paper size"), "rule_set": _("Ampacity rules for new designs"),
+            "labour_rate": _("Labor, one person"), "pair_rate": _("Labor, two people"),
+            "labour_cost": _("Labor cost to the shop"), "call_fee": _("Call-out fee"),
+            "mile_rate": _("Travel, per ‹kilometer|mile›"),
+            "mile_cost": _("Travel cost, per ‹kilometer|mile›"), "tax_on_parts": _("Parts are taxed"),
+            "tax_on_labour": _("Labor is taxed"), "keeps_photo_position": _("Keep where a photo was taken"),
+            "quote_valid_days": _("Quotes are good for, days"),
         }  # fmt: skip
         help_texts = {
-            "keeps_photo_position": "Off: the place is removed, like all else a camera writes into its file.",
-            "call_fee": "Call-out, including the first ‹kilometers|miles›",
-            "mile_rate": "Charged per ‹kilometer|mile›",
-            "mile_cost": "What a ‹kilometer|mile› costs the shop",
-            "rule_set": "A design keeps the rules it was made with.",
-            "quote_valid_days": "1 to 365 days.",
+            "keeps_photo_position": _(
+                "Off: the place is removed, like all else a camera writes into its file."
+            ),
+            "call_fee": _("Call-out, including the first ‹kilometers|miles›"),
+            "mile_rate": _("Charged per ‹kilometer|mile›"),
+            "mile_cost": _("What a ‹kilometer|mile› costs the shop"),
+            "rule_set": _("A design keeps the rules it was made with."),
+            "quote_valid_days": _("1 to 365 days."),
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
 
@@ -121,7 +129,7 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
         cleaned = super().clean()
         caution, block = cleaned.get("margin_caution"), cleaned.get("margin_block")
         if caution is not None and block is not None and block > caution:
-            self.add_error("margin_block", "The owner's limit must not be above the caution limit.")
+            self.add_error("margin_block", _("The owner's limit must not be above the caution limit."))
         return cleaned
 
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:

@@ -10,11 +10,13 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.translation import gettext_lazy as _
 
 import sizing
 from common import units as trade
 from common.edit_conflicts import WatchedForm
 from common.forms import choices_of
+from common.told import Words, in_english, told_later
 from jobs.forms.survey_fields import field_for
 from jobs.forms.survey_rows import (
     RowForms,
@@ -146,12 +148,12 @@ def part_form_class(part: Part) -> type[PartForm]:
         fields[fact.name] = field_for(fact, Vehicle if fact.on == "vehicle" else Survey)
         if fact.guess and fact.guess not in marked:
             marked.add(fact.guess)
-            fields[f"guess_{fact.name}"] = _tick(f"{fact.label} is a guess")
+            fields[f"guess_{fact.name}"] = _tick(told_later(f"{fact.label} is a guess"))
     for sheet in part.rows:
         if sheet.guess:
-            fields[f"guess_{sheet.prefix}"] = _tick("This list is a guess")
+            fields[f"guess_{sheet.prefix}"] = _tick(_("This list is a guess"))
         if sheet.none_kind:
-            fields[f"none_{sheet.prefix}"] = _tick(sheet.none_label)
+            fields[f"none_{sheet.prefix}"] = _tick(told_later(sheet.none_label))
         if sheet.prefix == "existing_items":
             fields["absent_kinds"] = _absent_field()
     metaclass: Any = type(PartForm)
@@ -159,14 +161,14 @@ def part_form_class(part: Part) -> type[PartForm]:
     return made
 
 
-def _tick(label: str) -> forms.BooleanField:
+def _tick(label: Words) -> forms.BooleanField:
     return forms.BooleanField(required=False, label=label)
 
 
 def _absent_field() -> forms.MultipleChoiceField:
     kinds = [choice for choice in ExistingItem.Kind.choices if choice[0] != ExistingItem.Kind.OTHER]
     return forms.MultipleChoiceField(
-        choices=kinds, required=False, label="Looked for, not there", widget=forms.CheckboxSelectMultiple
+        choices=kinds, required=False, label=_("Looked for, not there"), widget=forms.CheckboxSelectMultiple
     )
 
 
@@ -286,6 +288,7 @@ class SurveyPage:
         """Return the odd values nobody said yes to yet."""
         return {} if self.is_sure else self.asked
 
+    @in_english  # the log names what changed
     def changes(self) -> PartChanges:
         """Return what is to be stored; the page is valid."""
         form, odd = self.form, self.odd

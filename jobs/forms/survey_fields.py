@@ -8,18 +8,20 @@ from typing import Any, Final
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from common import units as trade
 from common.fields import QuantityField
+from common.told import Words, told_later
 from jobs.survey import CIRCUITS, DIFFICULTIES, PHOTOS, Fact
 
 MONTHS: Final = (
-    (1, "Jan"), (2, "Feb"), (3, "Mar"), (4, "Apr"), (5, "May"), (6, "Jun"),
-    (7, "Jul"), (8, "Aug"), (9, "Sep"), (10, "Oct"), (11, "Nov"), (12, "Dec"),
+    (1, _("Jan")), (2, _("Feb")), (3, _("Mar")), (4, _("Apr")), (5, _("May")), (6, _("Jun")),
+    (7, _("Jul")), (8, _("Aug")), (9, _("Sep")), (10, _("Oct")), (11, _("Nov")), (12, _("Dec")),
 )  # fmt: skip
 
 #: What a question that may be open is answered with.
-YES_NO_UNKNOWN: Final = (("unknown", "Not known yet"), ("true", "Yes"), ("false", "No"))
+YES_NO_UNKNOWN: Final = (("unknown", _("Not known yet")), ("true", _("Yes")), ("false", _("No")))
 #: Units of which a tape or a scale shows no more digits than a page prints.
 _COARSE: Final = frozenset({"ft", "in", "lb", "gal", "°F"})
 
@@ -108,19 +110,19 @@ def _quantity(fact: Fact, *, is_required: bool) -> QuantityField:
         low=fact.possible[0],
         high=fact.possible[1],
         usual=fact.usual,
-        label=fact.label,
-        help_text=fact.help,
+        label=told_later(fact.label),
+        help_text=told_later(fact.help),
         required=is_required,
-        error_messages={"required": f"{fact.label} is needed."},
+        error_messages={"required": told_later(f"{fact.label} is needed.")},
     )
 
 
 def _plain(fact: Fact, column: Any) -> forms.Field:
     """Return the column's own field with the sheet's words."""
     options: dict[str, Any] = {
-        "label": fact.label,
-        "help_text": fact.help,
-        "error_messages": {"required": f"{fact.label} is needed."},
+        "label": told_later(fact.label),
+        "help_text": told_later(fact.help),
+        "error_messages": {"required": told_later(f"{fact.label} is needed.")},
     }
     if isinstance(column, models.BooleanField) and column.null:
         widget = forms.NullBooleanSelect()
@@ -136,27 +138,37 @@ def _plain(fact: Fact, column: Any) -> forms.Field:
     return field
 
 
+def said_later(choices: tuple[tuple[Any, str], ...]) -> list[tuple[Any, Words]]:
+    """Return choices of the field sheet, whose words are English, as they are said when they are printed."""
+    return [(value, told_later(words)) for value, words in choices]
+
+
 def _choice(fact: Fact, choices: tuple[tuple[Any, str], ...], coerce: Any) -> forms.Field:
-    return forms.TypedChoiceField(choices=choices, coerce=coerce, label=fact.label, help_text=fact.help)
+    return forms.TypedChoiceField(
+        choices=said_later(choices),
+        coerce=coerce,
+        label=told_later(fact.label),
+        help_text=told_later(fact.help),
+    )
 
 
 def _month(fact: Fact) -> forms.Field:
     return forms.TypedChoiceField(
-        choices=(("", "The worst month"), *MONTHS),
+        choices=(("", _("The worst month")), *MONTHS),
         coerce=int,
         empty_value=None,
         required=False,
-        label=fact.label,
-        help_text=fact.help,
+        label=told_later(fact.label),
+        help_text=told_later(fact.help),
     )
 
 
 def _photos(fact: Fact) -> forms.Field:
     return forms.MultipleChoiceField(
-        choices=PHOTOS,
+        choices=said_later(PHOTOS),
         required=False,
-        label=fact.label,
-        help_text=fact.help,
+        label=told_later(fact.label),
+        help_text=told_later(fact.help),
         widget=forms.CheckboxSelectMultiple,
     )
 
@@ -165,7 +177,9 @@ _OWN: Final[Mapping[str, Callable[[Fact], forms.Field]]] = {
     "design_month": _month,
     "photos_taken": _photos,
     "months": lambda fact: MonthsField(
-        label=fact.label, help_text=fact.help, error_messages={"required": "Tick at least one month."}
+        label=told_later(fact.label),
+        help_text=told_later(fact.help),
+        error_messages={"required": _("Tick at least one month.")},
     ),
     "circuit": lambda fact: _choice(fact, CIRCUITS, str),
     "difficulty": lambda fact: _choice(fact, DIFFICULTIES, int),

@@ -13,6 +13,7 @@ from django.core.exceptions import SuspiciousOperation
 from django.db import models
 from django.forms.utils import ErrorDict
 from django.urls import reverse_lazy
+from django.utils.translation import gettext_lazy as _
 
 import sizing
 from common import units as trade
@@ -58,7 +59,7 @@ class RowForm(WatchedForm, SheetForm):
         self.sheet, self.key, self.row = sheet, key, row
         initial = _values(sheet, row) if row is not None else _blank_values(sheet)
         super().__init__(*args, prefix=f"{sheet.prefix}-{key.hex}", initial=initial, **kwargs)
-        self.fields["remove"] = forms.BooleanField(required=False, label="Remove this row")
+        self.fields["remove"] = forms.BooleanField(required=False, label=_("Remove this row"))
 
     def is_watched(self) -> bool:
         """Return whether the row is stored."""
@@ -215,7 +216,7 @@ class StopForm(RowForm):
         if lacks_latitude and cleaned.get("place"):
             self._find(cleaned)
         elif lacks_latitude:
-            self.add_error("latitude_deg", "Latitude is needed: give it, or a town of the list.")
+            self.add_error("latitude_deg", _("Latitude is needed: give it, or a town of the list."))
         return super().clean()
 
     def _find(self, cleaned: dict[str, Any]) -> None:
@@ -232,7 +233,7 @@ class StopForm(RowForm):
             self.add_error("place", f"There are several: {names}. Add the state, or give the latitude.")
         else:
             self.add_error(
-                "place", "This town is not in the list: give its latitude and longitude under “More”."
+                "place", _("This town is not in the list: give its latitude and longitude under “More”.")
             )
 
 

@@ -6,10 +6,12 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from common.edit_conflicts import WatchedForm
 from common.fields import LengthField, MassField, VolumeField
 from common.forms import RecordForm, field_as
+from common.told import Words, told_later
 from jobs.customers.vin import vin_check_digit, vin_has_shape
 from jobs.forms.survey_fields import YES_NO_UNKNOWN
 from jobs.models import Shop, Vehicle
@@ -18,7 +20,7 @@ _OLDEST_USUAL_YEAR = 1965
 
 
 def _mass(
-    label: str, high: float = 20000, usual: tuple[float, float] = (50, 9000), text: str = ""
+    label: Words, high: float = 20000, usual: tuple[float, float] = (50, 9000), text: Words = ""
 ) -> MassField:
     return MassField(label=label, low=0, high=high, usual=usual, required=False, help_text=text)
 
@@ -26,33 +28,33 @@ def _mass(
 class VehicleForm(WatchedForm, RecordForm[Vehicle]):
     """A vehicle: kind and one way to know it again; what it weighs may come at the survey."""
 
-    year = forms.IntegerField(required=False, min_value=1930, label="Model year")
-    length_m = LengthField(label="Outside length", low=1, high=18, usual=(2.4, 13.7), required=False)
+    year = forms.IntegerField(required=False, min_value=1930, label=_("Model year"))
+    length_m = LengthField(label=_("Outside length"), low=1, high=18, usual=(2.4, 13.7), required=False)
     overall_height_m = LengthField(
-        label="Overall height now",
+        label=_("Overall height now"),
         low=1,
         high=6,
         usual=(1.5, 4.3),
         required=False,
-        help_text="Highest point.",
+        help_text=_("Highest point."),
     )
     height_limit_m = LengthField(
-        label="Warn above height", low=1.5, high=6, usual=(1.5, 4.3), help_text="Array included."
+        label=_("Warn above height"), low=1.5, high=6, usual=(1.5, 4.3), help_text=_("Array included.")
     )
     wheelbase_m = LengthField(
-        label="Wheelbase, or hitch to axle", low=0.5, high=12, usual=(1.5, 9), required=False
+        label=_("Wheelbase, or hitch to axle"), low=0.5, high=12, usual=(1.5, 9), required=False
     )
     gvwr_kg = _mass("GVWR", 40000, (300, 25000), "Gross vehicle weight rating, from the label.")
     rear_overhang_m = LengthField(
-        label="Rear axle to the rear edge of the roof",
+        label=_("Rear axle to the rear edge of the roof"),
         low=0,
         high=12,
         usual=(0.3, 5),
         required=False,
-        help_text="From the drive axle; on a trailer from the middle of its axles.",
+        help_text=_("From the drive axle; on a trailer from the middle of its axles."),
     )
     tag_spacing_m = LengthField(
-        label="Drive axle to tag axle", low=0.5, high=4, usual=(1, 1.8), required=False
+        label=_("Drive axle to tag axle"), low=0.5, high=4, usual=(1, 1.8), required=False
     )
     gawr_front_kg = _mass("GAWR front", text="On a trailer with two axles: the first.")
     gawr_rear_kg = _mass("GAWR rear")
@@ -66,7 +68,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
     cargo_label_kg = _mass("Cargo capacity label", usual=(0, 9000))
     scale_front_kg = _mass("Scale: front axle, hitch or pin")
     scale_rear_kg = _mass("Scale: rear axle or axles")
-    fresh_water_l = VolumeField(label="Fresh water tank", low=0, high=2000, usual=(0, 760), required=False)
+    fresh_water_l = VolumeField(label=_("Fresh water tank"), low=0, high=2000, usual=(0, 760), required=False)
 
     class Meta:
         model = Vehicle
@@ -78,17 +80,19 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
             "scale_rear_kg", "roof_warranty_until",
         ]  # fmt: skip
         labels = {
-            "vin": "VIN or maker's serial", "plate": "License plate", "is_lived_in": "Somebody lives in it",
-            "cargo_label_type": "What the cargo label says", "scale_ticket_date": "Scale ticket date",
-            "hitch": "Kind of hitch", "scale_is_loaded": "Weighed with people, water and things aboard",
-            "roof_warranty_until": "Roof or vehicle warranty until",
+            "vin": _("VIN or maker's serial"), "plate": _("License plate"),
+            "is_lived_in": _("Somebody lives in it"),
+            "cargo_label_type": _("What the cargo label says"), "scale_ticket_date": _("Scale ticket date"),
+            "hitch": _("Kind of hitch"), "scale_is_loaded": _("Weighed with people, water and things aboard"),
+            "roof_warranty_until": _("Roof or vehicle warranty until"),
         }  # fmt: skip
         help_texts = {
-            "cargo_label_typ"
-            "e": "On labels since June 2008 water counts as cargo; the survey asks for the label's date.",
-            "hitch": "For a trailer. Under the metric rules a trailer counts as a European caravan.",
-            "scale_is_loaded": "As it travels.",
-            "vin": "A VIN has 17 characters, never I, O or Q. A slide-in camper has a shorter serial.",
+            "cargo_label_type": _(
+                "On labels since June 2008 water counts as cargo; the survey asks for the label's date."
+            ),
+            "hitch": _("For a trailer. Under the metric rules a trailer counts as a European caravan."),
+            "scale_is_loaded": _("As it travels."),
+            "vin": _("A VIN has 17 characters, never I, O or Q. A slide-in camper has a shorter serial."),
         }
         widgets = {
             "scale_ticket_date": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
@@ -100,7 +104,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
         super().__init__(*args, units=shop.units, **kwargs)
         if "scale_is_loaded" in self.fields:
             field_as(self, "scale_is_loaded", forms.NullBooleanField).widget.choices = YES_NO_UNKNOWN
-        self.fields["year"].help_text = f"{_OLDEST_USUAL_YEAR} to {today.year + 1}."
+        self.fields["year"].help_text = told_later(f"{_OLDEST_USUAL_YEAR} to {today.year + 1}.")
 
     def clean_year(self) -> int | None:
         """Refuse a model year that cannot be out yet."""
@@ -116,7 +120,7 @@ class VehicleForm(WatchedForm, RecordForm[Vehicle]):
         vin: str = "".join(self.cleaned_data["vin"].upper().split())
         if len(vin) == 17 and not vin_has_shape(vin):
             raise forms.ValidationError(
-                "A VIN of 17 characters has letters and digits only, never I, O or Q (49 CFR 565)."
+                _("A VIN of 17 characters has letters and digits only, never I, O or Q (49 CFR 565).")
             )
         same = Vehicle.objects.of_shop(self.shop).filter(vin=vin).exclude(pk=self.instance.pk)
         known = same.select_related("customer").first() if vin else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 
@@ -11,9 +12,9 @@ class Customer(ShopOwned):
     """A person who owns vehicles."""
 
     class Contact(models.TextChoices):
-        PHONE = "phone", "Phone"
-        TEXT = "text", "Text message"
-        EMAIL = "email", "E-mail"
+        PHONE = "phone", _("Phone")
+        TEXT = "text", _("Text message")
+        EMAIL = "email", _("E-mail")
 
     shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="customers")
     name = models.CharField(max_length=120)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 from jobs.models.shop import RuleSetChoice
@@ -14,14 +15,14 @@ class Design(ShopOwned):
     """A design revision. A frozen one is never changed: a change makes a new revision."""
 
     class Option(models.TextChoices):
-        LANTERN = "lantern", "Lantern"
-        HEARTH = "hearth", "Hearth"
-        HARBOUR = "harbour", "Harbor"
-        OWN = "own", "Own plan"
+        LANTERN = "lantern", _("Lantern")
+        HEARTH = "hearth", _("Hearth")
+        HARBOUR = "harbour", _("Harbor")
+        OWN = "own", _("Own plan")
 
     class State(models.TextChoices):
-        DRAFT = "draft", "Draft"
-        FROZEN = "frozen", "Frozen"
+        DRAFT = "draft", _("Draft")
+        FROZEN = "frozen", _("Frozen")
 
     shop_path = "job__shop"
 
@@ -245,9 +246,9 @@ class DesignCircuit(ShopOwned):
     """One row of the circuit schedule as planned. Blank size or fuse asks the engine to propose one."""
 
     class Standard(models.TextChoices):
-        AWG = "awg", "AWG"
-        SAE = "sae", "SAE"
-        METRIC = "metric", "mm²"
+        AWG = "awg", _("AWG")
+        SAE = "sae", _("SAE")
+        METRIC = "metric", _("mm²")
 
     shop_path = "design__job__shop"
 
@@ -296,8 +297,8 @@ class SizingRun(ShopOwned):
     """One answer of the sizing engine, stored with what it was asked; pages and papers print this."""
 
     class Purpose(models.TextChoices):
-        PLANNED = "planned", "Planned"
-        AS_BUILT = "as_built", "As built"
+        PLANNED = "planned", _("Planned")
+        AS_BUILT = "as_built", _("As built")
 
     shop_path = "design__job__shop"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 
@@ -12,27 +13,27 @@ class Job(ShopOwned):
     """One visit of one vehicle, from inquiry to care. States move through ``services.job.job_move`` only."""
 
     class State(models.TextChoices):
-        ENQUIRY = "enquiry", "Inquiry"
-        SURVEY_BOOKED = "survey_booked", "Survey booked"
-        SURVEYED = "surveyed", "Surveyed"
-        DESIGNING = "designing", "Designing"
-        QUOTED = "quoted", "Quoted"
-        ACCEPTED = "accepted", "Accepted"
-        DEPOSIT_PAID = "deposit_paid", "Deposit paid"
-        PARTS_ORDERED = "parts_ordered", "Parts ordered"
-        READY = "ready", "Ready"
-        IN_WORK = "in_work", "In the bay or on site"
-        PAUSED = "paused", "Paused"
-        COMMISSIONING = "commissioning", "Commissioning"
-        CURE_WAIT = "cure_wait", "Sealant curing"
-        RELEASED = "released", "Released"
-        INVOICED = "invoiced", "Invoiced"
-        PAID = "paid", "Paid"
-        IN_CARE = "in_care", "In care"
-        DECLINED = "declined", "Declined"
-        EXPIRED = "expired", "Expired"
-        CANCELLED = "cancelled", "Canceled"
-        REFUSED = "refused", "Refused by shop"
+        ENQUIRY = "enquiry", _("Inquiry")
+        SURVEY_BOOKED = "survey_booked", _("Survey booked")
+        SURVEYED = "surveyed", _("Surveyed")
+        DESIGNING = "designing", _("Designing")
+        QUOTED = "quoted", _("Quoted")
+        ACCEPTED = "accepted", _("Accepted")
+        DEPOSIT_PAID = "deposit_paid", _("Deposit paid")
+        PARTS_ORDERED = "parts_ordered", _("Parts ordered")
+        READY = "ready", _("Ready")
+        IN_WORK = "in_work", _("In the bay or on site")
+        PAUSED = "paused", _("Paused")
+        COMMISSIONING = "commissioning", _("Commissioning")
+        CURE_WAIT = "cure_wait", _("Sealant curing")
+        RELEASED = "released", _("Released")
+        INVOICED = "invoiced", _("Invoiced")
+        PAID = "paid", _("Paid")
+        IN_CARE = "in_care", _("In care")
+        DECLINED = "declined", _("Declined")
+        EXPIRED = "expired", _("Expired")
+        CANCELLED = "cancelled", _("Canceled")
+        REFUSED = "refused", _("Refused by shop")
 
     shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="jobs")
     vehicle = models.ForeignKey("jobs.Vehicle", on_delete=models.PROTECT, related_name="jobs")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 
@@ -14,11 +15,11 @@ class LayRun(ShopOwned):
     """
 
     class State(models.TextChoices):
-        QUEUED = "queued", "Waiting"
-        RUNNING = "running", "Running"
-        DONE = "done", "Done"
-        STOPPED = "stopped", "Stopped by hand"
-        FAILED = "failed", "Failed"
+        QUEUED = "queued", _("Waiting")
+        RUNNING = "running", _("Running")
+        DONE = "done", _("Done")
+        STOPPED = "stopped", _("Stopped by hand")
+        FAILED = "failed", _("Failed")
 
     shop_path = "design__job__shop"
 

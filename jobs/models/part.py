@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 from jobs.models.shop import money_field
@@ -12,16 +13,16 @@ class Part(ShopOwned):
     """One thing the shop buys and fits. Costs are never shown to technician or customer."""
 
     class Kind(models.TextChoices):
-        PANEL = "panel", "Panel"
-        CONTROLLER = "controller", "Charge controller"
-        BATTERY = "battery", "Battery"
-        INVERTER = "inverter", "Inverter"
-        CHARGER = "charger", "Charger or DC-DC"
-        MOUNT = "mount", "Mount or foot"
-        CABLE = "cable", "Cable"
-        PROTECTION = "protection", "Fuse, breaker or switch"
-        SEALANT = "sealant", "Sealant"
-        OTHER = "other", "Other"
+        PANEL = "panel", _("Panel")
+        CONTROLLER = "controller", _("Charge controller")
+        BATTERY = "battery", _("Battery")
+        INVERTER = "inverter", _("Inverter")
+        CHARGER = "charger", _("Charger or DC-DC")
+        MOUNT = "mount", _("Mount or foot")
+        CABLE = "cable", _("Cable")
+        PROTECTION = "protection", _("Fuse, breaker or switch")
+        SEALANT = "sealant", _("Sealant")
+        OTHER = "other", _("Other")
 
     shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="parts")
     sku = models.CharField("stock code", max_length=40)
@@ -49,9 +50,9 @@ class PanelSheet(ShopOwned):
     """A panel's data sheet at 1000 W/m² and 25 °C; coefficients in percent per °C, as sheets print them."""
 
     class BoxPlace(models.TextChoices):
-        SHORT = "short", "At a short side"
-        LONG = "long", "At a long side"
-        MIDDLE = "middle", "In the middle"
+        SHORT = "short", _("At a short side")
+        LONG = "long", _("At a long side")
+        MIDDLE = "middle", _("In the middle")
 
     shop_path = "part__shop"
 
@@ -86,8 +87,8 @@ class ControllerSheet(ShopOwned):
     """A charge controller's limits."""
 
     class Principle(models.TextChoices):
-        MPPT = "mppt", "MPPT"
-        PWM = "pwm", "PWM"
+        MPPT = "mppt", _("MPPT")
+        PWM = "pwm", _("PWM")
 
     shop_path = "part__shop"
 
@@ -111,10 +112,10 @@ class BatterySheet(ShopOwned):
     """A battery's limits, each battery."""
 
     class Chemistry(models.TextChoices):
-        LFP = "lfp", "LFP lithium"
-        AGM = "agm", "AGM"
-        GEL = "gel", "Gel"
-        FLOODED = "flooded", "Flooded"
+        LFP = "lfp", _("LFP lithium")
+        AGM = "agm", _("AGM")
+        GEL = "gel", _("Gel")
+        FLOODED = "flooded", _("Flooded")
 
     shop_path = "part__shop"
 
@@ -165,9 +166,9 @@ class ChargerSheet(ShopOwned):
     """A charger's limits: converter, DC-DC and the like."""
 
     class Kind(models.TextChoices):
-        DC_DC = "dc_dc", "DC-DC from the engine"
-        CONVERTER = "converter", "Converter or shore charger"
-        RELAY = "relay", "Relay or isolator, no charger"
+        DC_DC = "dc_dc", _("DC-DC from the engine")
+        CONVERTER = "converter", _("Converter or shore charger")
+        RELAY = "relay", _("Relay or isolator, no charger")
 
     shop_path = "part__shop"
 

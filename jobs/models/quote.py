@@ -9,6 +9,7 @@ from typing import Final
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 from jobs.models.shop import MoneyColumn, fraction_field, money_field
@@ -20,19 +21,19 @@ SHARE_OF_PARTS: Final = "of parts"
 class PhaseChoice(models.TextChoices):
     """Phases of an install, as the steps are lettered."""
 
-    CHECK_IN = "A", "Check-in"
-    MAKE_SAFE = "B", "Make safe"
-    LAYOUT = "C", "Layout"
-    MOUNT_SEAL = "D", "Mount and seal"
-    ROOF_WIRING = "E", "Roof wiring"
-    INSIDE_RUNS = "F", "Inside runs and gear"
-    BATTERY_DC = "G", "Battery and DC"
-    AC_WIRING = "H", "AC wiring"
-    CLOSE_OUT = "I", "Close-out and Go"
-    BATTERY_ON = "J", "Battery on"
-    SOURCES_ON = "K", "One source at a time"
-    LEAK_RELEASE = "L", "Leak test and release"
-    HANDOVER = "M", "Handover"
+    CHECK_IN = "A", _("Check-in")
+    MAKE_SAFE = "B", _("Make safe")
+    LAYOUT = "C", _("Layout")
+    MOUNT_SEAL = "D", _("Mount and seal")
+    ROOF_WIRING = "E", _("Roof wiring")
+    INSIDE_RUNS = "F", _("Inside runs and gear")
+    BATTERY_DC = "G", _("Battery and DC")
+    AC_WIRING = "H", _("AC wiring")
+    CLOSE_OUT = "I", _("Close-out and Go")
+    BATTERY_ON = "J", _("Battery on")
+    SOURCES_ON = "K", _("One source at a time")
+    LEAK_RELEASE = "L", _("Leak test and release")
+    HANDOVER = "M", _("Handover")
 
 
 def signed_money_field() -> MoneyColumn:
@@ -43,28 +44,28 @@ def signed_money_field() -> MoneyColumn:
 class LineKind(models.TextChoices):
     """What a line of a quote or change order is."""
 
-    LABOUR = "labour", "Labor"
-    PART = "part", "Part"
-    CONSUMABLES = "consumables", "Consumables"
-    TRAVEL = "travel", "Travel"
-    CALL_OUT = "call_out", "Call-out"
-    ALLOWANCE = "allowance", "Allowance"
-    SUBCONTRACT = "subcontract", "Subcontract"
-    DISPOSAL = "disposal", "Disposal"
-    DISCOUNT = "discount", "Discount"
-    CUSTOMER_PART = "customer_part", "Customer's own part"
+    LABOUR = "labour", _("Labor")
+    PART = "part", _("Part")
+    CONSUMABLES = "consumables", _("Consumables")
+    TRAVEL = "travel", _("Travel")
+    CALL_OUT = "call_out", _("Call-out")
+    ALLOWANCE = "allowance", _("Allowance")
+    SUBCONTRACT = "subcontract", _("Subcontract")
+    DISPOSAL = "disposal", _("Disposal")
+    DISCOUNT = "discount", _("Discount")
+    CUSTOMER_PART = "customer_part", _("Customer's own part")
 
 
 class Quote(ShopOwned):
     """One offer on one design revision. A sent quote is never rewritten; a change makes a new one."""
 
     class State(models.TextChoices):
-        DRAFT = "draft", "Draft"
-        SENT = "sent", "Sent"
-        ACCEPTED = "accepted", "Accepted"
-        DECLINED = "declined", "Declined"
-        EXPIRED = "expired", "Expired"
-        SUPERSEDED = "superseded", "Superseded"
+        DRAFT = "draft", _("Draft")
+        SENT = "sent", _("Sent")
+        ACCEPTED = "accepted", _("Accepted")
+        DECLINED = "declined", _("Declined")
+        EXPIRED = "expired", _("Expired")
+        SUPERSEDED = "superseded", _("Superseded")
 
     shop_path = "job__shop"
 
@@ -209,9 +210,9 @@ class ScopeItem(ShopOwned):
     """One thing that is in, out, or covered by an allowance."""
 
     class Answer(models.TextChoices):
-        IN = "in", "Included"
-        OUT = "out", "Not included"
-        ALLOWANCE = "allowance", "Allowance"
+        IN = "in", _("Included")
+        OUT = "out", _("Not included")
+        ALLOWANCE = "allowance", _("Allowance")
 
     shop_path = "quote__job__shop"
 
@@ -260,11 +261,11 @@ class ChangeOrder(ShopOwned):
     """A change after acceptance: cause, price, and the answer. Work on the zone waits until it is signed."""
 
     class State(models.TextChoices):
-        PENDING = "pending", "Waiting for the customer"
-        VERBAL = "verbal", "Verbal, pending signature"
-        ACCEPTED = "accepted", "Accepted"
-        DECLINED = "declined", "Declined"
-        WITHDRAWN = "withdrawn", "Withdrawn"
+        PENDING = "pending", _("Waiting for the customer")
+        VERBAL = "verbal", _("Verbal, pending signature")
+        ACCEPTED = "accepted", _("Accepted")
+        DECLINED = "declined", _("Declined")
+        WITHDRAWN = "withdrawn", _("Withdrawn")
 
     shop_path = "job__shop"
 

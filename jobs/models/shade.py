@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 
@@ -14,14 +15,14 @@ class ShadeRun(ShopOwned):
     """
 
     class Kind(models.TextChoices):
-        YEAR = "year", "Year"
-        CHECK = "check", "Check by every hour"
+        YEAR = "year", _("Year")
+        CHECK = "check", _("Check by every hour")
 
     class State(models.TextChoices):
-        QUEUED = "queued", "Waiting"
-        RUNNING = "running", "Running"
-        DONE = "done", "Done"
-        FAILED = "failed", "Failed"
+        QUEUED = "queued", _("Waiting")
+        RUNNING = "running", _("Running")
+        DONE = "done", _("Done")
+        FAILED = "failed", _("Failed")
 
     shop_path = "design__job__shop"
 

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models.expressions import Combinable
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned, ShopQuerySet
 
@@ -39,21 +40,21 @@ def money_field(default: str | None = "0", help_text: str = "", **extra: object)
 class RuleSetChoice(models.TextChoices):
     """Ampacity rules a job is judged by (the values are those of the sizing face)."""
 
-    MARINE_105C = "marine_105c", "Marine style, 105 °C"
-    CODE_75C = "code_75c", "Code, 75 °C copper"
-    CODE_90C = "code_90c", "Code, 90 °C copper"
-    METRIC = "metric", "Metric"
+    MARINE_105C = "marine_105c", _("Marine style, 105 °C")
+    CODE_75C = "code_75c", _("Code, 75 °C copper")
+    CODE_90C = "code_90c", _("Code, 90 °C copper")
+    METRIC = "metric", _("Metric")
 
 
 class Shop(models.Model):
     """One business. Rates are starting values that the owner sets."""
 
     class Units(models.TextChoices):
-        IMPERIAL = "imperial", "Feet, inches, pounds, °F"
-        METRIC = "metric", "Meters, kilograms, °C"
+        IMPERIAL = "imperial", _("Feet, inches, pounds, °F")
+        METRIC = "metric", _("Meters, kilograms, °C")
 
     class Paper(models.TextChoices):
-        LETTER = "letter", "US Letter"
+        LETTER = "letter", _("US Letter")
         A4 = "a4", "A4"
 
     shop_path: ClassVar[str] = "pk"
@@ -124,15 +125,15 @@ class Membership(ShopOwned):
     """One person's place in one shop. A person works for one shop at a time."""
 
     class Role(models.TextChoices):
-        OWNER = "owner", "Owner"
-        ESTIMATOR = "estimator", "Estimator"
-        LEAD_TECHNICIAN = "lead_technician", "Lead technician"
-        TECHNICIAN = "technician", "Technician"
-        BOOKKEEPER = "bookkeeper", "Bookkeeper"
+        OWNER = "owner", _("Owner")
+        ESTIMATOR = "estimator", _("Estimator")
+        LEAD_TECHNICIAN = "lead_technician", _("Lead technician")
+        TECHNICIAN = "technician", _("Technician")
+        BOOKKEEPER = "bookkeeper", _("Bookkeeper")
 
     class Language(models.TextChoices):
-        ENGLISH = "en-us", "English"
-        SPANISH = "es", "Español"
+        ENGLISH = "en-us", _("English")
+        SPANISH = "es", _("Español")
 
     user = models.OneToOneField(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="membership")
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="memberships")

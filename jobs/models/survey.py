@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 
@@ -10,9 +11,9 @@ from jobs.models.scope import ShopOwned
 class ConfidenceChoice(models.TextChoices):
     """How a fact was got."""
 
-    MEASURED = "measured", "Measured"
-    SCALED = "scaled", "Scaled from a drawing"
-    GUESS = "guess", "Guess"
+    MEASURED = "measured", _("Measured")
+    SCALED = "scaled", _("Scaled from a drawing")
+    GUESS = "guess", _("Guess")
 
 
 #: Facts a new survey starts with before anyone has looked: every result that rests on one says "guess".
@@ -40,58 +41,58 @@ class Survey(ShopOwned):
     """
 
     class Material(models.TextChoices):
-        UNKNOWN = "unknown", "Unknown"
-        EPDM = "epdm", "EPDM rubber"
-        TPO = "tpo", "TPO"
-        PVC = "pvc", "PVC"
-        FIBREGLASS = "fibreglass", "Fiberglass"
-        ALUMINIUM = "aluminium", "Aluminum"
-        STEEL = "steel", "Painted steel"
-        COATED = "coated", "Coated or mixed"
+        UNKNOWN = "unknown", _("Unknown")
+        EPDM = "epdm", _("EPDM rubber")
+        TPO = "tpo", _("TPO")
+        PVC = "pvc", _("PVC")
+        FIBREGLASS = "fibreglass", _("Fiberglass")
+        ALUMINIUM = "aluminium", _("Aluminum")
+        STEEL = "steel", _("Painted steel")
+        COATED = "coated", _("Coated or mixed")
 
     class RafterKind(models.TextChoices):
-        WOOD = "wood", "Wood"
-        ALUMINIUM = "aluminium", "Aluminum tube"
-        STEEL = "steel", "Steel arch or rib"
-        NONE = "none", "None found"
+        WOOD = "wood", _("Wood")
+        ALUMINIUM = "aluminium", _("Aluminum tube")
+        STEEL = "steel", _("Steel arch or rib")
+        NONE = "none", _("None found")
 
     class Screw(models.TextChoices):
-        NO_8 = "#8", "#8 wood screw"
-        NO_10 = "#10", "#10 wood screw"
-        NO_12 = "#12", "#12 wood screw"
-        NO_14 = "#14", "#14 wood screw"
-        QUARTER_INCH = "1/4", "1/4 in wood screw"
-        M6 = "M6", "M6 wood screw"
-        OTHER = "other", "Another fastener: give its tested pull-out in the design"
+        NO_8 = "#8", _("#8 wood screw")
+        NO_10 = "#10", _("#10 wood screw")
+        NO_12 = "#12", _("#12 wood screw")
+        NO_14 = "#14", _("#14 wood screw")
+        QUARTER_INCH = "1/4", _("1/4 in wood screw")
+        M6 = "M6", _("M6 wood screw")
+        OTHER = "other", _("Another fastener: give its tested pull-out in the design")
 
     class GlandKind(models.TextChoices):
-        GLAND_BOX = "gland_box", "Gland box on the roof"
-        FRIDGE_VENT = "fridge_vent", "Fridge vent"
-        PLUMBING_STACK = "plumbing_stack", "Beside a plumbing stack"
-        FACTORY_PORT = "factory_port", "Factory port"
-        SIDE_WALL = "side_wall", "Side wall"
-        CAB_OVER = "cab_over", "Cab-over"
+        GLAND_BOX = "gland_box", _("Gland box on the roof")
+        FRIDGE_VENT = "fridge_vent", _("Fridge vent")
+        PLUMBING_STACK = "plumbing_stack", _("Beside a plumbing stack")
+        FACTORY_PORT = "factory_port", _("Factory port")
+        SIDE_WALL = "side_wall", _("Side wall")
+        CAB_OVER = "cab_over", _("Cab-over")
 
     class Profile(models.TextChoices):
-        WEEKENDER = "weekender", "Weekender"
-        SEASONAL = "seasonal", "Seasonal, 3-6 months"
-        SNOWBIRD = "snowbird", "Snowbird (winter south)"
-        SUMMER_NORTH = "summer_north", "Summer north"
-        FULL_TIME = "full_time", "Full-time"
-        SKI = "ski", "Ski or winter work"
-        EVENT = "event", "Event or tailgate"
-        STORED = "stored", "Stored, maintenance only"
+        WEEKENDER = "weekender", _("Weekender")
+        SEASONAL = "seasonal", _("Seasonal, 3-6 months")
+        SNOWBIRD = "snowbird", _("Snowbird (winter south)")
+        SUMMER_NORTH = "summer_north", _("Summer north")
+        FULL_TIME = "full_time", _("Full-time")
+        SKI = "ski", _("Ski or winter work")
+        EVENT = "event", _("Event or tailgate")
+        STORED = "stored", _("Stored, maintenance only")
 
     class Permission(models.TextChoices):
-        NOT_ASKED = "", "Not asked yet"
-        NOT_NEEDED = "not_needed", "Not needed"
-        ASKED = "asked", "Asked for"
-        IN_HAND = "in_hand", "In hand"
+        NOT_ASKED = "", _("Not asked yet")
+        NOT_NEEDED = "not_needed", _("Not needed")
+        ASKED = "asked", _("Asked for")
+        IN_HAND = "in_hand", _("In hand")
 
     class Test(models.TextChoices):
-        NOT_DONE = "", "Not tested"
-        GOOD = "good", "Good"
-        BAD = "bad", "Fault found"
+        NOT_DONE = "", _("Not tested")
+        GOOD = "good", _("Good")
+        BAD = "bad", _("Fault found")
 
     shop_path = "job__shop"
 

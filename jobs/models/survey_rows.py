@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 from jobs.models.survey import ConfidenceChoice
@@ -30,29 +31,29 @@ class Obstacle(SurveyRow):
     """A thing on the roof. Corner nearest the rear right, meters from the rear right roof corner."""
 
     class Kind(models.TextChoices):
-        AIR_CONDITIONER = "air_conditioner", "Air conditioner"
-        AIR_CONDITIONER_LOW = "air_conditioner_low", "Air conditioner, low profile"
-        VENT = "vent", "Powered vent"
-        VENT_RAIN_COVER = "vent_rain_cover", "Vent with rain cover"
-        SKYLIGHT = "skylight", "Skylight or shower dome"
-        PLUMBING_STACK = "plumbing_stack", "Plumbing stack cap"
-        FRIDGE_VENT = "fridge_vent", "Fridge roof vent"
-        ANTENNA = "antenna", "TV antenna"
-        DOME = "dome", "Satellite dome or dish"
-        FLAT_TERMINAL = "flat_terminal", "Flat internet terminal"
-        LADDER = "ladder", "Ladder top"
-        AWNING = "awning", "Awning head"
-        RACK = "rack", "Luggage rack or rail"
-        EXISTING_PANEL = "existing_panel", "Existing solar panel"
-        SEAM = "seam", "Cap seam or gutter"
-        OTHER = "other", "Other"
+        AIR_CONDITIONER = "air_conditioner", _("Air conditioner")
+        AIR_CONDITIONER_LOW = "air_conditioner_low", _("Air conditioner, low profile")
+        VENT = "vent", _("Powered vent")
+        VENT_RAIN_COVER = "vent_rain_cover", _("Vent with rain cover")
+        SKYLIGHT = "skylight", _("Skylight or shower dome")
+        PLUMBING_STACK = "plumbing_stack", _("Plumbing stack cap")
+        FRIDGE_VENT = "fridge_vent", _("Fridge roof vent")
+        ANTENNA = "antenna", _("TV antenna")
+        DOME = "dome", _("Satellite dome or dish")
+        FLAT_TERMINAL = "flat_terminal", _("Flat internet terminal")
+        LADDER = "ladder", _("Ladder top")
+        AWNING = "awning", _("Awning head")
+        RACK = "rack", _("Luggage rack or rail")
+        EXISTING_PANEL = "existing_panel", _("Existing solar panel")
+        SEAM = "seam", _("Cap seam or gutter")
+        OTHER = "other", _("Other")
 
     class Swing(models.TextChoices):
-        NONE = "", "Does not open"
-        FRONT = "front", "Toward the front"
-        REAR = "rear", "Toward the rear"
-        LEFT = "left", "Toward the left"
-        RIGHT = "right", "Toward the right"
+        NONE = "", _("Does not open")
+        FRONT = "front", _("Toward the front")
+        REAR = "rear", _("Toward the rear")
+        LEFT = "left", _("Toward the left")
+        RIGHT = "right", _("Toward the right")
 
     survey = models.ForeignKey("jobs.Survey", on_delete=models.CASCADE, related_name="obstacles")
     kind = models.CharField(max_length=24, choices=Kind)
@@ -81,10 +82,10 @@ class WireLeg(SurveyRow):
     """One stretch of a wire's way, one way along the path, meters. Legs of one circuit add up."""
 
     class Place(models.TextChoices):
-        ROOF = "roof", "Roof"
-        DROP = "drop", "Drop"
-        CABINET = "cabinet", "Cabinet"
-        FLOOR = "floor", "Floor"
+        ROOF = "roof", _("Roof")
+        DROP = "drop", _("Drop")
+        CABINET = "cabinet", _("Cabinet")
+        FLOOR = "floor", _("Floor")
 
     survey = models.ForeignKey("jobs.Survey", on_delete=models.CASCADE, related_name="wire_legs")
     circuit = models.CharField(max_length=3, help_text="Circuit of the schedule, C1 to C17")
@@ -109,8 +110,8 @@ class LoadItem(SurveyRow):
     """One appliance of the load audit: running power, duty, hours a day, count."""
 
     class Bus(models.TextChoices):
-        DC = "dc", "DC"
-        AC = "ac", "AC"
+        DC = "dc", _("DC")
+        AC = "ac", _("AC")
 
     survey = models.ForeignKey("jobs.Survey", on_delete=models.CASCADE, related_name="loads")
     position = models.PositiveSmallIntegerField(default=0)
@@ -140,9 +141,9 @@ class TravelStop(SurveyRow):
     """A place and the months spent there."""
 
     class Shade(models.TextChoices):
-        OPEN = "open", "Open sky"
-        MIXED = "mixed", "Some trees"
-        WOODS = "woods", "Woods"
+        OPEN = "open", _("Open sky")
+        MIXED = "mixed", _("Some trees")
+        WOODS = "woods", _("Woods")
 
     survey = models.ForeignKey("jobs.Survey", on_delete=models.CASCADE, related_name="stops")
     place = models.CharField(max_length=120)
@@ -177,43 +178,43 @@ class ExistingItem(SurveyRow):
     """Equipment found on the vehicle, and what happens to it."""
 
     class Kind(models.TextChoices):
-        BATTERY = "battery", "Battery"
-        CONVERTER = "converter", "Converter or charger"
-        INVERTER = "inverter", "Inverter"
-        INVERTER_CHARGER = "inverter_charger", "Inverter-charger"
-        GENERATOR = "generator", "Generator"
-        SHORE = "shore", "Shore service"
-        ALTERNATOR = "alternator", "Alternator"
-        DC_DC = "dc_dc", "DC-DC charger"
-        ISOLATOR = "isolator", "Isolator or relay"
-        TOW_WIRE = "tow_wire", "Tow charge wire"
-        CONTROLLER = "controller", "Charge controller"
-        PANEL = "panel", "Solar panel"
-        SOLAR_PLUG = "solar_plug", "“Solar-ready” port"
-        MONITOR = "monitor", "Battery monitor shunt"
-        DISCONNECT = "disconnect", "Battery disconnect"
-        MAIN_FUSE = "main_fuse", "Main fuse"
-        DC_PANEL = "dc_panel", "DC panel"
-        AC_PANEL = "ac_panel", "AC panel"
-        BREAKAWAY = "breakaway", "Breakaway battery (trailer brakes)"
-        MOTOR = "motor", "Slide or jack motors"
-        FRIDGE = "fridge", "Fridge"
-        TANK_HEATER = "tank_heater", "Tank heaters"
-        LP_DETECTOR = "lp_detector", "LP gas detector"
-        OTHER = "other", "Other"
+        BATTERY = "battery", _("Battery")
+        CONVERTER = "converter", _("Converter or charger")
+        INVERTER = "inverter", _("Inverter")
+        INVERTER_CHARGER = "inverter_charger", _("Inverter-charger")
+        GENERATOR = "generator", _("Generator")
+        SHORE = "shore", _("Shore service")
+        ALTERNATOR = "alternator", _("Alternator")
+        DC_DC = "dc_dc", _("DC-DC charger")
+        ISOLATOR = "isolator", _("Isolator or relay")
+        TOW_WIRE = "tow_wire", _("Tow charge wire")
+        CONTROLLER = "controller", _("Charge controller")
+        PANEL = "panel", _("Solar panel")
+        SOLAR_PLUG = "solar_plug", _("“Solar-ready” port")
+        MONITOR = "monitor", _("Battery monitor shunt")
+        DISCONNECT = "disconnect", _("Battery disconnect")
+        MAIN_FUSE = "main_fuse", _("Main fuse")
+        DC_PANEL = "dc_panel", _("DC panel")
+        AC_PANEL = "ac_panel", _("AC panel")
+        BREAKAWAY = "breakaway", _("Breakaway battery (trailer brakes)")
+        MOTOR = "motor", _("Slide or jack motors")
+        FRIDGE = "fridge", _("Fridge")
+        TANK_HEATER = "tank_heater", _("Tank heaters")
+        LP_DETECTOR = "lp_detector", _("LP gas detector")
+        OTHER = "other", _("Other")
 
     class Chemistry(models.TextChoices):
-        UNKNOWN = "", "Not known"
-        FLOODED = "flooded", "Flooded lead"
-        AGM = "agm", "AGM"
-        GEL = "gel", "Gel"
-        LFP = "lfp", "LFP lithium"
+        UNKNOWN = "", _("Not known")
+        FLOODED = "flooded", _("Flooded lead")
+        AGM = "agm", _("AGM")
+        GEL = "gel", _("Gel")
+        LFP = "lfp", _("LFP lithium")
 
     class Fate(models.TextChoices):
-        KEEP = "keep", "Keep"
-        REMOVE = "remove", "Remove"
-        DISABLE = "disable", "Disable"
-        REPLACE = "replace", "Replace"
+        KEEP = "keep", _("Keep")
+        REMOVE = "remove", _("Remove")
+        DISABLE = "disable", _("Disable")
+        REPLACE = "replace", _("Replace")
 
     survey = models.ForeignKey("jobs.Survey", on_delete=models.CASCADE, related_name="existing_items")
     kind = models.CharField(max_length=20, choices=Kind)

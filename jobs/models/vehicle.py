@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
 
@@ -11,27 +12,27 @@ class Vehicle(ShopOwned):
     """One motorhome, trailer, van or camper. Lengths in meters, masses in kilograms."""
 
     class Kind(models.TextChoices):
-        CLASS_A = "class_a", "Class A motorhome"
-        CLASS_B = "class_b", "Class B van"
-        CLASS_C = "class_c", "Class B+ / C motorhome"
-        TRAVEL_TRAILER = "travel_trailer", "Travel trailer"
-        FIFTH_WHEEL = "fifth_wheel", "Fifth wheel"
-        TOY_HAULER = "toy_hauler", "Toy hauler"
-        TRUCK_CAMPER = "truck_camper", "Truck camper"
-        SMALL_TRAILER = "small_trailer", "Small trailer or teardrop"
-        LIFTING_ROOF = "lifting_roof", "Folding or lifting roof"
-        BUS = "bus", "Bus conversion"
+        CLASS_A = "class_a", _("Class A motorhome")
+        CLASS_B = "class_b", _("Class B van")
+        CLASS_C = "class_c", _("Class B+ / C motorhome")
+        TRAVEL_TRAILER = "travel_trailer", _("Travel trailer")
+        FIFTH_WHEEL = "fifth_wheel", _("Fifth wheel")
+        TOY_HAULER = "toy_hauler", _("Toy hauler")
+        TRUCK_CAMPER = "truck_camper", _("Truck camper")
+        SMALL_TRAILER = "small_trailer", _("Small trailer or teardrop")
+        LIFTING_ROOF = "lifting_roof", _("Folding or lifting roof")
+        BUS = "bus", _("Bus conversion")
 
     class LabelType(models.TextChoices):
-        OCCC = "occc", "“Occupant and cargo carrying capacity” (OCCC)"
-        CARGO = "cargo", "“Cargo carrying capacity”, and it says that water is cargo"
-        CCC = "ccc", "“Cargo carrying capacity” (CCC), and nothing of water"
+        OCCC = "occc", _("“Occupant and cargo carrying capacity” (OCCC)")
+        CARGO = "cargo", _("“Cargo carrying capacity”, and it says that water is cargo")
+        CCC = "ccc", _("“Cargo carrying capacity” (CCC), and nothing of water")
 
     class Hitch(models.TextChoices):
-        BY_KIND = "", "As usual for this kind"
-        TONGUE = "tongue", "Tongue on a ball (10% to 15% of the trailer)"
-        PIN = "pin", "Pin of a fifth wheel (15% to 25%)"
-        CARAVAN = "caravan", "Coupling of a European caravan (5% to 7%)"
+        BY_KIND = "", _("As usual for this kind")
+        TONGUE = "tongue", _("Tongue on a ball (10% to 15% of the trailer)")
+        PIN = "pin", _("Pin of a fifth wheel (15% to 25%)")
+        CARAVAN = "caravan", _("Coupling of a European caravan (5% to 7%)")
 
     shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="vehicles")
     customer = models.ForeignKey("jobs.Customer", on_delete=models.PROTECT, related_name="vehicles")

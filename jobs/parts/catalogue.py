@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from django.db import models, transaction
 
 import sizing
+from common.told import in_english
 from jobs.models import PanelSheet, Part
 from jobs.parts import panel_curve
 from jobs.parts.power_inputs import sheet_of
@@ -15,6 +16,7 @@ from jobs.shop.log import log
 from jobs.shop.rights import require
 
 
+@in_english
 @transaction.atomic
 def part_save(
     *,
@@ -44,6 +46,7 @@ def part_save(
     return part
 
 
+@in_english
 @transaction.atomic
 def panel_fit(*, part: Part, actor: User, at: datetime) -> PanelSheet:
     """Fit the single-diode model to a panel's sheet and keep it; raise NoCurve where there is none."""

@@ -7,6 +7,7 @@ from typing import Final
 
 from django.db import transaction
 
+from common.told import in_english
 from jobs.customers.job import job_move, next_states
 from jobs.design.revision import design_freeze
 from jobs.models import Job, Quote
@@ -25,6 +26,7 @@ class QuoteNotOpen(Refusal):
     """The customer can no longer answer; says why to the customer."""
 
 
+@in_english
 @transaction.atomic
 def quote_accept(*, quote: Quote, signed_name: str, signature_svg: str, at: datetime) -> Quote:
     """Take the customer's yes: freeze quote and design, move the job, open the install record.
@@ -45,6 +47,7 @@ def quote_accept(*, quote: Quote, signed_name: str, signature_svg: str, at: date
     return quote
 
 
+@in_english
 @transaction.atomic
 def quote_decline(*, quote: Quote, signed_name: str, reason: str, at: datetime) -> Quote:
     """Take the customer's no with its reason; the job ends as declined when no other offer is open."""

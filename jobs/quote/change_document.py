@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from babel.dates import format_datetime
 
+from common.told import in_english
 from jobs.models import ChangeOrder, PhaseChoice, Shop
 from jobs.quote import money
 from jobs.quote.document import shown_line, shown_shop, shown_vehicle
@@ -19,6 +20,7 @@ WAITING_TERM = (
 )
 
 
+@in_english
 def change_document(*, order: ChangeOrder, new_total: Decimal) -> dict[str, Any]:
     """Return the change order as the customer reads it."""
     job, shop = order.job, order.job.shop

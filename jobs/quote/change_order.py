@@ -16,6 +16,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max, Sum
 
+from common.told import in_english
 from jobs.models import ChangeOrder, ChangeOrderLine, GuestLink, Job, LineKind, Quote
 from jobs.quote import money
 from jobs.quote.change_document import change_document
@@ -87,6 +88,7 @@ def change_sums(
     return done, money.totals(done, tax=terms_of(quote).tax, deposit_fraction=Decimal(0))
 
 
+@in_english
 @transaction.atomic
 def change_order_create(
     *, job: Job, facts: ChangeFacts, lines: Sequence[LineDraft], actor: User, at: datetime
@@ -108,6 +110,7 @@ def change_order_create(
     return order
 
 
+@in_english
 @transaction.atomic
 def change_order_price(
     *, order: ChangeOrder, facts: ChangeFacts, lines: Sequence[LineDraft], actor: User, at: datetime
@@ -128,6 +131,7 @@ def change_order_price(
     return order
 
 
+@in_english
 @transaction.atomic
 def change_order_send(
     *, order: ChangeOrder, actor: User, at: datetime, site_url: str = ""
@@ -146,6 +150,7 @@ def change_order_send(
     return link, token
 
 
+@in_english
 @transaction.atomic
 def change_order_show(*, order: ChangeOrder, actor: User, at: datetime) -> ChangeOrder:
     """Freeze what the customer reads, to be signed by link or on the shop's own screen."""
@@ -162,6 +167,7 @@ def change_order_show(*, order: ChangeOrder, actor: User, at: datetime) -> Chang
     return order
 
 
+@in_english
 @transaction.atomic
 def change_order_verbal(
     *, order: ChangeOrder, said_by: str, through: str, actor: User, at: datetime
@@ -186,6 +192,7 @@ def change_order_verbal(
     return order
 
 
+@in_english
 @transaction.atomic
 def change_order_accept(
     *, order: ChangeOrder, signed_name: str, signature_svg: str, through: str, at: datetime
@@ -203,6 +210,7 @@ def change_order_accept(
     return _answer(order, S.ACCEPTED, name, through, at)
 
 
+@in_english
 @transaction.atomic
 def change_order_decline(
     *, order: ChangeOrder, signed_name: str, reason: str, through: str, at: datetime
@@ -216,6 +224,7 @@ def change_order_decline(
     return _answer(order, S.DECLINED, name, through, at)
 
 
+@in_english
 @transaction.atomic
 def change_order_decide(*, order: ChangeOrder, decision: str, actor: User, at: datetime) -> ChangeOrder:
     """Write the owner's decision on a refused safety matter; it prints on the job sheet."""
@@ -236,6 +245,7 @@ def change_order_decide(*, order: ChangeOrder, decision: str, actor: User, at: d
     return order
 
 
+@in_english
 @transaction.atomic
 def change_order_withdraw(*, order: ChangeOrder, reason: str, actor: User, at: datetime) -> ChangeOrder:
     """Take back a change nobody has answered; its phases open again."""

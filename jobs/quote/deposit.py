@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common.told import in_english
 from jobs.customers.job import job_move
 from jobs.models import Job, Quote
 from jobs.shop.log import log
@@ -19,6 +20,7 @@ class DepositRefused(Refusal):
     """The money cannot be entered so; says why."""
 
 
+@in_english
 @transaction.atomic
 def deposit_record(*, job: Job, amount: Decimal, actor: User, at: datetime) -> Quote:
     """Add money received toward the deposit; once it is complete the job moves to deposit paid."""

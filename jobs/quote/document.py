@@ -17,6 +17,7 @@ from babel.dates import format_date
 
 import sizing
 from common import units as trade
+from common.told import in_english
 from jobs.engine.spoken import spoken
 from jobs.engine.stored import result_of
 from jobs.models import LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
@@ -57,6 +58,7 @@ GROUP_LABELS: Final[dict[str, str]] = {
 _NO_UNIT_PRICE: Final = frozenset({LineKind.CONSUMABLES, LineKind.DISCOUNT, LineKind.CUSTOMER_PART})
 
 
+@in_english
 def quote_document(
     *, quote: Quote, lines: Iterable[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
 ) -> dict[str, Any]:
@@ -67,6 +69,7 @@ def quote_document(
     return document
 
 
+@in_english
 def _document(
     quote: Quote, shown: list[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
 ) -> dict[str, Any]:
@@ -222,7 +225,7 @@ def _groups(lines: Iterable[QuoteLine]) -> list[dict[str, str]]:
         if not line.is_optional:
             sums[line.kind] = sums.get(line.kind, Decimal(0)) + line.amount
     return [
-        {"kind": GROUP_LABELS.get(kind, kind.label), "amount": str(sums[kind])}
+        {"kind": GROUP_LABELS.get(kind, str(kind.label)), "amount": str(sums[kind])}
         for kind in LineKind
         if sums.get(kind)
     ]

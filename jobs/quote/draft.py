@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 
+from common.told import in_english
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
@@ -71,6 +72,7 @@ def sums_of(
     return done, money.totals(done, tax=terms.tax, deposit_fraction=terms.deposit_fraction)
 
 
+@in_english
 @transaction.atomic
 def quote_create(
     *,
@@ -105,6 +107,7 @@ def stale_words(design: Design) -> str:
     return "" if run is None or is_current(full, run) else _stale_words(full)
 
 
+@in_english
 @transaction.atomic
 def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     """Start a new draft with the lines and scope of another quote of the job; the old one stays as it was."""
@@ -119,6 +122,7 @@ def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     return fresh
 
 
+@in_english
 @transaction.atomic
 def quote_price(
     *,
@@ -155,6 +159,7 @@ def quote_price(
     return quote
 
 
+@in_english
 @transaction.atomic
 def quote_review(*, quote: Quote, actor: User, at: datetime) -> Quote:
     """Note that a second person read the draft over; whoever wrote it cannot."""

@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import reverse
 
+from common.told import in_english
 from jobs.models import ChangeOrder, GuestLink, Job, Quote
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -85,6 +86,7 @@ def link_mark_used(*, link: GuestLink, at: datetime) -> None:
         Quote.objects.filter(pk=link.quote_id, first_viewed_at=None).update(first_viewed_at=at)
 
 
+@in_english
 @transaction.atomic
 def link_revoke(*, link: GuestLink, actor: User, at: datetime) -> GuestLink:
     """Take a link back: from now on its address answers like any unknown one."""

@@ -112,7 +112,7 @@ def line_groups(lines: Iterable[Line]) -> list[LineGroup]:
             counted = [line for line in rows if not line.is_optional]
             groups.append(
                 LineGroup(
-                    label=GROUP_LABELS.get(kind, kind.label),
+                    label=GROUP_LABELS.get(kind, str(kind.label)),
                     lines=rows,
                     amount=sum((line.amount for line in counted), Decimal(0)),
                     is_labour=kind == LineKind.LABOUR,

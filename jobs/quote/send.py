@@ -8,6 +8,7 @@ from typing import Any, Final
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common.told import in_english
 from jobs.customers.job import job_move, next_states
 from jobs.design.revision import design_freeze, design_size
 from jobs.engine.stored import design_in_full, latest_run
@@ -29,6 +30,7 @@ LINK_DAYS_AFTER_OFFER: Final = 60
 S = Quote.State
 
 
+@in_english
 @transaction.atomic
 def quote_send(
     *, quote: Quote, actor: User, at: datetime, reason: str = "", site_url: str = ""
@@ -65,6 +67,7 @@ def quote_send(
     return quote_link(quote=quote, actor=actor, at=at, site_url=site_url)
 
 
+@in_english
 @transaction.atomic
 def quote_link(*, quote: Quote, actor: User, at: datetime, site_url: str = "") -> tuple[GuestLink, str]:
     """Make a new link to a quote that is out and mail it; links made before stop working."""
@@ -79,6 +82,7 @@ def quote_link(*, quote: Quote, actor: User, at: datetime, site_url: str = "") -
     return link, token
 
 
+@in_english
 @transaction.atomic
 def quote_withdraw(*, quote: Quote, reason: str, actor: User, at: datetime) -> Quote:
     """Take back a quote that is out: it stays readable and can no longer be accepted."""

@@ -40,7 +40,7 @@ class RoofObstacle:
     @property
     def name(self) -> str:
         """Return its own name, else what it is."""
-        return self.label or _KIND_WORDS.get(self.kind, self.kind)
+        return self.label or str(_KIND_WORDS.get(self.kind, self.kind))
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 import sizing
 from common.background import Clock, Queue, Run
+from common.told import in_english
 from jobs.engine import years
 from jobs.engine.scene import ShadeNotAsked, shade_question
 from jobs.engine.state import design_state
@@ -37,6 +38,7 @@ RUNS: Final[Queue[ShadeRun]] = Queue(
 )
 
 
+@in_english
 def shade_ask(
     *, design: Design, actor: User, at: datetime, kind: str = ShadeRun.Kind.YEAR, stop_key: Any = None
 ) -> ShadeRun:

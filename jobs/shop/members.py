@@ -8,6 +8,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common.told import in_english
 from jobs.models import Membership, Shop
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -18,6 +19,7 @@ class MemberRefused(Refusal):
     """The person cannot be added or changed as asked."""
 
 
+@in_english
 @transaction.atomic
 def member_add(
     *,
@@ -53,6 +55,7 @@ def member_add(
     return member
 
 
+@in_english
 @transaction.atomic
 def member_change(
     *,
@@ -91,6 +94,7 @@ def member_change(
     return member
 
 
+@in_english
 @transaction.atomic
 def language_choose(*, shop: Shop, language: str, actor: User, at: datetime) -> Membership:
     """Let a person read pages and tablet in another language."""
@@ -103,6 +107,7 @@ def language_choose(*, shop: Shop, language: str, actor: User, at: datetime) -> 
     return member
 
 
+@in_english
 @transaction.atomic
 def member_link_logged(*, member: Membership, actor: User, at: datetime) -> None:
     """Write down that a link to set a password was made for a person."""

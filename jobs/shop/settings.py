@@ -10,6 +10,7 @@ from typing import Final
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from common.told import in_english
 from jobs.models import Shop
 from jobs.shop.log import log
 from jobs.shop.rights import require
@@ -19,6 +20,7 @@ KM_PER_MILE: Final = Decimal("1.609344")
 _PER_WAY: Final = ("mile_rate", "mile_cost")
 
 
+@in_english
 @transaction.atomic
 def shop_save(*, shop: Shop, changed: Iterable[str], actor: User, at: datetime) -> Shop:
     """Write the shop's settings and log which ones changed. Sent quotes keep their rates."""

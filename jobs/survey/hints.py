@@ -60,7 +60,7 @@ def _roof(survey: Survey, vehicle: Vehicle, units: str) -> dict[str, Hint]:
     out["roof_width_m"] = Hint(_between(low, high, "m", units, vehicle), (low + high) / 2)
     low, high = usual["crown_low_mm"], usual["crown_high_mm"]
     out["crown_mm"] = Hint(_between(low, high, "mm", units, vehicle), (low + high) / 2)
-    names = [Survey.Material(material).label for material in usual["usual_materials"]]
+    names = [str(Survey.Material(material).label) for material in usual["usual_materials"]]
     out["material"] = Hint(f"Usual for this kind: {', '.join(names)}")
     return out
 

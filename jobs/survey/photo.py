@@ -15,6 +15,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils.module_loading import import_string
 
+from common.told import in_english
 from jobs.models import RoofPhoto, Survey
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.log import log
@@ -51,6 +52,7 @@ def picture_of(upload: Any) -> Any:
     return import_string(settings.PICTURE_READER)(upload)
 
 
+@in_english
 @transaction.atomic
 def roof_photo_add(*, survey: Survey, picture: Any, actor: User, at: datetime) -> RoofPhoto:
     """Lay a read picture under the survey's plan, in place of the one before."""
@@ -66,6 +68,7 @@ def roof_photo_add(*, survey: Survey, picture: Any, actor: User, at: datetime) -
     return photo
 
 
+@in_english
 @transaction.atomic
 def roof_photo_remove(*, survey: Survey, actor: User, at: datetime) -> None:
     """Take the photo away; nothing happens where there is none."""
@@ -74,6 +77,7 @@ def roof_photo_remove(*, survey: Survey, actor: User, at: datetime) -> None:
         _log(locked, actor, "roof photo taken away", at)
 
 
+@in_english
 @transaction.atomic
 def roof_photo_place(*, survey: Survey, data: Mapping[str, Any], seen: Any, actor: User) -> RoofPhoto:
     """Store how the photo lies; raise PhotoMovedMeanwhile when ``seen`` is not its newest state."""

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from django.db import transaction
 
+from common.told import in_english
 from jobs.design.panel_places import panel_places, refuse_beside
 from jobs.design.revision import Change, DesignRefused, circuits_wanted, design_change, propose_circuits
 from jobs.design.string_plan import plan_words, string_rows
@@ -182,6 +183,7 @@ def _strings(
     return tuple(kept)
 
 
+@in_english
 @transaction.atomic
 def layout_save(*, design: Design, edit: RoofEdit, change: Change) -> SizingRun | None:
     """Store the panels and strings of a revision as they were laid; panels keep their numbers.

@@ -23,7 +23,7 @@ _FACTS: Final = {fact.name: fact for fact in OBSTACLES.facts}
 
 def obstacle_kinds(units: str) -> list[dict[str, Any]]:
     """Return every kind of obstacle with its usual size [mm] and what to mind; None where none is usual."""
-    return [_kind(value, words, units) for value, words in Obstacle.Kind.choices]
+    return [_kind(value, str(words), units) for value, words in Obstacle.Kind.choices]
 
 
 def _kind(kind: str, words: str, units: str) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from django.contrib.auth.models import User
 
+from common.told import in_english
 from jobs.design.revision import DesignRefused
 from jobs.design.survey_saved import survey_save
 from jobs.models import Design, Obstacle
@@ -77,7 +78,7 @@ def _obstacle(row: Any) -> SentObstacle:
     if not isinstance(row, Mapping) or row.get("kind") not in Obstacle.Kind.values:
         raise RoofRefused("Things on the roof: one has an unknown kind.")
     label = str(row.get("label", "")).strip()
-    name = label or Obstacle.Kind(row["kind"]).label
+    name = label or str(Obstacle.Kind(row["kind"]).label)
     if len(label) > 60:
         raise RoofRefused(f"{name[:20]}…, own name: must be at most 60 letters.")
     if row.get("swing", "") not in Obstacle.Swing.values:
@@ -193,6 +194,7 @@ def _in_metres(point: Point | None) -> Place | None:
     return None if point is None else (round(point[0] / 1000, 4), round(point[1] / 1000, 4))
 
 
+@in_english
 def save_roof(*, design: Design, roof: RoofOfVehicle, actor: User, at: datetime) -> None:
     """Write to the survey what was changed of it, and nothing where nothing was."""
     changes = _changes(surveyed_roof(design.job.survey), roof)
