@@ -173,10 +173,10 @@ def _tell(language: str, sentence: str) -> str:
     return _teller(language).tell(sentence)
 
 
-def told(sentence: object) -> str:
-    """Return a sentence of ours in the language that is on; English stays as it is, markup too."""
+def told(sentence: object, language: str = "") -> str:
+    """Return a sentence of ours in a language, by default the one that is on; English and markup stay."""
     text = str(sentence)
-    language = translation.get_language() or settings.LANGUAGE_CODE
+    language = language or translation.get_language() or settings.LANGUAGE_CODE
     if language == settings.LANGUAGE_CODE or language not in dict(settings.LANGUAGES):
         return text
     if not isinstance(sentence, SafeString):

@@ -13,6 +13,7 @@ from checklists.models import ShopText
 from checklists.plan.templates import newest_version, versions
 from checklists.texts.sentences import SENTENCES, spoken
 from checklists.texts.sources import sheet_lines, step_texts
+from common.told import told
 from jobs.models import Shop
 
 SOURCE: Final = settings.LANGUAGE_CODE
@@ -52,7 +53,12 @@ def says(shop: Shop | None, language: str = "") -> Say:
         return own.get(text) or (ours(text, name) if text in known else text)
 
     open_texts = tuple(text for text in known if "{" in text and text not in SENTENCES)
-    return lambda text: spoken(text, said, open_texts)
+
+    def spoken_or_told(text: str) -> str:
+        words = spoken(text, said, open_texts)
+        return words if words != text else told(text, name)
+
+    return spoken_or_told
 
 
 @functools.cache

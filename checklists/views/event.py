@@ -16,6 +16,7 @@ from checklists.record.missed import events_after
 from checklists.record.pages import checklist_or_404
 from checklists.tablet.devices import Call, batch_hold, device_seen
 from checklists.tablet.wire import BadBatch, Batch, FormTooOld, read_batch
+from common.told import told
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest
 
@@ -59,9 +60,9 @@ def _stored(request: ShopRequest, checklist: Checklist) -> JsonResponse:
         body = request.body
         batch = read_batch(body)
     except FormTooOld as problem:
-        return JsonResponse({"error": str(problem)}, status=426)
+        return JsonResponse({"error": told(problem)}, status=426)
     except (BadBatch, UnreadablePostError) as problem:
-        return JsonResponse({"error": str(problem)}, status=400)
+        return JsonResponse({"error": told(problem)}, status=400)
     try:
         device = _device(request, batch, at)
         if device is not None and device.is_revoked:
@@ -78,7 +79,7 @@ def _stored(request: ShopRequest, checklist: Checklist) -> JsonResponse:
         )
     except Refusal as refusal:
         bad = refusal.bad if isinstance(refusal, RecordRefused) else ()
-        return JsonResponse({"error": str(refusal), "bad": [str(name) for name in bad]}, status=409)
+        return JsonResponse({"error": told(refusal), "bad": [str(name) for name in bad]}, status=409)
     return JsonResponse(_answer(done))
 
 

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from checklists.record.pages import checklist_or_404
 from checklists.sheet.hand_over import Signed, hand_over_sign
 from checklists.views.tablet import signed_in
+from common.told import told
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest
 
@@ -32,11 +33,11 @@ def hand_over(request: ShopRequest, job_pk: int) -> JsonResponse:
     try:
         signed = read_signature(request.body)
     except BadSignature as problem:
-        return JsonResponse({"error": str(problem)}, status=400)
+        return JsonResponse({"error": told(problem)}, status=400)
     try:
         row = hand_over_sign(checklist=checklist, signed=signed, actor=request.user, at=timezone.now())
     except Refusal as refusal:
-        return JsonResponse({"error": str(refusal)}, status=409)
+        return JsonResponse({"error": told(refusal)}, status=409)
     return JsonResponse({"stored": str(row.key), "counts": not row.problem, "sentence": row.problem})
 
 

@@ -33,6 +33,7 @@ from checklists.photos.uploads import (
 )
 from checklists.record.pages import checklist_for_upload, upload_or_404
 from checklists.views.event import is_of_a_shop, signed_out
+from common.told import told
 from jobs.shop.rights import NotAllowed
 from jobs.views.access import ShopRequest
 
@@ -79,7 +80,7 @@ def _answers(view: View) -> View:
 
 
 def _error(status: int, sentence: str, *, offset: int | None = None) -> HttpResponse:
-    answer = JsonResponse({"error": sentence}, status=status)
+    answer = JsonResponse({"error": told(sentence)}, status=status)
     if offset is not None:
         answer["Upload-Offset"] = str(offset)
     if status == 503:

@@ -13,6 +13,7 @@ from django.utils.html import format_html
 
 import sizing
 from common.templatetags import show
+from common.told import told
 
 register = template.Library()
 
@@ -99,7 +100,7 @@ def measure_term(context: Context, term: Any) -> str:
 def numbers_of(context: Context, judged: Any) -> str:
     """Print value and limit of a check, or of a note made on one; the verdict where there is no number."""
     if judged.value is None:
-        return f"“{sizing.Verdict(judged.verdict).label}”"
+        return f"“{told(sizing.Verdict(judged.verdict).label)}”"
     value = measure(context, judged.value, judged.unit, judged.limit)
     if judged.limit is None:
         return value
@@ -109,7 +110,7 @@ def numbers_of(context: Context, judged: Any) -> str:
 @register.filter
 def month_name(number: int | None) -> str:
     """Return a month by its number."""
-    return calendar.month_name[number] if number else show.NOTHING
+    return told(calendar.month_name[number]) if number else show.NOTHING
 
 
 @register.filter
@@ -122,7 +123,7 @@ def circuit_label(subject: str) -> str:
 def troubles_of(result: Any, circuit_id: str) -> list[str]:
     """Return what is not a pass on a circuit, shortly; that its length is a guess its row says already."""
     return [
-        check.title.rpartition(": ")[2]
+        told(check.title.rpartition(": ")[2])
         for check in result.checks
         if check.subject == f"circuit:{circuit_id}"
         and check.verdict is not sizing.Verdict.PASS
