@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 
 from checklists.plan.roles import PhaseRole, Role
 from checklists.rules.fields import PHOTO, SIGNATURE, TICK
-from checklists.rules.reducer import Event, FieldState, StepState
+from checklists.rules.reducer import EMPTY, Event, FieldState, StepState
 from checklists.rules.step_info import StepInfo
 
 #: The phases in which something electric is built, of every version.
@@ -89,18 +89,61 @@ def changes_after(
     steps: Sequence[StepInfo], states: Mapping[int, StepState], order: Mapping[UUID, int]
 ) -> tuple[Change, ...]:
     """Return what was changed since the Go was given last; none where it was not given."""
-    go = next((step for step in steps if step.is_in_scope and step.role == Role.GO), None)
+    go = _go(steps)
     ticks = [] if go is None else [each for each in _ticks(go, states) if each.id in order]
     if not ticks:
         return ()
     given = max(ticks, key=lambda each: order[each.id])
     found = []
     for step in rests_on(steps):
-        own = states.get(step.pk)
-        after = [] if own is None else list(_after(step, own, order, order[given.id]))
+        after = list(_after(step, states, order, order[given.id]))
         if after:
             found.append(Change(step, max(after, key=lambda each: order[each.id]), given))
     return tuple(found)
+
+
+def stale_at_go(
+    steps: Sequence[StepInfo], states: Mapping[int, StepState], order: Mapping[UUID, int]
+) -> frozenset[UUID]:
+    """Return what was ticked at the Go and no longer counts.
+
+    A Go counts until its wiring is changed, a circuit accepted with a caution until a value is that its sums
+    are worked out from: who accepted 3 % has not accepted 4 %.
+    """
+    go = _go(steps)
+    if go is None or go.pk not in states:
+        return frozenset()
+    wired, fed = list(_places(steps, states, order)), list(_places(steps, states, order, is_fed=True))
+    return frozenset(
+        event.id
+        for name, own in states[go.pk].fields.items()
+        for event in own.standing
+        if event.id in order and _is_after(wired if name in _names(go) else fed, order[event.id])
+    )
+
+
+def _go(steps: Sequence[StepInfo]) -> StepInfo | None:
+    return next((step for step in steps if step.is_in_scope and step.role == Role.GO), None)
+
+
+def _places(
+    steps: Sequence[StepInfo],
+    states: Mapping[int, StepState],
+    order: Mapping[UUID, int],
+    *,
+    is_fed: bool = False,
+) -> Iterator[tuple[int, int]]:
+    """Yield the places of what was changed at the steps a Go rests on: of the value, and of the change."""
+    for step in rests_on(steps):
+        names = {spec.name for spec in step.specs if spec.feeds or not is_fed}
+        for was, event in _changes(step, states):
+            if was.field in names:
+                yield order.get(was.id, -1), order.get(event.id, -1)
+
+
+def _is_after(changes: Sequence[tuple[int, int]], place: int) -> bool:
+    """Return whether something is other than it was there; what came and went since is not."""
+    return any(at > place and (was == at or was <= place) for was, at in changes)
 
 
 def _ticks(go: StepInfo, states: Mapping[int, StepState]) -> Iterator[Event]:
@@ -114,24 +157,29 @@ def _names(go: StepInfo) -> frozenset[str]:
     return frozenset(spec.name for spec in go.specs if spec.kind == TICK and not spec.repeat)
 
 
-def _after(step: StepInfo, own: StepState, order: Mapping[UUID, int], place: int) -> Iterator[Event]:
+def _after(
+    step: StepInfo, states: Mapping[int, StepState], order: Mapping[UUID, int], place: int
+) -> Iterator[Event]:
     """Yield values that stand and were recorded later, and undos of values that were there."""
+    for was, event in _changes(step, states):
+        if _is_after([(order.get(was.id, -1), order.get(event.id, -1))], place):
+            yield event
+
+
+def _changes(step: StepInfo, states: Mapping[int, StepState]) -> Iterator[tuple[Event, Event]]:
+    """Yield each value that stands, twice, and each that was taken back, with its undo."""
     quiet = {spec.name for spec in step.specs if spec.kind in {PHOTO, SIGNATURE}}
-    for name, state in own.fields.items():
-        for event in state.standing if name not in quiet else ():
-            if event.photo is None and order.get(event.id, -1) > place:
-                yield event
-    for was, undo in own.taken_back:
-        is_value = was.photo is None and was.field not in quiet
-        if is_value and order.get(was.id, place + 1) <= place < order.get(undo.id, -1):
-            yield undo
+    own = states.get(step.pk, EMPTY)
+    stands = ((event, event) for state in own.fields.values() for event in state.standing)
+    for was, event in (*stands, *own.taken_back):
+        if was.photo is None and was.field not in quiet:
+            yield was, event
 
 
-def without_stale(go: StepInfo, own: StepState) -> StepState:
-    """Return what stands at the Go once it has to be given again: its ticks left out."""
-    names = _names(go)
+def without(own: StepState, stale: frozenset[UUID]) -> StepState:
+    """Return what stands at the Go but for what no longer counts."""
     fields = {
-        name: FieldState((), state.redo_count) if name in names else state
+        name: FieldState(tuple(event for event in state.standing if event.id not in stale), state.redo_count)
         for name, state in own.fields.items()
     }
     return replace(own, fields=fields)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+import json
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from checklists.plan.roles import PhaseRole, Role
 from checklists.plan.steps import phases
 from checklists.rules.install import Install, OverrideInfo, StepInfo
-from checklists.rules.judging import FieldMark, Mark
+from checklists.rules.judging import FieldMark, Mark, is_no_worse
 from checklists.rules.needs import Needs, asks_of, needs_of
+from checklists.rules.reducer import canonical
 from checklists.rules.seals import seal_count
 
 #: The second person may not be the only one who worked in these phases.
@@ -39,11 +41,26 @@ class OpenItem:
     is_echo: bool = field(default=False, compare=False)  # only says that an earlier hold is shut
     lacks: str = field(default="", compare=False)  # the label of the field nobody filled in
     unsigned: str = field(default="", compare=False)  # whose signature it waits for
+    failed: FieldMark | None = field(default=None, compare=False)  # the value that is let pass, or is not
+    is_own_matter: bool = field(default=False, compare=False)  # mended or decided where it stands
+
+    @property
+    def words(self) -> str:
+        """Return what it is told apart by, without the value."""
+        return f"{self.step.code} {self.step.subject}: {self.sentence}"
 
     @property
     def key(self) -> str:
-        """Return the words by which an override covers it; other words are another thing."""
-        return f"{self.step.code} {self.step.subject}: {self.sentence}"
+        """Return by what an override covers it: its words, and the value that was let pass."""
+        return self.words if self.failed is None else f"{self.words} [{canonical(self.failed.value)}]"
+
+    def is_covered_by(self, keys: Collection[str]) -> bool:
+        """Return whether it was let pass as it stands: this value, or a better one, never a worse."""
+        if not self.can_be_overridden or self.failed is None:
+            return self.can_be_overridden and self.key in keys
+        start = f"{self.words} ["
+        told = [json.loads(key[len(start) : -1]) for key in keys if key.startswith(start)]
+        return any(is_no_worse(self.failed, was) for was in told)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,8 +225,8 @@ class Holds:
     def _evaluated(self, step: StepInfo) -> Hold:
         overrides = tuple(each for each in self.install.overrides if each.step == step.pk)
         covers = {key for each in overrides for key in each.covers}
-        items = tuple(dict.fromkeys(self._items(step)))
-        is_covered = {item: item.can_be_overridden and item.key in covers for item in items}
+        items = tuple(dict.fromkeys(self._strictly(step, self._items(step))))
+        is_covered = {item: item.is_covered_by(covers) for item in items}
         return Hold(
             step=step,
             items=tuple(item for item in items if not is_covered[item]),
@@ -217,9 +234,22 @@ class Holds:
             overrides=overrides,
         )
 
+    def _strictly(self, hold: StepInfo, items: Iterator[OpenItem]) -> Iterator[OpenItem]:
+        """Yield what is open; a strict hold lets nothing it looks at pass (first version: only itself).
+
+        A deviation is decided where it stands: accepted there by the owner, it keeps no hold shut. So is it
+        at the go, which nobody lets pass either for who has not read the lines.
+        """
+        is_first = self.install.safety_is_ticked
+        is_strict = not hold.can_be_overridden and not is_first
+        for item in items:
+            is_decided_there = item.is_own_matter and hold.role == Role.GO and not is_first
+            never = is_strict or is_decided_there
+            yield replace(item, can_be_overridden=False) if never else item
+
     def _items(self, hold: StepInfo) -> Iterator[OpenItem]:
         for step in self.asks(hold):
-            yield from self._open_fields(step, hold)
+            yield from self._open_fields(step)
         yield from self._unread(hold)
         yield from self._deviations(hold)
         for sentence in self.install.extra.get(hold.role, ()):
@@ -242,18 +272,21 @@ class Holds:
             }
             for name in sorted(people):
                 if not self.install.has_read(letter, name):
-                    yield OpenItem(hold, f"{name} has not read the safety lines of {letter}")
+                    words = f"{name} has not read the safety lines of {letter}"
+                    yield OpenItem(hold, words, is_own_matter=True)
 
-    def _open_fields(self, step: StepInfo, hold: StepInfo) -> Iterator[OpenItem]:
-        """Yield the open fields; nothing a strict hold looks at is let pass (first version: itself)."""
-        is_strict = not hold.can_be_overridden and not self.install.safety_is_ticked
+    def _open_fields(self, step: StepInfo) -> Iterator[OpenItem]:
         for found in self.install.mark(step).fields:
             if found.mark.is_open:
-                disputed = found if found.mark is Mark.CONFLICT else None
                 is_blank = found.mark is Mark.MISSING and found.spec.kind != "photo"
-                lacks = found.spec.label if is_blank else ""
-                may = step.can_be_overridden and not is_strict
-                yield OpenItem(step, found.sentence, may, disputed, lacks=lacks)
+                yield OpenItem(
+                    step,
+                    found.sentence,
+                    step.can_be_overridden,
+                    disputed=found if found.mark is Mark.CONFLICT else None,
+                    lacks=found.spec.label if is_blank else "",
+                    failed=found if found.mark is Mark.FAIL else None,
+                )
 
     def _deviations(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield the deviations that block: those of the steps this hold looks at, at the go all of them."""
@@ -263,7 +296,8 @@ class Holds:
             step = by_pk.get(deviation.step or 0)
             is_here = hold.role == Role.GO or (step is not None and step.pk in asked)
             if deviation.blocks and is_here:
-                yield OpenItem(step or hold, deviation.sentence, deviation.can_be_accepted)
+                where, may = step or hold, deviation.can_be_accepted
+                yield OpenItem(where, deviation.sentence, may, is_own_matter=True)
 
     def _earlier_holds(self, hold: StepInfo) -> Iterator[OpenItem]:
         """Yield the holds that have not passed: each is opened where it is, not from here."""

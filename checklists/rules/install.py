@@ -10,7 +10,7 @@ from uuid import UUID
 
 from checklists.plan.roles import Role
 from checklists.plan.templates import aliases, templates
-from checklists.rules.after_go import Change, changes_after, without_stale
+from checklists.rules.after_go import Change, changes_after, stale_at_go, without
 from checklists.rules.fields import FieldSpec, expanded
 from checklists.rules.judging import Asks, Judged, StepMark, judge_step
 from checklists.rules.reducer import EMPTY, StepState
@@ -103,7 +103,7 @@ class Install:
         A Go that was given before its wiring was recorded again does not stand.
         """
         own = self._on_plan(step)
-        return without_stale(step, own) if step.role == Role.GO and self.rewired else own
+        return without(own, self._stale) if step.role == Role.GO and self._stale else own
 
     def _on_plan(self, step: StepInfo) -> StepState:
         whole = self.whole_state(step)
@@ -112,10 +112,15 @@ class Install:
     @functools.cached_property
     def rewired(self) -> tuple[Change, ...]:
         """Return what was recorded again after the Go that was given for it."""
-        if not self.order:
-            return ()
-        states = {step.pk: self._on_plan(step) for step in self.in_scope}
-        return changes_after(self.steps, states, self.order)
+        return changes_after(self.steps, self._planned_states, self.order) if self.order else ()
+
+    @functools.cached_property
+    def _stale(self) -> frozenset[UUID]:
+        return stale_at_go(self.steps, self._planned_states, self.order) if self.order else frozenset()
+
+    @functools.cached_property
+    def _planned_states(self) -> Mapping[int, StepState]:
+        return {step.pk: self._on_plan(step) for step in self.in_scope}
 
     def whole_state(self, step: StepInfo) -> StepState:
         """Return what stands at a step, what was recorded on a plan since changed included."""

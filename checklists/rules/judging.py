@@ -23,7 +23,7 @@ from checklists.rules.fields import (
     keys_of,
 )
 from checklists.rules.ink import ink_words, is_ink
-from checklists.rules.reducer import EMPTY, FieldState, StepState
+from checklists.rules.reducer import EMPTY, FieldState, StepState, canonical
 from common.units import with_unit
 
 #: A value this close to its limit keeps to it, so that 0.1 + 0.2 does not exceed 0.3. [-]
@@ -272,6 +272,18 @@ def in_band(value: Any, low: float | None, high: float | None, *, exclusive_high
     if high is None:
         return True
     return value < high - slack if exclusive_high else value <= high + slack
+
+
+def is_no_worse(found: FieldMark, was: Any) -> bool:
+    """Return whether a value that fails is the one that was let pass, or lies closer to its band."""
+    value = found.value
+    if canonical(value) == canonical(was):
+        return True
+    if not all(isinstance(each, int | float) and not isinstance(each, bool) for each in (value, was)):
+        return False
+    if found.low is not None and was < found.low and value < found.low:
+        return bool(value > was)
+    return found.high is not None and was >= found.high and bool(found.high <= value < was)
 
 
 def _matches(spec: FieldSpec, state: StepState, value: Any) -> bool:

@@ -83,8 +83,8 @@ def _rows(install: Install, step: StepInfo, units: str) -> Iterator[dict[str, An
 
 def let_stand(install: Install, step: StepInfo, found: FieldMark) -> dict[str, str]:
     """Return who let a value stand that is not right, and why; nothing where nobody did."""
-    key = OpenItem(step, found.sentence).key
-    by = next((each for each in install.overrides if key in each.covers), None)
+    item = OpenItem(step, found.sentence, failed=found if found.mark is Mark.FAIL else None)
+    by = next((each for each in install.overrides if item.is_covered_by(each.covers)), None)
     if by is None or found.mark not in {Mark.FAIL, Mark.MISSING}:
         return {}
     return {"let_stand": f"let stand by {by.by_name}: “{by.reason}”"}

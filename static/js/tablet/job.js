@@ -72,8 +72,9 @@ export class JobView {
         return [pk, step?.since_design ? sinceDesign(state, step.since_design) : state];
       }),
     );
-    this.rewired = changesAfter(this.written, onPlan, this.order);
-    return withoutStale(this.written, onPlan, this.rewired);
+    const { order } = this;
+    this.rewired = changesAfter(this.written, onPlan, order);
+    return withoutStale(this.written, onPlan, order);
   }
 
   // Where each event stands in the order of the work; only a Go that was given asks for it.

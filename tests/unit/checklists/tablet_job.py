@@ -356,6 +356,18 @@ def _plain(value: Any) -> Any:
     return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
+def _another(key: str, rng: random.Random) -> str:
+    """Return what was let pass: sometimes another number than stands now, a worse or a better one."""
+    start, found, value = key.rpartition(" [")
+    try:
+        number = float(value.removesuffix("]")) if found else None
+    except ValueError:
+        number = None
+    if number is None or rng.random() < 0.4:
+        return key
+    return f"{start} [{number * rng.choice([0.5, 0.9, 1.1, 2.0])!r}]"
+
+
 def random_more(infos: tuple[StepInfo, ...], rng: random.Random, install: Install) -> dict[str, Any]:
     """Return overrides and waiting change orders that may stand beside the work."""
     more: dict[str, Any] = {}
@@ -366,6 +378,7 @@ def random_more(infos: tuple[StepInfo, ...], rng: random.Random, install: Instal
         hold = rng.choice(holds)
         told = {each.sentence for each in install.deviations}
         fair = [item for item in hold.items if item.sentence not in told]
-        covers = frozenset(item.key for item in fair if rng.random() < 0.9)
+        other = random.Random(len(fair))
+        covers = frozenset(_another(item.key, other) for item in fair if rng.random() < 0.9)
         more["overrides"] = (OverrideInfo(hold.step.pk, "Alice Test", "The owner looked at it.", covers),)
     return more

@@ -21,14 +21,13 @@ pytestmark = [pytest.mark.django_db, needs_node]
 ROWS = """
 import { reduceEvents, sinceDesign } from "./rules/reducer.js";
 import { recordedRows } from "./rules/hand_over.js";
-import { changesAfter, withoutStale } from "./rules/after_go.js";
+import { withoutStale } from "./rules/after_go.js";
 import { places } from "./rules/work_order.js";
 answer(data.map(({ job, events }) => {
   const since = new Map(job.steps.map((step) => [step.pk, step.since_design]));
   const whole = [...reduceEvents(events.filter((event) => event.step))];
   const own = new Map(whole.map(([pk, one]) => [pk, since.get(pk) ? sinceDesign(one, since.get(pk)) : one]));
-  const states = withoutStale(job, own, changesAfter(job, own, places(events)));
-  return recordedRows(job, states);
+  return recordedRows(job, withoutStale(job, own, places(events)));
 }));
 """
 

@@ -25,8 +25,9 @@ import { changesAfter, withoutStale } from "./rules/after_go.js";
 const out = data.cases.map(({ state, more, order }) => {
   const job = { ...data.job, ...more };
   const whole = new Map(state);
-  const rewired = changesAfter(job, whole, new Map(order.map((id, place) => [id, place])));
-  const map = withoutStale(job, whole, rewired);
+  const places = new Map(order.map((id, place) => [id, place]));
+  const rewired = changesAfter(job, whole, places);
+  const map = withoutStale(job, whole, places);
   const ctx = { job, state: map, whole, rewired };
   const holds = new Holds(ctx);
   const marks = {};

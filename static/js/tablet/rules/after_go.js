@@ -1,6 +1,8 @@
 // Wiring that was recorded again after the Go it was given for; the same as checklists/rules/after_go.py, and
 // a test holds the two together. `order` is a Map of event id → its place in the work (work_order.js).
 
+import { fieldFrom } from "./reducer.js";
+
 // Return [{ step, event, given }]: the newest change since the Go at each step it rests on (its `rests`).
 export function changesAfter(job, state, order) {
   const go = goOf(job);
@@ -10,49 +12,68 @@ export function changesAfter(job, state, order) {
     .filter((event) => order.has(event.id));
   if (!ticks.length) return [];
   const given = newest(ticks, order);
-  const rests = new Set(go.rests ?? []);
-  return job.steps
-    .filter((step) => rests.has(step.pk))
-    .map((step) => ({ step, own: state.get(step.pk) }))
-    .map(({ step, own }) => ({ step, after: own ? [...after(step, own, order, order.get(given.id))] : [] }))
-    .filter((each) => each.after.length)
-    .map((each) => ({ step: each.step, event: newest(each.after, order), given }));
+  const isLater = isAfter(order.get(given.id), order);
+  return restsOn(job, go)
+    .map((step) => ({ step, after: changes(step, state).filter(isLater) }))
+    .filter(({ after }) => after.length)
+    .map(({ step, after }) => ({
+      step,
+      event: newest(
+        after.map(([, event]) => event),
+        order,
+      ),
+      given,
+    }));
 }
 
 const goOf = (job) => job.steps.find((step) => step.is_in_scope && step.role === "go");
+const restsOn = (job, go) => job.steps.filter((step) => go.rests?.includes(step.pk));
 const namesOf = (go) =>
   (go?.fields ?? []).filter((spec) => spec.kind === "tick" && !spec.repeat).map((spec) => spec.name);
 const newest = (events, order) =>
   events.reduce((best, one) => (order.get(one.id) > order.get(best.id) ? one : best));
 
-// Values that stand and were recorded later, and undos of values that were there.
-function* after(step, own, order, place) {
-  const quiet = new Set(
-    step.fields.filter((spec) => ["photo", "signature"].includes(spec.kind)).map((spec) => spec.name),
+// Each value that stands, twice, and each that was taken back, with its undo.
+function changes(step, state) {
+  const own = state.get(step.pk);
+  if (!own) return [];
+  const isQuiet = (name) =>
+    step.fields.some((spec) => spec.name === name && ["photo", "signature"].includes(spec.kind));
+  const stands = Object.entries(own.fields).flatMap(([name, field]) =>
+    field.standing.map((event) => [event, event, name]),
   );
-  for (const [name, field] of Object.entries(own.fields)) {
-    if (quiet.has(name)) continue;
-    for (const event of field.standing) if (!event.photo && (order.get(event.id) ?? -1) > place) yield event;
-  }
-  for (const [was, undo] of own.takenBack ?? []) {
-    if (was.photo || quiet.has(was.field)) continue;
-    if ((order.get(was.id) ?? place + 1) <= place && place < (order.get(undo.id) ?? -1)) yield undo;
-  }
+  const taken = (own.takenBack ?? []).map(([was, undo]) => [was, undo, was.field]);
+  return [...stands, ...taken].filter(([was, , name]) => !was.photo && !isQuiet(name));
 }
 
-// What stands at each step once the Go has to be given again: its ticks left out.
-export function withoutStale(job, state, changes) {
+// Whether something is other than it was at this place of the work; what came and went since is not.
+const isAfter =
+  (place, order) =>
+  ([was, event]) => {
+    const at = order.get(event.id) ?? -1;
+    return at > place && (was === event || (order.get(was.id) ?? -1) <= place);
+  };
+
+// What stands at each step, without what was ticked at the Go and no longer counts: the Go once its wiring
+// was changed, a circuit accepted with a caution once a value was that its sums are worked out from.
+export function withoutStale(job, state, order) {
   const go = goOf(job);
   const own = go && state.get(go.pk);
-  if (!changes.length || !own) return state;
-  const fields = { ...own.fields };
-  for (const name of namesOf(go)) {
-    if (!fields[name]) continue;
-    const { redoCount } = fields[name];
-    fields[name] = { standing: [], values: [], value: null, photos: [], isConflict: false, redoCount };
+  if (!own || !order.size) return state;
+  const rests = restsOn(job, go).map((step) => ({ step, all: changes(step, state) }));
+  const wired = rests.flatMap(({ all }) => all);
+  const fed = rests.flatMap(({ step, all }) => all.filter(([, , name]) => feeds(step, name)));
+  const names = namesOf(go);
+  const fields = {};
+  for (const [name, field] of Object.entries(own.fields)) {
+    const known = names.includes(name) ? wired : fed;
+    const counts = (event) => !order.has(event.id) || !known.some(isAfter(order.get(event.id), order));
+    fields[name] = fieldFrom(field.standing.filter(counts), field.redoCount);
   }
   return new Map(state).set(go.pk, { ...own, fields });
 }
+
+const feeds = (step, name) => step.fields.some((spec) => spec.name === name && spec.feeds);
 
 // What was done when, by whom, and what it asks for; times in this zone.
 export function changeSentence({ step, event, given }, zone = "UTC") {

@@ -3,7 +3,7 @@
 // rewired }.
 import { asBuiltProblem, deviationsNow } from "./as_built.js";
 import { item, namesAt, OWN_ITEMS } from "./hold_items.js";
-import { isOpen, judgeStep } from "./judging.js";
+import { fieldOf, isNoWorse, isOpen, judgeStep } from "./judging.js";
 import { alikeSentences } from "./readings.js";
 
 export class Holds {
@@ -60,10 +60,9 @@ export class Holds {
     const overrides = (this.job.overrides ?? []).filter((each) => each.step === step.pk);
     const covers = new Set(overrides.flatMap((each) => each.covers));
     const once = new Map(
-      [...this.items(step)].map((item) => [`${item.step.pk} ${item.canBeOverridden} ${item.sentence}`, item]),
+      [...this.strictly(step)].map((one) => [`${one.step.pk} ${one.canBeOverridden} ${one.sentence}`, one]),
     );
-    const isCovered = (item) =>
-      item.canBeOverridden && covers.has(`${item.step.code} ${item.step.subject}: ${item.sentence}`);
+    const isCovered = (one) => one.canBeOverridden && isLetPass(one, covers);
     const items = [...once.values()].filter((item) => !isCovered(item));
     return {
       step,
@@ -120,8 +119,18 @@ export class Holds {
     return found;
   }
 
+  // What is open; a strict hold lets nothing it looks at pass (first version: only itself), the go no deviation
+  // and nobody who has not read the lines: both are mended where they stand.
+  *strictly(hold) {
+    const isFirst = this.job.safety_ticks;
+    for (const one of this.items(hold)) {
+      const never = !isFirst && (!hold.can_be_overridden || (one.isOwnMatter && hold.role === "go"));
+      yield never ? { ...one, canBeOverridden: false } : one;
+    }
+  }
+
   *items(hold) {
-    for (const pk of hold.asks ?? []) yield* this.openFields(this.byPk.get(pk), hold);
+    for (const pk of hold.asks ?? []) yield* this.openFields(this.byPk.get(pk));
     yield* this.unread(hold);
     yield* this.blockingDeviations(hold);
     for (const sentence of this.extra[hold.role] ?? []) yield item(hold, sentence);
@@ -139,7 +148,7 @@ export class Holds {
       );
       for (const name of [...people].sort())
         if (!this.hasRead(letter, name))
-          yield item(hold, `${name} has not read the safety lines of ${letter}`);
+          yield { ...item(hold, `${name} has not read the safety lines of ${letter}`), isOwnMatter: true };
     }
   }
 
@@ -153,14 +162,14 @@ export class Holds {
     );
   }
 
-  // The fields that are open; nothing a strict hold looks at is let pass (first version: itself).
-  *openFields(step, hold) {
-    const may = step.can_be_overridden && (hold.can_be_overridden || this.job.safety_ticks);
+  *openFields(step) {
     for (const [name, found] of Object.entries(this.mark(step).fields)) {
       if (isOpen(found.mark))
         yield {
-          ...item(step, found.sentence, may),
+          ...item(step, found.sentence, step.can_be_overridden),
           disputed: found.mark === "conflict" ? name : "",
+          failed:
+            found.mark === "fail" ? { ...found, value: fieldOf(this.own(step), name).value } : undefined,
         };
     }
   }
@@ -171,7 +180,8 @@ export class Holds {
     for (const deviation of this.deviations) {
       const step = this.job.steps.find((each) => each.pk === deviation.step);
       const isHere = hold.role === "go" || asked.has(step?.pk);
-      if (deviation.blocks && isHere) yield item(step ?? hold, deviation.sentence, deviation.can_be_accepted);
+      if (deviation.blocks && isHere)
+        yield { ...item(step ?? hold, deviation.sentence, deviation.can_be_accepted), isOwnMatter: true };
     }
   }
 
@@ -188,6 +198,14 @@ export class Holds {
       "customer",
     ];
   }
+}
+
+// Whether something open was let pass as it stands: its words, and where a value failed this one or a better.
+function isLetPass({ step, sentence, failed }, covers) {
+  const words = `${step.code} ${step.subject}: ${sentence}`;
+  if (!failed) return covers.has(words);
+  const told = [...covers].filter((key) => key.startsWith(`${words} [`));
+  return told.some((key) => isNoWorse(failed, failed.value, JSON.parse(key.slice(words.length + 2, -1))));
 }
 
 // Which steps are waited for, holds first: the first of a kind by name, the others by number.

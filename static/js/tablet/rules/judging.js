@@ -10,6 +10,7 @@ import { inkWords, isInk } from "./ink.js";
 import { isList, keysOf, listWords, unticked } from "./lists.js";
 import { plain } from "./plain.js";
 import { judgedReadings } from "./readings.js";
+import { canonical } from "./reducer.js";
 
 export const OK = "ok";
 const OPEN = ["conflict", "fail", "missing"];
@@ -173,6 +174,14 @@ export function inBand(value, low, high, exclusiveHigh = false) {
   if (low !== null && value < low - slack) return false;
   if (high === null) return true;
   return exclusiveHigh ? value < high - slack : value <= high + slack;
+}
+
+// Whether a value that fails is the one that was let pass, or lies closer to its band.
+export function isNoWorse({ low, high }, value, was) {
+  if (canonical(value) === canonical(was)) return true;
+  if (!isNumber(value) || !isNumber(was)) return false;
+  if (low !== null && was < low && value < low) return value > was;
+  return high !== null && was >= high && high <= value && value < was;
 }
 
 function matches(spec, state, value) {

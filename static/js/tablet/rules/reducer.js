@@ -70,7 +70,7 @@ const distinct = (events) => {
   return found;
 };
 
-function fieldFrom(standing, redoCount) {
+export function fieldFrom(standing, redoCount) {
   const values = [...distinct(standing).values()];
   const photos = new Set(standing.filter((event) => event.photo).map((event) => event.photo));
   return {
