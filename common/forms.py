@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from common import units as trade
 from common.fields import QuantityField
-from common.told import in_english
+from common.told import in_english, told_later
 
 if TYPE_CHECKING:
     _Base = forms.BaseForm
@@ -20,6 +20,16 @@ else:
 
     class RecordForm[Record](forms.ModelForm):
         """A form of one record. Django's own class cannot be told of which model, this one can."""
+
+        def __init__(self, *args: Any, **kwargs: Any) -> None:
+            """Say the words that Django makes of the record's columns in the person's language."""
+            super().__init__(*args, **kwargs)
+            for field in self.fields.values():
+                field.label, field.help_text = map(_said, (field.label, field.help_text))
+
+
+def _said(words: Any) -> Any:
+    return told_later(words) if type(words) is str and words else words
 
 
 def choices_of(form: forms.BaseForm, name: str) -> list[tuple[str, str]]:

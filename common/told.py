@@ -139,7 +139,9 @@ class Teller:
 
 def _is_form(text: str, words: str) -> bool:
     """Return whether a text has parts, and what is said for it the same ones."""
-    return bool(_PART.search(text)) and set(_PART.findall(text)) == set(_PART.findall(words))
+    return (
+        bool(_PART.search(text)) and "<" not in text and set(_PART.findall(text)) == set(_PART.findall(words))
+    )
 
 
 def _form(text: str, said: str) -> _Form:

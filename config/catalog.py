@@ -24,7 +24,7 @@ from django.utils.translation.template import templatize
 from checklists.plan.templates import versions
 from checklists.texts.sentences import SENTENCES
 from checklists.texts.sources import sheet_lines, step_texts
-from config.gathered import gathered, words_of_the_engine
+from config.gathered import gathered, words_of_forms, words_of_the_engine
 from config.said import prepared, sayings
 
 LOCALES: Final = Path(settings.LOCALE_PATHS[0])
@@ -70,6 +70,7 @@ def _of_server() -> Iterator[Message]:
     for path in (path for name in _PACKAGES for path in sorted((_ROOT / name).rglob("*.py"))):
         yield from _extracted("python", path.read_text(encoding="utf-8"), path)
     yield from ((text, None, "sizing/core/checks.py") for text in words_of_the_engine())
+    yield from ((text, None, "jobs/forms") for text in words_of_forms())
     for path in (path for name in _GATHERED for path in sorted((_ROOT / name).rglob("*.py"))):
         yield from ((text, None, str(path.relative_to(_ROOT))) for text in gathered(path, _ROOT))
 

@@ -7,11 +7,18 @@ They are said at the edge (``common.told``): here only their English is found, a
 from __future__ import annotations
 
 import ast
+import importlib
+import inspect
+import pkgutil
 import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
+from django.forms import BaseForm
+
+import checklists.forms
+import jobs.forms
 import sizing
 
 #: Where nothing is shown to people who use the pages.
@@ -45,7 +52,10 @@ def gathered(path: Path, root: Path) -> Iterator[str]:
     """Yield the sentences and labels of a file of the code."""
     if _ELSEWHERE.search("/" + path.relative_to(root).as_posix()):
         return
-    yield from _Reader().read(ast.parse(path.read_text(encoding="utf-8")))
+    columns = path.parent.name == "models"  # help texts of columns are for developers: see words_of_forms
+    yield from _Reader(frozenset({"help_text"}) if columns else frozenset()).read(
+        ast.parse(path.read_text(encoding="utf-8"))
+    )
 
 
 def words_of_the_engine() -> Iterator[str]:
@@ -54,8 +64,31 @@ def words_of_the_engine() -> Iterator[str]:
         yield from (one.label for one in kind)
 
 
+def words_of_forms() -> Iterator[str]:
+    """Yield the words that Django makes of columns: labels and help texts that stand in no form's code."""
+    for form in forms():
+        for field in vars(form)["base_fields"].values():
+            yield from (words for words in (field.label, field.help_text) if type(words) is str and words)
+
+
+def forms() -> Iterator[type[BaseForm]]:
+    """Yield every class of a form of ours, in a fixed order."""
+    for package in (jobs.forms, checklists.forms):
+        for found in sorted(
+            each.name for each in pkgutil.iter_modules(package.__path__, f"{package.__name__}.")
+        ):
+            module = importlib.import_module(found)
+            own = (
+                each for each in vars(module).values() if inspect.isclass(each) and each.__module__ == found
+            )
+            yield from (each for each in own if issubclass(each, BaseForm) and "base_fields" in vars(each))
+
+
 class _Reader:
     """Walks a file; a text found inside a larger one is not told again."""
+
+    def __init__(self, left_out: frozenset[str]) -> None:
+        self.left_out = _NOT_SAID | left_out
 
     def read(self, node: ast.AST) -> Iterator[str]:
         """Yield what a part of the file says."""
@@ -63,18 +96,18 @@ class _Reader:
             yield from [form] if is_said(form) else []
             yield from (said for inside in _inside(node) for said in self.read(inside))
             return
-        for child in _children(node):
+        for child in _children(node, self.left_out):
             yield from self.read(child)
 
 
-def _children(node: ast.AST) -> Iterator[ast.AST]:
+def _children(node: ast.AST, left_out: frozenset[str]) -> Iterator[ast.AST]:
     """Yield what may hold words: no docstring, no annotation, no key, no developers' words."""
     if isinstance(node, ast.Call):
         if _called(node) in _DEVELOPERS:
             return
         yield node.func
         yield from node.args
-        yield from (one.value for one in node.keywords if one.arg not in _NOT_SAID)
+        yield from (one.value for one in node.keywords if one.arg not in left_out)
     elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
         return
     elif isinstance(node, ast.Dict):
@@ -177,7 +210,13 @@ def is_said(text: str) -> bool:
         return False
     words = _WORDS.findall(bare)
     if "{" in text:
-        return sum(map(len, words)) >= 3
+        return (" " in bare or text[:1].isupper()) and sum(map(len, words)) >= 3
     if len(words) < 2:
         return bool(_LABEL.match(text))
-    return text[:1].isupper() or text[:1] in "“‹" or text[:1].isdigit() or bool(_PHRASE.match(text))
+    return (
+        text[:1].isupper()
+        or "–" in text
+        or text[:1] in "“‹"
+        or text[:1].isdigit()
+        or bool(_PHRASE.match(text))
+    )
