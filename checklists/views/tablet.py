@@ -7,10 +7,12 @@ import json
 from collections.abc import Callable
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.templatetags.static import static
 from django.urls import reverse
+from django.utils import translation
 from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
@@ -49,7 +51,8 @@ def tablet(request: HttpRequest) -> HttpResponse:
         "modules": shell_modules(),
         "verdicts": _VERDICTS,
     }
-    answer = render(request, "tablet/shell.html", context)
+    with translation.override(settings.LANGUAGE_CODE):  # kept for all who share the tablet: it says the rest
+        answer = render(request, "tablet/shell.html", context)
     answer["Cache-Control"] = "no-cache"
     return answer
 

@@ -1,5 +1,6 @@
 // Makes elements: h("button", { class: "tick", onclick }, "words"). Text only ever becomes text nodes, and
 // every quantity in it is said in the units of the shop the tablet is in.
+import { gettext } from "./language.js";
 import { inUnits } from "./units.js";
 
 let units = "";
@@ -35,7 +36,19 @@ const drawing = (selector) => {
 };
 
 export const icon = (name) => drawing(`template[data-icon="${name}"]`);
-export const verdict = (name) => drawing(`template[data-verdict="${name}"]`);
+
+// The shell is in English, whoever opened it first; its words are said here in the language of the person.
+const VERDICTS = {
+  pass: gettext("Pass"),
+  caution: gettext("Caution"),
+  block: gettext("Block"),
+  not_enough_data: gettext("Not enough data"),
+};
+export function verdict(name) {
+  const mark = drawing(`template[data-verdict="${name}"]`);
+  if (mark.lastChild && name in VERDICTS) mark.lastChild.data = VERDICTS[name];
+  return mark;
+}
 
 // The roof plan is drawn by our server and parsed as an image, so that nothing in it can run.
 export function picture(svg, words) {

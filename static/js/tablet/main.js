@@ -132,6 +132,7 @@ addEventListener("hashchange", () => draw().catch(trouble));
 addEventListener("unhandledrejection", (event) => trouble(event.reason));
 
 putOn();
+document.querySelector(".skip").textContent = gettext("Skip to the page");
 await drawBar();
 await draw();
 await watchIdle();

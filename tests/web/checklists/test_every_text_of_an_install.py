@@ -34,7 +34,6 @@ def pages(second_list):
         reverse("checklists:table_detail", args=[first["D4"].pk]),
         reverse("checklists:text_list"),
         reverse("checklists:device_list"),
-        reverse("checklists:tablet"),
         reverse("jobs:job_detail", args=[second_list.job_id]),
     ]
 

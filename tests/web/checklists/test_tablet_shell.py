@@ -10,6 +10,7 @@ import pytest
 from django.contrib.staticfiles import finders
 from django.urls import reverse
 
+from jobs.models import Membership
 from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db
@@ -27,6 +28,12 @@ class TestShell:
         assert signed_in == signed_out.decode()
         assert shop.name not in signed_in
         assert "Lena" not in signed_in
+
+    def test_it_is_in_english_whoever_opens_it_first(self, client, client_of, lena):
+        """It is kept for all who share the tablet; the scripts say its words in each person's language."""
+        signed_out = client.get(reverse("checklists:tablet")).text
+        Membership.objects.filter(user=lena).update(language="es")
+        assert client_of(lena).get(reverse("checklists:tablet")).text == signed_out
 
     def test_the_worker_keeps_the_shell_and_files_that_are_there(self, client):
         answer = client.get(reverse("checklists:tablet_worker"))

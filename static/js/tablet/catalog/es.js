@@ -1,6 +1,10 @@
 // What the tablet says in the language “es”; made by `manage.py messages`, not by hand.
 export default {
  "strings": {
+  "Pass": "Cumple",
+  "Caution": "Precaución",
+  "Block": "Bloqueo",
+  "Not enough data": "Faltan datos",
   "The server answered {status}.": "El servidor respondió {status}.",
   "This tablet's app is older than the shop's: open it once online, then take the job again.": "La app de esta tableta es más vieja que la del taller: ábrala una vez con red y vuelva a llevarse el trabajo.",
   "Something else": "Otra cosa",
@@ -34,6 +38,7 @@ export default {
   "All jobs": "Todos los trabajos",
   "Roof tablet": "Tableta de techo",
   "Something went wrong on this tablet: {message}. What is saved stays saved; open the page again.": "Algo falló en esta tableta: {message}. Lo guardado sigue guardado; abra la página otra vez.",
+  "Skip to the page": "Saltar a la página",
   "Take a photo of the code instead, or type the number.": "Tome una foto del código o escriba el número.",
   "The camera is not allowed here. Allow it for this site in the browser. {ELSE}": "La cámara no está permitida aquí. Permítala para este sitio en el navegador. {ELSE}",
   "No camera was found. {ELSE}": "No se encontró cámara. {ELSE}",
