@@ -126,7 +126,7 @@ def test_every_view_keeps_its_sizes_and_contrast(shell, record):  # noqa: F811
 
 
 def test_the_circuits_fit_their_sheet(shell):
-    """Upright on a tablet and on a phone no circuit has to be pushed sideways, and every value has its name."""
+    """Upright on a tablet and on a phone no circuit is pushed sideways, and every value has its name."""
     page = shell.page
     for size in (UPRIGHT, {"width": 390, "height": 844}):
         page.set_viewport_size(size)
