@@ -14,7 +14,7 @@ from checklists.models import Checklist
 from checklists.plan.steps import Phase, phases
 from checklists.record.events import Recorded, events_record
 from checklists.record.hours import job_spans
-from checklists.rules.clocks import CORRECT, Span
+from checklists.rules.clocks import CORRECT, Span, overlaps
 from checklists.rules.entries import Entry
 from checklists.rules.job_entries import Worked
 from common.told import in_english
@@ -78,6 +78,7 @@ def hours_page(checklist: Checklist, now: datetime) -> dict[str, Any]:
         "rows": rows,
         "total": _total(rows, len(names)),
         "spans": [(span, span.hours(now), span.is_asked(now)) for span in reversed(spans)],
+        "overlaps": overlaps(spans, now),
         "asked": [span for span in spans if span.is_asked(now)],
         "running": [span for span in spans if span.is_running],
     }

@@ -25,9 +25,13 @@ G_M_S2: Final = 9.80665
 #: A string in daylight shows at least this share of its open-circuit voltage at test conditions; from memory
 #: of the logarithm of sun: 0.85 at a twentieth of the sun, less a hot cell. [-]
 DAYLIGHT_FRACTION: Final = 0.7
+#: Open-circuit volts of a panel without a sheet: a small 12 V panel to a large house panel on a cold day;
+#: from memory of makers' data, wide. [V]
+PANEL_V: Final = (17.0, 65.0)
 #: A charger may read this much over its rating: the meter, and rounding of the rating. [-]
 OVER_RATING: Final = 1.1
-#: The load of a test: a quarter of the inverter to a little over its rating; common practice, no source. [-]
+#: The load of a test is the biggest aboard, where it is listed; else a quarter of the inverter, and up to
+#: a little over its rating; common practice, no source. [-]
 LOAD_FRACTION: Final = (0.25, 1.15)
 #: A load that warms a joint at all where no inverter is aboard; common practice, no source. [W]
 LEAST_LOAD_W: Final = 60.0
@@ -62,9 +66,13 @@ def string_bands(
     voc_v = sum(panel.voc_v for panel in panels)
     cold = next((row.voc_cold_v for row in result.controllers if row.id == string.controller_id), None)
     found: dict[str, Any] = {"fuse": "fitted" if string.fuse_a else "none"}
-    if voc_v > 0:
+    if voc_v > 0 and all(panel.voc_v > 0 for panel in panels):
         found["polarity_low_v"] = round(DAYLIGHT_FRACTION * voc_v, 1)
         found["polarity_high_v"] = round(cold if cold else 1.25 * voc_v, 1)
+    else:  # no data sheet: what so many panels can show at all
+        low, high = PANEL_V
+        found["polarity_low_v"] = round(DAYLIGHT_FRACTION * low * len(string.panel_ids), 1)
+        found["polarity_high_v"] = round(high * len(string.panel_ids), 1)
     return found
 
 
@@ -118,4 +126,5 @@ def _load(system: sizing.SystemInput) -> dict[str, float | None]:
     if system.inverter is None:
         return {"load_low_w": LEAST_LOAD_W, "load_high_w": None}
     low, high = (round(share * system.inverter.power_w, 0) for share in LOAD_FRACTION)
-    return {"load_low_w": low, "load_high_w": high}
+    biggest = max((row.power_w for row in system.loads if str(row.bus) == "ac"), default=low)
+    return {"load_low_w": max(LEAST_LOAD_W, min(low, biggest)), "load_high_w": high}

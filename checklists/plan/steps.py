@@ -176,7 +176,8 @@ def _fields(
     return [
         _resolved(field, facts, own, name)
         for field in template["fields"]
-        if not field.get("scopes") or scopes & set(field["scopes"])
+        if (not field.get("scopes") or scopes & set(field["scopes"]))
+        and facts.get(field.get("unless_fact")) is None
     ]
 
 
@@ -215,7 +216,17 @@ def _resolved(
         out["choices"] = facts["choices"][field["choices_from"]]
     if "feeds" in field:
         out["feeds"] = field["feeds"].format(subject=name)
-    return {key: value for key, value in out.items() if value is not None}
+    return _known(out)
+
+
+def _known(field: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what is known of a field: where it has a limit, nothing is left for a lead to decide."""
+    out = {key: value for key, value in field.items() if value is not None}
+    if "undecided" in out and ("low" in out or "high" in out):
+        out = {
+            key: value for key, value in out.items() if key != "undecided" and not key.startswith("excused")
+        }
+    return out
 
 
 _WORDS: Final = frozenset(
@@ -235,6 +246,7 @@ _WORDS: Final = frozenset(
         "choices_from",
         "scopes",
         "feeds",
+        "unless_fact",
     }
 )
 _GROUPS: Final = frozenset(group for _, group in SUBJECTS.values())

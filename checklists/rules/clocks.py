@@ -8,6 +8,7 @@ Times are the tablet's own, put right by its measured offset. The answer depends
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -79,6 +80,19 @@ def spans_of(events: Iterable[ClockEvent]) -> tuple[Span, ...]:
     by_hand = [_written(event) for name, event in fixes.items() if name not in known and _is_whole(event)]
     ended = [_ended(span, stops.get(span.id), raw) for span in raw]
     return tuple(sorted((*ended, *by_hand), key=lambda span: (span.start, span.id.int)))
+
+
+def overlaps(spans: Iterable[Span], now: dt.datetime) -> tuple[tuple[Span, Span], ...]:
+    """Return each two spans of one person that share time: a hand wrote what no clock can run."""
+    ordered = sorted(spans, key=lambda span: (span.start, span.id.int))
+    return tuple(
+        (one, other)
+        for one, other in itertools.combinations(ordered, 2)
+        if one.who == other.who
+        and "hand" in {one.ended_by, other.ended_by}
+        and other.start < (one.end or now)
+        and one.start < (other.end or now)
+    )
 
 
 def _corrections(live: Iterable[ClockEvent]) -> dict[UUID, ClockEvent]:

@@ -33,9 +33,12 @@ class FieldSpec:
     """One field. ``low`` and ``high`` are the acceptance band, ``min`` and ``max`` what cannot be exceeded.
 
     ``on_fail`` says what a value outside the band does: ``hold`` keeps the phase's hold shut, ``caution``
-    only tells, ``change_order`` tells and suggests one. ``feeds`` names the as-built value it changes.
+    only tells, ``change_order`` tells and suggests one, ``hold_order`` holds and suggests one. ``feeds``
+    names the as-built value it changes.
     ``signer`` says whose name a signature is offered with: ``customer`` or nobody's. ``lines`` are ticked one
     by one, from the top where ``ordered``. What is ``measured`` is never written as planned by one tap.
+    A ``lead`` field counts only from a lead technician or the owner, and so does what is ``excused_by_lead``.
+    ``undecided`` says that nobody knows a limit. ``confirms`` names the field with a person's name.
     """
 
     name: str
@@ -66,6 +69,10 @@ class FieldSpec:
     none_says: str = ""
     measured: bool = False
     excused_by: str = ""
+    excused_by_lead: bool = False
+    lead: bool = False
+    undecided: str = ""
+    confirms: str = ""
     required_if: Mapping[str, Any] | None = None
     low_from: Mapping[str, Any] | None = None
     high_from: Mapping[str, Any] | None = None

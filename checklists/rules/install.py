@@ -200,12 +200,15 @@ class Install:
         return Asks(
             lead=step.needs_lead,
             lead_to_leave_out=step.traits.na_needs_lead,
-            licensed=self._licensed if step.traits.is_licensed else None,
+            licensed=self._licensed[0] if step.traits.is_licensed else None,
+            licensed_by_lead=self._licensed[1],
         )
 
     @functools.cached_property
-    def _licensed(self) -> str:
-        return str(self.value(Role.LICENSED_PERSON, "licensed_name") or "")
+    def _licensed(self) -> tuple[str, bool]:
+        """Return the name of the licensed person, and whether a lead records for them."""
+        name, how = (self.value(Role.LICENSED_PERSON, field) for field in ("licensed_name", "confirmed"))
+        return str(name or ""), how == "lead"
 
     def take_marks(self, other: Install) -> None:
         """Take over the marks of the same job at another moment, where nothing they rest on differs."""

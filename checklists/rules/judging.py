@@ -30,6 +30,8 @@ from common.units import with_unit
 _SLACK: Final = 1e-9
 OWNER: Final = "owner"
 LEADS: Final = frozenset({OWNER, "lead_technician"})
+#: How a person named confirms it: signed in.
+SELF: Final = "self"
 
 
 class Mark(StrEnum):
@@ -105,11 +107,15 @@ class StepMark:
 
 @dataclass(frozen=True, slots=True)
 class Asks:
-    """From whom a step counts: a lead for its ticks, a lead to leave it out, the licensed person by name."""
+    """From whom a step counts: a lead for its ticks, a lead to leave it out, the licensed person by name.
+
+    A licensed person without a sign-in is recorded for by a lead: ``licensed_by_lead``.
+    """
 
     lead: bool = False
     lead_to_leave_out: bool = False
     licensed: str | None = None
+    licensed_by_lead: bool = False
 
 
 def judge_step(
@@ -132,7 +138,7 @@ def judge_step(
     if asks.lead:
         marks = tuple(_by_lead(found) for found in marks)
     if asks.licensed is not None:
-        marks = tuple(_by_licensed(found, asks.licensed) for found in marks)
+        marks = tuple(_by_licensed(found, asks) for found in marks)
     worst = min((found.mark for found in marks), key=_WORST.index, default=Mark.OK)
     if worst is Mark.BLANK:
         worst = Mark.OK
@@ -198,11 +204,16 @@ def _accepted(spec: FieldSpec, own: FieldState, judged: Judged | None) -> _Found
 
 def _complained(spec: FieldSpec, state: StepState, words: str) -> _Found:
     """Return what a value that is not right does: it keeps the hold shut unless the step says otherwise."""
-    if spec.excused_by and state[spec.excused_by].value not in (None, ""):
+    if spec.excused_by and _is_excused(spec, state[spec.excused_by]):
         return _Found(Mark.CAUTION, words)
-    if spec.on_fail != "hold":
-        return _Found(Mark.CAUTION, words, spec.on_fail == "change_order")
-    return _Found(Mark.FAIL, words)
+    suggests = spec.on_fail in {"change_order", "hold_order"}
+    return _Found(Mark.FAIL if spec.on_fail in {"hold", "hold_order"} else Mark.CAUTION, words, suggests)
+
+
+def _is_excused(spec: FieldSpec, reason: FieldState) -> bool:
+    """Return whether the field with a reason excuses a value: some count only from a lead."""
+    is_heard = not spec.excused_by_lead or any(event.by_role in LEADS for event in reason.standing)
+    return reason.value not in (None, "") and is_heard
 
 
 def _short_count(spec: FieldSpec, value: Any) -> str:
@@ -259,6 +270,19 @@ def _complaint(
         return f"{spec.label}: {spec.fail_says or 'does not match the job.'}"
     if spec.not_past and _is_past(state[spec.name], value):
         return f"{spec.label}: {spec.fail_says}"
+    problem = _whose(spec, state) or spec.undecided
+    return f"{spec.label}: {problem}" if problem else ""
+
+
+def _whose(spec: FieldSpec, state: StepState) -> str:
+    """Return why a value does not count from whoever recorded it: a lead's word, or the person's own."""
+    standing = state[spec.name].standing
+    is_self = state[spec.name].value == SELF
+    if (spec.lead or (spec.confirms and not is_self)) and not any(one.by_role in LEADS for one in standing):
+        return _LEAD_ONLY
+    if spec.confirms and is_self:
+        name = _plain(state[spec.confirms].value or "")
+        return "" if any(_plain(one.by_name) == name for one in standing) else _SELF_ONLY
     return ""
 
 
@@ -359,6 +383,7 @@ def _not_here(found: FieldMark, asks: Asks) -> FieldMark:
 
 
 _LEAD_ONLY: Final = "counts only from a lead technician or the owner"
+_SELF_ONLY: Final = "counts only from the person named, signed in"
 
 
 def _is_from_lead(found: FieldMark) -> bool:
@@ -372,13 +397,13 @@ def _by_lead(found: FieldMark) -> FieldMark:
     return _without(found, Mark.MISSING, f"{found.spec.label}: {_LEAD_ONLY}")
 
 
-def _by_licensed(found: FieldMark, name: str) -> FieldMark:
-    """Return the mark of a value that only counts from the licensed person named, or the owner."""
+def _by_licensed(found: FieldMark, asks: Asks) -> FieldMark:
+    """Return the mark of a value that only counts from the licensed person named, or who records for them."""
     if not found.state.is_recorded or found.mark.is_open:
         return found
-    own = _plain(name)
+    own, roles = _plain(asks.licensed), LEADS if asks.licensed_by_lead else {OWNER}
     standing = found.state.standing
-    if any(event.by_role == OWNER or (own and _plain(event.by_name) == own) for event in standing):
+    if any(event.by_role in roles or (own and _plain(event.by_name) == own) for event in standing):
         return found
     words = f"{found.spec.label}: counts only from the licensed person or the owner"
     return _without(found, Mark.MISSING, words)

@@ -19,6 +19,7 @@ SENTENCES: Final = (
     "{field}: missing",
     "{field}: counts only from a lead technician or the owner",
     "{field}: counts only from the licensed person or the owner",
+    "{field}: counts only from the person named, signed in",
     "{field}: done on revision {number}; the plan has changed, look again",
     "{field}: outside the band.",
     "{field}: does not match the job.",

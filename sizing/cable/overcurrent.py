@@ -126,6 +126,18 @@ _FAMILIES: Final = (
 )
 
 
+#: What designs hold that were stored before families went by their standards, and the key of each now.
+_FORMER: Final = {
+    "mrbf": "post",
+    "anl": "strip",
+    "ann": "strip",
+    "midi": "bolt_small",
+    "ami": "bolt_small",
+    "mega": "bolt_large",
+    "amg": "bolt_large",
+}
+
+
 @cache
 def families() -> tuple[Family, ...]:
     """Return the DC fuse families of the table."""
@@ -143,7 +155,13 @@ def family(name: str) -> Family | None:
             re.search(rf"\b{re.escape(alias)}\b", text) for alias in aliases
         ):
             return found
-    return None
+    return _former(text)
+
+
+def _former(text: str) -> Family | None:
+    """Return the family an older design names, so that it keeps its answer; ``None`` if it names none."""
+    key = next((key for word, key in _FORMER.items() if re.search(rf"\b{word}\b", text)), None)
+    return next((found for found in families() if found.key == key), None)
 
 
 def _family(key: str, words: str, start: str) -> Family:

@@ -25,6 +25,7 @@ READINGS: Final[dict[str, str | None]] = {
     "proven_dead.meter": "M-07", "proven_dead.bus_v": "0.1", "proven_dead.inverter_v": "0.1",
     "proven_dead.ac_v": "0.2",
     "roof_checked.moisture_percent": "12", "roof_checked.place": None,
+    "roof_checked.decided": None, "test_pull.decided": None,
     "layout_marked.offset_x_mm": "5 mm", "layout_marked.offset_y_mm": "-3/16",
     "layout_marked.feet_on_rafter": "0", "home_run_length.run_len_m:C2": "10.4 m",
     "sealant.under_lot": "B118", "sealant.over_lot": "L204", "sealant.temp_air_c": "64",
@@ -53,7 +54,7 @@ READINGS: Final[dict[str, str | None]] = {
 CHOICES: Final[dict[str, str | None]] = {
     "battery_before.rest_time": "from_4", "seal_under.kind": "#14", "seal_under.remedy": None,
     "feet.bit": "9/64", "old_converter.fate": "replaced", "string_tests.isc_how": "tester",
-    "pv_on.reason": None,
+    "pv_on.reason": None, "charge_sum.reason": None, "licensed_person.confirmed": "lead",
 }  # fmt: skip
 #: One of each make of step page is looked at by axe; the others are made of the same parts.
 LOOKED_AT: Final = frozenset(

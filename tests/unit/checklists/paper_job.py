@@ -35,7 +35,8 @@ WHO, ROLE = "Alice Test", "owner"
 #: Values that have to agree with one another, by field; the rest is taken from the middle of its band.
 AGREED: dict[str, Any] = {
     "feet": 2, "fasteners_per_foot": 4, "foot": 4, "gland_screws": 8, "cable_holes": 1,
-    "cable_holes_sealed": 1, "patched": 0, "licensed_name": "Ellen Test", "second_person": "Bob Test",
+    "cable_holes_sealed": 1, "patched": 0, "licensed_name": "Ellen Test", "confirmed": "lead",
+    "second_person": "Bob Test",
     "kind": "relay", "lowest_mohm": 2.0, "temp_air_c": 15.0,
 }  # fmt: skip
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from checklists.rules.clocks import ClockEvent, Span, spans_of
+from checklists.rules.clocks import ClockEvent, Span, overlaps, spans_of
 
 BOB, LENA = 1, 2
 DAY = dt.datetime(2026, 11, 25, tzinfo=dt.UTC)
@@ -141,3 +141,33 @@ def test_nobody_ever_runs_two_clocks_at_once(count):
         for one, two in itertools.pairwise(spans):
             assert one.end is not None
             assert one.end <= two.start
+
+
+class TestOverlaps:
+    """Two spans of one person that a hand laid over one another; touching ends share nothing."""
+
+    def two(self, until: str, who: int = BOB) -> tuple[Span, ...]:
+        """Return a morning whose end a hand moved, and an afternoon from one to three."""
+        first, second = start("08:00"), start("13:00", "E", who)
+        fix = correct(first, "08:00", until)
+        return spans_of([first, stop(first, "12:00"), second, stop(second, "15:00"), fix])
+
+    def test_a_corrected_span_over_another_is_told(self):
+        ((one, other),) = overlaps(self.two("13:30"), at("23:00"))
+        assert (one.phase, other.phase) == ("D", "E")
+
+    def test_end_to_end_is_no_overlap(self):
+        assert not overlaps(self.two("13:00"), at("23:00"))
+
+    def test_two_people_may_work_at_once(self):
+        assert not overlaps(self.two("15:00", LENA), at("23:00"))
+
+    def test_one_that_runs_reaches_until_now(self):
+        running = start("08:00")
+        fix = ClockEvent(
+            uuid.uuid4(), "correct", at("20:00"), "H",
+            {"who": BOB, "name": "Person 1", "from": at("09:00").isoformat(), "to": at("10:00").isoformat()},
+            reason="flat battery",
+        )  # fmt: skip
+        assert len(overlaps(spans_of([running, fix]), at("21:00"))) == 1
+        assert not overlaps(spans_of([running, fix]), at("08:30"))

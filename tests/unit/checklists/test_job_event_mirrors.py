@@ -7,17 +7,22 @@ import random
 import uuid
 from typing import Any
 
-from checklists.rules.clocks import ClockEvent, spans_of
+from checklists.rules.clocks import ClockEvent, overlaps, spans_of
 from checklists.rules.loads import loads_of
 from checklists.rules.reducer import Event
 from tests.js import needs_node, run_js
 
 NOON = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
 CLOCKS = """
-import { hoursOf, isAsked, spansOf } from "./rules/clocks.js";
-answer(data.cases.map((events) => spansOf(events).map((span) => ({
-  ...span, hours: hoursOf(span, data.now), isAsked: isAsked(span, data.now),
-}))));
+import { hoursOf, isAsked, overlaps, spansOf } from "./rules/clocks.js";
+answer(data.cases.map((events) => {
+  const spans = spansOf(events);
+  const shared = overlaps(spans, data.now).map((both) => both.map((span) => span.id));
+  const told = spans.map((span) => ({
+    ...span, hours: hoursOf(span, data.now), isAsked: isAsked(span, data.now),
+  }));
+  return { spans: told, shared };
+}));
 """
 LOADS = """
 import { loadsOf } from "./rules/loads.js";
@@ -82,8 +87,12 @@ def test_hours_are_the_same_on_both_sides():
     cases = [clock_events(rng) for _ in range(600)]
     now = NOON + dt.timedelta(hours=9)
     seen = 0
-    for events, got in zip(cases, run_js(CLOCKS, {"cases": cases, "now": ms(now)}), strict=True):
-        wanted = spans_of(as_clock(event) for event in events)
+    shared = 0
+    for events, told in zip(cases, run_js(CLOCKS, {"cases": cases, "now": ms(now)}), strict=True):
+        got, wanted = told["spans"], spans_of(as_clock(event) for event in events)
+        over = [[str(span.id) for span in both] for both in overlaps(wanted, now)]
+        assert told["shared"] == over
+        shared += len(over)
         assert [one["id"] for one in got] == [str(span.id) for span in wanted]
         for one, span in zip(got, wanted, strict=True):
             ran = None if span.ran is None else [ms(each) for each in span.ran]
@@ -94,6 +103,7 @@ def test_hours_are_the_same_on_both_sides():
             assert one["isAsked"] == span.is_asked(now)
             seen += 1
     assert seen > 1500
+    assert shared > 100
 
 
 def load_events(rng: random.Random) -> list[dict[str, Any]]:

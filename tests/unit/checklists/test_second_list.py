@@ -51,6 +51,7 @@ def check_in(job: PureJob) -> None:
         ("locked_out", "off_reseal", all_lines(job, "locked_out", "off_reseal")),
         ("locked_out", "breakaway", "none"), ("proven_dead", "meter", "M-07"),
         ("proven_dead", "meter_calibrated", "2026-03-01"), ("proven_dead", "bus_v", 0.1),
+        ("proven_dead", "aboard", "neither"),
     ):  # fmt: skip
         step = next((s for s in job.steps if s.role == role and s.is_in_scope), None)
         if step and any(spec.name == name for spec in step.specs):

@@ -137,6 +137,8 @@ TEXTS = {
     "walk_round.damage": None,
     "works_before.not_working_words": None,
     "roof_checked.place": None,
+    "roof_checked.decided": None,
+    "test_pull.decided": None,
 }
 CHOICES = {
     "screws.kind": "#14",
@@ -148,6 +150,7 @@ CHOICES = {
     "seal_under.kind": "#14",
     "seal_under.remedy": None,
     "pv_on.reason": None,
+    "charge_sum.reason": None,
     "string_tests.isc_how": "tester",
     "inverter_alone.neutral": "bonded",
 }

@@ -59,6 +59,21 @@ def test_families_are_found_by_what_people_write(text, key):
     assert found.key == key
 
 
+@pytest.mark.parametrize(
+    ("text", "now"),
+    [
+        ("MRBF", "terminal fuse at the post"), ("ANL 300 A", "bolt-in strip fuse"),
+        ("ann", "bolt-in strip fuse"),
+        ("MIDI", "small bolt-down (ISO 8820-5 SF30)"), ("AMI", "small bolt-down (ISO 8820-5 SF30)"),
+        ("MEGA fuse", "large bolt-down (ISO 8820-5 SF51)"), ("AMG", "large bolt-down (ISO 8820-5 SF51)"),
+    ],
+)  # fmt: skip
+def test_a_design_stored_with_an_older_name_keeps_its_answer(text, now):
+    """ISO 8820-5 prints SF30 and SF51 for the two bolt-down sizes the older words stood for."""
+    assert family(text) is family(now)
+    assert family("megawatt") is None  # a word, not a piece of one
+
+
 @pytest.mark.parametrize("text", ["", "  ", "something else", "plan"])
 def test_unknown_families_stay_unknown(text):
     assert family(text) is None

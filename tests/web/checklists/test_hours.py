@@ -224,6 +224,21 @@ class TestOffice:
         assert client_of(bob).post(where, data | {"end": "2026-11-25T07:00"}).status_code == 422
         assert client_of(bob).post(where, data | {"reason": ""}).status_code == 422
 
+    def test_hours_by_hand_that_overlap_are_told(self, bob, lena, client_of, checklist):
+        where = reverse("checklists:hours_by_hand", args=[checklist.job_id])
+        data = {"phase": "F", "person": str(lena.membership.pk), "reason": "tablet was flat"}
+        for begin, end in (("08:00", "10:00"), ("09:30", "11:00"), ("11:00", "12:00")):
+            times = {
+                "start": f"2026-11-25T{begin}",
+                "end": f"2026-11-25T{end}",
+                "submission": str(uuid.uuid4()),
+            }
+            assert client_of(bob).post(where, data | times).status_code == 302
+        page = self.page(client_of, bob, checklist)
+        ((one, other),) = page.context["overlaps"]
+        assert one.start < other.start < one.end
+        assert page.content.decode().count("hours overlap") == 1
+
     def test_no_person_of_another_shop_can_be_chosen(self, bob, charlie, client_of, checklist):
         where = reverse("checklists:hours_by_hand", args=[checklist.job_id])
         data = {

@@ -100,3 +100,15 @@ export const hoursOf = (span, now) => Math.max(((span.end ?? now) - span.start) 
 
 // Whether a person is asked when it really ended: too long, and no hand has looked at it.
 export const isAsked = (span, now) => span.endedBy !== "hand" && hoursOf(span, now) > LONGEST_H;
+
+// Each two spans of one person that share time: a hand wrote what no clock can run.
+export function overlaps(spans, now) {
+  const ordered = [...spans].sort((one, other) => order(one.start, one.id, other.start, other.id));
+  return ordered.flatMap((one, place) =>
+    ordered
+      .slice(place + 1)
+      .filter((other) => one.who === other.who && [one.endedBy, other.endedBy].includes("hand"))
+      .filter((other) => other.start < (one.end ?? now) && one.start < (other.end ?? now))
+      .map((other) => [one, other]),
+  );
+}

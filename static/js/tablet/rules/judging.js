@@ -4,7 +4,7 @@
 
 import { valueAt } from "../steps.js";
 import { g, withUnit } from "../words.js";
-import { counted } from "./counted.js";
+import { counted, isExcused, whose } from "./counted.js";
 import { specsOf } from "./fields.js";
 import { inkWords, isInk } from "./ink.js";
 import { isList, keysOf, listWords, unticked } from "./lists.js";
@@ -29,7 +29,7 @@ const isNumber = (value) => typeof value === "number";
 export function judgeStep(step, own, ctx) {
   const judged = judgedReadings(step, ctx);
   const outdated = outdatedAt(step, own, ctx);
-  const licensed = step.licensed ? valueAt(ctx.job, ctx.state, "licensed_person", "licensed_name") : null;
+  const licensed = step.licensed ? licensedPerson(ctx) : null;
   const fields = {};
   for (const spec of specsOf(ctx.job, ctx.state, step)) {
     const found = judgeField(spec, own, judged[spec.name] ?? null);
@@ -49,6 +49,12 @@ export function judgeStep(step, own, ctx) {
     sentences: marks.map((found) => found.sentence).filter(Boolean),
     fields,
   };
+}
+
+// Return the name of the licensed person, and whether a lead records for them.
+function licensedPerson(ctx) {
+  const at = (name) => valueAt(ctx.job, ctx.state, "licensed_person", name);
+  return { name: at("licensed_name") ?? "", byLead: at("confirmed") === "lead" };
 }
 
 // Return the fields where only a value of an earlier revision stands, with that revision.
@@ -87,9 +93,9 @@ export function judgeField(spec, state, judged) {
     const quiet = judged?.mark === "caution" ? judged.sentence : shortCount(spec, own.value);
     return quiet ? mark("caution", `${spec.label}: ${quiet}`) : mark(OK);
   }
-  if (spec.excused_by && !isBlank(fieldOf(state, spec.excused_by).value)) return mark("caution", words);
-  if (spec.on_fail !== "hold") return mark("caution", words, spec.on_fail === "change_order");
-  return mark("fail", words);
+  if (spec.excused_by && isExcused(spec, state)) return mark("caution", words);
+  const suggests = ["change_order", "hold_order"].includes(spec.on_fail);
+  return mark(["hold", "hold_order"].includes(spec.on_fail) ? "fail" : "caution", words, suggests);
 }
 
 const untickedWords = (spec, text) => `${spec.label}: “${text}” is not ticked`;
@@ -165,7 +171,8 @@ function complaint(spec, state, low, high, judged) {
   if (spec.matches && !matches(spec, state, value))
     return `${spec.label}: ${told || "does not match the job."}`;
   if (spec.not_past && isPast(own, value)) return `${spec.label}: ${told}`;
-  return "";
+  const problem = whose(spec, state) || spec.undecided;
+  return problem ? `${spec.label}: ${problem}` : "";
 }
 
 export function inBand(value, low, high, exclusiveHigh = false) {

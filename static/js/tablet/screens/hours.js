@@ -8,6 +8,7 @@ import { hoursOf, isAsked, spansOf } from "../rules/clocks.js";
 import { link } from "../sending/link.js";
 import { once } from "./field/saving.js";
 import { byHand } from "./hours_by_hand.js";
+import { doubts } from "./hours_doubts.js";
 import { lengthWords, now, phaseWords } from "./hours_words.js";
 import { jobHead, notice } from "./parts.js";
 
@@ -31,7 +32,7 @@ export function hours(view) {
     "div",
     {},
     jobHead(view, gettext("Hours")),
-    all.filter((span) => isAsked(span, now())).map((span) => question(view, span)),
+    doubts(view, all),
     h(
       "section",
       { class: "sheet" },
@@ -153,26 +154,6 @@ async function stopElsewhere(view, who) {
         open.map((span) => ({ step: null, verb: "stop", value: { start: span.id } })),
       );
   }
-}
-
-// A clock nobody stopped: what it ran is kept, the hand says when the work ended.
-function question(view, span) {
-  const ran = span.end === null ? gettext("has been running since") : gettext("ran very long, from");
-  return h(
-    "div",
-    { class: "notice notice-warning" },
-    h(
-      "p",
-      {},
-      h("strong", {}, span.name),
-      interpolate(gettext(": the clock in {phaseWords} {ran} "), {
-        phaseWords: phaseWords(view, span.phase),
-        ran,
-      }),
-    ),
-    h("p", {}, `${dayClock(span.start)}. When did the work end?`),
-    byHand(view, span, gettext("Forgot to stop"), true),
-  );
 }
 
 function list(view, all, who) {
