@@ -13,7 +13,7 @@ from checklists.plan.traits import not_here_fields, reasons
 
 _SHEET: Final = Path(__file__).parent.parent / "data" / "sheet_texts.json"
 #: Keys of a step, a field or a line of a reading card that hold words.
-_SAYS: Final = ("title", "instruction", "label", "fail_says", "none_says", "says")
+_SAYS: Final = ("title", "instruction", "label", "fail_says", "none_says", "undecided", "says")
 _PAIRS: Final = ("choices", "lines")
 
 

@@ -3,7 +3,7 @@
 import { gettext, saysOf } from "./language.js";
 import { asWritten } from "./says.js";
 
-const NAMES = ["title", "instruction", "label", "says", "fail_says", "none_says"];
+const NAMES = ["title", "instruction", "label", "says", "fail_says", "none_says", "undecided"];
 const PAIRS = ["choices", "lines"];
 
 export const WORDS = { photo: gettext("photo"), done: gettext("done"), no: gettext("no") };

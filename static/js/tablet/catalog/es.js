@@ -206,10 +206,6 @@ export default {
   "Start {title}": "Empezar {title}",
   "{name}: clock started": "{name}: reloj en marcha",
   "{name}: clock stopped": "{name}: reloj parado",
-  "has been running since": "corre desde",
-  "ran very long, from": "corrió mucho tiempo, desde",
-  ": the clock in {phaseWords} {ran}": ": el reloj en {phaseWords} {ran}",
-  "Forgot to stop": "Olvidó parar",
   "On this job": "En este trabajo",
   "{toFixed} h of everybody together.": "{toFixed} h de todos juntos.",
   "No clock has run yet.": "Aún no corrió ningún reloj.",
@@ -235,6 +231,12 @@ export default {
   "Why": "Por qué",
   "Save the hours": "Guardar las horas",
   "{name}: hours put right": "{name}: horas corregidas",
+  "has been running since": "corre desde",
+  "ran very long, from": "corrió mucho tiempo, desde",
+  ": the clock in {phaseWords} {ran}": ": el reloj en {phaseWords} {ran}",
+  "Forgot to stop": "Olvidó parar",
+  "{phaseWords}, {when} to {until}": "{phaseWords}, de {when} a {until}",
+  "{name}: hours overlap: {one}; and {other}. Put one of them right below.": "{name}: las horas se traslapan: {one}; y {other}. Corrija una de ellas abajo.",
   "{floor} h {padStart} min": "{floor} h {padStart} min",
   "Parts to load": "Piezas por cargar",
   "{done} of {pull} loaded.": "{done} de {pull} cargadas.",
@@ -531,6 +533,10 @@ export default {
   [
    "{field}: counts only from the licensed person or the owner",
    "{field}: solo vale si lo registra la persona con licencia o el dueño"
+  ],
+  [
+   "{field}: counts only from the person named, signed in",
+   "{field}: solo cuenta de la persona nombrada, con sesión iniciada"
   ],
   [
    "{field}: done on revision {number}; the plan has changed, look again",
