@@ -2,7 +2,7 @@
 
 const INCH = 25.4;
 
-// Steps of the grid, of an arrow key with Shift, the gap a panel keeps to its neighbor, and how high a new one
+// Steps of the grid, of an arrow key with Shift, the gap a panel keeps to its neighbor, how high a new one
 // lies: round in the shop's own units, and exact in the tenths of a millimeter that are stored.
 const STEPS = {
   metric: { grid: 10, far: 100, gap: 20, height: 50 },

@@ -27,7 +27,7 @@ export function whose(spec, own) {
   return standing(own, spec).some((event) => plain(event.by_name ?? "") === name) ? "" : SELF_ONLY;
 }
 
-// Return a mark as it counts: `licensed` is { name, byLead } of the licensed person, null where anybody will do.
+// Return a mark as it counts: `licensed` is { name, byLead } of the licensed person, null where anybody may.
 export function counted(step, spec, own, mark, licensed) {
   let found = mark;
   const reason = own?.fields?.[NOT_HERE]?.value ?? null;
