@@ -1,4 +1,4 @@
-// What a person is asked about hours: a clock nobody stopped, and hours by hand over others of the same person.
+// What is asked about hours: a clock nobody stopped, and hours by hand over others of the same person.
 import { clock, dayClock, h } from "../dom.js";
 import { gettext, interpolate } from "../language.js";
 import { isAsked, overlaps } from "../rules/clocks.js";
