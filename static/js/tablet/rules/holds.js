@@ -119,8 +119,8 @@ export class Holds {
     return found;
   }
 
-  // What is open; a strict hold lets nothing it looks at pass (first version: only itself), the go no deviation
-  // and nobody who has not read the lines: both are mended where they stand.
+  // What is open; a strict hold lets nothing it looks at pass (first version: only itself), the go no
+  // deviation and nobody who has not read the lines: both are mended where they stand.
   *strictly(hold) {
     const isFirst = this.job.safety_ticks;
     for (const one of this.items(hold)) {
