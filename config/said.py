@@ -122,7 +122,7 @@ class Said(Node):
 
     def render_annotated(self, context: Context) -> str:
         """Return the run, by the shortest way: a page has hundreds. Faults are told by the nodes inside."""
-        around = context.render_context.dicts[-1]  # what is known of the template that is being rendered
+        around = context.render_context.dicts[-1]  # of this template: {% language %} turns those it includes
         if (around.get(_SAID_IN) or around.setdefault(_SAID_IN, get_language())) != _SOURCE:
             parts = self._translated()
             if parts is not None:

@@ -42,11 +42,14 @@ class Bare(HTMLParser):
         super().__init__()
         self.depth = 0
         self.silent = ""
+        self.english = 0  # how deep inside a piece of the record, which is English for everybody
         self.found = []
 
     def handle_starttag(self, tag, attrs):
         if tag in {"script", "style"}:
             self.silent = tag
+        if tag == "div" and (self.english or ("lang", "en") in attrs):
+            self.english += 1
         for name, text in attrs:
             if (
                 name in {"alt", "title", "placeholder", "aria-label", "data-label", "aria-description"}
@@ -59,6 +62,8 @@ class Bare(HTMLParser):
     def handle_endtag(self, tag):
         if tag == self.silent:
             self.silent = ""
+        if tag == "div" and self.english:
+            self.english -= 1
 
     def handle_data(self, data):
         if not self.silent:
@@ -71,7 +76,7 @@ class Bare(HTMLParser):
             if not self.depth and letter not in DEPTH:
                 bare.append(letter)
         left = "".join(bare).strip()
-        if runs.has_words(left) and left not in SAME:
+        if not self.english and runs.has_words(left) and left not in SAME:
             self.found.append(left)
 
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 from checklists.models import JobSheet, SignOff
 from checklists.sheet.draft import sheet_draft
 from checklists.sheet.print import sheet_print
-from jobs.models import Job
+from jobs.models import Job, Membership
 from tests.unit.checklists.walk import complete
 
 STROKES = (
@@ -64,6 +64,14 @@ def test_it_works(client_of, lena, done, url):
     paper = client.get(reverse("checklists:sheet_pdf", args=[sheet.pk]))
     assert paper["Content-Type"] == "application/pdf"
     assert b"".join(paper.streaming_content) == b"%PDF-1.7 test"
+
+
+def test_what_is_signed_is_in_the_language_it_is_printed_in(client_of, lena, checklist, url):
+    Membership.objects.filter(user=lena).update(language="es")
+    text = client_of(lena).get(url).text
+    assert "Circuitos y equipo</summary>" in text  # of the page, around the sheet
+    assert '<th scope="col" class="end">Drop</th>' in text  # of the sheet
+    assert ">Caída<" not in text
 
 
 def test_what_is_open_is_listed_and_nobody_signs(client_of, lena, checklist, url):
