@@ -10,6 +10,7 @@ from django import forms
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
+from common.told import told_parts
 from jobs.forms.amounts import AmountField
 from jobs.forms.quote import form_errors, line_sets, set_errors
 from jobs.models import ChangeOrder, Job, Part, PhaseChoice
@@ -30,7 +31,7 @@ class FoundForm(forms.Form):
     found_by_name = forms.CharField(label=_("Found by"), max_length=150)
     locked_phases = forms.MultipleChoiceField(
         label=_("Phases that wait for the answer"),
-        choices=[(phase.value, f"{phase.value} {phase.label}") for phase in PhaseChoice],
+        choices=[(phase.value, told_parts(phase.value, phase.label)) for phase in PhaseChoice],
         required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text=_("Nothing is recorded in these until the customer has signed."),

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 import sizing
 from common.fields import LengthField, NumberField, RunLengthField, TemperatureField
 from common.forms import field_as
+from common.told import told_parts
 from jobs.forms.design import RowForm
 from jobs.models import ConfidenceChoice, DesignCircuit
 from jobs.parts.circuits import usual_insulation_c
@@ -46,7 +47,7 @@ INSULATIONS: Final = [
 TERMINALS: Final = [(rated, f"{rated} °C") for rated in (60, 75, 90, 105)]  # as they are marked everywhere
 _KINDS: Final = [
     ("", _("Choose a circuit")),
-    *((kind.value, f"{kind} {sizing.circuit_facts(kind).title}") for kind in sizing.CircuitKind),
+    *((kind.value, told_parts(kind.value, sizing.circuit_facts(kind).title)) for kind in sizing.CircuitKind),
 ]
 
 
