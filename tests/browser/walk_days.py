@@ -108,6 +108,13 @@ class Bay:
         self._lead_fills()
         expect(self.tech.page.get_by_text("Hold passed")).to_be_visible()
 
+    def named_and_confirmed(self, what: Shown) -> None:
+        """The technician writes the licensed person's name and number; that person confirms, signed in."""
+        fill(self.tech, without=("confirmed",))
+        self.tech.press("Save and stay")
+        self._lead_fills()
+        expect(self.tech.page.get_by_text("Hold passed")).to_be_visible()
+
     def by_the_licensed(self, what: Shown) -> None:
         """120 V is for the person named as licensed, who records it at the same step."""
         self._lead_fills()
@@ -192,6 +199,7 @@ SPECIAL: dict[str, Callable[[Bay, Shown], None]] = {
     "layout_accepted": Bay.by_the_lead,
     "cable_entry": Bay.forgotten_seal,
     "seal_count": Bay.count_holes,
+    "licensed_person": Bay.named_and_confirmed,
     "go": Bay.by_the_lead,
     "string_tests": Bay.low_reading,
 } | dict.fromkeys(

@@ -54,7 +54,7 @@ READINGS: Final[dict[str, str | None]] = {
 CHOICES: Final[dict[str, str | None]] = {
     "battery_before.rest_time": "from_4", "seal_under.kind": "#14", "seal_under.remedy": None,
     "feet.bit": "9/64", "old_converter.fate": "replaced", "string_tests.isc_how": "tester",
-    "pv_on.reason": None, "charge_sum.reason": None, "licensed_person.confirmed": "lead",
+    "pv_on.reason": None, "charge_sum.reason": None, "licensed_person.confirmed": "self",
 }  # fmt: skip
 #: One of each make of step page is looked at by axe; the others are made of the same parts.
 LOOKED_AT: Final = frozenset(

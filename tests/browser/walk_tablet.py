@@ -187,6 +187,13 @@ class Hand:
             self.tap(last)
             self.settle()
             step = next(one for one in self.asked()["steps"] if one["pk"] == step["pk"])
+        self.fields(step, here)
+        if self.page.evaluate("() => location.hash") == here:  # what an answer asks for beside it
+            now = next((one for one in self.asked()["steps"] if one["pk"] == step["pk"]), {"fields": []})
+            before = {one["name"] for one in step["fields"] if one["mark"] == "missing"}
+            self.fields({"fields": [one for one in now["fields"] if one["name"] not in before]}, here)
+
+    def fields(self, step: dict[str, Any], here: str) -> None:
         for field in step["fields"]:
             if self.page.evaluate("() => location.hash") != here:
                 return
