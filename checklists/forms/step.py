@@ -9,6 +9,7 @@ from typing import Any, Final
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop
 
 from checklists.rules.entries import Entry, EntryRefused, checked_value, entry_id
 from checklists.rules.fields import (
@@ -36,6 +37,15 @@ CAUSES: Final = (
     ("Meter or lead was wrong", _("Meter or lead was wrong")),
     ("Typing mistake", _("Typing mistake")),
 )
+#: What a reason why a step does not apply asks for beside itself.
+_PROOFS: Final = {
+    "other": ("not_here_why", gettext_noop("Does not apply: say why, in a few words.")),
+    "no_sun": (
+        "not_here_visit",
+        gettext_noop("Does not apply today: say for which day the visit is booked."),
+    ),
+    "maker_forbids": ("not_here_photo", gettext_noop("Does not apply: add a photo of what the maker says.")),
+}
 #: Lengths of wire are read in decimal feet on a tape, not in inches and sixteenths.
 _FORM_UNITS: Final = {"m": "m_run"}
 
@@ -66,6 +76,7 @@ class StepForm(ShopForm, forms.Form):
         cleaned = super().clean()
         if self.reads_on and "safety" not in self.data:  # one box a page, also where it holds many steps
             self.add_error(None, _("Read the safety lines above first, then tick that you have read them."))
+        self._ask_for_proof(cleaned)
         for found in self.mark.fields:
             value = cleaned.get(found.spec.name)
             if found.spec.kind in {TICK, PHOTO} or value in (None, ""):
@@ -82,6 +93,14 @@ class StepForm(ShopForm, forms.Form):
                     " say why it is read again.",
                 )
         return cleaned
+
+    def _ask_for_proof(self, cleaned: dict[str, Any]) -> None:
+        """Refuse a reason why a step does not apply without what it asks for beside itself."""
+        name, words = _PROOFS.get(str(cleaned.get("not_here") or ""), ("", ""))
+        stands = {found.spec.name for found in self.mark.fields if found.state.is_recorded}
+        given = cleaned.get(name) or name in stands or self.files.get(self.add_prefix(name))
+        if name and not given and (name != "not_here_photo" or not self.prefix):
+            self.add_error(None, _(words))
 
     @staticmethod
     def _needs_cause(found: FieldMark, value: Any) -> bool:

@@ -136,13 +136,17 @@ def step_row(work: Work, step: StepInfo) -> StepRow:
     return StepRow(step, state, _WORDS[state])
 
 
+def is_through(work: Work, step: StepInfo) -> bool:
+    """Return whether nothing is left to do at a step: a hold passed, the fields of any other."""
+    return work.holds.of_step(step).is_passed if step.is_hold else work.install.mark(step).is_done
+
+
 def next_open_step(work: Work, after: StepInfo | None = None) -> StepInfo | None:
     """Return the next step that is not done and not locked: after this one, else from the beginning."""
     steps = work.install.in_scope
     start = 0 if after is None else next(i for i, step in enumerate(steps) if step is after) + 1
     for step in (*steps[start:], *steps[:start]):
-        is_done = work.holds.of_step(step).is_passed if step.is_hold else work.install.mark(step).is_done
-        if not is_done and not work.holds.locks(step) and step is not after:
+        if not is_through(work, step) and not work.holds.locks(step) and step is not after:
             return step
     return None
 

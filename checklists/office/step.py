@@ -10,7 +10,7 @@ from uuid import UUID
 import sizing
 from checklists.forms.step import StepForm
 from checklists.models import Deviation, StepEvent, is_apart
-from checklists.office.overview import next_open_step
+from checklists.office.overview import next_open_step, page_of
 from checklists.plan.roles import Role
 from checklists.record.circuits import circuit_rows
 from checklists.record.late import late_records
@@ -44,6 +44,10 @@ EXTRAS: Final[Mapping[str, str]] = {
     Role.LABELS: "labels",
     Role.SIGN_OFF: "sign",
 }
+
+#: The fields by which a step says that it does not apply: the reason, then what proves it.
+LEAVING: Final = ("not_here", "not_here_why", "not_here_photo", "not_here_visit")
+_TABLE: Final = "checklists:table_detail"
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +150,25 @@ class FieldView:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """One value out of band, asked about once more before it is saved."""
+
+    title: str
+    value: str
+    says: str
+    hints: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason for which a step may not apply, and the field of what proves it, if any."""
+
+    key: str
+    words: str
+    proof: FieldView | None
+
+
+@dataclass(frozen=True, slots=True)
 class Extra:
     """A table or a picture that belongs to the steps of one role alone."""
 
@@ -176,6 +199,12 @@ class StepPage:
     late: Mapping[UUID, tuple[str, ...]]
     extra: Extra | None = None
     is_in_table: bool = False
+    is_row: bool = False  # filled from a table, which is gone back to
+    leaving: tuple[FieldView, ...] = ()  # "does not apply" and its proof, once they stand
+    reasons: tuple[Reason, ...] = ()  # why it may not apply, as long as it does
+    doubts: tuple[Doubt, ...] = ()
+    previous_page: str = ""
+    following_page: str = ""
 
 
 def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> StepPage:
@@ -183,15 +212,16 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
     steps = work.install.in_scope
     place = next((i for i, each in enumerate(steps) if each is step), None)
     mark, whole = work.install.mark(step), work.install.whole_state(step)
+    views = [field_view(found, form, step, units, whole[found.spec.name].standing) for found in mark.fields]
+    previous = steps[place - 1] if place else None
+    following = steps[place + 1] if place is not None and place + 1 < len(steps) else None
     return StepPage(
         step=step,
         mark=mark,
         form=form,
-        fields=tuple(
-            field_view(found, form, step, units, whole[found.spec.name].standing) for found in mark.fields
-        ),
-        previous=steps[place - 1] if place else None,
-        following=steps[place + 1] if place is not None and place + 1 < len(steps) else None,
+        fields=tuple(each for each in views if each.spec.name not in LEAVING),
+        previous=previous,
+        following=following,
         next_open=next_open_step(work, step) if place is not None else None,
         number=(place or 0) + 1,
         total=len(steps),
@@ -207,7 +237,38 @@ def step_page(work: Work, step: StepInfo, form: StepForm, *, units: str) -> Step
         late=late_records(work, only={step.pk}),
         extra=extra_of(work, step),
         is_in_table=bool(step.subject) and sum(each.code == step.code for each in steps) > 1,
+        is_row=place is not None and page_of(work, step) == _TABLE,
+        leaving=tuple(_leaving(views)),
+        reasons=tuple(_reasons(views)),
+        previous_page=_neighbor_page(work, step, previous),
+        following_page=_neighbor_page(work, step, following),
     )
+
+
+def _neighbor_page(work: Work, step: StepInfo, other: StepInfo | None) -> str:
+    """Return the page of the step before or after: of a row the next row, of anything else its table."""
+    if other is None:
+        return ""
+    return "checklists:step_detail" if other.code == step.code else page_of(work, other)
+
+
+def _leaving(views: list[FieldView]) -> Iterator[FieldView]:
+    """Yield "does not apply" once it stands, with what is asked as its proof."""
+    own = [each for each in views if each.spec.name in LEAVING]
+    if any(each.standing for each in own if each.spec.name == LEAVING[0]):
+        yield from (each for each in own if each.standing or each.mark.mark is not Mark.BLANK)
+
+
+def _reasons(views: list[FieldView]) -> Iterator[Reason]:
+    """Yield the reasons for which a step may not apply, while nobody gave one."""
+    named = {each.spec.name: each for each in views}
+    first = named.get(LEAVING[0])
+    if first is None or first.standing:
+        return
+    proofs = {str((each.spec.required_if or {}).get("is")): each for each in views if each is not first}
+    for key, words in first.spec.choices:
+        proof = proofs.get(key)
+        yield Reason(key, words, proof if proof and proof.spec.name in LEAVING else None)
 
 
 def extra_of(work: Work, step: StepInfo) -> Extra | None:

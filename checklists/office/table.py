@@ -10,13 +10,13 @@ from typing import Any
 from checklists.forms.step import StepForm
 from checklists.forms.table import planned_value
 from checklists.models import Deviation
-from checklists.office.step import Extra, FieldView, extra_of, field_view
+from checklists.office.overview import page_of
+from checklists.office.step import LEAVING, Doubt, Extra, FieldView, extra_of, field_view
 from checklists.record.read import Work
 from checklists.rules.fields import LINES, PHOTO, SEVERAL, SIGNATURE
 from checklists.rules.install import StepInfo
 
 _FOOT = re.compile(r"_\d+$")
-_LEAVING = ("not_here", "not_here_why", "not_here_photo", "not_here_visit")
 #: Kinds that are looked at on the page of their row.
 _APART = frozenset({PHOTO, SEVERAL, SIGNATURE, LINES})
 
@@ -64,8 +64,7 @@ class Row:
     @property
     def title(self) -> str:
         """Return the name of the thing, without that of the step."""
-        words = self.step.title.partition(": ")[2] or self.step.subject.replace(":", " ") or self.step.title
-        return words[:1].upper() + words[1:]
+        return self.step.row_title
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +75,6 @@ class Common:
     form: StepForm
     fields: tuple[FieldView, ...]
     locks: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """One value out of band, asked about once more before it is saved."""
-
-    title: str
-    value: str
-    says: str
-    hints: tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -109,6 +98,8 @@ class TablePage:
     can_be_planned: int
     extra: Extra | None = None
     doubts: tuple[Doubt, ...] = field(default=())
+    previous_page: str = ""
+    following_page: str = ""
 
     @property
     def locks(self) -> tuple[str, ...]:
@@ -136,6 +127,7 @@ def table_page(work: Work, forms: Sequence[tuple[StepInfo, StepForm]], *, units:
     common = next((step for step in steps if not step.subject), steps[0])
     pks = {step.pk for step in steps}
     open_rows = tuple(row for row in work.deviations if row.step_id in pks)
+    before, after = scope[first - 1] if first else None, scope[last + 1] if last + 1 < len(scope) else None
     return TablePage(
         code=steps[0].code,
         title=common.title.partition(": ")[0],
@@ -147,8 +139,10 @@ def table_page(work: Work, forms: Sequence[tuple[StepInfo, StepForm]], *, units:
         card=tuple(dict.fromkeys(c["says"] for step in steps for c in step.card if c["when"] == "always")),
         holds=tuple(work.holds.of_step(step) for step in steps if step.is_hold),
         deviations=tuple(row for row in open_rows if row.state != Deviation.State.RESOLVED),
-        previous=scope[first - 1] if first else None,
-        following=scope[last + 1] if last + 1 < len(scope) else None,
+        previous=before,
+        following=after,
+        previous_page=page_of(work, before) if before else "",
+        following_page=page_of(work, after) if after else "",
         design_number=work.checklist.design.number,
         reasons=_reasons(forms),
         can_be_planned=sum(1 for _, form in rows for each in form.mark.fields if _is_plannable(each)),
@@ -175,7 +169,7 @@ def _columns(steps: Sequence[StepInfo], work: Work) -> dict[str, str]:
     found: dict[str, str] = {}
     for step in steps:
         for spec in work.install.specs(step):
-            if spec.name in _LEAVING:
+            if spec.name in LEAVING:
                 continue
             base = _FOOT.sub("", spec.name) if spec.tick is not None else spec.name
             words = re.sub(r"\b(F|f)oot \d+", r"\1eet", spec.label) if base != spec.name else spec.label
@@ -205,7 +199,7 @@ def _cell(name: str, views: dict[str, FieldView], form: StepForm) -> Cell:
 
 def _common(work: Work, step: StepInfo, form: StepForm, units: str) -> Common:
     views = _views(work, step, form, units)
-    asked = tuple(each for each in views if each.spec.name not in _LEAVING)
+    asked = tuple(each for each in views if each.spec.name not in LEAVING)
     return Common(step, form, asked, work.holds.locks(step))
 
 

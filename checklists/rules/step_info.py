@@ -40,3 +40,9 @@ class StepInfo:
     def subject_name(self) -> str:
         """Return what the step is about, without the word for its kind: ``C2`` of ``circuit:C2``."""
         return self.subject.partition(":")[2]
+
+    @property
+    def row_title(self) -> str:
+        """Return the name of the thing, without that of the step."""
+        words = self.title.partition(": ")[2] or self.subject.replace(":", " ") or self.title
+        return words[:1].upper() + words[1:]

@@ -44,6 +44,7 @@ ICONS: Final = [
     "pen",
     "pencil",
     "person",
+    "person-badge",
     "question-circle",
     "rulers",
     "search",

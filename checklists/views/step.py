@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Collection
-from typing import Any
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from checklists.forms.step import StepForm
 from checklists.models import Step
-from checklists.office.overview import next_open_step, page_of
-from checklists.office.step import step_page
+from checklists.office.overview import is_through, next_open_step, page_of
+from checklists.office.step import Doubt, step_page
 from checklists.photos.photos import Picture, photo_keep, photo_read
 from checklists.record.events import Recorded, events_record
 from checklists.record.pages import step_for_page
@@ -26,9 +27,14 @@ from checklists.rules.entries import Entry, entry_id
 from checklists.rules.install import StepInfo
 from checklists.rules.reducer import UNDO
 from checklists.views.checklist import signed_parts
+from checklists.views.doubts import Doubted, refuse_doubtful
 from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
+
+_TABLE: Final = "checklists:table_detail"
+#: What was pressed on a page and is sent again with values somebody looked at once more.
+_KEPT: Final = ("tick", "undoes", "not_here")
 
 
 @member_required
@@ -47,18 +53,19 @@ def step_record(request: ShopRequest, pk: int) -> HttpResponse:
     """Record what was filled in, ticked, photographed or taken back; the same form twice is one record."""
     row = step_for_page(request.user, pk)
     work, step = work_at(row)
-    form = StepForm(request.POST, **form_of(request, work, step))
+    form = StepForm(request.POST, request.FILES, **form_of(request, work, step))
     if not form.is_valid():
         return _shown(request, row, work, step, form)
     try:
         done = _recorded(request, row, work, step, form)
+    except Doubted as doubted:
+        return _shown(request, row, work, step, form, doubted.doubts)
     except Refusal as refusal:
         form.add_error(None, str(refusal))
         return _shown(request, row, work, step, form)
-    goal = _goal(request, row, done)
+    goal, where = _goal(request, row, done)
     tell_deviations(request, done, {goal.pk})
-    name = "checklists:step_detail" if goal.pk == row.pk else page_of(done.work, goal)
-    return redirect(name, goal.pk)
+    return redirect(where)
 
 
 def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> Recorded:
@@ -74,9 +81,11 @@ def _recorded(request: ShopRequest, row: Step, work: Work, step: StepInfo, form:
     ]
     with transaction.atomic():
         entries += [photo_entry(request, row, step, form, spec.name, picture) for spec, picture in pictures]
-        return events_record(
+        done = events_record(
             checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True, seen=work
         )
+        refuse_doubtful(request, done.work, entries, is_table=False)
+        return done
 
 
 def tell_deviations(request: ShopRequest, done: Recorded, shown: Collection[int]) -> None:
@@ -121,16 +130,20 @@ def photo_entry(
     )
 
 
-def _goal(request: ShopRequest, row: Step, done: Recorded) -> StepInfo:
-    """Return the step to show next: the following open one when asked for and this one is done."""
+def _goal(request: ShopRequest, row: Step, done: Recorded) -> tuple[StepInfo, str]:
+    """Return the step to show next and its page: the following open one when asked for and this one is done.
+
+    A row goes back to its table, at its place.
+    """
     step = next(each for each in done.work.install.steps if each.pk == row.pk)
-    if "next" not in request.POST:
-        return step
-    is_done = (
-        done.work.holds.of_step(step).is_passed if step.is_hold else done.work.install.mark(step).is_done
-    )
-    following = next_open_step(done.work, step) if is_done else None
-    return step if following is None else following
+    if {"back", "not_here"} & request.POST.keys() and page_of(done.work, step) == _TABLE:
+        return step, f"{reverse(_TABLE, args=[step.pk])}#row-{step.pk}"
+    is_next = "next" in request.POST and is_through(done.work, step)
+    following = next_open_step(done.work, step) if is_next else None
+    if following is None:
+        return step, reverse("checklists:step_detail", args=[step.pk])
+    place = f"#row-{following.pk}" if following.code == step.code else ""
+    return following, reverse(page_of(done.work, following), args=[following.pk]) + place
 
 
 def work_at(row: Step) -> tuple[Work, StepInfo]:
@@ -151,8 +164,16 @@ def form_of(request: ShopRequest, work: Work, step: StepInfo) -> dict[str, Any]:
     }
 
 
-def _shown(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: StepForm) -> HttpResponse:
+def _shown(
+    request: ShopRequest,
+    row: Step,
+    work: Work,
+    step: StepInfo,
+    form: StepForm,
+    doubts: tuple[Doubt, ...] = (),
+) -> HttpResponse:
     page = step_page(work, step, form, units=request.shop.units)
+    page.doubts = doubts
     context = {
         "job": row.checklist.job,
         "page": page,
@@ -163,8 +184,11 @@ def _shown(request: ShopRequest, row: Step, work: Work, step: StepInfo, form: St
         and row.is_in_scope
         and not page.locks,
         "problem": row.checklist.as_built_problem if row.re_runs else "",
+        "kept": [(name, each) for name in _KEPT for each in request.POST.getlist(name)] if doubts else [],
     }
-    return render(request, "checklists/step_detail.html", context, status=422 if form.errors else 200)
+    return render(
+        request, "checklists/step_detail.html", context, status=422 if form.errors or doubts else 200
+    )
 
 
 def _device(request: ShopRequest) -> str:

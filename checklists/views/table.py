@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
-
 from django.db import transaction
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
@@ -14,30 +11,21 @@ from django.views.decorators.http import require_GET, require_POST
 from checklists.forms.step import StepForm
 from checklists.forms.table import left_out, planned_initial, prefix_of, with_all_feet, with_reason
 from checklists.models import Step
-from checklists.office.overview import next_open_step
-from checklists.office.step import field_view
-from checklists.office.table import Doubt, Row, is_table, steps_of_table, table_page
+from checklists.office.overview import is_through, next_open_step
+from checklists.office.step import Doubt
+from checklists.office.table import is_table, steps_of_table, table_page
 from checklists.photos.photos import photo_keep, photo_read
 from checklists.record.events import Recorded, events_record
 from checklists.record.pages import step_for_page
 from checklists.record.read import Work
-from checklists.record.wording import value_text
 from checklists.rules.entries import Entry, entry_id
 from checklists.rules.install import StepInfo
-from checklists.rules.judging import Mark
+from checklists.views.doubts import Doubted, refuse_doubtful
 from checklists.views.step import form_of, photo_entry, tell_deviations, undo_entries, work_at
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 Pairs = list[tuple[StepInfo, StepForm]]
-
-
-class _Doubted(Exception):
-    """Values out of band that nobody has looked at again: nothing is stored."""
-
-    def __init__(self, doubts: tuple[Doubt, ...]) -> None:
-        super().__init__("asked again")
-        self.doubts = doubts
 
 
 @member_required
@@ -66,7 +54,7 @@ def table_record(request: ShopRequest, pk: int) -> HttpResponse:
         return _shown(request, row, work, pairs)
     try:
         done = _recorded(request, row, work, pairs)
-    except _Doubted as doubted:
+    except Doubted as doubted:
         return _shown(request, row, work, pairs, doubted.doubts)
     except Refusal as refusal:
         pairs[0][1].add_error(None, str(refusal))
@@ -111,9 +99,7 @@ def _recorded(request: ShopRequest, row: Step, work: Work, pairs: Pairs) -> Reco
         done = events_record(
             checklist=row.checklist, entries=entries, actor=request.user, at=at, refuse_locked=True, seen=work
         )
-        doubts = () if "sure" in request.POST else tuple(_doubts(request, done.work, entries))
-        if doubts:
-            raise _Doubted(doubts)
+        refuse_doubtful(request, done.work, entries, is_table=True)
         return done
 
 
@@ -143,27 +129,11 @@ def _pictures(request: ShopRequest, row: Step, pairs: Pairs) -> list[Entry]:
     ]
 
 
-def _doubts(request: ShopRequest, work: Work, entries: Sequence[Entry]) -> Any:
-    """Yield the recorded values that are out of band, with what the reading card says of them."""
-    steps = {step.pk: step for step in work.install.steps}
-    units = request.shop.units
-    for entry in entries:
-        step = steps[entry.step]
-        form = StepForm(step=step.pk, mark=work.install.mark(step), units=units)
-        for found in form.mark.fields:
-            is_asked = found.spec.name == entry.field and not entry.photo
-            if not is_asked or entry.field == "not_here" or found.mark not in {Mark.FAIL, Mark.CAUTION}:
-                continue
-            view = field_view(found, form, step, units, ())
-            title = f"{Row(step, form, (), (), '').title} · {found.spec.label}"
-            yield Doubt(title, value_text(found, found.value, units), view.says, view.hints)
-
-
 def _goal(request: ShopRequest, pairs: Pairs, done: Recorded) -> tuple[str, int]:
-    """Return the page to show next: the following open step when asked for and this table is done."""
+    """Return the page to show next: the following open step when asked for and nothing open is left here."""
     pks = {step.pk for step, _ in pairs}
     steps = [step for step in done.work.install.in_scope if step.pk in pks]
-    is_done = all(done.work.install.mark(step).is_done for step in steps)
+    is_done = all(is_through(done.work, step) or done.work.holds.locks(step) for step in steps)
     following = next_open_step(done.work, steps[-1]) if is_done and "next" in request.POST else None
     if following is None:
         return "checklists:table_detail", pairs[0][0].pk

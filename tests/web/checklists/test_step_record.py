@@ -114,7 +114,7 @@ def test_half_a_foot_is_no_count(send, checklist, lena, now):
 
 def test_a_failed_number_asks_why_it_is_read_again(send, checklist, lena, now):
     complete(checklist, lena, now, only="A")
-    send("proven_dead", {"bus_v": "12.4"})
+    send("proven_dead", {"bus_v": "12.4", "sure": "1"})
     seen = str(StepEvent.objects.get(field="bus_v").pk)
     answer = send("proven_dead", {"bus_v": "0.2", "seen_bus_v": seen})
     assert answer.status_code == 422

@@ -180,6 +180,7 @@ function pageRow(view, page, drafted) {
       { class: "step-title" },
       isTable(page) ? titleOf(page) : step.title,
       hold ? h("strong", {}, gettext(" (hold)")) : "",
+      step.licensed ? licensedBadge() : "",
       page.steps.some((each) => view.isReopened(each))
         ? interpolate(gettext(" · opened again for design {design_number}"), {
             design_number: view.job.design_number,
@@ -190,6 +191,9 @@ function pageRow(view, page, drafted) {
     element,
   );
 }
+
+const licensedBadge = () =>
+  h("span", { class: "step-licensed" }, icon("person-badge"), ` ${gettext("for the licensed person")}`);
 
 // The state of a step; of a table the worst of its rows, and how many are done.
 function pageState(view, page) {
