@@ -56,6 +56,7 @@ def test_a_value_out_of_band_is_asked_about_again_with_its_card(shown, second_li
     card = next(row["says"] for row in step_of(second_list, "proven_dead").card if row["when"] == "high")
     assert card[:30] in text
     assert 'value="12.4' in text  # what was typed stays on the page
+    assert re.search(r'id="safety"[^>]* checked', text)  # read once, not once more
     assert not StepEvent.objects.exists()
     assert dead.post(bus_v="12.4", sure="1").status_code == 302
     assert value(second_list, "proven_dead", "bus_v") == 12.4
