@@ -62,6 +62,18 @@ class TestFiles:
         assert not wrong
 
 
+def test_what_is_just_written_in_a_template_is_gathered_with_its_file():
+    """One in an attribute, a text, one with a value and one given to a filter; none of them is marked there."""
+    places = {each.id: {file for file, _ in each.locations} for each in catalog.messages("django")}
+    for text, file in (
+        ("Parts of the board", "jobs/job_board.html"),
+        ("Page not found", "404.html"),
+        ("All {count} in “{label}”", "jobs/_lane.html"),
+        ("not agreed", "jobs/job_detail.html"),
+    ):
+        assert f"templates/{file}" in places[text]
+
+
 @pytest.mark.parametrize("language", catalog.TRANSLATED)
 def test_the_tablet_has_the_words_of_today(language):
     assert catalog.script_path(language).read_text(encoding="utf-8") == catalog.script(language)
