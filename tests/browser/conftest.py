@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import shutil
 from collections.abc import Iterator
@@ -11,8 +12,11 @@ from typing import Any
 import pytest
 from django.core.handlers.wsgi import WSGIHandler
 
+from checklists.plan.templates import newest_version
 from config.warm import warm
 from tests.browser.turns import Door
+from tests.unit.checklists.conftest import open_for
+from tests.unit.checklists.walk import complete, read_lines
 
 # Playwright's sync form runs an event loop; the ORM refuses to work beside one unless told.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -58,6 +62,32 @@ def sign_in(context: Any, site: str, client_of: Any) -> Any:
         context.add_cookies([{"name": "sessionid", "value": cookie.value, "url": site}])
 
     return make
+
+
+@pytest.fixture
+def checklist(golden_job: Any, now: dt.datetime) -> Any:
+    """Return the install record of the golden job, opened with the newest list of steps as a shop's are."""
+    return open_for(golden_job, now, newest_version())
+
+
+@pytest.fixture
+def lines_read(checklist: Any, bob: Any, now: dt.datetime) -> Any:
+    """Return the install, the safety lines of every phase read by Bob on the day the browser shows."""
+    read_lines(checklist, bob, now, browser_days())
+    return checklist
+
+
+@pytest.fixture
+def made_safe(lines_read: Any, bob: Any, now: dt.datetime) -> Any:
+    """Return the install, checked in and made safe: roof, inside and battery are open to work."""
+    complete(lines_read, bob, now, only="AB")
+    return lines_read
+
+
+def browser_days() -> list[str]:
+    """Return the day a browser shows now, and the next: a test may run past midnight."""
+    today = dt.datetime.now(tz=dt.UTC).astimezone().date()
+    return [f"{today + dt.timedelta(days=ahead):%Y-%m-%d}" for ahead in (0, 1)]
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -10,6 +10,8 @@ from playwright.sync_api import Page, expect
 
 from checklists.models import StepEvent
 from jobs.models import Quote
+from tests.roles import role_of, step_of
+from tests.unit.checklists.walk import complete
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -39,14 +41,7 @@ def test_the_customer_accepts_from_the_top_of_the_page(page: Page, site: str, se
     expect(page.get_by_role("status")).to_contain_text("Accepted by Gus Pardee")
 
 
-@pytest.fixture
-def first_list(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Open install records with the first list, whose steps are single pages of choices and ticks."""
-    monkeypatch.setattr("checklists.office.opening.newest_version", lambda: "1")
-
-
 def test_three_steps_are_recorded(
-    first_list: None,
     page: Page,
     site: str,
     sign_in: Any,
@@ -54,40 +49,57 @@ def test_three_steps_are_recorded(
     accepted_quote: Quote,
     settings: Any,
     tmp_path: Any,
+    now: Any,
 ):
     settings.MEDIA_ROOT = tmp_path
     sign_in(bob)
-    steps = accepted_quote.job.checklist.steps
-    page.goto(site + reverse("checklists:step_detail", args=[steps.get(code="A3").pk]))
-    tab_to(page, "No tank")  # choices
+    checklist = accepted_quote.job.checklist
+    page.goto(site + reverse("checklists:step_detail", args=[step_of(checklist, "works_before").pk]))
+    tab_to(page, "I have read these lines")  # the safety lines
     page.keyboard.press("Space")
-    tab_to(page, "No slides")
-    page.keyboard.press("ArrowRight")  # on to "In", as radio buttons do
-    tab_to(page, "Plugged in")
+    for line in ("Road lights", "Slides", "Water pump", "12 V lights", "LP gas, CO", "Asked who"):  # lines
+        tab_to(page, line)
+        page.keyboard.press("Space")
+    tab_to(page, "Everything works")  # of several, none
     page.keyboard.press("Space")
     tab_to(page, "Save, next open step")
     page.keyboard.press("Enter")
 
-    expect(page.locator("h1")).to_contain_text("A4")
-    tab_to(page, "Every light and appliance tried")  # a tick
+    expect(page.locator("h1")).to_contain_text("Battery before")
+    tab_to(page, "Voltage at the posts")  # a number
+    page.keyboard.type("12.6")
+    tab_to(page, "Under 4 hours")
+    page.keyboard.press("ArrowRight")  # on to "4 hours or more", as radio buttons do
+    tab_to(page, "Save and stay")  # pictures are still missing
     page.keyboard.press("Enter")
     expect(page.get_by_text("Bob Test").first).to_be_visible()
-    tab_to(page, "Save, next open step")
+    tab_to(page, "On to A5")
     page.keyboard.press("Enter")
 
-    expect(page.locator("h1")).to_contain_text("A5")
-    tab_to(page, "Rest voltage")  # a number
-    page.keyboard.type("12.6")
+    expect(page.locator("h1")).to_contain_text("Shore power before")
+    tab_to(page, "Correct")  # choices
+    page.keyboard.press("Space")
+    tab_to(page, "Trips")
+    page.keyboard.press("Space")
     tab_to(page, "Save, next open step")
     page.keyboard.press("Enter")
-    expect(page.locator("h1")).to_contain_text("A6")
+    expect(page.locator("h1")).to_contain_text("Custody")
 
-    events = StepEvent.objects.filter(step__checklist__job=accepted_quote.job).select_related("step")
-    stored = {(one.step.code, one.field): one.value for one in events}
-    assert stored == {
-        ("A3", "fuel"): "none",
-        ("A3", "slides"): "in",
-        ("A3", "plug"): "in",
-        ("A4", "tried"): True,
-        ("A5", "rest_v"): 12.6,
+    events = StepEvent.objects.filter(step__checklist=checklist, verb="record").select_related("step")
+    assert {(role_of(one.step), one.field): one.value for one in events} == {
+        ("works_before", "tried"): "road_lights,moving,house,power,alarms,sleeps",
+        ("works_before", "not_working"): "none",
+        ("battery_before", "rest_v"): 12.6,
+        ("battery_before", "rest_time"): "from_4",
+        ("shore_before", "polarity"): "correct",
+        ("shore_before", "gfci"): "trips",
     }
+
+    complete(checklist, bob, now, only="AB")
+    page.goto(site + reverse("checklists:step_detail", args=[step_of(checklist, "tools").pk]))
+    tab_to(page, "I have read these lines")
+    page.keyboard.press("Space")
+    tab_to(page, "Every lug pulled")  # a tick
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("Bob Test").first).to_be_visible()
+    assert StepEvent.objects.get(step=step_of(checklist, "tools"), field="tugged").value is True

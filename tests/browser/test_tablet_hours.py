@@ -10,7 +10,8 @@ import pytest
 
 from tests.browser.barriers import barriers
 from tests.browser.test_tablet_offline import server, tablet  # noqa: F401
-from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+from tests.roles import step_of
+from tests.unit.checklists.conftest import entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 MEASURE = (Path(__file__).parent / "measure_tablet.js").read_text()
@@ -103,16 +104,9 @@ def test_the_views_keep_their_sizes_and_have_no_barriers(server, tablet, checkli
 def test_what_is_open_before_go_names_its_circuit(server, tablet, checklist):  # noqa: F811
     tablet.open()
     tablet.take(checklist.job_id)
-    step = next(one for one in checklist.steps.all() if one.code == _code(checklist, "open_items"))
+    step = step_of(checklist, "schedule_read")
     show(tablet, f"#/job/{checklist.job_id}/step/{step.pk}")
     found = tablet.page.locator(".open-list")
     found.get_by_role("heading", name="Still open before Go").wait_for()
     assert found.get_by_role("heading", name="Circuit C2").count() == 1
     assert found.locator("li").count() > 20
-
-
-def _code(checklist: Any, role: str) -> str:  # noqa: F811
-    from checklists.plan.roles import roles_of
-
-    roles = roles_of(checklist.template_version)
-    return next(step.code for step in checklist.steps.all() if roles.of(step.code) in {role, "papers_read"})

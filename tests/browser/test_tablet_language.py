@@ -12,8 +12,7 @@ from typing import Any
 import pytest
 
 from checklists.models import StepEvent
-from checklists.plan.templates import newest_version
-from tests.unit.checklists.conftest import media, open_for  # noqa: F401
+from tests.unit.checklists.conftest import media  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -28,12 +27,6 @@ def shot(page: Any, name: str) -> None:
     """Keep a picture where SHOTS names a folder, to be looked at."""
     if folder := os.environ.get("SHOTS"):
         page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
-
-
-@pytest.fixture
-def checklist(golden_job, now):
-    """Return an install on the newest list: that is the one in Spanish."""
-    return open_for(golden_job, now, newest_version())
 
 
 @pytest.fixture
@@ -85,6 +78,21 @@ def test_what_is_recorded_is_the_same(tablet, checklist):
     found = [event.value for event in StepEvent.objects.filter(verb="record")]
     assert len(found) == 1
     assert found[0] in keys
+
+
+def test_a_choice_made_before_it_is_known_who_holds_the_tablet_is_theirs(page, site, sign_in, bob):
+    sign_in(bob)  # whose words in the office are English
+    page.route("**/tablet/hello/*", lambda route: route.abort())
+    page.goto(f"{site}/tablet/")
+    page.get_by_role("heading", name="not known who is signed in").wait_for()
+    page.get_by_role("button", name="Español").click()
+    page.get_by_role("heading", name="Trabajos en esta tableta").wait_for()
+    page.unroute("**/tablet/hello/*")
+    page.reload()
+    page.get_by_role("heading", name="Bob Test").wait_for()
+    page.reload()
+    page.get_by_role("heading", name="Bob Test").wait_for()
+    assert page.evaluate("() => document.documentElement.lang") == "es"
 
 
 def test_the_choice_is_kept_without_a_network(tablet, checklist, context):

@@ -16,13 +16,13 @@ from typing import Any
 import pytest
 
 from tests.browser.tablet_kit import Server
-from tests.browser.test_tablet_offline import Day, day, same, server, stored, tablet  # noqa: F401
-from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+from tests.browser.test_tablet_offline import LIGHTS, POSTS, SENT, Day, day, same, server, stored, tablet  # noqa: F401
+from tests.unit.checklists.conftest import entry, media, record  # noqa: F401
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.full]
 
 PHOTOS = 5
-COUNT = "select (select count(*) from checklists_stepevent), (select count(*) from checklists_photo)"
+COUNT = f"select (select count(*) from {SENT}), (select count(*) from checklists_photo)"
 
 
 def slow(day: Day, bytes_per_s: int) -> None:  # noqa: F811
@@ -36,10 +36,10 @@ def slow(day: Day, bytes_per_s: int) -> None:  # noqa: F811
 
 def work(day: Day) -> None:  # noqa: F811
     """Do a little of everything without a network."""
-    day.tick("A4", "tried", "Every light and appliance tried")
-    day.number("A5", "rest_v", "Rest voltage", "12.6", 12.6)
+    day.tick("works_before", "tried", LIGHTS, "road_lights")
+    day.number("battery_before", "rest_v", POSTS, "12.6", 12.6)
     for _ in range(PHOTOS):
-        day.photo("A9", "photo")
+        day.photo("right_vehicle", "photo")
 
 
 def watched(day: Day, server: Server, seconds: float, until: str) -> list[str]:  # noqa: F811
@@ -105,5 +105,5 @@ def test_a_line_that_dies_in_silence_is_noticed(server, day):  # noqa: F811
 
 def tell_nothing_false_while_dead(day: Any) -> None:  # noqa: F811
     """A tick is kept at once while nothing goes out."""
-    day.tick("C5", "probed", "Probed under every foot")
+    day.tick("works_before", "tried", "Slides, jacks and step", "road_lights,moving")
     assert "not sent" in day.page.locator("#state").inner_text()

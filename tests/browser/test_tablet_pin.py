@@ -7,9 +7,11 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
-from checklists.models import DevicePin, StepEvent
-from tests.browser.test_tablet_shell import ONE_AT_A_TIME, Shell
-from tests.unit.checklists.conftest import checklist, media  # noqa: F401
+from checklists.models import DevicePin
+from tests.browser.conftest import browser_days
+from tests.browser.test_tablet_shell import ONE_AT_A_TIME, Shell, sent
+from tests.unit.checklists.conftest import media  # noqa: F401
+from tests.unit.checklists.walk import read_lines
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -17,9 +19,9 @@ PIN, OTHER = "4815", "1623"
 
 
 @pytest.fixture
-def shell(page: Any, site: str, sign_in: Any, bob: Any, checklist: Any) -> Shell:  # noqa: F811
+def shell(page: Any, site: str, sign_in: Any, bob: Any, lines_read: Any) -> Shell:
     sign_in(bob)
-    made = Shell(page, site, checklist)
+    made = Shell(page, site, lines_read)
     made.take()
     return made
 
@@ -33,19 +35,12 @@ def set_pin(page: Any, pin: str) -> None:
     page.get_by_role("button", name="Change PIN").wait_for()
 
 
-def tick(shell: Shell, place: int = 0) -> None:
-    """Tick what the first phase asks at its first step with a tick, or at a later one."""
-    with ONE_AT_A_TIME:
-        steps = shell.checklist.steps.filter(is_in_scope=True, is_hold=False, subject="")
-        asked = [step for step in steps.order_by("position") if has_tick(step.fields)]
-    shell.step(asked[place].code)
-    shell.page.locator("button.tick").first.click()
-    here = shell.page.get_by_role("button", name="Undo")
-    here.or_(shell.page.locator(".notice-success", has_text="saved here")).first.wait_for()
-
-
-def has_tick(fields: list[dict[str, Any]]) -> bool:
-    return [field["kind"] for field in fields if field.get("required", True)] == ["tick"]
+def tick(shell: Shell) -> None:
+    """Tick the next line of what is tried before the work."""
+    shell.step("works_before")
+    done = shell.page.locator(".line-on").count()
+    shell.page.locator("button.line:enabled").first.click()
+    shell.page.locator(".line-on").nth(done).wait_for()
 
 
 def enter(page: Any, pin: str) -> None:
@@ -71,7 +66,7 @@ def test_reload_asks_for_the_pin_and_offline_work_is_kept(shell):
     page.context.set_offline(False)
     shell.state("All sent")
     with ONE_AT_A_TIME:
-        assert StepEvent.objects.get().by_name == "Bob Test"
+        assert sent().get().by_name == "Bob Test"
     assert not shell.faults
 
 
@@ -94,6 +89,13 @@ def test_left_alone_it_locks_and_the_shops_pages_with_it(shell, site):
     assert "/tablet/" not in other.url
 
 
+@pytest.fixture
+def lena_reads(lines_read: Any, lena: Any, now: Any) -> None:
+    """Let Lena, too, have read the safety lines."""
+    read_lines(lines_read, lena, now, browser_days())
+
+
+@pytest.mark.usefixtures("lena_reads")
 def test_two_people_share_it_and_each_records_as_themselves(shell, sign_in, lena, site):
     page = shell.page
     set_pin(page, PIN)
@@ -117,10 +119,10 @@ def test_two_people_share_it_and_each_records_as_themselves(shell, sign_in, lena
     page.locator(".pin-lock").wait_for(state="detached")
     page.get_by_role("heading", name="Lena Test").wait_for()
     with page.expect_response(lambda one: one.request.method == "POST" and "/events/" in one.url):
-        tick(shell, 1)
+        tick(shell)
     shell.state("All sent")
     with ONE_AT_A_TIME:
-        names = sorted(StepEvent.objects.values_list("by_name", flat=True))
+        names = sorted(sent().values_list("by_name", flat=True))
         assert DevicePin.objects.count() == 2
     assert names == ["Bob Test", "Lena Test"]
     assert not shell.faults
@@ -157,7 +159,7 @@ def test_five_wrong_ones_ask_for_the_password_and_nothing_is_lost(shell, bob):
     shell.state("All sent")
     page.get_by_role("button", name="Set a PIN").wait_for()  # a new one, if he wants
     with ONE_AT_A_TIME:
-        assert StepEvent.objects.get().by_name == "Bob Test"
+        assert sent().get().by_name == "Bob Test"
     assert not shell.faults
 
 

@@ -16,7 +16,7 @@ from tests.browser import codes
 from tests.browser.tablet_kit import Server, Tablet
 from tests.browser.test_tablet_shell import MEASURE, shell  # noqa: F401
 from tests.browser.turns import ONE_AT_A_TIME
-from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+from tests.unit.checklists.conftest import entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -39,7 +39,7 @@ STICKERS = {
 }
 
 
-def serial_step(checklist: Any) -> Any:  # noqa: F811
+def serial_step(checklist: Any) -> Any:
     """Let the first step, which is never locked, ask for a serial; return it."""
     with ONE_AT_A_TIME:
         step = checklist.steps.filter(is_in_scope=True).order_by("pk").first()
@@ -59,7 +59,7 @@ def go_to(page: Any, step: Any) -> None:
 
 
 @pytest.fixture
-def server(checklist, tmp_path, bob, client_of):  # noqa: F811
+def server(checklist, tmp_path, bob, client_of):
     """Return the site on a file, running."""
     session = client_of(bob).cookies["sessionid"].value  # before the database is copied
     step = serial_step(checklist)
@@ -73,7 +73,7 @@ def server(checklist, tmp_path, bob, client_of):  # noqa: F811
 
 
 @pytest.fixture
-def cut_off(server, playwright, tmp_path, checklist):  # noqa: F811
+def cut_off(server, playwright, tmp_path, checklist):
     """Return a way to a tablet with the job on it, at a step that asks for a serial, its server gone."""
     tablets = []
 
@@ -105,7 +105,7 @@ def show(page: Any, picture: bytes) -> None:
     )
 
 
-def test_every_kind_is_read_from_a_photo_without_camera_and_network(cut_off, checklist):  # noqa: F811
+def test_every_kind_is_read_from_a_photo_without_camera_and_network(cut_off, checklist):
     page = cut_off(FAKE_CAMERA, "--use-fake-ui-for-media-stream=deny")
     page.get_by_text("The camera is not allowed here.").wait_for()
     seen: list[str] = []
@@ -188,7 +188,7 @@ FORMATS = ["code_128", "code_39", "ean_13", "ean_8", "itf", "data_matrix", "qr_c
 
 
 @pytest.mark.parametrize("lacks", ["", "data_matrix"])
-def test_the_browsers_own_detector_is_taken_where_it_reads_all_we_need(checklist, request, lacks):  # noqa: F811
+def test_the_browsers_own_detector_is_taken_where_it_reads_all_we_need(checklist, request, lacks):
     step = serial_step(checklist)
     shell = request.getfixturevalue("shell")  # noqa: F811  taken along with that serial
     formats = [name for name in FORMATS if name != lacks]
@@ -210,7 +210,7 @@ def test_the_browsers_own_detector_is_taken_where_it_reads_all_we_need(checklist
     assert not [url for url in loaded if "scan/worker" in url]
 
 
-def serial_table(checklist: Any) -> Any:  # noqa: F811
+def serial_table(checklist: Any) -> Any:
     """Let the first step, which is never locked, be asked for three panels as one table; return it."""
     with ONE_AT_A_TIME:
         step = checklist.steps.filter(is_in_scope=True).order_by("pk").first()
@@ -222,7 +222,7 @@ def serial_table(checklist: Any) -> Any:  # noqa: F811
         return checklist.steps.get(pk=first)
 
 
-def test_in_a_table_one_sticker_follows_the_other(checklist, request):  # noqa: F811
+def test_in_a_table_one_sticker_follows_the_other(checklist, request):
     step = serial_table(checklist)
     shell = request.getfixturevalue("shell")  # noqa: F811
     one_by_one = "return [{ rawValue: `SN-${reads.length}`, format: 'code_128' }];"

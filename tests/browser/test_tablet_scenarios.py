@@ -13,6 +13,7 @@ import pytest
 from django.utils import timezone
 
 from checklists.models import Checklist, SignOff, StepEvent
+from checklists.plan.templates import newest_version
 from checklists.record.events import events_record
 from checklists.record.read import work_of
 from checklists.rules.entries import Entry
@@ -20,20 +21,21 @@ from checklists.sheet.draft import sheet_draft
 from checklists.sheet.issue import sheet_issue
 from checklists.tables.run import tables_for
 from jobs.models import Shop
+from tests.browser.conftest import browser_days
 from tests.browser.test_tablet_shell import Shell, number
 from tests.browser.turns import ONE_AT_A_TIME
-from tests.roles import role_of
+from tests.roles import code_of, role_of
 from tests.unit.checklists.conftest import (  # noqa: F401
-    checklist,
     entry,
     media,
+    open_for,
     record,
-    two_panel_checklist,
+    two_panels,
 )
 from tests.unit.checklists.test_plan_change import adopt, other_controller, reopened, revise  # noqa: F401
-from tests.unit.checklists.test_seals import seal, six_feet  # noqa: F401
+from tests.unit.checklists.test_seals import on_six_feet, seal  # noqa: F401
 from tests.unit.checklists.test_sheet import fake_pdf, sign_all  # noqa: F401
-from tests.unit.checklists.walk import complete, good_value
+from tests.unit.checklists.walk import complete, good_value, read_lines
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -56,12 +58,26 @@ def on_the_roof(page, site, sign_in, bob):
     return make
 
 
-def test_a_longer_path_on_thinner_wire_is_told_at_once(on_the_roof, two_panel_checklist):  # noqa: F811
-    shell = on_the_roof(two_panel_checklist, with_sums=True)
-    shell.step("F2", "circuit:C2")
+@pytest.fixture
+def opened(golden_job, bob, lena, now):
+    """Return an opener of the golden job's install with some phases done; Bob has read the safety lines."""
+
+    def make(only, skip=()):
+        made = open_for(golden_job, now, newest_version())
+        read_lines(made, bob, now, browser_days())
+        complete(made, lena, now, only=only, skip=skip)
+        return made
+
+    return make
+
+
+def test_a_longer_path_on_thinner_wire_is_told_at_once(on_the_roof, golden_job, opened):
+    two_panels(golden_job)
+    shell = on_the_roof(opened("AB"), with_sums=True)
+    shell.step("wire_runs", "circuit:C2")
     shell.page.get_by_role("button", name="10 AWG", exact=True).click()
     shell.page.locator(".choice-on", has_text="10 AWG").wait_for()
-    shell.step("F1", "circuit:C2")
+    shell.step("home_run_length", "circuit:C2")
     shell.page.locator(".number-open").click()
     for key in ("1", "0", "Point", "4"):
         shell.page.get_by_role("button", name=key, exact=True).click()
@@ -73,7 +89,16 @@ def test_a_longer_path_on_thinner_wire_is_told_at_once(on_the_roof, two_panel_ch
     assert not shell.faults
 
 
-def test_every_hole_is_counted_where_the_work_is(on_the_roof, six_feet, seal):  # noqa: F811
+#: What is left of the mounting once a foot was pulled at.
+LATER = (
+    "feet", "seal_under", "cable_entry", "edges_metals", "bond_fitted", "frames_fixed", "panels_bonded",
+    "seal_over", "fixtures_sealed", "seal_count",
+)  # fmt: skip
+
+
+def test_every_hole_is_counted_where_the_work_is(on_the_roof, golden_job, opened, seal):  # noqa: F811
+    on_six_feet(golden_job)
+    six_feet = opened("ABCD", LATER)
     seal(six_feet, "seal_under", gland=False, panels="123")
     seal(six_feet, "seal_over")
     shell = on_the_roof(six_feet)
@@ -84,17 +109,17 @@ def test_every_hole_is_counted_where_the_work_is(on_the_roof, six_feet, seal):  
         panel.get_by_role("button", name=f"Foot {foot}: holes sealed under").click()
         panel.locator(".foot-done", has_text=f"Foot {foot}").nth(1).wait_for()
     page.get_by_text("104 holes made; sealed under 96, sealed over 104. Cable holes 2").wait_for()
-    shell.step("D12")
+    shell.step("seal_count")
     page.get_by_text("Sealed under: 96 of 104, 8 under missing (gland box 8)").first.wait_for()
-    shell.step("D3", "gland:box")
+    shell.step("seal_under", "gland:box")
     page.locator("button.tick", has_text="all 8").click()
     page.locator(".standing-value").wait_for()
     for name in "12":
-        shell.step("D2", f"panel:{name}")
+        shell.step("feet", f"panel:{name}")
         number(shell, "Feet fitted", "8")
     shell.go("/seals")
     page.get_by_text("Sealed under: 104 of 120, 16 under missing (panel 1 8, panel 2 8)").wait_for()
-    shell.step("D2", "panel:3")
+    shell.step("feet", "panel:3")
     number(shell, "Feet fitted", "5")
     shell.go("/seals")
     page.get_by_text("4 unused holes to patch, 0 patched").wait_for()
@@ -131,18 +156,17 @@ SAYS = """async ({ job, steps, words }) => {
   return steps.filter((pk) => row(view, pk).textContent.includes(words));
 }"""
 
-SIX = {  # the numbers of the day: code, subject, field
-    ("A5", "", "rest_v"): 12.6, ("F4", "controller:A", "rating_v"): 150.0, ("E3", "", "ns"): 2,
-    ("I1", "source:A", "absorb_v"): 14.2, ("K7", "controller:A", "battery_v"): 13.3,
-    ("G6", "joint:battery-1", "plus_nm"): 11.0,
+SIX = {  # the numbers of the day: role, subject, field
+    ("battery_before", "", "rest_v"): 12.6, ("pv_gear", "controller:A", "rating_v"): 150.0,
+    ("strings_built", "", "ns"): 2, ("charger_settings", "source:A", "absorb_v"): 14.2,
+    ("pv_on", "controller:A", "battery_v"): 13.3, ("torque", "joint:battery-1", "plus_nm"): 11.0,
 }  # fmt: skip
 
 
-def a_day(checklist, now, steps_done, shots):  # noqa: F811
+def a_day(checklist, now, steps_done, shots):
     """Return what so many steps get: 6 numbers, photos where some are asked, else what they ask first."""
     install = work_of(checklist).install
-    steps = {(step.code, step.subject): step for step in install.in_scope}
-    rows = [[steps[code, subject].pk, name, value] for (code, subject, name), value in SIX.items()]
+    rows = [[install.step(role, subject).pk, name, value] for (role, subject, name), value in SIX.items()]
     asking = [(step, spec) for step in install.in_scope for spec in install.specs(step) if spec.is_photo]
     photos = [[step.pk, spec.name] for step, spec in asking for _ in range(spec.count)][:shots]
     seen = {row[0] for row in rows} | {pk for pk, _ in photos}
@@ -155,7 +179,7 @@ def a_day(checklist, now, steps_done, shots):  # noqa: F811
     return rows, photos
 
 
-def fresh(checklist):  # noqa: F811
+def fresh(checklist):
     return Checklist.objects.select_related("job__shop", "job__vehicle__customer", "design", "run").get(
         pk=checklist.pk
     )
@@ -212,32 +236,32 @@ def its_steps_tell_their_revision(shell, mine, expected):
     steps = sorted({event.step_id for event in mine})
     (done_on,) = {event.design_number for event in mine}
     asked = {"job": shell.checklist.job_id, "steps": steps}
-    shell.step("F4", "controller:A")
+    shell.step("pv_gear", "controller:A")
     shell.page.get_by_text(f"design {done_on + 1} opens it again").wait_for()
     assert shell.page.evaluate(SAYS, asked | {"words": f"one on revision {done_on}"}) == steps
     told = shell.page.evaluate(SAYS, asked | {"words": f"design {done_on + 1} opens it again"})
     names = {event.step_id: f"{role_of(event.step)} {event.step.subject}".strip() for event in mine}
     assert {names[pk] for pk in told} == expected
     # Which steps touch the controller is common practice of installers, no printed source.
-    always = {"strings_built", "pv_switch controller:A", "charger_settings source:A"}
-    assert expected >= always | {"first_charge controller:A"}
-    at_most = {"strings_built", "pv_switch", "torque", "charger_settings", "first_charge"}
+    always = {"strings_built", "pv_gear controller:A", "charger_settings source:A"}
+    assert expected >= always | {"pv_on controller:A"}
+    at_most = {"strings_built", "pv_gear", "torque_pv", "charger_settings", "pv_on"}
     assert {key.split(" ")[0] for key in expected} <= at_most
 
 
 def the_torque_is_disputed(shell):
     """Both values are shown, both out of band, and a person is asked."""
-    shell.step("G6", "joint:battery-1")
+    shell.step("torque", "joint:battery-1")
     for words in ("11 N·m is right", "9 N·m is right"):
         row = shell.page.locator("button.tick", has_text=words)
         assert "out of band" in row.inner_text()
-    shell.step("G12")
+    shell.step("battery_complete")
     shell.page.get_by_text("recorded twice and different: 11 N·m (Bob Test) and 9 N·m (Lena Test)").or_(
         shell.page.get_by_text("recorded twice and different: 9 N·m (Lena Test) and 11 N·m (Bob Test)")
     ).first.wait_for()
 
 
-def the_paper_asked_early_and_late(checklist, quoted, lena, now):  # noqa: F811
+def the_paper_asked_early_and_late(checklist, quoted, lena, now):
     torque = StepEvent.objects.filter(field="plus_nm", step__subject="joint:battery-1")
     step = work_of(fresh(checklist)).install.step("torque", "joint:battery-1")
     value = good_value(step, next(spec for spec in step.specs if spec.name == "plus_nm"), now)
@@ -245,10 +269,12 @@ def the_paper_asked_early_and_late(checklist, quoted, lena, now):  # noqa: F811
     right = Entry(id=uuid.uuid4(), step=step.pk, field="plus_nm", value=value, replaces=seen)
     events_record(checklist=fresh(checklist), entries=[right], actor=lena, at=now)
     complete(fresh(checklist), lena, now)
-    seals = list(StepEvent.objects.filter(step__code="D10", step__subject="panel:1", photo__isnull=False))
+    caps, battery = (code_of(checklist, role) for role in ("seal_over", "battery"))
+    seals = list(StepEvent.objects.filter(step__code=caps, step__subject="panel:1", photo__isnull=False))
     install = work_of(fresh(checklist)).install
-    asked = install.specs(install.step("foot_photos", "panel:1"))[0].count  # one photo a foot
-    last = [*StepEvent.objects.filter(step__code="G1", field="serial")[:2], *seals[asked - 1 :]]
+    specs = install.specs(install.step("seal_over", "panel:1"))
+    asked = next(spec.count for spec in specs if spec.is_photo)
+    last = [*StepEvent.objects.filter(step__code=battery, field="serial")[:2], *seals[asked - 1 :]]
     gone = [Entry(id=uuid.uuid4(), step=row.step_id, verb="undo", undoes=row.pk) for row in last]
     events_record(checklist=fresh(checklist), entries=gone, actor=lena, at=now)
     early = sheet_issue(checklist=fresh(checklist), actor=lena, at=now).snapshot["sheet"]
@@ -272,19 +298,25 @@ def the_paper_asked_early_and_late(checklist, quoted, lena, now):  # noqa: F811
     assert (later.pk, later.content_sha256) == (sheet.pk, sheet.content_sha256)
 
 
-def test_the_customer_signs_for_what_was_shown(on_the_roof, checklist, lena, now):  # noqa: F811
+#: What another tab tells when it heard of others' work.
+NEWS = "() => new BroadcastChannel('coachlight').postMessage({ kind: 'merged', job: 0 })"
+
+
+def test_the_customer_signs_for_what_was_shown(on_the_roof, checklist, lena, now):
     complete(checklist, lena, now)
     shell = on_the_roof(checklist)
     shell.go("/hand-over")
     page = shell.page
     place = page.locator("section", has=page.get_by_role("heading", name="Customer: received and shown"))
-    page.wait_for_timeout(1500)  # drawn once more when the office's news is read
     place.locator("canvas").scroll_into_view_if_needed()
     box = place.locator("canvas").bounding_box()
     page.mouse.move(box["x"] + 40, box["y"] + 60)
     page.mouse.down()
     page.mouse.move(box["x"] + 200, box["y"] + 90, steps=6)
     page.mouse.up()
+    page.evaluate(NEWS)  # the page would be drawn anew, were nobody signing
+    page.wait_for_timeout(700)  # news is shown within half a second
+    assert place.locator("canvas").get_attribute("aria-label") == "Signature, drawn"
     place.get_by_role("button", name="Sign as customer").click()
     page.get_by_text("saved here, not sent yet").wait_for()
     page.context.set_offline(False)

@@ -10,32 +10,25 @@ import pytest
 from checklists.models import StepEvent
 from tests.browser.test_tablet_shell import UPRIGHT, Shell
 from tests.browser.turns import ONE_AT_A_TIME
-from tests.roles import step_of
-from tests.unit.checklists.conftest import entry, media, record, second_list  # noqa: F401
+from tests.unit.checklists.conftest import entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
 @pytest.fixture
-def shell(page: Any, site: str, sign_in: Any, bob: Any, second_list: Any) -> Shell:  # noqa: F811
-    """Return the shell, signed in as Bob, with a job of the second list of steps."""
+def shell(page: Any, site: str, sign_in: Any, bob: Any, checklist: Any) -> Shell:
+    """Return the shell, signed in as Bob, with a job taken along."""
     sign_in(bob)
     page.set_viewport_size(UPRIGHT)
-    made = Shell(page, site, second_list)
+    made = Shell(page, site, checklist)
     made.take()
     return made
-
-
-def open_step(shell: Shell, role: str) -> None:
-    with ONE_AT_A_TIME:
-        code = step_of(shell.checklist, role).code
-    shell.step(code)
 
 
 def test_the_customer_signs_at_arrival(shell):
     """The name is offered, the strokes arrive as they were drawn, and an empty pad is no signature."""
     page = shell.page
-    open_step(shell, "custody")
+    shell.step("custody")
     page.locator("button.tick", has_text="I keep to these").click()
     shell.state("All sent")
     page.wait_for_timeout(1200)  # what came back from the server is drawn
@@ -53,7 +46,7 @@ def test_the_customer_signs_at_arrival(shell):
         name = shell.checklist.job.vehicle.customer.name
     page.get_by_role("button", name="Sign", exact=True).click()
     shell.state("All sent")
-    open_step(shell, "custody")
+    shell.step("custody")
     page.get_by_alt_text(f"Signature of {name}").wait_for()
     faults += shell.measured("signed") + shell.barriers("signed")
     with ONE_AT_A_TIME:

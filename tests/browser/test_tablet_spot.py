@@ -8,12 +8,12 @@ import pytest
 
 from tests.browser.test_tablet_shell import LYING, UPRIGHT, shell  # noqa: F401
 from tests.browser.turns import ONE_AT_A_TIME
-from tests.unit.checklists.conftest import checklist, entry, media, record  # noqa: F401
+from tests.unit.checklists.conftest import entry, media, record  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def field_of(checklist: Any, kind: str, key: str) -> tuple[Any, dict[str, Any]]:  # noqa: F811
+def field_of(checklist: Any, kind: str, key: str) -> tuple[Any, dict[str, Any]]:
     """Return the first step with a field of a kind that has this key, and the field."""
     with ONE_AT_A_TIME:
         for step in checklist.steps.filter(is_in_scope=True):

@@ -47,7 +47,11 @@ export function choose(name, person) {
   turnTo(name);
 }
 
+// A language chosen before it was known who holds the tablet is the choice of the first who is known.
 export function followPerson(person) {
+  const early = localStorage.getItem(keyOf());
+  if (early) localStorage.setItem(keyOf(person), early);
+  localStorage.removeItem(keyOf());
   turnTo(localStorage.getItem(keyOf(person)) ?? person?.language);
 }
 

@@ -23,6 +23,7 @@ import { urls } from "./sending/link.js";
 import { startSending } from "./sending/send.js";
 import { drawBar } from "./status.js";
 import { putOn } from "./theme.js";
+import { isUnfinished, watchTyping } from "./unfinished.js";
 import { wetLockAgain } from "./wetlock.js";
 
 const JOB_VIEWS = {
@@ -61,8 +62,7 @@ async function view() {
 // A person who records or goes somewhere is owed a new view: news that come meanwhile do not put it off.
 let isOwed = true;
 const isBusy = () => !isOwed && document.querySelector("dialog[open]:not(.wet-lock)") !== null;
-const isWriting = (page) =>
-  !isOwed && page.contains(document.activeElement) && document.activeElement.matches("input, textarea");
+const isWriting = (page) => !isOwed && isUnfinished(page);
 
 // Draws the view; of two that are under way only the later one is shown.
 export async function draw({ isNews = false } = {}) {
@@ -133,6 +133,7 @@ addEventListener("unhandledrejection", (event) => trouble(event.reason));
 
 putOn();
 document.querySelector(".skip").textContent = gettext("Skip to the page");
+watchTyping(document.getElementById("page"));
 await drawBar();
 await draw();
 await watchIdle();

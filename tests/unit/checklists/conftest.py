@@ -34,6 +34,12 @@ def second_list(golden_job: Any, now: dt.datetime) -> Any:
 @pytest.fixture
 def two_panel_checklist(golden_job: Any, now: dt.datetime) -> Any:
     """Return an install of two P200 side by side (1S2P) on 6.1 m of 8 AWG, judged as two conductors."""
+    two_panels(golden_job)
+    return open_for(golden_job, now)
+
+
+def two_panels(golden_job: Any) -> None:
+    """Leave two panels side by side (1S2P) on 6.1 m of 8 AWG, judged as two conductors."""
     from jobs.models import DesignCircuit, DesignPanel
 
     design = golden_job.designs.first()
@@ -44,7 +50,6 @@ def two_panel_checklist(golden_job: Any, now: dt.datetime) -> Any:
         panel.save()
     DesignCircuit.objects.filter(design=design, label="C2").update(run_len_m=6.1, size="8", bundle_count=2)
     design.runs.all().delete()
-    return open_for(golden_job, now)
 
 
 @pytest.fixture

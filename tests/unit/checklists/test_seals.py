@@ -12,14 +12,20 @@ from checklists.rules.seals import seal_count
 @pytest.fixture
 def six_feet(golden_job, now):
     """Return an install of four panels on 6 feet of 4 screws, gland box of 8, 2 cable holes: 104 holes."""
-    from jobs.models import Survey
     from tests.unit.checklists.conftest import open_for
+
+    on_six_feet(golden_job)
+    return open_for(golden_job, now)
+
+
+def on_six_feet(golden_job):
+    """Put the four panels on 6 feet of 4 screws, with a gland box of 8 and 2 cable holes."""
+    from jobs.models import Survey
 
     design = golden_job.designs.first()
     design.panels.update(feet=6, fasteners_per_foot=4)
     Survey.objects.filter(job=golden_job).update(gland_screws=8, cable_holes=2)
     design.runs.all().delete()
-    return open_for(golden_job, now)
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ import json
 import random
 import shutil
 import uuid
+from functools import cache
 from typing import Any
 
 import pytest
@@ -118,10 +119,14 @@ def as_floats(found: Any) -> Any:
     return [as_floats(value) for value in found] if isinstance(found, list) else found
 
 
-def cases_and_answers(count: int) -> tuple[list[Any], list[Any]]:
-    """Return random sets of events with what the server's reducer makes of them."""
+@cache
+def cases_and_answers() -> tuple[list[Any], list[Any]]:
+    """Return random sets of events with what the server's reducer makes of them.
+
+    So many that even the rarest fault is met by ten of them: a ring, a value replaced by way of another.
+    """
     luck = random.Random(20260614)
-    cases = [{"events": random_events(luck), "design": luck.randint(1, 4)} for _ in range(count)]
+    cases = [{"events": random_events(luck), "design": luck.randint(1, 4)} for _ in range(1500)]
     answers = []
     for case in cases:
         states = reduce_events(python_event(event) for event in case["events"])
@@ -132,7 +137,7 @@ def cases_and_answers(count: int) -> tuple[list[Any], list[Any]]:
 
 
 def test_the_tablets_reducer_says_what_the_servers_says():
-    cases, answers = cases_and_answers(1500)
+    cases, answers = cases_and_answers()
     found = run_js(TELL, cases)
     for case, js, python in zip(cases, found, answers, strict=True):
         assert as_floats(js) == python, case
@@ -150,14 +155,14 @@ def test_the_tablets_reducer_says_what_the_servers_says():
     ],
 )
 def test_a_broken_reducer_is_found_out(tmp_path, sound, broken):
-    cases, answers = cases_and_answers(150)
+    cases, answers = cases_and_answers()
     copied = shutil.copytree(SCRIPTS, tmp_path / "tablet")
     reducer = copied / "rules" / "reducer.js"
     text = reducer.read_text()
     assert sound in text
     reducer.write_text(text.replace(sound, broken))
     found = run_js(TELL, cases, folder=copied)
-    assert [as_floats(js) for js in found] != answers
+    assert sum(as_floats(js) != python for js, python in zip(found, answers, strict=True)) >= 10
 
 
 INK = "M0 0L1000 300M5 5L6 5"

@@ -238,6 +238,23 @@ def _complete(checklist: Any, actor: Any, now: dt.datetime, only: str, skip: tup
             ).work
 
 
+def read_lines(checklist: Any, actor: Any, now: dt.datetime, days: list[str]) -> None:
+    """Record that somebody has read the safety lines of every phase on these days."""
+
+    def read() -> None:
+        first = {
+            step.phase: step for step in reversed(work_of(checklist).install.in_scope) if step.traits.safety
+        }
+        entries = [
+            Entry(id=uuid.uuid4(), step=step.pk, verb=SAFETY, value=day)
+            for step in first.values()
+            for day in days
+        ]
+        events_record(checklist=checklist, entries=entries, actor=actor, at=now)
+
+    replayed(f"read {checklist.pk} {actor.pk} {now} {days}", read)
+
+
 def _rounds(work: Any, only: str, skip: tuple[str, ...]) -> Iterator[list[StepInfo]]:
     """Yield the steps that can be done in one go: none waits for another of the same round."""
     for letter in only:

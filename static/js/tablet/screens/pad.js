@@ -120,12 +120,11 @@ class Pad {
     const { at } = this;
     const says = (shape, words) => h("p", { class: "field-says" }, icon(shape), ` ${words}`);
     if (problem) return [says("x-octagon", problem)];
-    if (isOut) {
-      const words = clean(mark.sentence, at.spec) || gettext("Outside the accepted band.");
-      return [says("x-octagon", words), ...hintLines(at.step, mark, now)];
-    }
     if (now === null) return [];
-    return consequences(at, now).map((sentence) => says("exclamation-triangle", sentence));
+    const worse = consequences(at, now).map((sentence) => says("exclamation-triangle", sentence));
+    if (!isOut) return worse;
+    const words = clean(mark.sentence, at.spec) || gettext("Outside the accepted band.");
+    return [says("x-octagon", words), ...hintLines(at.step, mark, now), ...worse];
   }
 
   // --- what it is made of ---

@@ -2,6 +2,7 @@
 import SignaturePad from "../../../vendor/signature_pad-5.1.4.min.js";
 import { h } from "../dom.js";
 import { gettext } from "../language.js";
+import { unfinished } from "../unfinished.js";
 
 const INK = "#1c2224";
 
@@ -9,10 +10,12 @@ const INK = "#1c2224";
 export function signatureArea() {
   const canvas = h("canvas", { role: "img", "aria-label": gettext("Signature, empty") });
   const pad = new SignaturePad(canvas, { minWidth: 0.8, maxWidth: 2.6, penColor: INK });
+  pad.addEventListener("beginStroke", () => unfinished(canvas, true));
   pad.addEventListener("endStroke", () => canvas.setAttribute("aria-label", "Signature, drawn"));
   new ResizeObserver(() => fit(canvas, pad)).observe(canvas);
   const clear = () => {
     pad.clear();
+    unfinished(canvas, false);
     canvas.setAttribute("aria-label", "Signature, empty");
   };
   const area = h(

@@ -80,11 +80,11 @@ const fieldsOf = (view, found, canRecord) =>
     .filter((spec) => !isExtra(spec))
     .map((spec) => field(view, found, spec, canRecord));
 
-// What was recorded at a step that is locked now, to be read only.
+// What was recorded at a step that is locked now, on an earlier design too, to be read only.
 const standingOf = (view, found) =>
   view
     .fields(found)
-    .filter((spec) => view.state(found).fields[spec.name]?.standing.length)
+    .filter((spec) => view.whole.get(found.pk)?.fields[spec.name]?.standing.length)
     .map((spec) => field(view, found, spec, false));
 
 function table(view, found, page, draft) {

@@ -2,6 +2,7 @@
 import { h, icon } from "../../dom.js";
 import { gettext, interpolate } from "../../language.js";
 import { keysOf, listValue, NONE } from "../../rules/lists.js";
+import { unfinished } from "../../unfinished.js";
 import { openSheet } from "../sheet.js";
 import { expectedLine } from "./expected.js";
 
@@ -66,6 +67,7 @@ export function severalAnswers(at, value, keep) {
   const place = h("div", {});
   const turn = (key) => {
     if (!chosen.delete(key)) chosen.add(key);
+    unfinished(place, true);
     draw();
   };
   const draw = () =>
