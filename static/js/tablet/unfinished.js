@@ -1,5 +1,5 @@
-// What a person began on a page and has not kept yet: news may not draw the page anew under it. A customer who
-// has drawn a signature has no field in focus, and what was typed before the hand went elsewhere counts too.
+// What a person began on a page and has not kept yet: news may not draw the page anew under it. A customer
+// who has drawn a signature has no field in focus, and what was typed before the hand went elsewhere counts.
 const MARK = "data-unfinished";
 
 export const unfinished = (element, isSo) => element.toggleAttribute(MARK, isSo);
