@@ -33,8 +33,9 @@ _WORD: Final = re.compile(r"\w+")
 _LETTERS: Final = re.compile(r"[^\W\d_]{2,}")
 #: Stands for a part while the words beside it are found: a letter, so that “{n}th” is no word “th”.
 _GAP: Final = "ʘ"
-#: Fewer letters of its own, as in “{a} to {b}”, and a form would fit half of all sentences.
+#: With fewer letters of its own, as “{a} to {b}”, a form would fit half of all sentences: only figures then.
 _LEAST: Final = 5
+_FIGURE: Final = re.compile(r"[-−+‹]?\d")
 #: Where a text that fits no form is cut, never inside a quantity ‹309 N|69 lbf›.
 _CUTS: Final = tuple(re.compile(rf"({re.escape(cut)})(?![^‹]*›)") for cut in ("\n", ". ", "; ", " · ", ": "))
 _DEEPEST: Final = 8
@@ -52,7 +53,9 @@ class _Form:
     def parts(self, sentence: str) -> dict[str, str] | None:
         """Return the parts of a sentence of this form, or None."""
         found = _pattern(self.text).fullmatch(sentence)
-        return None if found is None else found.groupdict()
+        parts = None if found is None else found.groupdict()
+        is_loose = self.own < _LEAST and parts is not None and not all(map(_FIGURE.match, parts.values()))
+        return None if is_loose else parts
 
 
 @functools.cache
@@ -75,9 +78,7 @@ class Teller:
     def __init__(self, said: Mapping[str, str]) -> None:
         self.whole = {text: words for text, words in said.items() if words}
         forms = [_form(text, words) for text, words in self.whole.items() if _is_form(text, words)]
-        self._forms = sorted(
-            (one for one in forms if one.own >= _LEAST and one.words), key=lambda one: -one.own
-        )
+        self._forms = sorted((one for one in forms if one.words), key=lambda one: -one.own)
         rarity = Counter(word for one in self._forms for word in one.words)
         self._by_word: dict[str, list[int]] = {}
         for number, one in enumerate(self._forms):

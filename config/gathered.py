@@ -210,7 +210,7 @@ def is_said(text: str) -> bool:
         return False
     words = _WORDS.findall(bare)
     if "{" in text:
-        return (" " in bare or text[:1].isupper()) and sum(map(len, words)) >= 3
+        return (" " in bare or text[:1].isupper()) and sum(map(len, words)) >= 2
     if len(words) < 2:
         return bool(_LABEL.match(text))
     return (

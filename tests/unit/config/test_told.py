@@ -24,7 +24,7 @@ from jobs.models import Design
 SAID = {
     "{name} carries {amps} A": "{name} lleva {amps} A",
     "{title}: {has}, limit {bound}.": "{title}: {has}, límite {bound}.",
-    "{a} of {b}": "{b} de {a}",
+    "{a} of {b}": "{a} de {b}",
     "Main fuse": "Fusible principal",
     "The lid opens": "La tapa abre",
     "The way is {wide} too narrow": "El paso es {wide} demasiado estrecho",
@@ -47,6 +47,7 @@ class TestTeller:
             ("main fuse", "fusible principal"),
             ("Main fuse carries 30 A", "Fusible principal lleva 30 A"),
             ("Roof 2 carries ‹3 m|10 ft› A", "Roof 2 lleva ‹3 m|10 ft› A"),
+            ("3 of ‹4 kg|9 lb›", "3 de ‹4 kg|9 lb›"),
             ("Main fuse: 4 A, limit 5 A.", "Fusible principal: 4 A, límite 5 A."),
             ("The lid opens. Main fuse", "La tapa abre. Fusible principal"),
             ("The lid opens.", "La tapa abre."),
