@@ -22,7 +22,7 @@ from tests.spoken import LANGUAGE
 #: Typed by people of the invented shop, and units; a line that holds one of these is theirs.
 TYPED = (
     "Test Coach Solar", "Bob Test", "Solar and lithium", "Pardee", "pardee@mail.example", "Junipergate",
-    "TRL-2709", "Two of us", "Shop bay", "Pat", "AWG", "gal", "tube",
+    "TRL-2709", "Two of us", "Shop bay", "AWG", "gal", "tube",
 )  # fmt: skip
 MARKUP = re.compile(r"<(script|style|svg).*?</\1>|<[^>]+>", re.DOTALL)
 
@@ -64,4 +64,5 @@ def test_nothing_of_ours_stays_english(page_of, checklist):
         page = page_of(url)
         assert page.count("«") > 10, url
         left = {line for line in english_of(page) if re.search(r"[A-Za-z]{3}", line)}
+        left -= {"Pat", "Test"}  # a person, in two cells
         assert {line for line in left if not any(name in line for name in typed)} == set(), url
