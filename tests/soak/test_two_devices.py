@@ -18,9 +18,11 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_stat
 
 from checklists.models import Checklist, StepEvent
 from checklists.record.read import work_of
+from tests.roles import step_of
 from tests.soak.broken import BUILDS
 from tests.soak.model import Sent, standing
 from tests.soak.tablet import Tablet
+from tests.unit.checklists.conftest import second_list  # noqa: F401
 
 WHO = st.sampled_from([0, 1])
 WHERE = st.sampled_from([0, 1, 2])
@@ -117,17 +119,19 @@ def server_state(checklist: Checklist) -> dict[tuple[int, str], frozenset[str]]:
 
 
 @pytest.fixture
-def schedules(checklist, client_of, bob, lena):
+def schedules(second_list, client_of, bob, lena):  # noqa: F811
     """Return a runner of so many random schedules."""
-    steps = {step.code: step.pk for step in checklist.steps.filter(code__in=["A4", "A5", "A7"])}
+    tried, rest, shore = (
+        step_of(second_list, role).pk for role in ("works_before", "battery_before", "shore_before")
+    )
     places = [
-        (steps["A4"], "tried", [True]),
-        (steps["A5"], "rest_v", [12.1, 12.4, 12.6, 12.9]),
-        (steps["A7"], "polarity", ["correct", "reversed"]),
+        (tried, "tried", ["road_lights"]),
+        (rest, "rest_v", [12.1, 12.4, 12.6, 12.9]),
+        (shore, "polarity", ["correct", "reversed"]),
     ]
 
     def run(count: int, length: int) -> None:
-        made = machine(checklist, [client_of(bob), client_of(lena)], places)
+        made = machine(second_list, [client_of(bob), client_of(lena)], places)
         run_state_machine_as_test(
             made,
             settings=settings(
