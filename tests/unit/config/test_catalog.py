@@ -63,7 +63,7 @@ class TestFiles:
 
 
 def test_what_is_just_written_in_a_template_is_gathered_with_its_file():
-    """One in an attribute, a text, one with a value and one given to a filter; none of them is marked there."""
+    """In an attribute, as text, with a value, given to a filter: none of them is marked there."""
     places = {each.id: {file for file, _ in each.locations} for each in catalog.messages("django")}
     for text, file in (
         ("Parts of the board", "jobs/job_board.html"),
