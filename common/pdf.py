@@ -167,5 +167,5 @@ def check_pdf_library(app_configs: Any = None, **kwargs: Any) -> list[CheckMessa
         try:
             ctypes.CDLL(name)
         except OSError:
-            return [Warning(INSTALL_LINE, id="coachlight.W001")]
+            return [Warning(INSTALL_LINE, id="coachlight.W002")]
     return []

@@ -9,6 +9,8 @@ from pathlib import Path
 from django.utils.csp import CSP
 from environs import Env
 
+from config.sqlite import connection_options
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"  # database, uploads, caches: everything a machine makes by running
 VAR_DIR.mkdir(exist_ok=True)
@@ -113,6 +115,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "timeout": 20,
         # FULL: a tick that was acknowledged must survive a power cut.
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
+        **connection_options(),
     }
 SILENCED_SYSTEM_CHECKS: list[str] = env.list("SILENCED_SYSTEM_CHECKS", [])
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
