@@ -8,17 +8,27 @@ somebody deleted, stopped or gave to another worker meanwhile is never written o
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any, Final
 
+from django.db import DatabaseError, connection
 from django.db.models import F, Model, QuerySet
 
 Clock = Callable[[], datetime]
 
 #: Work that stopped with its worker is taken up again so often by itself, then by hand only.
 MOST_ATTEMPTS: Final = 2
+
+#: A worker says so often that it is alive on the row it works on ...
+BEAT: Final = timedelta(seconds=10)
+#: ... and one that was silent for so long has stopped: any other worker may take its row up.
+SILENT: Final = timedelta(seconds=40)
+#: What waited so long has lost its place in the queue and is put there again.
+FORGOTTEN: Final = timedelta(minutes=5)
 
 logger = logging.getLogger(__name__)
 
@@ -57,6 +67,25 @@ class Run[Row: Model]:
         """Tell how far the work is; raise GivenUp when the row is not ours any more."""
         if not self.tell(share, words, every=every):
             raise GivenUp
+
+    @contextmanager
+    def kept_alive(self) -> Iterator[None]:
+        """Say every ``BEAT`` that somebody works on the row, from a thread beside the work."""
+        is_over = threading.Event()
+
+        def beat() -> None:
+            while not is_over.wait(BEAT.total_seconds()):
+                with suppress(DatabaseError):  # locked for a moment: the next beat comes in time
+                    self.write()
+            connection.close()  # a thread has a connection of its own
+
+        thread = threading.Thread(target=beat, name=f"beat-{self.row.pk}", daemon=True)
+        thread.start()
+        try:
+            yield
+        finally:
+            is_over.set()
+            thread.join()
 
     def _write(self, at: datetime, facts: Mapping[str, Any]) -> bool:
         return bool(self._own.update(touched_at=at, **facts))
@@ -112,7 +141,8 @@ class Queue[Row: Model]:
         if run is None:
             return
         try:
-            do(run)
+            with run.kept_alive():
+                do(run)
         except GivenUp:
             return
         except explained as problem:
@@ -122,14 +152,24 @@ class Queue[Row: Model]:
             run.end(self.failed, error=words)
 
     def take_up(self, *, error: str, at: datetime, enqueue: Callable[[int], None]) -> int:
-        """Have cut-off work wait again, or fail with ``error``; enqueue what waits; return how many it was.
+        """Have work wait again whose worker fell silent, or fail with ``error``; return how many rows it was.
 
-        To be called where the only worker starts: nothing can be running then.
+        Any worker may call this at any moment: rows of workers that live are touched in time. What waits
+        again, or has waited so long that its place in the queue must be lost, is enqueued.
         """
-        cut_off = self.rows.filter(state=self.running)
+        cut_off = self.rows.filter(state=self.running, touched_at__lt=at - SILENT)
         hopeless = cut_off.filter(**{f"{self.attempts}__gte": MOST_ATTEMPTS}) if self.attempts else cut_off
         given_up = hopeless.update(state=self.failed, touched_at=at, error=error)
-        again = cut_off.update(state=self.waiting, touched_at=at, **self.fresh)
-        for pk in self.rows.filter(state=self.waiting).values_list("pk", flat=True):
+        again = self._touch(cut_off, at, state=self.waiting, **self.fresh)
+        lost = self._touch(self.rows.filter(state=self.waiting, touched_at__lt=at - FORGOTTEN), at)
+        for pk in again + lost:
             enqueue(pk)
-        return given_up + again
+        return given_up + len(again)
+
+    def _touch(self, rows: QuerySet[Row], at: datetime, **facts: Any) -> list[int]:
+        """Write on each row, unless another worker was faster; return the keys of those that were ours."""
+        return [
+            pk
+            for pk in rows.values_list("pk", flat=True)
+            if rows.filter(pk=pk).update(touched_at=at, **facts)
+        ]

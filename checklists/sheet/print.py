@@ -41,7 +41,7 @@ def _enqueue(sheet_pk: int) -> None:
     sheet_task.enqueue(sheet_pk)
 
 
-@task
+@task(queue_name="papers")
 def sheet_task(sheet_pk: int) -> None:
     """Print one issued sheet in the background worker."""
     sheet_print(sheet_pk, clock=timezone.now)
@@ -86,7 +86,7 @@ def sheet_reprint(*, sheet: JobSheet, actor: User, at: datetime) -> JobSheet:
 
 
 def sheets_reap(*, at: datetime) -> int:
-    """Take up what an earlier worker left unprinted, or give it up; return how many were found."""
+    """Take up what a worker left unprinted, or give it up; return how many were found."""
     return SHEETS.take_up(
         error="The server stopped twice while this sheet was printed. Please print it again.",
         at=at,

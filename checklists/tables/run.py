@@ -27,7 +27,7 @@ Clock = Callable[[], datetime]
 _MOST_FEET = 500.0
 
 
-@task
+@task(queue_name="papers")
 def tables_task(checklist_pk: int) -> None:
     """Make the tables of one job in the background worker."""
     checklist = Checklist.objects.select_related("run", "design").filter(pk=checklist_pk).first()

@@ -82,7 +82,7 @@ def _enqueue(run_pk: int) -> None:
     layout_search_task.enqueue(run_pk)
 
 
-@task(priority=50)
+@task(queue_name="shade", priority=50)
 def layout_search_task(run_pk: int) -> None:
     """Search layouts for one roof; before other work, because somebody waits for the first look."""
     layout_search_work(run_pk, clock=timezone.now)
@@ -141,7 +141,7 @@ def layout_candidate_take(
 
 
 def layout_search_reap(*, at: datetime) -> int:
-    """End what an earlier worker left half done; to be called where the only worker starts."""
+    """End what a worker left half done; return how many were found."""
     return RUNS.take_up(
         error="The server stopped during this search. Please start it again.", at=at, enqueue=_enqueue
     )

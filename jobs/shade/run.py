@@ -74,7 +74,7 @@ def _enqueue(run_pk: int) -> None:
     shade_task.enqueue(run_pk)
 
 
-@task
+@task(queue_name="shade")
 def shade_task(run_pk: int) -> None:
     """Work out one shade run in the background worker."""
     shade_work(run_pk, clock=timezone.now)
@@ -126,7 +126,7 @@ def _drop_older(run: ShadeRun) -> None:
 
 
 def shade_reap(*, at: datetime) -> int:
-    """Take up what an earlier worker left: runs cut off wait again, or fail; return how many were found."""
+    """Take up what a worker left: runs cut off wait again, or fail; return how many were found."""
     return RUNS.take_up(
         error="The server stopped twice while this was worked out. Please start it again.",
         at=at,

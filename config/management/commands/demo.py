@@ -58,8 +58,8 @@ class Command(BaseCommand):
         self.stdout.write("")
 
     def _serve(self, addrport: str) -> None:
-        """Serve with one worker thread; the reloader would start two."""
-        from config.worker import start_worker_thread
+        """Serve with the background lanes beside; the reloader would start them twice."""
+        from config.work.lanes import start_lanes
 
-        start_worker_thread()
+        start_lanes()
         call_command("runserver", addrport, use_reloader=False, skip_checks=True)

@@ -7,11 +7,13 @@ rows do not.
 from __future__ import annotations
 
 import datetime as dt
+import time
 from functools import partial
 
 import pytest
 
-from common.background import MOST_ATTEMPTS, GivenUp
+from common import background
+from common.background import FORGOTTEN, MOST_ATTEMPTS, SILENT, GivenUp
 from jobs.autolayout.run import RUNS as SEARCHES
 from jobs.models import LayRun, ShadeRun
 from jobs.shade.run import RUNS as YEARS
@@ -153,6 +155,7 @@ def test_a_row_stopped_by_hand_is_not_written_on(search, clock):
 
 def test_a_row_another_worker_took_over_is_not_written_on(year, clock):
     run = YEARS.claim(year.pk, clock)
+    clock.wait(SILENT.total_seconds() + 1)
     YEARS.take_up(error="twice", at=clock(), enqueue=partial(YEARS.claim, clock=clock))
     assert stored(year, "state", "attempts") == ("running", 2)
     writes_nothing(run, year, clock)
@@ -242,6 +245,7 @@ def test_work_that_stopped_is_taken_up_again_then_given_up(year, clock):
 
 def test_work_taken_up_again_begins_at_nothing(year, clock):
     YEARS.claim(year.pk, clock).tell(0.5, "Half way", every=EVERY)
+    clock.wait(60)
     YEARS.take_up(error="twice", at=clock(), enqueue=lambda pk: None)
     assert stored(year, "state", "progress_fraction", "doing", "error") == ("queued", 0.0, "", "")
 
@@ -249,6 +253,7 @@ def test_work_taken_up_again_begins_at_nothing(year, clock):
 def test_uncounted_work_that_stopped_fails_at_once(search, clock):
     asked = []
     SEARCHES.claim(search.pk, clock)
+    clock.wait(60)
     assert SEARCHES.take_up(error="It stopped.", at=clock(), enqueue=asked.append) == 1
     assert (asked, stored(search, "state", "error")) == ([], ("failed", "It stopped."))
 
@@ -256,8 +261,49 @@ def test_uncounted_work_that_stopped_fails_at_once(search, clock):
 def test_what_waits_and_what_ended_stay_as_they_are(either, clock):
     queue, row = either
     asked = []
+    clock.wait(60)
     assert queue.take_up(error="no", at=clock(), enqueue=asked.append) == 0
-    assert asked == [row.pk]
+    assert asked == []
     type(row).objects.update(state="done")
+    clock.wait(FORGOTTEN.total_seconds())
     assert queue.take_up(error="no", at=clock(), enqueue=asked.append) == 0
-    assert (asked, stored(row, "state", "error")) == ([row.pk], ("done", ""))
+    assert (asked, stored(row, "state", "error")) == ([], ("done", ""))
+
+
+def test_what_lost_its_place_in_the_queue_gets_another(either, clock):
+    queue, row = either
+    asked = []
+    clock.wait(FORGOTTEN.total_seconds() + 1)
+    for _ in "two workers":
+        queue.take_up(error="no", at=clock(), enqueue=asked.append)
+    assert asked == [row.pk]  # once: whoever was first touched it
+
+
+def test_work_of_a_worker_that_lives_is_left_to_it(either, clock):
+    queue, row = either
+    run = queue.claim(row.pk, clock)
+    clock.wait(SILENT.total_seconds() - 1)
+    run.write()  # its beat
+    clock.wait(SILENT.total_seconds() - 1)
+    assert queue.take_up(error="no", at=clock(), enqueue=[].append) == 0
+    assert stored(row, "state") == ("running",)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_long_work_says_that_it_lives(golden_job, now, monkeypatch):
+    """The work itself writes nothing; the thread beside it does, at each beat."""
+    monkeypatch.setattr(background, "BEAT", dt.timedelta(seconds=0.05))
+    year = ShadeRun.objects.create(design=golden_job.designs.get(), at=now, touched_at=now)
+    moments = iter(now + dt.timedelta(seconds=s) for s in range(10**6)).__next__
+    seen = set()
+
+    def do(run):
+        until = time.monotonic() + 20
+        while len(seen) < 3 and time.monotonic() < until:
+            seen.add(stored(year, "touched_at"))
+            time.sleep(0.01)
+        run.end("done")
+
+    YEARS.work(year.pk, do, clock=moments, words=WORDS)
+    assert len(seen) == 3
+    assert stored(year, "state") == ("done",)

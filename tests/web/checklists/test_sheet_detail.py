@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from checklists.models import JobSheet
 from checklists.sheet.print import STALE, sheet_print, sheets_reap
-from common.background import MOST_ATTEMPTS
+from common.background import MOST_ATTEMPTS, SILENT
 
 PRINT = "checklists.sheet.print.print_sheet"
 
@@ -151,10 +151,10 @@ def test_a_stopped_server_takes_it_up_again_then_gives_up(sheet, monkeypatch, no
     asked = []
     monkeypatch.setattr("checklists.sheet.print._enqueue", asked.append)
     JobSheet.objects.update(state="printing", attempts=1)
-    assert sheets_reap(at=now) == 1
+    assert sheets_reap(at=timezone.now() + SILENT * 2) == 1
     assert (asked, JobSheet.objects.get().state) == ([sheet.pk], "waiting")
     JobSheet.objects.update(state="printing", attempts=MOST_ATTEMPTS)
-    sheets_reap(at=now)
+    sheets_reap(at=timezone.now() + SILENT * 4)
     assert JobSheet.objects.get().state == "failed"
 
 
