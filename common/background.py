@@ -97,7 +97,8 @@ class Queue[Row: Model]:
 
     ``attempts`` names the field that counts how often a row was claimed: by it a run sees that another worker
     took its row over. Without one (``""``) a row is ours while it is running, and what stopped with its
-    worker fails at once. ``fresh`` is what a row is set to before its work begins, ``ended`` when it ends.
+    worker fails at once. ``fresh`` is what a row is set to before its work begins, ``ended`` when it ends;
+    ``most`` is how often work that stopped is begun, ``forgotten`` how long a row may wait in the queue.
     """
 
     rows: QuerySet[Row]
@@ -107,6 +108,8 @@ class Queue[Row: Model]:
     attempts: str = "attempts"
     fresh: Mapping[str, Any] = field(default_factory=dict)
     ended: Mapping[str, Any] = field(default_factory=dict)
+    most: int = MOST_ATTEMPTS
+    forgotten: timedelta = FORGOTTEN
 
     def claim(self, pk: int, clock: Clock) -> Run[Row] | None:
         """Return a waiting row as ours; None when it waits no more: two workers never get the same one."""
@@ -158,10 +161,10 @@ class Queue[Row: Model]:
         again, or has waited so long that its place in the queue must be lost, is enqueued.
         """
         cut_off = self.rows.filter(state=self.running, touched_at__lt=at - SILENT)
-        hopeless = cut_off.filter(**{f"{self.attempts}__gte": MOST_ATTEMPTS}) if self.attempts else cut_off
+        hopeless = cut_off.filter(**{f"{self.attempts}__gte": self.most}) if self.attempts else cut_off
         given_up = hopeless.update(state=self.failed, touched_at=at, error=error)
         again = self._touch(cut_off, at, state=self.waiting, **self.fresh)
-        lost = self._touch(self.rows.filter(state=self.waiting, touched_at__lt=at - FORGOTTEN), at)
+        lost = self._touch(self.rows.filter(state=self.waiting, touched_at__lt=at - self.forgotten), at)
         for pk in again + lost:
             enqueue(pk)
         return given_up + len(again)

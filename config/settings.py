@@ -9,6 +9,7 @@ from pathlib import Path
 from django.utils.csp import CSP
 from environs import Env
 
+from config.mail import mail_server
 from config.sqlite import connection_options
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -135,12 +136,14 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_ADAPTER = "config.accounts.ClosedSignUp"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = "username"
 
+# Every letter is stored first ("default"); a worker carries it to the mail server ("post").
+MAIL_SERVER = mail_server(env, is_debug=DEBUG)
+MAIL_IS_SET_UP = bool(MAIL_SERVER)
+DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", "coachlight@localhost")
+MAIL_DOMAIN = DEFAULT_FROM_EMAIL.rpartition("@")[2].rstrip("> ")
 MAILERS = {
-    "default": {
-        "BACKEND": "django.core.mail.backends.console.EmailBackend"
-        if DEBUG
-        else "django.core.mail.backends.smtp.EmailBackend"
-    }
+    "default": {"BACKEND": "config.mail.Outbox"},
+    "post": MAIL_SERVER or {"BACKEND": "django.core.mail.backends.dummy.EmailBackend"},
 }
 
 LANGUAGE_CODE = "en-us"

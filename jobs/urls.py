@@ -54,6 +54,7 @@ urlpatterns: list[URLPattern] = [
     path("catalogue/<int:pk>/fit/", part.panel_fit, name="panel_fit"),
     # shop
     path("shop/", shop.shop_edit, name="shop_edit"),
+    path("shop/test-letter/", shop.shop_mail_test, name="shop_mail_test"),
     # member
     path("people/", member.member_list, name="member_list"),
     path("people/new/", member.member_create, name="member_create"),

@@ -20,6 +20,7 @@ from config.models import WorkerBeat
 from config.work.periodic import start_due
 from jobs.autolayout.run import layout_search_reap
 from jobs.shade.run import shade_reap
+from jobs.shop.outbox import mails_due
 
 #: Between two rounds of the keeper. [s]
 ROUND: Final = 5.0
@@ -79,7 +80,7 @@ class Keeper(threading.Thread):
 
 def take_up_all(*, at: datetime) -> int:
     """Take up rows and tasks of workers that fell silent; return how many there were."""
-    rows = sum(reap(at=at) for reap in (shade_reap, layout_search_reap, sheets_reap))
+    rows = sum(reap(at=at) for reap in (shade_reap, layout_search_reap, sheets_reap, mails_due))
     return rows + _take_up_tasks(at)
 
 

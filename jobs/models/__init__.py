@@ -14,6 +14,7 @@ from jobs.models.design import (
 )
 from jobs.models.job import Job, JobMove
 from jobs.models.lay import LayRun
+from jobs.models.mail import OutboxMail
 from jobs.models.noted import NotedCheck
 from jobs.models.part import BatterySheet, ChargerSheet, ControllerSheet, InverterSheet, PanelSheet, Part
 from jobs.models.quote import (
@@ -62,6 +63,7 @@ __all__ = [
     "Membership",
     "NotedCheck",
     "Obstacle",
+    "OutboxMail",
     "PanelSheet",
     "Part",
     "PhaseChoice",

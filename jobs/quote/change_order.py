@@ -145,7 +145,12 @@ def change_order_send(
         job=order.job, change_order=order, at=at, expires_at=at + timedelta(days=LINK_DAYS)
     )
     mail_link(
-        job=order.job, what=f"Change order {order.number}", token=token, site_url=site_url, is_change=True
+        job=order.job,
+        what=f"Change order {order.number}",
+        token=token,
+        at=at,
+        site_url=site_url,
+        is_change=True,
     )
     return link, token
 

@@ -1,29 +1,31 @@
-"""Mails a guest link, after the change it tells of is safely stored."""
+"""Writes the letter that brings a customer a guest link; the outbox sends it."""
 
 from __future__ import annotations
 
-from functools import partial
-
-from django.core.mail import EmailMessage
-from django.db import transaction
+from datetime import datetime
 
 from jobs.models import Job
 from jobs.quote.guest_link import link_url
+from jobs.shop.outbox import mail_put
 
 
-def mail_link(*, job: Job, what: str, token: str, site_url: str = "", is_change: bool = False) -> None:
-    """Send the link once the transaction holds, where there is an address; a lost letter stops nothing."""
+def mail_link(
+    *, job: Job, what: str, token: str, at: datetime, site_url: str = "", is_change: bool = False
+) -> None:
+    """Put the letter with the link in the outbox, where there is an address."""
     customer, shop = job.vehicle.customer, job.shop
     if not customer.email:
         return
     url = link_url(token, is_change=is_change, site_url=site_url)
-    message = EmailMessage(
+    mail_put(
+        to=customer.email,
         subject=f"{shop.name}: {what} for your {job.vehicle}",
         body=letter(customer_name=customer.name, shop_name=shop.name, phone=shop.phone, what=what, url=url),
-        to=[customer.email],
-        reply_to=[shop.email] if shop.email else [],
+        at=at,
+        shop=shop,
+        job=job,
+        about=what,
     )
-    transaction.on_commit(partial(_send, message), robust=True)
 
 
 def letter(*, customer_name: str, shop_name: str, phone: str, what: str, url: str) -> str:
@@ -34,7 +36,3 @@ def letter(*, customer_name: str, shop_name: str, phone: str, what: str, url: st
         f" anything:\n\n{url}\n\n"
         f"Please keep the link to yourself; whoever has it can answer for you. {call}{shop_name}\n"
     )
-
-
-def _send(message: EmailMessage) -> None:
-    message.send()

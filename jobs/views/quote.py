@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 from urllib.parse import quote as url_quote
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -30,6 +31,9 @@ from jobs.quote.read import (
 from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
+
+#: Letters listed beside a quote's links.
+LETTERS_SHOWN: Final = 5
 
 
 @role_required("sees_prices")
@@ -104,6 +108,7 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
         ),
         "check": send_check(quote, quote.run) if quote.is_draft else None,
         "links": [link for link in quote.links.all() if link.expires_at > at],
+        "mails": quote.job.mails.filter(about=f"Quote {quote.number}")[:LETTERS_SHOWN],
         "send_form": SendForm(),
         "reason_form": ReasonForm(),
     }
@@ -251,7 +256,12 @@ def link_context(
     )
     subject = f"{shop.name}: {what} for your {job.vehicle}"
     mailto = f"mailto:{customer.email}?subject={url_quote(subject)}&body={url_quote(body)}"
-    return {"link_url": url, "mailto": mailto, "customer": customer}
+    return {
+        "link_url": url,
+        "mailto": mailto,
+        "customer": customer,
+        "mail_is_set_up": settings.MAIL_IS_SET_UP,
+    }
 
 
 @require_POST

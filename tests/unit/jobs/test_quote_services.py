@@ -8,12 +8,11 @@ import json
 from decimal import Decimal
 
 import pytest
-from django.core import mail
 
 from jobs.design.revision import design_size
 from jobs.engine.stored import design_in_full
 from jobs.engine.system import input_to_json, system_basis, system_input
-from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, Part, Quote, Shop, SizingRun
+from jobs.models import Design, GuestLink, Job, LineKind, LogEntry, OutboxMail, Part, Quote, Shop, SizingRun
 from jobs.quote.accepted import quote_accepted
 from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline
 from jobs.quote.document import content_sha256
@@ -196,20 +195,16 @@ class TestSend:
         assert token not in stored
         assert not LogEntry.objects.filter(detail__contains=token).exists()
 
-    def test_the_letter_goes_out_when_the_change_holds(
-        self, quote, alice, now, django_capture_on_commit_callbacks
-    ):
-        with django_capture_on_commit_callbacks(execute=True):
-            _, token = quote_send(quote=quote, actor=alice, at=now, site_url="https://shop.example")
-        (letter,) = mail.outbox
-        assert letter.to == ["pardee@mail.example"]
+    def test_the_letter_brings_the_link(self, quote, alice, now):
+        _, token = quote_send(quote=quote, actor=alice, at=now, site_url="https://shop.example")
+        letter = OutboxMail.objects.get()
+        assert (letter.to, letter.about) == ("pardee@mail.example", f"Quote {quote.number}")
         assert f"https://shop.example/q/{token}/" in letter.body
 
-    def test_no_address_no_letter(self, quote, alice, now, django_capture_on_commit_callbacks):
+    def test_no_address_no_letter(self, quote, alice, now):
         type(quote.job.vehicle.customer).objects.update(email="")
-        with django_capture_on_commit_callbacks(execute=True):
-            quote_send(quote=quote, actor=alice, at=now)
-        assert not mail.outbox
+        quote_send(quote=quote, actor=alice, at=now)
+        assert not OutboxMail.objects.exists()
 
     def test_a_blocked_design_waits_for_the_owner(self, quote, erin, alice, now):
         make_blocked(quote, erin, now)

@@ -64,6 +64,7 @@ from jobs.quote.guest_link import link_mark_used, link_revoke
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.shade.run import shade_ask
 from jobs.shop.members import language_choose, member_add, member_change, member_link_logged
+from jobs.shop.outbox import mail_test
 from jobs.shop.settings import shop_save
 from jobs.survey.photo import roof_photo_add, roof_photo_place, roof_photo_remove
 from jobs.workspace.edit import layout_save
@@ -148,6 +149,7 @@ SERVICES: tuple[Service, ...] = (
         shop_save, "design", OWNER,
         lambda side, who, _: shop_save(shop=side.shop, changed=["labor rate"], actor=who, at=NOW),
     ),
+    Service(mail_test, "design", OWNER, lambda side, who, _: mail_test(shop=side.shop, actor=who, at=NOW)),
     Service(member_add, "design", OWNER, add_member),
     Service(member_change, "design", OWNER, change_member, member),
     Service(shop_text_write, "design", OWNER, write_text),

@@ -6,10 +6,9 @@ import re
 from decimal import Decimal
 
 import pytest
-from django.core import mail
 from django.urls import reverse
 
-from jobs.models import GuestLink, Job, LineKind, Quote
+from jobs.models import GuestLink, Job, LineKind, OutboxMail, Quote
 from jobs.quote.draft import quote_create, quote_price, terms_of
 from jobs.quote.lines import LineDraft, draft_of
 
@@ -44,7 +43,14 @@ class TestQuoteSend:
         link = GuestLink.objects.get()
         assert link.quote == draft_quote
         assert token not in link.token_sha256
-        assert f"/q/{token}/" in mail.outbox[0].body
+        letter = OutboxMail.objects.get()
+        assert f"/q/{token}/" in letter.body
+        assert (letter.to, letter.job_id, letter.state) == (
+            "pardee@mail.example",
+            draft_quote.job_id,
+            "waiting",
+        )
+        assert "is also being e-mailed to pardee@mail.example" in page.text
         assert "mailto:pardee@mail.example?subject=" in page.text
         assert "no-store" in page["Cache-Control"]
         draft_quote.refresh_from_db()
