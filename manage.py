@@ -8,6 +8,11 @@ import sys
 def main() -> None:
     """Run the command named on the command line."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    if sys.argv[1:] == ["--version"]:
+        from config.version import VERSION
+
+        print(f"Coachlight {VERSION}")
+        return
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(sys.argv)

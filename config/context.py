@@ -9,6 +9,9 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
+from config.health.number import REQUEST_ID
+from config.version import VERSION
+
 
 @dataclass(frozen=True)
 class NavEntry:
@@ -28,6 +31,8 @@ def shop(request: HttpRequest) -> dict[str, object]:
         "membership": membership,
         "main_nav": _main_nav(request, membership) if membership else [],
         "watch_csp": settings.WATCH_CSP,
+        "version": VERSION,
+        "request_id": REQUEST_ID.get(),
     }
 
 

@@ -65,6 +65,8 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "config.health.middleware.HealthMiddleware",
+    "config.health.middleware.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
@@ -197,7 +199,8 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not DEBUG
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", not DEBUG)
 SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", 0 if DEBUG else 31536000)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = not DEBUG
-if env.bool("BEHIND_PROXY", False):
+BEHIND_PROXY = env.bool("BEHIND_PROXY", False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 # Who draws an uploaded picture anew, in a process of its own; named here because jobs knows no checklists.
@@ -205,9 +208,30 @@ PICTURE_READER = "checklists.photos.photos.photo_read"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024  # a photo of 15 MB and its form
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000  # a long load audit is one form
 
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")  # who may read /metrics; without one, this machine only
+
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {
+        "request": {"()": "config.health.logs.WithRequest"},
+        "refusals": {"()": "config.health.logs.NoTracebackOfRefusals"},
+    },
+    "formatters": {
+        "text": {"format": "{levelname} {name} {request_id} {message}", "style": "{"},
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "format": "{asctime}{levelname}{name}{request_id}{message}{status_code}",
+            "style": "{",
+            "rename_fields": {"asctime": "time", "levelname": "level", "name": "logger"},
+        },
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "filters": ["request", "refusals"],
+            "formatter": env.str("LOG_FORMAT", "text" if DEBUG else "json"),
+        }
+    },
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", "WARNING")},
 }
