@@ -32,6 +32,7 @@ def shop(request: HttpRequest) -> dict[str, object]:
         "main_nav": _main_nav(request, membership) if membership else [],
         "watch_csp": settings.WATCH_CSP,
         "version": VERSION,
+        "is_demo": settings.IS_DEMO,
         "request_id": REQUEST_ID.get(),
     }
 

@@ -1,4 +1,4 @@
-"""Holds every setting; the only file that reads the environment. A missing secret stops the start."""
+"""Holds every setting; reads the environment and the settings file of the installation."""
 
 from __future__ import annotations
 
@@ -13,31 +13,37 @@ from config.mail import mail_server
 from config.sqlite import connection_options
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-VAR_DIR = BASE_DIR / "var"  # database, uploads, caches: everything a machine makes by running
-VAR_DIR.mkdir(exist_ok=True)
+# Database, uploads, caches, settings file: everything a machine makes by running.
+VAR_DIR = Path(os.environ.get("VAR_DIR") or BASE_DIR / "var").resolve()
+VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 # Compiled kernels live with everything else a machine makes; to be told before numba is imported.
 os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
 
+SETTINGS_FILE = VAR_DIR / "settings.env"  # written by the command ``start``
+FIRST_RUN_CODE = VAR_DIR / "first_run_code"
 env = Env()
-env.read_env(BASE_DIR / ".env", recurse=False)
+for each in (SETTINGS_FILE, BASE_DIR / ".env"):
+    env.read_env(each, recurse=False)
 
-DEBUG = env.bool("DEBUG", True)
+DEBUG = env.bool("DEBUG", False)
+IS_DEMO = env.bool("DEMO", False)  # set by the command ``demo``: invented data, known passwords
 
 
 def _local_secret() -> str:
-    """Return the secret of this checkout, made on first use, so that a demo needs no set-up."""
+    """Return the secret of this folder, made on first use, so that a demo needs no set-up."""
     path = VAR_DIR / "secret_key"
     if not path.exists():
+        path.touch(mode=0o600)
         path.write_text(secrets.token_urlsafe(50))
-        path.chmod(0o600)
     return path.read_text()
 
 
-SECRET_KEY = env.str("SECRET_KEY", _local_secret()) if DEBUG else env.str("SECRET_KEY")
-ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"] if DEBUG else [])
-CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
+SECRET_KEY = env.str("SECRET_KEY", "") or _local_secret()
 SITE_URL = env.str("SITE_URL", "http://localhost:8000")
+IS_HTTPS = SITE_URL.startswith("https://")
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [SITE_URL] if IS_HTTPS else [])
 # A folder of weather files, one a year (EPW, TMY3, PVGIS): five near a place give its good and bad years.
 WEATHER_YEARS = env.str("WEATHER_YEARS", "")
 # Threads that work on one question about shade. More answer one person sooner and leave less for the others.
@@ -48,7 +54,6 @@ INSTALLED_APPS = [
     "jobs",
     "checklists",
     "config",
-    "django.contrib.admin",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -78,6 +83,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "config.start.views.FirstRunMiddleware",
     "config.middleware.ShopMiddleware",
     "config.middleware.PaperMiddleware",
 ]
@@ -109,7 +115,8 @@ TEMPLATES = [
     },
 ]
 
-DATABASES = {"default": env.dj_db_url("DATABASE_URL", f"sqlite:///{VAR_DIR / 'coachlight.sqlite3'}")}
+_NAME = "demo" if IS_DEMO else "coachlight"
+DATABASES = {"default": env.dj_db_url("DATABASE_URL", f"sqlite:///{VAR_DIR / _NAME}.sqlite3")}
 # Each thread keeps its connection: with SQLite, closing the last one copies the whole log into the file.
 DATABASES["default"] |= {"CONN_MAX_AGE": None, "CONN_HEALTH_CHECKS": True}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
@@ -161,7 +168,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns about a folder that is not there
 STATICFILES_DIRS = [BASE_DIR / "static"]
-MEDIA_ROOT = env.path("MEDIA_ROOT", VAR_DIR / "media")
+MEDIA_ROOT = env.path("MEDIA_ROOT", VAR_DIR / ("demo-media" if IS_DEMO else "media"))
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -195,10 +202,10 @@ SECURE_CSP = {
 WATCH_CSP = env.bool("WATCH_CSP", DEBUG)  # pages count breaches of the policy where a test can read them
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not DEBUG
-SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", not DEBUG)
-SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", 0 if DEBUG else 31536000)
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = not DEBUG
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
+SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", IS_HTTPS)
+SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", 31536000 if IS_HTTPS else 0)
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
 BEHIND_PROXY = env.bool("BEHIND_PROXY", False)
 if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")

@@ -9,3 +9,4 @@ class HashedStaticFiles(CompressedManifestStaticFilesStorage):  # type: ignore[m
     """Hashed names; ``import "./other.js"`` inside a module is rewritten too."""
 
     support_js_module_import_aggregation = True
+    max_post_process_passes = 40  # one for each module in the longest chain of imports, and room to grow

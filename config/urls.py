@@ -1,13 +1,14 @@
 """Gives each app its paths."""
 
-from django.contrib import admin
 from django.urls import include, path
+
+from config.start.views import first_run
 
 handler500 = "config.health.views.server_error"
 
 urlpatterns = [
     path("account/", include("allauth.account.urls")),
-    path("back-office/", admin.site.urls),
+    path("first-run/", first_run, name="first_run"),
     path("", include("jobs.urls")),
     path("", include("checklists.urls")),
 ]

@@ -61,6 +61,9 @@ def quick_settings() -> None:
     """Leave out what guards nothing here: a million passes of a hash, a list of all static files."""
     from django.conf import settings
 
+    settings.MIDDLEWARE = [
+        each for each in settings.MIDDLEWARE if "FirstRun" not in each
+    ]  # its own test has it
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.WHITENOISE_AUTOREFRESH = True  # else every new client looks for them all
 

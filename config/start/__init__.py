@@ -1,0 +1,1 @@
+"""Sets up a real installation: settings file, first shop and owner, the page that asks for them."""

@@ -1,0 +1,7 @@
+"""The settings tests run with: those of the project, with debugging on as at a developer's desk."""
+
+import os
+
+os.environ.setdefault("DEBUG", "1")
+
+from config.settings import *  # noqa: F403 - all of them
