@@ -170,6 +170,8 @@ STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns about a folder that 
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = env.path("MEDIA_ROOT", VAR_DIR / ("demo-media" if IS_DEMO else "media"))
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
+BACKUP_DIR = env.path("BACKUP_DIR", VAR_DIR / "backups")
+BACKUP_PASSPHRASE = env.str("BACKUP_PASSPHRASE", "")
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any, Final
 
+from django.conf import settings
 from django.core.management import call_command
 from django.tasks import task
 from django.utils import timezone
 
 from checklists.photos.tidying import photos_tidy
+from config.keep.backup import backup_write
+from config.keep.retention import backups_drop
 from config.models import Periodic
 
 
@@ -29,6 +33,14 @@ def forget_task() -> None:
     )
 
 
+@task(queue_name="tidy")
+def backup_task() -> None:
+    """Write the day's backup and drop those that need not stay."""
+    folder = Path(settings.BACKUP_DIR)
+    backup_write(folder, at=timezone.now(), passphrase=settings.BACKUP_PASSPHRASE)
+    backups_drop(folder)
+
+
 @dataclass(frozen=True)
 class Due:
     """One line of the clock's list."""
@@ -41,6 +53,7 @@ class Due:
 CLOCK: Final = (
     Due("tidy", timedelta(days=1), tidy_task.enqueue),
     Due("forget", timedelta(days=1), forget_task.enqueue),
+    Due("backup", timedelta(days=1), backup_task.enqueue),
 )
 
 

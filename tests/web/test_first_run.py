@@ -1,4 +1,4 @@
-"""A fresh installation: each page leads to the first one, which asks for shop, owner and the server's code."""
+"""A fresh installation: each page leads to the first, which asks for shop, owner and the server's code."""
 
 from __future__ import annotations
 

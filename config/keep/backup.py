@@ -1,0 +1,100 @@
+"""Writes a backup: rows, files, settings and secret in one zip archive, encrypted with a passphrase."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+import pyzipper  # type: ignore[import-untyped]
+from django.conf import settings
+
+from config.keep.rows import frozen_rows, lines_of, migrations_of, stored_models
+from config.version import VERSION
+
+MANIFEST: Final = "manifest.json"
+#: What the archive's form is called; another number is another form.
+FORM: Final = 1
+_CHUNK: Final = 1024 * 1024
+
+
+def backup_write(folder: Path, *, at: datetime, passphrase: str = "") -> Path:
+    """Write a backup into a folder and return its file; it gets its name only when it is whole.
+
+    Raise OSError where it cannot be written; nothing half-written stays then.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"coachlight-{at:%Y%m%d-%H%M%S}.zip"
+    partial = path.with_suffix(".partial")
+    partial.touch(mode=0o600)
+    try:
+        with _archive(partial, passphrase) as archive:
+            _fill(archive, at)
+        with partial.open("rb+") as written:
+            os.fsync(written.fileno())
+        partial.replace(path)
+    except BaseException:
+        partial.unlink(missing_ok=True)
+        raise
+    return path
+
+
+def _archive(path: Path, passphrase: str) -> pyzipper.AESZipFile:
+    encryption = pyzipper.WZ_AES if passphrase else None
+    archive = pyzipper.AESZipFile(
+        path, "w", compression=pyzipper.ZIP_DEFLATED, encryption=encryption, allowZip64=True
+    )
+    if passphrase:
+        archive.setpassword(passphrase.encode())
+    return archive
+
+
+def _fill(archive: pyzipper.AESZipFile, at: datetime) -> None:
+    """Write rows first: a file a row names was stored before the row, so it is there."""
+    hashes: dict[str, str] = {}
+    counts: dict[str, int] = {}
+    with frozen_rows() as using:
+        migrations = migrations_of(using)
+        for model in stored_models():
+            label = model._meta.label_lower
+            counts[label] = _write(archive, f"rows/{label}.jsonl", _encoded(lines_of(model, using)), hashes)
+    for name, path in files():
+        _write(archive, f"files/{name}", _chunks(path), hashes)
+    for path in (settings.SETTINGS_FILE, settings.VAR_DIR / "secret_key"):
+        if path.exists():
+            _write(archive, f"keys/{path.name}", _chunks(path), hashes)
+    told: dict[str, Any] = {"form": FORM, "version": VERSION, "at": at.isoformat(), "migrations": migrations}
+    archive.writestr(MANIFEST, json.dumps(told | {"rows": counts, "sha256": hashes}, indent=1))
+
+
+def _write(archive: pyzipper.AESZipFile, name: str, parts: Iterator[bytes], hashes: dict[str, str]) -> int:
+    digest, count = hashlib.sha256(), 0
+    with archive.open(name, "w", force_zip64=True) as member:
+        for part in parts:
+            member.write(part)
+            digest.update(part)
+            count += 1
+    hashes[name] = digest.hexdigest()
+    return count
+
+
+def _encoded(lines: Iterator[str]) -> Iterator[bytes]:
+    return (line.encode() for line in lines)
+
+
+def _chunks(path: Path) -> Iterator[bytes]:
+    with path.open("rb") as source:
+        while part := source.read(_CHUNK):
+            yield part
+
+
+def files() -> Iterator[tuple[str, Path]]:
+    """Yield every stored file with its name below the media folder, half-written ones left out."""
+    root = Path(settings.MEDIA_ROOT)
+    for path in sorted(root.rglob("*")):
+        if path.is_file() and not path.name.endswith((".partial", ".tmp")):
+            yield path.relative_to(root).as_posix(), path

@@ -1,0 +1,146 @@
+"""Brings a backup back: wholly, or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import zlib
+from collections.abc import Iterable, Iterator
+from pathlib import Path, PurePosixPath
+from typing import Any, Final
+
+import pyzipper  # type: ignore[import-untyped]
+from django.apps import apps
+from django.conf import settings
+from django.core.management import call_command
+from django.db import IntegrityError, connection, transaction
+
+from config.keep.backup import FORM, MANIFEST
+from config.keep.rows import migrations_of, models_at, set_sequences, write_rows
+from jobs.models import Shop
+
+_CHUNK: Final = 1024 * 1024
+
+
+class RestoreRefused(ValueError):
+    """The backup cannot be brought back here; nothing was changed."""
+
+
+def backup_restore(path: Path, *, passphrase: str = "", replace: bool = False) -> dict[str, int]:
+    """Replace the installation's rows and files by those of a backup; return how many rows by model.
+
+    Files come first: their names are unique, so those there are not touched. Rows change in one transaction:
+    killed at any moment, the installation is as before or as in the backup. Raise RestoreRefused for an
+    archive that is damaged, encrypted otherwise or of a later version, and where shops would be overwritten
+    without ``replace``.
+    """
+    with _opened(path, passphrase) as archive:
+        manifest = _checked(archive)
+        if Shop.objects.exists() and not replace:
+            raise RestoreRefused(
+                "This installation holds a shop: say --replace to overwrite everything in it."
+            )
+        registry = _levelled(manifest["migrations"])
+        _files(archive, manifest)
+        counts = _rows(archive, manifest, registry)
+    call_command("migrate", interactive=False, verbosity=0)
+    return counts
+
+
+def _opened(path: Path, passphrase: str) -> pyzipper.AESZipFile:
+    try:
+        archive = pyzipper.AESZipFile(path)
+    except (OSError, pyzipper.BadZipFile) as problem:
+        raise RestoreRefused(f"{path} is no backup, or not a whole one ({problem}).") from None
+    archive.setpassword(passphrase.encode() or None)
+    return archive
+
+
+def _checked(archive: pyzipper.AESZipFile) -> dict[str, Any]:
+    """Return the manifest after every member was compared with its hash."""
+    try:
+        manifest: dict[str, Any] = json.loads(archive.read(MANIFEST))
+        if manifest["form"] != FORM:
+            raise RestoreRefused(f"This backup has form {manifest['form']}; this version reads form {FORM}.")
+        for name, expected in manifest["sha256"].items():
+            if _hash_of(archive, name) != expected:
+                raise RestoreRefused(f"{name} in this backup is damaged.")
+    except RuntimeError:
+        raise RestoreRefused("The passphrase is not the one this backup was made with.") from None
+    except (KeyError, ValueError, zlib.error, pyzipper.BadZipFile) as problem:
+        if isinstance(problem, RestoreRefused):
+            raise
+        raise RestoreRefused(f"This backup is damaged ({problem}).") from None
+    return manifest
+
+
+def _hash_of(archive: pyzipper.AESZipFile, name: str) -> str:
+    digest = hashlib.sha256()
+    with archive.open(name) as member:
+        while part := member.read(_CHUNK):
+            digest.update(part)
+    return digest.hexdigest()
+
+
+def _levelled(migrations: list[str]) -> Any:
+    """Return the models of the backup's release; an empty database is brought to that release first."""
+    here = set(migrations_of("default"))
+    if set(migrations) == here:
+        return apps
+    try:
+        registry = models_at(migrations)
+    except ValueError as problem:
+        raise RestoreRefused(f"This backup was {problem}. Install that version first.") from None
+    if Shop.objects.exists():
+        raise RestoreRefused(
+            "This backup was made by another release. Bring it back into an empty database: it is upgraded"
+            " there."
+        )
+    for app in sorted({name.split(".", 1)[0] for name in here}):
+        mine = [name.split(".", 1)[1] for name in migrations if name.startswith(f"{app}.")]
+        call_command("migrate", app, max(mine) if mine else "zero", interactive=False, verbosity=0)
+    return registry
+
+
+def _files(archive: pyzipper.AESZipFile, manifest: dict[str, Any]) -> None:
+    """Put files beside those there are, each whole before it has its name."""
+    root = Path(settings.MEDIA_ROOT)
+    for member in manifest["sha256"]:
+        if not member.startswith("files/"):
+            continue
+        name = PurePosixPath(member.removeprefix("files/"))
+        if name.is_absolute() or ".." in name.parts:
+            raise RestoreRefused(f"{member}: a file of this backup would be written outside of its folder.")
+        _put(archive, member, root / name)
+
+
+def _put(archive: pyzipper.AESZipFile, member: str, target: Path) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
+    partial = target.with_name(f"{target.name}.partial")
+    with archive.open(member) as source, partial.open("wb") as written:
+        while part := source.read(_CHUNK):
+            written.write(part)
+        written.flush()
+        os.fsync(written.fileno())
+    partial.replace(target)
+
+
+def _rows(archive: pyzipper.AESZipFile, manifest: dict[str, Any], registry: Any) -> dict[str, int]:
+    try:
+        with transaction.atomic():
+            lines: dict[str, Iterable[str]] = {label: _lines(archive, label) for label in manifest["rows"]}
+            counts = write_rows(registry, lines)
+            if counts != manifest["rows"]:
+                raise RestoreRefused("This backup lacks rows its list of contents tells of.")
+            set_sequences(registry)
+            connection.check_constraints()
+    except (ValueError, IntegrityError) as problem:
+        raise RestoreRefused(f"Rows of this backup do not fit together ({problem}).") from None
+    return counts
+
+
+def _lines(archive: pyzipper.AESZipFile, label: str) -> Iterator[str]:
+    with archive.open(f"rows/{label}.jsonl") as member:
+        yield from io.TextIOWrapper(member, encoding="utf-8")
