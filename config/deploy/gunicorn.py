@@ -14,6 +14,7 @@ workers = int(os.environ.get("WEB_PROCESSES", "1"))
 worker_class = "gthread"
 threads = int(os.environ.get("WEB_THREADS", "8"))
 timeout = 120  # a process that answers nothing for so long is started anew [s]
+control_socket_disable = True  # nobody steers it: systemd or the container engine does
 keepalive = 5
 graceful_timeout = 30
 forwarded_allow_ips = os.environ.get("FORWARDED_ALLOW_IPS", "127.0.0.1")
