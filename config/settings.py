@@ -18,7 +18,7 @@ VAR_DIR = Path(os.environ.get("VAR_DIR") or BASE_DIR / "var").resolve()
 VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 # Compiled kernels live with everything else a machine makes; to be told before numba is imported.
-os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
+KERNELS_DIR = Path(os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba")))
 
 SETTINGS_FILE = VAR_DIR / "settings.env"  # written by the command ``start``
 FIRST_RUN_CODE = VAR_DIR / "first_run_code"
@@ -39,6 +39,7 @@ def _local_secret() -> str:
     return path.read_text()
 
 
+HAS_OWN_SECRET = bool(env.str("SECRET_KEY", ""))
 SECRET_KEY = env.str("SECRET_KEY", "") or _local_secret()
 SITE_URL = env.str("SITE_URL", "http://localhost:8000")
 IS_HTTPS = SITE_URL.startswith("https://")

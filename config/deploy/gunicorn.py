@@ -23,6 +23,6 @@ forwarded_allow_ips = os.environ.get("FORWARDED_ALLOW_IPS", "127.0.0.1")
 def post_worker_init(worker: Any) -> None:
     """Start the lanes inside the web process of a small shop."""
     if os.environ.get("WITH_WORKER") == "1":
-        from config.work.lanes import start_lanes
+        from config.background.lanes import start_lanes
 
         start_lanes()

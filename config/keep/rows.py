@@ -121,18 +121,32 @@ def write_rows(registry: Any, lines: dict[str, Iterable[str]]) -> dict[str, int]
 
 
 def _write(model: Model, lines: Iterable[str]) -> int:
-    for field in model._meta.concrete_fields:  # moments are kept as they were, not set to now
-        if getattr(field, "auto_now", False) or getattr(field, "auto_now_add", False):
-            field.auto_now = field.auto_now_add = False  # type: ignore[attr-defined]
     count, batch = 0, []
-    for row in rows_from(model, lines):
-        batch.append(row)
-        count += 1
-        if len(batch) >= BATCH:
-            model._base_manager.bulk_create(batch)
-            batch = []
-    model._base_manager.bulk_create(batch)
+    with _moments_kept(model):
+        for row in rows_from(model, lines):
+            batch.append(row)
+            count += 1
+            if len(batch) >= BATCH:
+                model._base_manager.bulk_create(batch)
+                batch = []
+        model._base_manager.bulk_create(batch)
     return count
+
+
+@contextlib.contextmanager
+def _moments_kept(model: Model) -> Iterator[None]:
+    """Have moments that a model sets to now written as they were."""
+    own = [field for field in model._meta.concrete_fields if getattr(field, "auto_now_add", False)]
+    own_each_time = [field for field in model._meta.concrete_fields if getattr(field, "auto_now", False)]
+    for field in (*own, *own_each_time):
+        field.auto_now = field.auto_now_add = False  # type: ignore[attr-defined]
+    try:
+        yield
+    finally:
+        for field in own:
+            field.auto_now_add = True  # type: ignore[attr-defined]
+        for field in own_each_time:
+            field.auto_now = True  # type: ignore[attr-defined]
 
 
 def set_sequences(registry: Any) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from datetime import datetime
 from pathlib import Path
@@ -37,7 +36,7 @@ def look_at_all(*, at: datetime) -> list[Line]:
 
 
 def _settings() -> Line:
-    if os.environ.get("SECRET_KEY") or settings.SETTINGS_FILE.exists():
+    if settings.HAS_OWN_SECRET or settings.SETTINGS_FILE.exists():
         return Line("settings", True, str(settings.SETTINGS_FILE))
     return Line("settings", False, "no settings file: run manage.py start")
 
@@ -65,7 +64,7 @@ def _static() -> Line:
 
 
 def _kernels() -> Line:
-    is_there = any(Path(os.environ["NUMBA_CACHE_DIR"]).rglob("*.nbi"))
+    is_there = any(settings.KERNELS_DIR.rglob("*.nbi"))
     words = "compiled" if is_there else "not compiled yet: the first roof takes a minute; run manage.py warm"
     return Line("shade kernels", True if is_there else None, words)
 

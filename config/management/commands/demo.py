@@ -59,7 +59,7 @@ class Command(BaseCommand):
 
     def _serve(self, addrport: str) -> None:
         """Serve with the background lanes beside; the reloader would start them twice."""
-        from config.work.lanes import start_lanes
+        from config.background.lanes import start_lanes
 
         start_lanes()
         call_command("runserver", addrport, use_reloader=False, skip_checks=True)

@@ -62,7 +62,7 @@ class Command(BaseCommand):
             is_new = settings_write(settings.SETTINGS_FILE, site_url=site)
         except SiteRefused as problem:
             raise CommandError(str(problem)) from None
-        if is_new and "SECRET_KEY" not in os.environ:
+        if is_new and not settings.HAS_OWN_SECRET:
             self.stdout.write(f"Settings: {settings.SETTINGS_FILE}")
             self.stdout.flush()
             os.execv(sys.executable, [sys.executable, *sys.argv])  # noqa: S606 - this very command
@@ -97,9 +97,9 @@ class Command(BaseCommand):
     def _serve(self, options: dict[str, Any]) -> None:
         """Become the server."""
         worker = "0" if options["no_worker"] else "1"
-        environment = os.environ | {"BIND": options["bind"], "WITH_WORKER": worker}
         self.stdout.write(f"Coachlight: {settings.SITE_URL}/ (listening on {options['bind']})")
         self.stdout.flush()
         os.chdir(settings.BASE_DIR)
         command = [sys.executable, "-m", "gunicorn", "-c", "config/deploy/gunicorn.py"]
-        os.execve(sys.executable, command, environment)  # noqa: S606 - our own interpreter and file
+        command += ["--bind", options["bind"], "--env", f"WITH_WORKER={worker}"]
+        os.execv(sys.executable, command)  # noqa: S606 - our own interpreter and file

@@ -10,7 +10,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from config.work.lanes import LANES, start_lanes
+from config.background.lanes import LANES, start_lanes
 
 
 class Command(BaseCommand):

@@ -86,7 +86,7 @@ def test_an_address_signs_in_once(now, alice):
 
 @pytest.mark.django_db
 def test_what_is_missing_is_said_with_the_way_out(settings, tmp_path, monkeypatch):
-    monkeypatch.delenv("SECRET_KEY", raising=False)
+    settings.HAS_OWN_SECRET = False
     settings.SETTINGS_FILE = tmp_path / "settings.env"
     settings.STATIC_ROOT, settings.DEBUG = tmp_path, False
     monkeypatch.setattr(lacks, "check_pdf_library", lambda: ["missing"])

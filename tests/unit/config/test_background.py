@@ -12,12 +12,13 @@ from django.tasks import task
 from django_tasks_db.models import DBTaskResult
 
 from common.background import SILENT
+from config.background import keeper as keeping
+from config.background import lanes as laning
+from config.background import periodic
+from config.background.keeper import MOST_TRIES, Keeper, take_up_all
+from config.background.lanes import LANES, start_lanes
+from config.background.periodic import CLOCK, Due, start_due
 from config.models import Periodic, WorkerBeat
-from config.work import keeper as keeping
-from config.work import lanes as laning
-from config.work.keeper import MOST_TRIES, Keeper, take_up_all
-from config.work.lanes import LANES, start_lanes
-from config.work.periodic import CLOCK, Due, start_due
 
 
 @task(queue_name="papers")
@@ -137,8 +138,10 @@ def test_of_two_keepers_one_starts_what_is_due(now):
 
 
 @pytest.mark.django_db
-def test_everything_by_the_clock_can_run(now):
+def test_everything_by_the_clock_can_run(now, monkeypatch, tmp_path):
     """Each line's task is put in a lane that some worker works on, and its function runs."""
+    written = []  # a backup reads the database between transactions, which a test is in: see test_keep
+    monkeypatch.setattr(periodic, "backup_write", lambda folder, **facts: written.append(folder))
     start_due(at=now)
     tasks = list(DBTaskResult.objects.all())
     assert len(tasks) == len(CLOCK)
@@ -146,6 +149,7 @@ def test_everything_by_the_clock_can_run(now):
     for row in tasks:
         assert row.queue_name in queues
         row.task.call(*row.args_kwargs["args"], **row.args_kwargs["kwargs"])
+    assert len(written) == 1
 
 
 @pytest.mark.django_db

@@ -16,7 +16,7 @@ from django.db import connection
 # The command's Worker class is not promised to stay: the version is pinned and a test starts it.
 from django_tasks_db.management.commands.db_worker import Worker
 
-from config.work.keeper import Keeper
+from config.background.keeper import Keeper
 
 #: What people wait for in seconds, and what computes for minutes.
 LANES: Final[dict[str, tuple[str, ...]]] = {

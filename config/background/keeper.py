@@ -16,8 +16,8 @@ from django_tasks_db.models import DBTaskResult
 
 from checklists.sheet.print import sheets_reap
 from common.background import SILENT
+from config.background.periodic import start_due
 from config.models import WorkerBeat
-from config.work.periodic import start_due
 from jobs.autolayout.run import layout_search_reap
 from jobs.shade.run import shade_reap
 from jobs.shop.outbox import mails_due
