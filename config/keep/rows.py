@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import contextlib
+import datetime as dt
 import json
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -72,6 +73,8 @@ def lines_of(model: Model, using: str) -> Iterator[str]:
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, dt.datetime | dt.time):  # Django's own encoder drops the microseconds
+        return value.isoformat()
     return {"base64": base64.b64encode(value).decode()} if isinstance(value, bytes | memoryview) else value
 
 
