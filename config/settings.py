@@ -87,6 +87,7 @@ MIDDLEWARE = [
     "config.start.views.FirstRunMiddleware",
     "config.middleware.ShopMiddleware",
     "config.middleware.PaperMiddleware",
+    "config.health.store.StoreMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"

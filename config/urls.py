@@ -4,7 +4,7 @@ from django.urls import include, path
 
 from config.start.views import first_run
 
-handler500 = "config.health.views.server_error"
+handler500 = "config.health.store.server_error"
 
 urlpatterns = [
     path("account/", include("allauth.account.urls")),

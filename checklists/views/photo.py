@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 
 from django.db.models.fields.files import FieldFile
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
@@ -13,6 +13,7 @@ from checklists.models import Photo
 from checklists.record.pages import checklist_or_404
 from checklists.record.read import work_of
 from checklists.sheet import record
+from common.files import opened
 from jobs.views.access import ShopRequest, member_required
 
 
@@ -51,11 +52,7 @@ def _found(request: ShopRequest, pk: uuid.UUID) -> Photo:
 
 def _sent(file: FieldFile, name: str) -> FileResponse:
     """Return the file; it never changes, so the tablet may keep it, and nothing in it may run."""
-    try:
-        opened = file.open("rb")
-    except FileNotFoundError:  # the media folder was not restored with the database
-        raise Http404("The file of this photo is missing on the server.") from None
-    answer = FileResponse(opened, content_type="image/jpeg", filename=name)
+    answer = FileResponse(opened(file, "this photo"), content_type="image/jpeg", filename=name)
     answer["Cache-Control"] = "private, max-age=604800, immutable"
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Content-Security-Policy"] = "default-src 'none'; sandbox"

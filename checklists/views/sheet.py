@@ -15,6 +15,7 @@ from checklists.sheet.issue import sheet_issue as issue
 from checklists.sheet.print import STALE
 from checklists.sheet.print import sheet_reprint as reprint
 from checklists.views.sign_off import shown
+from common.files import opened
 from common.pdf import PdfLibraryMissing
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
@@ -73,7 +74,7 @@ def sheet_pdf(request: ShopRequest, pk: int) -> HttpResponseBase:
     if not sheet.is_ready:
         return redirect("checklists:sheet_detail", pk)
     name = f"job-sheet-{sheet.checklist.job.number}-{sheet.number}.pdf"
-    answer = FileResponse(sheet.file.open("rb"), content_type="application/pdf", filename=name)
+    answer = FileResponse(opened(sheet.file, "this job sheet"), content_type="application/pdf", filename=name)
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Cache-Control"] = "private, no-cache"
     return answer

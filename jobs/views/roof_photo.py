@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from common.files import opened
 from jobs.models import Design, RoofPhoto
 from jobs.shop.refusals import Refusal
 from jobs.survey import photo as photo_do
@@ -24,7 +25,8 @@ from jobs.views.answers import shop_json
 def roof_photo(request: ShopRequest, pk: uuid.UUID) -> FileResponse:
     """Send the picture; it never changes, and nothing in it may run."""
     photo = get_object_or_404(RoofPhoto.objects.visible_to(request.user), pk=pk)
-    answer = FileResponse(photo.file.open("rb"), content_type="image/jpeg", filename=f"roof-{pk}.jpg")
+    file = opened(photo.file, "this photo of the roof")
+    answer = FileResponse(file, content_type="image/jpeg", filename=f"roof-{pk}.jpg")
     answer["Cache-Control"] = "private, max-age=604800, immutable"
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Content-Security-Policy"] = "default-src 'none'; sandbox"
