@@ -75,6 +75,7 @@ MIDDLEWARE = [
     "config.health.middleware.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "config.headers.PrivatePages",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -191,15 +192,15 @@ CRISPY_TEMPLATE_PACK = "bootstrap5"
 CRISPY_FAIL_SILENTLY = not DEBUG
 
 SECURE_CSP = {
-    "default-src": [CSP.SELF],
+    "default-src": [CSP.NONE],  # every source a page may use is named below
     "script-src": [CSP.SELF, CSP.NONCE],
     "style-src": [CSP.SELF],
+    "font-src": [CSP.SELF],
     "img-src": [CSP.SELF, "data:", "blob:"],
     "connect-src": [CSP.SELF],
     "worker-src": [CSP.SELF],
     "manifest-src": [CSP.SELF],
-    "object-src": [CSP.NONE],
-    "base-uri": [CSP.SELF],
+    "base-uri": [CSP.NONE],
     "frame-ancestors": [CSP.NONE],
     "form-action": [CSP.SELF],
 }
@@ -207,6 +208,10 @@ WATCH_CSP = env.bool("WATCH_CSP", DEBUG)  # pages count breaches of the policy w
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
+# "__Host-": a browser takes such a cookie from this very host over TLS only, for all of it.
+COOKIE_PREFIX = "__Host-" if IS_HTTPS else ""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid", f"{COOKIE_PREFIX}csrftoken"
+CSRF_COOKIE_HTTPONLY = True  # scripts take the token from the page
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", IS_HTTPS)
 SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", 31536000 if IS_HTTPS else 0)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS

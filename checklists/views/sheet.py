@@ -76,7 +76,6 @@ def sheet_pdf(request: ShopRequest, pk: int) -> HttpResponseBase:
     name = f"job-sheet-{sheet.checklist.job.number}-{sheet.number}.pdf"
     answer = FileResponse(opened(sheet.file, "this job sheet"), content_type="application/pdf", filename=name)
     answer["X-Content-Type-Options"] = "nosniff"
-    answer["Cache-Control"] = "private, no-cache"
     return answer
 
 

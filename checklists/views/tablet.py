@@ -91,7 +91,9 @@ def tablet_manifest(request: HttpRequest) -> HttpResponse:
         "theme_color": "#0f3039",
         "icons": icons,
     }
-    return HttpResponse(json.dumps(data), content_type="application/manifest+json")
+    answer = HttpResponse(json.dumps(data), content_type="application/manifest+json")
+    answer["Cache-Control"] = "no-cache"
+    return answer
 
 
 def signed_in(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:

@@ -6,31 +6,27 @@ import json
 import uuid
 
 from django.contrib import messages
-from django.http import FileResponse, HttpResponse, JsonResponse
+from django.http import HttpResponse, JsonResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from common.files import opened
 from jobs.models import Design, RoofPhoto
 from jobs.shop.refusals import Refusal
 from jobs.survey import photo as photo_do
 from jobs.survey.photo_read import photo_of, photo_state
 from jobs.views.access import ShopRequest, member_required, role_required
 from jobs.views.answers import shop_json
+from jobs.views.picture import picture_sent
 
 
 @member_required
 @require_GET
-def roof_photo(request: ShopRequest, pk: uuid.UUID) -> FileResponse:
+def roof_photo(request: ShopRequest, pk: uuid.UUID) -> HttpResponseBase:
     """Send the picture; it never changes, and nothing in it may run."""
     photo = get_object_or_404(RoofPhoto.objects.visible_to(request.user), pk=pk)
-    file = opened(photo.file, "this photo of the roof")
-    answer = FileResponse(file, content_type="image/jpeg", filename=f"roof-{pk}.jpg")
-    answer["Cache-Control"] = "private, max-age=604800, immutable"
-    answer["X-Content-Type-Options"] = "nosniff"
-    answer["Content-Security-Policy"] = "default-src 'none'; sandbox"
-    return answer
+    return picture_sent(request, photo.file, name=f"roof-{pk}.jpg", what="this photo of the roof")
 
 
 def _design(request: ShopRequest, pk: int) -> Design:

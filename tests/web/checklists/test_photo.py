@@ -37,6 +37,17 @@ def test_the_small_one_is_guarded_alike(client_of, bob, charlie, url):
     assert client_of(charlie).get(f"{url}small/").status_code == 404
 
 
+def test_it_is_asked_for_anew_and_sent_once(client_of, bob, charlie, url):
+    """RFC 9110, 13.1.2: a condition is looked at after the right to see it."""
+    first = client_of(bob).get(url)
+    first.close()
+    assert "max-age=0" in first["Cache-Control"]
+    again = client_of(bob).get(url, headers={"If-None-Match": first["ETag"]})
+    assert (again.status_code, again.content) == (304, b"")
+    assert "private" in again["Cache-Control"]
+    assert client_of(charlie).get(url, headers={"If-None-Match": first["ETag"]}).status_code == 404
+
+
 def test_it_hides_the_picture_from_a_stranger(client_of, charlie, url):
     assert client_of(charlie).get(url).status_code == 404
 
