@@ -7,15 +7,45 @@ from typing import Any
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.auth_backends import AuthenticationBackend
 from django.contrib.auth.models import User
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+
+from common.visitors import visitor_address
+from config.sign_in import browser_remember, try_begin
 
 
 class ClosedSignUp(DefaultAccountAdapter):  # type: ignore[misc]  # untyped library
-    """Refuse public sign-up."""
+    """Refuse public sign-up; slow guessing; know where a visitor comes from."""
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         """Return False: the owner adds people."""
         return False
+
+    def get_client_ip(self, request: HttpRequest) -> str:
+        """Return the visitor's address, seen past our own proxies."""
+        return visitor_address(request)
+
+    def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
+        """Refuse a try that comes too soon after others, before the password is looked at."""
+        self._try = try_begin(request, credentials.get("email") or credentials.get("username") or "")
+        if not self._try.is_allowed:
+            raise self.validation_error("too_many_login_attempts")
+
+    def authenticate(self, request: HttpRequest, **credentials: Any) -> User | None:
+        """Return the person whose password this is; only wrong ones stay counted."""
+        user: User | None = super().authenticate(request, **credentials)
+        if user is not None:
+            self._try.was_right()
+        return user
+
+    def authentication_failed(self, request: HttpRequest, **credentials: Any) -> None:
+        """Count a wrong password against the account, for browsers nobody knows."""
+        self._try.was_wrong()
+
+    def post_login(self, request: HttpRequest, user: User, **how: Any) -> HttpResponse:
+        """Have the browser remember that this person signed in with it."""
+        response: HttpResponse = super().post_login(request, user, **how)
+        browser_remember(request, response, user)
+        return response
 
 
 class ShopBackend(AuthenticationBackend):  # type: ignore[misc]  # untyped library

@@ -28,3 +28,17 @@ class Periodic(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class CacheRow(models.Model):
+    """An entry of the cache that several processes share, as Django's database cache lays it out."""
+
+    cache_key = models.CharField(max_length=255, primary_key=True)
+    value = models.TextField()
+    expires = models.DateTimeField(db_index=True)
+
+    class Meta:
+        db_table = "shared_cache"
+
+    def __str__(self) -> str:
+        return self.cache_key

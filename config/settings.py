@@ -130,6 +130,17 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
         **connection_options(),
     }
+# Counters against guessing must be the same for all processes; one process keeps them in its memory.
+IS_SHARED = env.int("WEB_PROCESSES", 1) > 1 or not DATABASES["default"]["ENGINE"].endswith("sqlite3")
+_MEMORY = "django.core.cache.backends.locmem.LocMemCache"
+CACHES = {
+    "default": {
+        "BACKEND": "config.shared_cache.SharedCache" if env.bool("SHARED_CACHE", IS_SHARED) else _MEMORY,
+        "LOCATION": "shared_cache",
+        "OPTIONS": {"MAX_ENTRIES": 50_000},  # who fills it must not push the counts of others out
+    },
+    "local": {"BACKEND": _MEMORY, "LOCATION": "local"},  # copies of seconds, each process its own
+}
 SILENCED_SYSTEM_CHECKS: list[str] = env.list("SILENCED_SYSTEM_CHECKS", [])
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
@@ -146,6 +157,8 @@ ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_ADAPTER = "config.accounts.ClosedSignUp"
+# Guessing is slowed in config/sign_in.py; of allauth's own limits these would let one lock out others.
+ACCOUNT_RATE_LIMITS = {"login": None, "login_failed": "10/5m/key"}  # the latter: codes, after the password
 ACCOUNT_USER_MODEL_USERNAME_FIELD = "username"
 
 # Every letter is stored first ("default"); a worker carries it to the mail server ("post").
@@ -211,11 +224,14 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
 # "__Host-": a browser takes such a cookie from this very host over TLS only, for all of it.
 COOKIE_PREFIX = "__Host-" if IS_HTTPS else ""
 SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid", f"{COOKIE_PREFIX}csrftoken"
+KNOWN_COOKIE_NAME = f"{COOKIE_PREFIX}known"  # a browser that signed in before: config/sign_in.py
 CSRF_COOKIE_HTTPONLY = True  # scripts take the token from the page
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", IS_HTTPS)
 SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", 31536000 if IS_HTTPS else 0)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
 BEHIND_PROXY = env.bool("BEHIND_PROXY", False)
+# How many proxies of our own stand in front: each appends an address to X-Forwarded-For.
+TRUSTED_PROXIES = env.int("TRUSTED_PROXIES", 1 if BEHIND_PROXY else 0)
 if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 

@@ -77,9 +77,10 @@ def now() -> dt.datetime:
 @pytest.fixture(autouse=True)
 def nothing_cached_by_other_tests() -> None:
     """Begin with nothing counted against the one address all tests come from, and no design being dragged."""
-    from django.core.cache import cache
+    from django.core.cache import caches
 
-    cache.clear()
+    for each in caches.all():
+        each.clear()
 
 
 @pytest.fixture

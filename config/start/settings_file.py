@@ -11,7 +11,8 @@ TEXT = """\
 SECRET_KEY={secret}
 SITE_URL={site_url}
 ALLOWED_HOSTS={hosts}
-# Behind a proxy that sets X-Forwarded-Proto: BEHIND_PROXY=1
+# Behind a proxy that sets X-Forwarded-Proto and X-Forwarded-For: BEHIND_PROXY=1
+# Behind more than one: TRUSTED_PROXIES=2
 # A mail server, so that letters leave (MAIL_TLS: starttls, tls or none):
 # MAIL_HOST=
 # MAIL_PORT=587

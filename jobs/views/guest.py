@@ -19,6 +19,7 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_POST
 
+from common.visitors import is_too_often, visitor_network
 from jobs.forms.quote import DeclineForm, SignForm
 from jobs.models import ChangeOrder, Quote
 from jobs.quote import guest_link, pdf
@@ -27,7 +28,6 @@ from jobs.quote.change_order import change_order_accept, change_order_decline
 from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
 from jobs.views.quote import pdf_response
-from jobs.views.throttle import client_address, is_too_often
 
 #: What one address may open a minute, how many wrong tokens it may try, how often a document is answered.
 PAGES_A_MINUTE: Final = 120
@@ -53,7 +53,7 @@ def guest_page(document: str) -> Callable[[GuestView], Callable[[HttpRequest, st
 
 
 def _opened(request: HttpRequest, token: str, document: str, view: GuestView) -> HttpResponse:
-    address = client_address(request)
+    address = visitor_network(request)
     if is_too_often(f"guest:{address}", limit=PAGES_A_MINUTE, seconds=60):
         return _too_often(request)
     try:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from django.core.cache import cache
+from django.core.cache import caches
 from django.db.models import QuerySet
 
 from jobs.engine.state import DesignState, design_state
@@ -33,11 +33,11 @@ class Dragged:
 def dragged_design(designs: QuerySet[Design], pk: int, *, is_fresh: bool) -> Dragged:
     """Return a design to try layouts on; raise Design.DoesNotExist. ``is_fresh`` reads the records anew."""
     key = f"drag:{pk}:{designs.values_list('edit_count', flat=True).get(pk=pk)}"
-    kept = None if is_fresh else cache.get(key)
+    kept = None if is_fresh else caches["local"].get(key)
     if isinstance(kept, Dragged):
         return kept
     read = read_design(design_in_full(pk))
-    cache.set(key, read, KEPT_S)
+    caches["local"].set(key, read, KEPT_S)
     return read
 
 
