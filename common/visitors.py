@@ -18,7 +18,7 @@ _IPV6_PREFIX: Final = 64
 def visitor_address(request: HttpRequest) -> str:
     """Return the visitor's address, looking past our own proxies (``TRUSTED_PROXIES``).
 
-    Each proxy appends the address it was asked from to ``X-Forwarded-For``, so the entries of our own stand at
+    Each proxy appends the address it was asked from to ``X-Forwarded-For``: the entries of our own stand at
     the right end; what stands left of them was sent by the visitor and is worth nothing.
     """
     direct = _plain(request.META.get("REMOTE_ADDR", ""))

@@ -1,7 +1,7 @@
 """Slows guessing of passwords without locking anybody out.
 
 A browser that signed in before carries a signed cookie and is counted by itself: whatever others try against
-A browser that signed in before carries a signed cookie and is counted by itself: what others try against
+the account or from the same network does not touch it. All other browsers are counted by network, and by
 network and account; while an account is being guessed from many networks, each of them gets fewer tries. The
 first try from a network that tried nothing is never refused: strangers keep nobody out of their account.
 """
