@@ -4,6 +4,7 @@ from checklists.models.checklist import Checklist, SumsTable
 from checklists.models.deviation import Deviation, HoldOverride
 from checklists.models.device import Device, DevicePin, HeldBatch
 from checklists.models.event import StepEvent, is_apart
+from checklists.models.kept import KeptEvents
 from checklists.models.photo import Photo, Upload
 from checklists.models.plan_change import PlanChange
 from checklists.models.sheet import JobSheet, SignOff
@@ -18,6 +19,7 @@ __all__ = [
     "HeldBatch",
     "HoldOverride",
     "JobSheet",
+    "KeptEvents",
     "Photo",
     "PlanChange",
     "RecordKind",

@@ -15,6 +15,7 @@ from django.db.models import Max
 
 from checklists.models import Checklist, Deviation, Device, Photo, Step, StepEvent
 from checklists.record.deviations import deviations_refresh
+from checklists.record.kept import kept_write
 from checklists.record.progress import job_follows
 from checklists.record.read import Work, work_of
 from checklists.rules.entries import (
@@ -117,6 +118,8 @@ def events_record(
         _refuse_locked(before, rows)
     _store(locked, rows, author, sent, at)
     work = work_of(locked, before=before)
+    if any(row.step_id for row in rows):
+        kept_write(work.seen)
     done = _followed(work, rows, known, actor, at)
     for name in ("as_built", "as_built_problem", "plan_svg", "plan_units"):
         setattr(checklist, name, getattr(locked, name))

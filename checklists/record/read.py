@@ -9,19 +9,20 @@ from functools import cached_property, lru_cache
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, TextField
+from django.db.models import TextField
 from django.db.models.functions import Cast
 
 import sizing
 from checklists.models import Checklist, Deviation, HoldOverride, Step, StepEvent
 from checklists.plan.roles import Role, StepRoles, roles_of
 from checklists.plan.traits import Traits, traits_of
+from checklists.record.kept import Seen, seen_of
 from checklists.rules.cautions import CircuitCaution, circuit_cautions
 from checklists.rules.fields import CAUTION, FieldSpec, specs_from_json
 from checklists.rules.holds import Holds
 from checklists.rules.install import DeviationInfo, Install, OverrideInfo, StepInfo, WaitingChange
 from checklists.rules.readings import alike_checks, judge_readings
-from checklists.rules.reducer import Event, reduce_events
+from checklists.rules.reducer import Event
 from checklists.rules.work_order import Placed, places
 from jobs.engine.stored import latest_run, result_of
 from jobs.engine.system import question_of
@@ -52,7 +53,7 @@ class Work:
     checklist: Checklist
     install: Install
     sized: SizedSystem
-    events: tuple[StepEvent, ...]
+    seen: Seen
     steps: dict[int, Step]
     deviations: tuple[Deviation, ...]
     change_orders: tuple[ChangeOrder, ...]
@@ -62,6 +63,11 @@ class Work:
     def holds(self) -> Holds:
         """Return the holds and locks."""
         return Holds(self.install)
+
+    @property
+    def events(self) -> tuple[StepEvent, ...]:
+        """Return every event of a step; of a long job they are read when something asks for them."""
+        return self.seen.events
 
     @property
     def run(self) -> SizingRun:
@@ -79,8 +85,14 @@ class Work:
         return self.sized.result
 
 
-def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: Work | None = None) -> Work:
-    """Return a checklist read once, with everything the holds ask for.
+def work_of(
+    checklist: Checklist,
+    *,
+    signed_parts: Iterable[str] = (),
+    before: Work | None = None,
+    whole: bool = False,
+) -> Work:
+    """Return a checklist read once, with everything the holds ask for; ``whole`` believes nothing kept.
 
     ``before`` is the same checklist as it was read earlier: what never changes (its steps, the events it had;
     its sizing run, unless there is a newer one) is not read again.
@@ -88,15 +100,13 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
     if before and before.checklist.design_id != checklist.design_id:
         before = None  # a change of plan came between: it writes steps anew
     steps = before.steps if before else {step.pk: step for step in _steps_as_text(checklist)}
-    events = _events(checklist, before)
+    seen = seen_of(checklist, event_of, before.seen if before else None, whole=whole)
     overrides = tuple(HoldOverride.objects.filter(step__checklist=checklist))
     deviations = tuple(checklist.deviations.all())
     change_orders = tuple(ChangeOrder.objects.filter(job=checklist.job_id))
     install = Install(
         steps=before.install.steps if before else _step_infos(checklist, steps.values()),
-        states=before.install.states
-        if before and events is before.events
-        else reduce_events(event_of(event) for event in events),
+        states=seen.kept.states,
         facts=checklist.facts,
         template=checklist.template_version,
         overrides=tuple(override_info(row) for row in overrides),
@@ -110,13 +120,13 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
         else {},
         time_zone=checklist.job.shop.time_zone,
     )
-    install = replace(install, order=_order(install, events))
+    install = replace(install, order=_order(install, seen))
     run = latest_run(checklist.design, SizingRun.Purpose.AS_BUILT) or checklist.run
     work = Work(
         checklist=checklist,
         install=install,
         sized=before.sized if before and before.run.pk == run.pk else SizedSystem(run),
-        events=events,
+        seen=seen,
         steps=steps,
         deviations=deviations,
         change_orders=change_orders,
@@ -127,24 +137,11 @@ def work_of(checklist: Checklist, *, signed_parts: Iterable[str] = (), before: W
     return work
 
 
-def _events(checklist: Checklist, before: Work | None) -> tuple[StepEvent, ...]:
-    """Return the events of the steps in order; after those ``before`` had, only the later ones are read."""
-    rows = StepEvent.objects.filter(checklist=checklist, step__isnull=False).annotate(
-        original_sha256=F("photo__original_sha256")
-    )
-    if before is None:
-        return tuple(rows)
-    later = tuple(rows.filter(serial__gt=max((row.serial for row in before.events), default=0)))
-    if not later:
-        return before.events
-    return tuple(sorted((*before.events, *later), key=lambda row: (row.received_at, row.pk)))
-
-
-def _order(install: Install, events: Iterable[StepEvent]) -> Mapping[UUID, int]:
+def _order(install: Install, seen: Seen) -> Mapping[UUID, int]:
     """Return the order of the work; only a Go that was given asks for it."""
     if not any(install.whole_state(step).fields for step in install.of_role(Role.GO)):
         return {}
-    return places(placed(row) for row in events if row.step_id is not None)
+    return places(placed(row) for row in seen.events)
 
 
 def cautions_of(install: Install, run: SizingRun) -> list[CircuitCaution]:

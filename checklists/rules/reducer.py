@@ -7,6 +7,7 @@ each other both stand: that is a conflict, which a person settles by recording a
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -137,7 +138,7 @@ EMPTY: Final = StepState()
 def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
     """Return what stands at each step; the order of ``events`` and repeats of one id do not matter."""
     once = {event.id: event for event in events}
-    undone = _undone(once)
+    undone = undone_by(once)
     by_field: dict[tuple[int, str], list[Event]] = defaultdict(list)
     notes: dict[int, list[Event]] = defaultdict(list)
     acks: dict[int, list[Event]] = defaultdict(list)
@@ -152,7 +153,7 @@ def reduce_events(events: Iterable[Event]) -> dict[int, StepState]:
             acks[event.step].append(event)
     fields: dict[int, dict[str, FieldState]] = defaultdict(dict)
     for (step, name), records in by_field.items():
-        fields[step][name] = _field_state(records, undone)
+        fields[step][name] = reduced_field(records, undone).state
     return {
         step: StepState(
             fields=fields.get(step, {}),
@@ -183,35 +184,62 @@ def canonical(value: Any) -> str:
     return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
-def _field_state(records: list[Event], undone: Mapping[UUID, Event]) -> FieldState:
-    live = [event for event in records if event.id not in undone]
+@dataclass(frozen=True, slots=True)
+class Reduced:
+    """What stands of the records of one field, and what has to be known to add one more."""
+
+    state: FieldState
+    old: frozenset[str] = (
+        frozenset()
+    )  # values that were recorded and stand no more, as ``value_mark`` says them
+    absent: frozenset[UUID] = frozenset()  # names replaced that are no record here (yet)
+    is_ring: bool = False  # values that replace each other: none of them is hidden
+
+
+def value_mark(value: Any) -> str:
+    """Return a short text for one value: the same for equal values only."""
+    text = canonical(value)
+    return text if len(text) <= 32 else hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+def reduced_field(records: Iterable[Event], undone: Mapping[UUID, Event]) -> Reduced:
+    """Return what stands of the records of one field, ``undone`` those an undo took away."""
     by_id = {event.id: event for event in records}
-    covered = {other for event in live for other in _covers(event, by_id)}
+    live = [event for event in by_id.values() if event.id not in undone]
+    covered = _covered(live, by_id)
     standing = [event for event in live if event.id not in covered]
-    if live and not standing:  # values that replace each other in a ring: hide none of them
+    is_ring = bool(live) and not standing
+    if is_ring:  # values that replace each other in a ring: hide none of them
         standing = live
-    if len(standing) == len(records):
-        return FieldState(standing=tuple(standing))
-    redone = {canonical(event.value) for event in records if event.photo is None}
-    current = {canonical(event.value) for event in standing if event.photo is None}
-    return FieldState(standing=tuple(standing), redo_count=len(redone - current))
+    absent = frozenset(name for event in by_id.values() for name in event.replaces if name not in by_id)
+    if len(standing) == len(by_id):
+        return Reduced(FieldState(standing=tuple(standing)), absent=absent, is_ring=is_ring)
+    current = {value_mark(event.value) for event in standing if event.photo is None}
+    old = frozenset(value_mark(event.value) for event in by_id.values() if event.photo is None) - current
+    return Reduced(FieldState(tuple(standing), len(old)), old, absent, is_ring)
 
 
-def _covers(event: Event, by_id: Mapping[UUID, Event]) -> set[UUID]:
-    """Return every value that ``event`` replaces, also through values that were undone since."""
-    found: set[UUID] = set()
-    waiting = list(event.replaces)
+def _covered(live: Iterable[Event], by_id: Mapping[UUID, Event]) -> set[UUID]:
+    """Return every value that another live one replaces, also through values that were undone since.
+
+    Each value is told of two that cover it at most: one of them is not itself. So a long chain costs its
+    length, not its square.
+    """
+    by: dict[UUID, tuple[UUID, ...]] = {}
+    waiting = [(event.id, event.replaces) for event in live]
     while waiting:
-        name = waiting.pop()
-        if name in found or name == event.id:
-            continue
-        found.add(name)
-        if name in by_id:
-            waiting.extend(by_id[name].replaces)
-    return found
+        source, names = waiting.pop()
+        for name in names:
+            known = by.get(name, ())
+            if len(known) > 1 or source in known:
+                continue
+            by[name] = (*known, source)
+            if name in by_id:
+                waiting.append((source, by_id[name].replaces))
+    return {name for name, sources in by.items() if any(source != name for source in sources)}
 
 
-def _undone(events: Mapping[UUID, Event]) -> dict[UUID, Event]:
+def undone_by(events: Mapping[UUID, Event]) -> dict[UUID, Event]:
     """Return what an undo takes away, with it. An undo is not itself undone: record the value again."""
     found: dict[UUID, Event] = {}
     for event in sorted(events.values(), key=lambda event: event.id.int):

@@ -72,7 +72,7 @@ def _joined(items: list[dict[str, str]]) -> str:
 @in_english
 def sheet_draft(checklist: Checklist) -> Draft:
     """Return the sheet as it stands, with the signatures that hold for this content."""
-    work = work_of(checklist)
+    work = work_of(checklist, whole=True)
     content = _content(work)
     digest = content_sha256(content)
     given = tuple(checklist.sign_offs.all())

@@ -10,7 +10,9 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.models import Checklist, JobSheet
+from checklists.record.kept import kept_check
 from checklists.record.progress import job_walk
+from checklists.record.read import event_of
 from checklists.sheet.draft import Draft, sheet_draft
 from checklists.sheet.print import sheet_queue, sheet_reprint
 from checklists.sheet.words import when
@@ -46,6 +48,7 @@ def sheet_issue(*, checklist: Checklist, actor: User, at: datetime, reason: str 
     )
     require(actor, locked.job.shop, "may_install")
     draft = sheet_draft(locked)
+    kept_check(draft.work.seen, event_of)
     latest = locked.sheets.first()
     if latest is not None and _is_same(latest, draft):
         return sheet_reprint(sheet=latest, actor=actor, at=at)

@@ -151,7 +151,7 @@ def test_the_tablets_reducer_says_what_the_servers_says():
         ("if (live.length && !standing.length) standing = live;", ""),
         ("(one.id < other.id ? -1 : 1)", "(one.id < other.id ? 1 : -1)"),
         (">= design", "> design"),
-        ("if (byId.has(name)) waiting.push(...(byId.get(name).replaces ?? []));", ""),
+        ("if (byId.has(name)) waiting.push([from, byId.get(name).replaces ?? []]);", ""),
     ],
 )
 def test_a_broken_reducer_is_found_out(tmp_path, sound, broken):

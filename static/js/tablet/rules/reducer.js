@@ -56,7 +56,7 @@ function undoneBy(events) {
 function fieldState(records, undone) {
   const live = records.filter((event) => !undone.has(event.id));
   const byId = new Map(records.map((event) => [event.id, event]));
-  const covered = new Set(live.flatMap((event) => [...covers(event, byId)]));
+  const covered = coveredBy(live, byId);
   let standing = live.filter((event) => !covered.has(event.id));
   if (live.length && !standing.length) standing = live; // values that replace each other in a ring: hide none
   const now = distinct(standing);
@@ -98,17 +98,21 @@ export function sinceDesign(state, design) {
   };
 }
 
-// Every value that this one replaces, also through values that were undone since.
-function covers(event, byId) {
-  const found = new Set();
-  const waiting = [...(event.replaces ?? [])];
+// Every value that another live one replaces, also through values that were undone since. Two names of who
+// covers a value are enough: one of them is not its own.
+function coveredBy(live, byId) {
+  const by = new Map();
+  const waiting = live.map((event) => [event.id, event.replaces ?? []]);
   while (waiting.length) {
-    const name = waiting.pop();
-    if (found.has(name) || name === event.id) continue;
-    found.add(name);
-    if (byId.has(name)) waiting.push(...(byId.get(name).replaces ?? []));
+    const [from, names] = waiting.pop();
+    for (const name of names) {
+      const known = by.get(name) ?? [];
+      if (known.length > 1 || known[0] === from) continue;
+      by.set(name, [...known, from]);
+      if (byId.has(name)) waiting.push([from, byId.get(name).replaces ?? []]);
+    }
   }
-  return found;
+  return new Set([...by].filter(([name, from]) => from.some((one) => one !== name)).map(([name]) => name));
 }
 
 // Events in the order they were done: to be shown, decides nothing.
