@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
+from config.demo_tasks import try_this
 from config.health.number import REQUEST_ID
 from config.version import VERSION
 
@@ -33,6 +35,7 @@ def shop(request: HttpRequest) -> dict[str, object]:
         "watch_csp": settings.WATCH_CSP,
         "version": VERSION,
         "is_demo": settings.IS_DEMO,
+        "try_this": partial(try_this, request),
         "request_id": REQUEST_ID.get(),
     }
 

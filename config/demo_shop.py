@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-from typing import Any
+from typing import Any, Final
 
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import reverse
@@ -22,6 +23,7 @@ from jobs.models import Design, Job, Membership, Quote, ShadeRun
 from jobs.quote.answer import quote_accept
 from jobs.quote.deposit import deposit_record
 from jobs.quote.draft import quote_create
+from jobs.quote.guest_link import link_open
 from jobs.quote.send import quote_link, quote_send
 from jobs.shade.run import shade_ask, shade_work
 from jobs.shop.refusals import Refusal
@@ -30,6 +32,8 @@ SHOP_NAME = "Marrow Creek Coach Solar"
 DEMO_PASSWORD = "lantern-on-the-ridge"  # noqa: S105  printed for everybody, demo data only
 QUOTED_JOB = "2026-003"
 JOB_IN_WORK = "2026-005"
+#: The way in as the customer, kept between two starts.
+_LINK_FILE: Final = settings.VAR_DIR / "demo_link"
 #: A verdict the owner looked at before the quote went out: its check and the reason.
 NOTED = {
     JOB_IN_WORK: (
@@ -52,14 +56,27 @@ def bring_to_life() -> str:
     return _guest_link(owner, now)
 
 
+def guest_path() -> str:
+    """Return the path of the quote that waits for its customer, as long as its link is good."""
+    try:
+        token = _LINK_FILE.read_text().strip() if settings.IS_DEMO else ""
+        link_open(token=token, at=timezone.now())
+    except (OSError, Refusal):
+        return ""
+    return reverse("jobs:guest_quote", args=[token])
+
+
 def _guest_link(owner: Any, now: dt.datetime) -> str:
-    """Return a fresh path to the quote that waits for its customer; only hashes of older ones are kept."""
+    """Return the path to the quote that waits. The database keeps hashes only; the demo keeps its token."""
     quote = Quote.objects.filter(
         job__shop__name=SHOP_NAME, job__number=QUOTED_JOB, state=Quote.State.SENT
     ).first()
-    if quote is None:
-        return ""
+    if quote is None or (kept := guest_path()):
+        return "" if quote is None else kept
     _, token = quote_link(quote=quote, actor=owner, at=now)
+    if settings.IS_DEMO:
+        _LINK_FILE.touch(mode=0o600)
+        _LINK_FILE.write_text(token)
     return reverse("jobs:guest_quote", args=[token])
 
 

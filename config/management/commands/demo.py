@@ -12,6 +12,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from config.checks import sqlite_words
 from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
+from config.demo_stories import layouts_offer, sheet_print_newest, stories_tell, weights_round
 from config.warm import warm
 from jobs.models import Membership, Shop
 
@@ -36,11 +37,15 @@ class Command(BaseCommand):
         if not Shop.objects.exists():
             self.stdout.write("Loading the invented shop …")
             call_command("loaddata", "demo_shop", verbosity=0)
+            weights_round(Shop.objects.get(name=SHOP_NAME).units)
         if sqlite_words():
             self.stdout.write(f"Note: {sqlite_words()} This demo is one process.")
         guest_path = bring_to_life()
+        stories_tell()
+        sheet_print_newest()
         self.stdout.write("Warming up (the first time takes a little) …")
         warm()
+        layouts_offer()
         shade_the_roofs()
         self._print_sign_ins(options["addrport"], guest_path)
         if not options["no_serve"]:
