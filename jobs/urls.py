@@ -91,12 +91,13 @@ urlpatterns: list[URLPattern] = [
     path("changes/<int:pk>/withdraw/", change_order.change_order_withdraw, name="change_order_withdraw"),
     # guest
     path("q/<str:token>/", guest.guest_quote, name="guest_quote"),
-    path("q/<str:token>/accept/", guest.guest_quote_accept, name="guest_quote_accept"),
-    path("q/<str:token>/decline/", guest.guest_quote_decline, name="guest_quote_decline"),
-    path("q/<str:token>/quote.pdf", guest.guest_quote_pdf, name="guest_quote_pdf"),
+    path("q/<str:token>/<path:rest>", guest.guest_quote),
     path("c/<str:token>/", guest.guest_change, name="guest_change"),
-    path("c/<str:token>/accept/", guest.guest_change_accept, name="guest_change_accept"),
-    path("c/<str:token>/decline/", guest.guest_change_decline, name="guest_change_decline"),
+    path("c/<str:token>/<path:rest>", guest.guest_change),
+    path("guest/<int:pk>/", guest.guest_document, name="guest_document"),
+    path("guest/<int:pk>/accept/", guest.guest_accept, name="guest_accept"),
+    path("guest/<int:pk>/decline/", guest.guest_decline, name="guest_decline"),
+    path("guest/<int:pk>/quote.pdf", guest.guest_pdf, name="guest_pdf"),
     # design
     path("jobs/<int:job_pk>/designs/", design.design_list, name="design_list"),
     path("jobs/<int:job_pk>/designs/new/", design.design_create, name="design_create"),

@@ -61,6 +61,11 @@ def link_create(
 
 def link_open(*, token: str, at: datetime) -> GuestLink:
     """Return the link of this token; raise LinkUnknown or LinkExpired."""
+    return link_again(token_sha256=token_sha256(token), at=at)
+
+
+def link_again(*, token_sha256: str, at: datetime) -> GuestLink:
+    """Return the link whose token has this hash; raise LinkUnknown or LinkExpired."""
     link = (
         GuestLink.objects.select_related(
             "job__shop",
@@ -69,7 +74,7 @@ def link_open(*, token: str, at: datetime) -> GuestLink:
             "quote__design",
             "change_order__job__shop",
         )
-        .filter(token_sha256=token_sha256(token))
+        .filter(token_sha256=token_sha256)
         .first()
     )
     if link is None or link.revoked_at is not None:

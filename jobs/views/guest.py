@@ -1,149 +1,120 @@
 """The pages a customer opens with a link and no sign-in: read, accept, decline, take the PDF along.
 
-Opening a page never answers anything. The token in the address is the secret: whoever has it may answer, and
-nobody without it can send the form, so these forms carry no second token (a browser that keeps its address
-secret, as these pages ask, sends no origin to check one against).
+Opening a page never answers anything. Who may open one is decided in ``guest_door``.
 """
 
 from __future__ import annotations
 
-import functools
-import zoneinfo
 from collections.abc import Callable
+from datetime import datetime
 from types import SimpleNamespace
-from typing import Any, Final
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_http_methods
 
-from common.visitors import is_too_often, visitor_network
 from jobs.forms.quote import DeclineForm, SignForm
-from jobs.models import ChangeOrder, Quote
+from jobs.models import Quote
 from jobs.quote import guest_link, pdf
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import change_order_accept, change_order_decline
 from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
+from jobs.views.guest_door import Guest, guest_answer, guest_enter, guest_page, is_from_our_page
 from jobs.views.quote import pdf_response
 
-#: What one address may open a minute, how many wrong tokens it may try, how often a document is answered.
-PAGES_A_MINUTE: Final = 120
-WRONG_TOKENS: Final = 30
-ANSWERS: Final = 12
-TEN_MINUTES: Final = 600
-#: A view behind a link gets the document it leads to (a quote or a change order) and the token.
-GuestView = Callable[[HttpRequest, Any, str], HttpResponse]
+NOT_OUR_PAGE = "This page was open for too long. Please read it once more, then send your answer again."
 
 
-def guest_page(document: str) -> Callable[[GuestView], Callable[[HttpRequest, str], HttpResponse]]:
-    """Open the link in the address for a view; ``document`` is what it must lead to."""
-
-    def decorate(view: GuestView) -> Callable[[HttpRequest, str], HttpResponse]:
-        @csrf_exempt
-        @functools.wraps(view)
-        def opened(request: HttpRequest, token: str) -> HttpResponse:
-            return _sealed(_opened(request, token, document, view))
-
-        return opened
-
-    return decorate
+@csrf_exempt  # an answer sent to the address of the letter is not taken: the page is shown
+@require_http_methods(["GET", "HEAD", "POST"])
+def guest_quote(request: HttpRequest, token: str, rest: str = "") -> HttpResponse:
+    """Let a customer in to a quote."""
+    return guest_enter(request, token, "quote")
 
 
-def _opened(request: HttpRequest, token: str, document: str, view: GuestView) -> HttpResponse:
-    address = visitor_network(request)
-    if is_too_often(f"guest:{address}", limit=PAGES_A_MINUTE, seconds=60):
-        return _too_often(request)
-    try:
-        link = guest_link.link_open(token=token, at=timezone.now())
-    except guest_link.LinkExpired as expired:
-        return render(request, "jobs/guest_expired.html", {"shop": expired.link.job.shop}, status=410)
-    except guest_link.LinkUnknown:
-        return _unknown(request, address)
-    found = getattr(link, document)
-    if found is None:
-        return _unknown(request, address)
+@csrf_exempt  # the same
+@require_http_methods(["GET", "HEAD", "POST"])
+def guest_change(request: HttpRequest, token: str, rest: str = "") -> HttpResponse:
+    """Let a customer in to a change order."""
+    return guest_enter(request, token, "change_order")
+
+
+@require_http_methods(["GET", "HEAD"])
+@guest_page
+def guest_document(request: HttpRequest, guest: Guest) -> HttpResponse:
+    """Show the document as it was sent. Opening it is noted and accepts nothing."""
     if request.method == "GET":
-        guest_link.link_mark_used(link=link, at=timezone.now())
-    if request.method == "POST" and is_too_often(
-        f"answer:{link.token_sha256}", limit=ANSWERS, seconds=TEN_MINUTES
-    ):
-        return _too_often(request)
-    with timezone.override(zoneinfo.ZoneInfo(link.job.shop.time_zone)):  # a guest has no shop of their own
-        return view(request, found, token)
+        guest_link.link_mark_used(link=guest.link, at=timezone.now())
+    return _page(request, guest)
 
 
-def _sealed(response: HttpResponse) -> HttpResponse:
-    """Keep the address out of referrers, search engines and caches."""
-    response["Referrer-Policy"] = "no-referrer"
-    response["X-Robots-Tag"] = "noindex, nofollow"
-    response["Cache-Control"] = "no-store, private"
-    return response
-
-
-def _unknown(request: HttpRequest, address: str) -> HttpResponse:
-    if is_too_often(f"wrong:{address}", limit=WRONG_TOKENS, seconds=TEN_MINUTES):
-        return _too_often(request)
-    return render(request, "jobs/guest_unknown.html", {"shop": None}, status=404)
-
-
-def _too_often(request: HttpRequest) -> HttpResponse:
-    response = render(request, "jobs/guest_too_often.html", {"shop": None}, status=429)
-    response["Retry-After"] = str(TEN_MINUTES)
-    return response
-
-
-@guest_page("quote")
-@require_GET
-def guest_quote(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
-    """Show the quote as it was sent. Opening it is noted and accepts nothing."""
-    return _quote_page(request, quote, token)
-
-
-@guest_page("quote")
-@require_POST
-def guest_quote_accept(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
+@require_http_methods(["GET", "HEAD", "POST"])
+@guest_answer
+def guest_accept(request: HttpRequest, guest: Guest) -> HttpResponse:
     """Take the customer's yes."""
     form = SignForm(request.POST)
-    if form.is_valid() and _is_what_was_shown(form, quote.content_sha256):
-        try:
-            quote_accept(
-                quote=quote,
-                signed_name=form.cleaned_data["signed_name"],
-                signature_svg=form.cleaned_data["signature_svg"],
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("jobs:guest_quote", token)
-    return _quote_page(request, quote, token, sign_form=form, status=422)
+    if form.is_valid() and _is_what_was_shown(form, guest.document.content_sha256):
+        signed = {name: form.cleaned_data[name] for name in ("signed_name", "signature_svg")}
+        if _is_taken(request, guest, form, lambda at: _accept(guest, at, signed)):
+            return redirect("jobs:guest_document", guest.link.pk)
+    return _page(request, guest, sign_form=form, status=422)
 
 
-@guest_page("quote")
-@require_POST
-def guest_quote_decline(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
+@require_http_methods(["GET", "HEAD", "POST"])
+@guest_answer
+def guest_decline(request: HttpRequest, guest: Guest) -> HttpResponse:
     """Take the customer's no."""
     form = DeclineForm(request.POST, prefix="no")
-    if form.is_valid():
-        try:
-            quote_decline(quote=quote, at=timezone.now(), **form.cleaned_data)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("jobs:guest_quote", token)
-    return _quote_page(request, quote, token, decline_form=form, status=422)
+    if form.is_valid() and _is_taken(request, guest, form, lambda at: _decline(guest, at, form.cleaned_data)):
+        return redirect("jobs:guest_document", guest.link.pk)
+    return _page(request, guest, decline_form=form, status=422)
 
 
-@guest_page("quote")
-@require_GET
-def guest_quote_pdf(request: HttpRequest, quote: Quote, token: str) -> HttpResponse:
-    """Give the quote as a PDF."""
+@require_http_methods(["GET", "HEAD"])
+@guest_page
+def guest_pdf(request: HttpRequest, guest: Guest) -> HttpResponse:
+    """Give the quote as a PDF; a change order has none."""
+    quote = guest.link.quote
+    if quote is None:
+        return redirect("jobs:guest_document", guest.link.pk)
     return pdf_response(
         pdf.quote_pdf(quote, quote.snapshot or {}), f"quote-{quote.job.number}-{quote.number}"
     )
+
+
+def _is_taken(
+    request: HttpRequest, guest: Guest, form: SignForm | DeclineForm, take: Callable[[datetime], object]
+) -> bool:
+    """Take an answer that a page of ours sent; else say in the form why not."""
+    if not is_from_our_page(request, guest):
+        form.add_error(None, NOT_OUR_PAGE)
+        return False
+    try:
+        take(timezone.now())
+    except Refusal as refusal:
+        form.add_error(None, str(refusal))
+        return False
+    return True
+
+
+def _accept(guest: Guest, at: datetime, signed: dict[str, str]) -> None:
+    document = guest.document
+    if isinstance(document, Quote):
+        quote_accept(quote=document, at=at, **signed)
+    else:
+        change_order_accept(order=document, through="link", at=at, **signed)
+
+
+def _decline(guest: Guest, at: datetime, said: dict[str, Any]) -> None:
+    document = guest.document
+    if isinstance(document, Quote):
+        quote_decline(quote=document, at=at, **said)
+    else:
+        change_order_decline(order=document, through="link", at=at, **said)
 
 
 def _is_what_was_shown(form: SignForm, content_sha256: str) -> bool:
@@ -154,92 +125,36 @@ def _is_what_was_shown(form: SignForm, content_sha256: str) -> bool:
     return False
 
 
-def _quote_page(
+def _page(
     request: HttpRequest,
-    quote: Quote,
-    token: str,
+    guest: Guest,
     *,
     sign_form: SignForm | None = None,
     decline_form: DeclineForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    doc = quote.snapshot or {}
-    today = local_date(quote.job.shop, timezone.now())
+    document = guest.document
+    doc = document.snapshot or {}
     context: dict[str, Any] = {
         "shop": SimpleNamespace(**doc["shop"]),
         "doc": doc,
-        "quote": quote,
-        "token": token,
-        "is_open": quote.is_open(on=today),
-        "is_expired": quote.is_sent and quote.is_expired(on=today),
-        "sign_form": sign_form or SignForm(initial={"content_sha256": quote.content_sha256}),
+        "link": guest.link,
+        "answer_word": guest.word,
+        "sign_form": sign_form or SignForm(initial={"content_sha256": document.content_sha256}),
         "decline_form": decline_form or DeclineForm(prefix="no"),
     }
-    return render(request, "jobs/guest_quote.html", context, status=status)
-
-
-@guest_page("change_order")
-@require_GET
-def guest_change(request: HttpRequest, order: ChangeOrder, token: str) -> HttpResponse:
-    """Show a change order as it was sent."""
-    return _change_page(request, order, token)
-
-
-@guest_page("change_order")
-@require_POST
-def guest_change_accept(request: HttpRequest, order: ChangeOrder, token: str) -> HttpResponse:
-    """Take the customer's signature under a change order."""
-    form = SignForm(request.POST)
-    if form.is_valid() and _is_what_was_shown(form, order.content_sha256):
-        try:
-            change_order_accept(
-                order=order,
-                signed_name=form.cleaned_data["signed_name"],
-                signature_svg=form.cleaned_data["signature_svg"],
-                through="link",
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("jobs:guest_change", token)
-    return _change_page(request, order, token, sign_form=form, status=422)
-
-
-@guest_page("change_order")
-@require_POST
-def guest_change_decline(request: HttpRequest, order: ChangeOrder, token: str) -> HttpResponse:
-    """Take the customer's no to a change order."""
-    form = DeclineForm(request.POST, prefix="no")
-    if form.is_valid():
-        try:
-            change_order_decline(order=order, through="link", at=timezone.now(), **form.cleaned_data)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("jobs:guest_change", token)
-    return _change_page(request, order, token, decline_form=form, status=422)
-
-
-def _change_page(
-    request: HttpRequest,
-    order: ChangeOrder,
-    token: str,
-    *,
-    sign_form: SignForm | None = None,
-    decline_form: DeclineForm | None = None,
-    status: int = 200,
-) -> HttpResponse:
-    doc = order.snapshot or {}
-    is_expired = order.is_open and order.is_expired(at=timezone.now())
-    context: dict[str, Any] = {
-        "shop": SimpleNamespace(**doc["shop"]),
-        "doc": doc,
-        "order": order,
-        "token": token,
-        "is_open": order.is_open and not is_expired,
+    if isinstance(document, Quote):
+        today = local_date(document.job.shop, timezone.now())
+        context |= {
+            "quote": document,
+            "is_open": document.is_open(on=today),
+            "is_expired": document.is_sent and document.is_expired(on=today),
+        }
+        return render(request, "jobs/guest_quote.html", context, status=status)
+    is_expired = document.is_open and document.is_expired(at=timezone.now())
+    context |= {
+        "order": document,
+        "is_open": document.is_open and not is_expired,
         "is_expired": is_expired,
-        "sign_form": sign_form or SignForm(initial={"content_sha256": order.content_sha256}),
-        "decline_form": decline_form or DeclineForm(prefix="no"),
     }
     return render(request, "jobs/guest_change.html", context, status=status)

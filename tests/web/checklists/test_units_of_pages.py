@@ -19,6 +19,7 @@ from checklists.sheet.printing import print_sheet
 from checklists.tablet.download import job_download
 from jobs.models import Part, Shop
 from sizing import in_units
+from tests.guests import clean, read
 from tests.papers import text_of
 
 #: Units of one system that a shop of the other never reads, but for what ALLOWED takes out first.
@@ -136,8 +137,7 @@ def test_pages_of_survey_design_and_quote_speak_the_shops_units(
     units, golden_job, sent_quote, alice, client_of
 ):
     found = pages(client_of(alice), [reverse("jobs:job_detail", args=[golden_job.pk]), "/"])
-    guest = reverse("jobs:guest_quote", args=[sent_quote.token])
-    found[guest] = Client().get(guest).content.decode()
+    found[clean(sent_quote.token)] = read(Client(), sent_quote.token).text
     assert len(found) > 40
     assert wrong_on({at: readable(text) for at, text in found.items()}, units) == ""
 
@@ -155,7 +155,8 @@ def test_pages_of_the_work_and_the_tablet_speak_the_shops_units(
 
 
 def test_papers_speak_the_shops_units(units, sent_quote, client):
-    paper = client.get(reverse("jobs:guest_quote_pdf", args=[sent_quote.token])).content
+    read(client, sent_quote.token)
+    paper = client.get(clean(sent_quote.token, "pdf")).content
     assert wrong_on({"quote": text_of(paper)}, units) == ""
 
 

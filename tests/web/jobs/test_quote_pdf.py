@@ -9,6 +9,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Quote
+from tests.guests import clean, read
 from tests.papers import text_of
 
 pytestmark = pytest.mark.django_db
@@ -37,7 +38,8 @@ class TestQuotePdf:
     def test_it_prints_what_was_sent_and_no_cost_of_it(self, odd_costs, sent_quote, client):
         sent_quote.lines.update(text="Rewritten behind the customer's back")
         Quote.objects.filter(pk=sent_quote.pk).update(total=1)
-        text = text_of(client.get(reverse("jobs:guest_quote_pdf", args=[sent_quote.token])).content)
+        read(client, sent_quote.token)
+        text = text_of(client.get(clean(sent_quote.token, "pdf")).content)
         assert "P200" in text
         assert "Rewritten" not in text
         assert f"${Decimal(sent_quote.snapshot['totals']['total']):,.2f}" in text

@@ -72,7 +72,7 @@ class TestQuoteSend:
     def test_a_lost_link_is_replaced(self, sent_quote, alice, client, client_of):
         page = client_of(alice).post(reverse("jobs:quote_link", args=[sent_quote.pk]))
         token = re.search(r"http://testserver/q/([\w-]+)/", page.text)[1]
-        assert client.get(f"/q/{token}/").status_code == 200
+        assert client.get(f"/q/{token}/", follow=True).status_code == 200
         assert client.get(f"/q/{sent_quote.token}/").status_code == 404
 
     def test_a_thin_margin_needs_the_owner_and_a_reason(self, url, draft_quote, alice, erin, now, client_of):
