@@ -75,6 +75,7 @@ MIDDLEWARE = [
     "config.health.middleware.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "config.compress.CompressText",
     "config.headers.PrivatePages",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
