@@ -13,7 +13,7 @@ from typing import Any, Final
 import pyzipper  # type: ignore[import-untyped]
 from django.conf import settings
 
-from config.keep.rows import frozen_rows, lines_of, migrations_of, stored_models
+from config.keep.rows import frozen_rows, lines_of, migrations_of, registry_of, stored_models
 from config.version import VERSION
 
 MANIFEST: Final = "manifest.json"
@@ -22,13 +22,14 @@ FORM: Final = 1
 _CHUNK: Final = 1024 * 1024
 
 
-def backup_write(folder: Path, *, at: datetime, passphrase: str = "") -> Path:
+def backup_write(folder: Path, *, at: datetime, passphrase: str = "", kind: str = "coachlight") -> Path:
     """Write a backup into a folder and return its file; it gets its name only when it is whole.
 
-    Raise OSError where it cannot be written; nothing half-written stays then.
+    Its name begins with its ``kind``: those of another kind are not counted and not dropped with the daily
+    ones. Raise OSError where it cannot be written; nothing half-written stays then.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    path = folder / f"coachlight-{at:%Y%m%d-%H%M%S}.zip"
+    path = folder / f"{kind}-{at:%Y%m%d-%H%M%S}.zip"
     partial = path.with_suffix(".partial")
     partial.touch(mode=0o600)
     try:
@@ -59,7 +60,7 @@ def _fill(archive: pyzipper.AESZipFile, at: datetime) -> None:
     counts: dict[str, int] = {}
     with frozen_rows() as using:
         migrations = migrations_of(using)
-        for model in stored_models():
+        for model in stored_models(registry_of(migrations)):
             label = model._meta.label_lower
             counts[label] = _write(archive, f"rows/{label}.jsonl", _encoded(lines_of(model, using)), hashes)
     for name, path in files():

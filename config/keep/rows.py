@@ -24,6 +24,8 @@ LEFT_OUT: Final = {
 #: Rows written in one statement.
 BATCH: Final = 500
 COPY: Final = "backup_copy"
+#: Apps whose migrations are written here.
+OURS: Final = {"jobs", "checklists", "config"}
 
 Model = type[models.Model]
 
@@ -110,6 +112,26 @@ def models_at(names: Iterable[str]) -> Any:
     if unknown := [".".join(key) for key in keys if key not in loader.graph.nodes]:
         raise ValueError(f"made by a later version: it knows {', '.join(unknown[:3])}, this one does not")
     return loader.project_state(keys).apps
+
+
+def registry_of(names: Iterable[str]) -> Any:
+    """Return the models that fit a database with these migrations: of today, or as they were.
+
+    Raise ValueError for a database of a later version.
+    """
+    told = set(names)
+    if later := later_here(told):
+        raise ValueError(f"made by a later version: it knows {', '.join(later[:3])}, this one does not")
+    on_disk = MigrationExecutor(connections["default"]).loader.disk_migrations
+    pending = {f"{app}.{name}" for app, name in on_disk} - told
+    return models_at(told) if pending and told else apps
+
+
+def later_here(names: Iterable[str]) -> list[str]:
+    """Return which of these migrations of our own apps this version does not know."""
+    on_disk = MigrationExecutor(connections["default"]).loader.disk_migrations
+    known, ours = {f"{app}.{name}" for app, name in on_disk}, {app for app, _ in on_disk}
+    return sorted(name for name in set(names) - known if name.split(".")[0] in OURS & ours)
 
 
 def write_rows(registry: Any, lines: dict[str, Iterable[str]]) -> dict[str, int]:

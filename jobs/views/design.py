@@ -16,6 +16,7 @@ from jobs.board.jobs import job_for_page
 from jobs.design import revision
 from jobs.design.circuits import devices_take
 from jobs.design.page import answer_for
+from jobs.design.renew import is_of_older_engine
 from jobs.design.revision import Change
 from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
@@ -77,6 +78,7 @@ def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
         "tab": "design",
         "design": design,
         "answer": answer,
+        "is_of_older_engine": answer is not None and is_of_older_engine(answer.run),
         "rule_sets": rule_sets_of(answer.run) if answer else None,
         "plan": plan_svg(roof_state(design), shop_units=request.shop.units),
         "shade": shade_page(design, timezone.now()),

@@ -14,6 +14,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from config.keep.upgrade import UpgradeRefused, backup_before
 from config.start.ask import ShopAnswers, ask
 from config.start.catalog import catalog_copy
 from config.start.settings_file import SiteRefused, settings_write
@@ -46,7 +47,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Set up, then serve in place of this process."""
         self._settings(options["site"])
-        call_command("migrate", interactive=False, verbosity=0)
+        self._migrate()
         if not Shop.objects.exists():
             self._first_shop(options)
         call_command("collectstatic", interactive=False, verbosity=0)
@@ -66,6 +67,16 @@ class Command(BaseCommand):
             self.stdout.write(f"Settings: {settings.SETTINGS_FILE}")
             self.stdout.flush()
             os.execv(sys.executable, [sys.executable, *sys.argv])  # noqa: S606 - this very command
+
+    def _migrate(self) -> None:
+        """Bring the database to this release; what holds a shop is backed up before."""
+        try:
+            before = backup_before(at=timezone.now())
+        except (UpgradeRefused, OSError) as problem:
+            raise CommandError(f"Nothing was changed. {problem}") from None
+        if before:
+            self.stdout.write(f"Backup made before the upgrade: {before}")
+        call_command("migrate", interactive=False, verbosity=0)
 
     def _first_shop(self, options: dict[str, Any]) -> None:
         answers = ask(options, self.stdin_is_terminal(), input, getpass.getpass)

@@ -42,6 +42,7 @@ from jobs.design.circuits import circuits_change, circuits_propose, devices_take
 from jobs.design.noted import checks_note, note_undo
 from jobs.design.panels import panels_change, panels_place_row
 from jobs.design.power import power_change
+from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
@@ -200,6 +201,11 @@ SERVICES: tuple[Service, ...] = (
     Service(
         design_change, "sized", DESK,
         lambda side, who, _: design_change(side.design, change_by(who), "looked at", lambda locked: None),
+    ),
+    Service(
+        design_renew, "sized", DESK,
+        lambda side, who, _: design_renew(design=side.design, actor=who, at=NOW),
+        lambda side: side.design.runs.update(engine_version="1"),
     ),
     on_design(basis_change, basis={"note": "Later"}),
     on_design(circuits_change, rows=[]),
