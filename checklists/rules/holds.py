@@ -179,7 +179,7 @@ class Holds:
         """Return the phases of this job in order."""
         found = []
         for letter in self.letters:
-            steps = self.install.of_phase(letter)
+            steps = [step for step in self.install.of_phase(letter) if step.asks_anything]
             hold = self.of_phase(letter)
             found.append(
                 PhaseStatus(

@@ -37,6 +37,11 @@ class StepInfo:
         return self.code[0]
 
     @property
+    def asks_anything(self) -> bool:
+        """Return whether it can be left undone: a step that only tells how is none to count."""
+        return self.is_hold or any(spec.required or spec.required_if for spec in self.specs)
+
+    @property
     def subject_name(self) -> str:
         """Return what the step is about, without the word for its kind: ``C2`` of ``circuit:C2``."""
         return self.subject.partition(":")[2]

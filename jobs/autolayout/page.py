@@ -50,8 +50,8 @@ class Card:
 
     @property
     def grid(self) -> str:
-        """Return the step of the grid among the places that were tried, in both units."""
-        return f"{self.facts['grid_m'] * 100:.0f} cm ({self.facts['grid_m'] / 0.0254:.0f} in)"
+        """Return the step of the grid among the places that were tried, in either unit."""
+        return f"‹{self.facts['grid_m'] * 100:.0f} cm|{self.facts['grid_m'] / 0.0254:.0f} in›"
 
 
 @dataclass(frozen=True, slots=True)

@@ -126,6 +126,10 @@ def test_a_closed_page_without_network_loses_nothing(opened, design, site):
 def fresh(design):
     """Return the design on a fresh vehicle: an air conditioner, two vents, a dome and a ladder."""
     survey = design.job.survey
+    # Clearances in round meters, so that three rows of panels just fit; 16 in to walk leaves room for two.
+    survey.walkway_width_mm, survey.front_clearance_mm, survey.edge_clearance_mm = 400, 300, 150
+    survey.rafter_spacing_mm = 600
+    survey.save()
     survey.obstacles.all().delete()
     for kind, x, y, length, width, height, keep in (
         ("air_conditioner", 3.7, 0.73, 1.07, 0.74, 0.33, 0.15),

@@ -7,6 +7,7 @@ claimed time wins. ``row_by_row``: a batch is no transaction.
 
 from __future__ import annotations
 
+import inspect
 import time
 import uuid
 from collections.abc import Callable
@@ -102,7 +103,7 @@ def row_by_row() -> list[Patch]:
             row.save(force_insert=True)
             time.sleep(0.1)
 
-    real: Callable[..., Any] = events.events_record.__wrapped__
+    real: Callable[..., Any] = inspect.unwrap(events.events_record)
     return [
         mock.patch.object(events, "_store", store),
         mock.patch("checklists.views.event.events_record", real),

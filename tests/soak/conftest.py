@@ -6,9 +6,15 @@ from typing import Any
 
 import pytest
 
-from tests.unit.checklists.conftest import checklist, entry, media, record
+from tests.unit.checklists.conftest import entry, media, record, second_list
 
-__all__ = ["checklist", "entry", "media", "record"]
+__all__ = ["entry", "media", "record", "second_list"]
+
+
+@pytest.fixture
+def checklist(second_list: Any) -> Any:
+    """Return the install record of the golden job with the newest list of steps."""
+    return second_list
 
 
 @pytest.fixture

@@ -49,14 +49,14 @@ class Served:
 def serving(
     checklist: Any, sessions: list[str], folder: Any, address: str, rows: Rows, workers: int = 1
 ) -> Iterator[Served]:
-    step = {row.code: row.pk for row in checklist.steps.filter(code__in=["A2", "A3", "A4", "A5", "A7", "A9"])}
+    step = {row.code: row.pk for row in checklist.steps.filter(code__in=["A1", "A2", "A3", "A4", "A5"])}
     places: list[Place] = [
-        (step["A5"], "rest_v", [12.1, 12.4, 12.6, 12.9], ["12.1 V", "12.4 V", "12.6 V", "12.9 V"]),
+        (step["A4"], "rest_v", [12.1, 12.4, 12.6, 12.9], ["12.1 V", "12.4 V", "12.6 V", "12.9 V"]),
+        (step["A4"], "rest_time", ["from_4", "under_4"], ["4 hours or more", "Under 4 hours"]),
         (step["A2"], "damage", ["dent", "none", "scratch"], ["dent", "none", "scratch"]),
-        (step["A7"], "polarity", ["correct", "reversed"], ["Correct", "Reversed"]),
-        (step["A3"], "fuel", ["none", "empty", "full"], ["No tank", "Empty", "Full"]),
-        (step["A3"], "slides", ["none", "in", "out"], ["No slides", "In", "Out"]),
-        (step["A3"], "plug", ["in", "out"], ["Plugged in", "Unplugged"]),
+        (step["A2"], "stains", ["none", "found"], ["None", "Found"]),
+        (step["A5"], "polarity", ["correct", "reversed"], ["Correct", "Reversed"]),
+        (step["A5"], "gfci", ["trips", "fails", "none"], ["Trips", "Does not trip", "None found"]),
     ]
     url = reverse("checklists:events", args=[checklist.job_id])
     with Web(address, folder, workers=workers) as web:
@@ -64,12 +64,12 @@ def serving(
 
 
 def kinds_of(step: dict[str, int]) -> list[dict[str, Any]]:
-    """Return a tick, a number, a note, and last a photo, as a tablet sends them."""
+    """Return a choice, a number, a note, and last a photo, as a tablet sends them."""
     return [
-        {"verb": "record", "step": step["A4"], "field": "tried", "value": True},
-        {"verb": "record", "step": step["A5"], "field": "rest_v", "value": 12.6, "unit": "V"},
+        {"verb": "record", "step": step["A2"], "field": "stains", "value": "none"},
+        {"verb": "record", "step": step["A4"], "field": "rest_v", "value": 12.6, "unit": "V"},
         {"verb": "note", "step": step["A2"], "value": "seen"},
-        {"verb": "record", "step": step["A9"], "field": "photo", "value": None},
+        {"verb": "record", "step": step["A1"], "field": "photo", "value": None},
     ]
 
 

@@ -31,9 +31,9 @@ answer(got ?? layout.panels.map(({ x_mm, y_mm }) => [x_mm, y_mm]));
 
 
 def facts(length=5000, width=2000, obstacles=(), rafters=()):
-    """Return a roof with 100 mm clear at its edges."""
+    """Return a roof of a metric shop, whose grid is 10 mm, with 100 mm clear at its edges."""
     roof = {"length": length, "width": width, "edge": 100, "front": 100, "rafters": list(rafters)}
-    return {"roof": roof, "obstacles": list(obstacles)}
+    return {"roof": roof, "obstacles": list(obstacles), "units": "metric"}
 
 
 def done(act, places=(), **more):

@@ -199,7 +199,9 @@ def test_the_task_does_the_work(
     design, alice, now, settings, monkeypatch, django_capture_on_commit_callbacks
 ):
     quick(monkeypatch)
-    settings.TASKS = {"default": {"BACKEND": "django.tasks.backends.immediate.ImmediateBackend"}}
+    settings.TASKS = {
+        "default": {"BACKEND": "django.tasks.backends.immediate.ImmediateBackend", "QUEUES": []}
+    }
     with django_capture_on_commit_callbacks(execute=True):
         run = shade_ask(design=design, actor=alice, at=now)
     run.refresh_from_db()

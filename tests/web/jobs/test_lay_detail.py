@@ -77,7 +77,7 @@ def test_candidates_are_compared_line_by_line(client_of, erin, design, found, sh
         "64",
         "101.4 lb",
         "proved",
-        "5 cm (2 in)",
+        "a 2 in grid",
     ):
         assert words in page.text
     assert f"{part.cost * (1 + shop.markup) * 4:,.2f}" in page.text  # F25: cost and markup, four panels
