@@ -43,7 +43,8 @@ def shop(request: HttpRequest) -> dict[str, object]:
 # Where else a room's word stays marked.
 _ALSO: dict[str, tuple[str, ...]] = {
     "jobs:job_board": ("/jobs/", "/designs/", "/quotes/", "/changes/", "/steps/"),
-    "jobs:customer_list": ("/vehicles/",),
+    "jobs:customer_list": ("/vehicles/", "/tables/customers/"),
+    "jobs:part_list": ("/tables/parts/",),
 }
 
 

@@ -8,6 +8,7 @@ from jobs.views import (
     design,
     design_edit,
     guest,
+    imports,
     job,
     lay,
     member,
@@ -53,6 +54,9 @@ urlpatterns: list[URLPattern] = [
     path("catalogue/<int:pk>/", part.part_detail, name="part_detail"),
     path("catalogue/<int:pk>/edit/", part.part_edit, name="part_edit"),
     path("catalogue/<int:pk>/fit/", part.panel_fit, name="panel_fit"),
+    # tables in and out
+    path("tables/<slug:kind>/import/", imports.table_import, name="table_import"),
+    path("tables/<slug:kind>/<slug:what>.csv", imports.table_export, name="table_export"),
     # shop
     path("shop/", shop.shop_edit, name="shop_edit"),
     path("shop/test-letter/", shop.shop_mail_test, name="shop_mail_test"),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
 from common.told import in_english
-from jobs.models import Customer, Vehicle
+from jobs.models import Customer, Shop, Vehicle
 from jobs.shop.log import log
 from jobs.shop.rights import require
 
@@ -37,3 +38,23 @@ def vehicle_save(*, vehicle: Vehicle, actor: User, at: datetime) -> Vehicle:
     vehicle.save()
     log(shop=vehicle.shop, actor=actor, verb=verb, detail=str(vehicle), at=at)
     return vehicle
+
+
+@in_english
+@transaction.atomic
+def customers_import(
+    *, shop: Shop, customers: Sequence[Customer], vehicles: Sequence[Vehicle], actor: User, at: datetime
+) -> int:
+    """Write the customers and vehicles of a table, all or none; return how many records."""
+    require(actor, shop, "may_design")
+    shops = {one.shop_id for one in customers} | {one.shop_id for one in vehicles}
+    if shops - {shop.pk}:
+        raise ValueError("the customers and vehicles of a table belong to one shop")
+    for customer in customers:
+        customer_save(customer=customer, actor=actor, at=at)
+    for vehicle in vehicles:
+        vehicle.customer = vehicle.customer  # by now it may have its key
+        vehicle_save(vehicle=vehicle, actor=actor, at=at)
+    detail = f"{len(customers)} customers, {len(vehicles)} vehicles"
+    log(shop=shop, actor=actor, verb="customers imported", detail=detail, at=at)
+    return len(customers) + len(vehicles)

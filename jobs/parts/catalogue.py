@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.contrib.auth.models import User
@@ -9,7 +10,7 @@ from django.db import models, transaction
 
 import sizing
 from common.told import in_english
-from jobs.models import PanelSheet, Part
+from jobs.models import PanelSheet, Part, Shop
 from jobs.parts import panel_curve
 from jobs.parts.power_inputs import sheet_of
 from jobs.shop.log import log
@@ -44,6 +45,23 @@ def part_save(
         sheet.save()
     log(shop=part.shop, actor=actor, verb=verb, detail=f"{part.sku} {part.name}", at=at)
     return part
+
+
+@in_english
+@transaction.atomic
+def parts_import(
+    *, shop: Shop, rows: Sequence[tuple[Part, models.Model | None]], actor: User, at: datetime
+) -> int:
+    """Write the parts of a table with their data sheets, all or none; return how many."""
+    require(actor, shop, "may_design")
+    if any(part.shop_id != shop.pk for part, _ in rows):
+        raise ValueError("the parts of a table belong to one shop")
+    new = sum(part.pk is None for part, _ in rows)
+    for part, sheet in rows:
+        part_save(part=part, sheet=sheet, actor=actor, at=at)
+    detail = f"{new} added, {len(rows) - new} changed"
+    log(shop=shop, actor=actor, verb="parts imported", detail=detail, at=at)
+    return len(rows)
 
 
 @in_english

@@ -34,7 +34,7 @@ from checklists.tablet.devices import (
 from checklists.tablet.pins import pin_forget, pin_set
 from checklists.texts.edit import shop_text_write
 from jobs.autolayout.run import layout_candidate_take, layout_search_ask, layout_search_stop
-from jobs.customers.customer import customer_save, vehicle_save
+from jobs.customers.customer import customer_save, customers_import, vehicle_save
 from jobs.customers.intake import job_intake
 from jobs.customers.job import job_change, job_note
 from jobs.design.basis import basis_change
@@ -46,7 +46,8 @@ from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.parts.catalogue import panel_fit, part_save
+from jobs.models import Customer, Part
+from jobs.parts.catalogue import panel_fit, part_save, parts_import
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
     change_order_accept,
@@ -162,6 +163,20 @@ SERVICES: tuple[Service, ...] = (
     # customers, vehicles, jobs, catalog
     Service(customer_save, "design", DESK, save_customer),
     Service(vehicle_save, "design", DESK, save_vehicle),
+    Service(
+        customers_import, "design", DESK,
+        lambda side, who, _: customers_import(
+            shop=side.shop, customers=[Customer(shop=side.shop, name="From a table", phone="303 555 0190")],
+            vehicles=[], actor=who, at=NOW,
+        ),
+    ),
+    Service(
+        parts_import, "design", DESK,
+        lambda side, who, _: parts_import(
+            shop=side.shop, rows=[(Part(shop=side.shop, sku="T-1", name="From a table", kind="other"), None)],
+            actor=who, at=NOW,
+        ),
+    ),
     Service(job_intake, "design", DESK, intake),
     Service(
         job_change, "design", DESK,
