@@ -10,7 +10,8 @@ from django.conf import settings
 from django.core.cache import cache
 from django.http import HttpRequest
 
-UNKNOWN: Final = "unknown"
+#: Stands for who cannot be told: the address of no machine (RFC 1122, 3.2.1.3).
+UNKNOWN: Final = "0.0.0.0"  # noqa: S104 - nothing listens here
 #: A household or office gets a whole network of this length, and may take any address in it (RFC 6177).
 _IPV6_PREFIX: Final = 64
 

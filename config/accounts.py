@@ -6,6 +6,7 @@ from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.auth_backends import AuthenticationBackend
+from allauth.core import context
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 
@@ -40,6 +41,11 @@ class ClosedSignUp(DefaultAccountAdapter):  # type: ignore[misc]  # untyped libr
     def authentication_failed(self, request: HttpRequest, **credentials: Any) -> None:
         """Count a wrong password against the account, for browsers nobody knows."""
         self._try.was_wrong()
+
+    def reauthenticate(self, user: User, password: str) -> bool:
+        """Return whether this is the password of the person signed in, counted as any other try."""
+        found = self.authenticate(context.request, email=user.email, password=password)
+        return found is not None and found.pk == user.pk
 
     def post_login(self, request: HttpRequest, user: User, **how: Any) -> HttpResponse:
         """Have the browser remember that this person signed in with it."""

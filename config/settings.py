@@ -64,6 +64,8 @@ INSTALLED_APPS = [
     "django.contrib.humanize",
     "allauth",
     "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "crispy_forms",
     "crispy_bootstrap5",
     "django_htmx",
@@ -88,6 +90,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "config.start.views.FirstRunMiddleware",
     "config.middleware.ShopMiddleware",
+    "config.second_factor.OwnersSecondFactor",
     "config.middleware.PaperMiddleware",
     "config.health.store.StoreMiddleware",
 ]
@@ -148,7 +151,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTHENTICATION_BACKENDS = ["config.accounts.ShopBackend"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 LOGIN_URL = "account_login"
@@ -161,6 +164,14 @@ ACCOUNT_ADAPTER = "config.accounts.ClosedSignUp"
 # Guessing is slowed in config/sign_in.py; of allauth's own limits these would let one lock out others.
 ACCOUNT_RATE_LIMITS = {"login": None, "login_failed": "10/5m/key"}  # the latter: codes, after the password
 ACCOUNT_USER_MODEL_USERNAME_FIELD = "username"
+
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_ADAPTER = "config.second_factor.Factors"
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_ALLOW_UNVERIFIED_EMAIL = True  # addresses are those the owner entered; nobody signs up
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not IS_HTTPS  # browsers allow it on localhost only
+MFA_TOTP_ISSUER = "Coachlight"
+MFA_TOTP_TOLERANCE = 1  # a code of the half minute before or after counts: clocks differ
 
 # Every letter is stored first ("default"); a worker carries it to the mail server ("post").
 MAIL_SERVER = mail_server(env, is_debug=DEBUG)

@@ -10,6 +10,8 @@ handler500 = "config.health.store.server_error"
 urlpatterns = [
     path("favicon.ico", favicon),
     path("account/", include("allauth.account.urls")),
+    path("account/second-factor/", include("allauth.mfa.urls")),
+    path("account/sessions/", include("allauth.usersessions.urls")),
     path("first-run/", first_run, name="first_run"),
     path("", include("jobs.urls")),
     path("", include("checklists.urls")),

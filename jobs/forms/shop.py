@@ -23,6 +23,7 @@ GROUPS: Final[dict[str, list[str]]] = {
         "lithium_main_interrupt_a", "cold_volts_fraction", "foot_use_fraction", "cargo_left_fraction",
     ],
     "Photos": ["keeps_photo_position"],
+    "Signing in": ["owners_need_second_factor"],
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
         "markup", "consumables_fraction", "deposit_fraction", "tax_fraction", "tax_on_parts", "tax_on_labour",

@@ -93,6 +93,10 @@ class Shop(models.Model):
         default=False, help_text="Latitude and longitude of a photo are kept where its camera wrote them"
     )
 
+    owners_need_second_factor = models.BooleanField(
+        default=False, help_text="Owners must set up a second factor before they go on"
+    )
+
     labour_rate = money_field("135", "Charged per hour, one person")
     pair_rate = money_field("215", "Charged per hour, two people")
     labour_cost = money_field("62", "What an hour costs the shop, each person")

@@ -42,7 +42,7 @@ def test_the_address_is_counted_from_the_right(settings, proxies, sent, found):
 
 def test_who_cannot_be_told_is_counted_together(settings):
     settings.TRUSTED_PROXIES = 0
-    assert visitor_address(asked(None, direct="")) == "unknown"
+    assert visitor_address(asked(None, direct="")) == "0.0.0.0"
 
 
 def test_one_house_is_one_visitor(settings):
