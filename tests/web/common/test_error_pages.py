@@ -60,6 +60,6 @@ def test_a_machine_without_pango_says_how_to_mend_it(client_of, bob):
 
 def test_every_page_carries_the_strict_policy(client_of, bob):
     policy = client_of(bob).get("/").headers["Content-Security-Policy"]
-    assert "default-src 'self'" in policy
+    assert "default-src 'none'" in policy
     assert "unsafe" not in policy
     assert "frame-ancestors 'none'" in policy
