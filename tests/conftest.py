@@ -105,7 +105,8 @@ def shop(db: None) -> Any:
     """Return Alice's shop: empty, imperial, default rates."""
     from jobs.models import Shop
 
-    return Shop.objects.create(name="Test Coach Solar")
+    # Bob may take along any job, as most tests let him; test_take_along narrows it.
+    return Shop.objects.create(name="Test Coach Solar", technicians_take_all=True)
 
 
 @pytest.fixture

@@ -39,6 +39,19 @@ def checklist_or_404(user: User, job_pk: int) -> Checklist:
     return found
 
 
+def to_take_along(user: User) -> QuerySet[Checklist]:
+    """Return the install records a person may have on a tablet: a technician those of jobs they are on."""
+    rows: QuerySet[Checklist] = Checklist.objects.visible_to(user)
+    if not rows.query.is_empty() and not user.membership.takes_all_jobs:
+        return rows.filter(job__assigned_to=user)
+    return rows
+
+
+def checklist_to_take(user: User, job_pk: int) -> Checklist:
+    """Return the install record of a job this person may take along, or 404."""
+    return get_object_or_404(to_take_along(user).select_related(*_JOB), job=job_pk)
+
+
 def checklist_for_upload(user: User, job_pk: int) -> Checklist:
     """Return the install record of a job without what only pages read; 404 when there is none."""
     rows = Checklist.objects.visible_to(user).select_related("job").only("job__shop")

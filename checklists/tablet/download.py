@@ -18,6 +18,7 @@ from checklists.plan.templates import aliases
 from checklists.record.circuits import circuit_rows
 from checklists.record.contacts import contacts, emergency_number, people_of
 from checklists.record.missed import stamp
+from checklists.record.pages import to_take_along
 from checklists.record.pull import GROUPS, pull_list
 from checklists.record.read import Work, cautions_of, work_of
 from checklists.record.roof import roof_measured, roof_plan
@@ -44,7 +45,7 @@ _STEP_KEYS: Final = (
 def jobs_to_download(user: User) -> list[dict[str, Any]]:
     """Return the jobs in work that this person may download, newest first."""
     found = (
-        Checklist.objects.visible_to(user)
+        to_take_along(user)
         .filter(job__state__in=[state for state in Job.State.values if Job(state=state).is_in_install])
         .select_related("job__vehicle__customer")
         .order_by("-opened_at", "-pk")

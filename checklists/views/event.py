@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 from checklists.models import Checklist, Device
 from checklists.record.events import Recorded, RecordRefused, Sent, events_record
 from checklists.record.missed import events_after
-from checklists.record.pages import checklist_or_404
+from checklists.record.pages import checklist_or_404, checklist_to_take
 from checklists.tablet.devices import Call, batch_hold, device_seen
 from checklists.tablet.wire import BadBatch, Batch, FormTooOld, read_batch
 from common.told import told
@@ -30,10 +30,10 @@ def events(request: HttpRequest, job_pk: int) -> JsonResponse:
     """
     if not is_of_a_shop(request):
         return signed_out()
-    checklist = checklist_or_404(request.user, job_pk)
     if request.method == "GET":
-        return _missed(request, checklist)
-    return _stored(request, checklist)
+        return _missed(request, checklist_to_take(request.user, job_pk))
+    # Taken off the job meanwhile: what was recorded is taken in all the same.
+    return _stored(request, checklist_or_404(request.user, job_pk))
 
 
 def is_of_a_shop(request: HttpRequest) -> TypeGuard[ShopRequest]:

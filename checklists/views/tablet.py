@@ -17,7 +17,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
-from checklists.record.pages import checklist_or_404
+from checklists.record.pages import checklist_to_take
 from checklists.tables.run import tables_kept, tables_task
 from checklists.tablet.download import job_download, jobs_to_download
 from checklists.tablet.shell import DECODER, ICONS, SCAN_WORKER, shell_files, shell_modules, shell_version
@@ -119,7 +119,7 @@ def tablet_jobs(request: ShopRequest) -> JsonResponse:
 @never_cache
 def download(request: ShopRequest, job_pk: int) -> JsonResponse:
     """Send the whole job for work without a network; its tables as soon as they are made."""
-    checklist = checklist_or_404(request.user, job_pk)
+    checklist = checklist_to_take(request.user, job_pk)
     tables = tables_kept(checklist)
     if tables is None:
         tables_task.enqueue(checklist.pk)

@@ -24,6 +24,7 @@ GROUPS: Final[dict[str, list[str]]] = {
     ],
     "Photos": ["keeps_photo_position"],
     "Signing in": ["owners_need_second_factor"],
+    "Tablets": ["technicians_take_all"],
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
         "markup", "consumables_fraction", "deposit_fraction", "tax_fraction", "tax_on_parts", "tax_on_labour",

@@ -96,6 +96,9 @@ class Shop(models.Model):
     owners_need_second_factor = models.BooleanField(
         default=False, help_text="Owners must set up a second factor before they go on"
     )
+    technicians_take_all = models.BooleanField(
+        default=False, help_text="Technicians may take along every job in work, not only those they are on"
+    )
 
     labour_rate = money_field("135", "Charged per hour, one person")
     pair_rate = money_field("215", "Charged per hour, two people")
@@ -179,6 +182,11 @@ class Membership(ShopOwned):
     def may_install(self) -> bool:
         """Return whether steps may be recorded."""
         return self.role != self.Role.BOOKKEEPER
+
+    @property
+    def takes_all_jobs(self) -> bool:
+        """Return whether every job may be taken along; else those the person is on."""
+        return self.role != self.Role.TECHNICIAN or self.shop.technicians_take_all
 
     @property
     def may_lead(self) -> bool:
