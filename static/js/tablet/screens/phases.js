@@ -133,7 +133,7 @@ function onePhase(view, phase, isCurrent, drafted) {
       ),
       h("span", { class: "phase-state" }, state),
     ),
-    lockWords(view, open.filter(isShut)),
+    lockWords(view, open.filter(isShut), shut),
     isCurrent ? phaseSafety(view, open) : "",
     h(
       "ul",
@@ -143,8 +143,8 @@ function onePhase(view, phase, isCurrent, drafted) {
   );
 }
 
-// Why steps of a phase are locked, each reason once with the steps it locks.
-function lockWords(view, pages) {
+// Why steps of a phase are locked, each reason once with the steps it locks; without them where it is all.
+function lockWords(view, pages, isAll) {
   const codes = new Map();
   for (const page of pages) {
     const why = view.locks(page.steps[0]).join("; ");
@@ -155,7 +155,7 @@ function lockWords(view, pages) {
       "p",
       { class: "lock-why" },
       icon("lock"),
-      codes.size === 1 && list.length === pages.length
+      isAll && codes.size === 1
         ? gettext(" Locked")
         : interpolate(gettext(" {join} locked"), { join: list.join(", ") }),
       `: ${why}.`,

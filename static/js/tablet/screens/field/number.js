@@ -13,7 +13,7 @@ import { tickButton } from "./tick.js";
 export function number(at) {
   const { view, spec, found, mark, canRecord } = at;
   const asked = bandWords(view, spec, mark);
-  const whole = found.standing.length ? null : atOneTap(at);
+  const whole = found.standing.length || !canRecord ? null : atOneTap(at);
   const isCounted = whole !== null;
   const entry = isCounted ? () => countRow(at, whole) : padButton;
   return [
