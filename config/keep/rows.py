@@ -67,9 +67,13 @@ def _connected(settings: dict[str, Any]) -> Iterator[str]:
 
 def lines_of(model: Model, using: str) -> Iterator[str]:
     """Yield each row of a model as a line of JSON, by key."""
-    names = [field.attname for field in model._meta.concrete_fields]
-    rows = model._base_manager.using(using).order_by("pk").values(*names)
-    for row in rows.iterator(chunk_size=2000):
+    return lines_from(model._base_manager.using(using).order_by("pk"))
+
+
+def lines_from(rows: models.QuerySet[Any]) -> Iterator[str]:
+    """Yield rows as lines of JSON."""
+    names = [field.attname for field in rows.model._meta.concrete_fields]
+    for row in rows.values(*names).iterator(chunk_size=2000):
         plain = {name: _plain(value) for name, value in row.items()}
         yield json.dumps(plain, cls=DjangoJSONEncoder, ensure_ascii=False, separators=(",", ":")) + "\n"
 
@@ -143,6 +147,11 @@ def write_rows(registry: Any, lines: dict[str, Iterable[str]]) -> dict[str, int]
     for model in every.values():
         model._base_manager.all()._raw_delete("default")
     return {label: _write(every[label], told) for label, told in lines.items()}
+
+
+def write_new_rows(model: Model, lines: Iterable[str]) -> int:
+    """Write rows beside those there are, in the caller's transaction; return how many."""
+    return _write(model, lines)
 
 
 def _write(model: Model, lines: Iterable[str]) -> int:

@@ -1,0 +1,106 @@
+"""Writes one shop whole, rows and files, into an archive that another installation can take in."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import zipfile
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+from django.core.files.storage import default_storage
+from django.db import models
+
+from config.keep.rows import frozen_rows, lines_from, migrations_of
+from config.keep.shop_rows import USER, line, links, models_of_a_shop, rows_of
+from config.version import VERSION
+from jobs.models import Shop
+
+MANIFEST: Final = "shop.json"
+FORM: Final = 1
+
+
+def shop_export(shop: Shop, path: Path, *, at: datetime) -> dict[str, int]:
+    """Write the archive of a shop; return how many rows by model. Nothing half-written stays.
+
+    Passwords, PINs, links' tokens and letters stay behind: nobody can sign in by what is in it. Files whose
+    bytes are gone are listed in it as missing.
+    """
+    partial = path.with_suffix(".partial")
+    partial.touch(mode=0o600)
+    try:
+        with zipfile.ZipFile(partial, "w", zipfile.ZIP_DEFLATED) as archive:
+            counts = _fill(archive, shop, at)
+        with partial.open("rb+") as written:
+            os.fsync(written.fileno())
+        partial.replace(path)
+    except BaseException:
+        partial.unlink(missing_ok=True)
+        raise
+    return counts
+
+
+def _fill(archive: zipfile.ZipFile, shop: Shop, at: datetime) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    hashes: dict[str, str] = {}
+    people: set[int] = set()
+    names: list[str] = []
+    with frozen_rows() as using:
+        migrations = migrations_of(using)
+        user_model, *own = models_of_a_shop()
+        for model in own:
+            lines = []
+            for text in lines_from(rows_of(model, shop, using).order_by("pk")):
+                told = _without_secrets(json.loads(text))
+                people |= {told[column] for column, label in links(model) if label == USER and told[column]}
+                names += [told[name] for name in _file_columns(model) if told[name]]
+                lines.append(line(told))
+            counts[model._meta.label_lower] = len(lines)
+            _write(archive, f"rows/{model._meta.label_lower}.jsonl", "".join(lines).encode(), hashes)
+        users = user_model._base_manager.using(using).filter(pk__in=people).order_by("pk")
+        texts = [line(_nobody(json.loads(text))) for text in lines_from(users)]
+    counts[USER] = len(texts)
+    _write(archive, f"rows/{USER}.jsonl", "".join(texts).encode(), hashes)
+    missing = [name for name in names if not _copied(archive, name, hashes)]
+    told = {
+        "form": FORM,
+        "shop": shop.name,
+        "version": VERSION,
+        "at": at.isoformat(),
+        "migrations": migrations,
+    }
+    told |= {"rows": counts, "sha256": hashes, "missing": missing}
+    archive.writestr(MANIFEST, json.dumps(told, indent=1, ensure_ascii=False))
+    return counts
+
+
+def _file_columns(model: type[models.Model]) -> list[str]:
+    return [one.attname for one in model._meta.concrete_fields if isinstance(one, models.FileField)]
+
+
+def _without_secrets(told: dict[str, Any]) -> dict[str, Any]:
+    """Return a row without the token that would open a customer's link."""
+    if "token_sha256" in told:
+        told["token_sha256"] = ""
+    return told
+
+
+def _nobody(told: dict[str, Any]) -> dict[str, Any]:
+    """Return a person who cannot sign in until a password is set anew, and rules nothing."""
+    return told | {"password": "!", "is_superuser": False, "is_staff": False, "last_login": None}
+
+
+def _copied(archive: zipfile.ZipFile, name: str, hashes: dict[str, str]) -> bool:
+    try:
+        with default_storage.open(name) as source:
+            _write(archive, f"files/{name}", source.read(), hashes)
+    except FileNotFoundError:
+        return False
+    return True
+
+
+def _write(archive: zipfile.ZipFile, name: str, content: bytes, hashes: dict[str, str]) -> None:
+    archive.writestr(name, content)
+    hashes[name] = hashlib.sha256(content).hexdigest()
