@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import sizing
-from jobs.engine.system import question_of
+from jobs.engine.system import input_from_json, question_json
 from jobs.models import SizingRun
 
 _METHODS: Final = {
@@ -34,11 +36,17 @@ class RuleSets:
 def rule_sets_of(run: SizingRun) -> RuleSets | None:
     """Return the comparison of a stored question; None where an older engine answered it.
 
-    Nothing is stored: the question is, and the same engine always answers the same.
+    Nothing is stored: the question is, and the same engine always answers the same. A process remembers the
+    questions it compared last.
     """
     if run.engine_version != sizing.ENGINE_VERSION:
         return None
-    system = question_of(run)
+    return _compared(json.dumps(question_json(run)))
+
+
+@lru_cache(maxsize=256)
+def _compared(question: str) -> RuleSets:
+    system = input_from_json(json.loads(question))
     found = sizing.compare_rule_sets(system)
     fuses = next((each.string_fuses for each in found if each.string_fuses), ())
     differ = len({(each.is_required, each.rating_a) for each in fuses}) > 1

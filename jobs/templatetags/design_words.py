@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import calendar
+import functools
 import math
 from collections.abc import Iterable
+from types import SimpleNamespace
 from typing import Any, Final
 
 from django import template
-from django.template import Context
+from django.template import Context, engines
 from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from django.utils.translation import get_language
 
 import sizing
+from common import units as trade
 from common.templatetags import show
 from common.told import told
 
@@ -54,6 +59,24 @@ def guess_words(name: str) -> str:
     if name.startswith("circuit:"):
         return f"the path of {name.removeprefix('circuit:').partition('.')[0]}"
     return _GUESSES.get(name, name.replace("_", " ").replace(".", ": "))
+
+
+@register.simple_tag(takes_context=True)
+def once(context: Context, name: str, value: Any) -> SafeString:
+    """Print a part that shows one check or figure and nothing else: made once for each, language and units.
+
+    A page shows two hundred of them and they change only when the design is sized; what is kept is known by
+    all it shows, so nothing has to be let go.
+    """
+    shop = context.get("shop")
+    return _printed(name, value, getattr(shop, "units", trade.IMPERIAL), get_language() or "")
+
+
+@functools.lru_cache(maxsize=4096)
+def _printed(name: str, value: Any, units: str, language: str) -> SafeString:
+    shown = {"check": value, "figure": value, "shop": SimpleNamespace(units=units)}
+    part: Any = engines["django"].get_template(name)
+    return SafeString(part.template.render(Context(shown)))  # a template of ours, its values escaped
 
 
 @register.simple_tag(takes_context=True)
