@@ -66,6 +66,7 @@ urlpatterns: list[URLPattern] = [
     path("people/language/", member.language_set, name="language_set"),
     path("people/<int:pk>/", member.member_edit, name="member_edit"),
     path("people/<int:pk>/link/", member.member_link, name="member_link"),
+    path("people/<int:pk>/second-factor/", member.member_factors, name="member_factors"),
     # survey
     path("jobs/<int:job_pk>/survey/", survey.survey_detail, name="survey_detail"),
     path("jobs/<int:job_pk>/survey/<slug:part>/", survey.survey_edit, name="survey_edit"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from allauth.mfa.models import Authenticator
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -115,3 +116,16 @@ def member_link_logged(*, member: Membership, actor: User, at: datetime) -> None
     if not member.is_active:
         raise MemberRefused("This person no longer belongs to the shop.")
     log(shop=member.shop, actor=actor, verb="password link made", detail=member.user.get_full_name(), at=at)
+
+
+@in_english
+@transaction.atomic
+def member_factors_remove(*, member: Membership, actor: User, at: datetime) -> None:
+    """Take away the second factor of a person who lost phone, key and codes; the password stays."""
+    require(actor, member.shop, "is_owner")
+    if member.user_id == actor.pk:
+        raise MemberRefused("Your own second factor is changed on your own page.")
+    Authenticator.objects.filter(user=member.user_id).delete()
+    log(
+        shop=member.shop, actor=actor, verb="second factor removed", detail=member.user.get_full_name(), at=at
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from allauth.account.forms import default_token_generator
 from allauth.account.utils import user_pk_to_url_str
+from allauth.mfa.utils import is_mfa_enabled
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -59,7 +60,8 @@ def member_edit(request: ShopRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "Saved.")
             return redirect("jobs:member_list")
-    context = {"form": form, "member": member}
+    has_factor = member.user_id != request.user.pk and is_mfa_enabled(member.user)
+    context = {"form": form, "member": member, "has_factor": has_factor}
     return render(request, "jobs/member_edit.html", context, status=422 if form.errors else 200)
 
 
@@ -75,6 +77,20 @@ def member_link(request: ShopRequest, pk: int) -> HttpResponse:
         messages.error(request, str(refusal))
         return redirect("jobs:member_list")
     return _link_page(request, member)
+
+
+@role_required("is_owner")
+@require_POST
+def member_factors(request: ShopRequest, pk: int) -> HttpResponse:
+    """Take away a person's second factor."""
+    member = _member(request, pk)
+    try:
+        members.member_factors_remove(member=member, actor=request.user, at=timezone.now())
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "The second factor is removed.")
+    return redirect("jobs:member_edit", pk)
 
 
 @member_required

@@ -65,7 +65,13 @@ from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review
 from jobs.quote.guest_link import link_mark_used, link_revoke
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.shade.run import shade_ask
-from jobs.shop.members import language_choose, member_add, member_change, member_link_logged
+from jobs.shop.members import (
+    language_choose,
+    member_add,
+    member_change,
+    member_factors_remove,
+    member_link_logged,
+)
 from jobs.shop.outbox import mail_test
 from jobs.shop.settings import shop_save
 from jobs.survey.photo import roof_photo_add, roof_photo_place, roof_photo_remove
@@ -159,6 +165,10 @@ SERVICES: tuple[Service, ...] = (
     Service(
         member_link_logged, "design", OWNER,
         lambda side, who, row: member_link_logged(member=row, actor=who, at=NOW), member,
+    ),
+    Service(
+        member_factors_remove, "design", OWNER,
+        lambda side, who, row: member_factors_remove(member=row, actor=who, at=NOW), member,
     ),
     # customers, vehicles, jobs, catalog
     Service(customer_save, "design", DESK, save_customer),

@@ -7,9 +7,11 @@ import hmac
 import re
 import struct
 import time
+from io import StringIO
 
 import pytest
 from allauth.mfa.models import Authenticator
+from django.core.management import CommandError, call_command
 from django.test import Client
 
 PASSWORD = "seal-under-and-over"
@@ -151,6 +153,34 @@ class TestOwners:
 
     def test_only_the_owner_sets_it(self, alice, bob, shop):
         assert signed_in(bob).get("/shop/").status_code == 403
+
+
+class TestLost:
+    def test_an_owner_removes_that_of_another_person(self, alice, bob):
+        set_up(bob)
+        client = signed_in(alice)
+        page = f"/people/{bob.membership.pk}/"
+        assert "Remove the second factor" in client.get(page).text
+        client.post(f"{page}second-factor/")
+        assert not Authenticator.objects.filter(user=bob).exists()
+        assert "Remove the second factor" not in client.get(page).text
+        signed_in(bob)
+
+    def test_nobody_else_does(self, alice, bob, erin, charlie, client_of):
+        set_up(alice)
+        page = f"/people/{alice.membership.pk}/second-factor/"
+        assert client_of(bob).post(page).status_code == 403
+        assert client_of(erin).post(page).status_code == 403
+        assert client_of(charlie).post(page).status_code == 404
+        client_of(alice).post(page)  # her own she changes on her own page, where she is asked who she is
+        assert Authenticator.objects.filter(user=alice, type="totp").exists()
+
+    def test_the_operator_helps_the_last_owner(self, alice):
+        set_up(alice)
+        call_command("second_factor_off", "ALICE@shop.example", stdout=StringIO())
+        signed_in(alice)
+        with pytest.raises(CommandError, match="Nobody"):
+            call_command("second_factor_off", "nobody@shop.example")
 
 
 class TestSessions:
