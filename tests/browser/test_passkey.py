@@ -41,7 +41,7 @@ def test_a_passkey_signs_in_without_a_password(page: Page, site: str, bob: Any):
     assert not breaches(page)
     page.context.clear_cookies()
     page.goto(f"{site}/account/login/")
-    page.get_by_role("button", name="Sign in with a passkey").click()
+    page.get_by_role("button", name="Use a passkey").click()
     expect(page).to_have_url(f"{site}/")
     assert not breaches(page)
 
