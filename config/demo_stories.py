@@ -10,8 +10,7 @@ from typing import Any, Final
 from django.db import transaction
 from django.utils import timezone
 
-from checklists.models import Checklist, JobSheet
-from checklists.sheet.print import sheet_print
+from checklists.models import Checklist
 from common.units import tidy
 from config.demo_shop import JOB_IN_WORK, NOTED, SHOP_NAME
 from config.demo_walk import Day, sign_and_issue, walk
@@ -19,7 +18,7 @@ from jobs.autolayout.question import LayoutOptions
 from jobs.autolayout.run import layout_search_ask, layout_search_work
 from jobs.customers.customer import vehicle_save
 from jobs.customers.intake import job_intake
-from jobs.customers.job import job_change, job_move, job_move_by_hand
+from jobs.customers.job import job_change, job_move, job_move_by_hand, job_note
 from jobs.design.copy import copy_parts
 from jobs.design.noted import checks_note
 from jobs.design.revision import Change, design_change, design_create
@@ -122,13 +121,6 @@ def weights_round(units: str) -> None:
             vehicle_save(vehicle=vehicle, actor=owner, at=now)
 
 
-def sheet_print_newest() -> None:
-    """Print the paper of the job just released; older ones wait for the worker."""
-    sheet = JobSheet.objects.filter(checklist__job__shop__name=SHOP_NAME).order_by("-issued_at").first()
-    if sheet is not None and sheet.state == JobSheet.State.WAITING:
-        sheet_print(sheet.pk, clock=timezone.now)
-
-
 def layouts_offer() -> None:
     """Search layouts for the van's roof, so that there is a choice to take from."""
     design = Design.objects.filter(job__shop__name=SHOP_NAME, job__number=CHOICE_OF_LAYOUTS).first()
@@ -145,8 +137,10 @@ def _take_calls(crew: Crew, now: dt.datetime) -> None:
     """Book the survey of one caller, and say no to another."""
     calls = {job.number: job for job in Job.objects.filter(shop__name=SHOP_NAME, state=Job.State.ENQUIRY)}
     if job := calls.get(SURVEY_BOOKED):
-        job.promised_date = (now + 3 * DAY).date()
         job_change(job=job, people=[crew.lead], actor=crew.owner, at=now)
+        job_note(
+            job=job, text=f"Survey on {now + 3 * DAY:%A} at nine, at their place", actor=crew.owner, at=now
+        )
         job_move_by_hand(job=job, to=Job.State.SURVEY_BOOKED, actor=crew.owner, at=now)
     if job := calls.get(REFUSED):
         job_move_by_hand(

@@ -20,7 +20,8 @@ def test_office_pages(page: Page, site: str, sign_in: Any, alice: Any, golden_jo
         f"/jobs/{job}/edit/", f"/jobs/{job}/papers/", f"/jobs/{job}/log/", "/customers/", "/customers/new/",
         f"/customers/{golden_job.vehicle.customer_id}/", f"/vehicles/{golden_job.vehicle_id}/",
         f"/vehicles/{golden_job.vehicle_id}/edit/", "/catalogue/", "/catalogue/new/", "/catalogue/new/panel/",
-        f"/catalogue/{part}/", f"/catalogue/{part}/edit/", "/shop/", "/people/", "/people/new/",
+        f"/catalogue/{part}/", f"/catalogue/{part}/edit/", "/tables/parts/import/",
+        "/tables/customers/import/", "/shop/", "/people/", "/people/new/",
         f"/people/{alice.membership.pk}/", "/account/password/change/",
     ]  # fmt: skip
     assert not [fault for path in paths for fault in faults(page, site + path)]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import argparse
 import io
+import os
+import subprocess
+import sys
 from typing import Any
 
 from django.conf import settings
@@ -12,7 +15,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from config.checks import sqlite_words
 from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
-from config.demo_stories import layouts_offer, sheet_print_newest, stories_tell, weights_round
+from config.demo_stories import layouts_offer, stories_tell, weights_round
 from config.warm import warm
 from jobs.models import Membership, Shop
 
@@ -33,6 +36,7 @@ class Command(BaseCommand):
         if not settings.IS_DEMO:
             raise CommandError("The demo sets known passwords; it runs only as: manage.py demo.")
         call_command("check", verbosity=0, stderr=io.StringIO())  # an error still stops it, with its words
+        warming = self._warm_beside()
         call_command("migrate", interactive=False, verbosity=0)
         if not Shop.objects.exists():
             self.stdout.write("Loading the invented shop …")
@@ -42,14 +46,23 @@ class Command(BaseCommand):
             self.stdout.write(f"Note: {sqlite_words()} This demo is one process.")
         guest_path = bring_to_life()
         stories_tell()
-        sheet_print_newest()
         self.stdout.write("Warming up (the first time takes a little) …")
+        if warming:
+            warming.wait()
         warm()
         layouts_offer()
         shade_the_roofs()
         self._print_sign_ins(options["addrport"], guest_path)
         if not options["no_serve"]:
             self._serve(options["addrport"])
+
+    def _warm_beside(self) -> subprocess.Popen[bytes] | None:
+        """Have the kernels compiled by a process beside this one; None where that was done."""
+        if (os.cpu_count() or 1) < 2 or any(settings.KERNELS_DIR.rglob("*.nbi")):
+            return None
+        self.stdout.write("Compiling the kernels beside …")
+        command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "warm"]
+        return subprocess.Popen(command, stdout=subprocess.DEVNULL)  # noqa: S603  our own command
 
     def _print_sign_ins(self, addrport: str, guest_path: str) -> None:
         """Print the address and the sign-in of each role."""

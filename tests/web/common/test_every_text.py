@@ -31,6 +31,8 @@ def pages(golden_job, draft_quote, shop):
         reverse("jobs:customer_detail", args=[golden_job.vehicle.customer.pk]),
         reverse("jobs:vehicle_detail", args=[golden_job.vehicle.pk]),
         reverse("jobs:part_list"),
+        reverse("jobs:table_import", args=["parts"]),
+        reverse("jobs:table_import", args=["customers"]),
         reverse("jobs:member_list"),
         reverse("jobs:shop_edit"),
         reverse("checklists:checklist_detail", args=[golden_job.pk]),
