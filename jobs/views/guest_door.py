@@ -3,13 +3,14 @@
 The token of the letter stands in an address once. It is swapped for a signed cookie that goes to the pages
 of this one link, and the browser goes on to an address that tells nothing. Each time the link itself is
 read again: one taken back or run out opens nothing, whatever a browser carries. An answer must bring a word
-that only the pages of this link hold, the same in two tabs; Django's own word would not do, because a
+that only the pages of this link hold; Django's own word would not do, because a
 browser that keeps its address secret, as these pages ask, sends no origin to check one against.
 """
 
 from __future__ import annotations
 
 import functools
+import secrets
 import zoneinfo
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -38,6 +39,7 @@ TEN_MINUTES: Final = 600
 #: How long a browser may read on without the letter [s].
 KEPT_S: Final = 24 * 3600
 _SALT: Final = "guest door"
+_NONCE: Final = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,12 @@ def guest_answer(view: GuestView) -> Callable[[HttpRequest, int], HttpResponse]:
 
 def is_from_our_page(request: HttpRequest, guest: Guest) -> bool:
     """Return whether an answer brings the word of the page that was shown to this very browser."""
-    return constant_time_compare(request.POST.get("answer_word", ""), guest.word)
+    sent = request.POST.get("answer_word", "")
+    return constant_time_compare(sent[_NONCE:], _seal(sent[:_NONCE], guest.link))
+
+
+def _seal(nonce: str, link: GuestLink) -> str:
+    return salted_hmac(_SALT, f"{nonce}:{link.token_sha256}", algorithm="sha256").hexdigest()
 
 
 def _opened(request: HttpRequest, pk: int, view: GuestView) -> HttpResponse:
@@ -127,7 +134,8 @@ def _opened(request: HttpRequest, pk: int, view: GuestView) -> HttpResponse:
     document = link.quote or link.change_order
     if link.pk != pk or document is None:
         return _unknown(request)
-    word = salted_hmac(_SALT, link.token_sha256, algorithm="sha256").hexdigest()
+    nonce = secrets.token_hex(_NONCE // 2)  # never twice the same: compressed pages must not tell it
+    word = nonce + _seal(nonce, link)
     with timezone.override(zoneinfo.ZoneInfo(link.job.shop.time_zone)):  # a guest has no shop of their own
         return view(request, Guest(link, document, word))
 

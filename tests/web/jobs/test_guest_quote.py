@@ -315,7 +315,7 @@ class TestTheDoor:
         assert client.get(clean(sent_quote.token)).status_code == 404
 
     @pytest.mark.parametrize("act", ["accept", "decline"])
-    @pytest.mark.parametrize("word", ["", "0" * 64])
+    @pytest.mark.parametrize("word", ["", "0" * 64, "0" * 96, "é" * 96])
     def test_an_answer_without_the_word_of_the_page_is_not_taken(self, sent_quote, client, act, word):
         """A form of another site, sent by the customer's browser with its cookie."""
         read(client, sent_quote.token)
@@ -334,6 +334,10 @@ class TestTheDoor:
         assert answer.status_code == 422
         sent_quote.refresh_from_db()
         assert sent_quote.is_sent
+
+    def test_the_word_is_another_one_each_time(self, sent_quote, client):
+        """Else a compressed page that repeats what is sent to it could be made to tell it, bit by bit."""
+        assert word_of(client, sent_quote.token) != word_of(client, sent_quote.token)
 
     def test_two_tabs_can_both_answer(self, sent_quote, client):
         word = word_of(client, sent_quote.token)
