@@ -4,6 +4,7 @@ from django.urls import URLPattern, path
 
 from checklists.views import (
     checklist,
+    customer_data,
     deviation,
     device,
     event,
@@ -25,6 +26,10 @@ from checklists.views import (
 
 app_name = "checklists"
 urlpatterns: list[URLPattern] = [
+    # customer
+    path("customers/<int:pk>/data/", customer_data.customer_data, name="customer_data"),
+    path("customers/<int:pk>/data/file/", customer_data.customer_data_file, name="customer_data_file"),
+    path("customers/<int:pk>/data/erase/", customer_data.customer_erasure, name="customer_erasure"),
     # tablet
     path("tablet/", tablet.tablet, name="tablet"),
     path("tablet/jobs/", tablet.tablet_jobs, name="tablet_jobs"),

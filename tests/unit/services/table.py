@@ -11,6 +11,8 @@ from __future__ import annotations
 import uuid
 from decimal import Decimal
 
+from checklists.office.erasure import customer_erase
+from checklists.office.handed_over import customer_data
 from checklists.office.hours import hours_correct
 from checklists.office.loads import shortage_settle
 from checklists.office.plan_change import plan_change
@@ -46,7 +48,7 @@ from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.models import Customer, Part
+from jobs.models import Customer, Job, Part
 from jobs.parts.catalogue import panel_fit, part_save, parts_import
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
@@ -172,6 +174,17 @@ SERVICES: tuple[Service, ...] = (
     ),
     # customers, vehicles, jobs, catalog
     Service(customer_save, "design", DESK, save_customer),
+    Service(
+        customer_data, "design", OWNER,
+        lambda side, who, _: customer_data(customer=side.job.vehicle.customer, actor=who, at=NOW),
+    ),
+    Service(
+        customer_erase, "design", OWNER,
+        lambda side, who, _: customer_erase(
+            customer=side.job.vehicle.customer, reason=REASON, actor=who, at=NOW
+        ),
+        lambda side: Job.objects.filter(vehicle__customer=side.job.vehicle.customer).update(state="in_care"),
+    ),
     Service(vehicle_save, "design", DESK, save_vehicle),
     Service(
         customers_import, "design", DESK,
