@@ -225,6 +225,7 @@ SECURE_CSP = {
     "connect-src": [CSP.SELF],
     "worker-src": [CSP.SELF],
     "manifest-src": [CSP.SELF],
+    "object-src": [CSP.NONE],
     "base-uri": [CSP.NONE],
     "frame-ancestors": [CSP.NONE],
     "form-action": [CSP.SELF],
@@ -236,6 +237,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
 # "__Host-": a browser takes such a cookie from this very host over TLS only, for all of it.
 COOKIE_PREFIX = "__Host-" if IS_HTTPS else ""
 SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid", f"{COOKIE_PREFIX}csrftoken"
+MESSAGE_STORAGE = "config.short_messages.ShortMessages"
 KNOWN_COOKIE_NAME = f"{COOKIE_PREFIX}known"  # a browser that signed in before: config/sign_in.py
 CSRF_COOKIE_HTTPONLY = True  # scripts take the token from the page
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", IS_HTTPS)

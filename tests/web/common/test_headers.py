@@ -51,7 +51,7 @@ def test_the_camera_is_for_the_tablet_only(alice, client_of):
 def test_each_source_of_a_page_is_named_and_all_else_is_closed(client):
     found = policy(client.get("/account/login/"))
     assert found["default-src"] == ["'none'"]
-    assert found["base-uri"] == found["frame-ancestors"] == ["'none'"]
+    assert found["object-src"] == found["base-uri"] == found["frame-ancestors"] == ["'none'"]
     assert found["form-action"] == ["'self'"]
     for name, sources in found.items():
         assert not {"'unsafe-inline'", "'unsafe-eval'", "*", "https:", "http:"} & set(sources), name
@@ -60,8 +60,11 @@ def test_each_source_of_a_page_is_named_and_all_else_is_closed(client):
 ASK = """
 import django; django.setup()
 from django.conf import settings as s
+from config.short_messages import HostCookie
 print(s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME, s.SESSION_COOKIE_SECURE, s.CSRF_COOKIE_SECURE,
-      s.SESSION_COOKIE_PATH, s.SESSION_COOKIE_DOMAIN, s.CSRF_COOKIE_DOMAIN, s.CSRF_COOKIE_PATH)
+      s.SESSION_COOKIE_PATH, s.SESSION_COOKIE_DOMAIN, s.CSRF_COOKIE_DOMAIN, s.CSRF_COOKIE_PATH,
+      HostCookie.cookie_name, s.KNOWN_COOKIE_NAME)
+print(s.SECURE_HSTS_SECONDS >= 31536000, s.SECURE_HSTS_INCLUDE_SUBDOMAINS, s.SECURE_SSL_REDIRECT)
 """
 
 
@@ -76,4 +79,5 @@ def test_cookies_over_tls_belong_to_one_host(tmp_path):
     )
     assert said.stdout.split() == [
         "__Host-sessionid", "__Host-csrftoken", "True", "True", "/", "None", "None", "/",
+        "__Host-messages", "__Host-known", "True", "True", "True",
     ]  # fmt: skip
