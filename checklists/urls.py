@@ -8,6 +8,7 @@ from checklists.views import (
     deviation,
     device,
     event,
+    failure,
     hand_over,
     hold,
     hours,
@@ -26,6 +27,9 @@ from checklists.views import (
 
 app_name = "checklists"
 urlpatterns: list[URLPattern] = [
+    # what failed
+    path("shop/failures/", failure.failure_list, name="failure_list"),
+    path("shop/failures/<slug:kind>/<int:pk>/", failure.failure_again, name="failure_again"),
     # customer
     path("customers/<int:pk>/data/", customer_data.customer_data, name="customer_data"),
     path("customers/<int:pk>/data/file/", customer_data.customer_data_file, name="customer_data_file"),

@@ -13,9 +13,10 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any, Final
 
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, connection, transaction
 from django.db.models import F, Model, QuerySet
 
 Clock = Callable[[], datetime]
@@ -153,6 +154,16 @@ class Queue[Row: Model]:
         except Exception:
             logger.exception("%s %s", self.rows.model._meta.verbose_name, pk)
             run.end(self.failed, error=words)
+
+    def again(self, pk: int, *, at: datetime, enqueue: Callable[[int], object], **facts: Any) -> bool:
+        """Have a failed row wait anew, tries counted from none; False where somebody else was faster."""
+        counted = {self.attempts: 0} if self.attempts else {}
+        failed = self.rows.filter(pk=pk, state=self.failed)
+        facts = {"touched_at": at, "error": "", **self.fresh, **counted, **facts}
+        if not failed.update(state=self.waiting, **facts):
+            return False
+        transaction.on_commit(partial(enqueue, pk))
+        return True
 
     def take_up(self, *, error: str, at: datetime, enqueue: Callable[[int], None]) -> int:
         """Have work wait again whose worker fell silent, or fail with ``error``; return how many rows it was.

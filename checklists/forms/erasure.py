@@ -5,7 +5,7 @@ from __future__ import annotations
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from checklists.office.erasure import REASON_LENGTH
+from checklists.record.override import REASON_LENGTH
 
 
 class ErasureForm(forms.Form):

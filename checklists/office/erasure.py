@@ -14,6 +14,7 @@ from django.core.files.storage import default_storage
 from django.db import models, transaction
 
 from checklists.models import JobSheet, KeptEvents, Photo, SignOff, SumsTable
+from checklists.record.override import REASON_LENGTH
 from checklists.sheet.print import sheet_queue
 from common.told import in_english
 from jobs.models import (
@@ -34,7 +35,6 @@ from jobs.shop.rights import require
 
 #: Stands wherever the person's name stood.
 MARK: Final = "Person erased"
-REASON_LENGTH: Final = 10
 #: Shorter words than this are not looked for: they are part of others.
 _SHORTEST: Final = 4
 #: Free words about a person, emptied whole.

@@ -12,6 +12,7 @@ import uuid
 from decimal import Decimal
 
 from checklists.office.erasure import customer_erase
+from checklists.office.failures import failure_retry
 from checklists.office.handed_over import customer_data
 from checklists.office.hours import hours_correct
 from checklists.office.loads import shortage_settle
@@ -366,6 +367,11 @@ SERVICES: tuple[Service, ...] = (
     Service(
         sheet_issue, "opened", FIELD,
         lambda side, who, _: sheet_issue(checklist=side.checklist, actor=who, at=NOW),
+    ),
+    Service(
+        failure_retry, "opened", OWNER,
+        lambda side, who, sheet: failure_retry(shop=side.shop, kind="sheet", pk=sheet.pk, actor=who, at=NOW),
+        failed_sheet,
     ),
     Service(
         sheet_reprint, "opened", FIELD,
