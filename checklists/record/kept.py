@@ -21,6 +21,7 @@ from django.db.models import F, QuerySet
 from checklists.models import Checklist, KeptEvents, StepEvent
 from checklists.rules.kept import FieldKept, Kept, Told, kept_of, states_of
 from checklists.rules.reducer import NOTE, RECORD, SAFETY, UNDO, Event, FieldState, Reduced
+from checklists.rules.work_order import Placed
 
 logger = logging.getLogger("coachlight.kept")
 
@@ -45,6 +46,8 @@ class Seen:
     kept: Kept
     serial: int
     rows: Rows | None
+    placed: tuple[Placed, ...] | None = None  # the same in the work's places, and the order of it: kept by
+    order: Mapping[UUID, int] | None = None  # whoever asked first
 
     @cached_property
     def events(self) -> Rows:

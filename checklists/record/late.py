@@ -13,7 +13,7 @@ from checklists.record.read import (
     change_info,
     deviation_info,
     override_info,
-    placed,
+    placed_of,
     with_readings,
 )
 from checklists.rules.as_built import as_built_values
@@ -25,7 +25,7 @@ def late_records(work: Work, *, only: Collection[int] = ()) -> dict[UUID, tuple[
     """Return what was recorded while its step was locked, and by what; ``only`` asks of some steps."""
     return done_while_locked(
         work.install,
-        [placed(row) for row in work.events if row.step_id is not None],
+        placed_of(work.seen),
         _office(work),
         lambda then: _judged(work, then),
         only,

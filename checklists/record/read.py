@@ -141,7 +141,16 @@ def _order(install: Install, seen: Seen) -> Mapping[UUID, int]:
     """Return the order of the work; only a Go that was given asks for it."""
     if not any(install.whole_state(step).fields for step in install.of_role(Role.GO)):
         return {}
-    return places(placed(row) for row in seen.events)
+    if seen.order is None:
+        seen.order = places(placed_of(seen))
+    return seen.order
+
+
+def placed_of(seen: Seen) -> tuple[Placed, ...]:
+    """Return the events with what their places in the work are known by; read once."""
+    if seen.placed is None:
+        seen.placed = tuple(placed(row) for row in seen.events)
+    return seen.placed
 
 
 def cautions_of(install: Install, run: SizingRun) -> list[CircuitCaution]:

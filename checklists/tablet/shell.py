@@ -65,7 +65,7 @@ ICONS: Final = [
 SCAN_WORKER: Final = "js/tablet/scan/worker.js"
 DECODER: Final = "vendor/zxing-wasm-3.1.6/zxing_reader.wasm"
 _STYLES: Final = (
-    "vendor/bootstrap-5.3.9.min.css",
+    "vendor/bootstrap-5.3.9-used.min.css",
     "css/base.css",
     "css/checklist.css",
     "css/tablet.css",

@@ -76,7 +76,7 @@ def test_a_first_visit_weighs_little(client_of, erin, design):
         files |= with_imports(path, set()) if path.suffix == ".js" else {path}
         files |= fonts(path) if path.name == "base.css" else set()
     names = {path.name for path in files}
-    assert {"main.js", "store.js", "auto_layout.js", "bootstrap-5.3.9.min.css"} <= names
+    assert {"main.js", "store.js", "auto_layout.js", "bootstrap-5.3.9-used.min.css"} <= names
     assert sum(path.suffix == ".woff2" for path in files) == 5
     packed = {
         path.name: path.stat().st_size
