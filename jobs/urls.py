@@ -11,6 +11,7 @@ from jobs.views import (
     imports,
     job,
     lay,
+    log_file,
     member,
     module,
     noted,
@@ -59,6 +60,7 @@ urlpatterns: list[URLPattern] = [
     path("tables/<slug:kind>/<slug:what>.csv", imports.table_export, name="table_export"),
     # shop
     path("shop/", shop.shop_edit, name="shop_edit"),
+    path("shop/log.csv", log_file.log_file, name="log_file"),
     path("shop/test-letter/", shop.shop_mail_test, name="shop_mail_test"),
     # member
     path("people/", member.member_list, name="member_list"),
