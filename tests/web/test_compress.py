@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import re
 
 import pytest
 from django.http import FileResponse, HttpResponse
@@ -79,3 +80,11 @@ def test_a_telephone_link_has_no_spaces(client_of, erin, golden_job):
     page = client_of(erin).get(f"/customers/{customer.pk}/").content.decode()
     assert 'href="tel:3035550171"' in page
     assert "tel:303 " not in page
+
+
+def test_times_are_written_as_html_reads_them(client_of, erin, golden_job):
+    """At most three digits of a second (HTML, "valid global date and time string"); we write none."""
+    page = client_of(erin).get(f"/jobs/{golden_job.pk}/").content.decode()
+    times = re.findall(r'<time[^>]* datetime="([^"]*)"', page)
+    assert times
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d{4}", each) for each in times), times
