@@ -1,4 +1,4 @@
-"""Deletes abandoned uploads and files without a record from the photo folders."""
+"""Deletes abandoned uploads and files without a record from the folders of photos and sheets."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from uuid import UUID
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from checklists.models import Photo, Upload
+from checklists.models import JobSheet, Photo, Upload
 from checklists.photos.uploads import drop_file, part_name
 from jobs.models import RoofPhoto
 from jobs.models.scope import ShopQuerySet
@@ -46,11 +46,12 @@ def photos_tidy(*, at: datetime, even_if_many: bool = False) -> Tidied:
     """
     known = {name for row in Photo.objects.values_list("file", "small") for name in row}
     known |= set(RoofPhoto.objects.values_list("file", flat=True))
+    known |= set(JobSheet.objects.exclude(file="").values_list("file", flat=True))
     known |= {part_name(pk) for pk in _unfinished().values_list("pk", flat=True)}
     stray = [name for name in _files(at - FILE_KEPT) if name not in known]
     if len(stray) > max(_MANY, len(known)) and not even_if_many:
         raise TidyRefused(
-            f"{len(stray)} photo files belong to no record and {len(known)} do: is this the right database?"
+            f"{len(stray)} files belong to no record and {len(known)} do: is this the right database?"
             " Nothing was removed; --even-if-many removes them."
         )
     for name in stray:
@@ -80,9 +81,9 @@ def _drop(pk: UUID, at: datetime) -> bool:
 
 
 def _files(older_than: datetime) -> Iterator[str]:
-    """Yield the names of the files in our folders of pictures that are older than a moment."""
+    """Yield the names of the files in our folders of pictures and papers that are older than a moment."""
     root = Path(default_storage.path(""))
-    for folder in ("photos", "roofs", "uploads"):
+    for folder in ("photos", "roofs", "uploads", "sheets"):
         for path in sorted((root / folder).rglob("*")):
             if path.is_symlink() or not path.is_file():
                 continue

@@ -11,7 +11,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
-from checklists.models import Photo, Upload
+from checklists.models import JobSheet, Photo, Upload
 from checklists.photos.photos import photo_keep, photo_read
 from checklists.photos.tidying import photos_tidy
 from checklists.photos.uploads import Announced, part_name, upload_append, upload_open
@@ -61,8 +61,11 @@ def test_files_without_a_record_go_once_they_are_a_day_old(checklist, root, now)
     old.append(written(root, "uploads/left.part", 2 * DAY, now))
     old.append(written(root, "roofs/2026/11/left.jpg", 2 * DAY, now))
     young = written(root, "photos/2026/11/young.jpg", DAY / 2, now)
+    old.append(written(root, "sheets/2026/11/nobodys.pdf", 2 * DAY, now))
     sheet = written(root, "sheets/2026/11/job-sheet.pdf", 90 * DAY, now)
-    assert photos_tidy(at=now).files == 5
+    issued = {"number": 1, "snapshot": {}, "touched_at": now, "issued_at": now}
+    JobSheet.objects.create(checklist=checklist, file="sheets/2026/11/job-sheet.pdf", **issued)
+    assert photos_tidy(at=now).files == 6
     assert not any(path.exists() for path in old)
     assert young.exists()
     assert sheet.exists()
