@@ -18,7 +18,7 @@ from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 
 from config.keep.backup import FORM, MANIFEST
-from config.keep.rows import migrations_of, models_at, set_sequences, write_rows
+from config.keep.rows import LEFT_OUT, migrations_of, models_at, set_sequences, write_rows
 from jobs.models import Shop
 
 _CHUNK: Final = 1024 * 1024
@@ -130,9 +130,10 @@ def _put(archive: pyzipper.AESZipFile, member: str, target: Path) -> None:
 def _rows(archive: pyzipper.AESZipFile, manifest: dict[str, Any], registry: Any) -> dict[str, int]:
     try:
         with transaction.atomic():
-            lines: dict[str, Iterable[str]] = {label: _lines(archive, label) for label in manifest["rows"]}
+            kept = {label: count for label, count in manifest["rows"].items() if label not in LEFT_OUT}
+            lines: dict[str, Iterable[str]] = {label: _lines(archive, label) for label in kept}
             counts = write_rows(registry, lines)
-            if counts != manifest["rows"]:
+            if counts != kept:
                 raise RestoreRefused("This backup lacks rows its list of contents tells of.")
             set_sequences(registry)
             connection.check_constraints()

@@ -19,7 +19,7 @@ from django.db.migrations.executor import MigrationExecutor
 #: Rows of these come with the program, or are worth nothing on another day: sign-ins, queue, heartbeats.
 LEFT_OUT: Final = {
     "contenttypes.contenttype", "auth.permission", "sessions.session",
-    "django_tasks_db.dbtaskresult", "config.workerbeat", "config.cacherow", "usersessions.usersession",
+    "django_tasks_database.dbtaskresult", "config.workerbeat", "config.cacherow", "usersessions.usersession",
 }  # fmt: skip
 #: Rows written in one statement.
 BATCH: Final = 500
