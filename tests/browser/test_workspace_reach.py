@@ -128,7 +128,6 @@ def fresh(design):
     survey = design.job.survey
     # Clearances in round meters, so that three rows of panels just fit; 16 in to walk leaves room for two.
     survey.walkway_width_mm, survey.front_clearance_mm, survey.edge_clearance_mm = 400, 300, 150
-    survey.rafter_spacing_mm = 600
     survey.save()
     survey.obstacles.all().delete()
     for kind, x, y, length, width, height, keep in (

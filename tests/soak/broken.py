@@ -19,7 +19,7 @@ from unittest import mock
 from django.db import transaction
 
 from checklists.record import events
-from checklists.rules import reducer
+from checklists.rules import kept, reducer
 
 Patch = AbstractContextManager[Any]
 
@@ -65,13 +65,14 @@ def no_photo_commit() -> list[Patch]:
 
 def device_clock() -> list[Patch]:
     """Let the newest claimed time win a field."""
-    real = reducer._field_state
+    real = reducer.reduced_field
 
     def newest(records: Any, undone: Any) -> Any:
-        found = real(records, undone)
-        live = [event for event in records if event.id not in undone]
+        every = list(records)
+        found = real(every, undone)
+        live = [event for event in every if event.id not in undone]
         last = sorted(live, key=lambda event: (event.claimed, event.id.int))[-1:]
-        return replace(found, standing=tuple(last))
+        return replace(found, state=replace(found.state, standing=tuple(last)))
 
     from checklists.record import read as install
 
@@ -87,7 +88,9 @@ def device_clock() -> list[Patch]:
         return made
 
     return [
-        mock.patch.object(reducer, "_field_state", newest),
+        mock.patch.object(reducer, "reduced_field", newest),
+        mock.patch.object(kept, "reduced_field", newest),
+        mock.patch.object(kept, "_with", return_value=None),  # each field from its whole history
         mock.patch.object(install, "event_of", event_of),
     ]
 

@@ -56,7 +56,7 @@ MOST, MOST_STEPS = 2, 8  # the tablet holds the words of every step
 
 def readable(text: str) -> str:
     """Return the words of a page: its text, titles and labels, what stands in its fields and its data."""
-    data = re.findall(r"<script[^>]*json[^>]*>(.*?)</script>", text, flags=re.S)
+    data = re.findall(r'<script[^>]*type="application/json"[^>]*>(.*?)</script>', text, flags=re.S)
     text = re.sub(r"<(script|style)\b.*?</\1>", " ", text, flags=re.S)
     spoken = re.findall(r'\b(?:title|aria-label|placeholder|alt|value|data-confirm)="([^"]*)"', text)
     plain = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", text))
