@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 from django.core.files.storage import default_storage
@@ -10,11 +11,15 @@ from django.core.files.storage import default_storage
 
 def file_write(name: str, data: bytes) -> None:
     """Write a file of the media folder whole; it is on the disk when this returns, or not there at all."""
-    path = Path(default_storage.path(name))
+    file_write_whole(Path(default_storage.path(name)), [data])
+
+
+def file_write_whole(path: Path, parts: Iterable[bytes]) -> None:
+    """Write a file from its parts; it is on the disk when this returns, or not there at all."""
     folder_make(path.parent)
     unfinished = path.with_name(f".{path.name}.{os.getpid()}")
     with open(unfinished, "wb") as out:
-        out.write(data)
+        out.writelines(parts)
         out.flush()
         os.fsync(out.fileno())
     unfinished.replace(path)

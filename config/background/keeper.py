@@ -9,7 +9,6 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from django.db import connection
-from django.db.models import Q
 from django.tasks import TaskResultStatus
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
@@ -100,9 +99,8 @@ def _take_up_tasks(at: datetime) -> int:
 
 
 def _put_back(task: DBTaskResult[Any, Any], at: datetime) -> int:
-    mine = DBTaskResult.objects.filter(
-        Q(pk=task.pk), status=TaskResultStatus.RUNNING, started_at__lt=at - SILENT
-    )
+    running = DBTaskResult.objects.filter(status=TaskResultStatus.RUNNING, started_at__lt=at - SILENT)
+    mine = running.filter(pk=task.pk)
     if len(task.worker_ids) < MOST_TRIES:
         return mine.update(status=TaskResultStatus.READY, started_at=None)
     return mine.update(

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
-import os
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -13,13 +11,13 @@ from typing import Any, Final
 import pyzipper  # type: ignore[import-untyped]
 from django.conf import settings
 
+from config.keep.archive import chunks, whole_file, write_member
 from config.keep.rows import frozen_rows, lines_of, migrations_of, registry_of, stored_models
 from config.version import VERSION
 
 MANIFEST: Final = "manifest.json"
 #: What the archive's form is called; another number is another form.
 FORM: Final = 1
-_CHUNK: Final = 1024 * 1024
 
 
 def backup_write(folder: Path, *, at: datetime, passphrase: str = "", kind: str = "coachlight") -> Path:
@@ -30,17 +28,8 @@ def backup_write(folder: Path, *, at: datetime, passphrase: str = "", kind: str 
     """
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"{kind}-{at:%Y%m%d-%H%M%S}.zip"
-    partial = path.with_suffix(".partial")
-    partial.touch(mode=0o600)
-    try:
-        with _archive(partial, passphrase) as archive:
-            _fill(archive, at)
-        with partial.open("rb+") as written:
-            os.fsync(written.fileno())
-        partial.replace(path)
-    except BaseException:
-        partial.unlink(missing_ok=True)
-        raise
+    with whole_file(path) as partial, _archive(partial, passphrase) as archive:
+        _fill(archive, at)
     return path
 
 
@@ -62,40 +51,25 @@ def _fill(archive: pyzipper.AESZipFile, at: datetime) -> None:
         migrations = migrations_of(using)
         for model in stored_models(registry_of(migrations)):
             label = model._meta.label_lower
-            counts[label] = _write(archive, f"rows/{label}.jsonl", _encoded(lines_of(model, using)), hashes)
+            lines = (text.encode() for text in lines_of(model, using))
+            counts[label] = write_member(archive, f"rows/{label}.jsonl", lines, hashes)
     for name, path in files():
-        _write(archive, f"files/{name}", _chunks(path), hashes)
+        _write_file(archive, f"files/{name}", path, hashes)
     for path in (settings.SETTINGS_FILE, settings.VAR_DIR / "secret_key"):
         if path.exists():
-            _write(archive, f"keys/{path.name}", _chunks(path), hashes)
+            _write_file(archive, f"keys/{path.name}", path, hashes)
     told: dict[str, Any] = {"form": FORM, "version": VERSION, "at": at.isoformat(), "migrations": migrations}
     archive.writestr(MANIFEST, json.dumps(told | {"rows": counts, "sha256": hashes}, indent=1))
 
 
-def _write(archive: pyzipper.AESZipFile, name: str, parts: Iterator[bytes], hashes: dict[str, str]) -> int:
-    digest, count = hashlib.sha256(), 0
-    with archive.open(name, "w", force_zip64=True) as member:
-        for part in parts:
-            member.write(part)
-            digest.update(part)
-            count += 1
-    hashes[name] = digest.hexdigest()
-    return count
-
-
-def _encoded(lines: Iterator[str]) -> Iterator[bytes]:
-    return (line.encode() for line in lines)
-
-
-def _chunks(path: Path) -> Iterator[bytes]:
+def _write_file(archive: pyzipper.AESZipFile, name: str, path: Path, hashes: dict[str, str]) -> None:
     with path.open("rb") as source:
-        while part := source.read(_CHUNK):
-            yield part
+        write_member(archive, name, chunks(source), hashes)
 
 
 def files() -> Iterator[tuple[str, Path]]:
     """Yield every stored file with its name below the media folder, half-written ones left out."""
     root = Path(settings.MEDIA_ROOT)
     for path in sorted(root.rglob("*")):
-        if path.is_file() and not path.name.endswith((".partial", ".tmp")):
+        if path.is_file() and not path.name.startswith("."):
             yield path.relative_to(root).as_posix(), path

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
-import json
-import os
 import zlib
 from collections.abc import Iterable, Iterator
-from pathlib import Path, PurePosixPath
-from typing import Any, Final
+from pathlib import Path
+from typing import Any
 
 import pyzipper  # type: ignore[import-untyped]
 from django.apps import apps
@@ -17,11 +14,11 @@ from django.conf import settings
 from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 
+from checklists.photos.files import file_write_whole
+from config.keep.archive import checked_manifest, chunks, stored_files
 from config.keep.backup import FORM, MANIFEST
 from config.keep.rows import LEFT_OUT, migrations_of, models_at, set_sequences, write_rows
 from jobs.models import Shop
-
-_CHUNK: Final = 1024 * 1024
 
 
 class RestoreRefused(ValueError):
@@ -61,27 +58,13 @@ def _opened(path: Path, passphrase: str) -> pyzipper.AESZipFile:
 def _checked(archive: pyzipper.AESZipFile) -> dict[str, Any]:
     """Return the manifest after every member was compared with its hash."""
     try:
-        manifest: dict[str, Any] = json.loads(archive.read(MANIFEST))
-        if manifest["form"] != FORM:
-            raise RestoreRefused(f"This backup has form {manifest['form']}; this version reads form {FORM}.")
-        for name, expected in manifest["sha256"].items():
-            if _hash_of(archive, name) != expected:
-                raise RestoreRefused(f"{name} in this backup is damaged.")
+        return checked_manifest(archive, MANIFEST, form=FORM, what="backup", refused=RestoreRefused)
     except RuntimeError:
         raise RestoreRefused("The passphrase is not the one this backup was made with.") from None
     except (KeyError, ValueError, zlib.error, pyzipper.BadZipFile) as problem:
         if isinstance(problem, RestoreRefused):
             raise
         raise RestoreRefused(f"This backup is damaged ({problem}).") from None
-    return manifest
-
-
-def _hash_of(archive: pyzipper.AESZipFile, name: str) -> str:
-    digest = hashlib.sha256()
-    with archive.open(name) as member:
-        while part := member.read(_CHUNK):
-            digest.update(part)
-    return digest.hexdigest()
 
 
 def _levelled(migrations: list[str]) -> Any:
@@ -107,24 +90,9 @@ def _levelled(migrations: list[str]) -> Any:
 def _files(archive: pyzipper.AESZipFile, manifest: dict[str, Any]) -> None:
     """Put files beside those there are, each whole before it has its name."""
     root = Path(settings.MEDIA_ROOT)
-    for member in manifest["sha256"]:
-        if not member.startswith("files/"):
-            continue
-        name = PurePosixPath(member.removeprefix("files/"))
-        if name.is_absolute() or ".." in name.parts:
-            raise RestoreRefused(f"{member}: a file of this backup would be written outside of its folder.")
-        _put(archive, member, root / name)
-
-
-def _put(archive: pyzipper.AESZipFile, member: str, target: Path) -> None:
-    target.parent.mkdir(parents=True, exist_ok=True)
-    partial = target.with_name(f"{target.name}.partial")
-    with archive.open(member) as source, partial.open("wb") as written:
-        while part := source.read(_CHUNK):
-            written.write(part)
-        written.flush()
-        os.fsync(written.fileno())
-    partial.replace(target)
+    for member, name in stored_files(manifest, what="backup", refused=RestoreRefused):
+        with archive.open(member) as source:
+            file_write_whole(root / name, chunks(source))
 
 
 def _rows(archive: pyzipper.AESZipFile, manifest: dict[str, Any], registry: Any) -> dict[str, int]:

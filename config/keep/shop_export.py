@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
-import os
 import zipfile
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +11,7 @@ from typing import Any, Final
 from django.core.files.storage import default_storage
 from django.db import models
 
+from config.keep.archive import chunks, whole_file, write_member
 from config.keep.rows import frozen_rows, lines_from, migrations_of
 from config.keep.shop_rows import USER, line, links, models_of_a_shop, rows_of
 from config.version import VERSION
@@ -28,18 +27,8 @@ def shop_export(shop: Shop, path: Path, *, at: datetime) -> dict[str, int]:
     Passwords, PINs, links' tokens and letters stay behind: nobody can sign in by what is in it. Files whose
     bytes are gone are listed in it as missing.
     """
-    partial = path.with_suffix(".partial")
-    partial.touch(mode=0o600)
-    try:
-        with zipfile.ZipFile(partial, "w", zipfile.ZIP_DEFLATED) as archive:
-            counts = _fill(archive, shop, at)
-        with partial.open("rb+") as written:
-            os.fsync(written.fileno())
-        partial.replace(path)
-    except BaseException:
-        partial.unlink(missing_ok=True)
-        raise
-    return counts
+    with whole_file(path) as partial, zipfile.ZipFile(partial, "w", zipfile.ZIP_DEFLATED) as archive:
+        return _fill(archive, shop, at)
 
 
 def _fill(archive: zipfile.ZipFile, shop: Shop, at: datetime) -> dict[str, int]:
@@ -58,11 +47,11 @@ def _fill(archive: zipfile.ZipFile, shop: Shop, at: datetime) -> dict[str, int]:
                 names += [told[name] for name in _file_columns(model) if told[name]]
                 lines.append(line(told))
             counts[model._meta.label_lower] = len(lines)
-            _write(archive, f"rows/{model._meta.label_lower}.jsonl", "".join(lines).encode(), hashes)
+            _write_lines(archive, model._meta.label_lower, lines, hashes)
         users = user_model._base_manager.using(using).filter(pk__in=people).order_by("pk")
         texts = [line(_nobody(json.loads(text))) for text in lines_from(users)]
     counts[USER] = len(texts)
-    _write(archive, f"rows/{USER}.jsonl", "".join(texts).encode(), hashes)
+    _write_lines(archive, USER, texts, hashes)
     missing = [name for name in names if not _copied(archive, name, hashes)]
     told = {
         "form": FORM,
@@ -95,12 +84,11 @@ def _nobody(told: dict[str, Any]) -> dict[str, Any]:
 def _copied(archive: zipfile.ZipFile, name: str, hashes: dict[str, str]) -> bool:
     try:
         with default_storage.open(name) as source:
-            _write(archive, f"files/{name}", source.read(), hashes)
+            write_member(archive, f"files/{name}", chunks(source), hashes)
     except FileNotFoundError:
         return False
     return True
 
 
-def _write(archive: zipfile.ZipFile, name: str, content: bytes, hashes: dict[str, str]) -> None:
-    archive.writestr(name, content)
-    hashes[name] = hashlib.sha256(content).hexdigest()
+def _write_lines(archive: zipfile.ZipFile, label: str, lines: list[str], hashes: dict[str, str]) -> None:
+    write_member(archive, f"rows/{label}.jsonl", (text.encode() for text in lines), hashes)

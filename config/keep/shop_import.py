@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import secrets
 import zipfile
 from collections import defaultdict
 from collections.abc import Iterator
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any
 
 from django.apps import apps
@@ -18,6 +17,7 @@ from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, models, transaction
 from django.db.models import Max, Min
 
+from config.keep.archive import checked_manifest, stored_files
 from config.keep.rows import migrations_of, set_sequences, write_new_rows
 from config.keep.shop_export import FORM, MANIFEST
 from config.keep.shop_rows import USER, Shift, has_number_key, line, models_of_a_shop, row_from
@@ -55,15 +55,9 @@ def shop_import(path: Path) -> Shop:
 def _checked(archive: zipfile.ZipFile) -> dict[str, Any]:
     """Return the list of contents after every member was compared with its hash."""
     try:
-        manifest: dict[str, Any] = json.loads(archive.read(MANIFEST))
-        if manifest["form"] != FORM:
-            raise ImportRefused(f"This archive has form {manifest['form']}; this version reads form {FORM}.")
-        for name, expected in manifest["sha256"].items():
-            if hashlib.sha256(archive.read(name)).hexdigest() != expected:
-                raise ImportRefused(f"{name} in this archive is damaged.")
+        return checked_manifest(archive, MANIFEST, form=FORM, what="archive", refused=ImportRefused)
     except KeyError as problem:
         raise ImportRefused(f"This archive is damaged ({problem}).") from None
-    return manifest
 
 
 def _fits(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
@@ -136,12 +130,7 @@ def _is_taken(model: type[models.Model], low: int, high: int) -> bool:
 def _files(archive: zipfile.ZipFile, manifest: dict[str, Any], stored: list[str]) -> dict[str, str]:
     """Store every file and return its name here by its name there."""
     names = {}
-    for member in manifest["sha256"]:
-        name = PurePosixPath(member.removeprefix("files/"))
-        if not member.startswith("files/"):
-            continue
-        if name.is_absolute() or ".." in name.parts:
-            raise ImportRefused(f"{member}: a file of this archive would be written outside of its folder.")
+    for member, name in stored_files(manifest, what="archive", refused=ImportRefused):
         names[str(name)] = default_storage.save(str(name), ContentFile(archive.read(member)))
         stored.append(names[str(name)])
     return names
