@@ -50,19 +50,17 @@ def write_member(archive: Any, name: str, parts: Iterable[bytes], hashes: dict[s
     return count
 
 
-def checked_manifest(
-    archive: Any, name: str, *, form: int, what: str, refused: type[ValueError]
-) -> dict[str, Any]:
+def checked_manifest(archive: Any, name: str, *, form: int, refused: type[ValueError]) -> dict[str, Any]:
     """Return an archive's list of contents after every member was compared with its hash.
 
     Raise ``refused`` for another form and for a member that differs; KeyError for one that is not there.
     """
     manifest: dict[str, Any] = json.loads(archive.read(name))
     if manifest["form"] != form:
-        raise refused(f"This {what} has form {manifest['form']}; this version reads form {form}.")
+        raise refused(f"This archive has form {manifest['form']}; this version reads form {form}.")
     for member, expected in manifest["sha256"].items():
         if _hash_of(archive, member) != expected:
-            raise refused(f"{member} in this {what} is damaged.")
+            raise refused(f"{member} in this archive is damaged.")
     return manifest
 
 
@@ -75,7 +73,7 @@ def _hash_of(archive: Any, name: str) -> str:
 
 
 def stored_files(
-    manifest: dict[str, Any], *, what: str, refused: type[ValueError]
+    manifest: dict[str, Any], *, refused: type[ValueError]
 ) -> Iterator[tuple[str, PurePosixPath]]:
     """Yield each member that is a stored file with its name; raise ``refused`` for one outside its folder."""
     for member in manifest["sha256"]:
@@ -83,5 +81,5 @@ def stored_files(
             continue
         name = PurePosixPath(member.removeprefix(_FILES))
         if name.is_absolute() or ".." in name.parts:
-            raise refused(f"{member}: a file of this {what} would be written outside of its folder.")
+            raise refused(f"{member}: a file of this archive would be written outside of its folder.")
         yield member, name

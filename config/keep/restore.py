@@ -58,7 +58,7 @@ def _opened(path: Path, passphrase: str) -> pyzipper.AESZipFile:
 def _checked(archive: pyzipper.AESZipFile) -> dict[str, Any]:
     """Return the manifest after every member was compared with its hash."""
     try:
-        return checked_manifest(archive, MANIFEST, form=FORM, what="backup", refused=RestoreRefused)
+        return checked_manifest(archive, MANIFEST, form=FORM, refused=RestoreRefused)
     except RuntimeError:
         raise RestoreRefused("The passphrase is not the one this backup was made with.") from None
     except (KeyError, ValueError, zlib.error, pyzipper.BadZipFile) as problem:
@@ -90,7 +90,7 @@ def _levelled(migrations: list[str]) -> Any:
 def _files(archive: pyzipper.AESZipFile, manifest: dict[str, Any]) -> None:
     """Put files beside those there are, each whole before it has its name."""
     root = Path(settings.MEDIA_ROOT)
-    for member, name in stored_files(manifest, what="backup", refused=RestoreRefused):
+    for member, name in stored_files(manifest, refused=RestoreRefused):
         with archive.open(member) as source:
             file_write_whole(root / name, chunks(source))
 

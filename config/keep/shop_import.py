@@ -55,7 +55,7 @@ def shop_import(path: Path) -> Shop:
 def _checked(archive: zipfile.ZipFile) -> dict[str, Any]:
     """Return the list of contents after every member was compared with its hash."""
     try:
-        return checked_manifest(archive, MANIFEST, form=FORM, what="archive", refused=ImportRefused)
+        return checked_manifest(archive, MANIFEST, form=FORM, refused=ImportRefused)
     except KeyError as problem:
         raise ImportRefused(f"This archive is damaged ({problem}).") from None
 
@@ -130,7 +130,7 @@ def _is_taken(model: type[models.Model], low: int, high: int) -> bool:
 def _files(archive: zipfile.ZipFile, manifest: dict[str, Any], stored: list[str]) -> dict[str, str]:
     """Store every file and return its name here by its name there."""
     names = {}
-    for member, name in stored_files(manifest, what="archive", refused=ImportRefused):
+    for member, name in stored_files(manifest, refused=ImportRefused):
         names[str(name)] = default_storage.save(str(name), ContentFile(archive.read(member)))
         stored.append(names[str(name)])
     return names
