@@ -10,7 +10,7 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
-from config.demo_tasks import try_this
+from config.demo.tasks import try_this
 from config.health.number import REQUEST_ID
 from config.version import VERSION
 

@@ -107,7 +107,7 @@ TEMPLATES = [
             "loaders": [
                 (
                     "django.template.loaders.cached.Loader",
-                    ["config.said.Loader", "django.template.loaders.app_directories.Loader"],
+                    ["config.language.said.Loader", "django.template.loaders.app_directories.Loader"],
                 )
             ],
             "context_processors": [
@@ -117,7 +117,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "config.context.shop",
             ],
-            "builtins": ["common.templatetags.show", "config.said", "django.templatetags.i18n"],
+            "builtins": ["common.templatetags.show", "config.language.said", "django.templatetags.i18n"],
         },
     },
 ]

@@ -11,7 +11,7 @@ from html.parser import HTMLParser
 from django.template import base, library
 from django.utils.translation import trans_real
 
-from config import runs
+from config.language import runs
 from jobs.models import Membership
 
 FROM_PYTHON, ITS_END = "\ue000", "\ue001"

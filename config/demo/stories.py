@@ -12,8 +12,8 @@ from django.utils import timezone
 
 from checklists.models import Checklist
 from common.units import tidy
-from config.demo_shop import JOB_IN_WORK, NOTED, SHOP_NAME
-from config.demo_walk import Day, sign_and_issue, walk
+from config.demo.shop import JOB_IN_WORK, NOTED, SHOP_NAME
+from config.demo.walk import Day, sign_and_issue, walk
 from jobs.autolayout.question import LayoutOptions
 from jobs.autolayout.run import layout_search_ask, layout_search_work
 from jobs.customers.customer import vehicle_save

@@ -7,7 +7,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 from checklists.models import Deviation, JobSheet
-from config.demo_shop import guest_path
+from config.demo.shop import guest_path
 from jobs.models import Design, Job, LayRun, Membership
 
 S = Job.State

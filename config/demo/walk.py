@@ -24,8 +24,8 @@ from checklists.rules.reducer import SAFETY
 from checklists.sheet.draft import sheet_draft
 from checklists.sheet.issue import sheet_issue
 from checklists.sheet.sign import sheet_sign
-from config.demo_photos import photo_of
-from config.demo_values import CHOICES, NUMBERS, TEXTS
+from config.demo.photos import photo_of
+from config.demo.values import CHOICES, NUMBERS, TEXTS
 
 #: On which day of the work, and at which hour of the shop's clock, a phase begins.
 HOURS: Final = {

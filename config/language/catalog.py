@@ -24,8 +24,8 @@ from django.utils.translation.template import templatize
 from checklists.plan.templates import versions
 from checklists.texts.sentences import SENTENCES
 from checklists.texts.sources import sheet_lines, step_texts
-from config.gathered import gathered, words_of_forms, words_of_the_engine
-from config.said import prepared, sayings
+from config.language.gathered import gathered, words_of_forms, words_of_the_engine
+from config.language.said import prepared, sayings
 
 LOCALES: Final = Path(settings.LOCALE_PATHS[0])
 DOMAINS: Final = ("django", "djangojs")

@@ -1,4 +1,4 @@
-"""Says a run of a template's text in the language of the page; ``config/runs.py`` puts the tag there.
+"""Says a run of a template's text in the language of the page; ``runs.py`` beside it puts the tag there.
 
 In English, and where a translation is missing or does not fit, the template's own text is printed.
 """
@@ -19,7 +19,7 @@ from django.template.loaders import filesystem
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language, gettext
 
-from config.runs import marked
+from config.language.runs import marked
 
 register = template.Library()
 

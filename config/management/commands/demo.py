@@ -14,8 +14,8 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from config.checks import sqlite_words
-from config.demo_shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
-from config.demo_stories import layouts_offer, stories_tell, weights_round
+from config.demo.shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
+from config.demo.stories import layouts_offer, stories_tell, weights_round
 from config.warm import warm
 from jobs.models import Membership, Shop
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from config.catalog import DOMAINS, TRANSLATED, read, write_all
+from config.language.catalog import DOMAINS, TRANSLATED, read, write_all
 
 
 class Command(BaseCommand):

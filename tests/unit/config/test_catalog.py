@@ -10,7 +10,7 @@ from babel.messages.mofile import read_mo
 from checklists.plan.templates import newest_version
 from checklists.texts.sentences import SENTENCES
 from checklists.texts.sources import safety_texts, sheet_lines, step_texts
-from config import catalog
+from config.language import catalog
 
 MARK = re.compile(r"‹([^‹|›]*)\|([^‹|›]*)›")
 PART = re.compile(r"\{(\w+)\}|%\((\w+)\)s")

@@ -13,10 +13,10 @@ from django.test import Client
 from checklists.models import Checklist, JobSheet, Photo
 from checklists.photos.photos import Picture
 from common.units import convert
-from config import demo_walk
-from config.demo_shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
-from config.demo_stories import SOLD, stories_tell, weights_round
-from config.demo_tasks import try_this
+from config.demo import walk as demo_walk
+from config.demo.shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
+from config.demo.stories import SOLD, stories_tell, weights_round
+from config.demo.tasks import try_this
 from jobs.models import Job, Membership, Vehicle
 from tests.unit.checklists.walk import drawn
 

@@ -8,8 +8,8 @@ import pytest
 from django.utils.functional import Promise
 
 from common.told import Teller
-from config import catalog
-from config.gathered import forms
+from config.language import catalog
+from config.language.gathered import forms
 
 LETTERS = re.compile(r"[^\W\d_]{2,}")
 #: What is no word of ours: codes of states, names of zones and parts, numbers of a rule set.

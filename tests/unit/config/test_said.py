@@ -11,8 +11,8 @@ from django.template import Context, Template, engines
 from django.utils import translation
 from django.utils.translation import trans_real
 
-from config.runs import MACHINE_BLOCKS, Reader, marked
-from config.said import fitted, prepared, sayings
+from config.language.runs import MACHINE_BLOCKS, Reader, marked
+from config.language.said import fitted, prepared, sayings
 
 TEMPLATES = sorted(
     path for path in (Path(settings.BASE_DIR) / "templates").rglob("*.*") if path.suffix in {".html", ".txt"}

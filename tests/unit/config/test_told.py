@@ -15,9 +15,9 @@ from django.utils import translation
 from django.utils.safestring import mark_safe
 
 from common.told import Teller, told
-from config import catalog
-from config.demo_shop import SHOP_NAME, bring_to_life
-from config.gathered import form_of, is_said
+from config.demo.shop import SHOP_NAME, bring_to_life
+from config.language import catalog
+from config.language.gathered import form_of, is_said
 from jobs.design.page import answer_for
 from jobs.models import Design
 

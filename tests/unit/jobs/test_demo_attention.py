@@ -6,7 +6,7 @@ import pytest
 from django.core.management import call_command
 
 import sizing
-from config.demo_shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
+from config.demo.shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
 from jobs.design.page import answer_for
 from jobs.models import Design, Job
 

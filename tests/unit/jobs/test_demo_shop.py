@@ -3,7 +3,7 @@
 import pytest
 from django.core.management import call_command
 
-from config.demo_shop import shade_the_roofs
+from config.demo.shop import shade_the_roofs
 from jobs.engine import years
 from jobs.models import Job, Part, ShadeRun
 

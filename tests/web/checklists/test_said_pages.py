@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils.translation import trans_real
 
 from common import told
-from config import catalog
+from config.language import catalog
 from jobs.models import Membership, Part
 from tests.roles import step_of
 from tests.spoken import LANGUAGE

@@ -8,7 +8,7 @@ import pytest
 from django.template import engines
 from django.urls import reverse
 
-from config import said
+from config.language import said
 from tests.bare_texts import bare_texts
 
 VARIES = re.compile(r'name="csrfmiddlewaretoken" value="\w+"|"X-CSRFToken": "\w+"|nonce="[^"]+"')

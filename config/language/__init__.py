@@ -1,0 +1,1 @@
+"""Finds what people read in templates and code, writes the catalogs, and says it in their language."""
