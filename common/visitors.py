@@ -14,6 +14,13 @@ from django.http import HttpRequest
 UNKNOWN: Final = "0.0.0.0"  # noqa: S104 - nothing listens here
 #: A household or office gets a whole network of this length, and may take any address in it (RFC 6177).
 _IPV6_PREFIX: Final = 64
+#: What a browser writes of itself, as ``mark=words``, the most telling first: most of them also name others.
+_BROWSERS: Final = (
+    "Edg=Edge OPR/=Opera Firefox/=Firefox FxiOS/=Firefox CriOS/=Chrome Chrome=Chrome Safari=Safari"
+)
+_SYSTEMS: Final = (
+    "Android=Android iPad=iPad iPhone=iPhone Windows=Windows Macintosh=Mac CrOS=Chromebook Linux=Linux"
+)
 
 
 def visitor_address(request: HttpRequest) -> str:
@@ -36,6 +43,17 @@ def visitor_network(request: HttpRequest) -> str:
     if ":" not in address:
         return address
     return str(ipaddress.IPv6Network(f"{address}/{_IPV6_PREFIX}", strict=False).network_address)
+
+
+def browser_words(user_agent: str) -> str:
+    """Return browser and system as a person knows them, ``Firefox on Android``; as sent if unknown."""
+    found = (_first_of(each, user_agent) for each in (_BROWSERS, _SYSTEMS))
+    return " on ".join(filter(None, found)) or user_agent[:60]
+
+
+def _first_of(listed: str, user_agent: str) -> str:
+    pairs = (each.split("=") for each in listed.split())
+    return next((words for mark, words in pairs if mark in user_agent), "")
 
 
 def _plain(text: str) -> str:

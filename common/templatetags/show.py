@@ -17,6 +17,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from common import units as trade
 from common.told import told
+from common.visitors import browser_words
 
 register = template.Library()
 
@@ -77,6 +78,12 @@ def qty(
 def told_filter(sentence: Any) -> str:
     """Print a sentence of the engine, of a service or of the log in the language of the page."""
     return "" if sentence is None else told(sentence)
+
+
+@register.filter
+def browser(user_agent: str) -> str:
+    """Print which browser a sign-in came from: ``{{ session.user_agent|browser }}``."""
+    return browser_words(user_agent)
 
 
 @register.filter

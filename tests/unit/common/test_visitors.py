@@ -5,7 +5,15 @@ from __future__ import annotations
 import pytest
 from django.test import RequestFactory
 
-from common.visitors import count_back, count_of, counted, is_too_often, visitor_address, visitor_network
+from common.visitors import (
+    browser_words,
+    count_back,
+    count_of,
+    counted,
+    is_too_often,
+    visitor_address,
+    visitor_network,
+)
 
 # Addresses for documentation: RFC 5737, RFC 3849.
 PROXY, OUTER, VISITOR, FORGED = "192.0.2.1", "192.0.2.2", "198.51.100.7", "203.0.113.9"
@@ -79,3 +87,30 @@ def test_a_count_runs_out_when_it_was_begun_to(kept_in, monkeypatch):
             counted("slow", seconds=60)
             clock.shift(25)
         assert counted("slow", seconds=60) == 1  # 75 s after the first
+
+
+@pytest.mark.parametrize(
+    ("sent", "words"),
+    [  # forms as browsers document them: developer.mozilla.org, Web/HTTP/Reference/Headers/User-Agent
+        ("Mozilla/5.0 (X11; Linux x86_64; rv:140.0) Gecko/20100101 Firefox/140.0", "Firefox on Linux"),
+        (
+            "Mozilla/5.0 (Linux; Android 10; K) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/124.0.0.0"
+            " Mobile Safari/537.36",
+            "Chrome on Android",
+        ),
+        (
+            "Mozilla/5.0 (iPad; CPU OS 17_4 like Mac OS X) AppleWebKit/605.1.15 (KHTML, like Gecko)"
+            " Version/17.4 Mobile/15E148 Safari/604.1",
+            "Safari on iPad",
+        ),
+        (
+            "Mozilla/5.0 (Windows NT 10.0; Win64; x64) AppleWebKit/537.36 (KHTML, like Gecko)"
+            " Chrome/124.0.0.0 Safari/537.36 Edg/124.0.0.0",
+            "Edge on Windows",
+        ),
+        ("curl/8.5.0", "curl/8.5.0"),
+        ("", ""),
+    ],
+)
+def test_a_browser_is_told_as_people_know_it(sent, words):
+    assert browser_words(sent) == words
