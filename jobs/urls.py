@@ -79,6 +79,7 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/deposit/", quote.deposit_record, name="deposit_record"),
     path("quotes/<int:pk>/", quote.quote_detail, name="quote_detail"),
     path("quotes/<int:pk>/edit/", quote.quote_edit, name="quote_edit"),
+    path("quotes/<int:pk>/prices/", quote.quote_prices, name="quote_prices"),
     path("quotes/<int:pk>/preview/", quote.quote_preview, name="quote_preview"),
     path("quotes/<int:pk>/send/", quote.quote_send, name="quote_send"),
     path("quotes/<int:pk>/link/", quote.quote_link, name="quote_link"),

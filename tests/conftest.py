@@ -239,15 +239,17 @@ def odd_costs(golden_job: Any) -> Callable[[str], set[str]]:
 
 @pytest.fixture
 def draft_quote(golden_job: Any, alice: Any, now: dt.datetime) -> Any:
-    """Return a draft quote on the golden job's design, sized and proposed by the owner."""
+    """Return a draft quote on the golden job's design, sized, proposed and priced by the owner."""
     from jobs.design.revision import design_size
     from jobs.models import Quote
     from jobs.quote.draft import quote_create
+    from tests.quotes import nothing_missing
 
     def build() -> int:
         design = golden_job.designs.get()
         design_size(design=design, actor=alice, at=now)
-        return quote_create(design=design, actor=alice, at=now).pk
+        quote = quote_create(design=design, actor=alice, at=now)
+        return nothing_missing(quote, alice, now).pk
 
     return Quote.objects.get(pk=replayed(f"draft {golden_job.pk} {alice.pk} {now}", build))
 

@@ -17,13 +17,13 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from config.demo.prices import quote_priced
 from jobs.customers.job import job_move
 from jobs.design.noted import checks_note
 from jobs.design.revision import design_resize
 from jobs.models import Design, Job, Membership, Quote, ShadeRun
 from jobs.quote.answer import quote_accept
 from jobs.quote.deposit import deposit_record
-from jobs.quote.draft import quote_create
 from jobs.quote.guest_link import link_open
 from jobs.quote.send import quote_link, quote_send
 from jobs.shade.run import shade_ask, shade_work
@@ -114,7 +114,7 @@ def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> No
     if number in NOTED:
         key, reason = NOTED[number]
         checks_note(design=design, keys=[key], reason=reason, actor=owner, at=at)
-    quote = quote_create(design=design, actor=owner, at=at)
+    quote = quote_priced(design=design, owner=owner, at=at)
     quote_send(quote=quote, actor=owner, at=at)
     if is_accepted:
         day = dt.timedelta(days=1)

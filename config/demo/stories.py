@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from checklists.models import Checklist
 from common.units import tidy
+from config.demo.prices import quote_priced
 from config.demo.shop import JOB_IN_WORK, NOTED, SHOP_NAME
 from config.demo.walk import Day, sign_and_issue, walk
 from jobs.autolayout.question import LayoutOptions
@@ -26,7 +27,6 @@ from jobs.design.survey_saved import survey_save
 from jobs.models import Customer, Design, ExistingItem, Job, Membership, Part, Survey, Vehicle
 from jobs.quote.answer import quote_accept
 from jobs.quote.deposit import deposit_record
-from jobs.quote.draft import quote_create
 from jobs.quote.send import quote_send
 from jobs.survey.changes import PartChanges, RowChanges
 
@@ -246,7 +246,7 @@ def _fill(design: Design, source: Design) -> str:
 
 def _accepted(job: Job, design: Design, crew: Crew, at: dt.datetime) -> None:
     """Quote it; the customer says yes, pays the deposit, and the parts come."""
-    quote = quote_create(design=design, actor=crew.owner, at=at)
+    quote = quote_priced(design=design, owner=crew.owner, at=at)
     quote_send(quote=quote, actor=crew.owner, at=at)
     name = job.vehicle.customer.name
     quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + DAY)

@@ -14,6 +14,7 @@ from common.fields import PercentField
 from common.forms import RecordForm
 from jobs.forms.amounts import AmountField
 from jobs.forms.quote_lines import (
+    BANDS,
     PERCENT_OF_PARTS,
     LabourLineForm,
     OtherLineForm,
@@ -30,9 +31,11 @@ from jobs.quote.lines import LineDraft, Rates
 from jobs.quote.proposal import ScopeDraft, Trip
 from jobs.shop.signature import clean_signature_svg
 
-_STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional")
-_STORED_PART: Final = ("text", "quantity", "unit", "unit_cost", "markup", "is_optional")
-_STORED_OTHER: Final = ("kind", "code", "text", "quantity", "unit", "unit_price", "unit_cost", "is_optional")
+_STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional", "free_reason")
+_STORED_PART: Final = ("text", "quantity", "unit", "unit_cost", "markup", "is_optional", "free_reason")
+_STORED_OTHER: Final = (
+    "kind", "code", "text", "quantity", "unit", "unit_price", "unit_cost", "is_optional", "free_reason",
+)  # fmt: skip
 
 
 class NewQuoteForm(forms.Form):
@@ -62,7 +65,10 @@ class NewQuoteForm(forms.Form):
     by_band = forms.BooleanField(
         label=_("Mark up by what a part costs"),
         required=False,
-        help_text=_("60% under 50, 40% under 500, 28% under 2,500, 20% above, not the shop's one markup."),
+        help_text=_(
+            "60% on the first 50 of a part's cost, 40% on what lies between 50 and 500, 28% up to 2,500, 20%"
+            " beyond, instead of the shop's one markup."
+        ),
     )
 
     def options(self) -> dict[str, Any]:
@@ -152,7 +158,7 @@ def line_sets(lines: Sequence[Line], rows: dict[str, Any], data: QueryDict | Non
     grouped: dict[str, list[dict[str, Any]]] = {"labour": [], "parts": [], "others": []}
     for line in lines:
         if line.kind == LineKind.LABOUR:
-            grouped["labour"].append({name: getattr(line, name) for name in _STORED_LABOUR})
+            grouped["labour"].append(_row(line, _STORED_LABOUR))
         elif line.kind == LineKind.PART:
             grouped["parts"].append(_part_row(line))
         else:
@@ -191,15 +197,22 @@ def form_errors(form: forms.BaseForm) -> list[tuple[str, str]]:
     return found
 
 
+def _row(line: Line, names: Sequence[str]) -> dict[str, Any]:
+    """Return a stored line as typed; a free line was typed without a price."""
+    row = {name: getattr(line, name) for name in names}
+    return row | {"unit_price": None} if line.free_reason else row
+
+
 def _part_row(line: Line) -> dict[str, Any]:
-    row = {name: getattr(line, name) for name in _STORED_PART}
+    row = _row(line, _STORED_PART)
     part: Part | None = line.part
-    return row | {"sku": part.sku if part else "", "is_margin": "1" if line.is_margin else ""}
+    how = BANDS if line.is_banded else "1" if line.is_margin else ""
+    return row | {"sku": part.sku if part else "", "is_margin": how}
 
 
 def _other_row(line: Line) -> dict[str, Any]:
     """Return a stored line as typed: a share of the parts shows as percent, its sums are not typed."""
-    row = {name: getattr(line, name) for name in _STORED_OTHER}
+    row = _row(line, _STORED_OTHER)
     if money.is_share(line.kind, line.unit):
         row |= {
             "quantity": line.quantity * 100,

@@ -24,6 +24,8 @@ else:
 
 PERCENT_OF_PARTS: Final = "% of parts"
 MAX_LINES: Final = 200
+#: A part marked up by bands of what it costs, instead of by a percent.
+BANDS: Final = "bands"
 _OTHER_KINDS: Final = [kind for kind in LineKind if kind not in {LineKind.LABOUR, LineKind.PART}]
 _HUNDRED: Final = Decimal(100)
 
@@ -33,6 +35,7 @@ class LineForm(forms.Form):
 
     text = forms.CharField(label=_("Text"), max_length=200, required=False)
     is_optional = forms.BooleanField(label=_("Optional"), required=False)
+    free_reason = forms.CharField(label=_("Free because"), max_length=120, required=False)
 
     def __init__(
         self, *args: Any, rates: Rates, parts: Mapping[str, Part], low: str = "0", **kwargs: Any
@@ -100,6 +103,7 @@ class LabourLineForm(LineForm):
             unit_price=self.value("unit_price", rate),
             is_pair=is_pair,
             is_optional=self.cleaned_data["is_optional"],
+            free_reason=self.cleaned_data["free_reason"],
         )
 
 
@@ -111,11 +115,9 @@ class PartLineForm(LineForm):
     unit = forms.CharField(label=_("Unit"), max_length=12, required=False)
     unit_cost = AmountField(label=_("Cost each"), unit="per unit", places=4, required=False)
     markup = PercentField(label=_("Percent"), low="0", high="10", places=4, required=False)
-    is_margin = forms.TypedChoiceField(
+    is_margin = forms.ChoiceField(
         label=_("Percent is"),
-        choices=[("", _("markup")), ("1", _("margin"))],
-        coerce=bool,
-        empty_value="",
+        choices=[("", _("markup")), ("1", _("margin")), (BANDS, _("by bands"))],
         required=False,
     )
     field_order = ["sku", "text", "quantity", "unit", "unit_cost", "markup", "is_margin", "is_optional"]
@@ -141,22 +143,25 @@ class PartLineForm(LineForm):
                 data["unit_cost"] = part.cost
         if not data.get("text") and "sku" not in self.errors:
             self.add_error("text", _("Text: give a stock code or write what the part is."))
-        if data.get("is_margin") and (data.get("markup") or self.rates.markup) >= 1:
+        if data.get("is_margin") == "1" and (data.get("markup") or self.rates.markup) >= 1:
             self.add_error("markup", _("Percent: a margin must be under 100%."))
         return data
 
     def draft(self) -> LineDraft:
         """Return the line as typed."""
         part = self.parts.get((self.cleaned_data["sku"] or "").strip().upper())
+        how = self.cleaned_data["is_margin"]
         return LineDraft(
             LineKind.PART,
             self.cleaned_data["text"],
             quantity=self.value("quantity", Decimal(1)),
             unit=self.value("unit", "each"),
             unit_cost=self.value("unit_cost", Decimal(0)),
-            markup=self.value("markup", self.rates.markup),
-            is_margin=bool(self.cleaned_data["is_margin"]),
+            markup=None if how == BANDS else self.value("markup", self.rates.markup),
+            is_margin=how == "1",
+            is_banded=how == BANDS,
             is_optional=self.cleaned_data["is_optional"],
+            free_reason=self.cleaned_data["free_reason"],
             part_id=part.pk if part else None,
         )
 
@@ -194,6 +199,11 @@ class OtherLineForm(LineForm):
             )
         if kind == LineKind.CUSTOMER_PART:
             self._check_customer_part(data)
+        if price and data.get("free_reason"):
+            self.add_error(
+                "free_reason",
+                _("Free because: this line has a price. Take the price out, or leave this empty."),
+            )
         return data
 
     def _check_customer_part(self, data: dict[str, Any]) -> None:
@@ -219,6 +229,7 @@ class OtherLineForm(LineForm):
             unit_price=self.value("unit_price", Decimal(0)),
             unit_cost=self.value("unit_cost", Decimal(0)),
             is_optional=data["is_optional"],
+            free_reason=data["free_reason"],
         )
 
 

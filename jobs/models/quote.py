@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Final
+from typing import Final, Protocol
 
 from django.conf import settings
 from django.db import models
@@ -159,6 +159,34 @@ class Quote(ShopOwned):
         return self.state == self.State.SENT and not self.is_expired(on=on)
 
 
+class Amounted(Protocol):
+    """What tells whether a price is missing; stored lines and lines being typed both have it."""
+
+    @property
+    def kind(self) -> str:
+        """Return what the line is."""
+
+    @property
+    def unit(self) -> str:
+        """Return what the quantity counts."""
+
+    @property
+    def amount(self) -> Decimal:
+        """Return what the line comes to."""
+
+    @property
+    def free_reason(self) -> str:
+        """Return why nothing is charged, blank where a price is due."""
+
+
+def is_unpriced(line: Amounted) -> bool:
+    """Return whether a line comes to nothing without a reason. A customer's own part, a discount and a share
+    of the parts may come to nothing.
+    """
+    may_be_zero = line.kind in {LineKind.CUSTOMER_PART, LineKind.DISCOUNT} or line.unit == SHARE_OF_PARTS
+    return not line.amount and not line.free_reason and not may_be_zero
+
+
 class Line(ShopOwned):
     """What quote lines and change-order lines share. ``amount`` is rounded once, when the line is saved."""
 
@@ -170,10 +198,16 @@ class Line(ShopOwned):
     unit_cost = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
     markup = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True)
     is_margin = models.BooleanField(default=False, help_text="The fraction is of the price, not on the cost")
+    is_banded = models.BooleanField(
+        default=False, help_text="Marked up by bands of cost, not by one fraction"
+    )
     unit_price = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
     amount = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
     is_pair = models.BooleanField(default=False, help_text="Hours of two people")
     is_optional = models.BooleanField(default=False)
+    free_reason = models.CharField(
+        max_length=120, blank=True, default="", help_text="Why nothing is charged; blank: a price is due"
+    )
     part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     position = models.PositiveSmallIntegerField(default=0)
 
@@ -190,6 +224,11 @@ class Line(ShopOwned):
     def is_share(self) -> bool:
         """Return whether the line is a share of the parts cost instead of a count of pieces."""
         return self.kind == LineKind.CONSUMABLES and self.unit == SHARE_OF_PARTS
+
+    @property
+    def is_unpriced(self) -> bool:
+        """Return whether a price is missing: it comes to nothing, and nobody said why."""
+        return is_unpriced(self)
 
 
 class QuoteLine(Line):

@@ -164,6 +164,8 @@ def change_order_show(*, order: ChangeOrder, actor: User, at: datetime) -> Chang
     _must_be_open(order)
     if not order.lines.exists() and not order.credits_allowance and not order.schedule_days:
         raise ChangeRefused("There is nothing to agree to yet: add a price, a credit or a delay.")
+    if missing := [line.text for line in order.lines.all() if line.is_unpriced]:
+        raise ChangeRefused(f"Price missing: {'; '.join(missing)}. Enter it, or say why the line is free.")
     order.sent_at, order.valid_until_at = at, at + timedelta(hours=VALID_HOURS)
     order.snapshot = change_document(order=order, new_total=new_total(order.job, with_order=order))
     order.content_sha256 = content_sha256(order.snapshot)

@@ -11,13 +11,14 @@ from common import units as trade
 from common.templatetags.show import money
 from jobs.engine.stored import result_of
 from jobs.engine.subjects import subject_names
-from jobs.models import InverterSheet, LineKind, Quote, SizingRun
+from jobs.models import InverterSheet, Quote, QuoteLine, SizingRun
 
 #: Above this total a second pair of eyes looks at a quote. A starting value of ours, no source. [money]
 REVIEW_TOTAL: Final = Decimal(8000)
 #: So does a bank of this voltage and above. A starting value of ours, no source. [V]
 REVIEW_V: Final = 48
-_MAY_COME_TO_NOTHING: Final = frozenset({LineKind.CUSTOMER_PART})
+#: Lines without a price named one by one before sending. [-]
+NAMED: Final = 5
 
 
 @dataclass(slots=True)
@@ -38,14 +39,10 @@ def send_check(quote: Quote, run: SizingRun | None) -> SendCheck:
         found.refusals.append("The quote has no lines yet.")
     elif quote.total <= 0:
         found.refusals.append("The quote adds up to zero: price its lines first.")
+    _look_for_prices(found, lines)
     _look_at_margin(found, quote)
     _look_at_run(found, quote, run)
     found.for_review = review_reasons(quote)
-    unpriced = sum(1 for line in lines if not line.amount and line.kind not in _MAY_COME_TO_NOTHING)
-    if unpriced:
-        found.notes.append(
-            f"{_count(unpriced, 'line')} add up to zero and will not be shown to the customer."
-        )
     if not quote.job.vehicle.customer.email:
         found.notes.append(
             "There is no e-mail address for this customer: copy the link and send it yourself."
@@ -65,6 +62,13 @@ def review_reasons(quote: Quote) -> list[str]:
     if sheet is not None and sheet.is_charger:
         reasons.append("it has an inverter-charger")
     return reasons
+
+
+def _look_for_prices(found: SendCheck, lines: list[QuoteLine]) -> None:
+    missing = [line.text for line in lines if line.is_unpriced]
+    if missing:
+        more = f" and {len(missing) - NAMED} more" if len(missing) > NAMED else ""
+        found.for_owner.append(f"Price missing: {'; '.join(missing[:NAMED])}{more}. The margin is unknown.")
 
 
 def _look_at_margin(found: SendCheck, quote: Quote) -> None:

@@ -194,8 +194,10 @@ def shown_vehicle(vehicle: Vehicle) -> dict[str, str]:
 
 
 def _is_shown(line: QuoteLine) -> bool:
-    """Return whether a line is printed: one that comes to nothing is not, save the customer's own part."""
-    return line.amount != 0 or line.kind == LineKind.CUSTOMER_PART
+    """Return whether a line is printed. Of those that come to nothing only the customer's own part and what
+    we give free are.
+    """
+    return line.amount != 0 or line.kind == LineKind.CUSTOMER_PART or bool(line.free_reason)
 
 
 def shown_line(line: Line) -> dict[str, str]:
@@ -209,8 +211,15 @@ def shown_line(line: Line) -> dict[str, str]:
         "unit": "" if hides_rate else line.unit + (" (two people)" if line.is_pair else ""),
         "unit_price": "" if hides_rate else str(line.unit_price),
         "amount": str(line.amount),
-        "note": "No warranty from us on parts you bring." if line.kind == LineKind.CUSTOMER_PART else "",
+        "note": _note(line),
     }
+
+
+def _note(line: Line) -> str:
+    """Return what is said under a line that costs the customer nothing."""
+    if line.kind == LineKind.CUSTOMER_PART:
+        return "No warranty from us on parts you bring."
+    return f"No charge: {line.free_reason}" if line.free_reason else ""
 
 
 def _plain(number: Decimal) -> str:

@@ -17,7 +17,7 @@ KILOMETER: Final = "km"
 HOUR: Final = "h"
 _STORED: Final = (
     "kind", "code", "text", "quantity", "unit", "unit_cost", "markup", "is_margin", "unit_price",
-    "is_pair", "is_optional", "part_id",
+    "is_pair", "is_optional", "part_id", "is_banded", "free_reason",
 )  # fmt: skip
 
 
@@ -76,6 +76,8 @@ class LineDraft:
     is_pair: bool = False
     is_optional: bool = False
     part_id: int | None = None
+    is_banded: bool = False
+    free_reason: str = ""
 
     @property
     def amount(self) -> Decimal:
@@ -128,6 +130,11 @@ def stored[L: Line](drafts: Sequence[LineDraft], model: type[L], **owner: object
 
 
 def _priced(draft: LineDraft, rates: Rates) -> LineDraft:
+    line = _at_its_price(draft, rates)
+    return replace(line, unit_price=Decimal(0)) if line.free_reason else line
+
+
+def _at_its_price(draft: LineDraft, rates: Rates) -> LineDraft:
     if draft.kind == LineKind.LABOUR:
         people = 2 if draft.is_pair else 1
         return replace(draft, unit_cost=rates.labour_cost * people, markup=None)
@@ -141,7 +148,9 @@ def _priced(draft: LineDraft, rates: Rates) -> LineDraft:
 
 
 def _part_price(draft: LineDraft, rates: Rates) -> Decimal:
-    """Return the price by markup, or by margin where the person said so: the two are not the same."""
+    """Return the price by bands, by markup, or by margin where the person said so: no two are the same."""
+    if draft.is_banded:
+        return money.banded_price(draft.unit_cost)
     share = rates.markup if draft.markup is None else draft.markup
     if draft.is_margin:
         return money.price_for_margin(draft.unit_cost, share)

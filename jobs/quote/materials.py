@@ -70,7 +70,7 @@ def _add_fittings(wanted: Wanted, design: Design, catalogue: list[Part], string_
     is_joined = len(design.strings.all()) > len(design.controllers.all())
     has_gland = bool(panels) and design.job.survey.gland_kind == Survey.GlandKind.GLAND_BOX
     for words, quantity, fallback in (
-        ("foot", feet, "Mounting feet with screws"),
+        ("foot", feet, "Mounting foot with screws"),
         ("gland", int(has_gland), "Entry gland box"),
         ("combiner", int(is_joined), "Combiner"),
         ("string fuse", string_fuses, "String fuse and holder"),

@@ -12,12 +12,13 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, Protocol
 
 from jobs.models import LineKind
-from jobs.models.quote import SHARE_OF_PARTS
+from jobs.models.quote import SHARE_OF_PARTS, Amounted, is_unpriced
 
 CENT: Final = Decimal("0.01")
 TEN_THOUSANDTH: Final = Decimal("0.0001")
 ZERO: Final = Decimal(0)
-#: Markup by what one piece costs: dear parts carry less. Starting values of ours, no source. [cost, fraction]
+#: Markup of what of a piece's cost lies in each band, as tax brackets are: dear parts carry less, and
+#: a dearer part never sells for less. Starting values of ours, no source. [cost, fraction]
 MARKUP_BANDS: Final = (
     (Decimal(50), Decimal("0.60")),
     (Decimal(500), Decimal("0.40")),
@@ -32,16 +33,8 @@ class MoneyError(ValueError):
     """A sum that cannot be asked: names the quantity and what came in."""
 
 
-class PricedLine(Protocol):
+class PricedLine(Amounted, Protocol):
     """What a sum needs to know of a line; stored lines and lines being typed both have it."""
-
-    @property
-    def kind(self) -> str:
-        """Return what the line is."""
-
-    @property
-    def unit(self) -> str:
-        """Return what the quantity counts."""
 
     @property
     def quantity(self) -> Decimal:
@@ -78,7 +71,10 @@ class TaxRule:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """The sums of a quote or change order. ``by_kind`` holds what each kind comes to."""
+    """The sums of a quote or change order. ``by_kind`` holds what each kind comes to.
+
+    The margin is unknown (None) while a line in the price has no price.
+    """
 
     subtotal: Decimal
     taxable: Decimal
@@ -130,9 +126,18 @@ def markup_of_margin(margin: Decimal) -> Decimal:
     return margin / (1 - margin)
 
 
-def markup_by_band(unit_cost: Decimal) -> Decimal:
-    """Return the markup of the cost band a piece falls into."""
-    return next((markup for below, markup in MARKUP_BANDS if unit_cost < below), MARKUP_ABOVE_BANDS)
+def banded_price(cost: Decimal) -> Decimal:
+    """Return the price of a part marked up by bands, to a hundredth of a cent.
+
+    Each band's markup is taken on the part of the cost within it: 60 costs 50 at 60% and 10 at 40%, and sells
+    for 94.
+    """
+    price, floor = ZERO, ZERO
+    for below, markup in MARKUP_BANDS:
+        price += max(min(cost, below) - floor, ZERO) * (1 + markup)
+        floor = below
+    price += max(cost - floor, ZERO) * (1 + MARKUP_ABOVE_BANDS)
+    return price.quantize(TEN_THOUSANDTH, rounding=ROUND_HALF_UP)
 
 
 def line_amount(kind: str, quantity: Decimal, unit_price: Decimal) -> Decimal:
@@ -177,7 +182,9 @@ def totals(lines: Iterable[PricedLine], *, tax: TaxRule, deposit_fraction: Decim
         deposit=cent(max(total, ZERO) * deposit_fraction),
         parts_cost=cent(cost_of_parts),
         direct_cost=cent(direct_cost),
-        margin_fraction=margin_fraction(cent(direct_cost), cent(subtotal)),
+        margin_fraction=None
+        if any(is_unpriced(line) for line in chosen)
+        else margin_fraction(cent(direct_cost), cent(subtotal)),
         by_kind=by_kind,
         optional=sum((_amount_and_cost(line, cost_of_parts)[0] for line in optional), ZERO),
     )

@@ -92,7 +92,7 @@ def _parts(
     lines += _for_weak_panels(design, result, rates)
     if not by_band:
         return lines
-    return [replace(line, markup=money.markup_by_band(line.unit_cost)) for line in lines]
+    return [replace(line, markup=None, is_banded=True) for line in lines]
 
 
 def _for_weak_panels(design: Design, result: sizing.SystemResult | None, rates: Rates) -> list[LineDraft]:

@@ -14,9 +14,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from common.templatetags.show import money
+from jobs.forms.prices import MissingPricesForm
 from jobs.forms.quote import DepositForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
-from jobs.quote import deposit, draft, guest_link, guest_mail, pdf, send
+from jobs.quote import deposit, draft, guest_link, guest_mail, pdf, prices, send
 from jobs.quote.checks import margin_verdict, send_check
 from jobs.quote.lines import draft_of
 from jobs.quote.read import (
@@ -107,11 +108,36 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
             quote.margin_fraction, caution=shop.margin_caution, block=shop.margin_block
         ),
         "check": send_check(quote, quote.run) if quote.is_draft else None,
+        "prices_form": MissingPricesForm(lines=lines, edits=quote.edits) if quote.is_draft else None,
         "links": [link for link in quote.links.all() if link.expires_at > at],
         "mails": quote.job.mails.filter(about=f"Quote {quote.number}")[:LETTERS_SHOWN],
         "send_form": SendForm(),
         "reason_form": ReasonForm(),
     }
+
+
+@require_POST
+@role_required("may_design")
+def quote_prices(request: ShopRequest, pk: int) -> HttpResponse:
+    """Put the prices that were missing into a draft's lines and into the catalog."""
+    quote = quote_for_page(request.user, pk)
+    form = MissingPricesForm(request.POST, lines=quote.lines.all(), edits=quote.edits)
+    if not form.is_valid():
+        context = _detail_context(request, quote) | {"prices_form": form}
+        return render(request, "jobs/quote_detail.html", context, status=422)
+    filled = answered(
+        request,
+        lambda: prices.prices_fill(
+            quote=quote,
+            prices=form.prices(),
+            edits=form.cleaned_data["edits"],
+            actor=request.user,
+            at=timezone.now(),
+        ),
+    )
+    if filled:
+        messages.success(request, f"{filled} is priced anew; costs of parts are in the catalog.")
+    return redirect("jobs:quote_detail", quote.pk)
 
 
 @role_required("may_design")

@@ -67,18 +67,46 @@ def test_markup_and_margin_turn_into_each_other():
 
 
 @pytest.mark.parametrize(
-    ("cost", "markup"),
+    ("cost", "price"),
     [
-        ("49.99", "0.60"),
-        ("50", "0.40"),
-        ("499.99", "0.40"),
-        ("500", "0.28"),
-        ("2499", "0.28"),
-        ("2500", "0.20"),
+        ("0", "0"),
+        ("49.99", "79.984"),  # 49.99 × 1.60
+        ("50", "80"),
+        ("60", "94"),  # 80 + 10 × 1.40
+        ("499.99", "709.986"),  # 80 + 449.99 × 1.40
+        ("500", "710"),
+        ("2499", "3268.72"),  # 710 + 1999 × 1.28
+        ("2500", "3270"),
+        ("3000", "3870"),  # 3270 + 500 × 1.20
     ],
 )
-def test_markup_falls_with_what_a_piece_costs(cost, markup):
-    assert money.markup_by_band(Decimal(cost)) == Decimal(markup)
+def test_each_band_of_the_cost_carries_its_own_markup(cost, price):
+    assert money.banded_price(Decimal(cost)) == Decimal(price)
+
+
+@given(cents=st.integers(min_value=0, max_value=1_000_000), more=st.integers(min_value=1, max_value=10_000))
+def test_a_dearer_part_never_sells_for_less(cents, more):
+    cheap, dear = (money.banded_price(Decimal(cost) / 100) for cost in (cents, cents + more))
+    assert dear > cheap
+
+
+def test_the_margin_is_unknown_while_a_price_is_missing():
+    missing = LineDraft(LineKind.PART, "Fuse or breaker 60 A")
+    lines = priced([*trailer_lines(), missing], RATES)
+    assert money.totals(lines, tax=TAX, deposit_fraction=Decimal(0)).margin_fraction is None
+    free = [
+        replace(line, free_reason="on the house") if line.text == missing.text else line for line in lines
+    ]
+    assert round(money.totals(free, tax=TAX, deposit_fraction=Decimal(0)).margin_fraction or 0, 4) == Decimal(
+        "0.3587"
+    )
+
+
+def test_a_free_part_still_costs_the_shop():
+    part = LineDraft(LineKind.PART, "Label set", unit_cost=Decimal(12), free_reason="goodwill")
+    (line,) = priced([part], RATES)
+    sums = money.totals([line], tax=TAX, deposit_fraction=Decimal(0))
+    assert (line.unit_price, sums.direct_cost) == (0, 12)
 
 
 @pytest.mark.parametrize(("amount", "rounded"), [("0.005", "0.01"), ("2.675", "2.68"), ("-0.005", "-0.01")])
@@ -151,6 +179,11 @@ class Typed:
     unit: str = "each"
     unit_cost: Decimal = money.ZERO
     is_optional: bool = False
+    free_reason: str = ""
+
+    @property
+    def amount(self) -> Decimal:
+        return money.line_amount(self.kind, self.quantity, self.unit_price)
 
 
 amounts = st.decimals(min_value=0, max_value=9999, places=2)

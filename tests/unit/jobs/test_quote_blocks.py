@@ -11,6 +11,7 @@ from jobs.engine.stored import latest_run
 from jobs.engine.system import result_to_json
 from jobs.quote.checks import send_check
 from jobs.quote.draft import quote_create
+from tests.quotes import nothing_missing
 
 pytestmark = pytest.mark.django_db
 
@@ -21,7 +22,7 @@ def quote(golden_job, alice, now):
 
     design = golden_job.designs.get()
     design_size(design=design, actor=alice, at=now)
-    return quote_create(design=design, actor=alice, at=now)
+    return nothing_missing(quote_create(design=design, actor=alice, at=now), alice, now)
 
 
 def test_devices_blocked_for_one_fault_are_one_line(quote):

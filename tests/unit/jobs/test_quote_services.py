@@ -23,6 +23,7 @@ from jobs.quote.proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.roof.read import roof_state
 from jobs.shop.rights import NotAllowed
+from tests.quotes import nothing_missing
 
 
 @pytest.fixture
@@ -36,7 +37,7 @@ def design(golden_job, alice, now) -> Design:
 @pytest.fixture
 def quote(design, alice, now) -> Quote:
     """Return a draft quote on it."""
-    return quote_create(design=design, actor=alice, at=now)
+    return nothing_missing(quote_create(design=design, actor=alice, at=now), alice, now)
 
 
 @pytest.fixture
@@ -131,8 +132,9 @@ class TestCreate:
 
     def test_cost_bands_give_each_part_its_own_markup(self, design, alice, now):
         quote = quote_create(design=design, actor=alice, at=now, by_band=True)
-        assert quote.lines.get(part__sku="FOOT-Z").markup == Decimal("0.60")
-        assert quote.lines.get(part__sku="I2000").markup == Decimal("0.40")
+        foot, inverter = quote.lines.get(part__sku="FOOT-Z"), quote.lines.get(part__sku="I2000")
+        assert foot.unit_price == foot.unit_cost * Decimal("1.60")  # under 50
+        assert inverter.unit_price == 80 + (inverter.unit_cost - 50) * Decimal("1.40")  # 50 to 500
 
     def test_the_survey_fee_is_credited(self, design, alice, now):
         quote = quote_create(design=design, actor=alice, at=now, survey_fee_paid=Decimal(120))
@@ -228,6 +230,7 @@ class TestSend:
 
     def test_a_large_quote_is_read_over_by_a_second_person(self, design, erin, make_person, shop, now):
         quote = quote_create(design=design, actor=erin, at=now)
+        quote = nothing_missing(quote, erin, now)
         extra = LineDraft(LineKind.SUBCONTRACT, "Crane", unit_price=Decimal(9000), unit_cost=Decimal(100))
         reprice(quote, erin, now, lines=[*[draft_of(line) for line in quote.lines.all()], extra])
         with pytest.raises(QuoteRefused, match="second person"):
@@ -253,6 +256,7 @@ class TestSend:
         other.state = Design.State.FROZEN
         other.save()
         lantern = quote_create(design=other, actor=alice, at=now)
+        lantern = nothing_missing(lantern, alice, now)
         reprice(
             lantern,
             alice,
@@ -273,6 +277,7 @@ class TestSend:
 class TestDocument:
     def test_it_holds_no_cost_and_no_margin(self, odd_costs, design, alice, now):
         quote = quote_create(design=design, actor=alice, at=now, trip=Trip(Decimal(46)))
+        quote = nothing_missing(quote, alice, now)
         quote_send(quote=quote, actor=alice, at=now)
         text = json.dumps(quote_of(quote).snapshot)
         assert not odd_costs(text)
@@ -294,8 +299,16 @@ class TestDocument:
         assert totals["tax_text"] == "Sales tax 7.75% on parts"
         assert Decimal(totals["deposit"]) + Decimal(totals["balance"]) == sent.total
 
-    def test_a_line_that_comes_to_nothing_is_not_shown(self, sent):
-        assert not [line for line in sent.snapshot["lines"] if Decimal(line["amount"]) == 0]
+    def test_what_is_free_says_why(self, sent):
+        nothing = [line for line in sent.snapshot["lines"] if Decimal(line["amount"]) == 0]
+        assert {line["note"] for line in nothing} == {"No charge: part of the job"}
+
+    def test_a_line_without_a_price_is_not_shown(self, design, alice, now):
+        quote = quote_create(design=design, actor=alice, at=now)
+        assert quote.lines.filter(amount=0).exists()
+        quote_send(quote=quote, actor=alice, at=now, reason="They know the rest is on us")
+        shown = Quote.objects.get(pk=quote.pk).snapshot["lines"]
+        assert not [line for line in shown if Decimal(line["amount"]) == 0]
 
     def test_clipping_is_told_to_the_customer(self, sent):
         import dataclasses

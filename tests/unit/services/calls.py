@@ -52,6 +52,7 @@ from jobs.quote.change_order import (
 from jobs.quote.draft import quote_price, terms_of
 from jobs.quote.guest_link import link_mark_used
 from jobs.quote.lines import draft_of
+from jobs.quote.prices import prices_fill
 from jobs.roof.read import roof_state
 from jobs.shop.actor import ByName, name_of
 from jobs.shop.members import language_choose, member_add, member_change
@@ -279,6 +280,18 @@ def price(side: Side, who: Any, _: Any) -> Any:
     terms = replace(terms_of(quote), deposit_fraction=Decimal("0.25"))
     lines = [draft_of(line) for line in quote.lines.all()]
     return quote_price(quote=quote, terms=terms, lines=lines, scope=[], edits=quote.edits, actor=who, at=NOW)
+
+
+def one_price_missing(side: Side) -> Any:
+    """Take the price off one part."""
+    line = side.quote.lines.filter(kind="part").first()
+    type(line).objects.filter(pk=line.pk).update(unit_cost=0, unit_price=0, amount=0)
+    return line
+
+
+def fill_prices(side: Side, who: Any, line: Any) -> Any:
+    quote = side.quote
+    return prices_fill(quote=quote, prices={line.pk: Decimal("12.50")}, edits=quote.edits, actor=who, at=NOW)
 
 
 def written_by_another(side: Side) -> None:

@@ -66,6 +66,7 @@ from jobs.quote.change_order import (
 from jobs.quote.deposit import deposit_record
 from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review
 from jobs.quote.guest_link import link_mark_used, link_revoke
+from jobs.quote.prices import prices_fill
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.shade.run import shade_ask
 from jobs.shop.members import (
@@ -96,6 +97,7 @@ from tests.unit.services.calls import (
     change_power,
     choose_language,
     failed_sheet,
+    fill_prices,
     hand_over,
     hold_batch,
     intake,
@@ -111,6 +113,7 @@ from tests.unit.services.calls import (
     on_design,
     on_order,
     on_quote,
+    one_price_missing,
     open_upload,
     opened_link,
     order_of,
@@ -282,6 +285,7 @@ SERVICES: tuple[Service, ...] = (
     ),
     on_quote(quote_copy, "priced"),
     Service(quote_price, "priced", DESK, price),
+    Service(prices_fill, "priced", DESK, fill_prices, one_price_missing),
     on_quote(quote_review, "priced", written_by_another),
     on_quote(quote_send, "priced", read_over, reason="As agreed on the phone"),
     on_quote(quote_link, "offered"),

@@ -57,6 +57,7 @@ from jobs.quote.draft import quote_create
 from jobs.quote.lines import LineDraft
 from jobs.quote.send import quote_send
 from jobs.survey.photo import roof_photo_add
+from tests.quotes import nothing_missing
 from tests.replay import replayed
 from tests.roles import step_of
 from tests.unit.checklists.walk import complete, drawn
@@ -132,7 +133,7 @@ class Side:
 def priced(side: Side) -> None:
     """Size the design and begin a quote on it."""
     design_size(design=side.design, actor=side.owner, at=NOW)
-    quote_create(design=side.design, actor=side.owner, at=NOW)
+    nothing_missing(quote_create(design=side.design, actor=side.owner, at=NOW), side.owner, NOW)
 
 
 def offered(side: Side) -> None:

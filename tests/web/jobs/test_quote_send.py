@@ -11,6 +11,7 @@ from django.urls import reverse
 from jobs.models import GuestLink, Job, LineKind, OutboxMail, Quote
 from jobs.quote.draft import quote_create, quote_price, terms_of
 from jobs.quote.lines import LineDraft, draft_of
+from tests.quotes import nothing_missing
 
 pytestmark = pytest.mark.django_db
 
@@ -92,7 +93,7 @@ class TestQuoteSend:
     def test_an_estimators_large_quote_is_read_over_first(
         self, draft_quote, erin, lena, alice, now, client_of
     ):
-        quote = quote_create(design=draft_quote.design, actor=erin, at=now)
+        quote = nothing_missing(quote_create(design=draft_quote.design, actor=erin, at=now), erin, now)
         url = reverse("jobs:quote_send", args=[quote.pk])
         if quote.total <= 8000:
             with_line(quote, LineDraft(LineKind.SUBCONTRACT, "Crane", unit_price=Decimal(8000)), erin, now)
