@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from checklists.models import JobSheet, SignOff, StepEvent
 from checklists.office.erasure import ErasureRefused, customer_erase, without
+from common.guard import door_opened
 from jobs.models import Customer, GuestLink, Job, LogEntry, OutboxMail, Quote, Vehicle
 from jobs.shop.outbox import mail_put
 from tests.unit.services.world import NOW, REASON, rows_of_shop
@@ -42,7 +43,8 @@ def customer(world):
     snapshot = {"content": {"head": {"customer": {"name": PERSON["name"]}}}, "signatures": signed}
     JobSheet.objects.filter(pk=sheet.pk).update(snapshot=snapshot, state="ready", file="sheets/gone.pdf")
     event = StepEvent.objects.filter(checklist__job=job).first()
-    StepEvent.objects.filter(pk=event.pk).update(cause="zebedee quillfeather said so, call +1 555 0142")
+    with door_opened():
+        StepEvent.objects.filter(pk=event.pk).update(cause="zebedee quillfeather said so, call +1 555 0142")
     signature = {"printed_name": PERSON["name"], "signature_svg": "<svg/>", "shown": PERSON["name"]}
     row = SignOff.objects.filter(checklist__job=job).first()
     SignOff.objects.filter(pk=row.pk).update(part="customer", content_sha256="e" * 64, **signature)

@@ -1,0 +1,1 @@
+"""What the database itself refuses: a changed log, rows of two shops that name one another."""
