@@ -35,7 +35,7 @@ def settings_write(path: Path, *, site_url: str) -> bool:
     """
     parts = urlsplit(site_url)
     if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise SiteRefused(f"Address: {site_url!r} is not of the form https://solar.myshop.com")
+        raise SiteRefused(f"Address: {site_url!r} is not of the form https://solar.myshop.example")
     if path.exists():
         return False
     hosts = ",".join(dict.fromkeys([parts.hostname, "localhost", "127.0.0.1"]))
