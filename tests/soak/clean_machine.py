@@ -4,9 +4,9 @@ Run by hand, as root, where mmdebstrap is installed and ports 80 and 443 are fre
 
     uv run --group dev python -m tests.soak.clean_machine
 
-What differs from README: the name (``solar.localhost``, so that Caddy signs with an authority of its own), the
-checkout (a bundle of this one), the mail server (a real one, of this script), and systemctl: a root in a
-folder has no init, so a script reads user, environment and command out of the unit files and starts just those.
+What differs from README: the name (``solar.localhost``, so that Caddy signs with an authority of its own),
+the checkout (a bundle of this one), the mail server (a real one, of this script), and systemctl: a root in a
+folder has no init, so a script reads user, environment and command out of the unit files and starts them.
 """
 
 from __future__ import annotations
@@ -64,7 +64,9 @@ def readme_lines() -> list[str]:
     assert found is not None, "README has no block under “Run it for your shop”"
     lines = [line.partition("   #")[0].rstrip() for line in found[1].splitlines()]
     assert len(lines) <= 10, "README promises ten lines"
-    return [line.replace("solar.myshop.example", HOST).replace("CHECKOUT", "/checkout.bundle") for line in lines]
+    return [
+        line.replace("solar.myshop.example", HOST).replace("CHECKOUT", "/checkout.bundle") for line in lines
+    ]
 
 
 def root_made(root: Path) -> None:
@@ -72,7 +74,9 @@ def root_made(root: Path) -> None:
     packages = "systemd,util-linux,passwd"
     run = ["mmdebstrap", "--variant=minbase", f"--include={packages}", "trixie", str(root)]
     subprocess.run(run, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    subprocess.run(["git", "-C", str(TOP), "bundle", "create", str(root / "checkout.bundle"), "HEAD"], check=True)
+    subprocess.run(
+        ["git", "-C", str(TOP), "bundle", "create", str(root / "checkout.bundle"), "HEAD"], check=True
+    )
     shutil.copy("/etc/resolv.conf", root / "etc/resolv.conf")
     authorities = os.environ.get("SSL_CERT_FILE")
     if authorities:
@@ -83,8 +87,10 @@ def root_made(root: Path) -> None:
 
 
 def script() -> str:
-    """Return what runs inside: README's lines one by one, mail set up as README says where, then a long sleep."""
-    mail = f"MAIL_HOST=127.0.0.1\\nMAIL_PORT={MAIL_PORT}\\nMAIL_TLS=none\\nMAIL_FROM=desk@tallgrass.example\\n"
+    """Return what runs inside: README's lines one by one, mail where README says it is set, then a long sleep."""
+    mail = (
+        f"MAIL_HOST=127.0.0.1\\nMAIL_PORT={MAIL_PORT}\\nMAIL_TLS=none\\nMAIL_FROM=desk@tallgrass.example\\n"
+    )
     steps = ["set -e", "export DEBIAN_FRONTEND=noninteractive"]
     for line in readme_lines():
         if "systemctl enable" in line:
@@ -105,7 +111,7 @@ def environment() -> dict[str, str]:
 
 @contextmanager
 def machine(root: Path) -> Iterator[str]:
-    """Run README's lines in the root until they are done, and give the code they printed; stop all at the end."""
+    """Run README's lines in the root and give the code they printed; stop all of it at the end."""
     inside = 'mount --rbind /dev "$0/dev" && exec chroot "$0" sh -c "$1"'
     command = ["unshare", "--mount", "--pid", "--fork", "--kill-child", f"--mount-proc={root}/proc"]
     process = subprocess.Popen(
@@ -147,7 +153,7 @@ def is_served(page: Page) -> bool:
     """Return whether the site answers over TLS."""
     try:
         answer = page.goto(f"{SITE}/readyz")
-    except Exception:  # noqa: BLE001 - nothing listens yet
+    except Exception:
         return False
     return answer is not None and answer.ok
 
@@ -187,7 +193,7 @@ class Letters(Sink):
         super().__init__()
         self.kept: list[str] = []
 
-    async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:  # noqa: N802 - aiosmtpd's
+    async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
         """Keep a letter."""
         self.kept.append(envelope.content.decode("utf-8", "replace"))
         return "250 OK"
@@ -204,7 +210,9 @@ def walk(root: Path, code: str, letters: Letters) -> None:
     with sync_playwright() as kit:
         path = shutil.which("chromium-headless-shell") or shutil.which("chromium")
         browser = kit.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        context = browser.new_context(viewport={"width": DESK[0], "height": DESK[1]}, ignore_https_errors=True)
+        context = browser.new_context(
+            viewport={"width": DESK[0], "height": DESK[1]}, ignore_https_errors=True
+        )
         context.set_default_timeout(60_000)
         page = context.new_page()
         until("the site is ready over TLS, worker and all", lambda: is_served(page))
