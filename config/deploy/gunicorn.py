@@ -11,7 +11,7 @@ from typing import Any
 wsgi_app = "config.wsgi"
 bind = os.environ.get("BIND", "127.0.0.1:8000")
 workers = int(os.environ.get("WEB_PROCESSES", "1"))
-worker_class = "gthread"
+worker_class = "config.deploy.buffered.BufferedWorker"
 threads = int(os.environ.get("WEB_THREADS", "8"))
 timeout = 120  # a process that answers nothing for so long is started anew [s]
 control_socket_disable = True  # nobody steers it: systemd or the container engine does

@@ -79,8 +79,11 @@ def _owner() -> Line:
         count = Membership.objects.filter(role=Membership.Role.OWNER, is_active=True).count()
     except DatabaseError:
         return Line("owner", False, "cannot be looked up: run manage.py migrate")
-    words = f"{count} can sign in" if count else "no shop yet: run manage.py start, or open /first-run/"
-    return Line("owner", count > 0, words)
+    if count:
+        return Line("owner", True, f"{count} can sign in")
+    if settings.FIRST_RUN_CODE.exists():  # the browser does the rest
+        return Line("owner", None, f"no shop yet: open {settings.SITE_URL}/first-run/ with the code")
+    return Line("owner", False, "no shop yet: run manage.py start")
 
 
 def _address() -> Line:

@@ -87,7 +87,7 @@ def root_made(root: Path) -> None:
 
 
 def script() -> str:
-    """Return what runs inside: README's lines one by one, mail where README says it is set, then a long sleep."""
+    """Return what runs inside: README's lines, mail set where README says, then a long sleep."""
     mail = (
         f"MAIL_HOST=127.0.0.1\\nMAIL_PORT={MAIL_PORT}\\nMAIL_TLS=none\\nMAIL_FROM=desk@tallgrass.example\\n"
     )

@@ -1,0 +1,109 @@
+"""Slow and half-open visitors of a server without a proxy: they hold no thread, and others are answered."""
+
+from __future__ import annotations
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+
+import pytest
+
+from config.deploy.buffered import LARGEST_HEAD, WAITED_FOR, is_here
+
+APP = """
+def app(environ, start_response):
+    body = environ["wsgi.input"].read()
+    start_response("200 OK", [("Content-Length", str(len(str(len(body)))))])
+    return [str(len(body)).encode()]
+"""
+SLOW = {
+    "silent": b"",
+    "in the head": b"GET / HTTP/1.1\r\nHost: localhost\r\n",
+    "in the body": b"POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5000\r\n\r\nlogin=a",
+}
+
+
+@pytest.fixture(scope="module")
+def port(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+    """Return the port of a server with two threads."""
+    folder = tmp_path_factory.mktemp("served")
+    (folder / "served.py").write_text(APP)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        number: int = free.getsockname()[1]
+    command = [
+        sys.executable, "-m", "gunicorn", "served:app", "--bind", f"127.0.0.1:{number}", "--threads", "2",
+        "--worker-class", "config.deploy.buffered.BufferedWorker", "--chdir", str(folder),
+        "--no-control-socket",
+    ]  # fmt: skip
+    server = subprocess.Popen(
+        command, env=os.environ | {"PYTHONPATH": os.getcwd()}, stderr=subprocess.DEVNULL
+    )
+    try:
+        for _ in range(200):
+            if answers(number):
+                break
+            time.sleep(0.1)
+        yield number
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+def answers(port: int) -> bool:
+    """Return whether the server answers now."""
+    try:
+        return urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=20).status == 200
+    except OSError:
+        return False
+
+
+@pytest.mark.parametrize("kind", SLOW)
+def test_slow_visitors_stop_nobody(port, kind):
+    slow = [socket.create_connection(("127.0.0.1", port)) for _ in range(16)]
+    try:
+        for one in slow:
+            one.sendall(SLOW[kind])
+        time.sleep(0.3)
+        assert answers(port)
+    finally:
+        for one in slow:
+            one.close()
+
+
+def test_a_request_in_pieces_is_read_whole(port):
+    with socket.create_connection(("127.0.0.1", port)) as visitor:
+        head = b"POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 9\r\n\r\n"
+        for piece in (head[:20], head[20:], b"123", b"456789"):
+            visitor.sendall(piece)
+            time.sleep(0.05)
+        assert visitor.recv(1000).endswith(b"\r\n\r\n9")
+        visitor.sendall(head + b"abcdefghi")  # the next request of the same visitor
+        assert visitor.recv(1000).endswith(b"\r\n\r\n9")
+
+
+def test_a_large_body_is_read_as_it_comes(port):
+    size = 3 * WAITED_FOR
+    request = urllib.request.Request(f"http://127.0.0.1:{port}/", data=b"x" * size)
+    assert urllib.request.urlopen(request, timeout=20).read() == str(size).encode()
+
+
+@pytest.mark.parametrize(
+    ("got", "is_whole"),
+    [
+        (b"", False),
+        (b"GET / HTTP/1.1\r\nHost: x\r\n", False),
+        (b"GET / HTTP/1.1\r\nHost: x\r\n\r\n", True),
+        (b"POST / HTTP/1.1\r\nContent-Length: 3\r\n\r\nab", False),
+        (b"POST / HTTP/1.1\r\ncontent-length:3\r\n\r\nabc", True),
+        (b"POST / HTTP/1.1\r\nTransfer-Encoding: chunked\r\n\r\n", True),
+        (b"POST / HTTP/1.1\r\nContent-Length: 9999\r\nExpect: 100-continue\r\n\r\n", True),
+        (b"x" * (LARGEST_HEAD + 1), True),
+    ],
+)
+def test_when_a_request_is_here(got, is_whole):
+    assert is_here(got) is is_whole
