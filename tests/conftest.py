@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from tests.on_postgres import counters_follow, counters_reset, is_postgres
 from tests.replay import replayed
 
 settings.register_profile("no stopwatch", deadline=None)
@@ -97,6 +98,15 @@ def nothing_cached_by_other_tests() -> None:
 
     for each in caches.all():
         each.clear()
+
+
+@pytest.fixture(autouse=True)
+def numbers_begin_anew(request: pytest.FixtureRequest) -> None:
+    """Draw on PostgreSQL the numbers that SQLite would: a rolled back test gives them back."""
+    is_asked = request.node.get_closest_marker("django_db") or "_django_db_helper" in request.fixturenames
+    if is_asked and is_postgres():
+        request.getfixturevalue("_django_db_helper")
+        counters_reset()
 
 
 @pytest.fixture
@@ -225,6 +235,8 @@ def _golden(shop: Any, demo_records: dict[Any, list[Any]]) -> int:
     with transaction.atomic():  # rows name one another: the keys are looked at when all are there
         for model, records in demo_records.items():
             model.objects.bulk_create([copy(record) for record in records])
+    if is_postgres():
+        counters_follow()
     demo = Shop.objects.get(name="Marrow Creek Coach Solar")
     job = Job.objects.get(shop=demo, number="2026-001")
     Membership.objects.filter(shop=demo).delete()

@@ -20,6 +20,7 @@ from django.db import connection, models
 from django.utils import timezone
 
 from common.guard import door_opened
+from tests.on_postgres import counters_follow, is_postgres
 
 Row = tuple[Any, ...]
 Rows = dict["Table", dict[Any, Row]]
@@ -82,15 +83,21 @@ def _rows() -> Rows:
     found = {}
     with connection.cursor() as cursor:
         for table in _tables():
-            # A plus sign keeps the driver from making days and times of the values.
-            cursor.execute(f"SELECT {_list(table.columns, '+')} FROM {table.name} ORDER BY 1")
+            cursor.execute(f"SELECT {_as_stored(table.columns)} FROM {table.name} ORDER BY 1")
             found[table] = {row[0]: row for row in cursor.fetchall()}
     return found
 
 
 @cache
-def _list(columns: tuple[str, ...], sign: str = "") -> str:
-    return ", ".join(f'{sign}"{column}"' for column in columns)
+def _list(columns: tuple[str, ...]) -> str:
+    return ", ".join(f'"{column}"' for column in columns)
+
+
+@cache
+def _as_stored(columns: tuple[str, ...]) -> str:
+    """Return the columns so that the driver makes no days of them: text, or on SQLite a plus sign."""
+    before, after = ('"', '"::text') if is_postgres() else ('+"', '"')
+    return ", ".join(f"{before}{column}{after}" for column in columns)
 
 
 def _files() -> Iterator[str]:
@@ -116,6 +123,8 @@ def _put(outcome: Outcome) -> None:
     with door_opened(), connection.cursor() as cursor:  # the keys are looked at when all are there
         for table in _tables():
             _put_rows(cursor, table, outcome, now)
+        if is_postgres():
+            counters_follow()
     for path, data in outcome.files.items():
         place = Path(settings.MEDIA_ROOT) / path
         place.parent.mkdir(parents=True, exist_ok=True)

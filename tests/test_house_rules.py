@@ -305,6 +305,12 @@ def test_guides_name_files_that_are_there(path):
     assert not {n for n in named if n not in known and not any((top / n).exists() for top in places)}
 
 
+def test_a_lock_says_of_which_table():
+    """PostgreSQL refuses to lock a row that may be missing from a join, and locks the shop for everybody."""
+    locks = re.compile(r"select_for_update\(\)[\s.\w()=\"',]{0,200}?select_related\(")
+    assert not [short(path) for path in sources(*APPS) if locks.search(path.read_text())]
+
+
 def test_the_guide_can_be_read_in_ten_minutes():
     assert len((ROOT / "DEVELOPERS.md").read_text().splitlines()) <= 150
 

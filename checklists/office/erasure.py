@@ -73,7 +73,7 @@ def customer_erase(*, customer: Customer, reason: str, actor: User, at: datetime
     with an open job and for one erased before.
     """
     require(actor, customer.shop, "is_owner")
-    locked = Customer.objects.select_for_update().select_related("shop").get(pk=customer.pk)
+    locked = Customer.objects.select_for_update(of=("self",)).select_related("shop").get(pk=customer.pk)
     if is_erased(locked):
         raise ErasureRefused("This customer was erased already.")
     if len(reason.strip()) < REASON_LENGTH:

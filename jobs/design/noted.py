@@ -61,7 +61,7 @@ def checks_note(
     Raise NotAllowed for a person who may not, NoteRefused without a reason, for a check that passes or is
     not there, and where the numbers are no longer those of the answer the person saw (``seen_run``).
     """
-    locked = Design.objects.select_for_update().select_related("job__shop").get(pk=design.pk)
+    locked = Design.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=design.pk)
     require(actor, locked.job.shop, "may_design")
     reason = reason.strip()
     if not reason:
@@ -91,7 +91,7 @@ def checks_note(
 @transaction.atomic
 def note_undo(*, note: NotedCheck, actor: User, at: datetime) -> bool:
     """Take a note back, so that its check is in the list again; False when somebody already did."""
-    design = Design.objects.select_for_update().select_related("job__shop").get(pk=note.design_id)
+    design = Design.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=note.design_id)
     require(actor, design.job.shop, "may_design")
     gone, _ = NotedCheck.objects.filter(pk=note.pk).delete()
     if gone:

@@ -52,7 +52,7 @@ def design_renew(*, design: Design, actor: User, at: datetime) -> list[CheckChan
     is changed.
     """
     require(actor, design.job.shop, "may_design")
-    locked = Design.objects.select_for_update().select_related("job__shop").get(pk=design.pk)
+    locked = Design.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=design.pk)
     if locked.is_frozen:
         raise DesignRefused(f"Revision {locked.number} is frozen: its numbers stay as they were accepted.")
     before = latest_run(locked)

@@ -69,7 +69,7 @@ def design_create(*, job: Job, actor: User, at: datetime, copy_of: Design | None
         raise DesignRefused("This job is closed: its design can no longer change.")
     if copy_of is not None and copy_of.job_id != job.pk:
         raise DesignRefused("A revision can only be copied within its own job.")
-    job = Job.objects.select_for_update().select_related("shop").get(pk=job.pk)
+    job = Job.objects.select_for_update(of=("self",)).select_related("shop").get(pk=job.pk)
     design = Design(job=job, number=_next_number(job), rule_set=job.shop.rule_set)
     design.created_by_name = name_of(actor)
     if copy_of is not None:
@@ -100,7 +100,11 @@ def design_change(
     who may not, DesignRefused for a frozen design, DesignChangedMeanwhile when ``change.seen`` is out of
     date. The same ``change.key`` twice is done once.
     """
-    locked = Design.objects.select_for_update().select_related("job__shop", "job__survey").get(pk=design.pk)
+    locked = (
+        Design.objects.select_for_update(of=("self",))
+        .select_related("job__shop", "job__survey")
+        .get(pk=design.pk)
+    )
     require(change.actor, locked.job.shop, "may_design")
     if locked.is_frozen:
         raise DesignRefused(
@@ -211,7 +215,7 @@ def _lengths_follow(design: Design) -> None:
 @transaction.atomic
 def design_freeze(*, design: Design, actor: Actor, at: datetime) -> Design:
     """Freeze a design as accepted: it is sized a last time if it never was, then never changed."""
-    locked = Design.objects.select_for_update().select_related("job__shop").get(pk=design.pk)
+    locked = Design.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=design.pk)
     if locked.is_frozen:
         return locked
     if latest_run(locked) is None:

@@ -46,7 +46,7 @@ def survey_save(
     Only touched columns and rows are written, so that two people on two pages, or one page sent twice,
     undo nothing. Raise NotAllowed when this person may not, SurveyRefused when the job is closed.
     """
-    job = Job.objects.select_for_update().select_related("shop", "vehicle").get(pk=survey.job_id)
+    job = Job.objects.select_for_update(of=("self",)).select_related("shop", "vehicle").get(pk=survey.job_id)
     locked = Survey.objects.select_for_update().get(pk=survey.pk)
     locked.job = job
     require(actor, job.shop, "may_design")

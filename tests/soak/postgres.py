@@ -26,9 +26,8 @@ def programs() -> Path:
 
 
 @contextlib.contextmanager
-def postgres_copy(folder: Path) -> Iterator[tuple[str, Any]]:
-    """Start a cluster with the records of this test; yield its address and a reader of marked events."""
-    psycopg = pytest.importorskip("psycopg", reason="psycopg is not installed")
+def cluster() -> Iterator[str]:
+    """Start a server of its own; yield the address of its empty database. No power fails here: no fsync."""
     bin_folder, home, port = programs(), Path(tempfile.mkdtemp(prefix="soak-pg-")), free_port()
     # The server refuses to run as root: Debian's own user runs it then.
     user = {"user": "postgres"} if os.getuid() == 0 else {}
@@ -39,16 +38,24 @@ def postgres_copy(folder: Path) -> Iterator[tuple[str, Any]]:
         command = [str(bin_folder / name), "-D", str(home / "data"), *options]
         subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd=home, **user)  # type: ignore[call-overload]
 
+    options = f"-p {port} -k {home} -h 127.0.0.1 -c fsync=off"
     try:
-        run("initdb", "-A", "trust", "-U", "soak", "-E", "UTF8")
-        run("pg_ctl", "start", "-w", "-l", str(home / "log"), "-o", f"-p {port} -k {home} -h 127.0.0.1")
-        address = f"postgres://soak@127.0.0.1:{port}/postgres"
-        _fill(address, folder)
-        with psycopg.connect(address, autocommit=True) as link:
-            yield address, lambda query: link.execute(query).fetchall()
+        run("initdb", "-A", "trust", "-U", "soak", "-E", "UTF8", "--locale", "C.UTF-8", "--no-sync")
+        run("pg_ctl", "start", "-w", "-l", str(home / "log"), "-o", options)
+        yield f"postgres://soak@127.0.0.1:{port}/postgres"
     finally:
         run("pg_ctl", "stop", "-m", "immediate")
         shutil.rmtree(home, ignore_errors=True)
+
+
+@contextlib.contextmanager
+def postgres_copy(folder: Path) -> Iterator[tuple[str, Any]]:
+    """Start a server with the records of this test; yield its address and a reader of it."""
+    psycopg = pytest.importorskip("psycopg", reason="psycopg is not installed")
+    with cluster() as address:
+        _fill(address, folder)
+        with psycopg.connect(address, autocommit=True) as link:
+            yield address, lambda query: link.execute(query).fetchall()
 
 
 def _fill(address: str, folder: Path) -> None:

@@ -1,60 +1,26 @@
-"""Letters on their way while workers are killed: each arrives, twice only where a worker died with it.
+"""Workers killed at work: each letter arrives, twice only where a worker died with it, and within a minute.
 
-A slow SMTP server on this machine takes them; two worker processes carry them; one is killed again and again
-and started anew. The long form, a few minutes on each engine: a silent worker is missed after 40 s.
+Two worker processes carry letters to a slow mail server on this machine; one or the other is killed again and
+again. Each build broken on purpose (tests/soak/worker.py) is found. In the short form, what waits 40 s
+for silence waits 5. The long form does not: ``pytest -n 0 -s -m full tests/soak/test_workers.py``.
 """
 
 from __future__ import annotations
 
 import contextlib
-import datetime as dt
-import os
-import random
-import subprocess
-import sys
-import time
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from aiosmtpd.controller import Controller
 
-from jobs.models import OutboxMail
+from tests.soak.post import STATES, Post, letters
 from tests.soak.postgres import postgres_copy
-from tests.soak.web import ROOT, free_port, sqlite_copy, sqlite_rows
+from tests.soak.web import sqlite_copy, sqlite_rows
 
-pytestmark = [pytest.mark.full, pytest.mark.django_db(transaction=True)]
+pytestmark = pytest.mark.django_db(transaction=True)
 
-LETTERS, KILLS = 60, 5
-#: Queued, cut off, silent for 40 s, found at the next round of a keeper: within a minute or so each.
-PATIENCE_S = 300
-UNSENT = "SELECT COUNT(*) FROM jobs_outboxmail WHERE state <> 'sent'"
-
-
-class Slow:
-    """A server that takes its time, and counts what it took by subject."""
-
-    def __init__(self) -> None:
-        self.taken: Counter[str] = Counter()
-
-    async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
-        import asyncio
-
-        await asyncio.sleep(0.4)
-        text = envelope.content.decode()
-        self.taken[text.partition("Subject: ")[2].partition("\r\n")[0]] += 1
-        return "250 OK"
-
-
-@pytest.fixture
-def server() -> Iterator[tuple[Slow, int]]:
-    slow, port = Slow(), free_port()
-    controller = Controller(slow, hostname="127.0.0.1", port=port)
-    controller.start()
-    yield slow, port
-    controller.stop()
+HURRY = 8
 
 
 @contextlib.contextmanager
@@ -65,35 +31,54 @@ def database(engine: str, folder: Path) -> Iterator[tuple[str, Any]]:
             yield found
         return
     path = folder / "soak.sqlite3"
+    path.unlink(missing_ok=True)
     yield sqlite_copy(path), lambda query: sqlite_rows(path, query)
 
 
 @pytest.mark.parametrize("engine", ["sqlite", "postgres"])
-def test_every_letter_arrives_whichever_worker_dies(engine, shop, server, tmp_path):
-    slow, port = server
-    at = dt.datetime.now(dt.UTC)
-    facts = {"shop": shop, "to": "gus@mail.example", "body": "x", "at": at, "touched_at": at, "due_at": at}
-    OutboxMail.objects.bulk_create(OutboxMail(subject=f"Letter {n}", **facts) for n in range(LETTERS))
+def test_every_letter_arrives_whichever_worker_dies(engine, shop, tmp_path):
+    letters(shop, 30, "Slow")
     with database(engine, tmp_path) as (address, rows):
-        env = {
-            **os.environ, "DATABASE_URL": address, "MAIL_HOST": "127.0.0.1", "MAIL_PORT": str(port),
-            "MAIL_TLS": "none", "VAR_DIR": str(tmp_path / "var"),
-        }  # fmt: skip
-        command = [sys.executable, "manage.py", "worker", "--lanes", "mail"]
-        workers = [subprocess.Popen(command, cwd=ROOT, env=env) for _ in "two"]
-        chance, begun = random.Random(engine), time.monotonic()
-        for _ in range(KILLS):
-            time.sleep(chance.uniform(4, 9))
-            victim = chance.randrange(2)
-            workers[victim].kill()
-            workers[victim].wait()
-            workers[victim] = subprocess.Popen(command, cwd=ROOT, env=env)
-        while rows(UNSENT)[0][0] and time.monotonic() - begun < PATIENCE_S:
-            time.sleep(1)
-        for worker in workers:
-            worker.terminate()
-        for worker in workers:
-            assert worker.wait(30) == 0
-        assert rows(UNSENT)[0][0] == 0
-    assert set(slow.taken) == {f"Letter {n}" for n in range(LETTERS)}
-    assert sum(count - 1 for count in slow.taken.values()) <= KILLS
+        post = Post(address, rows, tmp_path, hurry=HURRY, seed=engine).run(5)
+    assert post.found == []
+    assert len(post.taken) == 30
+
+
+@pytest.mark.parametrize(
+    ("build", "harm"), [("no_take_up", "unsent"), ("no_beat", "doubled"), ("sent_first", "lost")]
+)
+def test_broken_workers_are_found(build, harm, shop, tmp_path):
+    is_slow = build == "no_beat"  # a letter that takes longer than a worker may be silent
+    letters(shop, 3 if is_slow else 30, "Slow" if is_slow else "Letter")
+    with database("sqlite", tmp_path) as (address, rows):
+        post = Post(address, rows, tmp_path, hurry=HURRY, build=build)
+        post.patience_s = 20 if is_slow else 8
+        post.run(0 if is_slow else 6)
+    assert any(words.startswith(harm) for words in post.found), (build, post.found, str(post))
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("engine", ["sqlite", "postgres"])
+def test_what_ends_every_worker_is_given_up(engine, shop, tmp_path):
+    """Eight tries at most (``PAUSES`` of the outbox and one), then the letter says so; the others arrive."""
+    letters(shop, 4, "Poison")
+    with database(engine, tmp_path) as (address, rows):
+        post = Post(address, rows, tmp_path, hurry=HURRY)
+        post.on_taken = lambda subject: subject.startswith("Poison") and post.kill_all()
+        with post.working():
+            post.settle()
+        assert dict(rows(STATES)) == {"failed": 1, "sent": 3}
+        assert post.taken["Poison 0"] <= 8
+        assert "stopped each time" in rows("SELECT error FROM jobs_outboxmail WHERE state = 'failed'")[0][0]
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("piece", range(10))
+@pytest.mark.parametrize("engine", ["sqlite", "postgres"])
+def test_five_hundred_kills(engine, piece, shop, tmp_path):
+    letters(shop, 250)
+    with database(engine, tmp_path) as (address, rows):
+        post = Post(address, rows, tmp_path, seed=f"{engine} {piece}").run(50)
+    print(engine, post, flush=True)
+    assert post.found == []
+    assert len(post.taken) == 250

@@ -15,7 +15,8 @@ from config import checks
         ((3, 53, 0), True), ((4, 0, 0), True),
     ],
 )  # fmt: skip
-def test_which_libraries_keep_every_commit(version, safe):
+def test_which_libraries_keep_every_commit(version, safe, settings, monkeypatch):
+    monkeypatch.setitem(settings.DATABASES["default"], "ENGINE", "django.db.backends.sqlite3")
     assert checks.is_safe(version) is safe
     assert (checks.sqlite_words(version) == "") is safe
 
@@ -25,7 +26,8 @@ def test_another_database_is_not_warned_of(settings, monkeypatch):
     assert checks.sqlite_words((3, 40, 1)) == ""
 
 
-def test_the_check_names_version_and_way_out(monkeypatch):
+def test_the_check_names_version_and_way_out(settings, monkeypatch):
+    monkeypatch.setitem(settings.DATABASES["default"], "ENGINE", "django.db.backends.sqlite3")
     monkeypatch.setattr(checks.sqlite_words, "__defaults__", ((3, 46, 1),))
     (found,) = checks.sqlite_library()
     assert found.id == "coachlight.W001"

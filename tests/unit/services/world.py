@@ -385,4 +385,8 @@ def _values(model: Any, where: dict[str, Any]) -> list[tuple[Any, ...]]:
 
 def rows_written() -> int:
     """Return how many rows were ever written over this connection, undone ones too."""
-    return int(connection.connection.total_changes)
+    if connection.vendor == "sqlite":
+        return int(connection.connection.total_changes)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT SUM(n_tup_ins + n_tup_upd + n_tup_del) FROM pg_stat_xact_user_tables")
+        return int(cursor.fetchone()[0] or 0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from html.parser import HTMLParser
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.urls import reverse
@@ -69,7 +70,8 @@ def test_it_works(design, erin, client_of):
     assert "Days without charging" not in lines
     assert "Days without charging" in noted
     assert "1.10 days (limit 1.50 days)" in noted
-    assert f"Erin Test, {note.at:%b %-d, %Y}: “{REASON}”" in noted
+    day = note.at.astimezone(ZoneInfo(design.job.shop.time_zone))  # late in the evening UTC is a day ahead
+    assert f"Erin Test, {day:%b %-d, %Y}: “{REASON}”" in noted
     (entry,) = LogEntry.objects.filter(verb="check noted")
     assert entry.reason == REASON
     assert "Days without charging" in entry.detail

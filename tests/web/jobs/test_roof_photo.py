@@ -84,7 +84,6 @@ def test_it_is_sent_to_its_shop_only_and_nothing_in_it_runs(add, erin, bob, char
     assert "private" in answer["Cache-Control"]
     assert "sandbox" in answer["Content-Security-Policy"]
     assert b"".join(answer.streaming_content).startswith(b"\xff\xd8\xff")
-    answer.close()
     assert client_of(charlie).get(address).status_code == 404
 
 
