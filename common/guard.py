@@ -1,6 +1,7 @@
-"""The one door through which rows that never change may be changed: erasure, restoring, tests.
+"""The one door through which rows that never change may be changed, and which shop's rows are seen.
 
-The database itself refuses everybody else, by the triggers of ``config/guard``. On PostgreSQL the door is a
+Erasure, restoring and tests go through the door; the database itself refuses everybody else, by what
+``config/guard`` puts into it. On PostgreSQL the door is a
 setting of the transaction, on SQLite a function that only our own connections know: another program cannot
 change the log without first taking the trigger away.
 """
@@ -9,9 +10,10 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator
+from contextvars import ContextVar
 from typing import Any, Final
 
-from django.db import connections, transaction
+from django.db import DatabaseError, connections, transaction
 
 #: The function that triggers ask on SQLite, the setting they read on PostgreSQL.
 SQLITE_DOOR: Final = "coachlight_door"
@@ -46,3 +48,50 @@ def know_the_door(connection: Any) -> None:
     """Tell a new SQLite connection the function its triggers ask."""
     if connection.vendor == "sqlite":
         connection.connection.create_function(SQLITE_DOOR, 0, lambda: getattr(connection, _OPEN, 0))
+
+
+#: The shop whose rows a request may see; None where a person has no shop yet, in workers and in commands.
+SEEN: Final[ContextVar[int | None]] = ContextVar("seen_shop", default=None)
+POSTGRES_SHOP: Final = "coachlight.shop"
+EVERY_SHOP: Final = "every"
+#: Policies do not bind a superuser: a connection of one takes this role while a shop is known.
+ROWS_ROLE: Final = "coachlight_rows"
+_IS_ABOVE: Final = "coachlight_is_superuser"
+
+
+@contextlib.contextmanager
+def only_shop(pk: int) -> Iterator[None]:
+    """Have the database show this thread one shop's rows only, whatever a query forgets to ask."""
+    connection = connections["default"]
+    token = SEEN.set(pk)
+    try:
+        _narrow(connection)
+        yield
+    finally:
+        SEEN.reset(token)
+        try:
+            _narrow(connection)
+        except DatabaseError:  # broken, or in a transaction that failed: the next one begins anew
+            connection.close()
+
+
+def _narrow(connection: Any) -> None:
+    """Tell PostgreSQL which shop's rows this connection may see."""
+    if connection.vendor != "postgresql" or connection.connection is None:  # a new one asks know_the_shop
+        return
+    seen = SEEN.get()
+    with connection.cursor() as cursor:
+        role = ROWS_ROLE if seen is not None and getattr(connection, _IS_ABOVE, False) else "none"
+        cursor.execute(
+            "SELECT set_config('role', %s, false), set_config(%s, %s, false)",
+            [role, POSTGRES_SHOP, EVERY_SHOP if seen is None else str(seen)],
+        )
+
+
+def know_the_shop(connection: Any) -> None:
+    """Tell a new PostgreSQL connection which rows it may see: without this it sees none."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT rolsuper FROM pg_roles WHERE rolname = session_user")
+            setattr(connection, _IS_ABOVE, cursor.fetchone()[0])
+        _narrow(connection)

@@ -29,11 +29,12 @@ def _guard_the_database() -> None:
     from django.db.backends.signals import connection_created
     from django.db.models.signals import post_migrate, pre_migrate
 
-    from common.guard import know_the_door
+    from common.guard import know_the_door, know_the_shop
     from config.guard.set_up import guards_away, guards_set
 
     def met(*, connection: Any, **_: Any) -> None:
         know_the_door(connection)
+        know_the_shop(connection)
 
     connection_created.connect(met, dispatch_uid="guard.door", weak=False)
     own = apps.get_app_config("config")

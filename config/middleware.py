@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone, translation
 
+from common.guard import only_shop
 from common.pdf import PdfLibraryMissing
 from jobs.models import Membership
 
@@ -26,7 +27,8 @@ class ShopMiddleware:
         if membership is None:
             return self.get_response(request)
         zone = zoneinfo.ZoneInfo(membership.shop.time_zone)
-        with timezone.override(zone), translation.override(membership.language):
+        narrowed = only_shop(membership.shop_id)
+        with narrowed, timezone.override(zone), translation.override(membership.language):
             return self.get_response(request)
 
 

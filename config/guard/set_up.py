@@ -1,4 +1,4 @@
-"""Puts the triggers into the database after every migration, and takes them away before one.
+"""Puts triggers and policies into the database after every migration, and takes them away before one.
 
 A migration may rebuild a table (SQLite) or drop a column a trigger reads: so none is there while it works.
 """
@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db import connections
 
+from config.guard.policies import policies_away, policies_set
 from config.guard.triggers import PREFIX, Trigger, postgres_sql, sqlite_sql, triggers
 
 _LISTED = {
@@ -31,10 +32,12 @@ def guards_away(*, using: str = "default", plan: Any = (), **_: Any) -> None:
         with connection.cursor() as cursor:
             for name, table in _there(connection).items():
                 _drop(connection, cursor, name, table)
+            if connection.vendor == "postgresql":
+                policies_away(cursor)
 
 
 def guards_set(*, using: str = "default", **_: Any) -> None:
-    """Make the triggers that are missing and drop those of earlier models."""
+    """Make the triggers and policies that are missing and drop those of earlier models."""
     connection = connections[using]
     if connection.vendor not in _LISTED:
         return
@@ -47,6 +50,8 @@ def guards_set(*, using: str = "default", **_: Any) -> None:
             if one.name not in there:
                 for statement in write(one):
                     cursor.execute(statement)
+        if connection.vendor == "postgresql":
+            policies_set(cursor, set(connection.introspection.table_names(cursor)))
 
 
 def _there(connection: Any) -> dict[str, str]:

@@ -14,7 +14,7 @@ from typing import Any, Final
 from django.apps import apps
 from django.db import models
 
-from common.guard import POSTGRES_DOOR, SQLITE_DOOR
+from common.guard import EVERY_SHOP, POSTGRES_DOOR, POSTGRES_SHOP, SQLITE_DOOR
 from jobs.models import ShopOwned
 
 PREFIX: Final = "guard_"
@@ -36,6 +36,7 @@ class Trigger:
     refused: str = ""
     needs: tuple[tuple[str, str], ...] = ()
     has_door: bool = True
+    key: str = ""
 
     @property
     def name(self) -> str:
@@ -79,7 +80,7 @@ def _one_shop(model: type[models.Model]) -> Iterator[Trigger]:
             sentence = f"{field.name} belongs to another shop"
             yield Trigger(
                 table, event, sentence, changed, f"{theirs} <> {own}", (*needs, *also, (table, field.column)),
-                has_door=False,
+                has_door=False, key=f"NEW.{field.column}",
             )  # fmt: skip
 
 
@@ -125,13 +126,22 @@ def sqlite_sql(one: Trigger) -> list[str]:
     ]
 
 
+def _or_unseen(one: Trigger) -> str:
+    """Return the condition; a row that row-level security hides from the trigger is another shop's too."""
+    theirs, apart, _ = one.refused.partition(" <> ")
+    if not apart:
+        return one.refused
+    is_narrow = f"coalesce(current_setting('{POSTGRES_SHOP}', true), '') <> '{EVERY_SHOP}'"
+    return f"{one.refused} OR ({is_narrow} AND {one.key} IS NOT NULL AND {theirs} IS NULL)"
+
+
 def postgres_sql(one: Trigger) -> list[str]:
     """Return the statements that make a trigger on PostgreSQL, with the function it calls."""
     conditions = []
     if one.has_door:
         conditions.append(f"coalesce(current_setting('{POSTGRES_DOOR}', true), '') <> 'open'")
     if one.refused:
-        conditions.append(f"({one.refused})")
+        conditions.append(f"({_or_unseen(one)})")
     only = f" WHEN (NEW.{one.changed} IS DISTINCT FROM OLD.{one.changed})" if one.changed else ""
     event = f"UPDATE OF {one.changed}" if one.changed else one.event
     row = "STATEMENT" if one.event == "TRUNCATE" else "ROW"

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from typing import Any
 
 import pytest
@@ -151,3 +154,68 @@ def test_another_engine_refuses_the_same(line, event, other_shop, golden_job, tm
             link.execute("UPDATE jobs_logentry SET detail = 'without the person'")
         with pytest.raises(psycopg.errors.IntegrityConstraintViolation):
             link.execute("DELETE FROM jobs_logentry")
+
+
+FORGETFUL = """
+import django, sys
+django.setup()
+from django.conf import settings
+settings.ALLOWED_HOSTS = ["testserver"]
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import path
+from checklists.models import StepEvent
+from config import urls
+from jobs.models import Job, Membership, Quote, Vehicle
+
+def forgetful(request):  # asks for everything, by no shop
+    rows = [list(model.objects.values_list("pk", flat=True)) for model in (Job, Quote, StepEvent)]
+    try:
+        Vehicle.objects.create(shop=request.shop, customer_id=int(request.GET["customer"]))
+        rows.append("stored")
+    except Exception as problem:
+        rows.append(type(problem).__name__)
+    return HttpResponse(repr(rows))
+
+urls.urlpatterns.insert(0, path("forgetful/", forgetful))
+for name in ("alice", "charlie"):
+    client = Client()
+    client.force_login(Membership.objects.get(user__username=name).user)
+    print(client.get("/forgetful/", {"customer": sys.argv[1]}).content.decode())
+print(Job.objects.count() > 0, Quote.objects.count() > 0)
+"""
+
+
+def test_a_query_that_forgot_its_shop_finds_nothing_on_postgres(event, other_shop, golden_job, tmp_path):
+    theirs, quote = golden_job.vehicle.customer, golden_job.quotes.get()
+    jobs = sorted(golden_job.shop.jobs.values_list("pk", flat=True))
+    with postgres_copy(tmp_path) as (address, ask):
+        ran = subprocess.run(
+            [sys.executable, "-c", FORGETFUL, str(theirs.pk)],
+            env=os.environ | {"DATABASE_URL": address, "DEBUG": "1"},
+            capture_output=True,
+            text=True,
+        )
+        assert ran.returncode == 0, ran.stderr
+        alice, charlie, worker = ran.stdout.splitlines()
+        assert charlie == "[[], [], [], 'IntegrityError']"
+        assert f"[{quote.pk}], [UUID('{event.pk}')], 'stored'" in alice
+        assert all(str(pk) in alice for pk in jobs)
+        assert worker == "True True"
+        # Somebody else's program, without a word of a shop and without a superuser's rights: nothing.
+        ask("SELECT set_config('role', 'coachlight_rows', false)")
+        assert ask("SELECT count(*) FROM jobs_job") == [(0,)]
+        assert ask("SELECT count(*) FROM jobs_quote") == [(0,)]
+
+
+def test_a_page_that_forgot_its_shop_answers_404_on_sqlite(
+    golden_job, charlie, client_of, monkeypatch, caplog
+):
+    """Every page of a job asked by its key alone: what visible_to forgets, reading the row catches."""
+    from jobs.models.scope import ShopQuerySet
+
+    url = f"/jobs/{golden_job.pk}/"
+    monkeypatch.setattr(ShopQuerySet, "of_shop", lambda self, shop: self.all())
+    assert client_of(charlie).get(url).status_code == 404
+    if connection.vendor == "sqlite":
+        assert "a query forgot its shop: jobs.Job" in caplog.text
