@@ -9,6 +9,7 @@ from pathlib import Path
 from django.utils.csp import CSP
 from environs import Env
 
+from config.file_store import file_store
 from config.mail import mail_server
 from config.sqlite import connection_options
 
@@ -201,7 +202,7 @@ FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 BACKUP_DIR = env.path("BACKUP_DIR", VAR_DIR / "backups")
 BACKUP_PASSPHRASE = env.str("BACKUP_PASSPHRASE", "")
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": file_store(env),
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG

@@ -1,69 +1,64 @@
-"""Writes a file so that neither a kill nor a power cut takes back what was promised."""
+"""The bytes of pictures and papers, wherever they are kept: a folder of this machine or a bucket."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterable
-from pathlib import Path
+from collections.abc import Iterable, Iterator
+from contextlib import AbstractContextManager
+from datetime import datetime
+from types import ModuleType
+from typing import IO
 
 from django.core.files.storage import default_storage
 
-
-def file_write(name: str, data: bytes) -> None:
-    """Write a file of the media folder whole; it is on the disk when this returns, or not there at all."""
-    file_write_whole(Path(default_storage.path(name)), [data])
+from checklists.photos import bucket_files, folder_files
 
 
-def file_write_whole(path: Path, parts: Iterable[bytes]) -> None:
-    """Write a file from its parts; it is on the disk when this returns, or not there at all."""
-    folder_make(path.parent)
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}")
-    with open(unfinished, "wb") as out:
-        out.writelines(parts)
-        out.flush()
-        os.fsync(out.fileno())
-    unfinished.replace(path)
-    folder_sync(path.parent)
+def is_folder() -> bool:
+    """Return whether files lie in a folder of this machine."""
+    try:
+        default_storage.path("")
+    except NotImplementedError:
+        return False
+    return True
+
+
+def _place() -> ModuleType:
+    return folder_files if is_folder() else bucket_files
+
+
+def file_write(name: str, data: bytes | Iterable[bytes]) -> None:
+    """Write a file whole; it is safe when this returns, or not there at all."""
+    _place().write(name, [data] if isinstance(data, bytes) else data)
 
 
 def file_write_at(name: str, offset: int, data: bytes) -> None:
-    """Write from ``offset`` on what a file of the media folder holds; what lay beyond is dropped."""
-    path = Path(default_storage.path(name))
-    is_new = not path.exists()
-    if is_new:
-        folder_make(path.parent)
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT, 0o600)
-    with open(handle, "wb", buffering=0) as out:
-        out.truncate(offset)
-        out.seek(offset)
-        rest = memoryview(data)
-        while rest:
-            rest = rest[out.write(rest) :]
-        os.fsync(handle)
-    if is_new:
-        folder_sync(path.parent)
+    """Write from ``offset`` on what is there of a file; what lay beyond is dropped."""
+    _place().write_at(name, offset, data)
 
 
 def file_size(name: str) -> int:
-    """Return how long a file of the media folder is; one that is not there has no bytes. [bytes]"""
-    try:
-        return Path(default_storage.path(name)).stat().st_size
-    except FileNotFoundError:
-        return 0
+    """Return how much of a file that comes by pieces is safe; one that is not there has no bytes. [bytes]"""
+    size: int = _place().size(name)
+    return size
 
 
-def folder_make(folder: Path) -> None:
-    """Make a folder and those above it, each known to the disk."""
-    missing = [each for each in (folder, *folder.parents) if not each.exists()]
-    for each in reversed(missing):
-        each.mkdir(exist_ok=True)
-        folder_sync(each.parent)
+def file_whole(name: str) -> AbstractContextManager[IO[bytes]]:
+    """Return what came by pieces, open on disk; raise FileNotFoundError where nothing came."""
+    opened: AbstractContextManager[IO[bytes]] = _place().whole(name)
+    return opened
 
 
-def folder_sync(folder: Path) -> None:
-    """Bring the names in a folder to the disk."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+def file_drop(name: str) -> None:
+    """Remove a file; one that is not there is removed already."""
+    _place().drop(name)
+
+
+def file_names(folder: str = "", *, older_than: datetime | None = None) -> Iterator[str]:
+    """Yield the names of stored files, all of them or those in a folder."""
+    yield from _place().names(folder, older_than=older_than)
+
+
+def file_uri(name: str) -> str:
+    """Return the address under which a paper reads a picture; none where its file was lost."""
+    uri: str = _place().uri(name)
+    return uri

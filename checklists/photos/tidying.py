@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
-from pathlib import Path
+from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from checklists.models import JobSheet, Photo, Upload
+from checklists.photos.files import file_drop, file_names
 from checklists.photos.uploads import drop_file, part_name
 from jobs.models import RoofPhoto
 from jobs.models.scope import ShopQuerySet
@@ -48,14 +47,14 @@ def photos_tidy(*, at: datetime, even_if_many: bool = False) -> Tidied:
     known |= set(RoofPhoto.objects.values_list("file", flat=True))
     known |= set(JobSheet.objects.exclude(file="").values_list("file", flat=True))
     known |= {part_name(pk) for pk in _unfinished().values_list("pk", flat=True)}
-    stray = [name for name in _files(at - FILE_KEPT) if name not in known]
+    stray = [name for name in _files(at - FILE_KEPT) if _whole_name(name) not in known]
     if len(stray) > max(_MANY, len(known)) and not even_if_many:
         raise TidyRefused(
             f"{len(stray)} files belong to no record and {len(known)} do: is this the right database?"
             " Nothing was removed; --even-if-many removes them."
         )
     for name in stray:
-        Path(default_storage.path(name)).unlink(missing_ok=True)
+        file_drop(name)
     unfinished = [pk for pk in _old(_unfinished(), at).values_list("pk", flat=True) if _drop(pk, at)]
     over, _ = _old(Upload.objects.exclude(photo=None, refused=""), at).delete()
     return Tidied(len(unfinished), over, len(stray))
@@ -82,10 +81,11 @@ def _drop(pk: UUID, at: datetime) -> bool:
 
 def _files(older_than: datetime) -> Iterator[str]:
     """Yield the names of the files in our folders of pictures and papers that are older than a moment."""
-    root = Path(default_storage.path(""))
     for folder in ("photos", "roofs", "uploads", "sheets"):
-        for path in sorted((root / folder).rglob("*")):
-            if path.is_symlink() or not path.is_file():
-                continue
-            if datetime.fromtimestamp(path.stat().st_mtime, UTC) < older_than:
-                yield path.relative_to(root).as_posix()
+        yield from file_names(folder, older_than=older_than)
+
+
+def _whole_name(name: str) -> str:
+    """Return the name of the upload a piece belongs to; other names are their own."""
+    folder, _, rest = name.partition("/")
+    return f"{folder}/{rest.partition('/')[0]}" if folder == "uploads" else name

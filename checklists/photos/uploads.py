@@ -9,18 +9,16 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 from typing import Any, Final
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.core.files.storage import default_storage
 from django.db import transaction
 from django.db.models import F
 
 from checklists.models import Checklist, Photo, Upload
 from checklists.photos.drawing import PhotoNotDrawn, PhotoRefused, draw
-from checklists.photos.files import file_size, file_write_at
+from checklists.photos.files import file_drop, file_size, file_whole, file_write_at
 from checklists.photos.photos import Picture, photo_keep, refuse_size
 from common.told import in_english
 from jobs.shop.refusals import Refusal
@@ -171,8 +169,8 @@ def upload_finish(*, upload: Upload, actor: User, at: datetime) -> Upload:
 def _picture(upload: Upload) -> Picture | None:
     """Return the picture of a whole upload; None where its bytes are not those announced."""
     try:
-        with open(default_storage.path(part_name(upload.pk)), "rb") as source:
-            if hashlib.file_digest(source, "sha256").hexdigest() != upload.sent_sha256:
+        with file_whole(part_name(upload.pk)) as source:
+            if hashlib.file_digest(source, "sha256").hexdigest() != upload.sent_sha256:  # type: ignore[arg-type]
                 return None
             return Picture(upload.sent_sha256, draw(source))
     except FileNotFoundError:
@@ -200,4 +198,4 @@ def _count_try(upload: Upload, sentence: str, **change: Any) -> None:
 
 def drop_file(upload: Upload) -> None:
     """Remove the file an upload's bytes waited in."""
-    Path(default_storage.path(part_name(upload.pk))).unlink(missing_ok=True)
+    file_drop(part_name(upload.pk))

@@ -6,11 +6,10 @@ import base64
 import copy
 import json
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 from checklists.models import Checklist, Photo
+from checklists.photos.files import file_uri
 from common.pdf import PdfAttachment, pdf_bytes
 
 Source = Callable[[str], str]
@@ -46,8 +45,8 @@ def print_sheet(checklist: Checklist, snapshot: Mapping[str, Any]) -> bytes:
 
 def photo_sources(checklist: Checklist, content: Mapping[str, Any]) -> dict[str, Any]:
     """Return the content with each picture's file: the small one is as fine as paper shows it."""
-    files = {str(row.pk): row.small.path for row in Photo.objects.filter(checklist=checklist)}
-    return with_sources(content, lambda name: _file_uri(files.get(name, "")))
+    files = {str(row.pk): str(row.small.name) for row in Photo.objects.filter(checklist=checklist)}
+    return with_sources(content, lambda name: file_uri(files[name]) if name in files else "")
 
 
 def with_sources(content: Mapping[str, Any], source: Source) -> dict[str, Any]:
@@ -76,8 +75,3 @@ def with_drawings(signatures: list[dict[str, Any]]) -> list[dict[str, Any]]:
 def svg_uri(svg: str) -> str:
     """Return a drawing as an address of its own, so that its insides cannot touch the page."""
     return f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"
-
-
-def _file_uri(path: str) -> str:
-    """Return the address of a picture on disk; none where its file was lost, and the paper says so."""
-    return f"file://{quote(path)}" if path and Path(path).is_file() else ""

@@ -64,7 +64,9 @@ AWAY: Final = Trouble(
 
 #: Operating system, SQLite (https://www.sqlite.org/rescode.html, primary codes) and PostgreSQL (appendix A,
 #: error codes; whole classes by their first two characters).
-_BY_ERRNO: Final = {errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EROFS: READ_ONLY}
+_BY_ERRNO: Final = {
+    errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EROFS: READ_ONLY, errno.EHOSTUNREACH: AWAY,
+}  # fmt: skip
 _BY_SQLITE: Final = {13: FULL, 8: READ_ONLY, 5: BUSY, 6: BUSY, 10: AWAY, 14: AWAY}
 _BY_SQLSTATE: Final = {
     "53100": FULL, "25006": READ_ONLY, "55P03": BUSY, "40P01": BUSY, "40001": BUSY, "53": AWAY, "08": AWAY,

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path, PurePosixPath
 from typing import Any, BinaryIO, Final
 
-from checklists.photos.files import folder_sync
+from checklists.photos.folder_files import folder_sync
 
 _CHUNK: Final = 1024 * 1024
 _FILES: Final = "files/"

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
-from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
 import pyzipper  # type: ignore[import-untyped]
 from django.conf import settings
+from django.core.files.storage import default_storage
 
+from checklists.photos.files import file_names
 from config.keep.archive import chunks, whole_file, write_member
 from config.keep.rows import frozen_rows, lines_of, migrations_of, registry_of, stored_models
 from config.version import VERSION
@@ -53,8 +55,12 @@ def _fill(archive: pyzipper.AESZipFile, at: datetime) -> None:
             label = model._meta.label_lower
             lines = (text.encode() for text in lines_of(model, using))
             counts[label] = write_member(archive, f"rows/{label}.jsonl", lines, hashes)
-    for name, path in files():
-        _write_file(archive, f"files/{name}", path, hashes)
+    for name in file_names():
+        with (
+            contextlib.suppress(FileNotFoundError),
+            default_storage.open(name) as source,
+        ):  # an upload just over
+            write_member(archive, f"files/{name}", chunks(source), hashes)
     for path in (settings.SETTINGS_FILE, settings.VAR_DIR / "secret_key"):
         if path.exists():
             _write_file(archive, f"keys/{path.name}", path, hashes)
@@ -65,11 +71,3 @@ def _fill(archive: pyzipper.AESZipFile, at: datetime) -> None:
 def _write_file(archive: pyzipper.AESZipFile, name: str, path: Path, hashes: dict[str, str]) -> None:
     with path.open("rb") as source:
         write_member(archive, name, chunks(source), hashes)
-
-
-def files() -> Iterator[tuple[str, Path]]:
-    """Yield every stored file with its name below the media folder, half-written ones left out."""
-    root = Path(settings.MEDIA_ROOT)
-    for path in sorted(root.rglob("*")):
-        if path.is_file() and not path.name.startswith("."):
-            yield path.relative_to(root).as_posix(), path

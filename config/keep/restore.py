@@ -10,11 +10,10 @@ from typing import Any
 
 import pyzipper  # type: ignore[import-untyped]
 from django.apps import apps
-from django.conf import settings
 from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 
-from checklists.photos.files import file_write_whole
+from checklists.photos.files import file_write
 from config.keep.archive import checked_manifest, chunks, stored_files
 from config.keep.backup import FORM, MANIFEST
 from config.keep.rows import LEFT_OUT, migrations_of, models_at, set_sequences, write_rows
@@ -89,10 +88,9 @@ def _levelled(migrations: list[str]) -> Any:
 
 def _files(archive: pyzipper.AESZipFile, manifest: dict[str, Any]) -> None:
     """Put files beside those there are, each whole before it has its name."""
-    root = Path(settings.MEDIA_ROOT)
     for member, name in stored_files(manifest, refused=RestoreRefused):
         with archive.open(member) as source:
-            file_write_whole(root / name, chunks(source))
+            file_write(str(name), chunks(source))
 
 
 def _rows(archive: pyzipper.AESZipFile, manifest: dict[str, Any], registry: Any) -> dict[str, int]:

@@ -8,8 +8,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from django.conf import settings
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.db import DatabaseError
 
+from checklists.photos.files import is_folder
 from common.pdf import INSTALL_LINE, check_pdf_library
 from config.checks import sqlite_words
 from config.health.probes import look
@@ -42,6 +45,8 @@ def _settings() -> Line:
 
 
 def _folders() -> Line:
+    if not is_folder():
+        return _bucket()
     for folder in (settings.VAR_DIR, Path(settings.MEDIA_ROOT)):
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -50,6 +55,14 @@ def _folders() -> Line:
         except OSError as problem:
             return Line("folders", False, f"{folder} cannot be written to ({problem.strerror})")
     return Line("folders", True, f"{settings.VAR_DIR} and {settings.MEDIA_ROOT} can be written to")
+
+
+def _bucket() -> Line:
+    try:
+        default_storage.delete(default_storage.save("check/install.txt", ContentFile(b"can be written")))
+    except OSError as problem:
+        return Line("files", False, f"{problem.strerror}: look at FILES_BUCKET, FILES_ENDPOINT and their key")
+    return Line("files", True, "the bucket can be written to")
 
 
 def _papers() -> Line:

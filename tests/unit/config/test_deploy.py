@@ -41,7 +41,7 @@ def compose() -> dict[str, Any]:
 
 def asked_of_the_environment() -> str:
     """Return the text of the files that may read the environment."""
-    files = ("config/settings.py", "config/mail.py", "config/deploy/gunicorn.py")
+    files = ("config/settings.py", "config/mail.py", "config/file_store.py", "config/deploy/gunicorn.py")
     return "".join((TOP / name).read_text() for name in files)
 
 

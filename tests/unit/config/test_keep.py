@@ -117,7 +117,7 @@ def test_a_backup_that_cannot_be_finished_leaves_nothing(house, monkeypatch):
     def full(*args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("config.keep.backup.files", full)
+    monkeypatch.setattr("config.keep.backup.file_names", full)
     with pytest.raises(OSError, match="No space"):
         backup_write(house / "out", at=AT)
     assert not list((house / "out").iterdir())
