@@ -23,7 +23,7 @@ import sizing
 
 #: Where nothing is shown to people who use the pages.
 _ELSEWHERE: Final = re.compile(
-    r"/(migrations|management|guard|kernels|tables/data|cli|templatetags/modules)/|/cli\.py$"
+    r"/(migrations|management|guard|deploy|kernels|tables/data|cli|templatetags/modules)/|/cli\.py$"
 )
 #: Arguments that never hold words for people: what is cited, what is asked of the database, names of things.
 _NOT_SAID: Final = frozenset({
