@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, MutableMapping
 from typing import Final
 
 from django.http import HttpRequest, HttpResponse
@@ -27,6 +27,18 @@ def permissions(*, camera: bool) -> str:
     closed = [*_OFF, *([] if camera else ["camera"])]
     ours = [*_OURS, *(["camera"] if camera else [])]
     return ", ".join([f"{name}=()" for name in closed] + [f"{name}=(self)" for name in ours])
+
+
+#: A static file asks for nothing when it is opened by itself. A script may be a worker, which has the policy
+#: of its own file: the reader of bar codes runs WebAssembly and loads its module.
+STATIC_POLICY: Final = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+SCRIPT_POLICY: Final = f"{STATIC_POLICY}; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'"
+
+
+def static_headers(headers: MutableMapping[str, str], path: str, _url: str) -> None:
+    """Put the policy on an answer of the static server."""
+    headers["Content-Security-Policy"] = SCRIPT_POLICY if path.endswith((".js", ".mjs")) else STATIC_POLICY
+    headers["Cross-Origin-Resource-Policy"] = "same-origin"
 
 
 class PrivatePages:

@@ -10,6 +10,7 @@ from django.utils.csp import CSP
 from environs import Env
 
 from config.file_store import file_store
+from config.headers import static_headers
 from config.mail import mail_server
 from config.sqlite import connection_options
 
@@ -210,6 +211,7 @@ STORAGES = {
     },
 }
 WHITENOISE_USE_FINDERS = DEBUG
+WHITENOISE_ADD_HEADERS_FUNCTION = static_headers
 
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": []}}
 

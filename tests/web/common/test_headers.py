@@ -57,6 +57,17 @@ def test_each_source_of_a_page_is_named_and_all_else_is_closed(client):
         assert not {"'unsafe-inline'", "'unsafe-eval'", "*", "https:", "http:"} & set(sources), name
 
 
+@pytest.mark.parametrize("name", ["css/base.css", "js/tablet/scan/worker.js", "vendor/icons/lock.svg"])
+def test_static_files_have_a_policy_of_their_own(client, name):
+    """A script may be a worker: the reader of bar codes needs its module and WebAssembly, nothing else."""
+    answer = client.get(f"/static/{name}")
+    answer.close()
+    assert answer.status_code == 200
+    found = policy(answer)
+    assert found["default-src"] == found["frame-ancestors"] == ["'none'"]
+    assert ("script-src" in found) is name.endswith(".js")
+
+
 ASK = """
 import django; django.setup()
 from django.conf import settings as s
