@@ -1,8 +1,9 @@
-"""What an installation remembers of its own running; nothing of any shop."""
+"""What an installation remembers of its own running, and the archives it wrote for owners."""
 
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 
 class WorkerBeat(models.Model):
@@ -42,3 +43,41 @@ class CacheRow(models.Model):
 
     def __str__(self) -> str:
         return self.cache_key
+
+
+class ShopArchive(models.Model):
+    """A shop written whole into one file because its owner asked for it; kept for some days."""
+
+    class State(models.TextChoices):
+        WAITING = "waiting", _("Waiting for its turn")
+        RUNNING = "running", _("Being written")
+        READY = "ready", _("Ready")
+        FAILED = "failed", _("Failed")
+
+    shop = models.ForeignKey("jobs.Shop", on_delete=models.CASCADE, related_name="archives")
+    state = models.CharField(max_length=8, choices=State, default=State.WAITING)
+    asked_by_name = models.CharField(max_length=150)
+    asked_at = models.DateTimeField()
+    touched_at = models.DateTimeField()
+    attempts = models.PositiveSmallIntegerField(default=0)
+    error = models.CharField(max_length=300, blank=True, default="")
+    file = models.CharField(max_length=120, blank=True, default="")
+    file_sha256 = models.CharField(max_length=64, blank=True, default="")
+    size = models.PositiveBigIntegerField(default=0, help_text="[bytes]")
+    rows = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["-asked_at"]
+
+    def __str__(self) -> str:
+        return f"Archive of {self.asked_at:%b %d, %Y}"
+
+    @property
+    def is_on_its_way(self) -> bool:
+        """Return whether a worker has it, or will."""
+        return self.state in {self.State.WAITING, self.State.RUNNING}
+
+    @property
+    def is_ready(self) -> bool:
+        """Return whether it can be fetched."""
+        return self.state == self.State.READY

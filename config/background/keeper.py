@@ -16,6 +16,7 @@ from django_tasks_db.models import DBTaskResult
 from checklists.sheet.print import sheets_reap
 from common.background import SILENT
 from config.background.periodic import start_due
+from config.keep.shop_archive import archives_reap
 from config.models import WorkerBeat
 from jobs.autolayout.run import layout_search_reap
 from jobs.shade.run import shade_reap
@@ -79,7 +80,9 @@ class Keeper(threading.Thread):
 
 def take_up_all(*, at: datetime) -> int:
     """Take up rows and tasks of workers that fell silent; return how many there were."""
-    rows = sum(reap(at=at) for reap in (shade_reap, layout_search_reap, sheets_reap, mails_due))
+    rows = sum(
+        reap(at=at) for reap in (shade_reap, layout_search_reap, sheets_reap, mails_due, archives_reap)
+    )
     return rows + _take_up_tasks(at)
 
 

@@ -16,13 +16,15 @@ from django.utils import timezone
 from checklists.photos.tidying import photos_tidy
 from config.keep.backup import backup_write
 from config.keep.retention import backups_drop
+from config.keep.shop_archive import archives_drop
 from config.models import Periodic
 
 
 @task(queue_name="tidy")
 def tidy_task() -> None:
-    """Remove what never became a photo or a sheet."""
+    """Remove what never became a photo or a sheet, and archives nobody should keep here."""
     photos_tidy(at=timezone.now())
+    archives_drop(at=timezone.now())
 
 
 @task(queue_name="tidy")

@@ -14,6 +14,8 @@ from checklists.photos.folder_files import folder_sync
 
 _CHUNK: Final = 1024 * 1024
 _FILES: Final = "files/"
+#: Folder of the stored files that holds archives owners asked for; backups leave it out.
+FOR_OWNERS: Final = "archives"
 
 
 @contextlib.contextmanager

@@ -13,7 +13,7 @@ from django.conf import settings
 from django.core.files.storage import default_storage
 
 from checklists.photos.files import file_names
-from config.keep.archive import chunks, whole_file, write_member
+from config.keep.archive import FOR_OWNERS, chunks, whole_file, write_member
 from config.keep.rows import frozen_rows, lines_of, migrations_of, registry_of, stored_models
 from config.version import VERSION
 
@@ -56,6 +56,8 @@ def _fill(archive: pyzipper.AESZipFile, at: datetime) -> None:
             lines = (text.encode() for text in lines_of(model, using))
             counts[label] = write_member(archive, f"rows/{label}.jsonl", lines, hashes)
     for name in file_names():
+        if name.startswith(f"{FOR_OWNERS}/"):
+            continue
         with (
             contextlib.suppress(FileNotFoundError),
             default_storage.open(name) as source,

@@ -22,6 +22,7 @@ from common.guard import door_opened
 LEFT_OUT: Final = {
     "contenttypes.contenttype", "auth.permission", "sessions.session",
     "django_tasks_database.dbtaskresult", "config.workerbeat", "config.cacherow", "usersessions.usersession",
+    "config.shoparchive",
 }  # fmt: skip
 #: Rows written in one statement.
 BATCH: Final = 500
