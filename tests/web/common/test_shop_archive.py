@@ -39,7 +39,6 @@ def ready(golden_job, alice, client_of) -> ShopArchive:
     name = default_storage.save("roofs/2026/11/a.jpg", ContentFile(b"\xff\xd8 roof"))
     added = {"width_px": 1, "height_px": 1, "added_at": timezone.now()}
     RoofPhoto.objects.create(survey=golden_job.survey, file=name, **added)
-    )
     client_of(alice).post(LIST)
     archive_write(ShopArchive.objects.get().pk, clock=timezone.now)
     return ShopArchive.objects.get()
