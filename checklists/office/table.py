@@ -104,7 +104,7 @@ class TablePage:
     @property
     def locks(self) -> tuple[str, ...]:
         """Return why nothing may be recorded here; empty when one row is open."""
-        return () if any(not row.locks for row in self.rows) else self.rows[0].locks
+        return () if any(not row.locks for row in self.rows) or not self.rows else self.rows[0].locks
 
 
 def steps_of_table(work: Work, step: StepInfo) -> tuple[StepInfo, ...]:
