@@ -22,6 +22,8 @@ class Photo(ShopOwned):
     small = models.FileField(upload_to="photos/%Y/%m/")
     sent_sha256 = models.CharField(max_length=64, help_text="Of the bytes that came in, as we measured them")
     original_sha256 = models.CharField(max_length=64, help_text="Of the camera's file, as the device told")
+    file_sha256 = models.CharField(max_length=64, blank=True, default="", help_text="Of the stored file")
+    small_sha256 = models.CharField(max_length=64, blank=True, default="", help_text="Of the small one")
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
     taken_by_name = models.CharField(max_length=150, blank=True, default="")

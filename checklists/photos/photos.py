@@ -88,6 +88,8 @@ def photo_keep(
         checklist=checklist,
         file=names[0],
         small=names[1],
+        file_sha256=hashlib.sha256(drawn.picture).hexdigest(),
+        small_sha256=hashlib.sha256(drawn.small).hexdigest(),
         sent_sha256=picture.sent_sha256,
         original_sha256=original_sha256 or picture.sent_sha256,
         width_px=drawn.width_px,

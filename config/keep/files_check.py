@@ -1,39 +1,77 @@
-"""Looks at every stored file: is it there, and is it what was written."""
+"""Looks at every stored file: is it there, and is it what was written. Notes hashes that were never noted."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
+from typing import Any, Final, NamedTuple
 
 from django.core.files.storage import default_storage
+from django.db.models import Model
 
 from checklists.models import JobSheet, Photo
 from jobs.models import RoofPhoto
 
+_EMPTY: Final = hashlib.sha256(b"").hexdigest()
 
-def stored_files() -> Iterator[tuple[str, str, str]]:
-    """Yield every file a record names: what it is, its name, its hash where the record holds one."""
+
+class StoredFile(NamedTuple):
+    """A file a record names: the record, what people call it, its name, the column and value of its hash."""
+
+    row: Model
+    what: str
+    name: str
+    column: str
+    expected: str
+
+
+def stored_files() -> Iterator[StoredFile]:
+    """Yield every file a record names."""
     for sheet in JobSheet.objects.exclude(file="").select_related("checklist__job").iterator(500):
-        yield f"job {sheet.checklist.job.number}, {sheet}", str(sheet.file.name), sheet.file_sha256
-    for pk, number, *names in Photo.objects.values_list("pk", "checklist__job__number", "file", "small"):
-        yield from ((f"job {number}, photo {pk}", name, "") for name in names)
-    for number, name in RoofPhoto.objects.values_list("survey__job__number", "file"):
-        yield f"job {number}, photo of the roof", name, ""
+        what = f"job {sheet.checklist.job.number}, {sheet}"
+        yield StoredFile(sheet, what, str(sheet.file.name), "file_sha256", sheet.file_sha256)
+    for photo in Photo.objects.select_related("checklist__job").iterator(500):
+        what = f"job {photo.checklist.job.number}, photo {photo.pk}"
+        yield StoredFile(photo, what, str(photo.file.name), "file_sha256", photo.file_sha256)
+        yield StoredFile(photo, what, str(photo.small.name), "small_sha256", photo.small_sha256)
+    for roof in RoofPhoto.objects.select_related("survey__job").iterator(500):
+        what = f"job {roof.survey.job.number}, photo of the roof"
+        yield StoredFile(roof, what, str(roof.file.name), "file_sha256", roof.file_sha256)
 
 
 def files_wrong() -> Iterator[str]:
     """Yield a sentence for every file that is gone, empty, or not what was written."""
-    for what, name, expected in stored_files():
+    for one in stored_files():
         try:
-            with default_storage.open(name) as source:
-                digest = hashlib.file_digest(source, "sha256").hexdigest()
+            digest = _hash_of(one.name)
         except FileNotFoundError:
-            yield f"{what}: {name} is gone"
+            yield f"{one.what}: {one.name} is gone"
             continue
         except OSError as problem:
-            yield f"{what}: {name} cannot be read ({problem.strerror})"
+            yield f"{one.what}: {one.name} cannot be read ({problem.strerror})"
             continue
-        if digest == hashlib.sha256(b"").hexdigest():
-            yield f"{what}: {name} is empty"
-        elif expected and digest != expected:
-            yield f"{what}: {name} is not what was printed"
+        if digest == _EMPTY:
+            yield f"{one.what}: {one.name} is empty"
+        elif one.expected and digest != one.expected:
+            yield f"{one.what}: {one.name} is not what was written"
+
+
+def hashes_note() -> int:
+    """Note the hash of each file stored before hashes were noted; return how many. What is noted stays."""
+    count = 0
+    for one in stored_files():
+        if one.expected:
+            continue
+        try:
+            digest = _hash_of(one.name)
+        except OSError:
+            continue  # check_files names it
+        if digest != _EMPTY:
+            rows: Any = type(one.row)._base_manager.filter(pk=one.row.pk, **{one.column: ""})
+            count += rows.update(**{one.column: digest})
+    return count
+
+
+def _hash_of(name: str) -> str:
+    with default_storage.open(name) as source:
+        return hashlib.file_digest(source, "sha256").hexdigest()

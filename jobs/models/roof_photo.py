@@ -21,6 +21,7 @@ class RoofPhoto(ShopOwned):
     id = models.UUIDField(primary_key=True, default=uuid.uuid4)
     survey = models.OneToOneField("jobs.Survey", on_delete=models.CASCADE, related_name="roof_photo")
     file = models.FileField(upload_to="roofs/%Y/%m/")
+    file_sha256 = models.CharField(max_length=64, blank=True, default="", help_text="Of the stored file")
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
     a_px = models.JSONField(default=list, blank=True, help_text="First known point (x, y), from the top left")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import uuid
 from collections.abc import Mapping, Sequence
@@ -62,6 +63,7 @@ def roof_photo_add(*, survey: Survey, picture: Any, actor: User, at: datetime) -
     photo = RoofPhoto(id=pk, survey=locked, width_px=drawn.width_px, height_px=drawn.height_px)
     photo.x_m, photo.y_m = (locked.roof_length_m or 0.0) / 2, (locked.roof_width_m or 0.0) / 2
     photo.added_at, photo.added_by_name = at, name_of(actor)
+    photo.file_sha256 = hashlib.sha256(drawn.picture).hexdigest()
     photo.file.save(f"{pk}.jpg", ContentFile(drawn.picture), save=False)
     photo.save()
     _log(locked, actor, "roof photo added", at)

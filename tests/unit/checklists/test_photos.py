@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import io
 import struct
 import zlib
@@ -56,6 +57,13 @@ def test_a_photo_is_stored_as_a_plain_jpeg(store):
     kept = opened(photo)
     assert (kept.format, kept.size) == ("JPEG", (80, 60))
     assert (photo.width_px, photo.height_px, photo.taken_by_name) == (80, 60, "Bob Test")
+
+
+def test_the_hashes_of_what_is_stored_are_noted(store):
+    photo = store(jpeg())
+    for file, noted in ((photo.file, photo.file_sha256), (photo.small, photo.small_sha256)):
+        with file.open() as kept:
+            assert hashlib.sha256(kept.read()).hexdigest() == noted
 
 
 def test_place_and_camera_do_not_travel_along(store):

@@ -10,6 +10,7 @@ from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 
 from checklists.models import Checklist, JobSheet
+from config.keep.files_check import hashes_note
 from jobs.models import RoofPhoto
 
 pytestmark = pytest.mark.django_db
@@ -40,12 +41,15 @@ def test_all_is_well(stored, capsys):
 @pytest.mark.parametrize(
     ("spoil", "words"),
     [
-        (lambda sheet, photo: sheet.write_bytes(b"%PDF-1.7 papes"), "not what was printed"),
+        (lambda sheet, photo: sheet.write_bytes(b"%PDF-1.7 papes"), "a.pdf is not what was written"),
+        (lambda sheet, photo: photo.write_bytes(b"\xff\xd8 rooF"), "a.jpg is not what was written"),
         (lambda sheet, photo: sheet.unlink(), "a.pdf is gone"),
         (lambda sheet, photo: photo.write_bytes(b""), "a.jpg is empty"),
     ],
 )
 def test_what_is_wrong_is_named(stored, capsys, spoil, words):
+    assert hashes_note() == 1  # the photo's, stored before hashes were noted
+    assert hashes_note() == 0
     spoil(*stored)
     with pytest.raises(CommandError, match="1 files are wrong"):
         call_command("check_files")
