@@ -47,6 +47,7 @@ def main() -> None:
     """Draw one picture after another, as asked on standard input, which is a socket."""
     import pi_heif  # the site itself, which knows this file by its limits, needs no decoder
 
+    os.nice(10)  # whoever waits for a page goes first
     pi_heif.register_heif_opener(thumbnails=False)
     Image.preinit()
     with socket.socket(fileno=0) as line:

@@ -27,7 +27,7 @@ from checklists.rules.entries import (
     clean_text,
     spec_named,
 )
-from checklists.rules.fields import specs_from_json
+from checklists.rules.fields import FieldSpec, specs_from_json
 from checklists.rules.job_entries import checked_job_value
 from checklists.rules.reducer import NOTE, RECORD, SAFETY, UNDO, canonical
 from common.told import in_english
@@ -226,6 +226,8 @@ def _rows(
 def _valuer(steps: Mapping[int, Step], checklist: Checklist) -> Callable[[Entry], Any]:
     """Return how the value of an entry is checked: at its step, or at the job."""
 
+    specs = cache(lambda pk: specs_from_json(steps[pk].fields))
+
     @cache
     def bounds() -> dict[str, Any]:
         members = Membership.objects.of_shop(checklist.job.shop)
@@ -235,7 +237,7 @@ def _valuer(steps: Mapping[int, Step], checklist: Checklist) -> Callable[[Entry]
     def value_of(entry: Entry) -> Any:
         _refuse_later_design(entry, checklist)
         if entry.step:
-            return _value(entry, steps.get(entry.step))
+            return _value(entry, steps.get(entry.step), specs)
         try:
             if entry.verb == UNDO:
                 _refuse_blind_undo(entry)
@@ -281,8 +283,8 @@ def _refuse_blind_undo(entry: Entry) -> None:
         raise RecordRefused("An undo must name what it takes back.")
 
 
-def _value(entry: Entry, step: Step | None) -> Any:
-    """Return the value to store; refuse what does not fit the step."""
+def _value(entry: Entry, step: Step | None, specs: Callable[[int], tuple[FieldSpec, ...]]) -> Any:
+    """Return the value to store; refuse what does not fit the step, whose fields are read once a batch."""
     if step is None:
         raise RecordRefused(f"Step {entry.step} is not a step of this job.")
     if entry.verb not in VERBS:
@@ -298,7 +300,7 @@ def _value(entry: Entry, step: Step | None) -> Any:
         raise RecordRefused(f"{step.code} is not in scope of this job.")
     if entry.verb == SAFETY:
         return _day(entry.value)
-    spec = spec_named(specs_from_json(step.fields), entry.field)
+    spec = spec_named(specs(step.pk), entry.field)
     if spec is None:
         raise RecordRefused(f"{step.code} has no field “{entry.field}”.")
     if spec.is_photo != (entry.photo is not None):

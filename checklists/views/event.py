@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any, TypeGuard
+from typing import Any, Final, TypeGuard
 
 from django.http import HttpRequest, JsonResponse, UnreadablePostError
 from django.utils import timezone
@@ -17,12 +17,17 @@ from checklists.record.pages import checklist_or_404, checklist_to_take
 from checklists.tablet.devices import Call, batch_hold, device_seen
 from checklists.tablet.wire import BadBatch, Batch, FormTooOld, read_batch
 from common.told import told
+from common.turnstile import Turnstile, in_turn
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest
+
+#: A batch computes for a tenth of a second or more: many tablets that come back at once stand in line.
+_BATCHES: Final = Turnstile(at_once=1, waiting=3)
 
 
 @never_cache
 @require_http_methods(["GET", "POST"])
+@in_turn(_BATCHES, "POST")
 def events(request: HttpRequest, job_pk: int) -> JsonResponse:
     """Store a batch, or tell what came since a cursor.
 

@@ -34,11 +34,14 @@ from checklists.photos.uploads import (
 from checklists.record.pages import checklist_for_upload, upload_or_404
 from checklists.views.event import is_of_a_shop, signed_out
 from common.told import told
+from common.turnstile import Turnstile, in_turn
 from jobs.shop.rights import NotAllowed
 from jobs.views.access import ShopRequest
 
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
 _MOST_JSON: Final = 10_000
+#: Pictures are drawn one at a time: those that wait for it must not hold every thread.
+_PIECES: Final = Turnstile(at_once=2, waiting=1)
 
 View = Callable[..., HttpResponse]
 
@@ -106,6 +109,7 @@ def upload_create(request: ShopRequest, job_pk: int) -> HttpResponse:
 
 
 @require_http_methods(["HEAD", "PATCH"])
+@in_turn(_PIECES, "PATCH")
 @_answers
 def upload(request: ShopRequest, pk: uuid.UUID) -> HttpResponse:
     """Tell how much is safe here, or add a piece; the last one answers with the photo."""

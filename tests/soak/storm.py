@@ -46,6 +46,7 @@ class Storm:
     statuses: Counter[int] = field(default_factory=Counter)
     picture_statuses: Counter[int] = field(default_factory=Counter)
     breaks: int = 0
+    turned_away: int = 0
     found: list[str] = field(default_factory=list)
     _end: threading.Event = field(default_factory=threading.Event)
 
@@ -141,11 +142,20 @@ class Storm:
                 offset = None
                 time.sleep(0.02)
                 continue
+            if self._is_full(status, answer):
+                continue
             self.picture_statuses[status] += 1
             if answer.get("photo"):
                 return str(answer["photo"])
             offset = answer.get("offset") if status < 300 else None
         return ""
+
+    def _is_full(self, status: int, answer: dict[str, Any]) -> bool:
+        """Return whether too many wait already, after a while: a tablet comes again. No other 503 is fine."""
+        is_full = status == 503 and "busy with other tablets" in answer.get("error", "")
+        self.turned_away += is_full
+        time.sleep(0.1 * is_full)
+        return is_full
 
     def _batch(self, chance: random.Random, kinds: list[dict[str, Any]], size: int) -> list[dict[str, Any]]:
         mark = uuid.UUID(int=chance.getrandbits(128), version=4).hex[:12]
@@ -174,6 +184,8 @@ class Storm:
             except (OSError, http.client.HTTPException, ValueError):
                 self.breaks += 1
                 time.sleep(0.02)
+                continue
+            if self._is_full(status, answer):
                 continue
             self.statuses[status] += 1
             if status == 200:

@@ -77,6 +77,8 @@ def main() -> None:
     import django
 
     django.setup()
+    from config.background import lanes  # noqa: F401  read once, for all that are forked
+
     hurry(known.hurry)
     if known.build:
         BUILDS[known.build]()

@@ -119,6 +119,9 @@ class Wire:
             answer = http.client.HTTPResponse(line, method=method)
             answer.begin()
             text = answer.read()
+        if answer.status == 503 and b"busy with other tablets" in text:  # many hands at once: it comes again
+            time.sleep(0.1)
+            return self.ask(method, path, body, more)
         # 409: a piece whose answer was lost came in after all, behind our question.
         assert answer.status < 300 or answer.status == 409, (answer.status, text[:300])
         found = {name.lower(): value for name, value in answer.getheaders()}

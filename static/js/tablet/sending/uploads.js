@@ -67,7 +67,7 @@ async function timed(send) {
   const begun = performance.now();
   try {
     const answer = await send();
-    const took = performance.now() - begun;
+    const took = performance.now() - begun - answer.waited;
     if (took < QUICK_MS) pieceSize = Math.min(LARGEST, 2 * pieceSize);
     if (took > SLOW_MS) pieceSize = Math.max(SMALLEST, pieceSize / 2);
     return answer;
