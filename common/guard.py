@@ -59,9 +59,18 @@ ROWS_ROLE: Final = "coachlight_rows"
 _IS_ABOVE: Final = "coachlight_is_superuser"
 
 
-@contextlib.contextmanager
-def only_shop(pk: int) -> Iterator[None]:
+def only_shop(pk: int) -> contextlib.AbstractContextManager[None]:
     """Have the database show this thread one shop's rows only, whatever a query forgets to ask."""
+    return _seeing(pk)
+
+
+def every_shop() -> contextlib.AbstractContextManager[None]:
+    """Have every shop's rows shown: for a visitor whose link, not whose sign-in, says which shop it is."""
+    return _seeing(None)
+
+
+@contextlib.contextmanager
+def _seeing(pk: int | None) -> Iterator[None]:
     connection = connections["default"]
     token = SEEN.set(pk)
     try:

@@ -15,6 +15,7 @@ from django.db import DatabaseError
 from checklists.photos.files import is_folder
 from common.pdf import INSTALL_LINE, check_pdf_library
 from config.checks import sqlite_words
+from config.guard.set_up import missing
 from config.health.probes import look
 from jobs.models import Membership
 
@@ -35,7 +36,7 @@ def look_at_all(*, at: datetime) -> list[Line]:
         if found.name == "workers" and not found.is_ok:
             is_ok = None  # they start with the server
         lines.append(Line(found.name, is_ok, found.words))
-    return lines + [look_one() for look_one in (_sqlite, _owner, _address, _mail)]
+    return lines + [look_one() for look_one in (_sqlite, _guards, _owner, _address, _mail)]
 
 
 def _settings() -> Line:
@@ -85,6 +86,12 @@ def _kernels() -> Line:
 def _sqlite() -> Line:
     words = sqlite_words()
     return Line("database library", not words, words or "keeps every commit")
+
+
+def _guards() -> Line:
+    lost = missing()
+    words = f"{len(lost)} missing: run manage.py migrate" if lost else "log and shops are kept apart"
+    return Line("database guards", not lost, words)
 
 
 def _owner() -> Line:

@@ -25,6 +25,7 @@ from django.utils import timezone
 from django.utils.crypto import constant_time_compare, salted_hmac
 from django.views.decorators.csrf import csrf_exempt
 
+from common.guard import every_shop, only_shop
 from common.visitors import is_too_often, visitor_network
 from jobs.models import ChangeOrder, GuestLink, Quote
 from jobs.quote import guest_link
@@ -57,7 +58,8 @@ GuestView = Callable[[HttpRequest, Guest], HttpResponse]
 def guest_enter(request: HttpRequest, token: str, document: str, rest: str = "") -> HttpResponse:
     """Swap the token of a letter for a cookie and go on to the clean address. It answers nothing."""
     try:
-        link = guest_link.link_open(token=token, at=timezone.now())
+        with every_shop():
+            link = guest_link.link_open(token=token, at=timezone.now())
     except guest_link.LinkExpired as expired:
         return sealed(_expired(request, expired))
     except guest_link.LinkUnknown:
@@ -90,7 +92,8 @@ def guest_page(view: GuestView) -> Callable[[HttpRequest, int], HttpResponse]:
     @csrf_exempt  # see guest_answer, and the words at the top
     @functools.wraps(view)
     def opened(request: HttpRequest, pk: int) -> HttpResponse:
-        return sealed(_opened(request, pk, view))
+        with every_shop():  # a customer may be signed in to a shop of their own
+            return sealed(_opened(request, pk, view))
 
     return opened
 
@@ -136,7 +139,8 @@ def _opened(request: HttpRequest, pk: int, view: GuestView) -> HttpResponse:
         return _unknown(request)
     nonce = secrets.token_hex(_NONCE // 2)  # never twice the same: compressed pages must not tell it
     word = nonce + _seal(nonce, link)
-    with timezone.override(zoneinfo.ZoneInfo(link.job.shop.time_zone)):  # a guest has no shop of their own
+    shop = link.job.shop
+    with only_shop(shop.pk), timezone.override(zoneinfo.ZoneInfo(shop.time_zone)):
         return view(request, Guest(link, document, word))
 
 

@@ -377,3 +377,10 @@ class TestDeclining:
         assert 'value="Gus Pardee"' in answer.text
         sent_quote.refresh_from_db()
         assert sent_quote.is_sent
+
+
+def test_who_is_signed_in_to_another_shop_reads_the_letter_all_the_same(sent_quote, charlie, client_of):
+    page = read(client_of(charlie), sent_quote.token)
+    assert page.status_code == 200
+    assert "Rigid panel P200" in page.text
+    assert client_of(charlie).get(f"/quotes/{sent_quote.pk}/").status_code == 404
