@@ -1,6 +1,7 @@
 """Gives a request to a thread once it is here: slow and half-open visitors wait in the poller, in no thread.
 
-The proxy of the shipped set-up does the same; this holds where somebody serves without one.
+The proxy of the shipped set-up does the same; this holds where somebody serves without one. Requests that
+come faster than they are answered wait in a queue that has an end: past it a visitor hears to come again.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ import re
 import socket
 import struct
 import time
+from collections import deque
+from contextlib import suppress
 from functools import partial
 from selectors import EVENT_READ
 from typing import Any, Final
@@ -19,9 +22,33 @@ from gunicorn.workers.gthread import TConn, ThreadWorker
 REQUEST_S: Final = 60
 #: A thread that reads a larger body, or sends an answer, waits so long for the next piece. [s]
 PIECE_S: Final = 15
+#: A visitor who has the last answer may take so long to close. [s]
+LEAVING_S: Final = 2
+#: So many requests wait for a thread, a second or two of work; the next one is turned away.
+MOST_WAITING: Final = 48
+#: When who was turned away may come again. [s]
+AGAIN_S: Final = 5
 WAITED_FOR: Final = 1 << 20
 LARGEST_HEAD: Final = 1 << 16
 _PIECE: Final = 1 << 16
+#: Whoever asks whether the process lives must not hear that it is busy.
+_PROBES: Final = (b"GET /healthz ", b"GET /readyz ", b"GET /metrics ")
+_BUSY_PAGE: Final = (
+    b'<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Too busy</title></head><body>'
+    b"<h1>The server is too busy at the moment</h1><p>Nothing was saved. Go back, wait some seconds and "
+    b"send it again: what you typed is still there.</p></body></html>"
+)
+_BUSY_HEAD: Final = (
+    "HTTP/1.1 503 Service Unavailable",
+    "Content-Type: text/html; charset=utf-8",
+    f"Content-Length: {len(_BUSY_PAGE)}",
+    f"Retry-After: {AGAIN_S}",
+    "Cache-Control: no-store",
+    "Content-Security-Policy: default-src 'none'",
+    "X-Content-Type-Options: nosniff",
+    "Connection: close",
+)
+BUSY: Final = "\r\n".join((*_BUSY_HEAD, "", "")).encode() + _BUSY_PAGE
 
 
 def is_here(got: bytes | bytearray) -> bool:
@@ -39,6 +66,13 @@ def is_here(got: bytes | bytearray) -> bool:
 
 class BufferedWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
     """A worker with threads that waits for whole requests in its own loop."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._given = 0
+        self._turned_away = 0
+        self._told_at = 0.0
+        self._leaving: deque[Any] = deque()
 
     def accept(self, listener: Any) -> None:
         """Take a visitor in; the first piece is read when it is there."""
@@ -81,6 +115,67 @@ class BufferedWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no typ
             self.nr_conns -= 1
             conn.close()
             return
+        if self._given >= self.cfg.threads + MOST_WAITING and not conn.got.startswith(_PROBES):
+            self._turn_away(conn)
+            return
         conn.init()
         conn.parser.unreader.unread(bytes(conn.got))
         self.enqueue_req(conn)
+
+    def enqueue_req(self, conn: Any) -> None:
+        """Give a request to a thread, and count what is given."""
+        self._given += 1
+        super().enqueue_req(conn)
+
+    def finish_request(self, conn: Any, fs: Any) -> None:
+        """Take note that a request has its answer; gunicorn would wait here for a visitor to close."""
+        self._given -= 1
+        if fs.cancelled() or fs.exception() is not None or fs.result():
+            super().finish_request(conn, fs)
+        else:
+            self._let_go(conn)
+
+    def murder_pending(self) -> None:
+        """Close what came too late, and on visitors who do not go."""
+        super().murder_pending()
+        while self._leaving and self._leaving[0].timeout < time.monotonic():
+            self._gone(self._leaving.popleft())
+
+    def _let_go(self, conn: Any) -> None:
+        """Say that nothing more comes and wait in the poller until the visitor closes too, having read it."""
+        try:
+            conn.sock.shutdown(socket.SHUT_WR)
+            conn.sock.setblocking(False)
+            self.poller.register(conn.sock, EVENT_READ, partial(self._on_leaving, conn))
+        except (OSError, ValueError):  # gone already
+            self.nr_conns -= 1
+            conn.close()
+            return
+        conn.timeout = time.monotonic() + LEAVING_S
+        self._leaving.append(conn)
+
+    def _on_leaving(self, conn: Any, client: Any) -> None:
+        try:
+            piece = client.recv(_PIECE)
+        except BlockingIOError:
+            return
+        except OSError:
+            piece = b""
+        if not piece:
+            self._leaving.remove(conn)
+            self._gone(conn)
+
+    def _gone(self, conn: Any) -> None:
+        self.poller.unregister(conn.sock)
+        self.nr_conns -= 1
+        conn.close()
+
+    def _turn_away(self, conn: Any) -> None:
+        """Answer from this loop, which no thread has to be free for; a socket's buffer holds the answer."""
+        with suppress(OSError):
+            conn.sock.send(BUSY)
+        self._let_go(conn)
+        self._turned_away += 1
+        if time.monotonic() - self._told_at > REQUEST_S:
+            self._told_at = time.monotonic()
+            self.log.warning("too busy: %d visitors were told to come again", self._turned_away)

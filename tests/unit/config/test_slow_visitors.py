@@ -9,13 +9,18 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
-from config.deploy.buffered import LARGEST_HEAD, WAITED_FOR, is_here
+from config.deploy.buffered import AGAIN_S, LARGEST_HEAD, MOST_WAITING, WAITED_FOR, is_here
 
 APP = """
+import os, time
+
 def app(environ, start_response):
+    while environ["PATH_INFO"] == "/held" and os.path.exists("held"):
+        time.sleep(0.02)
     body = environ["wsgi.input"].read()
     start_response("200 OK", [("Content-Length", str(len(str(len(body)))))])
     return [str(len(body)).encode()]
@@ -28,9 +33,14 @@ SLOW = {
 
 
 @pytest.fixture(scope="module")
-def port(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder a server runs in."""
+    return tmp_path_factory.mktemp("served")
+
+
+@pytest.fixture(scope="module")
+def port(folder: Path) -> Iterator[int]:
     """Return the port of a server with two threads."""
-    folder = tmp_path_factory.mktemp("served")
     (folder / "served.py").write_text(APP)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -72,6 +82,47 @@ def test_slow_visitors_stop_nobody(port, kind):
         assert answers(port)
     finally:
         for one in slow:
+            one.close()
+
+
+def test_visitors_who_do_not_close_stop_nobody(port):
+    """Each has the last answer and stays on the line; gunicorn alone waits two seconds for each in turn."""
+    staying = [socket.create_connection(("127.0.0.1", port), 20) for _ in range(16)]
+    try:
+        for one in staying:
+            one.sendall(b"GET / HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
+        assert answers(port)
+        assert {one.recv(1000)[:12] for one in staying} == {b"HTTP/1.1 200"}
+    finally:
+        for one in staying:
+            one.close()
+
+
+def test_more_than_can_wait_hear_to_come_again_and_the_rest_is_answered(port, folder):
+    """Two threads are held, the queue is full: the next visitors hear 503, a probe waits for its turn."""
+    (folder / "held").touch()
+    asked = b"GET /held HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n"
+    waiting = [socket.create_connection(("127.0.0.1", port), 20) for _ in range(2 + MOST_WAITING)]
+    try:
+        for one in waiting:
+            one.sendall(asked)
+            time.sleep(0.005)
+        time.sleep(0.5)
+        for _ in range(10):
+            with socket.create_connection(("127.0.0.1", port), 20) as late:
+                late.sendall(asked)
+                head = late.recv(4000).split(b"\r\n\r\n")[0]
+            assert head.startswith(b"HTTP/1.1 503 ")
+            assert f"\r\nRetry-After: {AGAIN_S}\r\n".encode() in head
+        probe = socket.create_connection(("127.0.0.1", port), 20)
+        waiting.append(probe)
+        probe.sendall(b"GET /healthz HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
+        (folder / "held").unlink()
+        assert {one.recv(1000)[:12] for one in waiting} == {b"HTTP/1.1 200"}
+        assert answers(port)
+    finally:
+        (folder / "held").unlink(missing_ok=True)
+        for one in waiting:
             one.close()
 
 
