@@ -6,6 +6,7 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from django.db import OperationalError
 from django.urls import reverse
 from django.utils import timezone
 
@@ -115,6 +116,29 @@ def test_a_paper_that_cannot_be_stored_is_a_failed_printing(sheet, monkeypatch):
     sheet_print(sheet.pk, clock=timezone.now)
     sheet.refresh_from_db()
     assert (sheet.state, sheet.file.name) == ("failed", "")
+
+
+def test_a_disk_so_full_that_the_failure_is_not_written_leaves_nothing_printing(
+    client_of, bob, sheet, monkeypatch
+):
+    """Neither the paper nor its failure can be stored: whoever comes later says so, and what to do."""
+
+    def full(*args, **facts):
+        raise OperationalError("database or disk is full")
+
+    monkeypatch.setattr("checklists.sheet.print._enqueue", lambda pk: None)
+    for attempt in range(1, MOST_ATTEMPTS + 1):
+        with monkeypatch.context() as patch:
+            patch.setattr("checklists.sheet.print.file_write", full)
+            patch.setattr("common.background.Run.write", full)
+            with pytest.raises(OperationalError):
+                sheet_print(sheet.pk, clock=timezone.now)
+        assert JobSheet.objects.get().state == "printing"
+        assert sheets_reap(at=timezone.now() + SILENT * 2 * attempt) == 1
+    text = client_of(bob).get(page("sheet_detail", sheet)).content.decode()
+    assert "Not printed." in text
+    assert "Print it again" in text
+    assert "Being printed" not in text
 
 
 def test_issuing_again_takes_up_a_failed_printing(client_of, bob, sheet, issue):
