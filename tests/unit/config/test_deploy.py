@@ -102,3 +102,33 @@ def test_the_image_copies_and_installs_what_is_there():
     for package in ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fontconfig"):
         assert package in image
         assert package in go
+
+
+def test_the_image_leaves_data_and_secrets_of_the_checkout_out():
+    left_out = (DEPLOY / "Containerfile.dockerignore").read_text().splitlines()
+    never_stored = {".venv", "var", ".env", "**/.env", ".git", "**/__pycache__"}
+    assert never_stored <= set(left_out)
+    loaded = {
+        "config",
+        "jobs",
+        "checklists",
+        "common",
+        "sizing",
+        "static",
+        "templates",
+        "fixtures",
+        "manage.py",
+    }
+    assert not loaded & set(left_out)
+
+
+def test_kernels_of_the_image_lie_outside_the_volume():
+    image = (DEPLOY / "Containerfile").read_text()
+    kernels = re.findall(r"NUMBA_CACHE_DIR=(\S+)", image)[0]
+    (volume,) = re.findall(r"^VOLUME (\S+)", image, re.MULTILINE)
+    assert not kernels.startswith(volume)  # an upgraded image brings its own
+    assert "manage.py warm" in image
+
+
+def test_a_first_start_may_take_its_time_before_the_worker_gives_up(compose):
+    assert compose["services"]["web"]["healthcheck"]["start_period"] == "300s"
