@@ -85,9 +85,11 @@ def made_safe(lines_read: Any, bob: Any, now: dt.datetime) -> Any:
 
 
 def browser_days() -> list[str]:
-    """Return the day a browser shows now, and the next: a test may run past midnight."""
+    """Return the day a browser shows now and those beside it: a test may run past midnight, and a shop to the west
+    may have yesterday still.
+    """
     today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-    return [f"{today + dt.timedelta(days=ahead):%Y-%m-%d}" for ahead in (0, 1)]
+    return [f"{today + dt.timedelta(days=ahead):%Y-%m-%d}" for ahead in (0, 1, -1)]
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -11,6 +11,7 @@ import re
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser import codes
 from tests.browser.tablet_kit import Server, Tablet
@@ -239,6 +240,6 @@ def test_in_a_table_one_sticker_follows_the_other(checklist, request):
     for number in range(3):  # one tap each from here
         page.get_by_role("button", name=f"Use SN-{number}").click()
         page.evaluate("() => reads.push(0)")
-    page.locator("dialog").wait_for(state="detached")
+    expect(page.locator("dialog")).to_have_count(0)
     for number in range(3):
         page.get_by_role("button", name=re.compile(f"Panel {number + 1}, Serial: .*SN-{number}")).wait_for()

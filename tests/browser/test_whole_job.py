@@ -28,16 +28,9 @@ PHONE = (390, 844)
 @pytest.fixture
 def demo_catalogue(shop: Any) -> None:
     """Give Alice's shop the invented catalog and nothing else of the demo shop."""
-    from django.core.management import call_command
+    from config.start.catalog import catalog_copy
 
-    from jobs.models import Customer, Job, Membership, Part, Shop, Vehicle
-
-    call_command("loaddata", "demo_shop", verbosity=0)
-    demo = Shop.objects.get(name="Marrow Creek Coach Solar")
-    Part.objects.filter(shop=demo).update(shop=shop)
-    Membership.objects.filter(shop=demo).delete()
-    for model in (Job, Vehicle, Customer):
-        model.objects.filter(shop=demo).delete()
+    catalog_copy(shop)
 
 
 @pytest.fixture
