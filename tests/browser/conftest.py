@@ -85,9 +85,7 @@ def made_safe(lines_read: Any, bob: Any, now: dt.datetime) -> Any:
 
 
 def browser_days() -> list[str]:
-    """Return the day a browser shows now and those beside it: a test may run past midnight, and a shop to the west
-    may have yesterday still.
-    """
+    """Return the day a browser shows, the next (a test may run past midnight) and a western shop's."""
     today = dt.datetime.now(tz=dt.UTC).astimezone().date()
     return [f"{today + dt.timedelta(days=ahead):%Y-%m-%d}" for ahead in (0, 1, -1)]
 
