@@ -1,9 +1,9 @@
 """Times the pages of one shop alone and among 200 shops with 40,000 jobs, asked in turn; prints the ratios.
 
 ``nice -n 10 uv run --group dev python tests/bench/bench_shops.py sqlite 200`` (or ``postgres``, where it is
-installed; a smaller number for a look). Every shop holds 20 copies of the ten invented jobs: surveys, designs,
-stored sums, a quote of twelve lines, 15 lines of the log and six moves a job, and one job in ten with its whole
-install recorded. Printed last are the bytes a job takes in the database. Goal: no page above 1.1 times.
+installed; a smaller number for a look). Every shop holds 20 copies of the ten invented jobs: survey, design,
+stored sums, a quote of twelve lines, 15 lines of the log, six moves a job; one job in ten has a whole install
+recorded. Printed last are the bytes a job takes in the database. Goal: no page above 1.1 times.
 """
 
 from __future__ import annotations
