@@ -30,8 +30,14 @@ SHOP_PEOPLE = {
 
 PEOPLE = {*SHOP_PEOPLE, "charlie"}
 
-#: A test of minutes that is begun last keeps the other processes waiting.
-LONGEST = "tests/browser/test_whole_job.py"
+#: A test of minutes that is begun last keeps the other processes waiting; two of these wait much themselves.
+LONGEST = (
+    "tests/browser/test_whole_job.py",
+    "tests/soak/test_on_postgres.py",
+    "tests/soak/test_restore.py",
+    "tests/soak/test_two_devices.py",
+    "tests/soak/test_web_process.py",
+)
 #: The golden job, and one that is not meant.
 STORED_JOBS = ("2026-001", "2026-002")
 

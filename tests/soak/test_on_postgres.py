@@ -12,7 +12,6 @@ from tests.soak.web import ROOT
 
 #: Where rows are locked, numbered, counted and compared as each database does it in its own way.
 PART = (
-    "tests/web/checklists/test_step_record.py", "tests/web/jobs/test_change_order.py",
     "tests/web/jobs/test_check_note.py", "tests/web/jobs/test_deposit_record.py",
     "tests/web/jobs/test_job_search.py", "tests/web/account/test_guessing.py",
 )  # fmt: skip

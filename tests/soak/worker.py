@@ -45,7 +45,7 @@ def no_beat() -> None:
 
 
 def sent_first() -> None:
-    """Write a letter's end before it is on its way."""
+    """Write a letter's end before it is on its way; one worker dies just then."""
     from jobs.shop import outbox
 
     real = outbox.EmailMessage.send
@@ -53,6 +53,8 @@ def sent_first() -> None:
     def send(self: Any, *args: Any, **more: Any) -> int:
         subject = self.subject
         outbox.OutboxMail.objects.filter(subject=subject).update(state=outbox.S.SENT)
+        if subject == "Letter 2":
+            os.kill(os.getpid(), signal.SIGKILL)
         return real(self, *args, **more)
 
     outbox.EmailMessage.send = send  # type: ignore[method-assign]
