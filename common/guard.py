@@ -1,9 +1,9 @@
 """The one door through which rows that never change may be changed, and which shop's rows are seen.
 
 Erasure, restoring and tests go through the door; the database itself refuses everybody else, by what
-``config/guard`` puts into it. On PostgreSQL the door is a
-setting of the transaction, on SQLite a function that only our own connections know: another program cannot
-change the log without first taking the trigger away.
+``config/guard`` puts into it. On PostgreSQL the door is a setting of the transaction, on SQLite a function
+that only our own connections know: another program cannot change the log without first taking the trigger
+away.
 """
 
 from __future__ import annotations

@@ -7,9 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from jobs.models import Quote
-from jobs.quote.draft import quote_price, terms_of
+from jobs.quote.draft import quote_price, scope_of, terms_of
 from jobs.quote.lines import draft_of
-from jobs.quote.proposal import ScopeDraft
 
 
 def nothing_missing(quote: Quote, actor: Any, at: datetime) -> Quote:
@@ -20,7 +19,7 @@ def nothing_missing(quote: Quote, actor: Any, at: datetime) -> Quote:
         replace(draft_of(line), free_reason="part of the job") if line.is_unpriced else draft_of(line)
         for line in lines
     ]
-    scope = [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
+    scope = scope_of(quote)
     terms = terms_of(quote)
     if any(line.is_unpriced for line in lines):
         quote_price(

@@ -40,25 +40,17 @@ def write_at(name: str, offset: int, data: bytes) -> None:
 
 def size(name: str) -> int:
     """Return how long the pieces are that lie end to end from the first byte on. [bytes]"""
-    have = 0
-    for first, _, length in _pieces(name):
-        if first != have:
-            break
-        have += length
-    return have
+    return sum(length for _, _, length in _end_to_end(name))
 
 
 @contextlib.contextmanager
 def whole(name: str) -> Iterator[IO[bytes]]:
     """Yield what came by pieces as one file on disk; raise FileNotFoundError where nothing came."""
     with tempfile.TemporaryFile() as joined:
-        have = 0
-        for first, stored, length in _pieces(name):
-            if first == have:
-                with default_storage.open(stored) as piece:
-                    shutil.copyfileobj(piece, joined)
-                have += length
-        if not have:
+        for _, stored, _ in _end_to_end(name):
+            with default_storage.open(stored) as piece:
+                shutil.copyfileobj(piece, joined)
+        if not joined.tell():
             raise FileNotFoundError(name)
         joined.seek(0)
         yield joined
@@ -91,3 +83,13 @@ def _pieces(name: str) -> list[tuple[int, str, int]]:
     """Return first byte, stored name and length of each piece, in order. [bytes]"""
     found = sorted(_bucket().stored(f"{name}/"))
     return [(int(one.name.rpartition("/")[2]), one.name, one.size) for one in found]
+
+
+def _end_to_end(name: str) -> Iterator[tuple[int, str, int]]:
+    """Yield the pieces that lie end to end from the first byte on."""
+    have = 0
+    for first, stored, length in _pieces(name):
+        if first != have:
+            return
+        yield first, stored, length
+        have += length

@@ -14,11 +14,7 @@ from django.core.files.storage import default_storage
 
 def write(name: str, parts: Iterable[bytes]) -> None:
     """Write a file of the media folder whole; it is on the disk when this returns, or not there at all."""
-    file_write_whole(Path(default_storage.path(name)), parts)
-
-
-def file_write_whole(path: Path, parts: Iterable[bytes]) -> None:
-    """Write a file from its parts; it is on the disk when this returns, or not there at all."""
+    path = Path(default_storage.path(name))
     folder_make(path.parent)
     unfinished = path.with_name(f".{path.name}.{os.getpid()}")
     with open(unfinished, "wb") as out:

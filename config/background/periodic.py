@@ -22,8 +22,13 @@ from config.models import Periodic
 
 @task(queue_name="tidy")
 def tidy_task() -> None:
-    """Remove what never became a photo or a sheet, and archives nobody should keep here."""
+    """Remove what never became a photo or a sheet."""
     photos_tidy(at=timezone.now())
+
+
+@task(queue_name="tidy")
+def archives_task() -> None:
+    """Remove archives nobody should keep here any longer."""
     archives_drop(at=timezone.now())
 
 
@@ -54,6 +59,7 @@ class Due:
 
 CLOCK: Final = (
     Due("tidy", timedelta(days=1), tidy_task.enqueue),
+    Due("archives", timedelta(days=1), archives_task.enqueue),
     Due("forget", timedelta(days=1), forget_task.enqueue),
     Due("backup", timedelta(days=1), backup_task.enqueue),
 )

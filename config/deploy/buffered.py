@@ -64,6 +64,16 @@ def is_here(got: bytes | bytearray) -> bool:
     return len(got) >= end + 4 + min(body, WAITED_FOR)
 
 
+def _received(client: socket.socket) -> bytes | None:
+    """Return what came from a visitor, nothing once they are gone; None where it was a false alarm."""
+    try:
+        return client.recv(_PIECE)
+    except BlockingIOError:
+        return None
+    except OSError:
+        return b""
+
+
 class BufferedWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
     """A worker with threads that waits for whole requests in its own loop."""
 
@@ -100,12 +110,9 @@ class BufferedWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no typ
 
     def on_pending_socket_readable(self, conn: Any, client: Any) -> None:
         """Keep what came; hand the request to a thread once it is whole."""
-        try:
-            piece = client.recv(_PIECE)
-        except BlockingIOError:
+        piece = _received(client)
+        if piece is None:
             return
-        except OSError:
-            piece = b""
         conn.got += piece
         if piece and not is_here(conn.got):
             return
@@ -155,13 +162,7 @@ class BufferedWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no typ
         self._leaving.append(conn)
 
     def _on_leaving(self, conn: Any, client: Any) -> None:
-        try:
-            piece = client.recv(_PIECE)
-        except BlockingIOError:
-            return
-        except OSError:
-            piece = b""
-        if not piece:
+        if _received(client) == b"":
             self._leaving.remove(conn)
             self._gone(conn)
 

@@ -64,6 +64,11 @@ def terms_of(quote: Quote) -> QuoteTerms:
     )
 
 
+def scope_of(quote: Quote) -> list[ScopeDraft]:
+    """Return a quote's scope list as stored."""
+    return [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
+
+
 def sums_of(
     *, quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft]
 ) -> tuple[list[LineDraft], money.Totals]:
@@ -115,8 +120,7 @@ def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     design = design_in_full(quote.design_id)
     fresh = _new_quote(design, _fresh_run(design), actor)
     lines = [draft_of(line) for line in quote.lines.all()]
-    scope = [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
-    _store(fresh, terms_of(quote), lines, scope)
+    _store(fresh, terms_of(quote), lines, scope_of(quote))
     detail = f"{fresh} from {quote}"
     log(shop=quote.job.shop, job=quote.job, actor=actor, verb="quote copied", detail=detail, at=at)
     return fresh
@@ -135,9 +139,7 @@ def quote_price(
     at: datetime,
 ) -> Quote:
     """Replace a draft's lines, scope and terms; ``edits`` is the count the person's page was made with."""
-    quote = locked_quote(quote)
-    require(actor, quote.job.shop, "may_design")
-    must_be_draft(quote)
+    quote = locked_draft(quote, actor)
     if quote.edits != edits:
         raise QuoteRefused(
             "Somebody else changed this quote while you were typing. What you typed is still in the form:"
@@ -163,9 +165,7 @@ def quote_price(
 @transaction.atomic
 def quote_review(*, quote: Quote, actor: User, at: datetime) -> Quote:
     """Note that a second person read the draft over; whoever wrote it cannot."""
-    quote = locked_quote(quote)
-    require(actor, quote.job.shop, "may_design")
-    must_be_draft(quote)
+    quote = locked_draft(quote, actor)
     if quote.written_by_id == actor.pk:
         raise QuoteRefused("Somebody else has to read it over, because you wrote it.")
     quote.reviewed_at, quote.reviewed_by_name = at, name_of(actor)
@@ -178,6 +178,14 @@ def locked_quote(quote: Quote) -> Quote:
     """Return the quote read anew and locked until the change is stored."""
     related = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
     return Quote.objects.select_for_update(of=("self",)).select_related(*related).get(pk=quote.pk)
+
+
+def locked_draft(quote: Quote, actor: User) -> Quote:
+    """Return the draft locked for a change; raise NotAllowed for who may not, QuoteRefused for a sent one."""
+    quote = locked_quote(quote)
+    require(actor, quote.job.shop, "may_design")
+    must_be_draft(quote)
+    return quote
 
 
 def must_be_draft(quote: Quote) -> None:

@@ -16,10 +16,8 @@ from django.utils.text import slugify
 from common.told import in_english
 from jobs.models import LineKind, Part, Quote, QuoteLine, Shop
 from jobs.parts.catalogue import part_save
-from jobs.quote.draft import QuoteRefused, locked_quote, must_be_draft, quote_price, terms_of
+from jobs.quote.draft import QuoteRefused, locked_draft, quote_price, scope_of, terms_of
 from jobs.quote.lines import LineDraft, draft_of
-from jobs.quote.proposal import ScopeDraft
-from jobs.shop.rights import require
 
 _KINDS: Final = (
     ("^cable", Part.Kind.CABLE),
@@ -46,18 +44,21 @@ def prices_fill(
     A part's cost goes into the catalog too; one that is not in it yet is added. ``edits`` is the count the
     person's page was made with.
     """
-    quote = locked_quote(quote)
-    require(actor, quote.job.shop, "may_design")
-    must_be_draft(quote)
+    quote = locked_draft(quote, actor)
     if quote.edits != edits:
         raise QuoteRefused(
             "Somebody else changed this quote while you were typing. Please enter the prices again."
         )
     lines = list(quote.lines.select_related("part"))
     drafts = [_filled(line, prices.get(line.pk), quote.job.shop, actor, at) for line in lines]
-    scope = [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
     return quote_price(
-        quote=quote, terms=terms_of(quote), lines=drafts, scope=scope, edits=edits, actor=actor, at=at
+        quote=quote,
+        terms=terms_of(quote),
+        lines=drafts,
+        scope=scope_of(quote),
+        edits=edits,
+        actor=actor,
+        at=at,
     )
 
 

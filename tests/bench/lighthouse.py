@@ -9,10 +9,8 @@ from __future__ import annotations
 import json
 import os
 import shutil
-import socket
 import subprocess
 import sys
-import tempfile
 import time
 import urllib.request
 from pathlib import Path
@@ -25,28 +23,19 @@ FLAGS = "--headless --no-sandbox --disable-gpu"
 def main() -> None:
     """Make the shop, serve it as shipped, print what Lighthouse says of each page."""
     sys.path.insert(0, str(ROOT))
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ |= {"VAR_DIR": folder, "DATABASE_URL": f"sqlite:///{folder}/bench.sqlite3", "DEBUG": "0"}
-        os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
-        from tests.bench.load import shop_pages
+    from tests.bench.house import own_database, serving
+    from tests.bench.load import shop_pages
 
+    with own_database() as folder:
         paths, cookie = shop_pages()
-        head = Path(folder) / "head.json"
+        head = folder / "head.json"
         head.write_text(json.dumps({"Cookie": cookie}))
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = int(free.getsockname()[1])
-        command = [sys.executable, "-m", "gunicorn", "-c", str(ROOT / "config/deploy/gunicorn.py")]
-        server = subprocess.Popen(command, cwd=ROOT, env=os.environ | {"BIND": f"127.0.0.1:{port}"})
-        try:
+        with serving() as port:
             for name, path in (paths | {"tablet": "/tablet/", "sign-in": "/account/login/"}).items():
                 if name != "static":
                     address = f"http://localhost:{port}{path}"
                     warmed(address, cookie)
                     print(f"{name:8s} {told(looked_at(address, head))}", flush=True)
-        finally:
-            server.terminate()
-            server.wait(40)
 
 
 def warmed(address: str, cookie: str) -> None:

@@ -10,11 +10,8 @@ from __future__ import annotations
 
 import asyncio
 import os
-import socket
 import statistics
-import subprocess
 import sys
-import tempfile
 import time
 from collections import Counter
 from pathlib import Path
@@ -30,20 +27,12 @@ def main() -> None:
     """Make the shop, serve it as shipped, send each pace and print what came back."""
     sys.path.insert(0, str(ROOT))
     paces = [int(each) for each in sys.argv[1:]] or [10, 20, 40, 80]
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ |= {"VAR_DIR": folder, "DATABASE_URL": f"sqlite:///{folder}/bench.sqlite3", "DEBUG": "0"}
-        os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
+    from tests.bench.house import own_database, serving
+
+    with own_database():
         paths, cookie = shop_pages()
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = int(free.getsockname()[1])
-        command = [sys.executable, "-m", "gunicorn", "-c", str(ROOT / "config/deploy/gunicorn.py")]
-        server = subprocess.Popen(command, cwd=ROOT, env=os.environ | {"BIND": f"127.0.0.1:{port}"})
-        try:
+        with serving() as port:
             asyncio.run(measured(port, paths, cookie, paces))
-        finally:
-            server.terminate()
-            server.wait(40)
 
 
 def shop_pages() -> tuple[dict[str, str], str]:

@@ -8,11 +8,9 @@ shell. Goal: no error. The attributes ``hx-…`` of htmx, which the standard doe
 from __future__ import annotations
 
 import json
-import os
 import re
 import subprocess
 import sys
-import tempfile
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -24,10 +22,10 @@ MOST_OF_A_VIEW = 2
 def main() -> None:
     """Gather the pages, validate them, print what was found."""
     sys.path.insert(0, str(ROOT))
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ |= {"VAR_DIR": folder, "DATABASE_URL": f"sqlite:///{folder}/bench.sqlite3", "DEBUG": "0"}
-        os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
-        pages = Path(folder) / "pages"
+    from tests.bench.house import own_database
+
+    with own_database() as folder:
+        pages = folder / "pages"
         pages.mkdir()
         gathered(pages)
         command = ["java", "-jar", sys.argv[1], "--format", "json", "--skip-non-html", str(pages)]
