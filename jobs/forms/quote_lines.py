@@ -35,7 +35,12 @@ class LineForm(forms.Form):
 
     text = forms.CharField(label=_("Text"), max_length=200, required=False)
     is_optional = forms.BooleanField(label=_("Optional"), required=False)
-    free_reason = forms.CharField(label=_("Free because"), max_length=120, required=False)
+    free_reason = forms.CharField(
+        label=_("Free because"),
+        max_length=120,
+        required=False,
+        widget=forms.TextInput(attrs={"placeholder": _("because …")}),
+    )
 
     def __init__(
         self, *args: Any, rates: Rates, parts: Mapping[str, Part], low: str = "0", **kwargs: Any
