@@ -445,5 +445,6 @@ FOLLOWS = {
     "require": "asks the right itself",
     "name_of": "changes nothing",
     "content_of": "changes nothing",
+    "locked_draft": "asks the right and changes nothing",
     "pin_lasts": "asked for the person signed in; puts off the end of a PIN that is there",
 }
