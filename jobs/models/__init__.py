@@ -16,12 +16,14 @@ from jobs.models.job import Job, JobMove
 from jobs.models.lay import LayRun
 from jobs.models.mail import OutboxMail
 from jobs.models.noted import NotedCheck
+from jobs.models.offer import CustomerMessage, Offer
 from jobs.models.part import BatterySheet, ChargerSheet, ControllerSheet, InverterSheet, PanelSheet, Part
 from jobs.models.quote import (
     ChangeOrder,
     ChangeOrderLine,
     GuestLink,
     LineKind,
+    LostReason,
     PhaseChoice,
     Quote,
     QuoteLine,
@@ -30,7 +32,7 @@ from jobs.models.quote import (
 from jobs.models.roof_photo import RoofPhoto
 from jobs.models.scope import ShopOwned, ShopQuerySet
 from jobs.models.shade import ShadeRun
-from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop
+from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop, ShopLogo
 from jobs.models.survey import ConfidenceChoice, Survey
 from jobs.models.survey_rows import ExistingItem, LoadItem, Obstacle, SoftSpot, TravelStop, WireLeg
 from jobs.models.vehicle import Vehicle
@@ -43,6 +45,7 @@ __all__ = [
     "ConfidenceChoice",
     "ControllerSheet",
     "Customer",
+    "CustomerMessage",
     "Design",
     "DesignBank",
     "DesignCircuit",
@@ -60,9 +63,11 @@ __all__ = [
     "LineKind",
     "LoadItem",
     "LogEntry",
+    "LostReason",
     "Membership",
     "NotedCheck",
     "Obstacle",
+    "Offer",
     "OutboxMail",
     "PanelSheet",
     "Part",
@@ -74,6 +79,7 @@ __all__ = [
     "ScopeItem",
     "ShadeRun",
     "Shop",
+    "ShopLogo",
     "ShopOwned",
     "ShopQuerySet",
     "SizingRun",

@@ -41,6 +41,24 @@ def signed_money_field() -> MoneyColumn:
     return models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
 
 
+def agreed_money_field() -> models.DecimalField[str | float | Decimal | None, Decimal | None]:
+    """Return a column for a sum the customer agreed to; empty until then."""
+    return models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+
+
+class LostReason(models.TextChoices):
+    """Why an offer was not taken."""
+
+    PRICE = "price", _("The price")
+    TIMING = "timing", _("Not now")
+    OTHER_SHOP = "other_shop", _("Went to another shop")
+    OWN_WORK = "own_work", _("Does it themselves")
+    VEHICLE = "vehicle", _("Vehicle sold or changed")
+    FIT = "fit", _("Not what they wanted")
+    SILENT = "silent", _("Never answered")
+    OTHER = "other", _("Something else")
+
+
 class LineKind(models.TextChoices):
     """What a line of a quote or change order is."""
 
@@ -75,7 +93,12 @@ class Quote(ShopOwned):
         "jobs.SizingRun", on_delete=models.PROTECT, null=True, blank=True, related_name="quotes"
     )
     number = models.PositiveSmallIntegerField()
+    offer = models.ForeignKey(
+        "jobs.Offer", on_delete=models.SET_NULL, null=True, blank=True, related_name="quotes"
+    )
     state = models.CharField(max_length=12, choices=State, default=State.DRAFT)
+    option_name = models.CharField(max_length=40, blank=True, default="")
+    option_purpose = models.CharField(max_length=160, blank=True, default="", help_text="What it is for")
     title = models.CharField(max_length=160, blank=True, default="")
     summary = models.TextField(blank=True, default="")
     tax_fraction = fraction_field("0", "Sales tax")
@@ -113,6 +136,18 @@ class Quote(ShopOwned):
     accepted_by_name = models.CharField(max_length=150, blank=True, default="")
     signature_svg = models.TextField(blank=True, default="")
     answer_note = models.TextField(blank=True, default="", help_text="Why it was declined or set aside")
+    lost_reason = models.CharField(max_length=10, choices=LostReason, blank=True, default="")
+    chosen_positions = models.JSONField(
+        default=list, blank=True, help_text="Places of the optional lines the customer took"
+    )
+    agreed_subtotal = agreed_money_field()
+    agreed_tax = agreed_money_field()
+    agreed_total = agreed_money_field()
+    agreed_deposit = agreed_money_field()
+    reminders_sent = models.PositiveSmallIntegerField(default=0)
+    proposed = models.JSONField(
+        null=True, blank=True, help_text="The lines as the design proposed them, to tell edits by hand"
+    )
     deposit_paid = money_field("0", "Received so far")
     deposit_paid_at = models.DateTimeField(null=True, blank=True)
     content_sha256 = models.CharField(max_length=64, blank=True, default="")
@@ -146,9 +181,19 @@ class Quote(ShopOwned):
         return self.state == self.State.ACCEPTED
 
     @property
+    def owed_total(self) -> Decimal:
+        """Return what the customer owes for it: with the extras they took once they said yes."""
+        return self.total if self.agreed_total is None else self.agreed_total
+
+    @property
+    def owed_deposit(self) -> Decimal:
+        """Return the deposit due, with its share of the extras the customer took."""
+        return self.deposit if self.agreed_deposit is None else self.agreed_deposit
+
+    @property
     def deposit_left(self) -> Decimal:
         """Return what of the deposit has not come in yet."""
-        return max(self.deposit - self.deposit_paid, Decimal(0))
+        return max(self.owed_deposit - self.deposit_paid, Decimal(0))
 
     def is_expired(self, *, on: date) -> bool:
         """Return whether the offer can no longer be accepted on this day."""

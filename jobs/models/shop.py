@@ -37,6 +37,11 @@ def money_field(default: str | None = "0", help_text: str = "", **extra: object)
     return models.DecimalField(**(options | extra))  # type: ignore[arg-type]  # options of any kind
 
 
+def reminder_days() -> list[int]:
+    """Return the days after sending on which a silent customer is reminded. Ours to begin with, no source."""
+    return [3, 10, 21]
+
+
 class RuleSetChoice(models.TextChoices):
     """Ampacity rules a job is judged by (the values are those of the sizing face)."""
 
@@ -118,6 +123,12 @@ class Shop(models.Model):
     tax_fraction = fraction_field("0.0775", "Sales tax")
     tax_on_parts = models.BooleanField(default=True)
     tax_on_labour = models.BooleanField(default=False)
+    option_texts = models.JSONField(
+        default=dict, blank=True, help_text="The shop's own names and lines for the options, by option"
+    )
+    reminder_days = models.JSONField(
+        default=reminder_days, blank=True, help_text="Days after sending on which a customer is reminded"
+    )
     quote_valid_days = models.PositiveSmallIntegerField(default=30)
     margin_caution = fraction_field("0.30", "Gross margin under this is a caution")
     margin_block = fraction_field("0.20", "Gross margin under this needs the owner")
@@ -126,6 +137,18 @@ class Shop(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class ShopLogo(ShopOwned):
+    """The shop's mark on what customers read; kept apart, for the shop is read with every page."""
+
+    shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="logo")
+    png = models.BinaryField(help_text="Made small when it is uploaded")
+    width = models.PositiveSmallIntegerField()
+    height = models.PositiveSmallIntegerField()
+
+    def __str__(self) -> str:
+        return f"Logo of {self.shop}"
 
 
 class Membership(ShopOwned):

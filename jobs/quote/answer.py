@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
+from decimal import Decimal
 from typing import Final
 
 from django.db import transaction
@@ -12,6 +14,7 @@ from jobs.customers.job import job_move, next_states
 from jobs.design.revision import design_freeze
 from jobs.models import Job, Quote
 from jobs.quote.accepted import quote_accepted
+from jobs.quote.agreed import agreed_sums
 from jobs.quote.document import day
 from jobs.quote.draft import locked_quote
 from jobs.shop.actor import ByName
@@ -20,6 +23,7 @@ from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 
 S = Quote.State
+_AGREED: Final = ("chosen_positions", "agreed_subtotal", "agreed_tax", "agreed_total", "agreed_deposit")
 
 
 class QuoteNotOpen(Refusal):
@@ -28,17 +32,27 @@ class QuoteNotOpen(Refusal):
 
 @in_english
 @transaction.atomic
-def quote_accept(*, quote: Quote, signed_name: str, signature_svg: str, at: datetime) -> Quote:
+def quote_accept(
+    *,
+    quote: Quote,
+    signed_name: str,
+    signature_svg: str,
+    at: datetime,
+    chosen: Collection[int] = (),
+    shown_total: Decimal | None = None,
+) -> Quote:
     """Take the customer's yes: freeze quote and design, move the job, open the install record.
 
+    ``chosen`` are the places of the optional lines they took, ``shown_total`` the sum they signed under.
     Raise QuoteNotOpen when it was answered, set aside or has run out, or the name is missing.
     """
     quote = locked_quote(quote)
     name = _open_name(quote, signed_name, at)
     _set_others_aside(quote)
+    _agree(quote, chosen, shown_total)
     quote.state, quote.answered_at, quote.accepted_by_name = S.ACCEPTED, at, name
     quote.signature_svg = signature_svg
-    quote.save(update_fields=["state", "answered_at", "accepted_by_name", "signature_svg"])
+    quote.save(update_fields=["state", "answered_at", "accepted_by_name", "signature_svg", *_AGREED])
     customer = ByName(name)
     design_freeze(design=quote.design, actor=customer, at=at)
     quote.job = job_move(job=quote.job, to=Job.State.ACCEPTED, actor=customer, at=at)
@@ -66,6 +80,18 @@ def quote_decline(*, quote: Quote, signed_name: str, reason: str, at: datetime) 
     if not others.exists() and Job.State.DECLINED in next_states(quote.job):
         job_move(job=quote.job, to=Job.State.DECLINED, actor=ByName(name), at=at, reason=reason.strip())
     return quote
+
+
+def _agree(quote: Quote, chosen: Collection[int], shown_total: Decimal | None) -> None:
+    """Write down what the customer owes: the quote with the extras they took."""
+    sums = agreed_sums(quote, chosen)
+    if sums is None:
+        raise QuoteNotOpen("One of the extras you ticked is not part of this quote. Please read it again.")
+    if shown_total is not None and shown_total != sums.total:
+        raise QuoteNotOpen("The total has changed with what you ticked. Please read it again, then sign.")
+    quote.chosen_positions = sorted(set(chosen))
+    quote.agreed_subtotal, quote.agreed_tax = sums.subtotal, sums.tax
+    quote.agreed_total, quote.agreed_deposit = sums.total, sums.deposit
 
 
 def _set_others_aside(quote: Quote) -> None:

@@ -30,9 +30,9 @@ def deposit_record(*, job: Job, amount: Decimal, actor: User, at: datetime) -> Q
         raise DepositRefused("There is no accepted quote to pay a deposit on.")
     if amount <= 0:
         raise DepositRefused("The amount must be above 0.")
-    if quote.deposit_paid + amount > quote.total:
+    if quote.deposit_paid + amount > quote.owed_total:
         raise DepositRefused(
-            f"That is more than the whole quote: {quote.total - quote.deposit_paid} is still due, not"
+            f"That is more than the whole quote: {quote.owed_total - quote.deposit_paid} is still due, not"
             f" {amount}."
         )
     quote.deposit_paid += amount

@@ -173,7 +173,7 @@ def job_money(job: Job) -> JobMoney | None:
     accepted = [order for order in orders if order.state == ChangeOrder.State.ACCEPTED]
     changes = sum((order.total for order in accepted), Decimal(0))
     credit = sum((order.credits_allowance for order in accepted), Decimal(0))
-    return JobMoney(quote, orders, changes, credit, quote.total + changes - credit)
+    return JobMoney(quote, orders, changes, credit, quote.owed_total + changes - credit)
 
 
 def _differences(chosen: list[Quote], results: list[sizing.SystemResult], shop: Shop) -> list[str]:

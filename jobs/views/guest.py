@@ -104,7 +104,12 @@ def _is_taken(
 def _accept(guest: Guest, at: datetime, signed: dict[str, str]) -> None:
     document = guest.document
     if isinstance(document, Quote):
-        quote_accept(quote=document, at=at, **signed)
+        quote_accept(
+            quote=document,
+            at=at,
+            signed_name=signed["signed_name"],
+            signature_svg=signed["signature_svg"],
+        )
     else:
         change_order_accept(order=document, through="link", at=at, **signed)
 
