@@ -9,13 +9,13 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
-from babel.numbers import format_currency
 from django import template
 from django.template import Context
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from common import units as trade
+from common.currency import money_text
 from common.told import told
 from common.visitors import browser_words
 
@@ -103,7 +103,7 @@ def money(amount: Any, currency: str = "USD") -> str:
     """Print an amount of money: ``{{ quote.total|money:shop.currency }}``."""
     if _is_nothing(amount):
         return NOTHING
-    return format_currency(Decimal(str(amount)), currency or "USD", locale="en_US")
+    return money_text(Decimal(str(amount)), currency)
 
 
 @register.simple_tag

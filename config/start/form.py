@@ -10,7 +10,7 @@ from django.conf import settings
 from django.contrib.auth import password_validation
 from django.utils.crypto import constant_time_compare
 
-from jobs.forms.shop import CURRENCIES
+from common.currency import CURRENCIES
 from jobs.models import RuleSetChoice, Shop
 from jobs.shop.found import NewOwner
 

@@ -8,12 +8,12 @@ from typing import Any, Final
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from common.currency import CURRENCIES
 from common.edit_conflicts import WatchedForm
 from common.fields import NumberField, PercentField, SpeedField
 from common.forms import RecordForm, field_as
 from jobs.models import Shop
 
-CURRENCIES: Final = ["USD", "CAD", "MXN", "EUR", "GBP", "AUD", "NZD"]
 # Headings of the page and the fields under each.
 GROUPS: Final[dict[str, list[str]]] = {
     "The business": ["name", "phone", "email", "address", "licence_text", "insurance_text"],
@@ -28,8 +28,9 @@ GROUPS: Final[dict[str, list[str]]] = {
     "Rates": ["labour_rate", "pair_rate", "labour_cost", "call_fee", "mile_rate", "mile_cost"],
     "Quotes": [
         "markup", "consumables_fraction", "deposit_fraction", "tax_fraction", "tax_on_parts", "tax_on_labour",
-        "quote_valid_days", "margin_caution", "margin_block",
+        "discount_lowers_tax", "quote_valid_days", "margin_caution", "margin_block",
     ],
+    "Invoices": ["invoice_due_days", "payment_text"],
 }  # fmt: skip
 
 
@@ -100,6 +101,9 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
             "mile_cost": _("Travel cost, per ‹kilometer|mile›"), "tax_on_parts": _("Parts are taxed"),
             "tax_on_labour": _("Labor is taxed"), "keeps_photo_position": _("Keep where a photo was taken"),
             "quote_valid_days": _("Quotes are good for, days"),
+            "discount_lowers_tax": _("A discount lowers the tax"),
+            "invoice_due_days": _("Invoices are due after, days"),
+            "payment_text": _("How to pay, as printed"),
         }  # fmt: skip
         help_texts = {
             "keeps_photo_position": _(
@@ -110,8 +114,19 @@ class ShopSettingsForm(WatchedForm, RecordForm[Shop]):
             "mile_cost": _("What a ‹kilometer|mile› costs the shop"),
             "rule_set": _("A design keeps the rules it was made with."),
             "quote_valid_days": _("1 to 365 days."),
+            "discount_lowers_tax": _(
+                "On where your state taxes the price after the discount; off where it taxes the price before."
+            ),
+            "invoice_due_days": _("0 to 365 days."),
+            "payment_text": _(
+                "Printed on every invoice: where to send a check, a bank account, a link. Card numbers never"
+                " belong here."
+            ),
         }
-        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "payment_text": forms.Textarea(attrs={"rows": 3}),
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, units=kwargs["instance"].units, **kwargs)

@@ -11,6 +11,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from jobs.models.money import MoneyField
 from jobs.models.scope import ShopOwned
 from jobs.models.shop import MoneyColumn, fraction_field, money_field
 
@@ -38,12 +39,12 @@ class PhaseChoice(models.TextChoices):
 
 def signed_money_field() -> MoneyColumn:
     """Return a column for an amount of money that may go down as well as up."""
-    return models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
+    return MoneyField(default=Decimal(0))
 
 
 def agreed_money_field() -> models.DecimalField[str | float | Decimal | None, Decimal | None]:
     """Return a column for a sum the customer agreed to; empty until then."""
-    return models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    return MoneyField(null=True, blank=True)
 
 
 class LostReason(models.TextChoices):
@@ -104,6 +105,7 @@ class Quote(ShopOwned):
     tax_fraction = fraction_field("0", "Sales tax")
     tax_on_parts = models.BooleanField(default=True)
     tax_on_labour = models.BooleanField(default=False)
+    discount_lowers_tax = models.BooleanField(default=False)
     deposit_fraction = fraction_field("0.40", "Of the total")
     labour_cost = money_field("62", "What an hour costs the shop")
     mile_cost = money_field("0.70", "What a mile costs the shop")
@@ -247,7 +249,7 @@ class Line(ShopOwned):
         default=False, help_text="Marked up by bands of cost, not by one fraction"
     )
     unit_price = models.DecimalField(max_digits=12, decimal_places=4, default=Decimal(0))
-    amount = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
+    amount = signed_money_field()
     is_pair = models.BooleanField(default=False, help_text="Hours of two people")
     is_optional = models.BooleanField(default=False)
     free_reason = models.CharField(

@@ -11,6 +11,7 @@ from django.db import models
 from django.db.models.expressions import Combinable
 from django.utils.translation import gettext_lazy as _
 
+from jobs.models.money import MoneyField
 from jobs.models.scope import ShopOwned, ShopQuerySet
 
 #: A column of exact numbers, as the checker sees it: what may be written, what is read.
@@ -29,12 +30,11 @@ def fraction_field(default: str, help_text: str) -> MoneyColumn:
 
 
 def money_field(default: str | None = "0", help_text: str = "", **extra: object) -> MoneyColumn:
-    """Return a column for an amount of money, to the cent, not below zero."""
-    options: dict[str, object] = {"max_digits": 12, "decimal_places": 2, "help_text": help_text}
-    options["validators"] = [MinValueValidator(Decimal(0))]
+    """Return a column for an amount of money, to the smallest unit of any currency, not below zero."""
+    options: dict[str, object] = {"help_text": help_text, "validators": [MinValueValidator(Decimal(0))]}
     if default is not None:
         options["default"] = Decimal(default)
-    return models.DecimalField(**(options | extra))  # type: ignore[arg-type]  # options of any kind
+    return MoneyField(**(options | extra))
 
 
 def reminder_days() -> list[int]:
@@ -123,6 +123,13 @@ class Shop(models.Model):
     tax_fraction = fraction_field("0.0775", "Sales tax")
     tax_on_parts = models.BooleanField(default=True)
     tax_on_labour = models.BooleanField(default=False)
+    discount_lowers_tax = models.BooleanField(
+        default=False, help_text="A discount comes off what is taxed, by its share of the price"
+    )
+    payment_text = models.TextField(
+        blank=True, default="", help_text="How to pay, printed on invoices: a link, a bank account"
+    )
+    invoice_due_days = models.PositiveSmallIntegerField(default=14, validators=[MaxValueValidator(365)])
     option_texts = models.JSONField(
         default=dict, blank=True, help_text="The shop's own names and lines for the options, by option"
     )

@@ -8,8 +8,7 @@ from decimal import Decimal
 
 from jobs.models import Quote, QuoteLine
 from jobs.quote import money
-from jobs.quote.draft import sums_of, terms_of
-from jobs.quote.lines import draft_of
+from jobs.quote.draft import tax_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,13 +40,13 @@ def agreed_sums(
     extras = tuple(line for line in lines if line.is_optional and line.position in chosen)
     if len(extras) != len(set(chosen)):
         return None
-    terms = terms_of(quote)
-    _, base = sums_of(quote=quote, terms=terms, lines=[draft_of(line) for line in lines])
-    taxable = base.taxable + sum(
-        (line.amount for line in extras if terms.tax.is_taxed(line.kind)), Decimal(0)
+    if not extras:
+        return Agreed(quote.subtotal, quote.tax, quote.total, quote.deposit, ())
+    sums = money.totals(
+        lines,
+        tax=tax_of(quote),
+        deposit_fraction=quote.deposit_fraction,
+        currency=quote.job.shop.currency,
+        chosen=chosen,
     )
-    subtotal = quote.subtotal + sum((line.amount for line in extras), Decimal(0))
-    tax = money.cent(taxable * terms.tax.fraction) if extras else quote.tax
-    total = subtotal + tax
-    deposit = money.cent(total * quote.deposit_fraction) if extras else quote.deposit
-    return Agreed(subtotal, tax, total, deposit, extras)
+    return Agreed(sums.subtotal, sums.tax, sums.total, sums.deposit, extras)

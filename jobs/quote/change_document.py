@@ -40,7 +40,7 @@ def change_document(*, order: ChangeOrder, new_total: Decimal) -> dict[str, Any]
             "tax": str(order.tax),
             "total": str(order.total),
             "credit": str(order.credits_allowance) if order.credits_allowance else "",
-            "before": str(money.cent(new_total - order.total + order.credits_allowance)),
+            "before": str(money.cent(new_total - order.total + order.credits_allowance, shop.currency)),
             "new_total": str(new_total),
         },
         "schedule": _schedule(order.schedule_days),

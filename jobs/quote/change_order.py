@@ -16,12 +16,13 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max, Sum
 
+from common.currency import money_text
 from common.told import in_english
 from jobs.models import ChangeOrder, ChangeOrderLine, GuestLink, Job, LineKind, Quote
 from jobs.quote import money
 from jobs.quote.change_document import change_document
 from jobs.quote.document import content_sha256
-from jobs.quote.draft import terms_of
+from jobs.quote.draft import tax_of
 from jobs.quote.guest_link import link_create, links_revoke_all
 from jobs.quote.guest_mail import mail_link
 from jobs.quote.lines import LineDraft, Rates, has_foreign_part, priced, stored
@@ -85,7 +86,9 @@ def change_sums(
         raise ChangeRefused("A change order needs an accepted quote: change the quote itself before that.")
     own = priced([line for line in lines if line.code != MINIMUM_CODE], Rates.of_quote(quote))
     done = own + _up_to_minimum(own, minimum_fee)
-    return done, money.totals(done, tax=terms_of(quote).tax, deposit_fraction=Decimal(0))
+    return done, money.totals(
+        done, tax=tax_of(quote), deposit_fraction=Decimal(0), currency=job.shop.currency
+    )
 
 
 @in_english
@@ -123,7 +126,8 @@ def change_order_price(
     order.snapshot, order.content_sha256, order.sent_at, order.valid_until_at = None, "", None, None
     links_revoke_all(at=at, change_order=order)
     _store(order, facts, lines)
-    detail = f"{order}: {before} to {order.total}"
+    before_text, after_text = (money_text(sum, order.job.shop.currency) for sum in (before, order.total))
+    detail = f"{order}: {before_text} to {after_text}"
     log(
         shop=order.job.shop, job=order.job, actor=actor, verb="change order priced", detail=detail,
         shows_prices=True, at=at,
@@ -269,13 +273,13 @@ def change_order_withdraw(*, order: ChangeOrder, reason: str, actor: User, at: d
 def new_total(job: Job, *, with_order: ChangeOrder | None = None) -> Decimal:
     """Return the accepted quote plus accepted changes less credits, ``with_order`` counted as if accepted."""
     quote = accepted_quote(job)
-    total = quote.total if quote else Decimal(0)
+    total = quote.owed_total if quote else Decimal(0)
     orders = job.change_orders.filter(state=S.ACCEPTED)
     if with_order is not None:
         orders = orders.exclude(pk=with_order.pk)
         total += with_order.total - with_order.credits_allowance
     sums = orders.aggregate(total=Sum("total"), credit=Sum("credits_allowance"))
-    return money.cent(total + (sums["total"] or 0) - (sums["credit"] or 0))
+    return money.cent(total + (sums["total"] or 0) - (sums["credit"] or 0), job.shop.currency)
 
 
 def _locked(order: ChangeOrder) -> ChangeOrder:
@@ -327,8 +331,8 @@ def _store(order: ChangeOrder, facts: ChangeFacts, lines: Sequence[LineDraft]) -
     left = allowance_left(order.job, beside=order)
     if facts.credits_allowance > left:
         raise ChangeRefused(
-            f"Only {money.cent(left)} of the accepted allowances is left to credit back,"
-            f" not {facts.credits_allowance}."
+            f"Only {money_text(left, order.job.shop.currency)} of the accepted allowances is left to credit"
+            f" back, not {money_text(facts.credits_allowance, order.job.shop.currency)}."
         )
     for name in ChangeFacts.__slots__:
         setattr(order, name, getattr(facts, name))

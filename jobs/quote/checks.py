@@ -76,7 +76,7 @@ def _look_at_margin(found: SendCheck, quote: Quote) -> None:
     if margin is None:
         return
     shop = quote.job.shop
-    percent = trade.number_text(float(margin) * 100, 2)
+    percent = f"{margin * 100:.2f}"
     if margin < shop.margin_block:
         found.for_owner.append(
             f"The gross margin is {percent}%, under the shop's floor of {_percent(shop.margin_block)}%."

@@ -251,7 +251,7 @@ def _totals(quote: Quote) -> dict[str, str]:
         "tax_text": _tax_text(quote),
         "total": str(quote.total),
         "deposit": str(quote.deposit),
-        "balance": str(money.cent(quote.total - quote.deposit)),
+        "balance": str(money.cent(quote.total - quote.deposit, quote.job.shop.currency)),
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 
+from common.currency import money_text
 from common.told import in_english
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
@@ -64,6 +65,13 @@ def terms_of(quote: Quote) -> QuoteTerms:
     )
 
 
+def tax_of(quote: Quote, terms: QuoteTerms | None = None) -> money.TaxRule:
+    """Return how a quote is taxed: by what is typed, or as stored, and by what the shop's state says of
+    discounts.
+    """
+    return replace((terms or terms_of(quote)).tax, discount_lowers_base=quote.discount_lowers_tax)
+
+
 def scope_of(quote: Quote) -> list[ScopeDraft]:
     """Return a quote's scope list as stored."""
     return [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
@@ -74,7 +82,12 @@ def sums_of(
 ) -> tuple[list[LineDraft], money.Totals]:
     """Return the lines priced and what they come to, without saving: the live total asks just this."""
     done = priced(lines, Rates.of_quote(quote))
-    return done, money.totals(done, tax=terms.tax, deposit_fraction=terms.deposit_fraction)
+    return done, money.totals(
+        done,
+        tax=tax_of(quote, terms),
+        deposit_fraction=terms.deposit_fraction,
+        currency=quote.job.shop.currency,
+    )
 
 
 @in_english
@@ -148,7 +161,8 @@ def quote_price(
         )
     before, quote.written_by = quote.total, actor
     _store(quote, terms, lines, scope)
-    detail = f"{quote}: {before} to {quote.total}"
+    before_text, after_text = (money_text(sum, quote.job.shop.currency) for sum in (before, quote.total))
+    detail = f"{quote}: {before_text} to {after_text}"
     log(
         shop=quote.job.shop,
         job=quote.job,
@@ -209,6 +223,7 @@ def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
         tax_fraction=shop.tax_fraction,
         tax_on_parts=shop.tax_on_parts,
         tax_on_labour=shop.tax_on_labour,
+        discount_lowers_tax=shop.discount_lowers_tax,
         deposit_fraction=shop.deposit_fraction,
         labour_cost=shop.labour_cost,
         mile_cost=shop.mile_cost,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
+from common.currency import USUAL
 from jobs.models import LineKind, Part, Quote, Shop
 from jobs.models.quote import Line
 from jobs.quote import money
@@ -31,6 +32,7 @@ class Rates:
     mile_cost: Decimal
     markup: Decimal
     way_unit: str = MILE  # what ``mile_cost`` is for
+    currency: str = USUAL
 
     @classmethod
     def of_shop(cls, shop: Shop) -> Rates:
@@ -45,7 +47,7 @@ class Rates:
     @classmethod
     def _of(cls, shop: Shop, labour_cost: Decimal, mile_cost: Decimal) -> Rates:
         unit = way_unit(shop)
-        return cls(shop.labour_rate, shop.pair_rate, labour_cost, mile_cost, shop.markup, unit)
+        return cls(shop.labour_rate, shop.pair_rate, labour_cost, mile_cost, shop.markup, unit, shop.currency)
 
     def way_cost(self, unit: str) -> Decimal:
         """Return what a mile or a kilometer costs, whichever the rate is for."""
@@ -78,11 +80,12 @@ class LineDraft:
     part_id: int | None = None
     is_banded: bool = False
     free_reason: str = ""
+    currency: str = USUAL
 
     @property
     def amount(self) -> Decimal:
         """Return what the line comes to, once priced."""
-        return money.line_amount(self.kind, self.quantity, self.unit_price)
+        return money.line_amount(self.kind, self.quantity, self.unit_price, self.currency)
 
     @property
     def margin_fraction(self) -> Decimal | None:
@@ -130,7 +133,7 @@ def stored[L: Line](drafts: Sequence[LineDraft], model: type[L], **owner: object
 
 
 def _priced(draft: LineDraft, rates: Rates) -> LineDraft:
-    line = _at_its_price(draft, rates)
+    line = _at_its_price(replace(draft, currency=rates.currency), rates)
     return replace(line, unit_price=Decimal(0)) if line.free_reason else line
 
 

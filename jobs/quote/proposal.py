@@ -137,7 +137,7 @@ def _trip(trip: Trip, shop: Shop) -> list[LineDraft]:
             LineKind.CALL_OUT,
             f"Call-out, first {first} included",
             unit_price=shop.call_fee,
-            unit_cost=money.cent(held * shop.mile_cost),
+            unit_cost=money.cent(held * shop.mile_cost, shop.currency),
         )
     ]
     if beyond > 0:
@@ -154,7 +154,7 @@ def _travel_time(trip: Trip, rates: Rates) -> list[LineDraft]:
     lines = [labour_line(code.code, code.task, code.plan_h or Decimal(0), rates)]
     beyond = (trip.hours_each_way - 1) * 2
     if beyond > 0:
-        half = money.cent(rates.labour_rate / 2)
+        half = money.cent(rates.labour_rate / 2, rates.currency)
         text = "Time on the road beyond one hour each way, half rate"
         lines.append(LineDraft(LineKind.LABOUR, text, quantity=beyond, unit=HOUR, unit_price=half))
     return lines
@@ -175,7 +175,8 @@ def _allowances(design: Design, lines: list[LineDraft]) -> list[LineDraft]:
     if age is not None and age > OLD_ROOF_YEARS:
         codes = labour.labour_codes()
         on_roof = [line for line in lines if line.code and codes[line.code].is_roof]
-        extra = money.cent(sum((line.amount for line in on_roof), Decimal(0)) * OLD_ROOF_FRACTION)
+        on_roof_sum = sum((line.amount for line in on_roof), Decimal(0))
+        extra = money.cent(on_roof_sum * OLD_ROOF_FRACTION, design.job.shop.currency)
         text = f"Roof older than {OLD_ROOF_YEARS} years: slower work, up to this amount"
         found.append(LineDraft(LineKind.ALLOWANCE, text, unit_price=extra))
     return found

@@ -13,6 +13,7 @@ from django.shortcuts import get_object_or_404
 
 import sizing
 from common import units as trade
+from common.currency import money_text
 from jobs.engine.stored import result_of
 from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
 from jobs.models.quote import Line
@@ -131,8 +132,10 @@ def two_ways(cost: Decimal, shop: Shop) -> TwoWays | None:
     return TwoWays(
         percent=share,
         cost=cost,
-        as_markup=money.cent(money.part_price(cost, share)),
-        as_margin=money.cent(money.price_for_margin(cost, share)) if is_possible else Decimal(0),
+        as_markup=money.cent(money.part_price(cost, share), shop.currency),
+        as_margin=money.cent(money.price_for_margin(cost, share), shop.currency)
+        if is_possible
+        else Decimal(0),
         margin_of_markup=money.margin_of_markup(share),
         markup_of_margin=money.markup_of_margin(share) if is_possible else None,
     )
@@ -189,10 +192,10 @@ def _differences(chosen: list[Quote], results: list[sizing.SystemResult], shop: 
         ]
         named = ", ".join(text for text in gains if text) or "the same panels and battery"
         days = _more(after.bank.autonomy_days, before.bank.autonomy_days, "d", "without sun", shop)
-        price = money.cent(more.total - less.total)
+        price = money_text(more.total - less.total, shop.currency)
         sentences.append(
             f"{more.design.get_option_display()} compared with {less.design.get_option_display()}:"
-            f" {named}{'; ' + days if days else ''}, for {price:,} more."
+            f" {named}{'; ' + days if days else ''}, for {price} more."
         )
     return sentences
 

@@ -235,3 +235,74 @@ def test_only_consumables_told_as_a_share_are_a_share():
 def test_a_way_costs_by_its_own_unit(counts_in, unit, cost):
     (line,) = priced([LineDraft(LineKind.TRAVEL, "Way", unit=unit)], replace(RATES, way_unit=counts_in))
     assert line.unit_cost == Decimal(cost)
+
+
+@pytest.mark.parametrize(
+    ("currency", "amount", "tax", "total"),
+    [
+        ("JPY", "111", "9", "120"),  # 3 × 37 = 111; 0.0775 × 111 = 8.6025
+        ("USD", "111.01", "8.60", "119.61"),  # 3 × 37.0035 = 111.0105; 0.0775 × 111.01 = 8.603275
+        ("KWD", "111.011", "8.603", "119.614"),  # 111.0105 half up; 0.0775 × 111.011 = 8.6033525
+    ],
+)
+def test_sums_have_the_decimals_of_the_currency(currency, amount, tax, total):
+    price = Decimal(37) if currency == "JPY" else Decimal("37.0035")
+    line = LineDraft(LineKind.CONSUMABLES, "Tubes", quantity=Decimal(3), unit_price=price)
+    (line,) = priced([line], replace(RATES, currency=currency))
+    sums = money.totals([line], tax=TAX, deposit_fraction=Decimal("0.5"), currency=currency)
+    assert [str(each) for each in (line.amount, sums.tax, sums.total)] == [amount, tax, total]
+
+
+def _discounted() -> list[LineDraft]:
+    """Return parts of 600.00, hours of 400.00 and a discount of 100.00."""
+    part = LineDraft(LineKind.PART, "Panel", unit_cost=Decimal(600), markup=Decimal(0))
+    work = LineDraft(LineKind.LABOUR, "Work", quantity=Decimal(4), unit_price=Decimal(100))
+    return priced([part, work, LineDraft(LineKind.DISCOUNT, "Rally", unit_price=Decimal(100))], RATES)
+
+
+def test_a_discount_leaves_the_tax_where_the_state_says_so():
+    rule = money.TaxRule(Decimal("0.10"))
+    sums = money.totals(_discounted(), tax=rule, deposit_fraction=Decimal(0))
+    assert (sums.taxable, sums.tax, sums.total) == (600, 60, 960)  # 600 + 400 − 100 + 0.10 × 600
+
+
+def test_a_discount_lowers_the_tax_where_the_state_says_so():
+    rule = money.TaxRule(Decimal("0.10"), discount_lowers_base=True)
+    sums = money.totals(_discounted(), tax=rule, deposit_fraction=Decimal(0))
+    # 600 of 1,000 is taxed, so 60 of the 100 come off it: 0.10 × 540
+    assert (sums.taxable, sums.tax, sums.total) == (540, 54, 954)
+
+
+def test_each_kind_is_taxed_at_its_own_rate():
+    rates = {LineKind.PART: Decimal("0.20"), LineKind.LABOUR: Decimal("0.05")}
+    rule = money.TaxRule(Decimal(0), by_kind=rates, discount_lowers_base=True)
+    sums = money.totals(_discounted(), tax=rule, deposit_fraction=Decimal(0))
+    assert sums.by_rate == (  # the discount falls 60 on parts, 40 on hours
+        money.RateSum(Decimal("0.05"), Decimal("360.00"), Decimal("18.00")),
+        money.RateSum(Decimal("0.20"), Decimal("540.00"), Decimal("108.00")),
+    )
+    assert sums.total == Decimal("1026.00")  # 900 + 18 + 108
+    exempt = replace(rule, is_exempt=True)
+    assert money.totals(_discounted(), tax=exempt, deposit_fraction=Decimal(0)).by_rate == ()
+
+
+@dataclass(frozen=True)
+class Stored(Typed):
+    """A line with its place in the quote."""
+
+    position: int = 0
+
+
+def test_an_add_on_that_was_taken_costs_what_stands_beside_it():
+    lines = [
+        Stored(LineKind.PART, Decimal(1), Decimal(1300), unit_cost=Decimal(1000), position=1),
+        Stored(LineKind.CONSUMABLES, Decimal("0.04"), Decimal(1000), unit=money.SHARE_OF_PARTS, position=2),
+        Stored(LineKind.PART, Decimal(2), Decimal(130), unit_cost=Decimal(100), is_optional=True, position=3),
+        Stored(LineKind.PART, Decimal(1), Decimal(500), is_optional=True, position=4),
+    ]
+    rule = money.TaxRule(Decimal("0.10"))
+    without = money.totals(lines, tax=rule, deposit_fraction=Decimal("0.5"))
+    assert (without.subtotal, without.total, without.optional) == (1340, 1474, 760)  # 1300 + 40
+    taken = money.totals(lines, tax=rule, deposit_fraction=Decimal("0.5"), chosen=[3])
+    assert (taken.subtotal, taken.tax, taken.total) == (1600, 160, 1760)  # + 2 × 130; the share stays 40
+    assert (taken.deposit, taken.optional, taken.direct_cost) == (880, 500, 1240)  # 1000 + 40 + 2 × 100

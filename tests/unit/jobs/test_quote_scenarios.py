@@ -188,7 +188,7 @@ class TestRotFound:
 
     def test_no_more_allowance_is_given_back_than_there_is(self, order, accepted, alice, now):
         facts = ChangeFacts("More", "Bob Test", (), credits_allowance=Decimal("0.01"))
-        with pytest.raises(ChangeRefused, match=r"Only 0\.00 of the accepted allowances"):
+        with pytest.raises(ChangeRefused, match=r"Only \$0\.00 of the accepted allowances"):
             change_order_create(job=accepted.job, facts=facts, lines=[], actor=alice, at=now)
 
     def test_a_technician_writes_it_down_without_a_price(self, accepted, bob, now):

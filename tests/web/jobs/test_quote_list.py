@@ -35,7 +35,7 @@ class TestQuoteList:
         text = client_of(alice).get(url(draft_quote.job)).text
         assert "Options side by side" in text
         assert "Hearth compared with Lantern" in text
-        assert "for 1,000.00 more" in text
+        assert "for $1,000.00 more" in text
 
     def test_technicians_do_not_see_prices(self, draft_quote, bob, lena, client_of):
         for person in (bob, lena):
