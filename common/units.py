@@ -160,6 +160,7 @@ KINDS: Final[dict[str, Kind]] = {
     "W/m²": _same("irradiance", "W/m²", "watt/metre**2", 0, "w/m2"),
     "h": _same("time", "h", "hour", 1, "hour", "hr"),
     "d": _same("time", "days", "day", 2, "day", "d"),
+    "s": _same("time", "s", "second", 2, "second", "sec"),
     "min": _same("time", "min", "minute", 0, "minute"),
     "°": _same("angle", "°", "degree", 1, "deg", "degree"),
     "%": _same("share", "%", "percent", 2),

@@ -16,6 +16,7 @@ from jobs.views import (
     module,
     noted,
     part,
+    price_book,
     quote,
     renew,
     roof_photo,
@@ -55,6 +56,10 @@ urlpatterns: list[URLPattern] = [
     path("catalogue/<int:pk>/", part.part_detail, name="part_detail"),
     path("catalogue/<int:pk>/edit/", part.part_edit, name="part_edit"),
     path("catalogue/<int:pk>/fit/", part.panel_fit, name="panel_fit"),
+    # price book
+    path("price-book/suppliers/", price_book.supplier_list, name="supplier_list"),
+    path("price-book/suppliers/new/", price_book.supplier_create, name="supplier_create"),
+    path("price-book/suppliers/<int:pk>/", price_book.supplier_edit, name="supplier_edit"),
     # tables in and out
     path("tables/<slug:kind>/import/", imports.table_import, name="table_import"),
     path("tables/<slug:kind>/<slug:what>.csv", imports.table_export, name="table_export"),

@@ -17,11 +17,12 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from config.demo.price_book import price_book_filled
 from config.demo.prices import quote_priced
 from jobs.customers.job import job_move
 from jobs.design.noted import checks_note
 from jobs.design.revision import design_resize
-from jobs.models import Design, Job, Membership, Quote, ShadeRun
+from jobs.models import Design, Job, Membership, Quote, ShadeRun, Shop
 from jobs.quote.answer import quote_accept
 from jobs.quote.deposit import deposit_record
 from jobs.quote.guest_link import link_open
@@ -48,6 +49,7 @@ def bring_to_life() -> str:
     """Set passwords, size every design, send a quote, open an install; return the guest's link."""
     now = timezone.now()
     owner = _people()
+    price_book_filled(shop=Shop.objects.get(name=SHOP_NAME), owner=owner, at=now)
     for design in Design.objects.filter(
         job__shop__name=SHOP_NAME, runs__isnull=True, state=Design.State.DRAFT
     ):

@@ -100,7 +100,9 @@ class _Reader:
             form = SHEET_FORMS[kind]
             sheet: Any = getattr(part, f"{kind}_sheet", None) if part.pk else None
             sheet = sheet or form._meta.model()
-            bound.append((bind(partial(form, shop=self.shop), sheet, _group(cells, kind)), kind))
+            filled = bind(partial(form, shop=self.shop), sheet, _group(cells, kind))
+            if filled.faults or not filled.form.is_idle:
+                bound.append((filled, kind))
         for one, group in bound:
             self.found.faults += faults_of(one, line, group, self.columns)
             self.found.questions += [Fault(line, "", words) for words in one.questions]

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any, Final
 
 from django import forms
-from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 import sizing
-from common import units as trade
 from common.edit_conflicts import WatchedForm
-from common.fields import LengthField, MassField, NumberField, PercentField, QuantityField
+from common.fields import LengthField, MassField, NumberField, PercentField
 from common.forms import RecordForm, field_as
-from common.told import Words, told_later
+from common.told import told_later
+from jobs.forms.amounts import AmountField
 from jobs.forms.charge_fields import STOP_HELP, STOP_LABEL, stop_field
+from jobs.forms.part_sheet import INPUT_VOLTS, OUTER, InputVoltsForm, SheetForm, needed, optional, outer
+from jobs.forms.part_wiring import CableSheetForm, ProtectionSheetForm
 from jobs.models import (
     BatterySheet,
     ChargerSheet,
@@ -23,42 +25,56 @@ from jobs.models import (
     PanelSheet,
     Part,
     Shop,
+    Supplier,
 )
 
+#: How a part is counted, sold and put on a quote; a stored unit that is none of these stays.
+UNITS: Final = [
+    ("each", _("each")), ("ft", _("foot")), ("m", _("meter")), ("roll", _("roll")), ("tube", _("tube")),
+    ("box", _("box")), ("pack", _("pack")), ("pair", _("pair")), ("set", _("set")), ("sheet", _("sheet")),
+    ("bottle", _("bottle")), ("lb", _("pound")), ("kg", _("kilogram")),
+]  # fmt: skip
+MOST_LEAD_DAYS: Final = 365
 FIXED_STOP: Final = _("If its data sheet gives a fixed value; blank: it can be set.")
-
-
-def _optional(
-    label: Words, unit: str, high: float, usual: tuple[float, float], text: Words = ""
-) -> NumberField:
-    return NumberField(label=label, unit=unit, low=0, high=high, usual=usual, required=False, help_text=text)
-
-
-def _needed(
-    label: Words, unit: str, low: float, high: float, usual: tuple[float, float], text: Words = ""
-) -> NumberField:
-    return NumberField(label=label, unit=unit, low=low, high=high, usual=usual, help_text=text)
 
 
 class PartForm(WatchedForm, RecordForm[Part]):
     """What is bought and fitted."""
 
     mass_kg = MassField(label=_("Weight"), low=0, high=2000, usual=(0, 300), help_text=_("Of one unit."))
+    unit = forms.ChoiceField(label=_("Unit"), choices=UNITS, help_text=_("How it is counted and sold."))
+    pack_size = AmountField(
+        label=_("Units in a pack"), unit="", low="0.001", high="100000", places=3, required=False,
+        help_text=_("What the supplier sells at once: 100 for a roll of 100 ft."),
+    )  # fmt: skip
+    why = forms.CharField(
+        label=_("Why the cost changed"), max_length=160, required=False,
+        help_text=_("Kept with the old and the new cost."),
+    )  # fmt: skip
+
+    field_order = [
+        "sku", "name", "unit", "cost", "why", "mass_kg", "supplier", "supplier_number", "pack_size",
+        "lead_days", "shelf",
+    ]  # fmt: skip
 
     class Meta:
         model = Part
         fields = [
-            "sku", "name", "unit", "cost", "mass_kg", "warranty_months", "is_serial_tracked", "support_phone",
-            "is_active",
+            "sku", "name", "unit", "cost", "supplier", "supplier_number", "pack_size", "lead_days", "shelf",
+            "mass_kg", "warranty_months", "is_serial_tracked", "support_phone", "is_active",
         ]  # fmt: skip
         labels = {
-            "sku": _("Stock code"), "cost": _("Cost to the shop"),
+            "sku": _("Stock code"), "cost": _("Cost to the shop"), "supplier": _("Supplier"),
+            "supplier_number": _("Supplier's number"), "lead_days": _("Lead time, days"),
+            "shelf": _("Place on the shelf"),
             "warranty_months": _("Maker's warranty, months"),
             "is_serial_tracked": _("Each one has a serial number"),
             "is_active": _("Still offered in new designs"),
         }  # fmt: skip
         help_texts = {
-            "unit": _("each, m, ft, tube …"), "warranty_months": _("0 to 600 months."),
+            "warranty_months": _("0 to 600 months."),
+            "supplier_number": _("By it a price list of theirs finds the part."),
+            "lead_days": _("From order to delivery, 0 to 365. Blank: as its supplier says."),
             "support_phone": _("Whom to call about this part; kept on the tablet, also without a network."),
         }  # fmt: skip
 
@@ -68,6 +84,46 @@ class PartForm(WatchedForm, RecordForm[Part]):
         cost_help = f"In {shop.currency}, per unit. Never shown to technician or customer."
         self.fields["cost"].help_text = told_later(cost_help)
         field_as(self, "cost", forms.DecimalField).max_value = 1_000_000
+        supplier = field_as(self, "supplier", forms.ModelChoiceField)
+        supplier.queryset = Supplier.objects.of_shop(shop)
+        supplier.error_messages["invalid_choice"] = _("No supplier of this name is in the price book.")
+        self._keep_unit()
+
+    def _keep_unit(self) -> None:
+        """Offer the unit the part has, also where it is none of ours."""
+        stored = self.instance.unit
+        if stored and stored not in dict(UNITS):
+            field_as(self, "unit", forms.ChoiceField).choices = [(stored, stored), *UNITS]
+
+    def clean_pack_size(self) -> Decimal:
+        """Take single units where nothing was typed."""
+        return self.cleaned_data["pack_size"] or Decimal(1)
+
+    def clean_lead_days(self) -> int | None:
+        """Refuse a wait that is a mistake."""
+        days: int | None = self.cleaned_data["lead_days"]
+        if days is not None and days > MOST_LEAD_DAYS:
+            raise forms.ValidationError(f"Lead time must be 0 to {MOST_LEAD_DAYS} days; you typed {days}.")
+        return days
+
+    def clean_supplier_number(self) -> str:
+        """Return the number without blanks around it."""
+        number: str = self.cleaned_data["supplier_number"]
+        return number.strip()
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a supplier's number without its supplier, or one that another part carries."""
+        cleaned = super().clean()
+        supplier, number = cleaned.get("supplier"), cleaned.get("supplier_number")
+        if number and supplier is None and "supplier" not in self.errors:
+            self.add_error("supplier", _("Please choose the supplier whose number this is."))
+        elif number:
+            same = Part.objects.of_shop(self.shop).filter(supplier=supplier, supplier_number=number)
+            other = same.exclude(pk=self.instance.pk).first()
+            if other is not None:
+                words = f"Number {number} of {supplier} is that of {other}, {other.sku}."
+                self.add_error("supplier_number", words)
+        return cleaned
 
     def clean_sku(self) -> str:
         """Refuse a stock code that another part of the shop carries."""
@@ -83,34 +139,6 @@ class PartForm(WatchedForm, RecordForm[Part]):
         if months is not None and months > 600:
             raise forms.ValidationError(f"Maker's warranty must be 0 to 600 months; you typed {months}.")
         return months
-
-
-class SheetForm(WatchedForm, RecordForm[models.Model]):
-    """What all data sheets share: printed beside the part's own form."""
-
-    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
-        super().__init__(*args, units=shop.units, prefix="sheet", **kwargs)
-
-    def facts(self) -> list[tuple[str, str]]:
-        """Return the stored sheet as label and text, for reading; blanks print as a dash."""
-        named = (
-            (field, getattr(self.instance, name, None))
-            for name, field in self.fields.items()
-            if not field.widget.is_hidden
-        )
-        return [(str(field.label), _fact_text(field, value)) for field, value in named]
-
-
-def _fact_text(field: forms.Field, value: Any) -> str:
-    """Return one value of a sheet as it reads."""
-    if value is None or value == "":
-        return "–"
-    if isinstance(field, QuantityField):
-        return trade.show(value, field.unit, field.units)
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    choices = dict(getattr(field, "choices", ()))
-    return str(choices.get(value) or field.prepare_value(value))
 
 
 #: Without these a sheet cannot be judged.
@@ -133,11 +161,11 @@ def _spec(cleaned: dict[str, Any]) -> sizing.PanelSpec:
 class PanelSheetForm(SheetForm):
     """A panel at 1000 W/m² and 25 °C, as its sheet prints it."""
 
-    pmp_w = _needed(_("Rated power Pmp"), "W", 1, 1000, (5, 750))
-    vmp_v = _needed(_("Voltage at maximum power Vmp"), "V", 1, 200, (5, 120))
-    imp_a = _needed(_("Current at maximum power Imp"), "A", 0.05, 40, (0.3, 25))
-    voc_v = _needed(_("Open-circuit voltage Voc"), "V", 1, 250, (6, 150))
-    isc_a = _needed(_("Short-circuit current Isc"), "A", 0.05, 45, (0.3, 27))
+    pmp_w = needed(_("Rated power Pmp"), "W", 1, 1000, (5, 750))
+    vmp_v = needed(_("Voltage at maximum power Vmp"), "V", 1, 200, (5, 120))
+    imp_a = needed(_("Current at maximum power Imp"), "A", 0.05, 40, (0.3, 25))
+    voc_v = needed(_("Open-circuit voltage Voc"), "V", 1, 250, (6, 150))
+    isc_a = needed(_("Short-circuit current Isc"), "A", 0.05, 45, (0.3, 27))
     length_m = LengthField(label=_("Length"), low=0.1, high=3, usual=(0.3, 2.5))
     width_m = LengthField(label=_("Width"), low=0.1, high=2, usual=(0.2, 1.4))
     thickness_m = LengthField(
@@ -159,7 +187,7 @@ class PanelSheetForm(SheetForm):
         usual=(0.0, 0.12),
         initial=0.05,
     )
-    max_series_fuse_a = _optional(_("Maximum series fuse"), "A", 100, (5, 50))
+    max_series_fuse_a = optional(_("Maximum series fuse"), "A", 100, (5, 50))
 
     class Meta:
         model = PanelSheet
@@ -215,20 +243,21 @@ class PanelSheetForm(SheetForm):
 class ControllerSheetForm(SheetForm):
     """A charge controller's limits."""
 
-    pv_voltage_limit_v = _needed(
-        _("Maximum PV voltage"), "V", 10, 1000, (15, 600), _("Never to be exceeded.")
-    )
-    rated_output_a = _needed(_("Rated output current"), "A", 1, 400, (5, 200))
-    pv_isc_limit_a = _optional(_("Maximum PV short-circuit current"), "A", 400, (5, 200))
-    start_margin_v = _needed(
+    pv_voltage_limit_v = needed(_("Maximum PV voltage"), "V", 10, 1000, (15, 600), _("Never to be exceeded."))
+    rated_output_a = needed(_("Rated output current"), "A", 1, 400, (5, 200))
+    pv_isc_limit_a = optional(_("Maximum PV short-circuit current"), "A", 400, (5, 200))
+    start_margin_v = needed(
         _("Starts this far above battery"), "V", 0, 100, (0, 10), _("Common practice: 5 V for MPPT.")
     )
-    run_margin_v = _needed(_("Runs down to this far above battery"), "V", 0, 100, (0, 5))
-    pv_power_limit_w = _optional(
+    run_margin_v = needed(_("Runs down to this far above battery"), "V", 0, 100, (0, 5))
+    pv_power_limit_w = optional(
         _("Largest array"), "W", 100000, (50, 10000), _("If the maker allows no more.")
     )
     efficiency_fraction = PercentField(label=_("Efficiency"), low="0.5")
     low_t_stop_c = stop_field(FIXED_STOP)
+    length_m = outer(_("Outer length"))
+    width_m = outer(_("Outer width"))
+    height_m = outer(_("Outer depth"), _("Off the wall."))
 
     class Meta:
         model = ControllerSheet
@@ -243,6 +272,7 @@ class ControllerSheetForm(SheetForm):
             "efficiency_fraction",
             "has_low_t_stop",
             "low_t_stop_c",
+            *OUTER,
         ]
         labels = {"has_low_t_stop": STOP_LABEL}
         help_texts = {"has_low_t_stop": STOP_HELP}
@@ -251,36 +281,39 @@ class ControllerSheetForm(SheetForm):
 class BatterySheetForm(SheetForm):
     """A battery's limits, each battery."""
 
-    nominal_v = _needed(_("Nominal voltage"), "V", 1, 120, (6, 52))
-    capacity_ah = _needed(_("Capacity"), "Ah", 1, 2000, (20, 600), _("At the rate below."))
-    max_charge_a = _optional(_("Maximum charge current"), "A", 2000, (5, 400))
-    max_discharge_a = _optional(_("Maximum continuous discharge current"), "A", 2000, (10, 500))
-    max_peak_discharge_a = _optional(
+    length_m = outer(_("Outer length"), _("With its terminals."))
+    width_m = outer(_("Outer width"))
+    height_m = outer(_("Outer height"))
+    nominal_v = needed(_("Nominal voltage"), "V", 1, 120, (6, 52))
+    capacity_ah = needed(_("Capacity"), "Ah", 1, 2000, (20, 600), _("At the rate below."))
+    max_charge_a = optional(_("Maximum charge current"), "A", 2000, (5, 400))
+    max_discharge_a = optional(_("Maximum continuous discharge current"), "A", 2000, (10, 500))
+    max_peak_discharge_a = optional(
         _("Peak discharge, a few seconds"), "A", 20000, (20, 2000), _("What a motor may draw as it starts.")
     )
-    absorb_low_v = _optional(_("Maker's charge volts, from"), "V", 100, (6, 60), _("Of one battery."))
-    absorb_high_v = _optional(_("Maker's charge volts, to"), "V", 100, (6, 60), _("Of one battery."))
-    rated_hours_h = _needed(_("Capacity printed at"), "h", 1, 200, (5, 100), _("Lead: 20 h is usual."))
+    absorb_low_v = optional(_("Maker's charge volts, from"), "V", 100, (6, 60), _("Of one battery."))
+    absorb_high_v = optional(_("Maker's charge volts, to"), "V", 100, (6, 60), _("Of one battery."))
+    rated_hours_h = needed(_("Capacity printed at"), "h", 1, 200, (5, 100), _("Lead: 20 h is usual."))
     peukert_k = NumberField(
         label=_("Peukert exponent"), low=1, high=2, usual=(1.0, 1.4), required=False,
         help_text=_("Blank: usual for the chemistry."),
     )  # fmt: skip
-    short_circuit_a = _optional(
+    short_circuit_a = optional(
         _("Prospective short-circuit current"),
         "A",
         50000,
         (500, 20000),
         _("Maker's figure for each battery; blank: worked out, its upper end counts."),
     )
-    internal_resistance_mohm = _optional(
+    internal_resistance_mohm = optional(
         _("Internal resistance"),
         "mΩ",
         1000,
         (0.3, 20),
         _("Maker's figure for each battery; it sets what fuses must break."),
     )
-    cca_a = _optional(_("Cold cranking amps"), "A", 5000, (200, 1500), _("Lead, as printed on each battery."))
-    heater_w = _needed(_("Heater power"), "W", 0, 1000, (0, 300), _("Of one battery."))
+    cca_a = optional(_("Cold cranking amps"), "A", 5000, (200, 1500), _("Lead, as printed on each battery."))
+    heater_w = needed(_("Heater power"), "W", 0, 1000, (0, 300), _("Of one battery."))
 
     class Meta:
         model = BatterySheet
@@ -300,26 +333,33 @@ class BatterySheetForm(SheetForm):
             "heater_w",
             "rated_hours_h",
             "peukert_k",
+            *OUTER,
         ]
         labels = {"is_heated": _("Heats itself before charging in frost")}
 
 
-class InverterSheetForm(SheetForm):
+class InverterSheetForm(InputVoltsForm):
     """An inverter's limits."""
 
-    power_w = _needed(_("Continuous power"), "W", 50, 20000, (150, 6000))
-    surge_w = _optional(_("Surge power"), "W", 60000, (150, 15000))
-    idle_w = _needed(_("Idle draw"), "W", 0, 300, (2, 80))
+    power_w = needed(_("Continuous power"), "W", 50, 20000, (150, 6000))
+    surge_w = optional(_("Surge power"), "W", 60000, (150, 15000))
+    surge_s = optional(_("Surge lasts"), "s", 3600, (0.02, 60))
+    idle_w = needed(_("Idle draw"), "W", 0, 300, (2, 80))
     efficiency_fraction = PercentField(label=_("Efficiency"), low="0.5")
-    max_fuse_a = _optional(_("Largest DC fuse the manual allows"), "A", 2000, (20, 600))
-    charge_a = _optional(_("Output as a charger"), "A", 400, (10, 200), _("Where it also charges."))
+    max_fuse_a = optional(_("Largest DC fuse the manual allows"), "A", 2000, (20, 600))
+    charge_a = optional(_("Output as a charger"), "A", 400, (10, 200), _("Where it also charges."))
     low_t_stop_c = stop_field(FIXED_STOP)
+    length_m = outer(_("Outer length"))
+    width_m = outer(_("Outer width"))
+    height_m = outer(_("Outer depth"), _("Off the wall."))
 
     class Meta:
         model = InverterSheet
         fields = [
             "power_w",
             "surge_w",
+            "surge_s",
+            *INPUT_VOLTS,
             "idle_w",
             "efficiency_fraction",
             "max_fuse_a",
@@ -327,21 +367,25 @@ class InverterSheetForm(SheetForm):
             "charge_a",
             "has_low_t_stop",
             "low_t_stop_c",
+            *OUTER,
         ]
         labels = {"is_charger": _("Also charges from shore"), "has_low_t_stop": STOP_LABEL}
         help_texts = {"has_low_t_stop": STOP_HELP}
 
 
-class ChargerSheetForm(SheetForm):
+class ChargerSheetForm(InputVoltsForm):
     """A charger's limits."""
 
-    output_a = _needed(_("Rated output current"), "A", 1, 400, (5, 150))
-    lockout_v = _optional(_("Stops below input voltage"), "V", 100, (8, 50), _("DC-DC only."))
+    output_a = needed(_("Rated output current"), "A", 1, 400, (5, 150))
+    lockout_v = optional(_("Stops below input voltage"), "V", 100, (8, 50), _("DC-DC only."))
     low_t_stop_c = stop_field(FIXED_STOP)
 
     class Meta:
         model = ChargerSheet
-        fields = ["kind", "output_a", "lockout_v", "has_low_t_stop", "low_t_stop_c", "has_lithium_profile"]
+        fields = [
+            "kind", "output_a", "lockout_v", "has_low_t_stop", "low_t_stop_c", "has_lithium_profile",
+            *INPUT_VOLTS,
+        ]  # fmt: skip
         labels = {
             "kind": _("What it charges from"),
             "has_low_t_stop": STOP_LABEL,
@@ -356,4 +400,6 @@ SHEET_FORMS: dict[str, type[SheetForm]] = {
     Part.Kind.BATTERY: BatterySheetForm,
     Part.Kind.INVERTER: InverterSheetForm,
     Part.Kind.CHARGER: ChargerSheetForm,
+    Part.Kind.CABLE: CableSheetForm,
+    Part.Kind.PROTECTION: ProtectionSheetForm,
 }

@@ -17,7 +17,17 @@ from jobs.models.lay import LayRun
 from jobs.models.mail import OutboxMail
 from jobs.models.noted import NotedCheck
 from jobs.models.offer import CustomerMessage, Offer
-from jobs.models.part import BatterySheet, ChargerSheet, ControllerSheet, InverterSheet, PanelSheet, Part
+from jobs.models.part import (
+    BatterySheet,
+    CableSheet,
+    ChargerSheet,
+    ControllerSheet,
+    InverterSheet,
+    PanelSheet,
+    Part,
+    ProtectionSheet,
+)
+from jobs.models.price_book import PriceChange, Supplier
 from jobs.models.quote import (
     ChangeOrder,
     ChangeOrderLine,
@@ -39,6 +49,7 @@ from jobs.models.vehicle import Vehicle
 
 __all__ = [
     "BatterySheet",
+    "CableSheet",
     "ChangeOrder",
     "ChangeOrderLine",
     "ChargerSheet",
@@ -72,6 +83,8 @@ __all__ = [
     "PanelSheet",
     "Part",
     "PhaseChoice",
+    "PriceChange",
+    "ProtectionSheet",
     "Quote",
     "QuoteLine",
     "RoofPhoto",
@@ -84,6 +97,7 @@ __all__ = [
     "ShopQuerySet",
     "SizingRun",
     "SoftSpot",
+    "Supplier",
     "Survey",
     "TravelStop",
     "Vehicle",

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
+from django.core.validators import MinValueValidator
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from jobs.models.scope import ShopOwned
@@ -30,6 +34,21 @@ class Part(ShopOwned):
     kind = models.CharField(max_length=12, choices=Kind)
     unit = models.CharField(max_length=12, default="each", help_text="each, m, tube …")
     cost = money_field("0", "What the shop pays")
+    supplier = models.ForeignKey(
+        "jobs.Supplier", on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
+    )
+    supplier_number = models.CharField("supplier's number", max_length=60, blank=True, default="")
+    lead_days = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="From order to delivery; blank: as its supplier says"
+    )
+    pack_size = models.DecimalField(
+        max_digits=9,
+        decimal_places=3,
+        default=Decimal(1),
+        validators=[MinValueValidator(Decimal("0.001"))],
+        help_text="Units in what the supplier sells at once: 100 for a roll of 100 ft",
+    )
+    shelf = models.CharField("place on the shelf", max_length=40, blank=True, default="")
     mass_kg = models.FloatField(default=0)
     is_serial_tracked = models.BooleanField(default=False)
     warranty_months = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -40,10 +59,24 @@ class Part(ShopOwned):
 
     class Meta:
         ordering = ["kind", "name"]
-        constraints = [models.UniqueConstraint(fields=["shop", "sku"], name="part_sku_once_per_shop")]
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "sku"], name="part_sku_once_per_shop"),
+            models.UniqueConstraint(
+                fields=["supplier", "supplier_number"],
+                condition=~Q(supplier_number=""),
+                name="part_supplier_number_once",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def waits_days(self) -> int | None:
+        """Return the days from order to delivery: its own, else its supplier's; None where nobody said."""
+        if self.lead_days is not None:
+            return self.lead_days
+        return self.supplier.lead_days if self.supplier else None
 
 
 class PanelSheet(ShopOwned):
@@ -103,6 +136,9 @@ class ControllerSheet(ShopOwned):
     efficiency_fraction = models.FloatField(default=0.96)
     has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
     low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
+    length_m = models.FloatField(null=True, blank=True, help_text="Outside, with its terminals")
+    width_m = models.FloatField(null=True, blank=True)
+    height_m = models.FloatField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.part} limits"
@@ -137,6 +173,9 @@ class BatterySheet(ShopOwned):
     heater_w = models.FloatField(default=0)
     rated_hours_h = models.FloatField(default=20, help_text="The capacity is printed at this rate")
     peukert_k = models.FloatField(null=True, blank=True, help_text="Blank: usual for the chemistry")
+    length_m = models.FloatField(null=True, blank=True, help_text="Outside, with its terminals")
+    width_m = models.FloatField(null=True, blank=True)
+    height_m = models.FloatField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.part} limits"
@@ -150,6 +189,9 @@ class InverterSheet(ShopOwned):
     part = models.OneToOneField(Part, on_delete=models.CASCADE, related_name="inverter_sheet")
     power_w = models.FloatField()
     surge_w = models.FloatField(null=True, blank=True)
+    surge_s = models.FloatField(null=True, blank=True, help_text="How long it holds the surge")
+    input_low_v = models.FloatField(null=True, blank=True, help_text="Lowest DC volts it works from")
+    input_high_v = models.FloatField(null=True, blank=True, help_text="Highest DC volts it stands")
     idle_w = models.FloatField(default=25)
     efficiency_fraction = models.FloatField(default=0.88)
     max_fuse_a = models.FloatField(null=True, blank=True)
@@ -157,6 +199,9 @@ class InverterSheet(ShopOwned):
     charge_a = models.FloatField(null=True, blank=True, help_text="Output as a charger")
     has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
     low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
+    length_m = models.FloatField(null=True, blank=True, help_text="Outside, with its terminals")
+    width_m = models.FloatField(null=True, blank=True)
+    height_m = models.FloatField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.part} limits"
@@ -179,6 +224,79 @@ class ChargerSheet(ShopOwned):
     has_low_t_stop = models.BooleanField(default=False, help_text="As its data sheet states")
     low_t_stop_c = models.FloatField(null=True, blank=True, help_text="Fixed by the maker; blank: can be set")
     has_lithium_profile = models.BooleanField(default=True)
+    input_low_v = models.FloatField(null=True, blank=True, help_text="Lowest DC volts it works from")
+    input_high_v = models.FloatField(null=True, blank=True, help_text="Highest DC volts it stands")
 
     def __str__(self) -> str:
         return f"{self.part} limits"
+
+
+class CableSheet(ShopOwned):
+    """What a cable is, apart from its name: gauge, family, conductors, and what its jacket stands."""
+
+    class Standard(models.TextChoices):
+        AWG = "awg", "AWG"
+        METRIC = "metric", "mm²"
+        SAE = "sae", "SAE"
+
+    class Family(models.TextChoices):
+        PV_WIRE = "pv_wire", _("PV wire (UL 4703)")
+        USE_2 = "use_2", _("USE-2 (UL 854)")
+        SOLAR_EN = "solar_en", _("Solar cable H1Z2Z2-K (EN 50618)")
+        BOAT = "boat", _("Boat cable (UL 1426)")
+        BATTERY_SAE = "battery_sae", _("Battery cable SGT, SGX (SAE J1127)")
+        PRIMARY_SAE = "primary_sae", _("Primary wire GPT, GXL, TXL (SAE J1128)")
+        WELDING = "welding", _("Welding cable (UL 1276)")
+        THHN = "thhn", _("THHN, THWN-2 (UL 83)")
+        XHHW = "xhhw", _("XHHW-2 (UL 44)")
+        CORD = "cord", _("Flexible cord (UL 62)")
+        OTHER = "other", _("Other")
+
+    shop_path = "part__shop"
+
+    part = models.OneToOneField(Part, on_delete=models.CASCADE, related_name="cable_sheet")
+    standard = models.CharField(max_length=6, choices=Standard, default=Standard.AWG)
+    size = models.CharField(max_length=10, blank=True, default="", help_text="10, 2/0, 250 kcmil, 16")
+    family = models.CharField(max_length=12, choices=Family, blank=True, default="")
+    conductors = models.PositiveSmallIntegerField(null=True, blank=True)
+    rated_v = models.FloatField(null=True, blank=True)
+    insulation_c = models.FloatField(null=True, blank=True, help_text="Temperature rating, dry")
+
+    def __str__(self) -> str:
+        return f"{self.part} gauge"
+
+    @property
+    def gauge(self) -> str:
+        """Return the size as it is said: 10 AWG, 16 mm², 250 kcmil; blank where nobody said."""
+        words = "" if "kcmil" in self.size else str(self.get_standard_display())
+        return f"{self.size} {words}".strip() if self.size else ""
+
+
+class ProtectionSheet(ShopOwned):
+    """What a fuse, breaker or switch carries and what it can break."""
+
+    class Family(models.TextChoices):
+        CLASS_T = "class_t", _("Class T (UL 248-15)")
+        POST = "post", _("Terminal fuse at the post")
+        STRIP = "strip", _("Bolt-in strip fuse")
+        BOLT_SMALL = "bolt_small", _("Small bolt-down (ISO 8820-5 SF30)")
+        BOLT_LARGE = "bolt_large", _("Large bolt-down (ISO 8820-5 SF51)")
+        BLADE_MINI = "blade_mini", _("Mini blade (ISO 8820-3 F)")
+        BLADE = "blade", _("Blade (ISO 8820-3 C)")
+        BLADE_MAXI = "blade_maxi", _("Maxi blade (ISO 8820-3 E)")
+        GPV = "gpv", _("gPV cylindrical 10 × 38 (IEC 60269-6)")
+        BREAKER = "breaker", _("DC breaker")
+        AUTO_RESET = "auto_reset", _("Breaker that resets itself")
+        SWITCH = "switch", _("Switch, protects nothing")
+
+    shop_path = "part__shop"
+
+    part = models.OneToOneField(Part, on_delete=models.CASCADE, related_name="protection_sheet")
+    family = models.CharField(max_length=12, choices=Family, blank=True, default="")
+    rated_a = models.FloatField(null=True, blank=True)
+    rated_v = models.FloatField(null=True, blank=True, help_text="DC")
+    interrupt_ka = models.FloatField(null=True, blank=True, help_text="DC, at its rated volts")
+    poles = models.PositiveSmallIntegerField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.part} ratings"

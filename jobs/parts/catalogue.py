@@ -10,8 +10,9 @@ from django.db import models, transaction
 
 import sizing
 from common.told import in_english
-from jobs.models import PanelSheet, Part, Shop
+from jobs.models import PanelSheet, Part, PriceChange, Shop
 from jobs.parts import panel_curve
+from jobs.parts.costs import BY_HAND, Because, change_of, stored_cost
 from jobs.parts.power_inputs import sheet_of
 from jobs.shop.log import log
 from jobs.shop.rights import require
@@ -26,9 +27,11 @@ def part_save(
     actor: User,
     at: datetime,
     module: sizing.ModuleData | None = None,
+    because: Because = BY_HAND,
 ) -> Part:
     """Write a part with its data sheet, if its kind has one; ``module`` is the row of the open list it is.
 
+    Where its cost changes, the old one is kept with who, when and ``because``.
     Designs and quotes that were sized keep the numbers they were sized with: results are stored with inputs.
     """
     require(actor, part.shop, "may_design")
@@ -36,9 +39,12 @@ def part_save(
         raise ValueError("a data sheet stays with its part")
     verb = "part changed" if part.pk else "part added"
     part.full_clean()
+    changed = change_of(part, stored_cost(part), actor, at, because)
     part.save()
+    if changed is not None:
+        changed.save()
     if sheet is not None:
-        sheet.part = part  # type: ignore[attr-defined]  # one of five kinds of sheet
+        sheet.part = part  # type: ignore[attr-defined]  # one of the kinds of sheet
         if module is not None and isinstance(sheet, PanelSheet):
             sheet.curve = panel_curve.curve_of_module(sheet, module)
         sheet.full_clean()
@@ -58,7 +64,7 @@ def parts_import(
         raise ValueError("the parts of a table belong to one shop")
     new = sum(part.pk is None for part, _ in rows)
     for part, sheet in rows:
-        part_save(part=part, sheet=sheet, actor=actor, at=at)
+        part_save(part=part, sheet=sheet, actor=actor, at=at, because=Because(PriceChange.Way.IMPORT))
     detail = f"{new} added, {len(rows) - new} changed"
     log(shop=shop, actor=actor, verb="parts imported", detail=detail, at=at)
     return len(rows)

@@ -14,8 +14,9 @@ from django.db import transaction
 from django.utils.text import slugify
 
 from common.told import in_english
-from jobs.models import LineKind, Part, Quote, QuoteLine, Shop
+from jobs.models import LineKind, Part, PriceChange, Quote, QuoteLine, Shop
 from jobs.parts.catalogue import part_save
+from jobs.parts.costs import Because
 from jobs.quote.draft import QuoteRefused, locked_draft, quote_price, scope_of, terms_of
 from jobs.quote.lines import LineDraft, draft_of
 
@@ -71,7 +72,8 @@ def _filled(line: QuoteLine, amount: Decimal | None, shop: Shop, actor: User, at
     part = line.part or Part(shop=shop, sku=_free_code(shop, line.text), name=line.text, unit=line.unit)
     part.kind = part.kind or kind_of(line.text)
     part.cost = amount
-    part_save(part=part, sheet=None, actor=actor, at=at)
+    because = Because(PriceChange.Way.QUOTE, f"{line.quote.job}, {line.quote}"[:160])
+    part_save(part=part, sheet=None, actor=actor, at=at, because=because)
     return replace(draft, unit_cost=amount, part_id=part.pk)
 
 

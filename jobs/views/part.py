@@ -13,15 +13,19 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 import sizing
-from jobs.forms.part import SHEET_FORMS, PartForm, SheetForm
+from jobs.forms.part import SHEET_FORMS, PartForm
+from jobs.forms.part_sheet import SheetForm
 from jobs.models import Part
 from jobs.parts import catalogue
+from jobs.parts.costs import Because
 from jobs.parts.panel_curve import curve_facts, sheet_start
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
 
 PAGE_SIZE = 50
-_SHEETS = ("panel_sheet", "controller_sheet", "battery_sheet", "inverter_sheet", "charger_sheet")
+_SHEETS = tuple(f"{kind}_sheet" for kind in SHEET_FORMS)
+#: So many changes of a price are listed.
+CHANGES_SHOWN = 20
 
 
 @member_required
@@ -32,7 +36,8 @@ def part_list(request: ShopRequest) -> HttpResponse:
     if kind in Part.Kind.values:
         parts = parts.filter(kind=kind)
     if word:
-        parts = parts.filter(Q(name__icontains=word) | Q(sku__icontains=word))
+        named = Q(name__icontains=word) | Q(sku__icontains=word) | Q(supplier_number__icontains=word)
+        parts = parts.filter(named | Q(supplier__name__icontains=word))
     page = Paginator(parts, PAGE_SIZE).get_page(request.GET.get("page"))
     context = {"page": page, "kinds": Part.Kind.choices, "kind": kind, "word": word}
     return render(request, "jobs/part_list.html", context)
@@ -41,11 +46,14 @@ def part_list(request: ShopRequest) -> HttpResponse:
 @member_required
 def part_detail(request: ShopRequest, pk: int) -> HttpResponse:
     """Show a part and its data sheet."""
-    part = get_object_or_404(Part.objects.visible_to(request.user).select_related("shop", *_SHEETS), pk=pk)
+    parts = Part.objects.visible_to(request.user).select_related("shop", "supplier", *_SHEETS)
+    part = get_object_or_404(parts, pk=pk)
     sheet_form = _sheet_form(request, part, None)
     sheet = getattr(part, "panel_sheet", None)
     model = curve_facts(sheet) if sheet else None
-    return render(request, "jobs/part_detail.html", {"part": part, "sheet": sheet_form, "model": model})
+    changes = part.price_changes.all()[:CHANGES_SHOWN] if request.membership.sees_costs else []
+    context = {"part": part, "sheet": sheet_form, "model": model, "changes": changes}
+    return render(request, "jobs/part_detail.html", context)
 
 
 @role_required("may_design")
@@ -106,8 +114,11 @@ def _part_form(request: ShopRequest, part: Part, template: str) -> HttpResponse:
     sheet_form = _sheet_form(request, part, data, sheet_start(module) if module else None)
     forms = [form] + ([sheet_form] if sheet_form else [])
     if data is not None and False not in [each.is_valid() for each in forms]:
-        sheet = sheet_form.save(commit=False) if sheet_form else None
-        catalogue.part_save(part=part, sheet=sheet, actor=request.user, at=timezone.now(), module=module)
+        sheet = sheet_form.save(commit=False) if sheet_form and not sheet_form.is_idle else None
+        because = Because(why=form.cleaned_data["why"])
+        catalogue.part_save(
+            part=part, sheet=sheet, actor=request.user, at=timezone.now(), module=module, because=because
+        )
         messages.success(request, f"{part.name} is saved.")
         return redirect("jobs:part_detail", part.pk)
     refused = [each for each in forms if each.errors]

@@ -49,8 +49,9 @@ from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.models import Customer, Job, Part
+from jobs.models import Customer, Job, Part, Supplier
 from jobs.parts.catalogue import panel_fit, part_save, parts_import
+from jobs.parts.suppliers import supplier_save
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
     change_order_accept,
@@ -224,6 +225,12 @@ SERVICES: tuple[Service, ...] = (
     moved("in_care", "released", DESK),
     moved("cancelled", "ready", DESK, reason="Sold the coach"),
     Service(part_save, "design", DESK, save_part),
+    Service(
+        supplier_save, "design", DESK,
+        lambda side, who, _: supplier_save(
+            supplier=Supplier(shop=side.shop, name="Ridgeline Wire"), actor=who, at=NOW
+        ),
+    ),
     Service(
         panel_fit, "design", DESK, lambda side, who, _: panel_fit(part=side.part, actor=who, at=NOW)
     ),
