@@ -52,6 +52,7 @@ def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
     """Return the rooms this person may enter, the current one marked."""
     rooms = [
         ("Jobs", "jobs:job_board", "kanban"),
+        ("Schedule", "jobs:week_board", "calendar-event"),
         ("Search", "jobs:job_search", "search"),
         ("Customers", "jobs:customer_list", "people"),
         ("Catalog", "jobs:part_list", "box-seam"),

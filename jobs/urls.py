@@ -21,6 +21,7 @@ from jobs.views import (
     renew,
     roof_photo,
     roof_shade,
+    schedule,
     shade,
     shop,
     survey,
@@ -67,6 +68,14 @@ urlpatterns: list[URLPattern] = [
     path("shop/", shop.shop_edit, name="shop_edit"),
     path("shop/log.csv", log_file.log_file, name="log_file"),
     path("shop/test-letter/", shop.shop_mail_test, name="shop_mail_test"),
+    # schedule
+    path("schedule/", schedule.week_board, name="week_board"),
+    path("schedule/bays/", schedule.bay_list, name="bay_list"),
+    path("schedule/bays/<int:pk>/", schedule.bay_edit, name="bay_edit"),
+    path("schedule/jobs/<int:job_pk>/", schedule.booking_new, name="booking_new"),
+    path("schedule/bookings/<int:pk>/", schedule.booking_edit, name="booking_edit"),
+    path("schedule/bookings/<int:pk>/move/", schedule.booking_moved, name="booking_move"),
+    path("schedule/bookings/<int:pk>/off/", schedule.booking_taken_off, name="booking_off"),
     # member
     path("people/", member.member_list, name="member_list"),
     path("people/new/", member.member_create, name="member_create"),

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import timedelta
 
-from django.db.models import QuerySet
+from django.db.models import Max, Min, QuerySet
 
 from checklists.models import Checklist, StepEvent
 from checklists.rules.clocks import CLOCK_VERBS, UNDO, ClockEvent, Span, spans_of
@@ -25,6 +26,20 @@ def job_spans(checklist: Checklist) -> tuple[Span, ...]:
     )
     found = spans_of(clock_event(row) for row in rows)
     return tuple(span for span in found if span.job == checklist.job_id)
+
+
+def worked_hours(shop: Shop, jobs: Collection[int]) -> dict[int, float]:
+    """Return the hours everybody worked on each of these jobs; a clock nobody stopped does not count."""
+    times = StepEvent.objects.of_shop(shop).filter(checklist__job__in=jobs, verb__in=CLOCK_VERBS)
+    first_last = times.aggregate(first=Min("claimed_at"), last=Max("claimed_at"))
+    if first_last["first"] is None:
+        return {}
+    around = (first_last["first"] - _AROUND, first_last["last"] + _AROUND)
+    found: dict[int, float] = {}
+    for span in spans_of(map(clock_event, _clock_rows(shop).filter(claimed_at__range=around))):
+        if span.job in jobs and span.end is not None:
+            found[span.job] = found.get(span.job, 0.0) + span.hours(span.end)
+    return found
 
 
 def _clock_rows(shop: Shop) -> QuerySet[StepEvent]:

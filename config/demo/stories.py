@@ -166,11 +166,8 @@ def _sell_and_build(sold: Sold, crew: Crew, now: dt.datetime) -> None:
     """Take one job from the call to the signed sheet, and into care where it is long ago."""
     if Customer.objects.filter(shop__name=SHOP_NAME, name=sold.customer).exists():
         return
-    source = Design.objects.get(job__shop__name=SHOP_NAME, job__number=JOB_IN_WORK, number=1)
     begins = now - sold.days_ago * DAY
-    job = _called(sold, source, crew, begins - 20 * DAY)
-    design = _designed(job, source, crew, begins - 18 * DAY)
-    _accepted(job, design, crew, begins - 14 * DAY)
+    job = sell(sold, crew, now)
     record = Checklist.objects.get(job=job)
     day = Day(crew.lead, crew.technician.get_full_name(), begins)
     walk(record, day, "ABCDEFGHIJKLM")
@@ -179,6 +176,16 @@ def _sell_and_build(sold: Sold, crew: Crew, now: dt.datetime) -> None:
         for number, state in enumerate((Job.State.INVOICED, Job.State.PAID, Job.State.IN_CARE), start=4):
             job = Job.objects.get(pk=job.pk)
             job_move_by_hand(job=job, to=state, actor=crew.owner, at=begins + number * DAY)
+
+
+def sell(sold: Sold, crew: Crew, now: dt.datetime) -> Job:
+    """Take one job from the call to the parts on the shelf, ready when its work begins or by today."""
+    source = Design.objects.get(job__shop__name=SHOP_NAME, job__number=JOB_IN_WORK, number=1)
+    begins = now - sold.days_ago * DAY
+    job = _called(sold, source, crew, begins - 20 * DAY)
+    design = _designed(job, source, crew, begins - 18 * DAY)
+    _accepted(job, design, crew, begins - 14 * DAY)
+    return job
 
 
 def _called(sold: Sold, source: Design, crew: Crew, at: dt.datetime) -> Job:

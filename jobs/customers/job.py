@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.dispatch import Signal
 
 from common import units as trade
 from common.told import in_english
@@ -18,6 +19,8 @@ from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
 
 S = Job.State
+#: Sent inside the transaction of a move; what hangs on a job's state follows. Sends: job, actor, at.
+job_moved = Signal()
 #: Columns of a survey that begin with a usual value, by unit.
 _DEFAULTS: Final = {
     "deck_thickness_mm": "mm", "rafter_spacing_mm": "mm", "walkway_width_mm": "mm", "edge_clearance_mm": "mm",
@@ -46,6 +49,10 @@ NEXT: dict[str, set[str]] = {
     S.EXPIRED: {S.DESIGNING},
 }
 _BEFORE_RELEASE = set(NEXT) - {S.RELEASED, S.INVOICED, S.PAID, S.IN_CARE, S.DECLINED, S.EXPIRED}
+
+
+class ChangeRefused(Refusal):
+    """The job cannot be written so; says why."""
 
 
 class MoveRefused(Refusal):
@@ -111,6 +118,7 @@ def job_move(*, job: Job, to: str, actor: Actor, at: datetime, reason: str = "")
     job.state, job.moved_at = to, at
     job.save(update_fields=["state", "moved_at"])
     log(shop=job.shop, job=job, actor=actor, verb="job moved", detail=str(S(to).label), reason=reason, at=at)
+    job_moved.send(sender=Job, job=job, actor=actor, at=at)
     return job
 
 
@@ -149,6 +157,12 @@ def job_move_by_hand(*, job: Job, to: str, actor: User, at: datetime, reason: st
 def job_change(*, job: Job, people: Iterable[Any], actor: User, at: datetime) -> Job:
     """Write what the job is called, where and by when, and who of the shop works on it."""
     require(actor, job.shop, "may_design")
+    release = job.release_day()
+    if release and job.promised_date and job.promised_date < release:
+        raise ChangeRefused(
+            f"Promised date: by what is booked the vehicle may not drive before {release:%b} {release.day},"
+            f" {release.year}."
+        )
     people = list(people)
     if Membership.objects.of_shop(job.shop).filter(user__in=people).count() != len(people):
         raise ValueError("who works on a job belongs to its shop")

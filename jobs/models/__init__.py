@@ -40,6 +40,7 @@ from jobs.models.quote import (
     ScopeItem,
 )
 from jobs.models.roof_photo import RoofPhoto
+from jobs.models.schedule import Bay, Booking, HeldDay
 from jobs.models.scope import ShopOwned, ShopQuerySet
 from jobs.models.shade import ShadeRun
 from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop, ShopLogo
@@ -49,6 +50,8 @@ from jobs.models.vehicle import Vehicle
 
 __all__ = [
     "BatterySheet",
+    "Bay",
+    "Booking",
     "CableSheet",
     "ChangeOrder",
     "ChangeOrderLine",
@@ -67,6 +70,7 @@ __all__ = [
     "DesignString",
     "ExistingItem",
     "GuestLink",
+    "HeldDay",
     "InverterSheet",
     "Job",
     "JobMove",

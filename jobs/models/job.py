@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -79,6 +81,12 @@ class Job(ShopOwned):
             self.State.COMMISSIONING,
             self.State.CURE_WAIT,
         }
+
+    def release_day(self) -> date | None:
+        """Return the first day the vehicle may drive away, by what is booked; None where nothing is."""
+        held = self.bookings.exclude(state="off")
+        found: date | None = held.aggregate(last=models.Max("release_on"))["last"]
+        return found
 
 
 class JobMove(ShopOwned):

@@ -119,6 +119,7 @@ def _hub(request: ShopRequest, job: Job, move_form: MoveForm | None) -> dict[str
         "design": design,
         "quote": quote,
         "people": job.assigned_to.all(),
+        "bookings": job.bookings.exclude(state="off").select_related("bay"),
         "moves": job.moves.all(),
         "move_form": move_form or (MoveForm(states=states, initial=start) if states else None),
     }
@@ -147,9 +148,13 @@ def job_edit(request: ShopRequest, pk: int) -> HttpResponse:
     job = jobs_read.job_for_page(request.user, pk)
     form = JobEditForm(request.POST or None, shop=request.shop, instance=job)
     if request.method == "POST" and form.is_valid():
-        job_change(job=job, people=form.cleaned_data["people"], actor=request.user, at=timezone.now())
-        messages.success(request, "Saved.")
-        return redirect("jobs:job_detail", pk)
+        try:
+            job_change(job=job, people=form.cleaned_data["people"], actor=request.user, at=timezone.now())
+        except Refusal as refusal:
+            form.add_error("promised_date", str(refusal))
+        else:
+            messages.success(request, "Saved.")
+            return redirect("jobs:job_detail", pk)
     context = {"job": job, "tab": "overview", "form": form}
     return render(request, "jobs/job_edit.html", context, status=422 if form.errors else 200)
 

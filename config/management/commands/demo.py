@@ -16,6 +16,7 @@ from django.core.management.base import BaseCommand, CommandError
 from config.checks import sqlite_words
 from config.demo.shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
 from config.demo.stories import layouts_offer, stories_tell, weights_round
+from config.demo.week import week_tell
 from config.warm import warm
 from jobs.models import Membership, Shop
 
@@ -46,6 +47,7 @@ class Command(BaseCommand):
             self.stdout.write(f"Note: {sqlite_words()} This demo is one process.")
         guest_path = bring_to_life()
         stories_tell()
+        week_tell()
         self.stdout.write("Warming up (the first time takes a little) …")
         if warming:
             warming.wait()

@@ -17,7 +17,9 @@ from config.demo import walk as demo_walk
 from config.demo.shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
 from config.demo.stories import SOLD, stories_tell, weights_round
 from config.demo.tasks import try_this
-from jobs.models import Job, Membership, Vehicle
+from config.demo.week import BOOKED, UNDATED, week_tell
+from jobs.models import Booking, Job, Membership, Shop, Vehicle
+from jobs.schedule.week import undated
 from tests.unit.checklists.walk import drawn
 
 pytestmark = pytest.mark.django_db
@@ -36,6 +38,7 @@ def told(db, settings, tmp_path, monkeypatch):
     weights_round("imperial")
     bring_to_life()
     stories_tell()
+    week_tell()
 
 
 def counts():
@@ -65,6 +68,7 @@ def test_jobs_at_every_stage_and_once_only(told):
     before = counts()
     bring_to_life()
     stories_tell()
+    week_tell()
     assert counts() == before
 
 
@@ -76,6 +80,14 @@ def _in_work():
     assert {"A", "B", "C", "D", "E", "F"} < done
     assert "H" not in done
     assert Photo.objects.filter(checklist=record).count() > 20
+
+
+def test_a_week_is_booked_penciled_in_and_waited_for(told):
+    states = dict(Booking.objects.values_list("job__vehicle__customer__name", "state"))
+    assert sorted(states.values()) == ["booked", "booked", "pencilled"]
+    assert states[BOOKED.customer] == "booked"
+    shop = Shop.objects.get(name=SHOP_NAME)
+    assert [row.job.vehicle.customer.name for row in undated(shop)] == [UNDATED.customer]
 
 
 def _finished():

@@ -40,7 +40,7 @@ from jobs.design.power import power_change
 from jobs.design.revision import Change, design_create, design_resize
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.models import ChangeOrder, Customer, Job, Membership, Part, Vehicle
+from jobs.models import Bay, Booking, ChangeOrder, Customer, Job, Membership, Part, Vehicle
 from jobs.parts.catalogue import part_save
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
@@ -54,6 +54,7 @@ from jobs.quote.guest_link import link_mark_used
 from jobs.quote.lines import draft_of
 from jobs.quote.prices import prices_fill
 from jobs.roof.read import roof_state
+from jobs.schedule.book import Wish, booking_create
 from jobs.shop.actor import ByName, name_of
 from jobs.shop.members import language_choose, member_add, member_change
 from jobs.survey.changes import PartChanges
@@ -114,6 +115,24 @@ def on_design(does: Callable[..., Any], **values: Any) -> Service:
 def change_by(who: Any) -> Change:
     """Return a change by this person."""
     return Change(actor=who, at=NOW)
+
+
+def bay_of(side: Side) -> Bay:
+    """Return the bay of a shop."""
+    found = Bay.objects.filter(shop=side.shop).first()
+    return found or Bay.objects.create(shop=side.shop, name="Bay 1")
+
+
+def days_asked(side: Side, day: int = 7) -> Wish:
+    """Return a day in pencil, the seventh of December or another."""
+    start = NOW.date() + timedelta(days=day + 5)
+    return Wish(bay=bay_of(side), starts_on=start, state=Booking.State.PENCILLED, days=1)
+
+
+def days_held(side: Side) -> Booking:
+    """Return a day that is held."""
+    wish = days_asked(side)
+    return booking_create(job=side.job, wish=wish, actor=side.owner, at=NOW).booking
 
 
 def moved(to: str, state: str, may: frozenset[str], reason: str = "") -> Service:

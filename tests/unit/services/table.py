@@ -49,7 +49,7 @@ from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.models import Customer, Job, Part, Supplier
+from jobs.models import Bay, Customer, Job, Part, Supplier
 from jobs.parts.catalogue import panel_fit, part_save, parts_import
 from jobs.parts.suppliers import supplier_save
 from jobs.quote.answer import quote_accept, quote_decline
@@ -69,6 +69,8 @@ from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review
 from jobs.quote.guest_link import link_mark_used, link_revoke
 from jobs.quote.prices import prices_fill
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
+from jobs.schedule.bays import bay_save
+from jobs.schedule.book import booking_change, booking_create, booking_move, booking_off
 from jobs.shade.run import shade_ask
 from jobs.shop.members import (
     language_choose,
@@ -92,11 +94,14 @@ from tests.unit.services.calls import (
     Service,
     add_member,
     ask_layout,
+    bay_of,
     change_by,
     change_member,
     change_plan,
     change_power,
     choose_language,
+    days_asked,
+    days_held,
     failed_sheet,
     fill_prices,
     hand_over,
@@ -317,6 +322,33 @@ SERVICES: tuple[Service, ...] = (
     on_order(change_order_verbal, FIELD, said_by="Nell Pardee", through="phone"),
     on_order(change_order_decide, OWNER, refused_order, decision="Not done: the roof is not walked on"),
     on_order(change_order_withdraw, DESK, reason="Found another way"),
+    # the schedule
+    Service(
+        bay_save, "opened", DESK,
+        lambda side, who, _: bay_save(bay=Bay(shop=side.shop, name="Van", kind="mobile"), actor=who, at=NOW),
+    ),
+    Service(
+        booking_create, "opened", DESK,
+        lambda side, who, _: booking_create(job=side.job, wish=days_asked(side), actor=who, at=NOW), bay_of,
+    ),
+    Service(
+        booking_change, "opened", DESK,
+        lambda side, who, row: booking_change(
+            booking=row, edits=0, wish=days_asked(side, 14), actor=who, at=NOW
+        ),
+        days_held,
+    ),
+    Service(
+        booking_move, "opened", DESK,
+        lambda side, who, row: booking_move(
+            booking=row, edits=0, bay=row.bay, starts_on=days_asked(side, 14).starts_on, actor=who, at=NOW
+        ),
+        days_held,
+    ),
+    Service(
+        booking_off, "opened", DESK,
+        lambda side, who, row: booking_off(booking=row, edits=0, reason=REASON, actor=who, at=NOW), days_held,
+    ),
     # the record
     Service(
         events_record, "opened", FIELD,
@@ -447,6 +479,7 @@ FOLLOWS = {
     "job_move": "follows an act, the customer's too; by hand it is job_move_by_hand",
     "job_follows": "follows a recorded value",
     "job_walk": "follows a recorded value or a sheet",
+    "bookings_follow": "follows a job that moved",
     "deviations_refresh": "follows a recorded value",
     "log": "writes the line of a change that asked",
     "require": "asks the right itself",
