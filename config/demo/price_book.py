@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any, Final
 
-from jobs.models import CableSheet, Part, ProtectionSheet, Shop, Supplier
+from jobs.models import CableSheet, Part, ProtectionSheet, ScopeText, Shop, Supplier, TaskHours, TaxRate
 from jobs.parts.catalogue import part_save
 from jobs.parts.costs import Because
 from jobs.parts.suppliers import supplier_save
+from jobs.quote.labour import LabourCode, labour_codes
+from jobs.quote.price_book import scope_text_save, task_hours_save, tax_rate_add
+from jobs.shop.settings import shop_save
 
 #: Each with our account there, phone and days to delivery; all invented.
 _SUPPLIERS: Final = {
@@ -55,6 +58,29 @@ def price_book_filled(*, shop: Shop, owner: Any, at: datetime) -> None:
         part.shelf = _SHELF.get(Part.Kind(part.kind), "")
         part.pack_size = Decimal(500 if part.sku == "PV10" else 1)
         part_save(part=part, sheet=_sheet(part), actor=owner, at=at - timedelta(days=1))
+    _said_by_the_shop(shop, owner, at - timedelta(days=10))
+
+
+def _said_by_the_shop(shop: Shop, owner: Any, at: datetime) -> None:
+    """Set what the shop has its own way: labor codes, next year's tax, a scope line, core values."""
+    shop.old_battery_price, shop.old_panel_price = Decimal("-9.00"), Decimal("12.00")
+    shop_save(shop=shop, changed=["old_battery_price", "old_panel_price"], actor=owner, at=at)
+    start = labour_codes()["L10"]
+    facts = {name: getattr(start, name) for name in LabourCode.__slots__} | {"plan_h": Decimal("2.8")}
+    task_hours_save(task=TaskHours(shop=shop, **facts), actor=owner, at=at)
+    own = TaskHours(
+        shop=shop, code="M01", task="Roof photos, for insurers", low_h=Decimal("0.3"), plan_h=Decimal("0.5"),
+        high_h=Decimal(1), scales_with="job", is_roof=True,
+    )  # fmt: skip
+    task_hours_save(task=own, actor=owner, at=at)
+    year = at.year + 1
+    for name, day, fraction in (
+        ("State and county", date(at.year, 1, 1), shop.tax_fraction),
+        ("State and county, from July", date(year, 7, 1), shop.tax_fraction + Decimal("0.0025")),
+    ):
+        tax_rate_add(rate=TaxRate(shop=shop, name=name, from_date=day, fraction=fraction), actor=owner, at=at)
+    line = ScopeText(shop=shop, text="Roof photos before and after", answer="in", note="With the job sheet")
+    scope_text_save(text=line, actor=owner, at=at)
 
 
 def _rise(part: Part, owner: Any, at: datetime) -> None:

@@ -15,7 +15,7 @@ from jobs.forms.amounts import AmountField
 from jobs.forms.quote import form_errors, line_sets, set_errors
 from jobs.models import ChangeOrder, Job, Part, PhaseChoice
 from jobs.quote.change_order import ChangeFacts
-from jobs.quote.labour import labour_codes
+from jobs.quote.labour import codes_of
 from jobs.quote.lines import LineDraft, Rates
 
 
@@ -115,8 +115,10 @@ class ChangeDesk:
     ) -> None:
         self.job, self.order = job, order
         self.catalogue = list(parts)
-        self.tasks = list(labour_codes().values())
+        codes = codes_of(job.shop)
+        self.tasks = list(codes.values())
         rows = {
+            "codes": codes,
             "rates": rates,
             "parts": {part.sku.upper(): part for part in self.catalogue},
             "low": "-999",

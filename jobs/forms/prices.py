@@ -9,6 +9,7 @@ from typing import Any, Final
 from django import forms
 from django.utils.translation import gettext as _
 
+from common.currency import MOST_PLACES
 from jobs.forms.amounts import AmountField
 from jobs.models import LineKind, QuoteLine
 from jobs.quote.prices import can_be_asked
@@ -41,12 +42,13 @@ class MissingPricesForm(forms.Form):
 def _field(line: QuoteLine) -> AmountField:
     is_part = line.kind == LineKind.PART
     words = _("What one costs us, per %(unit)s.") if is_part else _("What one sells for, per %(unit)s.")
-    low = "-100000" if line.kind == LineKind.DISPOSAL else "0.0001"
+    places = MOST_PLACES if is_part else 4  # a part's goes into the catalog
+    low = "-100000" if line.kind == LineKind.DISPOSAL else str(Decimal(1).scaleb(-places))
     return AmountField(
         label=line.text,
         unit="",
         low=low,
-        places=4,
+        places=places,
         required=False,
         help_text=words % {"unit": line.unit},
     )

@@ -26,9 +26,10 @@ from jobs.models import LineKind, Part, Quote, ScopeItem
 from jobs.models.quote import Line
 from jobs.quote import money
 from jobs.quote.draft import QuoteTerms
-from jobs.quote.labour import labour_codes
+from jobs.quote.labour import codes_of
 from jobs.quote.lines import LineDraft, Rates
-from jobs.quote.proposal import ScopeDraft, Trip
+from jobs.quote.proposal import Trip
+from jobs.quote.scope import ScopeDraft
 from jobs.shop.signature import clean_signature_svg
 
 _STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional", "free_reason")
@@ -120,8 +121,9 @@ class QuoteDesk:
         self.quote = quote
         rates = Rates.of_quote(quote)
         self.catalogue = list(parts)
-        self.tasks = list(labour_codes().values())
-        rows = {"rates": rates, "parts": {part.sku.upper(): part for part in self.catalogue}}
+        codes = codes_of(quote.job.shop)
+        self.tasks = list(codes.values())
+        rows = {"rates": rates, "codes": codes, "parts": {part.sku.upper(): part for part in self.catalogue}}
         lines = list(quote.lines.select_related("part"))
         self.terms_form = TermsForm(data, instance=quote, initial={"edits": quote.edits})
         self.labour, self.parts, self.others = line_sets(lines, rows, data)

@@ -14,7 +14,7 @@ from common.forms import field_as
 from jobs.forms.amounts import AmountField
 from jobs.models import LineKind, Part, ScopeItem
 from jobs.models.quote import SHARE_OF_PARTS
-from jobs.quote.labour import labour_codes
+from jobs.quote.labour import Codes
 from jobs.quote.lines import HOUR, LineDraft, Rates
 
 if TYPE_CHECKING:
@@ -43,9 +43,15 @@ class LineForm(forms.Form):
     )
 
     def __init__(
-        self, *args: Any, rates: Rates, parts: Mapping[str, Part], low: str = "0", **kwargs: Any
+        self,
+        *args: Any,
+        rates: Rates,
+        parts: Mapping[str, Part],
+        codes: Codes,
+        low: str = "0",
+        **kwargs: Any,
     ) -> None:
-        self.rates, self.parts = rates, parts
+        self.rates, self.parts, self.codes = rates, parts, codes
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
             if isinstance(field, AmountField) and field.unit in {HOUR, "units"}:
@@ -75,16 +81,18 @@ class LabourLineForm(LineForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        stored = self.initial.get("code") or ""  # also one that the shop does not use any more
+        known = [*self.codes, *([stored] if stored and stored not in self.codes else [])]
         field_as(self, "code", forms.ChoiceField).choices = [
             ("", _("Own task")),
-            *((code, code) for code in labour_codes()),
+            *((code, code) for code in known),
         ]
         self.fields["text"].widget.attrs["list"] = "labour-tasks"
 
     def clean(self) -> dict[str, Any]:
         """Fill words and hours from the task code; a line without a code needs both."""
         data = super().clean() or self.cleaned_data
-        code = labour_codes().get(data.get("code") or "")
+        code = self.codes.get(data.get("code") or "")
         if code is not None:
             data["text"] = data.get("text") or code.task
             if data.get("quantity") is None and "quantity" not in self.errors:

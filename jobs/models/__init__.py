@@ -27,7 +27,7 @@ from jobs.models.part import (
     Part,
     ProtectionSheet,
 )
-from jobs.models.price_book import PriceChange, Supplier
+from jobs.models.price_book import PriceChange, ScopeText, Supplier, TaskHours, TaxRate
 from jobs.models.quote import (
     ChangeOrder,
     ChangeOrderLine,
@@ -94,6 +94,7 @@ __all__ = [
     "RoofPhoto",
     "RuleSetChoice",
     "ScopeItem",
+    "ScopeText",
     "ShadeRun",
     "Shop",
     "ShopLogo",
@@ -103,6 +104,8 @@ __all__ = [
     "SoftSpot",
     "Supplier",
     "Survey",
+    "TaskHours",
+    "TaxRate",
     "TravelStop",
     "Vehicle",
     "WireLeg",

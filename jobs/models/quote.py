@@ -106,6 +106,11 @@ class Quote(ShopOwned):
     tax_on_parts = models.BooleanField(default=True)
     tax_on_labour = models.BooleanField(default=False)
     discount_lowers_tax = models.BooleanField(default=False)
+    tax_also = models.JSONField(
+        default=list,
+        blank=True,
+        help_text="Kinds of lines taxed beside parts and labor, by the rate of its day",
+    )
     deposit_fraction = fraction_field("0.40", "Of the total")
     labour_cost = money_field("62", "What an hour costs the shop")
     mile_cost = money_field("0.70", "What a mile costs the shop")

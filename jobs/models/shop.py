@@ -111,6 +111,10 @@ class Shop(models.Model):
     call_fee = money_field("95", "Call-out, including the first miles")
     mile_rate = money_field("2.50", "Charged per mile")
     mile_cost = money_field("0.70", "What a mile costs the shop")
+    old_battery_price = MoneyField(
+        null=True, blank=True, help_text="For each one hauled away; below zero: its core value is credited"
+    )
+    old_panel_price = MoneyField(null=True, blank=True, help_text="For each one hauled away")
     markup = models.DecimalField(
         max_digits=6,
         decimal_places=5,

@@ -17,8 +17,11 @@ from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
 from jobs.quote.lines import LineDraft, Rates, draft_of, has_foreign_part, priced, stored
-from jobs.quote.proposal import ScopeDraft, Trip, propose
+from jobs.quote.proposal import Trip, propose
+from jobs.quote.scope import ScopeDraft
+from jobs.quote.tax import also_taxed, tax_of_day
 from jobs.shop.actor import name_of
+from jobs.shop.days import local_date
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
@@ -69,7 +72,8 @@ def tax_of(quote: Quote, terms: QuoteTerms | None = None) -> money.TaxRule:
     """Return how a quote is taxed: by what is typed, or as stored, and by what the shop's state says of
     discounts.
     """
-    return replace((terms or terms_of(quote)).tax, discount_lowers_base=quote.discount_lowers_tax)
+    rule = replace((terms or terms_of(quote)).tax, discount_lowers_base=quote.discount_lowers_tax)
+    return also_taxed(rule, quote.tax_also)
 
 
 def scope_of(quote: Quote) -> list[ScopeDraft]:
@@ -109,7 +113,7 @@ def quote_create(
     shop = full.job.shop
     require(actor, shop, "may_design")
     run = _fresh_run(full)
-    quote = _new_quote(full, run, actor)
+    quote = _new_quote(full, run, actor, at)
     proposal = propose(
         design=full, shop=shop, run=run, trip=trip or Trip(), survey_fee_paid=survey_fee_paid, by_band=by_band
     )
@@ -131,7 +135,7 @@ def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     """Start a new draft with the lines and scope of another quote of the job; the old one stays as it was."""
     require(actor, quote.job.shop, "may_design")
     design = design_in_full(quote.design_id)
-    fresh = _new_quote(design, _fresh_run(design), actor)
+    fresh = _new_quote(design, _fresh_run(design), actor, at)
     lines = [draft_of(line) for line in quote.lines.all()]
     _store(fresh, terms_of(quote), lines, scope_of(quote))
     detail = f"{fresh} from {quote}"
@@ -210,7 +214,7 @@ def must_be_draft(quote: Quote) -> None:
         )
 
 
-def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
+def _new_quote(design: Design, run: SizingRun | None, actor: User, at: datetime) -> Quote:
     """Return an empty draft with the shop's rates of today, numbered within the job."""
     job, shop = design.job, design.job.shop
     last = job.quotes.aggregate(last=Max("number"))["last"] or 0
@@ -220,9 +224,7 @@ def _new_quote(design: Design, run: SizingRun | None, actor: User) -> Quote:
         run=run,
         number=last + 1,
         title=job.title,
-        tax_fraction=shop.tax_fraction,
-        tax_on_parts=shop.tax_on_parts,
-        tax_on_labour=shop.tax_on_labour,
+        **tax_of_day(shop, local_date(shop, at)),
         discount_lowers_tax=shop.discount_lowers_tax,
         deposit_fraction=shop.deposit_fraction,
         labour_cost=shop.labour_cost,

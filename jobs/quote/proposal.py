@@ -8,12 +8,13 @@ from typing import Final
 
 import sizing
 from jobs.engine.stored import result_of
-from jobs.models import Design, ExistingItem, LineKind, Part, ScopeItem, Shop, SizingRun
+from jobs.models import Design, ExistingItem, LineKind, Part, Shop, SizingRun
 from jobs.models.quote import SHARE_OF_PARTS
 from jobs.quote import labour, money
 from jobs.quote.lines import HOUR, KILOMETER, LineDraft, Rates, way_unit
 from jobs.quote.lines import labour as labour_line
 from jobs.quote.materials import part_lines
+from jobs.quote.scope import ScopeDraft, gone, scope_list
 
 #: Starting values of ours, no source; every line can be changed before the quote is sent.
 ROOF_ALLOWANCE: Final = Decimal("250.00")
@@ -22,7 +23,6 @@ KILOMETERS_IN_CALL_FEE: Final = Decimal(40)
 #: A roof past this age adds a tenth of the roof labor as an allowance. Common practice, no source. [years]
 OLD_ROOF_YEARS: Final = 10
 OLD_ROOF_FRACTION: Final = Decimal("0.10")
-_IN, _OUT, _ALLOWANCE = ScopeItem.Answer.IN, ScopeItem.Answer.OUT, ScopeItem.Answer.ALLOWANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +31,6 @@ class Trip:
 
     miles: Decimal = Decimal(0)
     hours_each_way: Decimal = Decimal(0)
-
-
-@dataclass(frozen=True, slots=True)
-class ScopeDraft:
-    """One thing that is in, out or covered by an allowance."""
-
-    text: str
-    answer: str
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +55,17 @@ def propose(
     result = result_of(run) if run else None
     hours = labour.plan_hours(design)
     lines = [_labour(task, rates) for task in hours]
-    lines += _travel_time(trip, rates)
+    lines += _travel_time(trip, rates, shop)
     lines += _parts(design, result, shop, rates, by_band)
     lines.append(_consumables(shop))
     lines += _trip(trip, shop)
     lines += _allowances(design, lines)
-    lines += _disposal(design)
+    lines += _disposal(design, shop)
     if survey_fee_paid > 0:
         lines.append(
             LineDraft(LineKind.DISCOUNT, "Survey fee already paid, credited", unit_price=survey_fee_paid)
         )
-    return Proposal(lines, scope_list({task.code.code for task in hours}, design))
+    return Proposal(lines, scope_list({task.code.code for task in hours}, design, shop))
 
 
 def _labour(task: labour.Hours, rates: Rates) -> LineDraft:
@@ -146,12 +137,12 @@ def _trip(trip: Trip, shop: Shop) -> list[LineDraft]:
     return lines
 
 
-def _travel_time(trip: Trip, rates: Rates) -> list[LineDraft]:
+def _travel_time(trip: Trip, rates: Rates, shop: Shop) -> list[LineDraft]:
     """Return set-up on site, and hours on the road past one each way, at half the rate."""
     if trip.miles <= 0:
         return []
-    code = labour.labour_codes()["L27"]
-    lines = [labour_line(code.code, code.task, code.plan_h or Decimal(0), rates)]
+    code = labour.codes_of(shop).get("L27")
+    lines = [labour_line(code.code, code.task, code.plan_h or Decimal(0), rates)] if code else []
     beyond = (trip.hours_each_way - 1) * 2
     if beyond > 0:
         half = money.cent(rates.labour_rate / 2, rates.currency)
@@ -173,7 +164,7 @@ def _allowances(design: Design, lines: list[LineDraft]) -> list[LineDraft]:
     ]
     age = design.job.survey.roof_age_years
     if age is not None and age > OLD_ROOF_YEARS:
-        codes = labour.labour_codes()
+        codes = labour.codes_of(design.job.shop)
         on_roof = [line for line in lines if line.code and codes[line.code].is_roof]
         on_roof_sum = sum((line.amount for line in on_roof), Decimal(0))
         extra = money.cent(on_roof_sum * OLD_ROOF_FRACTION, design.job.shop.currency)
@@ -182,44 +173,17 @@ def _allowances(design: Design, lines: list[LineDraft]) -> list[LineDraft]:
     return found
 
 
-def _disposal(design: Design) -> list[LineDraft]:
-    """Return the old batteries, priced at nothing until somebody knows their core value."""
-    count = _gone(design, ExistingItem.Kind.BATTERY)
-    if not count:
-        return []
-    return [LineDraft(LineKind.DISPOSAL, "Old batteries hauled away", quantity=Decimal(count))]
+def _disposal(design: Design, shop: Shop) -> list[LineDraft]:
+    """Return what is hauled away at the shop's rates; batteries without one wait to be priced."""
+    batteries, panels = (gone(design, kind) for kind in (ExistingItem.Kind.BATTERY, ExistingItem.Kind.PANEL))
+    found = []
+    if batteries:
+        price = shop.old_battery_price or Decimal(0)
+        found.append(_hauled("Old batteries hauled away", batteries, price))
+    if panels and shop.old_panel_price:
+        found.append(_hauled("Old panels hauled away", panels, shop.old_panel_price))
+    return found
 
 
-def _gone(design: Design, kind: str) -> int:
-    fates = {ExistingItem.Fate.REMOVE, ExistingItem.Fate.REPLACE}
-    items = design.job.survey.existing_items.all()
-    return sum(item.quantity for item in items if item.kind == kind and item.fate in fates)
-
-
-def scope_list(codes: set[str], design: Design) -> list[ScopeDraft]:
-    """Return the things people assume are in the price, each said to be in, out or an allowance."""
-    has_panels = bool(design.panels.all())
-    takes_away = any(_gone(design, kind) for kind in (ExistingItem.Kind.BATTERY, ExistingItem.Kind.PANEL))
-    roof = ScopeDraft("Rot and soft roof", _ALLOWANCE, "Up to the roof allowance; beyond it by change order")
-
-    def asked(text: str, is_in: bool, note: str = "") -> ScopeDraft:
-        return ScopeDraft(text, _IN if is_in else _OUT, note)
-
-    return [
-        asked("Removing old panels", "L02" in codes),
-        asked("Patching old holes", "L02" in codes),
-        asked("Resealing the roof beyond our own holes", "L04" in codes),
-        roof if has_panels else asked("Rot and soft roof", False, "By change order"),
-        asked("Replacing or disabling the old converter", "L17" in codes),
-        asked("Generator start wiring", False),
-        asked("Faults in existing wiring", False, "By change order, itemized"),
-        asked("Monitor in the tow vehicle", False),
-        asked("License and permit fees", False, "Extra, if the law requires them"),
-        asked("Changing the fridge", False),
-        asked("Soft starter on the air conditioner", "L20" in codes),
-        asked("Second visit", False),
-        asked("Storage fees", False),
-        asked("Cleaning the roof where we work", "L03" in codes),
-        asked("Showing you how to tilt the panels", "L06" in codes),
-        asked("Hauling old parts away", takes_away),
-    ]
+def _hauled(text: str, count: int, price: Decimal) -> LineDraft:
+    return LineDraft(LineKind.DISPOSAL, text, quantity=Decimal(count), unit_price=price)

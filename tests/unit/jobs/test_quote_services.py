@@ -19,7 +19,8 @@ from jobs.quote.document import content_sha256
 from jobs.quote.draft import QuoteRefused, quote_copy, quote_create, quote_price, quote_review, terms_of
 from jobs.quote.guest_link import LinkExpired, LinkUnknown, link_open, link_revoke
 from jobs.quote.lines import LineDraft, draft_of
-from jobs.quote.proposal import ROOF_ALLOWANCE, ScopeDraft, Trip
+from jobs.quote.proposal import ROOF_ALLOWANCE, Trip
+from jobs.quote.scope import ScopeDraft
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.roof.read import roof_state
 from jobs.shop.rights import NotAllowed

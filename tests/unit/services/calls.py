@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -40,7 +41,19 @@ from jobs.design.power import power_change
 from jobs.design.revision import Change, design_create, design_resize
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
-from jobs.models import Bay, Booking, ChangeOrder, Customer, Job, Membership, Part, Vehicle
+from jobs.models import (
+    Bay,
+    Booking,
+    ChangeOrder,
+    Customer,
+    Job,
+    Membership,
+    Part,
+    ScopeText,
+    TaskHours,
+    TaxRate,
+    Vehicle,
+)
 from jobs.parts.catalogue import part_save
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
@@ -52,6 +65,7 @@ from jobs.quote.change_order import (
 from jobs.quote.draft import quote_price, terms_of
 from jobs.quote.guest_link import link_mark_used
 from jobs.quote.lines import draft_of
+from jobs.quote.price_book import scope_text_save, task_hours_save, tax_rate_add
 from jobs.quote.prices import prices_fill
 from jobs.roof.read import roof_state
 from jobs.schedule.book import Wish, booking_create
@@ -351,6 +365,35 @@ def save_vehicle(side: Side, who: Any, _: Any) -> Any:
 def save_part(side: Side, who: Any, _: Any) -> Any:
     part = Part(shop=side.shop, sku="NEW-1", name="New part", kind="other")
     return part_save(part=part, sheet=None, actor=who, at=NOW)
+
+
+def save_task(side: Side, who: Any, _: Any) -> Any:
+    task = TaskHours(shop=side.shop, code="L11", task="Controller", low_h=1, plan_h=2, high_h=3)
+    return task_hours_save(task=task, actor=who, at=NOW)
+
+
+def _rate(side: Side) -> TaxRate:
+    return TaxRate(shop=side.shop, name="2027", from_date=dt.date(2027, 1, 1), fraction="0.08")
+
+
+def add_rate(side: Side, who: Any, _: Any) -> Any:
+    return tax_rate_add(rate=_rate(side), actor=who, at=NOW)
+
+
+def late_rate(side: Side) -> TaxRate:
+    """Add a tax rate of next year."""
+    rate = _rate(side)
+    rate.save()
+    return rate
+
+
+def save_scope(side: Side, who: Any, _: Any) -> Any:
+    return scope_text_save(text=ScopeText(shop=side.shop, text="Car wash"), actor=who, at=NOW)
+
+
+def own_scope(side: Side) -> ScopeText:
+    """Add a scope line of the shop's own."""
+    return ScopeText.objects.create(shop=side.shop, text="Car wash")
 
 
 def late_design(side: Side) -> Any:

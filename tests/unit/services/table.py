@@ -67,6 +67,14 @@ from jobs.quote.change_order import (
 from jobs.quote.deposit import deposit_record
 from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review
 from jobs.quote.guest_link import link_mark_used, link_revoke
+from jobs.quote.price_book import (
+    scope_text_reset,
+    scope_text_save,
+    task_hours_reset,
+    task_hours_save,
+    tax_rate_add,
+    tax_rate_remove,
+)
 from jobs.quote.prices import prices_fill
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.schedule.bays import bay_save
@@ -93,6 +101,7 @@ from tests.unit.services.calls import (
     PRICES,
     Service,
     add_member,
+    add_rate,
     ask_layout,
     bay_of,
     change_by,
@@ -109,6 +118,7 @@ from tests.unit.services.calls import (
     intake,
     keep,
     late_design,
+    late_rate,
     lay,
     member,
     move_gland,
@@ -124,6 +134,7 @@ from tests.unit.services.calls import (
     opened_link,
     order_of,
     order_yes,
+    own_scope,
     place_photo,
     place_row,
     price,
@@ -135,7 +146,9 @@ from tests.unit.services.calls import (
     roof_photo,
     save_customer,
     save_part,
+    save_scope,
     save_survey,
+    save_task,
     save_vehicle,
     searched,
     see_tablet,
@@ -230,6 +243,21 @@ SERVICES: tuple[Service, ...] = (
     moved("in_care", "released", DESK),
     moved("cancelled", "ready", DESK, reason="Sold the coach"),
     Service(part_save, "design", DESK, save_part),
+    Service(task_hours_save, "design", DESK, save_task),
+    Service(
+        task_hours_reset, "design", DESK,
+        lambda side, who, _: task_hours_reset(shop=side.shop, code="L01", actor=who, at=NOW),
+    ),
+    Service(tax_rate_add, "design", OWNER, add_rate),
+    Service(
+        tax_rate_remove, "design", OWNER,
+        lambda side, who, rate: tax_rate_remove(rate=rate, actor=who, at=NOW), late_rate,
+    ),
+    Service(scope_text_save, "design", DESK, save_scope),
+    Service(
+        scope_text_reset, "design", DESK,
+        lambda side, who, text: scope_text_reset(text=text, actor=who, at=NOW), own_scope,
+    ),
     Service(
         supplier_save, "design", DESK,
         lambda side, who, _: supplier_save(
