@@ -56,6 +56,8 @@ urlpatterns: list[URLPattern] = [
     path("catalogue/new/<slug:kind>/", part.part_create, name="part_create"),
     path("catalogue/<int:pk>/", part.part_detail, name="part_detail"),
     path("catalogue/<int:pk>/edit/", part.part_edit, name="part_edit"),
+    path("catalogue/<int:pk>/kit/", part.kit_add, name="kit_add"),
+    path("catalogue/kit/<int:pk>/remove/", part.kit_remove, name="kit_remove"),
     path("catalogue/<int:pk>/fit/", part.panel_fit, name="panel_fit"),
     # price book
     path("price-book/", price_book.price_book_rates, name="price_book_rates"),
@@ -68,6 +70,7 @@ urlpatterns: list[URLPattern] = [
     path("price-book/scope/", price_book.scope_text_list, name="scope_text_list"),
     path("price-book/scope/<slug:key>/", price_book.scope_text_edit, name="scope_text_edit"),
     path("price-book/scope/<int:pk>/back/", price_book.scope_text_reset, name="scope_text_reset"),
+    path("price-book/kits/", part.kit_list, name="kit_list"),
     path("price-book/suppliers/", price_book.supplier_list, name="supplier_list"),
     path("price-book/suppliers/new/", price_book.supplier_create, name="supplier_create"),
     path("price-book/suppliers/<int:pk>/", price_book.supplier_edit, name="supplier_edit"),

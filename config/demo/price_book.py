@@ -7,9 +7,20 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any, Final
 
-from jobs.models import CableSheet, Part, ProtectionSheet, ScopeText, Shop, Supplier, TaskHours, TaxRate
+from jobs.models import (
+    CableSheet,
+    KitItem,
+    Part,
+    ProtectionSheet,
+    ScopeText,
+    Shop,
+    Supplier,
+    TaskHours,
+    TaxRate,
+)
 from jobs.parts.catalogue import part_save
 from jobs.parts.costs import Because
+from jobs.parts.kits import kit_item_set
 from jobs.parts.suppliers import supplier_save
 from jobs.quote.labour import LabourCode, labour_codes
 from jobs.quote.price_book import scope_text_save, task_hours_save, tax_rate_add
@@ -59,6 +70,23 @@ def price_book_filled(*, shop: Shop, owner: Any, at: datetime) -> None:
         part.pack_size = Decimal(500 if part.sku == "PV10" else 1)
         part_save(part=part, sheet=_sheet(part), actor=owner, at=at - timedelta(days=1))
     _said_by_the_shop(shop, owner, at - timedelta(days=10))
+    _kits(shop, owner, at - timedelta(days=9))
+
+
+def _kits(shop: Shop, owner: Any, at: datetime) -> None:
+    """Put together what goes with the battery cable: lugs, shrink and a label, which the catalog lacks."""
+    found = {}
+    for sku, name, cost in (
+        ("LUG40", "Lug 4/0 AWG, 3/8 in stud", "4.60"), ("SHRK1", "Adhesive shrink, 1 in", "1.15"),
+        ("LBL-C", "Cable label, both ends", "0.85"),
+    ):  # fmt: skip
+        part = Part(shop=shop, sku=sku, name=name, kind=Part.Kind.OTHER, cost=Decimal(cost))
+        found[sku] = part_save(part=part, sheet=None, actor=owner, at=at)
+    head = Part.objects.of_shop(shop).get(sku="B40")
+    for sku, quantity in (("LUG40", 2), ("SHRK1", 2), ("LBL-C", 1)):
+        kit_item_set(
+            head=head, part=found[sku], quantity=Decimal(quantity), per=KitItem.Per.LINE, actor=owner, at=at
+        )
 
 
 def _said_by_the_shop(shop: Shop, owner: Any, at: datetime) -> None:

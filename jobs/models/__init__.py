@@ -27,7 +27,7 @@ from jobs.models.part import (
     Part,
     ProtectionSheet,
 )
-from jobs.models.price_book import PriceChange, ScopeText, Supplier, TaskHours, TaxRate
+from jobs.models.price_book import KitItem, PriceChange, ScopeText, Supplier, TaskHours, TaxRate
 from jobs.models.quote import (
     ChangeOrder,
     ChangeOrderLine,
@@ -74,6 +74,7 @@ __all__ = [
     "InverterSheet",
     "Job",
     "JobMove",
+    "KitItem",
     "LayRun",
     "LineKind",
     "LoadItem",

@@ -1,6 +1,8 @@
-"""The price book beside the parts: suppliers, former costs, hours by task, tax by day, scope lines."""
+"""The price book beside the parts: suppliers, former costs, kits, hours by task, tax by day, scope lines."""
 
 from __future__ import annotations
+
+from decimal import Decimal
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -59,6 +61,30 @@ class PriceChange(ShopOwned):
 
     def __str__(self) -> str:
         return f"{self.part}: {self.old} to {self.new}"
+
+
+class KitItem(ShopOwned):
+    """A part that comes onto a quote with another: lugs and a label with a cable, a fuse with an inverter."""
+
+    class Per(models.TextChoices):
+        UNIT = "unit", _("for each unit")
+        LINE = "line", _("once a line")
+
+    shop_path = "head__shop"
+
+    head = models.ForeignKey("jobs.Part", on_delete=models.CASCADE, related_name="kit_items")
+    part = models.ForeignKey("jobs.Part", on_delete=models.PROTECT, related_name="+")
+    quantity = models.DecimalField(
+        max_digits=9, decimal_places=3, validators=[MinValueValidator(Decimal("0.001"))]
+    )
+    per = models.CharField(max_length=4, choices=Per, default=Per.UNIT)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["head", "part"], name="kit_part_once")]
+
+    def __str__(self) -> str:
+        return f"{self.part} with {self.head}"
 
 
 def _hours(help_text: str, *, may_be_blank: bool = False) -> models.DecimalField:  # type: ignore[type-arg]

@@ -16,6 +16,7 @@ from common.told import in_english
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
+from jobs.quote.kits import with_kits
 from jobs.quote.lines import LineDraft, Rates, draft_of, has_foreign_part, priced, stored
 from jobs.quote.proposal import Trip, propose
 from jobs.quote.scope import ScopeDraft
@@ -155,7 +156,10 @@ def quote_price(
     actor: User,
     at: datetime,
 ) -> Quote:
-    """Replace a draft's lines, scope and terms; ``edits`` is the count the person's page was made with."""
+    """Replace a draft's lines, scope and terms; ``edits`` is the count the person's page was made with.
+
+    A part that is new on the quote brings its kit.
+    """
     quote = locked_draft(quote, actor)
     if quote.edits != edits:
         raise QuoteRefused(
@@ -164,7 +168,7 @@ def quote_price(
             " the quote in another window, compare, then save again."
         )
     before, quote.written_by = quote.total, actor
-    _store(quote, terms, lines, scope)
+    _store(quote, terms, with_kits(quote, lines), scope)
     before_text, after_text = (money_text(sum, quote.job.shop.currency) for sum in (before, quote.total))
     detail = f"{quote}: {before_text} to {after_text}"
     log(

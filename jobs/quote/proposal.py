@@ -11,6 +11,7 @@ from jobs.engine.stored import result_of
 from jobs.models import Design, ExistingItem, LineKind, Part, Shop, SizingRun
 from jobs.models.quote import SHARE_OF_PARTS
 from jobs.quote import labour, money
+from jobs.quote.kits import kit_lines
 from jobs.quote.lines import HOUR, KILOMETER, LineDraft, Rates, way_unit
 from jobs.quote.lines import labour as labour_line
 from jobs.quote.materials import part_lines
@@ -56,7 +57,8 @@ def propose(
     hours = labour.plan_hours(design)
     lines = [_labour(task, rates) for task in hours]
     lines += _travel_time(trip, rates, shop)
-    lines += _parts(design, result, shop, rates, by_band)
+    parts = _parts(design, result, shop, rates, by_band)
+    lines += parts + kit_lines(parts, shop)
     lines.append(_consumables(shop))
     lines += _trip(trip, shop)
     lines += _allowances(design, lines)

@@ -13,11 +13,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 import sizing
+from jobs.forms.kit import KitItemForm
 from jobs.forms.part import SHEET_FORMS, PartForm
 from jobs.forms.part_sheet import SheetForm
-from jobs.models import Part
+from jobs.models import KitItem, Part
 from jobs.parts import catalogue
 from jobs.parts.costs import Because
+from jobs.parts.kits import kit_item_remove, kit_item_set
 from jobs.parts.panel_curve import curve_facts, sheet_start
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
@@ -52,8 +54,49 @@ def part_detail(request: ShopRequest, pk: int) -> HttpResponse:
     sheet = getattr(part, "panel_sheet", None)
     model = curve_facts(sheet) if sheet else None
     changes = part.price_changes.all()[:CHANGES_SHOWN] if request.membership.sees_costs else []
-    context = {"part": part, "sheet": sheet_form, "model": model, "changes": changes}
+    context = {
+        "part": part, "sheet": sheet_form, "model": model, "changes": changes,
+        "kit": part.kit_items.select_related("part"), "kit_form": KitItemForm(shop=request.shop),
+    }  # fmt: skip
     return render(request, "jobs/part_detail.html", context)
+
+
+@role_required("may_design")
+def kit_list(request: ShopRequest) -> HttpResponse:
+    """Show the parts that bring others onto a quote."""
+    parts = Part.objects.visible_to(request.user).filter(kit_items__isnull=False).distinct()
+    heads = parts.prefetch_related("kit_items__part")
+    return render(request, "jobs/kit_list.html", {"heads": heads, "tab": "kits"})
+
+
+@require_POST
+@role_required("may_design")
+def kit_add(request: ShopRequest, pk: int) -> HttpResponse:
+    """Have a part come with this one."""
+    head = get_object_or_404(Part.objects.visible_to(request.user).select_related("shop"), pk=pk)
+    form = KitItemForm(request.POST, shop=request.shop)
+    if not form.is_valid():
+        messages.error(request, " ".join(str(words) for found in form.errors.values() for words in found))
+        return redirect("jobs:part_detail", head.pk)
+    typed = form.cleaned_data
+    try:
+        kit_item_set(
+            head=head, part=typed["sku"], quantity=typed["quantity"], per=typed["per"], actor=request.user,
+            at=timezone.now(),
+        )  # fmt: skip
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+    return redirect("jobs:part_detail", head.pk)
+
+
+@require_POST
+@role_required("may_design")
+def kit_remove(request: ShopRequest, pk: int) -> HttpResponse:
+    """Have a part come with another no more."""
+    items = KitItem.objects.visible_to(request.user).select_related("head__shop", "part")
+    item = get_object_or_404(items, pk=pk)
+    kit_item_remove(item=item, actor=request.user, at=timezone.now())
+    return redirect("jobs:part_detail", item.head_id)
 
 
 @role_required("may_design")

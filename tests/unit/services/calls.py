@@ -47,6 +47,7 @@ from jobs.models import (
     ChangeOrder,
     Customer,
     Job,
+    KitItem,
     Membership,
     Part,
     ScopeText,
@@ -55,6 +56,7 @@ from jobs.models import (
     Vehicle,
 )
 from jobs.parts.catalogue import part_save
+from jobs.parts.kits import kit_item_set
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
     change_order_accept,
@@ -365,6 +367,17 @@ def save_vehicle(side: Side, who: Any, _: Any) -> Any:
 def save_part(side: Side, who: Any, _: Any) -> Any:
     part = Part(shop=side.shop, sku="NEW-1", name="New part", kind="other")
     return part_save(part=part, sheet=None, actor=who, at=NOW)
+
+
+def save_kit(side: Side, who: Any, _: Any) -> Any:
+    head, part = Part.objects.filter(shop=side.shop)[:2]
+    return kit_item_set(head=head, part=part, quantity=Decimal(2), per="line", actor=who, at=NOW)
+
+
+def kit_item(side: Side) -> KitItem:
+    """Put two parts of the catalog together."""
+    head, part = Part.objects.filter(shop=side.shop).select_related("shop")[:2]
+    return KitItem.objects.create(head=head, part=part, quantity=Decimal(2))
 
 
 def save_task(side: Side, who: Any, _: Any) -> Any:

@@ -51,6 +51,7 @@ from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
 from jobs.models import Bay, Customer, Job, Part, Supplier
 from jobs.parts.catalogue import panel_fit, part_save, parts_import
+from jobs.parts.kits import kit_item_remove, kit_item_set
 from jobs.parts.suppliers import supplier_save
 from jobs.quote.answer import quote_accept, quote_decline
 from jobs.quote.change_order import (
@@ -117,6 +118,7 @@ from tests.unit.services.calls import (
     hold_batch,
     intake,
     keep,
+    kit_item,
     late_design,
     late_rate,
     lay,
@@ -145,6 +147,7 @@ from tests.unit.services.calls import (
     rewire_by_plan,
     roof_photo,
     save_customer,
+    save_kit,
     save_part,
     save_scope,
     save_survey,
@@ -243,6 +246,11 @@ SERVICES: tuple[Service, ...] = (
     moved("in_care", "released", DESK),
     moved("cancelled", "ready", DESK, reason="Sold the coach"),
     Service(part_save, "design", DESK, save_part),
+    Service(kit_item_set, "design", DESK, save_kit),
+    Service(
+        kit_item_remove, "design", DESK,
+        lambda side, who, item: kit_item_remove(item=item, actor=who, at=NOW), kit_item,
+    ),
     Service(task_hours_save, "design", DESK, save_task),
     Service(
         task_hours_reset, "design", DESK,

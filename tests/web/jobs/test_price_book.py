@@ -155,3 +155,27 @@ class TestScope:
         client.post(f"/price-book/scope/{text.pk}/back/")
         assert not ScopeText.objects.exists()
         assert client.get("/price-book/scope/nothing/").status_code == 404
+
+
+class TestKit:
+    def test_put_together_and_taken_apart(self, client_of, erin, charlie, shop):
+        head, lug = (
+            Part.objects.create(shop=shop, sku=sku, name=sku, kind="other") for sku in ("CBL", "LUG")
+        )
+        client = client_of(erin)
+        client.post(f"/catalogue/{head.pk}/kit/", {"sku": "lug", "quantity": "2", "per": "line"})
+        item = head.kit_items.get()
+        assert (item.part, item.quantity) == (lug, 2)
+        assert "once a line" in client.get(f"/catalogue/{head.pk}/").text
+        assert "2 × LUG" in client.get("/price-book/kits/").text
+        assert client_of(charlie).post(f"/catalogue/kit/{item.pk}/remove/").status_code == 404
+        client.post(f"/catalogue/kit/{item.pk}/remove/")
+        assert not head.kit_items.exists()
+
+    def test_what_is_typed_wrong_is_told(self, client_of, erin, shop):
+        head = Part.objects.create(shop=shop, sku="CBL", name="Cable", kind="other")
+        page = client_of(erin).post(
+            f"/catalogue/{head.pk}/kit/", {"sku": "NO", "quantity": "0", "per": "line"}, follow=True
+        )
+        assert "Stock code NO is not in the catalog." in page.text
+        assert "Quantity must be 0.001 to 10,000; you typed 0." in page.text
