@@ -3,6 +3,7 @@
 from django.urls import URLPattern, path
 
 from jobs.views import (
+    calendar,
     change_order,
     customer,
     design,
@@ -85,6 +86,10 @@ urlpatterns: list[URLPattern] = [
     path("schedule/", schedule.week_board, name="week_board"),
     path("schedule/bays/", schedule.bay_list, name="bay_list"),
     path("schedule/bays/<int:pk>/", schedule.bay_edit, name="bay_edit"),
+    path("schedule/calendar/", calendar.calendar_link, name="calendar_link"),
+    path("schedule/calendar/revoke/", calendar.calendar_revoke, name="calendar_revoke"),
+    path("calendar/<str:token>.ics", calendar.calendar_feed, name="calendar_feed"),
+    path("schedule/bookings/<int:pk>/tell/", schedule.visit_told, name="visit_tell"),
     path("schedule/jobs/<int:job_pk>/", schedule.booking_new, name="booking_new"),
     path("schedule/bookings/<int:pk>/", schedule.booking_edit, name="booking_edit"),
     path("schedule/bookings/<int:pk>/move/", schedule.booking_moved, name="booking_move"),

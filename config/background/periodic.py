@@ -18,6 +18,7 @@ from config.keep.backup import backup_write
 from config.keep.retention import backups_drop
 from config.keep.shop_archive import archives_drop
 from config.models import Periodic
+from jobs.schedule.visit import visits_remind
 
 
 @task(queue_name="tidy")
@@ -48,6 +49,12 @@ def backup_task() -> None:
     backups_drop(folder)
 
 
+@task(queue_name="mail")
+def remind_task() -> None:
+    """Remind customers whose work begins tomorrow."""
+    visits_remind(at=timezone.now())
+
+
 @dataclass(frozen=True)
 class Due:
     """One line of the clock's list."""
@@ -62,6 +69,7 @@ CLOCK: Final = (
     Due("archives", timedelta(days=1), archives_task.enqueue),
     Due("forget", timedelta(days=1), forget_task.enqueue),
     Due("backup", timedelta(days=1), backup_task.enqueue),
+    Due("remind", timedelta(hours=1), remind_task.enqueue),
 )
 
 

@@ -40,7 +40,7 @@ from jobs.models.quote import (
     ScopeItem,
 )
 from jobs.models.roof_photo import RoofPhoto
-from jobs.models.schedule import Bay, Booking, HeldDay
+from jobs.models.schedule import Bay, Booking, CalendarLink, HeldDay
 from jobs.models.scope import ShopOwned, ShopQuerySet
 from jobs.models.shade import ShadeRun
 from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop, ShopLogo
@@ -53,6 +53,7 @@ __all__ = [
     "Bay",
     "Booking",
     "CableSheet",
+    "CalendarLink",
     "ChangeOrder",
     "ChangeOrderLine",
     "ChargerSheet",

@@ -25,6 +25,7 @@ class OutboxMail(ShopOwned):
     reply_to = models.EmailField(blank=True, default="")
     subject = models.CharField(max_length=300)
     body = models.TextField(blank=True, default="")
+    calendar = models.TextField(blank=True, default="", help_text="A file of dates that goes with it")
     state = models.CharField(max_length=8, choices=State, default=State.WAITING)
     error = models.CharField(max_length=300, blank=True, default="", help_text="Why the last try failed")
     attempts = models.PositiveSmallIntegerField(default=0)

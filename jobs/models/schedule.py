@@ -74,6 +74,11 @@ class Booking(ShopOwned):
     release_on = models.DateField(help_text="The first day it may drive away")
     note = models.CharField(max_length=200, blank=True, default="")
     edits = models.PositiveIntegerField(default=0, help_text="Counts changes, so that two cannot overwrite")
+    told_at = models.DateTimeField(
+        null=True, blank=True, help_text="When the customer was last sent the days"
+    )
+    told_edits = models.PositiveIntegerField(null=True, blank=True, help_text="Which state they were sent")
+    reminded_for = models.DateField(null=True, blank=True, help_text="The first day they were reminded of")
     created_at = models.DateTimeField()
     changed_at = models.DateTimeField()
 
@@ -93,6 +98,11 @@ class Booking(ShopOwned):
     def is_off(self) -> bool:
         """Return whether it holds nothing any more."""
         return self.state == self.State.OFF
+
+    @property
+    def is_told(self) -> bool:
+        """Return whether the customer was sent the days as they stand."""
+        return self.told_at is not None and self.told_edits == self.edits
 
     @property
     def is_booked(self) -> bool:
@@ -131,3 +141,21 @@ class HeldDay(ShopOwned):
 
     def __str__(self) -> str:
         return f"{self.bay or self.member} on {self.day:%b} {self.day.day}"
+
+
+class CalendarLink(ShopOwned):
+    """The secret address of one person's calendar feed. Only the hash of its token is stored."""
+
+    shop_path = "member__shop"
+
+    member = models.ForeignKey("jobs.Membership", on_delete=models.CASCADE, related_name="calendar_links")
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    last_used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"Calendar link made {self.created_at:%b} {self.created_at.day}, {self.created_at.year}"

@@ -26,6 +26,7 @@ from jobs.schedule.days import (
 )
 from jobs.schedule.needs import Needs, needs_of
 from jobs.schedule.speed import speed_of
+from jobs.schedule.visit import visit_off
 from jobs.shop.actor import Actor, name_of
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
@@ -293,6 +294,7 @@ def _off(booking: Booking, reason: str, actor: Actor, at: datetime) -> Booking:
     booking.edits += 1
     booking.save(update_fields=["state", "changed_at", "edits"])
     booking.held.all().delete()
+    visit_off(booking, at)
     job, detail = booking.job, str(booking)
     log(shop=job.shop, job=job, actor=actor, verb="booking taken off", detail=detail, reason=reason, at=at)
     return booking

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Final
 
 from jobs.models import Job, LineKind, Quote, QuoteLine
-from jobs.quote.labour import LabourCode, labour_codes
+from jobs.quote.labour import LabourCode, codes_of
 from jobs.quote.lines import HOUR
 from jobs.schedule.days import one_person_hours
 
@@ -19,6 +19,12 @@ WEATHER: Final = (
     "Tape and knees: roof surface under ‹60 °C|140 °F›; on hot days the roof from 6 to 11 in the morning.",
     "Lightning within ‹16 km|10 mi›: everybody off the roof.",
 )
+
+
+_ORDERED: Final = (
+    Job.State.PARTS_ORDERED, Job.State.READY, Job.State.IN_WORK, Job.State.PAUSED, Job.State.COMMISSIONING,
+    Job.State.CURE_WAIT,
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,11 @@ class Needs:
         return self.hours - self.roof_hours
 
     @property
+    def slowest(self) -> list[str]:
+        """Return the parts that come last."""
+        return [name for name, days in self.late_parts if days == self.longest_wait]
+
+    @property
     def longest_wait(self) -> int:
         """Return the days until the last part can be here; 0 where none has a lead time."""
         return max((days for _, days in self.late_parts), default=0)
@@ -58,7 +69,7 @@ def needs_of(job: Job) -> Needs:
         return Needs(None)
     lines = [line for line in quote.lines.select_related("part__supplier") if is_chosen(quote, line)]
     labour = [line for line in lines if line.kind == LineKind.LABOUR and line.unit == HOUR]
-    codes = labour_codes()
+    codes = codes_of(job.shop)
     roof = [line for line in labour if line.code in codes and codes[line.code].is_roof]
     return Needs(
         quote,
@@ -66,11 +77,9 @@ def needs_of(job: Job) -> Needs:
         roof_hours=one_person_hours(roof),
         extra_days=_extra_days(job),
         is_bonded=quote.design.panels.filter(feet=0).exists(),
-        licence_tasks=tuple(one.task for one in _codes(labour) if one.needs_licence),
+        licence_tasks=tuple(one.task for one in _codes(codes, labour) if one.needs_licence),
         subcontracts=tuple(line.text for line in lines if line.kind == LineKind.SUBCONTRACT),
-        late_parts=tuple(
-            (line.part.name, days) for line in lines if line.part and (days := _lead_days(line))
-        ),
+        late_parts=_late_parts(job, lines),
     )
 
 
@@ -79,10 +88,16 @@ def is_chosen(quote: Quote, line: QuoteLine) -> bool:
     return not line.is_optional or line.position in quote.chosen_positions
 
 
-def _codes(lines: list[QuoteLine]) -> list[LabourCode]:
-    codes = labour_codes()
+def _codes(codes: dict[str, LabourCode], lines: list[QuoteLine]) -> list[LabourCode]:
     found = {line.code: codes[line.code] for line in lines if line.code in codes}
     return list(found.values())
+
+
+def _late_parts(job: Job, lines: list[QuoteLine]) -> tuple[tuple[str, int], ...]:
+    """Return the parts that take time to come; none once they are ordered: the order says its own day."""
+    if job.state in _ORDERED:
+        return ()
+    return tuple((line.part.name, days) for line in lines if line.part and (days := _lead_days(line)))
 
 
 def _lead_days(line: QuoteLine) -> int:

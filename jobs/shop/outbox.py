@@ -51,14 +51,18 @@ def mail_put(
     shop: Shop | None = None,
     job: Job | None = None,
     about: str = "",
+    calendar: str = "",
 ) -> OutboxMail:
-    """Store a letter; it leaves when the change around it is safe. Without a mail server it says so."""
+    """Store a letter; it leaves when the change around it is safe. Without a mail server it says so.
+
+    ``calendar`` is a file of dates (iCalendar) that goes along.
+    """
     one_line = " ".join(subject.split())[:300]
     row = OutboxMail(shop=shop, job=job, about=about, to=to, subject=one_line, body=body)
-    row.reply_to = shop.email if shop else ""
+    row.reply_to, row.calendar = shop.email if shop else "", calendar
     row.at, row.touched_at, row.due_at = at, at, at + _LOST_AFTER
     if not settings.MAIL_IS_SET_UP:
-        row.state, row.error, row.body = S.FAILED, NOT_SET_UP, ""
+        row.state, row.error, row.body, row.calendar = S.FAILED, NOT_SET_UP, "", ""
     row.save()
     if row.state == S.WAITING:
         transaction.on_commit(partial(_enqueue, row.pk))
@@ -96,12 +100,14 @@ def _send(run: Run[OutboxMail], *, clock: Clock) -> None:
         reply_to=[row.reply_to] if row.reply_to else None,
         headers={"Message-ID": f"<{row.pk}.{row.at:%Y%m%d%H%M%S}@{settings.MAIL_DOMAIN}>"},
     )
+    if row.calendar:
+        message.attach("days.ics", row.calendar, "text/calendar")
     try:
         message.send(using="post")
     except (OSError, smtplib.SMTPException) as problem:
         _failed(run, problem, clock())
         return
-    run.end(S.SENT, sent_at=clock(), body="", error="")
+    run.end(S.SENT, sent_at=clock(), body="", calendar="", error="")
 
 
 def _failed(run: Run[OutboxMail], problem: Exception, at: datetime) -> None:

@@ -21,6 +21,7 @@ from jobs.schedule.book import booking_change, booking_create, booking_move, boo
 from jobs.schedule.days import days_needed, productive_hours
 from jobs.schedule.needs import WEATHER, Needs, needs_of
 from jobs.schedule.speed import speed_of
+from jobs.schedule.visit import visit_tell
 from jobs.schedule.week import monday_of, own_days, undated, week_of
 from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
@@ -174,6 +175,21 @@ def booking_taken_off(request: ShopRequest, pk: int) -> HttpResponse:
         return redirect("jobs:booking_edit", pk)
     messages.success(request, "Taken off. The days are free again.")
     return redirect(_week_url(booking.starts_on))
+
+
+@role_required("may_design")
+@require_POST
+def visit_told(request: ShopRequest, pk: int) -> HttpResponse:
+    """Mail the customer the days."""
+    try:
+        visit_tell(booking=_booking(request, pk), actor=request.user, at=timezone.now())
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(
+            request, "The letter with the days is on its way; the job's log says when it was sent."
+        )
+    return redirect("jobs:booking_edit", pk)
 
 
 @role_required("may_design")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -44,6 +45,7 @@ from jobs.design.survey_saved import survey_save
 from jobs.models import (
     Bay,
     Booking,
+    CalendarLink,
     ChangeOrder,
     Customer,
     Job,
@@ -149,6 +151,31 @@ def days_held(side: Side) -> Booking:
     """Return a day that is held."""
     wish = days_asked(side)
     return booking_create(job=side.job, wish=wish, actor=side.owner, at=NOW).booking
+
+
+def days_firm(side: Side) -> Booking:
+    """Return a firm booking of a customer who reads e-mail."""
+    Customer.objects.filter(pk=side.job.vehicle.customer_id).update(email="nell@pardee.example")
+    booking = days_held(side)
+    Booking.objects.filter(pk=booking.pk).update(state=Booking.State.BOOKED)
+    return booking
+
+
+def calendar_of_everybody(side: Side) -> None:
+    """Give each person of the shop a calendar link."""
+    for member in Membership.objects.filter(shop=side.shop):
+        sha256 = hashlib.sha256(f"calendar {member.pk}".encode()).hexdigest()
+        CalendarLink.objects.create(member=member, token_sha256=sha256, created_at=NOW)
+
+
+def own_calendar(does: Callable[..., Any]) -> Callable[..., Any]:
+    """Return a call on the caller's own calendar link; of who has no place in the shop, on the owner's."""
+
+    def call(side: Side, who: Any, _: Any) -> Any:
+        mine = Membership.objects.filter(user=who.pk, shop=side.shop).first()
+        return does(member=mine or side.owner.membership, actor=who, at=NOW)
+
+    return call
 
 
 def moved(to: str, state: str, may: frozenset[str], reason: str = "") -> Service:

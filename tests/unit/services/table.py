@@ -80,6 +80,8 @@ from jobs.quote.prices import prices_fill
 from jobs.quote.send import quote_link, quote_send, quote_withdraw
 from jobs.schedule.bays import bay_save
 from jobs.schedule.book import booking_change, booking_create, booking_move, booking_off
+from jobs.schedule.calendar import calendar_link_create, calendar_link_revoke
+from jobs.schedule.visit import visit_tell
 from jobs.shade.run import shade_ask
 from jobs.shop.members import (
     language_choose,
@@ -105,12 +107,14 @@ from tests.unit.services.calls import (
     add_rate,
     ask_layout,
     bay_of,
+    calendar_of_everybody,
     change_by,
     change_member,
     change_plan,
     change_power,
     choose_language,
     days_asked,
+    days_firm,
     days_held,
     failed_sheet,
     fill_prices,
@@ -136,6 +140,7 @@ from tests.unit.services.calls import (
     opened_link,
     order_of,
     order_yes,
+    own_calendar,
     own_scope,
     place_photo,
     place_row,
@@ -384,6 +389,14 @@ SERVICES: tuple[Service, ...] = (
     Service(
         booking_off, "opened", DESK,
         lambda side, who, row: booking_off(booking=row, edits=0, reason=REASON, actor=who, at=NOW), days_held,
+    ),
+    Service(
+        visit_tell, "opened", DESK,
+        lambda side, who, row: visit_tell(booking=row, actor=who, at=NOW), days_firm,
+    ),
+    Service(calendar_link_create, "opened", EVERYBODY, own_calendar(calendar_link_create)),
+    Service(
+        calendar_link_revoke, "opened", EVERYBODY, own_calendar(calendar_link_revoke), calendar_of_everybody
     ),
     # the record
     Service(
