@@ -42,7 +42,7 @@ def shop(request: HttpRequest) -> dict[str, object]:
 
 # Where else a room's word stays marked.
 _ALSO: dict[str, tuple[str, ...]] = {
-    "jobs:job_board": ("/jobs/", "/designs/", "/quotes/", "/changes/", "/steps/"),
+    "jobs:job_board": ("/jobs/", "/designs/", "/quotes/", "/changes/", "/steps/", "/invoices/", "/payments/"),
     "jobs:customer_list": ("/vehicles/", "/tables/customers/"),
     "jobs:part_list": ("/tables/parts/", "/price-book/"),
 }
@@ -57,6 +57,8 @@ def _main_nav(request: HttpRequest, membership: Any) -> list[NavEntry]:
         ("Customers", "jobs:customer_list", "people"),
         ("Catalog", "jobs:part_list", "box-seam"),
     ]
+    if membership.sees_prices:
+        rooms += [("Money", "jobs:money_list", "receipt")]
     if membership.is_owner:
         rooms += [("People", "jobs:member_list", "person-badge"), ("Shop", "jobs:shop_edit", "gear")]
     return [

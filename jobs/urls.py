@@ -12,6 +12,7 @@ from jobs.views import (
     imports,
     job,
     lay,
+    ledger,
     log_file,
     member,
     module,
@@ -108,7 +109,18 @@ urlpatterns: list[URLPattern] = [
     # quote (before the designs, whose parts are any word after the number)
     path("designs/<int:pk>/quote/", quote.quote_create, name="quote_create"),
     path("jobs/<int:job_pk>/quotes/", quote.quote_list, name="quote_list"),
-    path("jobs/<int:job_pk>/deposit/", quote.deposit_record, name="deposit_record"),
+    # the books
+    path("money/", ledger.money_list, name="money_list"),
+    path("money/month.csv", ledger.money_export, name="money_export"),
+    path("jobs/<int:job_pk>/money/", ledger.job_money, name="job_money"),
+    path("jobs/<int:job_pk>/money/invoice/", ledger.invoice_issue, name="invoice_issue"),
+    path("jobs/<int:job_pk>/money/payment/", ledger.payment_record, name="payment_record"),
+    path("jobs/<int:job_pk>/money/statement.pdf", ledger.statement_pdf, name="statement_pdf"),
+    path("invoices/<int:pk>/invoice.pdf", ledger.invoice_pdf, name="invoice_pdf"),
+    path("invoices/<int:pk>/credit/", ledger.credit_note, name="credit_note"),
+    path("payments/<int:pk>/receipt.pdf", ledger.receipt_pdf, name="receipt_pdf"),
+    path("payments/<int:pk>/undo/", ledger.payment_undo, name="payment_undo"),
+    # quote
     path("quotes/<int:pk>/", quote.quote_detail, name="quote_detail"),
     path("quotes/<int:pk>/edit/", quote.quote_edit, name="quote_edit"),
     path("quotes/<int:pk>/prices/", quote.quote_prices, name="quote_prices"),

@@ -22,9 +22,11 @@ from jobs.models import (
     ChangeOrder,
     Customer,
     GuestLink,
+    Invoice,
     Job,
     LogEntry,
     OutboxMail,
+    Payment,
     Quote,
     ShopOwned,
     Survey,
@@ -115,7 +117,8 @@ def _of_jobs() -> Iterator[tuple[type[models.Model], str]]:
             yield model, "pk"
         elif issubclass(model, ShopOwned) and path.endswith("job__shop"):
             yield model, path.removesuffix("__shop")
-    yield LogEntry, "job"
+    for of_job in (LogEntry, Invoice, Payment):
+        yield of_job, "job"
     yield apps.get_model("checklists.HeldBatch"), "checklist__job"
 
 

@@ -22,9 +22,9 @@ from config.demo.prices import quote_priced
 from jobs.customers.job import job_move
 from jobs.design.noted import checks_note
 from jobs.design.revision import design_resize
+from jobs.ledger.payment import deposit_record
 from jobs.models import Design, Job, Membership, Quote, ShadeRun, Shop
 from jobs.quote.answer import quote_accept
-from jobs.quote.deposit import deposit_record
 from jobs.quote.guest_link import link_open
 from jobs.quote.send import quote_link, quote_send
 from jobs.shade.run import shade_ask, shade_work

@@ -24,9 +24,9 @@ from jobs.design.copy import copy_parts
 from jobs.design.noted import checks_note
 from jobs.design.revision import Change, design_change, design_create
 from jobs.design.survey_saved import survey_save
+from jobs.ledger.payment import deposit_record
 from jobs.models import Customer, Design, ExistingItem, Job, Membership, Part, Survey, Vehicle
 from jobs.quote.answer import quote_accept
-from jobs.quote.deposit import deposit_record
 from jobs.quote.send import quote_send
 from jobs.survey.changes import PartChanges, RowChanges
 

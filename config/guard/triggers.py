@@ -19,7 +19,7 @@ from jobs.models import ShopOwned
 
 PREFIX: Final = "guard_"
 #: Only ever added to.
-ADDED_TO: Final = ("jobs.LogEntry", "checklists.StepEvent")
+ADDED_TO: Final = ("jobs.LogEntry", "checklists.StepEvent", "jobs.Invoice", "jobs.Payment")
 
 
 @dataclass(frozen=True)

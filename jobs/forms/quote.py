@@ -247,12 +247,6 @@ class ReasonForm(forms.Form):
     reason = forms.CharField(label=_("Reason"), max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
 
 
-class DepositForm(forms.Form):
-    """Money that came in."""
-
-    amount = AmountField(label=_("Amount received"), unit="", low="0.01", help_text=_("0.01 to 1,000,000."))
-
-
 class SignForm(forms.Form):
     """A yes: the typed name, with ink or the tick that the name stands for it; bound to what was shown."""
 

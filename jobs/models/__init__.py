@@ -14,6 +14,7 @@ from jobs.models.design import (
 )
 from jobs.models.job import Job, JobMove
 from jobs.models.lay import LayRun
+from jobs.models.ledger import Invoice, LedgerCount, Payment
 from jobs.models.mail import OutboxMail
 from jobs.models.noted import NotedCheck
 from jobs.models.offer import CustomerMessage, Offer
@@ -73,10 +74,12 @@ __all__ = [
     "GuestLink",
     "HeldDay",
     "InverterSheet",
+    "Invoice",
     "Job",
     "JobMove",
     "KitItem",
     "LayRun",
+    "LedgerCount",
     "LineKind",
     "LoadItem",
     "LogEntry",
@@ -88,6 +91,7 @@ __all__ = [
     "OutboxMail",
     "PanelSheet",
     "Part",
+    "Payment",
     "PhaseChoice",
     "PriceChange",
     "ProtectionSheet",

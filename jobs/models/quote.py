@@ -155,8 +155,6 @@ class Quote(ShopOwned):
     proposed = models.JSONField(
         null=True, blank=True, help_text="The lines as the design proposed them, to tell edits by hand"
     )
-    deposit_paid = money_field("0", "Received so far")
-    deposit_paid_at = models.DateTimeField(null=True, blank=True)
     content_sha256 = models.CharField(max_length=64, blank=True, default="")
     snapshot = models.JSONField(null=True, blank=True, help_text="What was sent, word for word")
 
@@ -196,6 +194,11 @@ class Quote(ShopOwned):
     def owed_deposit(self) -> Decimal:
         """Return the deposit due, with its share of the extras the customer took."""
         return self.deposit if self.agreed_deposit is None else self.agreed_deposit
+
+    @property
+    def deposit_paid(self) -> Decimal:
+        """Return what has come in for its job so far."""
+        return sum(self.job.payments.values_list("amount", flat=True), Decimal(0))
 
     @property
     def deposit_left(self) -> Decimal:

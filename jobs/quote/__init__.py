@@ -1,1 +1,1 @@
-"""Money: labor, materials, lines, proposal, documents, change orders, guest links, deposits."""
+"""Money: labor, materials, lines, proposal, documents, change orders, guest links."""

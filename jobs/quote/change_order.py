@@ -18,7 +18,7 @@ from django.db.models import Max, Sum
 
 from common.currency import money_text
 from common.told import in_english
-from jobs.models import ChangeOrder, ChangeOrderLine, GuestLink, Job, LineKind, Quote
+from jobs.models import ChangeOrder, ChangeOrderLine, GuestLink, Invoice, Job, LineKind, Quote
 from jobs.quote import money
 from jobs.quote.change_document import change_document
 from jobs.quote.document import content_sha256
@@ -67,7 +67,11 @@ def accepted_quote(job: Job) -> Quote | None:
 
 
 def allowance_left(job: Job, *, beside: ChangeOrder | None = None) -> Decimal:
-    """Return what of the accepted quote's allowances no change order has given back yet."""
+    """Return what of the accepted quote's allowances no change order has given back yet; nothing once a final
+    invoice has settled them.
+    """
+    if job.invoices.filter(kind=Invoice.Kind.FINAL).exists():
+        return Decimal(0)
     allowed = job.quotes.filter(
         state=Quote.State.ACCEPTED, lines__kind=LineKind.ALLOWANCE, lines__is_optional=False
     ).aggregate(sum=Sum("lines__amount"))["sum"] or Decimal(0)

@@ -1,4 +1,4 @@
-"""The pages of a quote at the desk: list, new, lines, what the customer will see, sending, deposit."""
+"""The pages of a quote at the desk: list, new, lines, what the customer will see, sending."""
 
 from __future__ import annotations
 
@@ -13,11 +13,10 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from common.templatetags.show import money
 from jobs.forms.prices import MissingPricesForm
-from jobs.forms.quote import DepositForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
+from jobs.forms.quote import NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
-from jobs.quote import deposit, draft, guest_link, guest_mail, pdf, prices, send
+from jobs.quote import draft, guest_link, guest_mail, pdf, prices, send
 from jobs.quote.checks import margin_verdict, send_check
 from jobs.quote.lines import draft_of
 from jobs.quote.read import (
@@ -41,7 +40,7 @@ LETTERS_SHOWN: Final = 5
 def quote_list(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Show a job's quotes, options side by side, its change orders and what it all comes to."""
     job = _job(request, job_pk)
-    return render(request, "jobs/quote_list.html", _list_context(request, job, DepositForm()))
+    return render(request, "jobs/quote_list.html", _list_context(request, job))
 
 
 def _job(request: ShopRequest, pk: int) -> Job:
@@ -49,7 +48,7 @@ def _job(request: ShopRequest, pk: int) -> Job:
     return get_object_or_404(jobs, pk=pk)
 
 
-def _list_context(request: ShopRequest, job: Job, deposit_form: DepositForm) -> dict[str, Any]:
+def _list_context(request: ShopRequest, job: Job) -> dict[str, Any]:
     found = list(quotes_of_job(job))
     today = local_date(request.shop, timezone.now())
     return {
@@ -59,8 +58,6 @@ def _list_context(request: ShopRequest, job: Job, deposit_form: DepositForm) -> 
         "comparison": comparison(found, shop=request.shop),
         "designs": job.designs.all(),
         "money": job_money(job),
-        "deposit_form": deposit_form,
-        "takes_money": request.membership.takes_money,
     }
 
 
@@ -354,27 +351,6 @@ def pdf_response(content: bytes, name: str) -> HttpResponse:
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return response
-
-
-@require_POST
-@role_required("sees_prices")
-def deposit_record(request: ShopRequest, job_pk: int) -> HttpResponse:
-    """Enter money received toward the deposit."""
-    job = _job(request, job_pk)
-    form = DepositForm(request.POST)
-    if form.is_valid():
-        done = answered(
-            request,
-            lambda: deposit.deposit_record(
-                job=job, amount=form.cleaned_data["amount"], actor=request.user, at=timezone.now()
-            ),
-        )
-        if done:
-            messages.success(
-                request, f"{money(form.cleaned_data['amount'], request.shop.currency)} has been entered."
-            )
-            return redirect("jobs:quote_list", job.pk)
-    return render(request, "jobs/quote_list.html", _list_context(request, job, form), status=422)
 
 
 def site_of(request: HttpRequest) -> str:

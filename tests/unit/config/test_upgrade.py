@@ -81,6 +81,32 @@ def rows(database: Path, columns: dict[str, list[str]] | None = None) -> dict[st
     return found
 
 
+#: What was received, which became payments of their own.
+DEPOSIT = ("deposit_paid", "deposit_paid_at")
+
+
+def without_columns(table: tuple[list[str], list], gone: tuple[str, ...]) -> tuple[list[str], list]:
+    """Return a table without some columns."""
+    columns, listed = table
+    places = [place for place, name in enumerate(columns) if name not in gone]
+    kept = [tuple(row[place] for place in places) for row in listed]
+    return [columns[place] for place in places], sorted(kept, key=repr)
+
+
+def deposits_of(database: Path) -> list[tuple[int, float, str]]:
+    """Return job, sum and moment of what had been received on quotes."""
+    query = (
+        "SELECT job_id, deposit_paid, deposit_paid_at FROM jobs_quote WHERE deposit_paid > 0 ORDER BY job_id"
+    )
+    return sqlite3.connect(database).execute(query).fetchall()
+
+
+def payments_of(database: Path) -> list[tuple[int, float, str]]:
+    """Return job, sum and moment of every payment."""
+    query = "SELECT job_id, amount, entered_at FROM jobs_payment ORDER BY job_id"
+    return sqlite3.connect(database).execute(query).fetchall()
+
+
 def hashes(folder: Path) -> dict[str, str]:
     """Return the hash of every file below a folder."""
     files = (path for path in folder.rglob("*") if path.is_file())
@@ -90,7 +116,9 @@ def hashes(folder: Path) -> dict[str, str]:
 @pytest.mark.parametrize("release", RELEASES, ids=lambda path: path.stem)
 def test_rows_files_and_pages_of_a_release_come_through(release, tmp_path):
     database = unpacked(release, tmp_path)
+    deposits = deposits_of(database)
     before, files = rows(database), hashes(tmp_path / "media")
+    before["jobs_quote"] = without_columns(before["jobs_quote"], DEPOSIT)
     env = os.environ | {
         "DATABASE_URL": f"sqlite:///{database}", "MEDIA_ROOT": str(tmp_path / "media"), "DEBUG": "1",
         "VAR_DIR": str(tmp_path / "var"), "DJANGO_SETTINGS_MODULE": "config.settings",
@@ -108,6 +136,7 @@ def test_rows_files_and_pages_of_a_release_come_through(release, tmp_path):
     after = rows(database, {name: columns for name, (columns, _) in before.items()})
     after.pop("auth_user"), before.pop("auth_user")  # signing in is written there
     assert after == before
+    assert payments_of(database) == deposits
     assert hashes(tmp_path / "media") == files
     assert len(files) >= 3
     assert_pages(json.loads(done.stdout.splitlines()[-1]), database)

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 import pytest
 
+from jobs.ledger.payment import PaymentRefused, deposit_record
 from jobs.models import ChangeOrder, Design, Job, JobMove, LineKind, LogEntry, Quote
 from jobs.quote.answer import quote_accept
 from jobs.quote.change_order import (
@@ -29,7 +30,6 @@ from jobs.quote.change_order import (
     new_total,
 )
 from jobs.quote.checks import margin_verdict
-from jobs.quote.deposit import DepositRefused, deposit_record
 from jobs.quote.draft import quote_price, terms_of
 from jobs.quote.lines import LineDraft, Rates, labour
 from jobs.quote.read import job_money, two_ways
@@ -261,8 +261,8 @@ class TestDeposit:
         assert quote.deposit_paid == Decimal("3775.12")
         assert Job.objects.get(pk=accepted.job_id).state == Job.State.DEPOSIT_PAID
         assert JobMove.objects.filter(job=accepted.job_id).last().reason == "Deposit received in full"
-        entries = LogEntry.objects.filter(verb="deposit received", shows_prices=True).order_by("pk")
-        assert [entry.detail for entry in entries] == ["3000.00 on Quote 1", "775.12 on Quote 1"]
+        entries = LogEntry.objects.filter(verb="payment entered", shows_prices=True).order_by("pk")
+        assert [entry.detail for entry in entries] == ["Receipt 1, $3,000.00", "Receipt 2, $775.12"]
 
     def test_estimator_and_technician_do_not_handle_money(self, accepted, erin, bob, charlie, now):
         for person in (erin, bob, charlie):
@@ -270,11 +270,11 @@ class TestDeposit:
                 deposit_record(job=accepted.job, amount=Decimal(1), actor=person, at=now)
 
     def test_more_than_the_whole_quote_is_refused(self, accepted, alice, now):
-        with pytest.raises(DepositRefused, match=r"9437\.79"):
+        with pytest.raises(PaymentRefused, match=r"9,437\.79"):
             deposit_record(job=accepted.job, amount=Decimal("9437.80"), actor=alice, at=now)
 
     def test_without_acceptance_there_is_no_deposit(self, quote, alice, now):
-        with pytest.raises(DepositRefused, match="no accepted quote"):
+        with pytest.raises(PaymentRefused, match="no accepted quote"):
             deposit_record(job=quote.job, amount=Decimal(1), actor=alice, at=now)
 
 

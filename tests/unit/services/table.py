@@ -49,6 +49,8 @@ from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
+from jobs.ledger.invoice import credit_note_issue, invoice_issue
+from jobs.ledger.payment import deposit_record, payment_record, payment_undo
 from jobs.models import Bay, Customer, Job, Part, Supplier
 from jobs.parts.catalogue import panel_fit, part_save, parts_import
 from jobs.parts.kits import kit_item_remove, kit_item_set
@@ -65,7 +67,6 @@ from jobs.quote.change_order import (
     change_order_verbal,
     change_order_withdraw,
 )
-from jobs.quote.deposit import deposit_record
 from jobs.quote.draft import quote_copy, quote_create, quote_price, quote_review
 from jobs.quote.guest_link import link_mark_used, link_revoke
 from jobs.quote.price_book import (
@@ -351,6 +352,32 @@ SERVICES: tuple[Service, ...] = (
     Service(
         deposit_record, "opened", MONEY,
         lambda side, who, _: deposit_record(job=side.job, amount=Decimal(100), actor=who, at=NOW),
+    ),
+    Service(
+        payment_record, "opened", MONEY,
+        lambda side, who, _: payment_record(
+            job=side.job, amount=Decimal(100), method="check", reference="No. 1012", actor=who, at=NOW
+        ),
+    ),
+    Service(
+        payment_undo, "opened", MONEY,
+        lambda side, who, row: payment_undo(payment=row, reason="Typed twice", actor=who, at=NOW),
+        lambda side: payment_record(job=side.job, amount=Decimal(100), actor=side.owner, at=NOW),
+    ),
+    Service(
+        invoice_issue, "opened", MONEY,
+        lambda side, who, _: invoice_issue(
+            job=side.job, kind="deposit", amount=Decimal(100), actor=who, at=NOW
+        ),
+    ),
+    Service(
+        credit_note_issue, "opened", MONEY,
+        lambda side, who, row: credit_note_issue(
+            invoice=row, amount=Decimal(40), reason="Wrong amount", lowers_price=False, actor=who, at=NOW
+        ),
+        lambda side: invoice_issue(
+            job=side.job, kind="deposit", amount=Decimal(100), actor=side.owner, at=NOW
+        ),
     ),
     # change orders: who finds writes down, who sees prices shows, the desk prices and sends
     Service(

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from jobs.quote.deposit import deposit_record
+from jobs.ledger.payment import deposit_record
 
 pytestmark = pytest.mark.django_db
 
