@@ -5,6 +5,7 @@ from django.urls import URLPattern, path
 from checklists.views import (
     checklist,
     customer_data,
+    day_pull,
     deviation,
     device,
     event,
@@ -49,6 +50,9 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_pk>/hours/", hours.hours, name="hours"),
     path("jobs/<int:job_pk>/hours/by-hand/", hours.hours_by_hand, name="hours_by_hand"),
     path("jobs/<int:job_pk>/load/", load.load, name="load"),
+    # pull list of a day
+    path("schedule/days/<str:day>/", day_pull.day_pull, name="day_pull"),
+    path("schedule/orders.csv", day_pull.order_file, name="order_file"),
     # step
     path("steps/<int:pk>/", step.step_detail, name="step_detail"),
     path("steps/<int:pk>/record/", step.step_record, name="step_record"),

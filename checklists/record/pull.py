@@ -22,6 +22,7 @@ from jobs.engine.stored import design_in_full, result_of
 from jobs.models import ChangeOrder, Design, LineKind, Part, Quote
 from jobs.quote.lines import LineDraft, Rates
 from jobs.quote.materials import M_PER_FT, part_lines
+from jobs.schedule.needs import is_chosen
 from sizing import CircuitKind
 
 GROUPS: Final = (
@@ -45,6 +46,8 @@ _BY_WORDS: Final = (
 )  # fmt: skip
 _FEET: Final = frozenset({"ft", "foot", "feet"})
 _METERS: Final = frozenset({"m", "meter", "metre", "meters", "metres"})
+#: Spare fuses carried of each rating. Common practice, no source. [-]
+SPARE_FUSES: Final = 2.0
 #: Screws carried beyond those planned. Common practice, no source. [-]
 SPARE_SCREWS: Final = 1.1
 #: Feet and gland boxes one tube of sealant does, one tube more is carried. Common practice, no source. [-]
@@ -98,10 +101,11 @@ def _sold(checklist: Checklist) -> Iterator[LineDraft]:
     """Yield the part lines of the accepted quote and change orders, those of one part added up."""
     quote = Quote.objects.filter(job=checklist.job_id, state=Quote.State.ACCEPTED).first()
     orders = ChangeOrder.objects.filter(job=checklist.job_id, state=ChangeOrder.State.ACCEPTED)
-    rows = [*(quote.lines.all() if quote else ()), *(line for order in orders for line in order.lines.all())]
+    sold = [line for line in quote.lines.all() if is_chosen(quote, line)] if quote else []
+    rows = [*sold, *(line for order in orders for line in order.lines.all() if not line.is_optional)]
     found: dict[tuple[Any, ...], LineDraft] = {}
     for row in rows:
-        if row.kind not in {LineKind.PART, LineKind.CUSTOMER_PART} or row.is_optional or row.quantity <= 0:
+        if row.kind not in {LineKind.PART, LineKind.CUSTOMER_PART} or row.quantity <= 0:
             continue
         key = (row.part_id, row.text if row.part_id is None else "", row.unit)
         before = found[key].quantity if key in found else Decimal(0)
@@ -145,7 +149,11 @@ def _beside(
         )  # fmt: skip
     for rating_a in sorted(fuses):
         yield PullLine(
-            f"spare:{rating_a:g}", "protection", f"Spare fuse {rating_a:g} A", 1.0, note="if it is a fuse"
+            f"spare:{rating_a:g}",
+            "protection",
+            f"Spare fuse {rating_a:g} A",
+            SPARE_FUSES,
+            note="if it is a fuse",
         )
     lugs: Counter[str] = Counter()
     for row in result.circuits:

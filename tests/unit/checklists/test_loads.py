@@ -83,12 +83,12 @@ class TestPullList:
         screws = found.foot_fasteners + found.gland_screws
         assert self.of(checklist)["Screws for feet and gland box"].quantity == math.ceil(screws * 1.1)
 
-    def test_every_fuse_has_a_spare_and_a_holder(self, checklist):
+    def test_every_fuse_has_a_holder_and_its_rating_two_spares(self, checklist):
         ratings = [row.fuse_a for row in result_of(checklist.run).circuits if row.fuse_a]
         found = self.of(checklist)
         assert found["Fuse holders and blocks"].quantity == len(ratings)
         for rating_a in set(ratings):
-            assert found[f"Spare fuse {rating_a:g} A"].quantity == 1
+            assert found[f"Spare fuse {rating_a:g} A"].quantity == 2  # the trade's handbook, pull list
 
     def test_what_the_quote_sold_is_on_the_list(self, checklist):
         quote = Quote.objects.get(job=checklist.job, state="accepted")
