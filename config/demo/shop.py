@@ -123,6 +123,6 @@ def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> No
         name = job.vehicle.customer.name
         quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + day)
         job.refresh_from_db()
-        deposit_record(job=job, amount=quote.deposit, actor=owner, at=at + 2 * day)
+        deposit_record(job=job, amount=quote.deposit, method="bank", actor=owner, at=at + 2 * day)
         job.refresh_from_db()
         job_move(job=job, to=Job.State.IN_WORK, actor=owner, at=at + 3 * day)

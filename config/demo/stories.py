@@ -258,7 +258,7 @@ def _accepted(job: Job, design: Design, crew: Crew, at: dt.datetime) -> None:
     name = job.vehicle.customer.name
     quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + DAY)
     job.refresh_from_db()
-    deposit_record(job=job, amount=quote.deposit, actor=crew.owner, at=at + 2 * DAY)
+    deposit_record(job=job, amount=quote.deposit, method="bank", actor=crew.owner, at=at + 2 * DAY)
     for number, state in ((3, Job.State.PARTS_ORDERED), (10, Job.State.READY)):
         job.refresh_from_db()
         job_move(job=job, to=state, actor=crew.owner, at=at + number * DAY)

@@ -17,7 +17,10 @@ def invoice_pdf(invoice: Invoice) -> bytes:
     """Return an invoice as PDF: its frozen words, nothing behind them."""
     doc = invoice.snapshot
     rates = [one | {"percent": percent_text(Decimal(one["rate"]))} for one in doc["taxes"]]
-    context = {"doc": doc, "rates": rates, "shop": SimpleNamespace(**doc["shop"])}
+    has_untaxed = Decimal(doc["untaxed"]) != 0
+    context = {
+        "doc": doc, "rates": rates, "has_untaxed": has_untaxed, "shop": SimpleNamespace(**doc["shop"]),
+    }  # fmt: skip
     head = {"job_number": doc["job"], "code": invoice.content_sha256[:12]}
     return _pdf("pdf/invoice.html", context, head, f"{doc['title']} {doc['number']}, {doc['shop']['name']}")
 

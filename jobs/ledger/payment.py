@@ -91,9 +91,11 @@ def deposit_left(account: Account) -> Decimal:
     return max(account.agreement.quote.owed_deposit - account.received, Decimal(0))
 
 
-def deposit_record(*, job: Job, amount: Decimal, actor: User, at: datetime) -> Quote:
+def deposit_record(
+    *, job: Job, amount: Decimal, actor: User, at: datetime, method: str = M.OTHER, reference: str = ""
+) -> Quote:
     """Enter money received toward the deposit; return the accepted quote."""
-    payment_record(job=job, amount=amount, actor=actor, at=at)
+    payment_record(job=job, amount=amount, method=method, reference=reference, actor=actor, at=at)
     return job.quotes.get(state=Quote.State.ACCEPTED)
 
 

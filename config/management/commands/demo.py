@@ -14,6 +14,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from config.checks import sqlite_words
+from config.demo.books import books_tell
 from config.demo.shop import DEMO_PASSWORD, SHOP_NAME, bring_to_life, shade_the_roofs
 from config.demo.stories import layouts_offer, stories_tell, weights_round
 from config.demo.week import week_tell
@@ -48,6 +49,7 @@ class Command(BaseCommand):
         guest_path = bring_to_life()
         stories_tell()
         week_tell()
+        books_tell()
         self.stdout.write("Warming up (the first time takes a little) …")
         if warming:
             warming.wait()

@@ -9,17 +9,22 @@ import pytest
 from django.apps import apps
 from django.core.management import call_command
 from django.test import Client
+from django.utils import timezone
 
 from checklists.models import Checklist, JobSheet, Photo
 from checklists.photos.photos import Picture
 from common.units import convert
 from config.demo import walk as demo_walk
+from config.demo.books import books_tell
 from config.demo.shop import JOB_IN_WORK, SHOP_NAME, bring_to_life
 from config.demo.stories import SOLD, stories_tell, weights_round
 from config.demo.tasks import try_this
 from config.demo.week import BOOKED, UNDATED, week_tell
-from jobs.models import Booking, Job, Membership, Shop, Vehicle
+from jobs.ledger.account import account_of
+from jobs.ledger.ages import age_list
+from jobs.models import Booking, Invoice, Job, Membership, Shop, Vehicle
 from jobs.schedule.week import undated
+from jobs.shop.days import local_date
 from tests.unit.checklists.walk import drawn
 
 pytestmark = pytest.mark.django_db
@@ -88,6 +93,22 @@ def test_a_week_is_booked_penciled_in_and_waited_for(told):
     assert states[BOOKED.customer] == "booked"
     shop = Shop.objects.get(name=SHOP_NAME)
     assert [row.job.vehicle.customer.name for row in undated(shop)] == [UNDATED.customer]
+
+
+def test_the_books_show_paid_deposits_and_an_overdue_balance(told):
+    shop = Shop.objects.get(name=SHOP_NAME)
+    books_tell()
+    numbers = list(Invoice.objects.of_shop(shop).values_list("number", flat=True))
+    assert numbers == list(range(1, len(numbers) + 1))
+    owed = age_list(shop, on=local_date(shop, timezone.now()))
+    assert [row.job.vehicle.customer.name for row in owed.rows] == [SOLD[0].customer]
+    assert owed.overdue == owed.open > 0
+    settled = account_of(Job.objects.get(vehicle__customer__name=SOLD[1].customer))
+    assert (settled.due, settled.balance, settled.left.total) == (0, 0, 0)
+    in_work = account_of(Job.objects.get(number=JOB_IN_WORK))
+    assert (in_work.received, in_work.due) == (in_work.agreement.quote.owed_deposit, 0)
+    books_tell()
+    assert Invoice.objects.of_shop(shop).count() == len(numbers)
 
 
 def _finished():
