@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from jobs.ledger.invoice import invoice_issue
 from jobs.ledger.payment import payment_record
-from jobs.models import Invoice, Job
+from jobs.models import Invoice, Job, Shop
 from tests.papers import text_of
 
 pytestmark = pytest.mark.django_db
@@ -19,7 +19,8 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def job(accepted_quote) -> Job:
-    """Return a job whose quote was accepted."""
+    """Return a job whose quote was accepted, of a shop whose days are those of the world's clock."""
+    Shop.objects.filter(pk=accepted_quote.job.shop_id).update(time_zone="UTC")
     return Job.objects.select_related("shop", "vehicle__customer").get(pk=accepted_quote.job_id)
 
 
