@@ -18,6 +18,8 @@ MOST_TEXT: Final = 2000
 MOST_UNPACKED: Final = 30 * 1024 * 1024
 #: A spreadsheet takes text that begins so for a formula, and would run it.
 _RUNS: Final = ("=", "+", "-", "@", "\t", "\r")
+#: No XLSX file can hold these.
+_ILLEGAL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _NUMBER: Final = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
@@ -48,20 +50,43 @@ def csv_bytes(rows: Iterable[Sequence[str]]) -> bytes:
     return out.getvalue().encode("utf-8-sig")
 
 
-def read_table(name: str, data: bytes) -> list[list[str]]:
+class TableTooLong(TableUnreadable):
+    """The table has more rows than are taken in at once."""
+
+
+def xlsx_bytes(rows: Iterable[Sequence[str]]) -> bytes:
+    """Return an XLSX file of the rows, every cell plain text that no spreadsheet works out."""
+    import openpyxl  # takes a moment, and few requests need it
+
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet("Table")
+    for row in rows:
+        sheet.append([_ILLEGAL.sub("", guarded(cell)) or None for cell in row])
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def read_table(
+    name: str, data: bytes, *, most_rows: int = MOST_ROWS, most_bytes: int = MOST_BYTES
+) -> list[list[str]]:
     """Return the rows of a file as text, the headings first, blank rows kept so that numbers fit.
 
     Formulas are never worked out: a cell that holds one is its text. Raise TableUnreadable.
     """
-    if len(data) > MOST_BYTES:
-        raise TableUnreadable(f"The file may have at most {MOST_BYTES // 2**20} MB.")
-    rows = _from_xlsx(data) if name.lower().endswith(".xlsx") or data[:2] == b"PK" else _from_csv(data)
+    if len(data) > most_bytes:
+        raise TableUnreadable(f"The file may have at most {most_bytes // 2**20} MB.")
+    rows = (
+        _from_xlsx(data, most_rows)
+        if name.lower().endswith(".xlsx") or data[:2] == b"PK"
+        else _from_csv(data)
+    )
     while rows and not any(rows[-1]):
         rows.pop()
     if len(rows) < 2:
         raise TableUnreadable("The file needs one row of headings and at least one row below it.")
-    if len(rows) > MOST_ROWS + 1:
-        raise TableUnreadable(f"At most {MOST_ROWS} rows at a time: please cut the file into parts.")
+    if len(rows) > most_rows + 1:
+        raise TableTooLong(f"At most {most_rows:,} rows at a time: please cut the file into parts.")
     if max(map(len, rows)) > MOST_COLUMNS:
         raise TableUnreadable(f"At most {MOST_COLUMNS} columns.")
     return rows
@@ -83,7 +108,7 @@ def _from_csv(data: bytes) -> list[list[str]]:
     return [[_cell(cell) for cell in line] for line in lines]
 
 
-def _from_xlsx(data: bytes) -> list[list[str]]:
+def _from_xlsx(data: bytes, most_rows: int) -> list[list[str]]:
     import openpyxl  # takes a moment, and few requests need it
 
     try:
@@ -92,7 +117,7 @@ def _from_xlsx(data: bytes) -> list[list[str]]:
                 raise TableUnreadable("The XLSX file is too large unpacked.")
         book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
         sheet = book.worksheets[0]
-        lines = sheet.iter_rows(max_row=MOST_ROWS + 2, max_col=MOST_COLUMNS + 1, values_only=True)
+        lines = sheet.iter_rows(max_row=most_rows + 2, max_col=MOST_COLUMNS + 1, values_only=True)
         return _trimmed([[_cell(value) for value in line] for line in lines])
     except TableUnreadable:
         raise

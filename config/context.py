@@ -44,7 +44,7 @@ def shop(request: HttpRequest) -> dict[str, object]:
 _ALSO: dict[str, tuple[str, ...]] = {
     "jobs:job_board": ("/jobs/", "/designs/", "/quotes/", "/changes/", "/steps/", "/invoices/", "/payments/"),
     "jobs:customer_list": ("/vehicles/", "/tables/customers/"),
-    "jobs:part_list": ("/tables/parts/", "/price-book/"),
+    "jobs:part_list": ("/tables/parts/", "/tables/prices/", "/tables/runs/", "/price-book/"),
 }
 
 

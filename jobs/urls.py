@@ -78,7 +78,8 @@ urlpatterns: list[URLPattern] = [
     path("price-book/suppliers/<int:pk>/", price_book.supplier_edit, name="supplier_edit"),
     # tables in and out
     path("tables/<slug:kind>/import/", imports.table_import, name="table_import"),
-    path("tables/<slug:kind>/<slug:what>.csv", imports.table_export, name="table_export"),
+    path("tables/runs/<int:pk>/", imports.table_run, name="table_run"),
+    path("tables/<slug:kind>/<slug:what>.<slug:form>", imports.table_export, name="table_export"),
     # shop
     path("shop/", shop.shop_edit, name="shop_edit"),
     path("shop/log.csv", log_file.log_file, name="log_file"),

@@ -19,6 +19,7 @@ from config.background.periodic import start_due
 from config.keep.shop_archive import archives_reap
 from config.models import WorkerBeat
 from jobs.autolayout.run import layout_search_reap
+from jobs.forms.import_run import table_runs_reap
 from jobs.shade.run import shade_reap
 from jobs.shop.outbox import mails_due
 
@@ -80,9 +81,8 @@ class Keeper(threading.Thread):
 
 def take_up_all(*, at: datetime) -> int:
     """Take up rows and tasks of workers that fell silent; return how many there were."""
-    rows = sum(
-        reap(at=at) for reap in (shade_reap, layout_search_reap, sheets_reap, mails_due, archives_reap)
-    )
+    reaps = (shade_reap, layout_search_reap, table_runs_reap, sheets_reap, mails_due, archives_reap)
+    rows = sum(reap(at=at) for reap in reaps)
     return rows + _take_up_tasks(at)
 
 

@@ -15,7 +15,7 @@ from jobs.models import Shop, ShopOwned
 
 #: Worth nothing elsewhere: what is worked out again, what is on its way, what lets somebody in.
 NOT_TAKEN: Final = {
-    "jobs.layrun", "jobs.outboxmail", "checklists.sumstable", "checklists.keptevents",
+    "jobs.layrun", "jobs.tablerun", "jobs.outboxmail", "checklists.sumstable", "checklists.keptevents",
     "checklists.upload", "checklists.devicepin", "jobs.calendarlink",
 }  # fmt: skip
 #: Rows of the installation, of no shop.

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from common.sheet_files import MOST_BYTES, MOST_COLUMNS, MOST_ROWS, MOST_TEXT, TableUnreadable, read_table
+from common.sheet_files import (
+    MOST_BYTES,
+    MOST_COLUMNS,
+    MOST_ROWS,
+    MOST_TEXT,
+    TableTooLong,
+    TableUnreadable,
+    read_table,
+)
 from jobs.forms.import_rows import ImportRefused
+
+#: A larger file may hold more rows than a person wants to wait for.
+SHORT_BYTES: Final = 100 * 1024
 
 
 class ImportFileForm(forms.Form):
@@ -20,6 +31,10 @@ class ImportFileForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".csv,.xlsx,text/csv"}),
     )
 
+    def is_long(self) -> bool:
+        """Return whether the file of a valid form is read in the background at once."""
+        return bool(self.cleaned_data["file"].size > SHORT_BYTES)
+
     def rows(self) -> list[list[str]]:
         """Return the rows of a valid form's file; raise ImportRefused."""
         upload = self.cleaned_data["file"]
@@ -27,6 +42,8 @@ class ImportFileForm(forms.Form):
             raise ImportRefused(f"The file may have at most {MOST_BYTES // 2**20} MB.")
         try:
             return read_table(upload.name, upload.read())
+        except TableTooLong:
+            raise
         except TableUnreadable as problem:
             raise ImportRefused(str(problem)) from None
 

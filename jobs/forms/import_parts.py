@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
 from typing import Any, Final
 
 from django.db import models
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from jobs.forms.import_fast import Filled, Filler, headings_of
 from jobs.forms.import_rows import (
+    TELL_ROWS,
     Column,
     Fault,
     Found,
     ImportRefused,
-    bind,
+    Tell,
     cells_of,
     columns_of,
-    faults_of,
-    stored_texts,
+    said_nothing,
 )
-from jobs.forms.part import SHEET_FORMS, PartForm
+from jobs.forms.part import SHEET_FORMS, Beside, PartForm
 from jobs.models import Part, Shop
 
 _SHEETS: Final = tuple(f"{kind}_sheet" for kind in SHEET_FORMS)
@@ -53,27 +54,52 @@ def part_table(shop: Shop, *, has_rows: bool = True) -> list[list[str]]:
     columns = part_columns(shop)
     rows = [[column.heading for column in columns]]
     parts = Part.objects.of_shop(shop).select_related(*_SHEETS).order_by("kind", "sku")
+    fillers = Fillers(shop, Beside.of_shop(shop, ()))
     for part in parts if has_rows else ():
         texts = {("kind", "kind"): _kind_words(part.kind)}
-        texts |= {
-            ("part", name): text for name, text in stored_texts(PartForm(shop=shop, instance=part)).items()
-        }
+        texts |= {("part", name): text for name, text in fillers.of("part").texts(part).items()}
         sheet = getattr(part, f"{part.kind}_sheet", None)
         if sheet is not None:
-            form = SHEET_FORMS[part.kind](shop=shop, instance=sheet)
-            texts |= {(part.kind, name): text for name, text in stored_texts(form).items()}
+            found = fillers.of(part.kind).texts(sheet)
+            texts |= {(part.kind, name): text for name, text in found.items()}
         rows.append([texts.get((column.group, column.name), "") for column in columns])
     return rows
 
 
-def parts_found(shop: Shop, rows: list[list[str]]) -> FoundParts:
-    """Read a table of parts against the catalog; a stock code that is known changes its part."""
+class Fillers:
+    """A form for parts and one for each kind of data sheet, made when first asked for."""
+
+    def __init__(self, shop: Shop, beside: Beside) -> None:
+        self.shop, self.beside = shop, beside
+        self._made: dict[str, Filler] = {}
+
+    def of(self, group: str) -> Filler:
+        """Return the form of a group of columns."""
+        if group not in self._made:
+            self._made[group] = self._make(group)
+        return self._made[group]
+
+    def _make(self, group: str) -> Filler:
+        if group == "part":
+            make = partial(PartForm, shop=self.shop, beside=self.beside)
+            return Filler(make, partial(Part, shop=self.shop))
+        form = SHEET_FORMS[group]
+        return Filler(partial(form, shop=self.shop), form._meta.model)
+
+
+def parts_found(shop: Shop, rows: list[list[str]], tell: Tell = said_nothing) -> FoundParts:
+    """Read a table of parts against the catalog; a stock code that is known changes its part.
+
+    ``tell`` is told the share that is read, from time to time.
+    """
     columns = part_columns(shop)
     read = _Reader(shop, columns)
     lines = cells_of(rows, columns)
     if lines and not {_KIND.key, "stock code"} <= {column.key for column in lines[0][1]}:
         raise ImportRefused(_("The columns “Kind” and “Stock code” must be there."))
-    for line, cells in lines:
+    for done, (line, cells) in enumerate(lines):
+        if done % TELL_ROWS == 0:
+            tell(done, len(lines))
         read.row(line, {(column.group, column.name): text for column, text in cells.items()})
     return read.found
 
@@ -83,9 +109,12 @@ class _Reader:
 
     def __init__(self, shop: Shop, columns: list[Column]) -> None:
         self.shop, self.columns, self.found = shop, columns, FoundParts()
-        parts = Part.objects.of_shop(shop).select_related("shop", *_SHEETS)
-        self.known = {part.sku.casefold(): part for part in parts}
+        parts = list(Part.objects.of_shop(shop).select_related("shop", *_SHEETS))
+        self.beside = Beside.of_shop(shop, parts)
+        self.known = dict(self.beside.skus)
         self.lines: dict[str, int] = {}
+        self.fillers = Fillers(shop, self.beside)
+        self.headings = {group: headings_of(columns, group) for group in ("part", *SHEET_FORMS)}
 
     def row(self, line: int, cells: dict[tuple[str, str], str]) -> None:
         """Read one row."""
@@ -95,18 +124,32 @@ class _Reader:
             self.found.faults += [problem] if problem else []
             return
         part = self.known.get(sku.casefold()) or Part(shop=self.shop, kind=kind)
-        bound = [(bind(partial(PartForm, shop=self.shop), part, _group(cells, "part")), "part")]
+        filled = [self._filled("part", part, cells)]
         if kind in SHEET_FORMS:
-            form = SHEET_FORMS[kind]
-            sheet: Any = getattr(part, f"{kind}_sheet", None) if part.pk else None
-            sheet = sheet or form._meta.model()
-            filled = bind(partial(form, shop=self.shop), sheet, _group(cells, kind))
-            if filled.faults or not filled.form.is_idle:
-                bound.append((filled, kind))
-        for one, group in bound:
-            self.found.faults += faults_of(one, line, group, self.columns)
+            sheet = getattr(part, f"{kind}_sheet", None) if part.pk else None
+            sheet_filled = self._filled(kind, sheet or SHEET_FORMS[kind]._meta.model(), cells)
+            filled += [] if sheet_filled.is_idle and not sheet_filled.faults else [sheet_filled]
+        for one, group in zip(filled, ("part", kind), strict=False):
+            self.found.faults += one.faults_at(line, self.headings[group])
             self.found.questions += [Fault(line, "", words) for words in one.questions]
-        self._count(part, [one for one, _group in bound])
+        self._count(part, filled)
+        self._number_once(line, filled[0].record)
+
+    def _filled(self, group: str, record: Any, cells: dict[tuple[str, str], str]) -> Filled:
+        return self.fillers.of(group).fill(record, _group(cells, group))
+
+    def _number_once(self, line: int, part: Part) -> None:
+        """Tell of a supplier's number that two rows carry."""
+        if not part.supplier_number or part.supplier_id is None:
+            return
+        key = f"{part.supplier_id}/{part.supplier_number}"
+        first = self.lines.setdefault(key, line)
+        if first != line:
+            words = _("{number} stands in row {row} already.")
+            heading = self.headings["part"]["supplier_number"]
+            self.found.faults.append(
+                Fault(line, heading, words.format(number=part.supplier_number, row=first))
+            )
 
     def _problem(self, line: int, kind: str | None, sku: str) -> Fault | None:
         if kind is None:
@@ -125,20 +168,26 @@ class _Reader:
             return Fault(line, _KIND.heading, words.format(sku=sku))
         return None
 
-    def _count(self, part: Part, bound: list[Any]) -> None:
+    def _count(self, part: Part, filled: list[Filled]) -> None:
         if part.pk is None:
             self.found.new += 1
-        elif any(one.is_changed or one.record.pk is None for one in bound):
+        elif any(one.is_changed or one.record.pk is None for one in filled):
             self.found.changed += 1
         else:
             self.found.same += 1
             return
-        self.found.rows.append((bound[0].record, bound[1].record if len(bound) > 1 else None))
+        self.found.rows.append((filled[0].record, filled[1].record if len(filled) > 1 else None))
 
 
 def _kind_of(text: str) -> str | None:
-    said = text.strip().casefold()
-    return next((kind for kind in Part.Kind.values if said in {kind, _kind_words(kind).casefold()}), None)
+    return _kinds().get(text.strip().casefold())
+
+
+@cache
+def _kinds() -> dict[str, str]:
+    """Return the kinds by what a cell may say of them."""
+    kinds = Part.Kind.values
+    return {kind: kind for kind in kinds} | {_kind_words(kind).casefold(): kind for kind in kinds}
 
 
 def _group(cells: dict[tuple[str, str], str], group: str) -> dict[str, str]:

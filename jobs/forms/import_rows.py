@@ -17,9 +17,18 @@ from common.fields import QuantityField
 from common.forms import SureBox
 from jobs.shop.refusals import Refusal
 
-_YES: Final = {"yes", "y", "true", "x", "1", "on"}
-_NO: Final = {"no", "n", "false", "0", "", "off"}
-_OWN: Final = {"sure", "shown"}
+YES: Final = {"yes", "y", "true", "x", "1", "on"}
+NO: Final = {"no", "n", "false", "0", "", "off"}
+OWN: Final = {"sure", "shown"}
+
+
+#: Progress is told every so many rows.
+TELL_ROWS: Final = 100
+type Tell = Callable[[int, int], None]
+
+
+def said_nothing(done: int, of: int) -> None:
+    """Tell nobody how far a table is read."""
 
 
 class ImportRefused(Refusal):
@@ -37,11 +46,12 @@ class Fault:
 
 @dataclass
 class Found:
-    """What a table holds: how many of its records are new, changed or as stored, and what is wrong."""
+    """What a table holds: how many records are new, changed, as stored or passed over; what is wrong."""
 
     new: int = 0
     changed: int = 0
     same: int = 0
+    passed: int = 0
     faults: list[Fault] = field(default_factory=list)
     questions: list[Fault] = field(default_factory=list)
 
@@ -77,7 +87,7 @@ def columns_of(form: Any, group: str, before: str = "") -> list[Column]:
 
 
 def _fields(form: Any) -> Iterator[tuple[str, forms.Field]]:
-    return ((name, one) for name, one in form.fields.items() if name not in _OWN)
+    return ((name, one) for name, one in form.fields.items() if name not in OWN)
 
 
 def _unit(one: forms.Field) -> str:
@@ -115,12 +125,17 @@ def stored_texts(form: Any) -> dict[str, str]:
 
 
 def _text(form: Any, name: str, one: forms.Field) -> str:
+    words = {str(key): str(label) for key, label in getattr(one, "choices", ())}
+    return text_of(form, name, one, words)
+
+
+def text_of(form: Any, name: str, one: forms.Field, words: Mapping[str, str]) -> str:
+    """Return what a field of a form shows, as text for a cell; ``words`` are those of its choices."""
     value = form.get_initial_for_field(one, name)
     if value is None or value == "":
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    words = {str(key): str(label) for key, label in getattr(one, "choices", ())}
     if words and not isinstance(one, forms.NullBooleanField):
         return words.get(str(value), str(value))
     return str(one.prepare_value(value))
@@ -142,7 +157,7 @@ class Bound:
     @property
     def is_changed(self) -> bool:
         """Return whether a stored record would change."""
-        return bool([name for name in self.form.changed_data if name not in _OWN])
+        return bool([name for name in self.form.changed_data if name not in OWN])
 
 
 def bind(make: Callable[..., Any], record: Any, cells: Mapping[str, str]) -> Bound:
@@ -178,11 +193,11 @@ def _sent(one: forms.Field, text: str) -> str | None:
     """Return what a page would have sent for a text; raise ValueError where it says neither yes nor no."""
     if isinstance(one, forms.BooleanField):
         said = text.casefold()
-        if said not in _YES | _NO:
+        if said not in YES | NO:
             raise ValueError(text)
         if isinstance(one, forms.NullBooleanField):
-            return "unknown" if not text else "true" if said in _YES else "false"
-        return "on" if said in _YES else None
+            return "unknown" if not text else "true" if said in YES else "false"
+        return "on" if said in YES else None
     with translation.override("en"):
         for key, label in getattr(one, "choices", ()):
             if text.casefold() in {str(key).casefold(), str(label).casefold()}:

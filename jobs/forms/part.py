@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
@@ -34,8 +36,51 @@ UNITS: Final = [
     ("box", _("box")), ("pack", _("pack")), ("pair", _("pair")), ("set", _("set")), ("sheet", _("sheet")),
     ("bottle", _("bottle")), ("lb", _("pound")), ("kg", _("kilogram")),
 ]  # fmt: skip
+_UNIT_WORDS: Final = dict(UNITS)
+_NO_SUPPLIER: Final = _("No supplier of this name is in the price book.")
 MOST_LEAD_DAYS: Final = 365
 FIXED_STOP: Final = _("If its data sheet gives a fixed value; blank: it can be set.")
+
+
+@dataclass
+class Beside:
+    """What stands in the catalog beside a part, read once for a long table."""
+
+    skus: dict[str, Part]
+    numbers: dict[tuple[int, str], Part]
+    suppliers: dict[int, Supplier]
+
+    @classmethod
+    def of_shop(cls, shop: Shop, parts: Iterable[Part]) -> Beside:
+        """Return the parts by stock code and by supplier's number, and the suppliers by key."""
+        listed = list(parts)
+        return cls(
+            {part.sku.casefold(): part for part in listed},
+            {
+                (part.supplier_id, part.supplier_number): part
+                for part in listed
+                if part.supplier_id is not None and part.supplier_number
+            },
+            {one.pk: one for one in Supplier.objects.of_shop(shop)},
+        )
+
+
+class SupplierChoice(forms.TypedChoiceField):
+    """A supplier of those given, found without asking the database."""
+
+    def __init__(self, suppliers: dict[int, Supplier], **kwargs: Any) -> None:
+        choices = [("", "---------"), *((key, one.name) for key, one in suppliers.items())]
+        super().__init__(
+            choices=choices,
+            coerce=lambda key: suppliers[int(key)],
+            empty_value=None,
+            required=False,
+            **kwargs,
+        )
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Return whether another one was chosen."""
+        return str(initial or "") != str(data or "")
 
 
 class PartForm(WatchedForm, RecordForm[Part]):
@@ -78,22 +123,24 @@ class PartForm(WatchedForm, RecordForm[Part]):
             "support_phone": _("Whom to call about this part; kept on the tablet, also without a network."),
         }  # fmt: skip
 
-    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
-        self.shop = shop
+    def __init__(self, *args: Any, shop: Shop, beside: Beside | None = None, **kwargs: Any) -> None:
+        self.shop, self.beside = shop, beside
         super().__init__(*args, units=shop.units, **kwargs)
         cost_help = f"In {shop.currency}, per unit. Never shown to technician or customer."
         self.fields["cost"].help_text = told_later(cost_help)
         field_as(self, "cost", forms.DecimalField).max_value = 1_000_000
-        supplier = field_as(self, "supplier", forms.ModelChoiceField)
-        supplier.queryset = Supplier.objects.of_shop(shop)
-        supplier.error_messages["invalid_choice"] = _("No supplier of this name is in the price book.")
-        self._keep_unit()
+        if beside is not None:
+            self.fields["supplier"] = SupplierChoice(beside.suppliers, label=self.fields["supplier"].label)
+        else:
+            supplier = field_as(self, "supplier", forms.ModelChoiceField)
+            supplier.queryset = Supplier.objects.of_shop(shop)
+        self.fields["supplier"].error_messages["invalid_choice"] = _NO_SUPPLIER
+        self.meets(self.instance)
 
-    def _keep_unit(self) -> None:
+    def meets(self, part: Part) -> None:
         """Offer the unit the part has, also where it is none of ours."""
-        stored = self.instance.unit
-        if stored and stored not in dict(UNITS):
-            field_as(self, "unit", forms.ChoiceField).choices = [(stored, stored), *UNITS]
+        stored = [(part.unit, part.unit)] if part.unit and part.unit not in _UNIT_WORDS else []
+        field_as(self, "unit", forms.ChoiceField).choices = [*stored, *UNITS]
 
     def clean_pack_size(self) -> Decimal:
         """Take single units where nothing was typed."""
@@ -117,19 +164,30 @@ class PartForm(WatchedForm, RecordForm[Part]):
         supplier, number = cleaned.get("supplier"), cleaned.get("supplier_number")
         if number and supplier is None and "supplier" not in self.errors:
             self.add_error("supplier", _("Please choose the supplier whose number this is."))
-        elif number:
-            same = Part.objects.of_shop(self.shop).filter(supplier=supplier, supplier_number=number)
-            other = same.exclude(pk=self.instance.pk).first()
-            if other is not None:
+        elif number and supplier is not None:
+            other = self._with_number(supplier, number)
+            if other is not None and other.pk != self.instance.pk:
                 words = f"Number {number} of {supplier} is that of {other}, {other.sku}."
                 self.add_error("supplier_number", words)
         return cleaned
 
+    def _with_sku(self, sku: str) -> Part | None:
+        if self.beside is not None:
+            return self.beside.skus.get(sku.casefold())
+        others = Part.objects.of_shop(self.shop).exclude(pk=self.instance.pk)
+        return others.filter(sku__iexact=sku).first()
+
+    def _with_number(self, supplier: Supplier, number: str) -> Part | None:
+        if self.beside is not None:
+            return self.beside.numbers.get((supplier.pk, number))
+        others = Part.objects.of_shop(self.shop).exclude(pk=self.instance.pk)
+        return others.filter(supplier=supplier, supplier_number=number).first()
+
     def clean_sku(self) -> str:
         """Refuse a stock code that another part of the shop carries."""
         sku: str = self.cleaned_data["sku"].strip()
-        same = Part.objects.of_shop(self.shop).filter(sku__iexact=sku).exclude(pk=self.instance.pk).first()
-        if same is not None:
+        same = self._with_sku(sku)
+        if same is not None and same.pk != self.instance.pk:
             raise forms.ValidationError(f"Stock code {sku} is taken by {same}.")
         return sku
 

@@ -47,6 +47,7 @@ from jobs.models.shade import ShadeRun
 from jobs.models.shop import LogEntry, Membership, RuleSetChoice, Shop, ShopLogo
 from jobs.models.survey import ConfidenceChoice, Survey
 from jobs.models.survey_rows import ExistingItem, LoadItem, Obstacle, SoftSpot, TravelStop, WireLeg
+from jobs.models.table_run import TableRun
 from jobs.models.vehicle import Vehicle
 
 __all__ = [
@@ -110,6 +111,7 @@ __all__ = [
     "SoftSpot",
     "Supplier",
     "Survey",
+    "TableRun",
     "TaskHours",
     "TaxRate",
     "TravelStop",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -21,6 +22,8 @@ class Because:
     why: str = ""
 
 
+#: Rows are written so many at a time.
+BATCH: Final = 500
 #: Typed by somebody who said nothing more.
 BY_HAND: Final = Because()
 
@@ -43,3 +46,14 @@ def change_of(
         part=part, old=old, new=part.cost, at=at, by=actor, by_name=name_of(actor), way=because.way,
         why=because.why,
     )  # fmt: skip
+
+
+def cost_changes(parts: Sequence[Part], actor: User, at: datetime, because: Because) -> list[PriceChange]:
+    """Return the lines to keep about many parts, their stored costs locked until the changes are written."""
+    stored = [part.pk for part in parts if part.pk]
+    old: dict[int, Decimal] = {}
+    for first in range(0, len(stored), BATCH):
+        rows = Part.objects.select_for_update().filter(pk__in=stored[first : first + BATCH]).order_by("pk")
+        old |= dict(rows.values_list("pk", "cost"))
+    found = (change_of(part, old.get(part.pk), actor, at, because) for part in parts)
+    return [change for change in found if change is not None]

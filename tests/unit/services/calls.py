@@ -53,6 +53,7 @@ from jobs.models import (
     Membership,
     Part,
     ScopeText,
+    TableRun,
     TaskHours,
     TaxRate,
     Vehicle,
@@ -394,6 +395,12 @@ def save_vehicle(side: Side, who: Any, _: Any) -> Any:
 def save_part(side: Side, who: Any, _: Any) -> Any:
     part = Part(shop=side.shop, sku="NEW-1", name="New part", kind="other")
     return part_save(part=part, sheet=None, actor=who, at=NOW)
+
+
+def looked_at_table(side: Side) -> TableRun:
+    """Have a table of parts that was looked at."""
+    facts = {"at": NOW, "touched_at": NOW, "by": side.owner}
+    return TableRun.objects.create(shop=side.shop, kind="parts", name="p.csv", state="ready", **facts)
 
 
 def save_kit(side: Side, who: Any, _: Any) -> Any:

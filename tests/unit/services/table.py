@@ -49,10 +49,11 @@ from jobs.design.renew import design_renew
 from jobs.design.revision import design_change, design_create
 from jobs.design.strings import plan_take, strings_change
 from jobs.design.survey_saved import survey_save
+from jobs.forms.import_run import table_run_ask, table_run_store
 from jobs.ledger.invoice import credit_note_issue, invoice_issue
 from jobs.ledger.payment import deposit_record, payment_record, payment_undo
 from jobs.models import Bay, Customer, Job, Part, Supplier
-from jobs.parts.catalogue import panel_fit, part_save, parts_import
+from jobs.parts.catalogue import panel_fit, part_save, parts_import, prices_import
 from jobs.parts.kits import kit_item_remove, kit_item_set
 from jobs.parts.suppliers import supplier_save
 from jobs.quote.answer import quote_accept, quote_decline
@@ -127,6 +128,7 @@ from tests.unit.services.calls import (
     late_design,
     late_rate,
     lay,
+    looked_at_table,
     member,
     move_gland,
     moved,
@@ -231,6 +233,20 @@ SERVICES: tuple[Service, ...] = (
             shop=side.shop, rows=[(Part(shop=side.shop, sku="T-1", name="From a table", kind="other"), None)],
             actor=who, at=NOW,
         ),
+    ),
+    Service(
+        prices_import, "design", DESK,
+        lambda side, who, _: prices_import(shop=side.shop, parts=[side.part], why="List", actor=who, at=NOW),
+    ),
+    Service(
+        table_run_ask, "design", DESK,
+        lambda side, who, _: table_run_ask(
+            shop=side.shop, kind="parts", name="parts.csv", data=b"Kind", actor=who, at=NOW
+        ),
+    ),
+    Service(
+        table_run_store, "design", DESK,
+        lambda side, who, run: table_run_store(run=run, sure=True, actor=who, at=NOW), looked_at_table,
     ),
     Service(job_intake, "design", DESK, intake),
     Service(
