@@ -31,6 +31,7 @@ OWN: Final = (
     "/", "/customers/", "/catalogue/", "/people/", "/people/tablets/", "/shop/", "/shop/log.csv",
     "/shop/failures/", "/shop/archives/", "/texts/", "/tablet/jobs/", "/tables/parts/export.csv",
     "/tables/customers/export.csv", "/search/?q=zz-canary", "/?lane=quoted", "/account/sessions/",
+    "/schedule/", "/schedule/orders.csv", "/schedule/days/2026-12-08/",
 )  # fmt: skip
 
 
