@@ -28,9 +28,9 @@ from jobs.quote import money
 from jobs.quote.draft import QuoteTerms
 from jobs.quote.labour import codes_of
 from jobs.quote.lines import LineDraft, Rates
+from jobs.quote.messages import LONGEST
 from jobs.quote.proposal import Trip
 from jobs.quote.scope import ScopeDraft
-from jobs.shop.signature import clean_signature_svg
 
 _STORED_LABOUR: Final = ("code", "text", "quantity", "is_pair", "unit_price", "is_optional", "free_reason")
 _STORED_PART: Final = ("text", "quantity", "unit", "unit_cost", "markup", "is_optional", "free_reason")
@@ -247,50 +247,9 @@ class ReasonForm(forms.Form):
     reason = forms.CharField(label=_("Reason"), max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
 
 
-class SignForm(forms.Form):
-    """A yes: the typed name, with ink or the tick that the name stands for it; bound to what was shown."""
+class AnswerForm(forms.Form):
+    """The shop's answer to a customer."""
 
-    signed_name = forms.CharField(
-        label=_("Your full name"),
-        min_length=2,
-        max_length=150,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        error_messages={"required": _("Please type your full name.")},
-    )
-    signature_svg = forms.CharField(required=False, widget=forms.HiddenInput)
-    is_typed = forms.BooleanField(
-        label=_("My typed name is my signature"), required=False, help_text=_("Instead of drawing one.")
-    )
-    content_sha256 = forms.CharField(widget=forms.HiddenInput)
-
-    def clean_signature_svg(self) -> str:
-        """Return the ink rebuilt from its strokes; nothing else a browser may send is kept."""
-        return clean_signature_svg(self.cleaned_data["signature_svg"])
-
-    def clean(self) -> dict[str, Any]:
-        """Ask for ink or the tick."""
-        data = super().clean() or self.cleaned_data
-        if data.get("is_typed"):
-            data["signature_svg"] = ""
-        elif not data.get("signature_svg"):
-            self.add_error(
-                "is_typed", _("Please draw your signature, or tick “My typed name is my signature”.")
-            )
-        return data
-
-
-class DeclineForm(forms.Form):
-    """A no, with its reason."""
-
-    signed_name = forms.CharField(
-        label=_("Your full name"),
-        min_length=2,
-        max_length=150,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-    )
-    reason = forms.CharField(
-        label=_("What is not right for you"),
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text=_("A few words help us make you a better offer."),
+    text = forms.CharField(
+        label=_("Your answer"), max_length=LONGEST, widget=forms.Textarea(attrs={"rows": 3})
     )

@@ -17,6 +17,7 @@ from jobs.quote.accepted import quote_accepted
 from jobs.quote.agreed import agreed_sums
 from jobs.quote.document import day
 from jobs.quote.draft import locked_quote
+from jobs.quote.tell_shop import tell_shop
 from jobs.shop.actor import ByName
 from jobs.shop.days import local_date
 from jobs.shop.log import log
@@ -57,25 +58,33 @@ def quote_accept(
     design_freeze(design=quote.design, actor=customer, at=at)
     quote.job = job_move(job=quote.job, to=Job.State.ACCEPTED, actor=customer, at=at)
     log(shop=quote.job.shop, job=quote.job, actor=customer, verb="quote accepted", detail=str(quote), at=at)
+    tell_shop(quote=quote, what="Accepted", words=f"{name} accepted {quote}.{_extras_words(quote)}", at=at)
     quote_accepted.send(sender=Quote, quote=quote, at=at)
     return quote
 
 
 @in_english
 @transaction.atomic
-def quote_decline(*, quote: Quote, signed_name: str, reason: str, at: datetime) -> Quote:
+def quote_decline(
+    *, quote: Quote, signed_name: str, reason: str, at: datetime, lost_reason: str = ""
+) -> Quote:
     """Take the customer's no with its reason; the job ends as declined when no other offer is open."""
     quote = locked_quote(quote)
     name = _open_name(quote, signed_name, at, is_yes=False)
     if not reason.strip():
         raise QuoteNotOpen("Please tell us in a few words why it is not right for you.")
     quote.state, quote.answered_at, quote.accepted_by_name = S.DECLINED, at, ""
-    quote.answer_note = f"{name}: {reason.strip()}"
-    quote.save(update_fields=["state", "answered_at", "accepted_by_name", "answer_note"])
+    quote.answer_note, quote.lost_reason = f"{name}: {reason.strip()}", lost_reason
+    quote.save(update_fields=["state", "answered_at", "accepted_by_name", "answer_note", "lost_reason"])
     log(
         shop=quote.job.shop, job=quote.job, actor=ByName(name), verb="quote declined", detail=str(quote),
         reason=reason.strip(), at=at,
     )  # fmt: skip
+    if quote.offer_id is not None:  # a no is to the whole offer
+        quote.job.quotes.filter(state=S.SENT, offer=quote.offer_id).update(
+            state=S.DECLINED, answered_at=at, answer_note=quote.answer_note, lost_reason=quote.lost_reason
+        )
+    tell_shop(quote=quote, what="Declined", words=f"{name} declined {quote}:\n\n{reason.strip()}", at=at)
     others = quote.job.quotes.filter(state=S.SENT).exclude(pk=quote.pk)
     if not others.exists() and Job.State.DECLINED in next_states(quote.job):
         job_move(job=quote.job, to=Job.State.DECLINED, actor=ByName(name), at=at, reason=reason.strip())
@@ -92,6 +101,13 @@ def _agree(quote: Quote, chosen: Collection[int], shown_total: Decimal | None) -
     quote.chosen_positions = sorted(set(chosen))
     quote.agreed_subtotal, quote.agreed_tax = sums.subtotal, sums.tax
     quote.agreed_total, quote.agreed_deposit = sums.total, sums.deposit
+
+
+def _extras_words(quote: Quote) -> str:
+    """Return the extras taken, for the letter to the shop; no amount stands in a letter."""
+    taken = quote.lines.filter(is_optional=True, position__in=quote.chosen_positions)
+    named = "; ".join(taken.values_list("text", flat=True))
+    return f" With: {named}." if named else ""
 
 
 def _set_others_aside(quote: Quote) -> None:

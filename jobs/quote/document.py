@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any, Final
@@ -23,6 +23,8 @@ from jobs.engine.stored import result_of
 from jobs.models import LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
 from jobs.quote import labour, money
+from jobs.quote.compare import option_name
+from jobs.quote.words import design_month, gap_words, month_name
 from jobs.roof.plan import plan_svg
 from jobs.roof.read import roof_state
 from jobs.survey.read import guess_label, in_order
@@ -43,10 +45,6 @@ CHANGE_TERM: Final = (
     "Work not listed here is done only after you have signed a change order with its price. What is left of"
     " an allowance is credited back."
 )
-_MONTHS: Final = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December",
-)  # fmt: skip
 #: A kind as the heading of its lines.
 GROUP_LABELS: Final[dict[str, str]] = {
     LineKind.PART: "Parts",
@@ -60,13 +58,22 @@ _NO_UNIT_PRICE: Final = frozenset({LineKind.CONSUMABLES, LineKind.DISCOUNT, Line
 
 @in_english
 def quote_document(
-    *, quote: Quote, lines: Iterable[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
+    *,
+    quote: Quote,
+    lines: Iterable[QuoteLine],
+    scope: Iterable[ScopeItem],
+    sent_on: date,
+    valid_until: date,
+    beside: Sequence[Quote] = (),
 ) -> dict[str, Any]:
-    """Return the quote as the customer reads it; the design comes with everything its plan asks for."""
+    """Return the quote as the customer reads it; the design comes with everything its plan asks for.
+
+    ``beside`` are the other options of its offer, which may close what this one leaves open.
+    """
     shop = quote.job.shop
     shown = [line for line in lines if _is_shown(line)]
     document: dict[str, Any] = spoken(_document(quote, shown, scope, sent_on, valid_until), shop.units)
-    return document
+    return document | {"gap": _gap(quote, beside)}
 
 
 @in_english
@@ -83,6 +90,7 @@ def _document(
         "job": quote.job.number,
         "number": quote.number,
         "title": quote.title or quote.job.title,
+        "option": {"name": quote.option_name, "purpose": quote.option_purpose},
         "summary": quote.summary,
         "asked_for": quote.job.asked_for,
         "design": str(quote.design),
@@ -96,13 +104,21 @@ def _document(
         "open_facts": open_facts(result) if result else [],
         "groups": _groups(shown),
         "lines": [shown_line(line) for line in shown if not line.is_optional],
-        "options": [shown_line(line) for line in shown if line.is_optional],
+        "options": [shown_line(line) | {"position": line.position} for line in shown if line.is_optional],
         "scope": [_scope(item) for item in scope],
         "totals": _totals(quote),
         "terms": _terms(quote, shown, sent_on, valid_until),
         "cautions": list(CAUTIONS),
         "plan_svg": plan_svg(roof_state(quote.design), shop_units=shop.units),
     }
+
+
+def _gap(quote: Quote, beside: Sequence[Quote]) -> str:
+    """Return what falls short of what the customer asked for, said first and outright."""
+    if quote.run is None:
+        return ""
+    others = [(option_name(each), result_of(each.run)) for each in beside if each.run]
+    return gap_words(quote.job.survey, result_of(quote.run), others)
 
 
 def content_sha256(document: dict[str, Any]) -> str:
@@ -321,13 +337,6 @@ def _figures(result: sizing.SystemResult, quote: Quote, units: str) -> list[dict
     return [{"label": label, "text": text, "note": note} for label, text, note in found]
 
 
-def design_month(result: sizing.SystemResult, month: int | None) -> sizing.MonthHarvest | None:
-    """Return the leg and month the design is judged by: the chosen month, else the leanest."""
-    known = [row for row in result.harvest if row.harvest_wh is not None and row.balance_wh is not None]
-    chosen = [row for row in known if row.month == month] or known
-    return min(chosen, key=lambda row: row.balance_wh or 0.0, default=None)
-
-
 def _harvest_figure(result: sizing.SystemResult, quote: Quote, units: str) -> list[tuple[str, str, str]]:
     row = design_month(result, quote.job.survey.design_month)
     if row is None:
@@ -351,11 +360,6 @@ def _months(result: sizing.SystemResult) -> list[dict[str, str]]:
         }
         for row in result.harvest
     ]
-
-
-def month_name(number: int) -> str:
-    """Return a month by its number, 1 to 12."""
-    return _MONTHS[number - 1]
 
 
 def _show(value: float | None, unit: str, units: str, digits: int | None = None) -> str:

@@ -13,14 +13,16 @@ from django.db.models import Max
 
 from common.currency import money_text
 from common.told import in_english
-from jobs.engine.stored import design_in_full, is_current, latest_run
+from jobs.engine.stored import design_in_full, is_current, latest_run, result_of
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
 from jobs.quote.kits import with_kits
 from jobs.quote.lines import LineDraft, Rates, draft_of, has_foreign_part, priced, stored
+from jobs.quote.option_words import option_words
 from jobs.quote.proposal import Trip, propose
 from jobs.quote.scope import ScopeDraft
 from jobs.quote.tax import also_taxed, tax_of_day
+from jobs.quote.words import what_you_get
 from jobs.shop.actor import name_of
 from jobs.shop.days import local_date
 from jobs.shop.log import log
@@ -118,6 +120,8 @@ def quote_create(
     proposal = propose(
         design=full, shop=shop, run=run, trip=trip or Trip(), survey_fee_paid=survey_fee_paid, by_band=by_band
     )
+    quote.summary = what_you_get(full, result_of(run) if run else None, shop.units)
+    quote.option_name, quote.option_purpose = option_words(shop, full.option)
     _store(quote, terms_of(quote), proposal.lines, proposal.scope)
     log(shop=shop, job=full.job, actor=actor, verb="quote begun", detail=str(quote), at=at)
     return quote
@@ -137,6 +141,7 @@ def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     require(actor, quote.job.shop, "may_design")
     design = design_in_full(quote.design_id)
     fresh = _new_quote(design, _fresh_run(design), actor, at)
+    fresh.option_name, fresh.option_purpose = quote.option_name, quote.option_purpose
     lines = [draft_of(line) for line in quote.lines.all()]
     _store(fresh, terms_of(quote), lines, scope_of(quote))
     detail = f"{fresh} from {quote}"

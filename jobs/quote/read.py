@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,17 +11,18 @@ from django.contrib.auth.models import User
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 
+<<<<<<< HEAD
 import sizing
 from common import units as trade
 from common.currency import money_text
 from jobs.engine.stored import result_of
+=======
+>>>>>>> ed5d6837 (Offer up to three options side by side, with extras to tick and questions to ask)
 from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
 from jobs.models.quote import Line
 from jobs.quote import money
-from jobs.quote.document import GROUP_LABELS, design_month, month_name
+from jobs.quote.document import GROUP_LABELS
 
-#: What counts for an option: the accepted quote before one that is out, that before a draft.
-_LIVE = (Quote.State.ACCEPTED, Quote.State.SENT, Quote.State.DRAFT)
 _RELATED = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
 
 
@@ -46,15 +47,6 @@ class LineGroup:
     amount: Decimal
     is_labour: bool
     hours: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """Options side by side: a heading and a row of texts for each, and the differences in sentences."""
-
-    quotes: list[Quote]
-    rows: list[tuple[str, list[str]]]
-    sentences: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,32 +133,6 @@ def two_ways(cost: Decimal, shop: Shop) -> TwoWays | None:
     )
 
 
-def comparison(quotes: Sequence[Quote], *, shop: Shop) -> Comparison | None:
-    """Return the quote of each option that counts most, side by side; None when there are fewer than two."""
-    best: dict[str, Quote] = {}
-    live = [quote for quote in quotes if quote.state in _LIVE and quote.run is not None]  # newest first
-    for quote in sorted(live, key=lambda quote: _LIVE.index(quote.state)):
-        best.setdefault(quote.design.option, quote)
-    if len(best) < 2:
-        return None
-    chosen = sorted(best.values(), key=lambda quote: quote.total)
-    results = [result_of(quote.run) for quote in chosen if quote.run]
-    rows = [
-        ("Daily use", [_show(result.energy.e_day_wh, "Wh", shop) for result in results]),
-        (
-            "Daily harvest",
-            [_harvest(quote, result, shop) for quote, result in zip(chosen, results, strict=True)],
-        ),
-        ("Days without sun", [_show(result.bank.autonomy_days, "d", shop) for result in results]),
-        ("Usable battery", [_show(result.bank.usable_wh, "Wh", shop) for result in results]),
-        ("Weight added", [_show(result.weight.net_added_kg, "kg", shop) for result in results]),
-        ("Overall height", [_show(_height_m(result), "m", shop) for result in results]),
-        ("Holes", [str(_holes(result)) for result in results]),
-        ("Hours of work", [trade.number_text(float(_hours(quote)), 1) for quote in chosen]),
-    ]
-    return Comparison(chosen, rows, _differences(chosen, results, shop))
-
-
 def job_money(job: Job) -> JobMoney | None:
     """Return the accepted quote with its change orders and what it all comes to; None before acceptance."""
     quote = job.quotes.filter(state=Quote.State.ACCEPTED).first()
@@ -177,6 +143,7 @@ def job_money(job: Job) -> JobMoney | None:
     changes = sum((order.total for order in accepted), Decimal(0))
     credit = sum((order.credits_allowance for order in accepted), Decimal(0))
     return JobMoney(quote, orders, changes, credit, quote.owed_total + changes - credit)
+<<<<<<< HEAD
 
 
 def _differences(chosen: list[Quote], results: list[sizing.SystemResult], shop: Shop) -> list[str]:
@@ -233,3 +200,5 @@ def _holes(result: sizing.SystemResult) -> int:
 def _hours(quote: Quote) -> Decimal:
     lines = [line for line in quote.lines.all() if line.kind == LineKind.LABOUR and not line.is_optional]
     return sum((line.quantity for line in lines), Decimal(0))
+=======
+>>>>>>> ed5d6837 (Offer up to three options side by side, with extras to tick and questions to ask)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
@@ -41,20 +42,37 @@ def quote_send(
     Raise QuoteRefused for what forbids it; the owner passes a block or a thin margin with a reason.
     """
     quote = locked_quote(quote)
+    require(actor, quote.job.shop, "may_design")
+    if quote.offer_id is not None:
+        raise QuoteRefused(f"{quote} is one of the options of an offer: send the offer.")
+    quote = put_out(quote, run=run_of_today(quote, actor, at), actor=actor, at=at, reason=reason)
+    _set_older_aside(quote)
+    job_to_quoted(quote.job, actor, at)
+    return quote_link(quote=quote, actor=actor, at=at, site_url=site_url)
+
+
+def put_out(
+    quote: Quote,
+    *,
+    run: SizingRun | None,
+    actor: User,
+    at: datetime,
+    reason: str,
+    beside: Sequence[Quote] = (),
+) -> Quote:
+    """Freeze a locked draft as sent, or raise QuoteRefused; ``beside`` are the other options of its offer."""
     membership = require(actor, quote.job.shop, "may_design")
     must_be_draft(quote)
-    quote.run = _run_of_today(quote, actor, at)
+    quote.run = run
     _refuse_to_send(quote, is_owner=membership.is_owner, reason=reason, actor=actor)
     design_freeze(design=quote.design, actor=actor, at=at)
     today = local_date(quote.job.shop, at)
     quote.valid_until_date = today + timedelta(days=quote.job.shop.quote_valid_days)
     quote.state, quote.sent_at = S.SENT, at
-    quote.snapshot = document_of(quote, on=today)
+    quote.snapshot = document_of(quote, on=today, beside=beside)
     quote.content_sha256 = content_sha256(quote.snapshot)
     quote.full_clean(validate_unique=False)
     quote.save()
-    _set_older_aside(quote)
-    _job_to_quoted(quote.job, actor, at)
     log(
         shop=quote.job.shop,
         job=quote.job,
@@ -64,7 +82,7 @@ def quote_send(
         reason=reason,
         at=at,
     )
-    return quote_link(quote=quote, actor=actor, at=at, site_url=site_url)
+    return quote
 
 
 @in_english
@@ -99,7 +117,7 @@ def quote_withdraw(*, quote: Quote, reason: str, actor: User, at: datetime) -> Q
     return quote
 
 
-def document_of(quote: Quote, *, on: date) -> dict[str, Any]:
+def document_of(quote: Quote, *, on: date, beside: Sequence[Quote] | None = None) -> dict[str, Any]:
     """Return what the customer reads: as frozen when it was sent, or as it would read if sent on this day."""
     if quote.snapshot is not None:
         frozen: dict[str, Any] = quote.snapshot
@@ -112,10 +130,18 @@ def document_of(quote: Quote, *, on: date) -> dict[str, Any]:
         scope=quote.scope_items.all(),
         sent_on=on,
         valid_until=valid_until,
+        beside=_beside(quote) if beside is None else beside,
     )
 
 
-def _run_of_today(quote: Quote, actor: Actor, at: datetime) -> SizingRun | None:
+def _beside(quote: Quote) -> list[Quote]:
+    """Return the other options of the quote's offer, as they stand."""
+    if quote.offer is None:
+        return []
+    return list(quote.offer.quotes.exclude(pk=quote.pk).select_related("design", "run"))
+
+
+def run_of_today(quote: Quote, actor: Actor, at: datetime) -> SizingRun | None:
     """Return the answer the quote is sent on: sized now, unless the design is frozen already."""
     if quote.design.is_frozen:
         return latest_run(quote.design)
@@ -146,7 +172,7 @@ def _leads_to_quoted(job: Job) -> bool:
     return Job.State.DESIGNING in next_states(job) and job.state != Job.State.ACCEPTED
 
 
-def _job_to_quoted(job: Job, actor: Actor, at: datetime) -> None:
+def job_to_quoted(job: Job, actor: Actor, at: datetime) -> None:
     """Move the job to quoted, through designing where it was not there yet."""
     if Job.State.QUOTED not in next_states(job) and job.state != Job.State.QUOTED:
         job = job_move(job=job, to=Job.State.DESIGNING, actor=actor, at=at)

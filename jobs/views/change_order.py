@@ -12,7 +12,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from jobs.forms.change_order import ChangeDesk, DecisionForm, FoundForm, VerbalForm
-from jobs.forms.quote import DeclineForm, ReasonForm, SignForm
+from jobs.forms.guest import DeclineForm, SignForm
+from jobs.forms.quote import ReasonForm
 from jobs.models import ChangeOrder, ChangeOrderLine, Job, Part, PhaseChoice
 from jobs.quote import change_order
 from jobs.quote.lines import Rates

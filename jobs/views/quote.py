@@ -14,13 +14,14 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from jobs.forms.prices import MissingPricesForm
-from jobs.forms.quote import NewQuoteForm, QuoteDesk, ReasonForm, SendForm
+from jobs.forms.quote import AnswerForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
 from jobs.quote import draft, guest_link, guest_mail, pdf, prices, send
 from jobs.quote.checks import margin_verdict, send_check
+from jobs.quote.compare import comparison
 from jobs.quote.lines import draft_of
+from jobs.quote.messages import thread
 from jobs.quote.read import (
-    comparison,
     job_money,
     line_groups,
     quote_for_page,
@@ -57,6 +58,7 @@ def _list_context(request: ShopRequest, job: Job) -> dict[str, Any]:
         "rows": [(quote, state_text(quote, on=today)) for quote in found],
         "comparison": comparison(found, shop=request.shop),
         "designs": job.designs.all(),
+        "offers": job.offers.prefetch_related("quotes__design"),
         "money": job_money(job),
     }
 
@@ -108,6 +110,8 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
         "prices_form": MissingPricesForm(lines=lines, edits=quote.edits) if quote.is_draft else None,
         "links": [link for link in quote.links.all() if link.expires_at > at],
         "mails": quote.job.mails.filter(about=f"Quote {quote.number}")[:LETTERS_SHOWN],
+        "messages_shown": thread(quote),
+        "answer_form": AnswerForm(),
         "send_form": SendForm(),
         "reason_form": ReasonForm(),
     }
