@@ -18,6 +18,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config.demo.price_book import price_book_filled
+from config.demo.options import offer_three
 from config.demo.prices import quote_priced
 from jobs.customers.job import job_move
 from jobs.design.noted import checks_note
@@ -106,7 +107,7 @@ def shade_the_roofs() -> int:
 
 @transaction.atomic
 def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> None:
-    """Quote the job and, if told, let the customer accept a day later; nothing when already done."""
+    """Quote the job: as options side by side, or one that the customer accepts a day later. Done once."""
     job = Job.objects.filter(shop__name=SHOP_NAME, number=number).first()
     if job is None or job.quotes.exists():
         return
@@ -116,13 +117,16 @@ def _quote(number: str, owner: Any, at: dt.datetime, *, is_accepted: bool) -> No
     if number in NOTED:
         key, reason = NOTED[number]
         checks_note(design=design, keys=[key], reason=reason, actor=owner, at=at)
+    if not is_accepted:
+        estimator = Membership.objects.get(shop=job.shop, role=Membership.Role.ESTIMATOR)
+        offer_three(job, owner=owner, reader=estimator.user, at=at)
+        return
     quote = quote_priced(design=design, owner=owner, at=at)
     quote_send(quote=quote, actor=owner, at=at)
-    if is_accepted:
-        day = dt.timedelta(days=1)
-        name = job.vehicle.customer.name
-        quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + day)
-        job.refresh_from_db()
-        deposit_record(job=job, amount=quote.deposit, method="bank", actor=owner, at=at + 2 * day)
-        job.refresh_from_db()
-        job_move(job=job, to=Job.State.IN_WORK, actor=owner, at=at + 3 * day)
+    day = dt.timedelta(days=1)
+    name = job.vehicle.customer.name
+    quote_accept(quote=quote, signed_name=name, signature_svg="", at=at + day)
+    job.refresh_from_db()
+    deposit_record(job=job, amount=quote.deposit, method="bank", actor=owner, at=at + 2 * day)
+    job.refresh_from_db()
+    job_move(job=job, to=Job.State.IN_WORK, actor=owner, at=at + 3 * day)

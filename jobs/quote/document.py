@@ -53,6 +53,8 @@ GROUP_LABELS: Final[dict[str, str]] = {
     LineKind.DISCOUNT: "Discounts",
     LineKind.CUSTOMER_PART: "Customer's own parts",
 }
+#: What the page says at its top, before anything is praised.
+_SAID_FIRST: Final = frozenset({"bank/autonomy", "energy/harvest"})
 _NO_UNIT_PRICE: Final = frozenset({LineKind.CONSUMABLES, LineKind.DISCOUNT, LineKind.CUSTOMER_PART})
 
 
@@ -142,6 +144,8 @@ def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
     open_checks.sort(key=lambda check: (-check.verdict.severity, sizing.concern_of(check).danger.rank))
     told: dict[tuple[str, str], sizing.Check] = {}
     for check in open_checks:
+        if check.key in _SAID_FIRST and not check.blocks:
+            continue
         concern = sizing.concern_of(check)
         if check.blocks or concern.audience is sizing.Audience.CUSTOMER:
             told.setdefault((concern.cause, check.subject), check)

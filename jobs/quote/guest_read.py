@@ -22,6 +22,7 @@ class Shown:
     chosen: frozenset[int]
     sums: Agreed
     messages: list[CustomerMessage]
+    options: list[Quote]
 
     @property
     def content_sha256(self) -> str:
@@ -35,8 +36,10 @@ def shown(quote: Quote, *, number: int | None, chosen: Collection[int]) -> Shown
     An accepted option stands before all; one of another offer, or an extra it has not, is passed over.
     """
     offer = quote.offer if quote.offer_id and quote.offer and quote.offer.snapshot else None
-    if offer is not None:
-        quote = _option(list(offer.quotes.select_related("job__shop", "design")), quote, number)
+    options = (
+        [] if offer is None else list(offer.quotes.select_related("job__shop", "design").order_by("total"))
+    )
+    quote = _option(options, quote, number)
     if quote.is_accepted:
         chosen = quote.chosen_positions
     lines = list(quote.lines.all())
@@ -45,7 +48,7 @@ def shown(quote: Quote, *, number: int | None, chosen: Collection[int]) -> Shown
     sums = agreed_sums(quote, kept, lines)
     assert sums is not None  # every place in ``kept`` is an extra of it
     comparison = offer.snapshot if offer else None
-    return Shown(quote, quote.snapshot or {}, offer, comparison, kept, sums, thread(quote))
+    return Shown(quote, quote.snapshot or {}, offer, comparison, kept, sums, thread(quote), options)
 
 
 def _option(options: list[Quote], own: Quote, number: int | None) -> Quote:

@@ -161,12 +161,18 @@ def _charging(design: Design) -> str:
 
 def _runs(survey: Survey, result: sizing.SystemResult | None, units: str) -> str:
     loads = sorted(survey.loads.all(), key=lambda load: -load.energy_wh)
-    names = list(dict.fromkeys(load.name[:1].lower() + load.name[1:] for load in loads if load.energy_wh > 0))
+    names = list(dict.fromkeys(_short(load.name) for load in loads if load.energy_wh > 0))
     if not names or result is None:
         return ""
     named = _joined([*names[:_NAMED_LOADS], *(["more"] if len(names) > _NAMED_LOADS else [])])
     use = trade.show(result.energy.e_day_wh, "Wh", units, digits=0)
     return f"Planned for what you told us you run: {named}, {use} a day with losses."
+
+
+def _short(name: str) -> str:
+    """Return a load's name as it stands in a sentence, without what is said after a colon or comma."""
+    short = name.split(":")[0].split(",")[0].strip()
+    return short if short[1:2].isupper() else short[:1].lower() + short[1:]
 
 
 def _count(number: float) -> str:

@@ -38,3 +38,18 @@ def harvest_bars(option: dict[str, Any]) -> dict[str, Any]:
         "height": HEIGHT,
         "floor": _FLOOR,
     }
+
+
+@register.filter
+def by_answer(scope: list[dict[str, str]]) -> list[tuple[str, list[dict[str, str]]]]:
+    """Return the scope list by its answers, in the order they first come."""
+    found: dict[str, list[dict[str, str]]] = {}
+    for item in scope:
+        found.setdefault(item["answer"], []).append(item)
+    return list(found.items())
+
+
+@register.filter
+def lower_first(text: str) -> str:
+    """Return the words as they stand within a sentence; an abbreviation keeps its letters."""
+    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
