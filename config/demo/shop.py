@@ -17,8 +17,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from config.demo.price_book import price_book_filled
 from config.demo.options import offer_three
+from config.demo.price_book import price_book_filled
 from config.demo.prices import quote_priced
 from jobs.customers.job import job_move
 from jobs.design.noted import checks_note

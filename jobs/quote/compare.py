@@ -9,7 +9,7 @@ from typing import Any
 
 import sizing
 from common import units as trade
-from common.templatetags.show import money as money_text
+from common.currency import money_text
 from jobs.engine.spoken import spoken
 from jobs.engine.stored import result_of
 from jobs.models import LineKind, Quote, Shop

@@ -75,7 +75,10 @@ def quote_document(
     shop = quote.job.shop
     shown = [line for line in lines if _is_shown(line)]
     document: dict[str, Any] = spoken(_document(quote, shown, scope, sent_on, valid_until), shop.units)
-    return document | {"gap": _gap(quote, beside)}
+    gap = _gap(quote, beside)
+    if gap:
+        document["findings"] = [each for each in document["findings"] if not _is_said_first(each)]
+    return document | {"gap": gap}
 
 
 @in_english
@@ -115,6 +118,10 @@ def _document(
     }
 
 
+def _is_said_first(finding: dict[str, Any]) -> bool:
+    return finding["key"] in _SAID_FIRST and finding["verdict"] != sizing.Verdict.BLOCK
+
+
 def _gap(quote: Quote, beside: Sequence[Quote]) -> str:
     """Return what falls short of what the customer asked for, said first and outright."""
     if quote.run is None:
@@ -144,13 +151,12 @@ def findings(result: sizing.SystemResult) -> list[dict[str, Any]]:
     open_checks.sort(key=lambda check: (-check.verdict.severity, sizing.concern_of(check).danger.rank))
     told: dict[tuple[str, str], sizing.Check] = {}
     for check in open_checks:
-        if check.key in _SAID_FIRST and not check.blocks:
-            continue
         concern = sizing.concern_of(check)
         if check.blocks or concern.audience is sizing.Audience.CUSTOMER:
             told.setdefault((concern.cause, check.subject), check)
     return [
         {
+            "key": check.key,
             "verdict": str(check.verdict),
             "title": check.title[:1].upper() + check.title[1:],
             "sentence": _sentence(check),

@@ -1,4 +1,4 @@
-"""Which template and data make a quote or an offer on paper. It prints the frozen words, nothing behind them."""
+"""Which template and data make a quote or an offer on paper. It prints frozen words."""
 
 from __future__ import annotations
 

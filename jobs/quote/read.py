@@ -11,13 +11,6 @@ from django.contrib.auth.models import User
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 
-<<<<<<< HEAD
-import sizing
-from common import units as trade
-from common.currency import money_text
-from jobs.engine.stored import result_of
-=======
->>>>>>> ed5d6837 (Offer up to three options side by side, with extras to tick and questions to ask)
 from jobs.models import ChangeOrder, GuestLink, Job, LineKind, Quote, QuoteLine, Shop
 from jobs.models.quote import Line
 from jobs.quote import money
@@ -143,62 +136,3 @@ def job_money(job: Job) -> JobMoney | None:
     changes = sum((order.total for order in accepted), Decimal(0))
     credit = sum((order.credits_allowance for order in accepted), Decimal(0))
     return JobMoney(quote, orders, changes, credit, quote.owed_total + changes - credit)
-<<<<<<< HEAD
-
-
-def _differences(chosen: list[Quote], results: list[sizing.SystemResult], shop: Shop) -> list[str]:
-    """Return what each step up brings, in plain sentences."""
-    sentences = []
-    for place in range(1, len(chosen)):
-        less, more = chosen[place - 1], chosen[place]
-        before, after = results[place - 1], results[place]
-        gains = [
-            _more(after.bank.usable_wh, before.bank.usable_wh, "Wh", "usable in the battery", shop),
-            _more(_array_w(after), _array_w(before), "W", "of panels", shop),
-            _more(after.weight.net_added_kg, before.weight.net_added_kg, "kg", "to carry", shop),
-        ]
-        named = ", ".join(text for text in gains if text) or "the same panels and battery"
-        days = _more(after.bank.autonomy_days, before.bank.autonomy_days, "d", "without sun", shop)
-        price = money_text(more.total - less.total, shop.currency)
-        sentences.append(
-            f"{more.design.get_option_display()} compared with {less.design.get_option_display()}:"
-            f" {named}{'; ' + days if days else ''}, for {price} more."
-        )
-    return sentences
-
-
-def _more(after: float | None, before: float | None, unit: str, words: str, shop: Shop) -> str:
-    if after is None or before is None or abs(after - before) < 0.05:
-        return ""
-    side = "more" if after > before else "less"
-    return f"{trade.show(abs(after - before), unit, shop.units, trim=True)} {side} {words}"
-
-
-def _show(value: float | None, unit: str, shop: Shop) -> str:
-    return "not known yet" if value is None else trade.show(value, unit, shop.units, trim=True)
-
-
-def _harvest(quote: Quote, result: sizing.SystemResult, shop: Shop) -> str:
-    row = design_month(result, quote.job.survey.design_month)
-    if row is None:
-        return "not known yet"
-    return f"{_show(row.harvest_wh, 'Wh', shop)}, {month_name(row.month)}, {row.leg}"
-
-
-def _array_w(result: sizing.SystemResult) -> float:
-    return sum(row.pmp_w for row in result.controllers)
-
-
-def _height_m(result: sizing.SystemResult) -> float | None:
-    return next((check.value for check in result.checks if check.key == "vehicle/height"), None)
-
-
-def _holes(result: sizing.SystemResult) -> int:
-    return result.penetrations.penetrations + result.penetrations.cable_holes
-
-
-def _hours(quote: Quote) -> Decimal:
-    lines = [line for line in quote.lines.all() if line.kind == LineKind.LABOUR and not line.is_optional]
-    return sum((line.quantity for line in lines), Decimal(0))
-=======
->>>>>>> ed5d6837 (Offer up to three options side by side, with extras to tick and questions to ask)

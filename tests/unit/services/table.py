@@ -175,6 +175,7 @@ from tests.unit.services.calls import (
     written_by_another,
     yes,
 )
+from tests.unit.services.offers import ASKED_BY_CUSTOMERS, OFFERS
 from tests.unit.services.world import (
     FACTS,
     NOW,
@@ -188,6 +189,7 @@ from tests.unit.services.world import (
 )
 
 SERVICES: tuple[Service, ...] = (
+    *OFFERS,
     # the shop and its people
     Service(
         shop_save, "design", OWNER,
@@ -553,6 +555,7 @@ SERVICES: tuple[Service, ...] = (
 NOBODY: frozenset[str] = frozenset()
 #: What the customer does by a link: no person of a shop stands behind it, so no right is asked.
 OF_CUSTOMERS: tuple[Service, ...] = (
+    *ASKED_BY_CUSTOMERS,
     Service(quote_accept, "offered", NOBODY, yes),
     Service(quote_decline, "offered", NOBODY, no),
     Service(link_mark_used, "offered", NOBODY, opened_link),
@@ -577,6 +580,9 @@ FOLLOWS = {
     "require": "asks the right itself",
     "name_of": "changes nothing",
     "content_of": "changes nothing",
+    "put_out": "half of sending; asks the right",
+    "run_of_today": "half of sending: sizes the design",
+    "job_to_quoted": "follows a quote sent",
     "locked_draft": "asks the right and changes nothing",
     "pin_lasts": "asked for the person signed in; puts off the end of a PIN that is there",
 }

@@ -49,8 +49,15 @@ class TestReading:
     def test_it_says_what_the_customer_decides_and_keeps_the_desk_at_the_desk(self, sent_quote, client):
         """The golden design also carries cautions on interrupting ratings, feet and the way to walk."""
         answer = read(client, sent_quote.token)
-        assert "Days without charging" in answer.text
-        for words in ("interrupting", "most loaded foot", "too narrow", "Technical cautions", "schedule"):
+        assert "You asked for 1.5 days without sun; this gives" in answer.text
+        for words in (
+            "Days without charging",
+            "interrupting",
+            "most loaded foot",
+            "too narrow",
+            "Technical cautions",
+            "schedule",
+        ):
             assert words not in answer.text
 
     def test_what_an_older_document_says_is_still_shown(self, sent_quote, client):
@@ -103,7 +110,7 @@ class TestReading:
         assert "Accepted by Nell Pardee on Nov 25, 2026" in read(client, accepted_quote.token).text
 
     def test_it_takes_few_queries(self, sent_quote, client, django_assert_max_num_queries):
-        with django_assert_max_num_queries(6):
+        with django_assert_max_num_queries(7):
             read(client, sent_quote.token)
 
 

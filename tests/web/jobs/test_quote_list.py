@@ -59,5 +59,5 @@ class TestQuoteList:
         facts = {"job": draft_quote.job, "design": draft_quote.design, "run": draft_quote.run}
         Quote.objects.bulk_create(Quote(number=number + 10, **facts) for number in range(count))
         client = client_of(alice)
-        with django_assert_num_queries(7):
+        with django_assert_num_queries(8):
             client.get(url(draft_quote.job))

@@ -24,14 +24,12 @@ class TestQuotePdf:
         for amount in (totals["total"], totals["deposit"], totals["tax"], totals["balance"]):
             assert f"${Decimal(amount):,.2f}" in text
         assert "June" in text
-        assert "Rot and soft roof" in text
+        assert "rot and soft roof" in text
         assert accepted_quote.snapshot["valid_until"] in text
         assert "licensed practice" in text
         assert "marine" in text.lower()
         assert "Draft" not in text  # a draft's paper is read where its plan is measured
-        assert accepted_quote.snapshot["findings"]
-        for finding in accepted_quote.snapshot["findings"]:
-            assert finding["title"][:25] in " ".join(text.split())
+        assert accepted_quote.snapshot["gap"][:60] in " ".join(text.split())
         assert "Nell Pardee" in text
         assert "signed by typed name" in text
 
