@@ -11,6 +11,7 @@ from django.db import transaction
 
 from common.told import in_english
 from jobs.models import Membership, Shop
+from jobs.shop.days import local_date
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
 from jobs.shop.rights import require
@@ -84,6 +85,8 @@ def member_change(
     member.language = language or member.language
     member.full_clean()
     member.save(update_fields=["role", "is_active", "licence_no", "phone", "language"])
+    if not is_active:  # what was planned with them stands on the week board with nobody chosen
+        member.held_days.filter(day__gt=local_date(member.shop, at)).delete()
     part = member.get_role_display() if is_active else "left"
     log(
         shop=member.shop,

@@ -23,6 +23,7 @@ from jobs.schedule.book import (
 )
 from jobs.schedule.dates import next_date_of
 from jobs.schedule.speed import speed_of, worked_hours_by
+from jobs.shop.members import member_change
 
 TUE, WED, THU, FRI = (dt.date(2026, 12, day) for day in (8, 9, 10, 11))
 
@@ -272,6 +273,15 @@ def test_of_two_writers_at_once_one_holds_the_bay(shop, alice, bay, new_job, now
     for day in days:
         assert sorted(answer for at, answer in answers if at == day) == ["held", "is taken on"]
     assert ("rows", 10) in answers
+
+
+def test_who_leaves_is_planned_with_no_more(sold, bay, bob, alice, now):
+    wish = Wish(bay=bay, starts_on=TUE, people=(bob.membership,), days=2)
+    booking = booking_create(job=sold, wish=wish, actor=alice, at=now).booking
+    member_change(
+        member=bob.membership, role="technician", is_active=False, licence_no="", actor=alice, at=now
+    )
+    assert [row.bay for row in booking.held.all()] == [bay, bay]
 
 
 def test_a_person_who_left_is_not_booked(sold, bay, bob, alice, now):

@@ -14,6 +14,7 @@ from checklists.models import StepEvent
 from checklists.record.hours import job_spans
 from checklists.record.loads import job_loads
 from jobs.models import Job, LineKind, Quote, QuoteLine
+from jobs.schedule import speed
 
 
 @pytest.fixture
@@ -56,6 +57,15 @@ class TestSent:
         (span,) = job_spans(checklist)
         assert (span.who, span.phase, span.ended_by) == (bob.pk, "D", "stop")
         assert span.hours(dt.datetime.now(dt.UTC)) == 2.5
+
+    def test_the_schedule_reads_what_was_worked_by_everybody(self, post, bob, lena, shop, checklist):
+        one, two, running = start(bob), start(lena), start(bob, at="2026-11-25T19:00:00+00:00")
+        post(
+            one, two, stop(one, "2026-11-25T17:30:00+00:00"), stop(two, "2026-11-25T16:00:00+00:00"), running
+        )
+        job = checklist.job_id
+        # 2.5 h and 1 h; a clock that nobody stopped tells nothing yet
+        assert speed._READERS[0](shop, [job, job + 1]) == {job: pytest.approx(3.5)}
 
     def test_times_are_put_right_by_the_measured_offset(self, post, bob, checklist):
         begun = start(bob)
