@@ -28,7 +28,7 @@ def offer_create(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Put designs of a job side by side; what no design can tell is asked once for all."""
     jobs = Job.objects.visible_to(request.user).select_related("shop", "vehicle__customer")
     job = get_object_or_404(jobs, pk=job_pk)
-    form = NewOfferForm(request.POST or None, designs=list(job.designs.all()))
+    form = NewOfferForm(request.POST if request.method == "POST" else None, designs=list(job.designs.all()))
     if request.method == "POST" and form.is_valid():
         made = answered(
             request,
