@@ -119,9 +119,10 @@ def guest_pdf(request: HttpRequest, guest: Guest) -> HttpResponse:
     if guest.link.quote is None:
         return redirect("jobs:guest_document", guest.link.pk)
     seen = _shown(request, guest)
-    return pdf_response(
-        pdf.quote_pdf(seen.quote, seen.doc), f"quote-{seen.quote.job.number}-{seen.quote.number}"
-    )
+    name = f"quote-{seen.quote.job.number}-{seen.quote.number}"
+    if seen.comparison is None:
+        return pdf_response(pdf.quote_pdf(seen.quote, seen.doc), name)
+    return pdf_response(pdf.offer_pdf(seen.quote, seen.options, seen.comparison), name)
 
 
 @require_http_methods(["GET", "HEAD"])
