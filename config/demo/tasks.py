@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from checklists.models import Deviation, JobSheet
 from config.demo.shop import guest_path
-from jobs.models import Design, Job, LayRun, Membership
+from jobs.models import Booking, Design, Job, LayRun, Membership
 
 S = Job.State
 
@@ -33,12 +33,19 @@ def _of_the_desk(membership: Membership) -> dict[str, str]:
     roof = designs.filter(job__state__in=(S.SURVEYED, S.DESIGNING)).order_by("pk").first()
     runs = LayRun.objects.of_shop(membership.shop).filter(state=LayRun.State.DONE)
     choice = runs.filter(design__in=designs).order_by("pk").first()
-    links = {"quote": guest_path()}
+    links = {"quote": guest_path(), "week": _week(membership)}
     if roof is not None:
         links["roof"] = reverse("jobs:workspace", args=[roof.pk])
     if choice is not None:
         links["layouts"] = reverse("jobs:lay_detail", args=[choice.design_id])
     return {name: path for name, path in links.items() if path}
+
+
+def _week(membership: Membership) -> str:
+    """Return the path of the week of the next booking."""
+    booked = Booking.objects.of_shop(membership.shop).filter(state=Booking.State.BOOKED, job__state=S.READY)
+    first = booked.order_by("starts_on").first()
+    return f"{reverse('jobs:week_board')}?week={first.starts_on:%Y-%m-%d}" if first else ""
 
 
 def _of_the_bay(membership: Membership) -> dict[str, str]:

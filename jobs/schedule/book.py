@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Final
 
@@ -64,6 +64,8 @@ class Booked:
     booking: Booking
     promise_before: date | None
     promise_after: date | None
+    wait_days: int = 0
+    slowest: str = ""
 
     @property
     def says(self) -> str:
@@ -71,6 +73,9 @@ class Booked:
         one = self.booking
         until = f" to {in_words(one.ends_on)}" if one.ends_on != one.starts_on else ""
         said = f"{one.get_state_display()}: {one.bay}, {in_words(one.starts_on)}{until}."
+        if self.wait_days:
+            order_by = in_words(one.starts_on - timedelta(days=self.wait_days))
+            said += f" Order the parts by {order_by}: {self.slowest} takes {self.wait_days} days to come."
         if self.promise_after is None or self.promise_after == self.promise_before:
             return said
         before = f" (it was {in_words(self.promise_before)})" if self.promise_before else ""
@@ -173,7 +178,8 @@ def _hold(booking: Booking, wish: Wish, actor: User, at: datetime, *, verb: str)
     _store(booking, wish, days, release, needs, speed, at)
     _promise(job, wish, before, release_before)
     _put_on(job, wish.people)
-    told = Booked(booking, before, job.promised_date)
+    slowest = next(iter(needs.slowest), "")
+    told = Booked(booking, before, job.promised_date, needs.longest_wait, slowest)
     log(shop=job.shop, job=job, actor=actor, verb=verb, detail=told.says, at=at)
     return told
 

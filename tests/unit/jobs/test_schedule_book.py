@@ -87,6 +87,14 @@ class TestHold:
         assert bob in sold.assigned_to.all()
         assert sold.log.filter(verb="days booked").exists()
 
+    def test_parts_that_take_time_are_to_be_ordered_before(self, sold, accepted_quote, bay, bob, alice, now):
+        part = accepted_quote.lines.filter(part__isnull=False).first().part
+        part.lead_days = 10
+        part.save()
+        wish = Wish(bay=bay, starts_on=TUE, people=(bob.membership,))
+        told = booking_create(job=sold, wish=wish, actor=alice, at=now).says
+        assert f"Order the parts by Nov 28, 2026: {part.name} takes 10 days" in told  # the eighth less ten
+
     def test_two_people_are_quicker_and_the_seal_then_keeps_it(self, sold, bay, bob, lena, alice, now):
         wish = Wish(bay=bay, starts_on=TUE, people=(bob.membership, lena.membership))
         one = booking_create(job=sold, wish=wish, actor=alice, at=now).booking
