@@ -37,23 +37,23 @@ def stored_cost(part: Part) -> Decimal | None:
 
 
 def change_of(
-    part: Part, old: Decimal | None, actor: User, at: datetime, because: Because
+    part: Part, old: Decimal | None, who: User, at: datetime, because: Because
 ) -> PriceChange | None:
     """Return the line to keep about a changed cost, not stored yet; None where it stays."""
     if old == part.cost:
         return None
     return PriceChange(
-        part=part, old=old, new=part.cost, at=at, by=actor, by_name=name_of(actor), way=because.way,
+        part=part, old=old, new=part.cost, at=at, by=who, by_name=name_of(who), way=because.way,
         why=because.why,
     )  # fmt: skip
 
 
-def cost_changes(parts: Sequence[Part], actor: User, at: datetime, because: Because) -> list[PriceChange]:
+def cost_changes(parts: Sequence[Part], who: User, at: datetime, because: Because) -> list[PriceChange]:
     """Return the lines to keep about many parts, their stored costs locked until the changes are written."""
     stored = [part.pk for part in parts if part.pk]
     old: dict[int, Decimal] = {}
     for first in range(0, len(stored), BATCH):
         rows = Part.objects.select_for_update().filter(pk__in=stored[first : first + BATCH]).order_by("pk")
         old |= dict(rows.values_list("pk", "cost"))
-    found = (change_of(part, old.get(part.pk), actor, at, because) for part in parts)
+    found = (change_of(part, old.get(part.pk), who, at, because) for part in parts)
     return [change for change in found if change is not None]
