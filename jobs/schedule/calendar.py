@@ -129,7 +129,8 @@ def _work_events(booking: Booking) -> Iterator[Event]:
     state = "" if booking.is_booked else f" ({booking.get_state_display().lower()})"
     told = [
         str(job.vehicle), job.vehicle.plate, f"{booking.bay}, {booking.get_place_display().lower()}",
-        f"{booking.arrive_at:%H:%M}", booking.note, f"May drive from {in_words(booking.release_on)}",
+        f"{booking.arrive_at:%I:%M %p}".lstrip("0"), booking.note,
+        f"May drive from {in_words(booking.release_on)}",
         f"{settings.SITE_URL.rstrip('/')}{reverse('jobs:job_detail', args=[job.pk])}",
     ]  # fmt: skip
     for number, (first, last) in enumerate(runs(days)):
