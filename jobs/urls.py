@@ -27,6 +27,7 @@ from jobs.views import (
     schedule,
     shade,
     shop,
+    shop_offers,
     survey,
     vehicle,
     workspace,
@@ -83,6 +84,9 @@ urlpatterns: list[URLPattern] = [
     path("tables/<slug:kind>/<slug:what>.<slug:form>", imports.table_export, name="table_export"),
     # shop
     path("shop/", shop.shop_edit, name="shop_edit"),
+    path("shop/offers/", shop_offers.shop_offers, name="shop_offers"),
+    path("shop/offers/logo/", shop_offers.shop_logo, name="shop_logo"),
+    path("shop/offers/logo.png", shop_offers.shop_logo_png, name="shop_logo_png"),
     path("shop/log.csv", log_file.log_file, name="log_file"),
     path("shop/test-letter/", shop.shop_mail_test, name="shop_mail_test"),
     # schedule
@@ -135,6 +139,8 @@ urlpatterns: list[URLPattern] = [
     path("quotes/<int:pk>/quote.pdf", quote.quote_pdf, name="quote_pdf"),
     path("quotes/<int:pk>/answer/", offer.message_answer, name="message_answer"),
     path("jobs/<int:job_pk>/offers/new/", offer.offer_create, name="offer_create"),
+    path("offers/", offer.offer_follow, name="offer_follow"),
+    path("quotes/<int:pk>/lost/", offer.quote_lost, name="quote_lost"),
     path("offers/<int:pk>/", offer.offer_detail, name="offer_detail"),
     path("offers/<int:pk>/words/", offer.offer_change, name="offer_change"),
     path("offers/<int:pk>/apart/", offer.offer_take_apart, name="offer_take_apart"),

@@ -18,6 +18,7 @@ from config.keep.backup import backup_write
 from config.keep.retention import backups_drop
 from config.keep.shop_archive import archives_drop
 from config.models import Periodic
+from jobs.quote.remind import offers_remind
 from jobs.schedule.visit import visits_remind
 
 
@@ -51,8 +52,9 @@ def backup_task() -> None:
 
 @task(queue_name="mail")
 def remind_task() -> None:
-    """Remind customers whose work begins tomorrow."""
+    """Remind customers whose work begins tomorrow, and those who have not answered an offer."""
     visits_remind(at=timezone.now())
+    offers_remind(at=timezone.now())
 
 
 @dataclass(frozen=True)

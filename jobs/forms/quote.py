@@ -22,7 +22,7 @@ from jobs.forms.quote_lines import (
     ScopeForm,
     row_set,
 )
-from jobs.models import LineKind, Part, Quote, ScopeItem
+from jobs.models import LineKind, LostReason, Part, Quote, ScopeItem
 from jobs.models.quote import Line
 from jobs.quote import money
 from jobs.quote.draft import QuoteTerms
@@ -253,3 +253,10 @@ class AnswerForm(forms.Form):
     text = forms.CharField(
         label=_("Your answer"), max_length=LONGEST, widget=forms.Textarea(attrs={"rows": 3})
     )
+
+
+class LostForm(forms.Form):
+    """Why an offer was not taken, as the shop learned it."""
+
+    lost_reason = forms.ChoiceField(choices=LostReason.choices)
+    note = forms.CharField(required=False, max_length=500)

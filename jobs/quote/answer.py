@@ -7,12 +7,13 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Final
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from common.told import in_english
 from jobs.customers.job import job_move, next_states
 from jobs.design.revision import design_freeze
-from jobs.models import Job, Quote
+from jobs.models import Job, LostReason, Quote
 from jobs.quote.accepted import quote_accepted
 from jobs.quote.agreed import agreed_sums
 from jobs.quote.document import day
@@ -22,6 +23,7 @@ from jobs.shop.actor import ByName
 from jobs.shop.days import local_date
 from jobs.shop.log import log
 from jobs.shop.refusals import Refusal
+from jobs.shop.rights import require
 
 S = Quote.State
 _AGREED: Final = ("chosen_positions", "agreed_subtotal", "agreed_tax", "agreed_total", "agreed_deposit")
@@ -89,6 +91,29 @@ def quote_decline(
     if not others.exists() and Job.State.DECLINED in next_states(quote.job):
         job_move(job=quote.job, to=Job.State.DECLINED, actor=ByName(name), at=at, reason=reason.strip())
     return quote
+
+
+@in_english
+@transaction.atomic
+def quote_lost(*, quote: Quote, lost_reason: str, note: str, actor: User, at: datetime) -> Quote:
+    """Close an offer the customer will not take, as the shop learned it; its other options close with it."""
+    quote = locked_quote(quote)
+    require(actor, quote.job.shop, "may_design")
+    if quote.state != S.SENT:
+        raise QuoteNotOpen("Only an offer that is out and not answered can be closed as lost.")
+    if lost_reason not in LostReason.values:
+        raise QuoteNotOpen("Say why it was lost.")
+    rows = quote.job.quotes.filter(state=S.SENT)
+    rows = rows.filter(offer=quote.offer_id) if quote.offer_id else rows.filter(pk=quote.pk)
+    rows.update(state=S.DECLINED, answered_at=at, lost_reason=lost_reason, answer_note=note.strip()[:1000])
+    words = f"{LostReason(lost_reason).label}. {note.strip()}".strip()
+    log(
+        shop=quote.job.shop, job=quote.job, actor=actor, verb="offer lost", detail=str(quote), reason=words,
+        at=at,
+    )  # fmt: skip
+    if not quote.job.quotes.filter(state=S.SENT).exists() and Job.State.DECLINED in next_states(quote.job):
+        job_move(job=quote.job, to=Job.State.DECLINED, actor=actor, at=at, reason=words)
+    return Quote.objects.get(pk=quote.pk)
 
 
 def _agree(quote: Quote, chosen: Collection[int], shown_total: Decimal | None) -> None:

@@ -22,4 +22,4 @@ def option_words(shop: Shop, option: str) -> tuple[str, str]:
     """Return an option's name and what it is for, as this shop says it."""
     own = shop.option_texts.get(str(option), {})
     name, purpose = STARTING[option]
-    return own.get("name") or name, own.get("purpose", purpose)
+    return own.get("name") or name, own.get("purpose") or purpose

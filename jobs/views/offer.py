@@ -12,11 +12,13 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from jobs.forms.offer import NewOfferForm, OfferWordsForm
-from jobs.forms.quote import AnswerForm, SendForm
-from jobs.models import Job, Offer, Quote
+from jobs.forms.quote import AnswerForm, LostForm, SendForm
+from jobs.models import Job, LostReason, Offer, Quote
 from jobs.quote import messages as thread
 from jobs.quote import offer as offers
+from jobs.quote.answer import quote_lost as lost
 from jobs.quote.checks import SendCheck, send_check
+from jobs.quote.follow import offers_waiting
 from jobs.quote.read import quote_for_page, quotes_of_job, state_text
 from jobs.shop.days import local_date
 from jobs.views.access import ShopRequest, role_required
@@ -170,3 +172,28 @@ def message_answer(request: ShopRequest, pk: int) -> HttpResponse:
     ):
         messages.success(request, "Your answer stands on the customer's page and goes to them by mail.")
     return redirect("jobs:quote_detail", quote.pk)
+
+
+@role_required("sees_prices")
+def offer_follow(request: ShopRequest) -> HttpResponse:
+    """List the offers that wait for an answer, those that need something first."""
+    at = timezone.now()
+    rows = offers_waiting(request.shop, at=at, today=local_date(request.shop, at))
+    context = {"rows": rows, "reasons": LostReason.choices}
+    return render(request, "jobs/offer_follow.html", context)
+
+
+@require_POST
+@role_required("may_design")
+def quote_lost(request: ShopRequest, pk: int) -> HttpResponse:
+    """Close an offer as lost, with its reason."""
+    quote = quote_for_page(request.user, pk)
+    form = LostForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Choose why it was lost; the note may have 500 characters.")
+    elif answered(
+        request,
+        lambda: lost(quote=quote, actor=request.user, at=timezone.now(), **form.cleaned_data),
+    ):
+        messages.success(request, f"{quote} is closed as lost.")
+    return redirect("jobs:offer_follow")

@@ -11,11 +11,13 @@ from django.db import IntegrityError, transaction
 from jobs.design.revision import design_create
 from jobs.models import CustomerMessage, Design, LineKind, Offer, OutboxMail, Quote
 from jobs.quote.agreed import agreed_sums
-from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline
+from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline, quote_lost
 from jobs.quote.draft import QuoteRefused, quote_price, scope_of, terms_of
+from jobs.quote.follow import offers_waiting
 from jobs.quote.lines import LineDraft, draft_of
 from jobs.quote.messages import MessageRefused, message_answer, message_ask, messages_settle, thread
 from jobs.quote.offer import OptionWords, offer_change, offer_make, offer_send, offer_take_apart
+from jobs.quote.remind import offers_remind
 from jobs.quote.send import quote_send
 from jobs.shop.rights import NotAllowed
 from tests.quotes import nothing_missing
@@ -221,3 +223,58 @@ class TestWords:
         said = {"kind": "question", "name": "Nell", "text": "When?"} | changes
         with pytest.raises(MessageRefused, match=words):
             message_ask(quote=by_plan(sent, "hearth"), at=now, **said)
+
+
+class TestReminders:
+    """The shop's days are 3, 10 and 21; the test's moment is nine in the morning in Denver."""
+
+    @pytest.fixture(autouse=True)
+    def letters(self, sent, settings):
+        settings.MAIL_IS_SET_UP = True
+        sent.job.vehicle.customer.email = "nell@example.com"
+        sent.job.vehicle.customer.save()
+
+    @pytest.mark.parametrize(("days", "count"), [(2, 0), (3, 1), (11, 1), (40, 0)])
+    def test_one_letter_on_its_day_until_it_has_run_out(self, sent, now, days, count):
+        assert offers_remind(at=now + days * DAY) == count
+        assert offers_remind(at=now + days * DAY) == 0
+        assert OutboxMail.objects.filter(subject__contains="our offer").count() == count
+
+    def test_all_days_make_as_many_letters(self, sent, now):
+        assert sum(offers_remind(at=now + day * DAY) for day in range(1, 30)) == 3
+
+    def test_a_letter_opens_the_offer(self, sent, now):
+        offers_remind(at=now + 3 * DAY)
+        body = OutboxMail.objects.get(subject__contains="our offer").body
+        assert body.count("/q/") == 1
+        assert "$" not in body
+
+    def test_a_question_and_an_answer_stop_them(self, sent, now):
+        quote = by_plan(sent, "hearth")
+        message_ask(quote=quote, kind="question", name="Nell", text="When?", at=now)
+        assert offers_remind(at=now + 3 * DAY) == 0
+        quote_decline(quote=quote, signed_name="Nell Pardee", reason="No", at=now)
+        assert offers_remind(at=now + 10 * DAY) == 0
+
+    def test_not_at_night(self, sent, now):
+        assert offers_remind(at=now + 3 * DAY + dt.timedelta(hours=12)) == 0
+
+
+class TestFollowing:
+    def test_one_line_an_offer_and_what_needs_us_first(self, sent, now, shop):
+        rows = offers_waiting(shop, at=now + 2 * DAY, today=(now + 2 * DAY).date())
+        assert [(row.quote.design.option, row.days_out, row.needs_us) for row in rows] == [
+            ("hearth", 2, False)
+        ]
+        message_ask(quote=by_plan(sent, "lantern"), kind="change", name="Nell", text="Bigger?", at=now)
+        assert offers_waiting(shop, at=now, today=now.date())[0].asked == 1
+
+    def test_lost_closes_all_options_with_the_reason(self, sent, alice, now):
+        quote_lost(
+            quote=by_plan(sent, "hearth"), lost_reason="silent", note="Called twice", actor=alice, at=now
+        )
+        assert set(sent.quotes.values_list("state", "lost_reason")) == {("declined", "silent")}
+
+    def test_a_reason_nobody_knows_is_refused(self, sent, alice, now):
+        with pytest.raises(QuoteNotOpen, match="why it was lost"):
+            quote_lost(quote=by_plan(sent, "hearth"), lost_reason="", note="", actor=alice, at=now)

@@ -8,6 +8,7 @@ from typing import Any, Final
 from PIL import Image
 
 from jobs.models import Quote
+from jobs.quote.answer import quote_lost
 from jobs.quote.messages import message_answer, message_ask, messages_settle
 from jobs.quote.offer import OptionWords, offer_change, offer_make, offer_send, offer_take_apart
 from jobs.shop.logo import logo_save
@@ -69,6 +70,12 @@ OFFERS: tuple[Service, ...] = (
     Service(
         message_answer, "offered", DESK,
         lambda side, who, quote: message_answer(quote=quote, text="Soon.", actor=who, at=NOW), _asked,
+    ),
+    Service(
+        quote_lost, "offered", DESK,
+        lambda side, who, _: quote_lost(
+            quote=side.quote, lost_reason="price", note="", actor=who, at=NOW
+        ),
     ),
     Service(
         messages_settle, "offered", DESK,

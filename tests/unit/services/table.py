@@ -580,6 +580,8 @@ FOLLOWS = {
     "require": "asks the right itself",
     "name_of": "changes nothing",
     "content_of": "changes nothing",
+    "change_of": "changes nothing: makes the row of a change that asked",
+    "cost_changes": "changes nothing: makes the rows of a change that asked",
     "put_out": "half of sending; asks the right",
     "run_of_today": "half of sending: sizes the design",
     "job_to_quoted": "follows a quote sent",
