@@ -14,7 +14,8 @@ def options_of(deviation: Deviation, *, with_costs: bool) -> list[dict[str, Any]
     if not with_costs:
         return list(deviation.options)
     shop = deviation.checklist.job.shop
-    catalogue = list(Part.objects.of_shop(shop).filter(kind=Part.Kind.CABLE, is_active=True))
+    cables = Part.objects.of_shop(shop).filter(kind=Part.Kind.CABLE, is_active=True)
+    catalogue = list(cables.select_related("cable_sheet"))
     return [option | {"cost": _cost(option, catalogue)} for option in deviation.options]
 
 

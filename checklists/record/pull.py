@@ -90,7 +90,8 @@ def pull_list(checklist: Checklist) -> list[PullLine]:
 
 
 def _of_design(design: Design, result: sizing.SystemResult, units: str) -> Iterator[PullLine]:
-    catalogue = list(Part.objects.of_shop(design.job.shop).filter(is_active=True))
+    offered = Part.objects.of_shop(design.job.shop).filter(is_active=True)
+    catalogue = list(offered.select_related("cable_sheet", "protection_sheet"))
     string_fuses = sum(row.np for row in result.controllers if row.needs_string_fuse)
     rates = Rates.of_shop(design.job.shop)
     for draft in part_lines(design, result.circuits, catalogue, rates, string_fuses):

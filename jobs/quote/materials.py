@@ -1,7 +1,9 @@
 """What is bought for a design: its parts, and the cable, fuses and fittings its circuits need.
 
-Cable and fittings are found in the shop's own catalog by size and by the words of its part names. What is
-not found becomes a line without a cost, so that it is seen and not forgotten.
+Cable and fuses are found in the shop's own catalog by their typed gauge and amps; where nobody typed them,
+and fittings always, by the words of the part's name. Typed volts and interrupting ratings are not held
+against what the engine asks of a device yet. What is not found becomes a line without a cost, so that it is
+seen and not forgotten.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ from decimal import Decimal
 from typing import Final
 
 import sizing
-from jobs.models import Design, LineKind, Part, Shop, Survey
+from jobs.models import CableSheet, Design, LineKind, Part, ProtectionSheet, Shop, Survey
 from jobs.quote.lines import LineDraft, Rates
 from sizing import CircuitKind
 
@@ -27,6 +29,10 @@ _NOT_BY_METRE: Final = frozenset(
 )
 #: How a cable is named that the catalog does not have; it is counted as the shop measures.
 _CABLE: Final = "Cable "
+_PV_FAMILIES: Final = frozenset(
+    {CableSheet.Family.PV_WIRE, CableSheet.Family.USE_2, CableSheet.Family.SOLAR_EN}
+)
+_NO_CIRCUIT: Final = frozenset({ProtectionSheet.Family.GPV, ProtectionSheet.Family.SWITCH})
 _PV: Final = frozenset({CircuitKind.STRINGS_TO_COMBINER, CircuitKind.HOME_RUN})
 Wanted = dict[tuple[Part | None, str], Decimal]
 
@@ -132,25 +138,39 @@ def _gauge(row: sizing.CircuitRow) -> str:
 
 def _cable(catalogue: list[Part], circuit: str, gauge: str) -> Part | None:
     """Return the cable of this gauge; roof circuits look for PV wire first, the others for anything else."""
-    wanted = re.compile(rf"(?<![\w/]){re.escape(gauge)}(?!\w)", re.IGNORECASE)
-    found = [part for part in catalogue if part.kind == Part.Kind.CABLE and wanted.search(part.name)]
+    found = [part for part in catalogue if part.kind == Part.Kind.CABLE and _is_gauge(part, gauge)]
     wants_pv = circuit.rstrip("ABCDEFGH") in _PV
-    return min(found, key=lambda part: part.name.upper().startswith("PV") != wants_pv, default=None)
+    return min(found, key=lambda part: _is_pv(part) != wants_pv, default=None)
+
+
+def _is_gauge(part: Part, gauge: str) -> bool:
+    sheet: CableSheet | None = getattr(part, "cable_sheet", None)
+    if sheet is not None and sheet.size:
+        return sheet.gauge.lower() == gauge.lower()
+    wanted = re.compile(rf"(?<![\w/]){re.escape(gauge)}(?!\w)", re.IGNORECASE)
+    return bool(wanted.search(part.name))
+
+
+def _is_pv(part: Part) -> bool:
+    sheet: CableSheet | None = getattr(part, "cable_sheet", None)
+    if sheet is not None and sheet.family:
+        return sheet.family in _PV_FAMILIES
+    return part.name.upper().startswith("PV")
 
 
 def _fuse(catalogue: list[Part], rating_a: float) -> Part | None:
-    wanted = re.compile(rf"(?<![\w.]){rating_a:g} A(?!\w)")
-    for part in catalogue:
-        name = part.name.lower()
-        is_fuse = "fuse" in name or "breaker" in name
-        if (
-            part.kind == Part.Kind.PROTECTION
-            and is_fuse
-            and "string" not in name
-            and wanted.search(part.name)
-        ):
-            return part
-    return None
+    devices = (part for part in catalogue if part.kind == Part.Kind.PROTECTION)
+    return next((part for part in devices if _is_fuse(part, rating_a)), None)
+
+
+def _is_fuse(part: Part, rating_a: float) -> bool:
+    """Return whether a part protects a circuit at this rating; string fuses and switches do not."""
+    sheet: ProtectionSheet | None = getattr(part, "protection_sheet", None)
+    if sheet is not None and sheet.rated_a is not None and sheet.family:
+        return sheet.rated_a == rating_a and sheet.family not in _NO_CIRCUIT
+    name = part.name.lower()
+    is_fuse = ("fuse" in name or "breaker" in name) and "string" not in name
+    return is_fuse and bool(re.search(rf"(?<![\w.]){rating_a:g} A(?!\w)", part.name))
 
 
 def _line(part: Part | None, text: str, quantity: Decimal, rates: Rates, cable_unit: str) -> LineDraft:

@@ -77,7 +77,8 @@ def _labour(task: labour.Hours, rates: Rates) -> LineDraft:
 def _parts(
     design: Design, result: sizing.SystemResult | None, shop: Shop, rates: Rates, by_band: bool
 ) -> list[LineDraft]:
-    catalogue = list(Part.objects.of_shop(shop).filter(is_active=True))
+    offered = Part.objects.of_shop(shop).filter(is_active=True)
+    catalogue = list(offered.select_related("cable_sheet", "protection_sheet"))
     circuits = result.circuits if result else ()
     controllers = result.controllers if result else ()
     string_fuses = sum(row.np for row in controllers if row.needs_string_fuse)

@@ -6,8 +6,9 @@ from decimal import Decimal
 
 import pytest
 
-from jobs.models import KitItem, LineKind, Part, Quote
+from jobs.models import CableSheet, KitItem, LineKind, Part, ProtectionSheet, Quote
 from jobs.parts.kits import KitRefused, kit_item_set
+from jobs.quote import materials
 from jobs.quote.draft import quote_price, scope_of, terms_of
 from jobs.quote.kits import kit_lines
 from jobs.quote.lines import LineDraft, draft_of
@@ -80,3 +81,28 @@ class TestSet:
         lug = Part.objects.get(sku="LUG")
         kit_item_set(head=cable, part=lug, quantity=Decimal(4), per="line", actor=alice, at=now)
         assert [item.quantity for item in cable.kit_items.filter(part=lug)] == [4]
+
+
+class TestTyped:
+    """Cable and fuses are found by what was typed about them; a name that says otherwise does not count."""
+
+    def parts(self, shop):
+        house = Part.objects.create(shop=shop, sku="A", name="House wire", kind="cable")
+        roof = Part.objects.create(shop=shop, sku="B", name="Black reel", kind="cable")
+        wrong = Part.objects.create(shop=shop, sku="C", name="PV wire 10 AWG", kind="cable")
+        CableSheet.objects.create(part=house, size="10", family="boat")
+        CableSheet.objects.create(part=roof, size="10", family="pv_wire")
+        CableSheet.objects.create(part=wrong, size="12", family="pv_wire")
+        for sku, family, amps in (("F1", "gpv", 30), ("F2", "switch", 30), ("F3", "class_t", 30)):
+            device = Part.objects.create(shop=shop, sku=sku, name=f"Device {sku}", kind="protection")
+            ProtectionSheet.objects.create(part=device, family=family, rated_a=amps)
+        return list(Part.objects.of_shop(shop).order_by("sku"))
+
+    @pytest.mark.parametrize(("circuit", "sku"), [("C2", "B"), ("C6", "A")])
+    def test_the_roof_takes_pv_wire_the_inside_another(self, shop, circuit, sku):
+        assert materials._cable(self.parts(shop), circuit, "10 AWG").sku == sku
+
+    def test_a_string_fuse_and_a_switch_protect_no_circuit(self, shop):
+        found = self.parts(shop)
+        assert materials._fuse(found, 30.0).sku == "F3"
+        assert materials._fuse(found, 40.0) is None
