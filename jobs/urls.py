@@ -134,6 +134,7 @@ urlpatterns: list[URLPattern] = [
     path("quotes/<int:pk>/send/", quote.quote_send, name="quote_send"),
     path("quotes/<int:pk>/link/", quote.quote_link, name="quote_link"),
     path("quotes/<int:pk>/review/", quote.quote_review, name="quote_review"),
+    path("quotes/<int:pk>/again/", quote.quote_again, name="quote_again"),
     path("quotes/<int:pk>/copy/", quote.quote_copy, name="quote_copy"),
     path("quotes/<int:pk>/withdraw/", quote.quote_withdraw, name="quote_withdraw"),
     path("quotes/<int:pk>/quote.pdf", quote.quote_pdf, name="quote_pdf"),

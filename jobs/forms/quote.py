@@ -260,3 +260,9 @@ class LostForm(forms.Form):
 
     lost_reason = forms.ChoiceField(choices=LostReason.choices)
     note = forms.CharField(required=False, max_length=500)
+
+
+class EditsForm(forms.Form):
+    """The count a page was made with, so that nobody overwrites what another changed meanwhile."""
+
+    edits = forms.IntegerField(min_value=0, max_value=2_000_000_000)

@@ -17,7 +17,15 @@ from jobs.engine.stored import design_in_full, is_current, latest_run, result_of
 from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
 from jobs.quote.kits import with_kits
-from jobs.quote.lines import LineDraft, Rates, draft_of, has_foreign_part, priced, stored
+from jobs.quote.lines import (
+    LineDraft,
+    Rates,
+    draft_of,
+    has_foreign_part,
+    priced,
+    proposed_json,
+    stored,
+)
 from jobs.quote.option_words import option_words
 from jobs.quote.proposal import Trip, propose
 from jobs.quote.scope import ScopeDraft
@@ -123,6 +131,13 @@ def quote_create(
     quote.summary = what_you_get(full, result_of(run) if run else None, shop.units)
     quote.option_name, quote.option_purpose = option_words(shop, full.option)
     _store(quote, terms_of(quote), proposal.lines, proposal.scope)
+    trip = trip or Trip()
+    asked = {
+        "miles": trip.miles, "hours_each_way": trip.hours_each_way, "survey_fee_paid": survey_fee_paid,
+        "by_band": by_band,
+    }  # fmt: skip
+    quote.proposed = proposed_json([draft_of(line) for line in quote.lines.all()], asked)
+    quote.save(update_fields=["proposed"])
     log(shop=shop, job=full.job, actor=actor, verb="quote begun", detail=str(quote), at=at)
     return quote
 
@@ -143,7 +158,15 @@ def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     fresh = _new_quote(design, _fresh_run(design), actor, at)
     fresh.option_name, fresh.option_purpose = quote.option_name, quote.option_purpose
     lines = [draft_of(line) for line in quote.lines.all()]
-    _store(fresh, terms_of(quote), lines, scope_of(quote))
+    terms = replace(  # taxed as of its own day
+        terms_of(quote),
+        tax_fraction=fresh.tax_fraction,
+        tax_on_parts=fresh.tax_on_parts,
+        tax_on_labour=fresh.tax_on_labour,
+    )
+    _store(fresh, terms, lines, scope_of(quote))
+    fresh.proposed = quote.proposed
+    fresh.save(update_fields=["proposed"])
     detail = f"{fresh} from {quote}"
     log(shop=quote.job.shop, job=quote.job, actor=actor, verb="quote copied", detail=detail, at=at)
     return fresh

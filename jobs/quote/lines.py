@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Final
+from typing import Any, Final
 
 from common.currency import USUAL
 from jobs.models import LineKind, Part, Quote, Shop
@@ -158,3 +158,23 @@ def _part_price(draft: LineDraft, rates: Rates) -> Decimal:
     if draft.is_margin:
         return money.price_for_margin(draft.unit_cost, share)
     return money.part_price(draft.unit_cost, share)
+
+
+def proposed_json(lines: Iterable[LineDraft], options: dict[str, Any]) -> dict[str, Any]:
+    """Return lines as proposed, and what was asked for them, as they are stored with a quote."""
+    rows = [{name: _plain(value) for name, value in asdict(line).items()} for line in lines]
+    return {"options": {name: _plain(value) for name, value in options.items()}, "lines": rows}
+
+
+def line_of_json(row: dict[str, Any]) -> LineDraft:
+    """Return a line as it was stored; what a later release no longer knows is passed over."""
+    known = {field.name for field in fields(LineDraft)}
+    values = {name: value for name, value in row.items() if name in known}
+    for name in ("quantity", "unit_cost", "markup", "unit_price"):
+        if values.get(name) is not None:
+            values[name] = Decimal(values[name])
+    return LineDraft(**values)
+
+
+def _plain(value: Any) -> Any:
+    return str(value) if isinstance(value, Decimal) else value

@@ -14,9 +14,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from jobs.forms.prices import MissingPricesForm
-from jobs.forms.quote import AnswerForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
+from jobs.forms.quote import AnswerForm, EditsForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
-from jobs.quote import draft, guest_link, guest_mail, pdf, prices, send
+from jobs.quote import draft, guest_link, guest_mail, pdf, prices, rerun, send
 from jobs.quote.checks import margin_verdict, send_check
 from jobs.quote.compare import comparison
 from jobs.quote.lines import draft_of
@@ -111,6 +111,7 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
         "links": [link for link in quote.links.all() if link.expires_at > at],
         "mails": quote.job.mails.filter(about=f"Quote {quote.number}")[:LETTERS_SHOWN],
         "messages_shown": thread(quote),
+        "moved": rerun.moved_words(quote) if quote.is_sent and request.membership.may_design else [],
         "answer_form": AnswerForm(),
         "send_form": SendForm(),
         "reason_form": ReasonForm(),
@@ -301,6 +302,25 @@ def link_revoke(request: ShopRequest, pk: int) -> HttpResponse:
     if link.quote_id:
         return redirect("jobs:quote_detail", link.quote_id)
     return redirect("jobs:change_order_detail", link.change_order_id)
+
+
+@role_required("may_design")
+def quote_again(request: ShopRequest, pk: int) -> HttpResponse:
+    """Show line by line what a draft would become if it were proposed today, and do it when told."""
+    quote = quote_for_page(request.user, pk)
+    if request.method == "POST":
+        form = EditsForm(request.POST)
+        edits = form.cleaned_data["edits"] if form.is_valid() else -1
+        if answered(
+            request,
+            lambda: rerun.quote_rerun(quote=quote, edits=edits, actor=request.user, at=timezone.now()),
+        ):
+            messages.success(request, "The lines follow today's design and prices; your edits stayed.")
+            return redirect("jobs:quote_detail", quote.pk)
+        return redirect("jobs:quote_again", quote.pk)
+    found = rerun.rerun_of(quote) if quote.is_draft else None
+    context = {"job": quote.job, "tab": "quote", "quote": quote, "rerun": found}
+    return render(request, "jobs/quote_again.html", context)
 
 
 @require_POST

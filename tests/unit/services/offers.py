@@ -11,6 +11,7 @@ from jobs.models import Quote
 from jobs.quote.answer import quote_lost
 from jobs.quote.messages import message_answer, message_ask, messages_settle
 from jobs.quote.offer import OptionWords, offer_change, offer_make, offer_send, offer_take_apart
+from jobs.quote.rerun import quote_rerun
 from jobs.shop.logo import logo_save
 from tests.unit.services.calls import DESK, OWNER, Service
 from tests.unit.services.world import NOW, REASON
@@ -70,6 +71,10 @@ OFFERS: tuple[Service, ...] = (
     Service(
         message_answer, "offered", DESK,
         lambda side, who, quote: message_answer(quote=quote, text="Soon.", actor=who, at=NOW), _asked,
+    ),
+    Service(
+        quote_rerun, "priced", DESK,
+        lambda side, who, _: quote_rerun(quote=side.quote, edits=side.quote.edits, actor=who, at=NOW),
     ),
     Service(
         quote_lost, "offered", DESK,
