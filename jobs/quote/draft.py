@@ -158,13 +158,8 @@ def quote_copy(*, quote: Quote, actor: User, at: datetime) -> Quote:
     fresh = _new_quote(design, _fresh_run(design), actor, at)
     fresh.option_name, fresh.option_purpose = quote.option_name, quote.option_purpose
     lines = [draft_of(line) for line in quote.lines.all()]
-    terms = replace(  # taxed as of its own day
-        terms_of(quote),
-        tax_fraction=fresh.tax_fraction,
-        tax_on_parts=fresh.tax_on_parts,
-        tax_on_labour=fresh.tax_on_labour,
-    )
-    _store(fresh, terms, lines, scope_of(quote))
+    fresh.tax_also, fresh.discount_lowers_tax = quote.tax_also, quote.discount_lowers_tax
+    _store(fresh, terms_of(quote), lines, scope_of(quote))
     fresh.proposed = quote.proposed
     fresh.save(update_fields=["proposed"])
     detail = f"{fresh} from {quote}"
