@@ -125,7 +125,7 @@ def test_quantities_and_exact_numbers_are_left_alone():
 _SHOWN = re.compile(
     r"\{\{\s*([\w.]*\b(total|subtotal|amount|tax|deposit|unit_price|unit_cost|cost|price|deposit_paid"
     r"|owed_total|owed_deposit|new_total|direct_cost)|[\w.]*(totals|sums)\.(?!tax_text|margin_fraction)\w+)"
-    r"\s*(\|(?!money)[^}]*)?\}\}"
+    r"\s*(\|(?!(?:[^}]*\|)?money)[^}]*)?\}\}"
 )
 
 
