@@ -21,7 +21,7 @@ from django.core import signing
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.crypto import constant_time_compare, salted_hmac
 from django.views.decorators.csrf import csrf_exempt
 
@@ -140,7 +140,9 @@ def _opened(request: HttpRequest, pk: int, view: GuestView) -> HttpResponse:
     nonce = secrets.token_hex(_NONCE // 2)  # never twice the same: compressed pages must not tell it
     word = nonce + _seal(nonce, link)
     shop = link.job.shop
-    with only_shop(shop.pk), timezone.override(zoneinfo.ZoneInfo(shop.time_zone)):
+    # In the language the quote was written in, whoever opens it.
+    said = translation.override(settings.LANGUAGE_CODE)
+    with only_shop(shop.pk), timezone.override(zoneinfo.ZoneInfo(shop.time_zone)), said:
         return view(request, Guest(link, document, word))
 
 
