@@ -101,7 +101,7 @@ def _deposit(job: Job, membership: Membership) -> NextStep:
         return NextStep(
             "Take the deposit",
             "The customer said yes. Parts are ordered once the deposit is in.",
-            "jobs:quote_list",
+            "jobs:job_money",
             job.pk,
             "Enter the money",
         )

@@ -24,6 +24,7 @@ from jobs.models import LineKind, Quote, QuoteLine, ScopeItem, Shop, Vehicle
 from jobs.models.quote import Line
 from jobs.quote import labour, money
 from jobs.quote.compare import option_name
+from jobs.quote.revisions import changes_since
 from jobs.quote.words import design_month, gap_words, month_name
 from jobs.roof.plan import plan_svg
 from jobs.roof.read import roof_state
@@ -78,7 +79,7 @@ def quote_document(
     gap = _gap(quote, beside)
     if gap:
         document["findings"] = [each for each in document["findings"] if not _is_said_first(each)]
-    return document | {"gap": gap}
+    return document | {"gap": gap, "changes": changes_since(quote, shown)}
 
 
 @in_english

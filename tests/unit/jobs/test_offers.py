@@ -12,7 +12,7 @@ from jobs.design.revision import design_create
 from jobs.models import CustomerMessage, Design, LineKind, Offer, OutboxMail, Quote
 from jobs.quote.agreed import agreed_sums
 from jobs.quote.answer import QuoteNotOpen, quote_accept, quote_decline, quote_lost
-from jobs.quote.draft import QuoteRefused, quote_price, scope_of, terms_of
+from jobs.quote.draft import QuoteRefused, quote_copy, quote_price, scope_of, terms_of
 from jobs.quote.follow import offers_waiting
 from jobs.quote.lines import LineDraft, draft_of
 from jobs.quote.messages import MessageRefused, message_answer, message_ask, messages_settle, thread
@@ -278,3 +278,28 @@ class TestFollowing:
     def test_a_reason_nobody_knows_is_refused(self, sent, alice, now):
         with pytest.raises(QuoteNotOpen, match="why it was lost"):
             quote_lost(quote=by_plan(sent, "hearth"), lost_reason="", note="", actor=alice, at=now)
+
+
+class TestRevisions:
+    def test_what_changed_since_the_offer_before_is_said(self, sent, alice, now):
+        """On paper: the one extra changes nothing; 80.00 of welding is new, and the total grows by it."""
+        before = by_plan(sent, "hearth")
+        copy = quote_copy(quote=before, actor=alice, at=now)
+        welder = LineDraft(LineKind.SUBCONTRACT, "Welder", unit_price=Decimal("80.00"))
+        lines = [draft_of(line) for line in copy.lines.all() if line.code != "L23"]
+        quote_price(
+            quote=copy, terms=terms_of(copy), lines=[*lines, welder], scope=scope_of(copy), edits=copy.edits,
+            actor=alice, at=now,
+        )  # fmt: skip
+        gone = before.lines.get(code="L23")
+        quote_send(quote=Quote.objects.get(pk=copy.pk), actor=alice, at=now, reason="As agreed")
+        changes = Quote.objects.get(pk=copy.pk).snapshot["changes"]
+        total = before.total + 80 - gone.amount
+        assert changes == [
+            f"No longer: {gone.text}.",
+            "New: Welder, $80.00.",
+            f"Total: ${before.total:,} → ${total:,}.",
+        ]
+
+    def test_a_first_offer_has_no_changes(self, sent):
+        assert by_plan(sent, "hearth").snapshot["changes"] == []

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import io
 import re
 from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from PIL import Image
+from pypdf import PdfReader
 
 from jobs.models import CustomerMessage, LineKind, Offer, Quote
 from jobs.quote.draft import quote_price, scope_of, terms_of
 from jobs.quote.lines import LineDraft, draft_of
 from jobs.quote.offer import offer_make, offer_send
+from jobs.quote.pdf import offer_pdf, quote_pdf
 from jobs.shop.logo import LogoRefused, logo_save
 from tests.guests import answer, clean, read
 from tests.papers import text_of
@@ -151,10 +155,6 @@ class TestDesk:
 
 class TestLogo:
     def test_it_is_made_small_and_stands_on_the_page(self, offered, client, alice, now):
-        import io
-
-        from PIL import Image
-
         big = io.BytesIO()
         Image.new("RGB", (2000, 500), "navy").save(big, "PNG")
         big.seek(0)
@@ -165,7 +165,22 @@ class TestLogo:
 
     @pytest.mark.parametrize("content", [b"", b"<svg onload=alert(1)>", b"\x89PNG\r\n\x1a\n" + b"x" * 50])
     def test_what_is_no_picture_is_refused(self, offered, alice, now, content):
-        import io
-
         with pytest.raises(LogoRefused):
             logo_save(shop=offered.job.shop, file=io.BytesIO(content), actor=alice, at=now)
+
+
+class TestPages:
+    """Two pages for one option, four for three, on both papers."""
+
+    @pytest.mark.parametrize("paper", ["letter", pytest.param("a4", marks=pytest.mark.full)])
+    def test_one_option_of_25_lines_takes_two_pages_and_three_take_four(self, offered, paper):
+        line = offered.snapshot["lines"][0]
+        offered.snapshot["shop"]["paper"] = paper
+        offered.snapshot["lines"] = [line | {"text": f"{line['text']}, part {place}"} for place in range(25)]
+        comparison = Offer.objects.get().snapshot
+        comparison["options"] *= 3
+        comparison["rows"] = [(label, texts * 3) for label, texts in comparison["rows"]]
+        one = quote_pdf(offered, offered.snapshot)
+        three = offer_pdf(offered, [offered] * 3, comparison)
+        assert len(PdfReader(io.BytesIO(one)).pages) <= 2
+        assert len(PdfReader(io.BytesIO(three)).pages) <= 4
