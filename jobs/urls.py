@@ -28,6 +28,7 @@ from jobs.views import (
     shade,
     shop,
     shop_offers,
+    start,
     survey,
     vehicle,
     workspace,
@@ -114,6 +115,8 @@ urlpatterns: list[URLPattern] = [
     path("places/", survey.place_search, name="place_search"),
     # quote (before the designs, whose parts are any word after the number)
     path("designs/<int:pk>/quote/", quote.quote_create, name="quote_create"),
+    path("designs/<int:pk>/quote/like/", start.quote_repeat, name="quote_repeat"),
+    path("designs/<int:pk>/seen/", start.misfits_seen, name="misfits_seen"),
     path("jobs/<int:job_pk>/quotes/", quote.quote_list, name="quote_list"),
     # the books
     path("money/", ledger.money_list, name="money_list"),
@@ -172,6 +175,7 @@ urlpatterns: list[URLPattern] = [
     # design
     path("jobs/<int:job_pk>/designs/", design.design_list, name="design_list"),
     path("jobs/<int:job_pk>/designs/new/", design.design_create, name="design_create"),
+    path("jobs/<int:job_pk>/designs/like/", start.design_start, name="design_start"),
     path("designs/<int:pk>/", design.design_detail, name="design_detail"),
     path("designs/<int:pk>/size/", design.design_size, name="design_size"),
     path("designs/<int:pk>/renew/", renew.design_renewal, name="design_renewal"),

@@ -56,6 +56,13 @@ class Design(ShopOwned):
     unsized_reason = models.TextField(
         blank=True, default="", help_text="Why the sizing face could not be asked; blank: it was"
     )
+    begun_from = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="begun_after",
+        help_text="The design of another job whose parts this one took",
+    )  # fmt: skip
+    misfits = models.JSONField(
+        default=list, blank=True, help_text="What did not fit this vehicle, until somebody says they saw it"
+    )
 
     class Meta:
         ordering = ["-number"]

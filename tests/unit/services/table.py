@@ -176,6 +176,7 @@ from tests.unit.services.calls import (
     yes,
 )
 from tests.unit.services.offers import ASKED_BY_CUSTOMERS, OFFERS
+from tests.unit.services.starts import STARTS
 from tests.unit.services.world import (
     FACTS,
     NOW,
@@ -190,6 +191,7 @@ from tests.unit.services.world import (
 
 SERVICES: tuple[Service, ...] = (
     *OFFERS,
+    *STARTS,
     # the shop and its people
     Service(
         shop_save, "design", OWNER,

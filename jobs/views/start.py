@@ -1,0 +1,70 @@
+"""Beginning from something: another job's design on this vehicle, and a quote like that job's."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from jobs.board.jobs import job_for_page
+from jobs.board.past import past_designs
+from jobs.design import start
+from jobs.models import Design, Vehicle
+from jobs.quote import repeat
+from jobs.shop.refusals import Refusal
+from jobs.views.access import ShopRequest, role_required
+
+PAGE_SIZE = 20
+
+
+@role_required("may_design")
+def design_start(request: ShopRequest, job_pk: int) -> HttpResponse:
+    """Show past designs to begin from; begin with the one that is picked."""
+    job = job_for_page(request.user, job_pk)
+    if request.method == "POST":
+        asked = request.POST.get("like", "")
+        found = Design.objects.visible_to(request.user).select_related("job")
+        like = get_object_or_404(found, pk=int(asked) if asked.isdecimal() else 0)
+        try:
+            design = start.design_begin_like(job=job, like=like, actor=request.user, at=timezone.now())
+        except Refusal as refusal:
+            messages.error(request, str(refusal))
+            return redirect("jobs:design_start", job.pk)
+        messages.success(request, f"{design} is open.")
+        return redirect("jobs:design_detail", design.pk)
+    query, kind = request.GET.get("q", "").strip()[:80], request.GET.get("kind", "")
+    rows = past_designs(request.user, job, query=query, kind=kind)
+    page = Paginator(rows, PAGE_SIZE).get_page(request.GET.get("page"))
+    context = {
+        "job": job, "tab": "design", "page": page, "query": query, "kind": kind,
+        "kinds": Vehicle.Kind.choices,
+    }  # fmt: skip
+    return render(request, "jobs/design_start.html", context)
+
+
+@role_required("may_design")
+@require_POST
+def misfits_seen(request: ShopRequest, pk: int) -> HttpResponse:
+    """Take what did not fit off the page: somebody has seen it."""
+    design = get_object_or_404(Design.objects.visible_to(request.user), pk=pk)
+    start.misfits_seen(design=design, actor=request.user, at=timezone.now())
+    messages.success(request, "Recorded: you have seen what did not fit.")
+    return redirect("jobs:design_detail", design.pk)
+
+
+@role_required("may_design")
+@require_POST
+def quote_repeat(request: ShopRequest, pk: int) -> HttpResponse:
+    """Begin a quote like that of the job whose design this one took."""
+    designs = Design.objects.visible_to(request.user).select_related("job__shop")
+    design = get_object_or_404(designs, pk=pk)
+    try:
+        done = repeat.quote_repeat(design=design, actor=request.user, at=timezone.now())
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+        return redirect("jobs:design_detail", design.pk)
+    messages.success(request, " ".join([f"{done.quote} is begun.", *done.words]))
+    return redirect("jobs:quote_detail", done.quote.pk)
