@@ -17,7 +17,7 @@ class KitItemForm(forms.Form):
     sku = forms.CharField(label=_("Stock code"), max_length=40)
     quantity = AmountField(
         label=_("Quantity"), unit="", low="0.001", high="10000", places=3,
-        help_text=_("0.1 for each unit of a cable sold by the foot: one every 10 ft."),
+        help_text=_("0.1 for each unit of a cable: one every ‹10 m|10 ft›."),
     )  # fmt: skip
     per = forms.ChoiceField(label=_("Counted"), choices=KitItem.Per.choices)
 

@@ -37,6 +37,8 @@ UNITS: Final = [
     ("bottle", _("bottle")), ("lb", _("pound")), ("kg", _("kilogram")),
 ]  # fmt: skip
 _UNIT_WORDS: Final = dict(UNITS)
+#: Not offered to a shop of the other system, but kept where a part or a table has it.
+_OF_THE_OTHER: Final[dict[str, set[str]]] = {"imperial": {"m", "kg"}, "metric": {"ft", "lb"}}
 _NO_SUPPLIER: Final = _("No supplier of this name is in the price book.")
 MOST_LEAD_DAYS: Final = 365
 FIXED_STOP: Final = _("If its data sheet gives a fixed value; blank: it can be set.")
@@ -90,7 +92,7 @@ class PartForm(WatchedForm, RecordForm[Part]):
     unit = forms.ChoiceField(label=_("Unit"), choices=UNITS, help_text=_("How it is counted and sold."))
     pack_size = AmountField(
         label=_("Units in a pack"), unit="", low="0.001", high="100000", places=3, required=False,
-        help_text=_("What the supplier sells at once: 100 for a roll of 100 ft."),
+        help_text=_("What the supplier sells at once: 100 for a roll of ‹100 m|100 ft›."),
     )  # fmt: skip
     why = forms.CharField(
         label=_("Why the cost changed"), max_length=160, required=False,
@@ -140,7 +142,10 @@ class PartForm(WatchedForm, RecordForm[Part]):
     def meets(self, part: Part) -> None:
         """Offer the unit the part has, also where it is none of ours."""
         stored = [(part.unit, part.unit)] if part.unit and part.unit not in _UNIT_WORDS else []
-        field_as(self, "unit", forms.ChoiceField).choices = [*stored, *UNITS]
+        named = {part.unit, str(self.data.get(self.add_prefix("unit"), ""))}
+        others = _OF_THE_OTHER[self.shop.units] - named
+        own = [unit for unit in UNITS if unit[0] not in others]
+        field_as(self, "unit", forms.ChoiceField).choices = [*stored, *own]
 
     def clean_pack_size(self) -> Decimal:
         """Take single units where nothing was typed."""
