@@ -76,6 +76,8 @@ urlpatterns: list[URLPattern] = [
     path("price-book/scope/<slug:key>/", price_book.scope_text_edit, name="scope_text_edit"),
     path("price-book/scope/<int:pk>/back/", price_book.scope_text_reset, name="scope_text_reset"),
     path("price-book/kits/", part.kit_list, name="kit_list"),
+    path("price-book/packages/", start.package_list, name="package_list"),
+    path("price-book/packages/<int:pk>/remove/", start.package_remove, name="package_remove"),
     path("price-book/suppliers/", price_book.supplier_list, name="supplier_list"),
     path("price-book/suppliers/new/", price_book.supplier_create, name="supplier_create"),
     path("price-book/suppliers/<int:pk>/", price_book.supplier_edit, name="supplier_edit"),
@@ -116,6 +118,7 @@ urlpatterns: list[URLPattern] = [
     # quote (before the designs, whose parts are any word after the number)
     path("designs/<int:pk>/quote/", quote.quote_create, name="quote_create"),
     path("designs/<int:pk>/quote/like/", start.quote_repeat, name="quote_repeat"),
+    path("designs/<int:pk>/package/", start.package_keep, name="package_keep"),
     path("designs/<int:pk>/seen/", start.misfits_seen, name="misfits_seen"),
     path("jobs/<int:job_pk>/quotes/", quote.quote_list, name="quote_list"),
     # the books

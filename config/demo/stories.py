@@ -22,6 +22,7 @@ from jobs.customers.intake import job_intake
 from jobs.customers.job import job_change, job_move, job_move_by_hand, job_note
 from jobs.design.copy import copy_parts
 from jobs.design.noted import checks_note
+from jobs.design.packages import package_keep
 from jobs.design.revision import Change, design_change, design_create
 from jobs.design.survey_saved import survey_save
 from jobs.ledger.payment import deposit_record
@@ -106,6 +107,7 @@ def stories_tell() -> None:
     crew, now = Crew.of_shop(), timezone.now()
     _take_calls(crew, now)
     _work_half(crew, now)
+    _keep_package(crew, now)
     for sold in SOLD:
         _sell_and_build(sold, crew, now)
 
@@ -159,6 +161,15 @@ def _work_half(crew: Crew, now: dt.datetime) -> None:
     job_change(job=job, people=[crew.lead, crew.technician], actor=crew.owner, at=now - 2 * DAY)
     day = Day(crew.lead, crew.technician.get_full_name(), now - 2 * DAY, FOUND_IN_WORK)
     walk(record, day, "ABCDEFG", until="main_fuse")
+
+
+def _keep_package(crew: Crew, now: dt.datetime) -> None:
+    """Keep what small trailers take under a name, to be placed on the next one."""
+    design = Design.objects.filter(job__shop__name=SHOP_NAME, job__number=JOB_IN_WORK).first()
+    if design is None or design.packages.exists() or design.unsized_reason or not design.runs.exists():
+        return
+    note = "Two panels and two batteries for a small trailer"
+    package_keep(design=design, name="Weekend pair", note=note, actor=crew.owner, at=now)
 
 
 @transaction.atomic

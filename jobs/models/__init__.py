@@ -28,7 +28,7 @@ from jobs.models.part import (
     Part,
     ProtectionSheet,
 )
-from jobs.models.price_book import KitItem, PriceChange, ScopeText, Supplier, TaskHours, TaxRate
+from jobs.models.price_book import KitItem, Package, PriceChange, ScopeText, Supplier, TaskHours, TaxRate
 from jobs.models.quote import (
     ChangeOrder,
     ChangeOrderLine,
@@ -90,6 +90,7 @@ __all__ = [
     "Obstacle",
     "Offer",
     "OutboxMail",
+    "Package",
     "PanelSheet",
     "Part",
     "Payment",

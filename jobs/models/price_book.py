@@ -167,3 +167,21 @@ class ScopeText(ShopOwned):
 
     def __str__(self) -> str:
         return self.text
+
+
+class Package(ShopOwned):
+    """A design the shop keeps under a name, to be placed on other vehicles. Its revision is frozen."""
+
+    shop = models.ForeignKey("jobs.Shop", on_delete=models.PROTECT, related_name="packages")
+    name = models.CharField(max_length=60)
+    note = models.CharField("what it is for", max_length=160, blank=True, default="")
+    design = models.ForeignKey("jobs.Design", on_delete=models.PROTECT, related_name="packages")
+    kept_at = models.DateTimeField()
+    kept_by_name = models.CharField(max_length=150)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(fields=["shop", "name"], name="package_name_once_per_shop")]
+
+    def __str__(self) -> str:
+        return self.name

@@ -21,6 +21,7 @@ from jobs.design.revision import Change
 from jobs.design.rule_sets import rule_sets_of
 from jobs.engine.stored import designs_for_page, designs_of_job, latest_run
 from jobs.engine.system import question_json
+from jobs.forms.package import PackageForm
 from jobs.models import Design
 from jobs.quote.repeat import quote_to_repeat
 from jobs.roof.plan import plan_svg
@@ -85,6 +86,8 @@ def design_context(request: ShopRequest, design: Design) -> dict[str, Any]:
         "shade": shade_page(design, timezone.now()),
         "may_edit": request.membership.may_design and not design.is_frozen,
         "may_note": request.membership.may_design,
+        "package_form": PackageForm() if request.membership.may_design else None,
+        "packages": design.packages.all() if design.is_frozen else (),  # only such are kept
         "repeats": quote_to_repeat(design) if request.membership.may_design else None,
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db.models import Count
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -11,8 +12,9 @@ from django.views.decorators.http import require_POST
 
 from jobs.board.jobs import job_for_page
 from jobs.board.past import past_designs
-from jobs.design import start
-from jobs.models import Design, Vehicle
+from jobs.design import packages, start
+from jobs.forms.package import PackageForm
+from jobs.models import Design, Package, Vehicle
 from jobs.quote import repeat
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
@@ -41,6 +43,7 @@ def design_start(request: ShopRequest, job_pk: int) -> HttpResponse:
     context = {
         "job": job, "tab": "design", "page": page, "query": query, "kind": kind,
         "kinds": Vehicle.Kind.choices,
+        "packages": Package.objects.visible_to(request.user).exclude(design__job=job),
     }  # fmt: skip
     return render(request, "jobs/design_start.html", context)
 
@@ -68,3 +71,42 @@ def quote_repeat(request: ShopRequest, pk: int) -> HttpResponse:
         return redirect("jobs:design_detail", design.pk)
     messages.success(request, " ".join([f"{done.quote} is begun.", *done.words]))
     return redirect("jobs:quote_detail", done.quote.pk)
+
+
+@role_required("may_design")
+def package_list(request: ShopRequest) -> HttpResponse:
+    """Show the designs the shop keeps under a name."""
+    found = Package.objects.visible_to(request.user).select_related(
+        "design__job__vehicle", "design__bank__part", "design__inverter__part"
+    )
+    rows = found.annotate(panel_count=Count("design__panels"))
+    return render(request, "jobs/package_list.html", {"packages": rows, "tab": "packages"})
+
+
+@role_required("may_design")
+@require_POST
+def package_keep(request: ShopRequest, pk: int) -> HttpResponse:
+    """Keep a revision under a name."""
+    designs = Design.objects.visible_to(request.user).select_related("job__shop")
+    design, form = get_object_or_404(designs, pk=pk), PackageForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, " ".join(str(words) for found in form.errors.values() for words in found))
+        return redirect("jobs:design_detail", design.pk)
+    try:
+        package = packages.package_keep(
+            design=design, actor=request.user, at=timezone.now(), **form.cleaned_data
+        )
+    except Refusal as refusal:
+        messages.error(request, str(refusal))
+        return redirect("jobs:design_detail", design.pk)
+    messages.success(request, f"{package} is kept as a package.")
+    return redirect("jobs:package_list")
+
+
+@role_required("may_design")
+@require_POST
+def package_remove(request: ShopRequest, pk: int) -> HttpResponse:
+    """Keep a package no more; its design stays where it is."""
+    found = Package.objects.visible_to(request.user).select_related("shop", "design__job")
+    packages.package_remove(package=get_object_or_404(found, pk=pk), actor=request.user, at=timezone.now())
+    return redirect("jobs:package_list")

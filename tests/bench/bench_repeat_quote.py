@@ -1,7 +1,7 @@
 """From the board to a quote like a past job's, ready to send, in a browser: clicks and the machine's time.
 
-By hand, against a server with the demo: ``bench_repeat_quote.py http://localhost:8000 KEY [PICTURES]``, where
-the job was surveyed and has no quote. A person's reading is not in it. Measured with Django's own server on two
+By hand, against a server with the demo: ``bench_repeat_quote.py SITE JOB_KEY [PICTURES]``, where the
+job was surveyed and has no quote. A person's reading is not in it. Measured with Django's own server on two
 busy cores: 5 clicks, no character typed, 2.4 s of the machine.
 """
 

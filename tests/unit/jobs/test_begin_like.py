@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from jobs.customers.intake import job_intake
+from jobs.design.packages import package_keep, package_remove
 from jobs.design.revision import DesignRefused, design_create, design_size
 from jobs.design.start import design_begin_like, misfits_seen
 from jobs.models import (
@@ -22,6 +23,7 @@ from jobs.models import (
     Job,
     LineKind,
     LogEntry,
+    Package,
     Part,
     Quote,
     Survey,
@@ -183,3 +185,25 @@ def test_a_quote_of_an_earlier_release_gives_its_hours(golden_job, next_job, ali
 def test_nothing_to_repeat_is_said(golden_job, next_job, alice, now):
     with pytest.raises(QuoteRefused, match="no quote of this design"):
         quote_repeat(design=begun(next_job, golden_job.designs.get(), alice, now), actor=alice, at=now)
+
+
+def test_a_package_is_frozen_placed_and_quoted_with_its_hours(golden_job, next_job, alice, now):
+    past = priced_by_hand(golden_job, alice, now)
+    package = package_keep(
+        design=golden_job.designs.get(), name=" Weekend pair ", note="", actor=alice, at=now
+    )
+    assert (package.name, golden_job.designs.get().is_frozen) == ("Weekend pair", True)
+    with pytest.raises(DesignRefused, match="called weekend PAIR already"):
+        package_keep(design=golden_job.designs.get(), name="weekend PAIR", note="", actor=alice, at=now)
+    design = begun(next_job, package.design, alice, now)
+    assert not design.is_frozen
+    done = quote_repeat(design=design, actor=alice, at=now)
+    assert done.quote.lines.filter(quantity=Decimal("7.25")).count() == 1
+    package_remove(package=package, actor=alice, at=now)
+    assert Quote.objects.filter(pk=past.pk).exists()
+    assert not Package.objects.exists()
+
+
+def test_a_design_that_is_not_sized_is_no_package(golden_job, alice, now):
+    with pytest.raises(DesignRefused, match="not sized"):
+        package_keep(design=golden_job.designs.get(), name="Pair", note="", actor=alice, at=now)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from jobs.design.packages import package_keep, package_remove
 from jobs.design.start import design_begin_like, misfits_seen
 from jobs.models import Design
 from jobs.quote.draft import quote_create
@@ -41,6 +42,17 @@ STARTS: tuple[Service, ...] = (
     Service(
         misfits_seen, "design", DESK,
         lambda side, who, design: misfits_seen(design=design, actor=who, at=NOW), _with_misfits,
+    ),
+    Service(
+        package_keep, "sized", DESK,
+        lambda side, who, _: package_keep(
+            design=side.design, name="Weekend pair", note="", actor=who, at=NOW
+        ),
+    ),
+    Service(
+        package_remove, "sized", DESK,
+        lambda side, who, package: package_remove(package=package, actor=who, at=NOW),
+        lambda side: package_keep(design=side.design, name="Pair", note="", actor=side.owner, at=NOW),
     ),
     Service(
         quote_repeat, "sized", DESK,

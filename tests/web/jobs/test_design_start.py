@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from jobs.customers.intake import job_intake
 from jobs.design.revision import design_create
-from jobs.models import Customer, Job, Survey, Vehicle
+from jobs.models import Customer, Job, Package, Survey, Vehicle
 
 pytestmark = pytest.mark.django_db
 
@@ -83,3 +83,21 @@ def test_a_closed_job_says_why_not(golden_job, next_job, erin, client_of):
     Job.objects.filter(pk=next_job.pk).update(state=Job.State.CANCELLED)
     answer = client_of(erin).post(url(next_job), {"like": golden_job.designs.get().pk}, follow=True)
     assert "This job is closed" in answer.content.decode()
+
+
+def test_a_package_is_kept_listed_placed_and_removed(
+    draft_quote, golden_job, next_job, erin, bob, charlie, client_of
+):
+    client, like = client_of(erin), golden_job.designs.get()
+    keep = reverse("jobs:package_keep", args=[like.pk])
+    assert client_of(bob).post(keep, {"name": "Pair"}).status_code == 403
+    assert client_of(charlie).post(keep, {"name": "Pair"}).status_code == 404
+    assert "This field is required" in client.post(keep, {"name": " "}, follow=True).content.decode()
+    text = client.post(keep, {"name": "Weekend pair", "note": "For two nights"}, follow=True).content.decode()
+    assert "Weekend pair is kept as a package." in text
+    assert "For two nights" in text
+    assert "Weekend pair" not in client_of(charlie).get(reverse("jobs:package_list")).content.decode()
+    assert "Weekend pair" in client.get(url(next_job)).content.decode()
+    remove = reverse("jobs:package_remove", args=[Package.objects.get().pk])
+    assert client_of(charlie).post(remove).status_code == 404
+    assert "No package yet." in client.post(remove, follow=True).content.decode()
