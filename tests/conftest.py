@@ -63,11 +63,27 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(20_000, 20, 100)
 
 
+class NoMigrations:
+    """Says of every app that it has no migrations, as ``--no-migrations`` does."""
+
+    def __contains__(self, app: str) -> bool:
+        return True
+
+    def __getitem__(self, app: str) -> None:
+        return None
+
+
 @pytest.fixture(scope="session", autouse=True)
-def quick_settings() -> None:
-    """Leave out what guards nothing here: a million passes of a hash, a list of all static files."""
+def quick_settings(request: pytest.FixtureRequest) -> None:
+    """Leave out what guards nothing here: a million passes of a hash, a list of all static files.
+
+    That there are no migrations is said at the start: where the first test of a process changes a setting and
+    asks for its database later, the plugin's own word ends with that test.
+    """
     from django.conf import settings
 
+    if request.config.getoption("nomigrations"):
+        settings.MIGRATION_MODULES = NoMigrations()
     settings.MIDDLEWARE = [
         each for each in settings.MIDDLEWARE if "FirstRun" not in each
     ]  # its own test has it
