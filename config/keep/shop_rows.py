@@ -25,6 +25,7 @@ OF_NO_SHOP: Final = {
     "django_tasks_database.dbtaskresult", "mfa.authenticator",
 }  # fmt: skip
 USER: Final = "auth.user"
+_PART: Final = "jobs.part"
 _THROUGH: Final = "jobs.job_assigned_to"
 #: Columns that were signed or sent word for word.
 WORD_FOR_WORD: Final = {"snapshot", "shown", "signature_svg", "body"}
@@ -84,7 +85,9 @@ def renamed(value: Any, shift: Shift, within: tuple[str, ...] = ()) -> Any:
         return {
             str(shift(_MODEL_OF["source:"], int(key)))
             if is_sources and key.isdecimal()
-            else renamed(key, shift): renamed(one, shift, (*within, key))
+            else renamed(key, shift): shift(_PART, one)
+            if key == "part_id" and isinstance(one, int)
+            else renamed(one, shift, (*within, key))
             for key, one in value.items()
         }
     return value

@@ -211,3 +211,17 @@ def test_keys_inside_answers_move_and_nothing_else():
         "string": {"3": "resource:3"},
     }
     assert renamed(told, shift) == moved
+
+
+def test_parts_named_in_proposed_lines_move_with_the_catalog():
+    told = {"lines": [{"part_id": 3, "quantity": "4"}, {"part_id": None}], "options": {"miles": "3"}}
+    asked = []
+
+    def shift(label, key):
+        asked.append(label)
+        return key + 100
+
+    assert renamed(told, shift, ("proposed",)) == {
+        "lines": [{"part_id": 103, "quantity": "4"}, {"part_id": None}], "options": {"miles": "3"},
+    }  # fmt: skip
+    assert asked == ["jobs.part"]
