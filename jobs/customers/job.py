@@ -105,7 +105,7 @@ def _round_defaults(units: str) -> dict[str, float]:
 @transaction.atomic
 def job_move(*, job: Job, to: str, actor: Actor, at: datetime, reason: str = "") -> Job:
     """Move the job to another state and log it; raise MoveRefused when the road does not lead there."""
-    job = Job.objects.select_for_update().get(pk=job.pk)
+    job = Job.objects.select_for_update(no_key=True).get(pk=job.pk)
     if to == job.state:
         return job
     if to not in next_states(job):

@@ -77,5 +77,5 @@ class CustomerMessage(ShopOwned):
 
     @property
     def is_waiting(self) -> bool:
-        """Return whether the customer still waits for a word."""
-        return self.is_from_customer and self.settled_at is None
+        """Return whether the customer still waits for a word; an answer is settled when it is written."""
+        return self.settled_at is None

@@ -24,6 +24,7 @@ class Comparison:
     """Options side by side: a heading and a row of texts for each, and the differences in sentences."""
 
     quotes: list[Quote]
+    results: list[sizing.SystemResult]
     rows: list[tuple[str, list[str]]]
     sentences: list[str]
 
@@ -56,7 +57,7 @@ def side_by_side(quotes: Sequence[Quote], shop: Shop) -> Comparison:
         ("Holes in the roof", [str(_holes(result)) for result in results]),
         ("Hours of work", [trade.number_text(float(_hours(quote)), 1) for quote in chosen]),
     ]
-    return Comparison(chosen, rows, _differences(chosen, results, shop))
+    return Comparison(chosen, results, rows, _differences(chosen, results, shop))
 
 
 def option_name(quote: Quote) -> str:
@@ -67,16 +68,16 @@ def option_name(quote: Quote) -> str:
 def offer_document(quotes: Sequence[Quote], recommended: Quote | None, shop: Shop) -> dict[str, Any]:
     """Return the comparison as the customer reads it: plain data, to be frozen when the offer is sent."""
     table = side_by_side(quotes, shop)
-    options = [_option(quote, is_best=quote.pk == getattr(recommended, "pk", None)) for quote in table.quotes]
+    best = getattr(recommended, "pk", None)
+    pairs = zip(table.quotes, table.results, strict=True)
+    options = [_option(quote, result, is_best=quote.pk == best) for quote, result in pairs]
     document: dict[str, Any] = spoken(
         {"form": "offer 1", "options": options, "rows": table.rows, "sentences": table.sentences}, shop.units
     )
     return document
 
 
-def _option(quote: Quote, *, is_best: bool) -> dict[str, Any]:
-    assert quote.run is not None
-    result = result_of(quote.run)
+def _option(quote: Quote, result: sizing.SystemResult, *, is_best: bool) -> dict[str, Any]:
     return {
         "number": quote.number,
         "name": option_name(quote),

@@ -75,8 +75,11 @@ def quote_document(
     """
     shop = quote.job.shop
     shown = [line for line in lines if _is_shown(line)]
-    document: dict[str, Any] = spoken(_document(quote, shown, scope, sent_on, valid_until), shop.units)
-    gap = _gap(quote, beside)
+    result = result_of(quote.run) if quote.run else None
+    document: dict[str, Any] = spoken(
+        _document(quote, result, shown, scope, sent_on, valid_until), shop.units
+    )
+    gap = _gap(quote, result, beside)
     if gap:
         document["findings"] = [each for each in document["findings"] if not _is_said_first(each)]
     return document | {"gap": gap, "changes": changes_since(quote, shown)}
@@ -84,10 +87,14 @@ def quote_document(
 
 @in_english
 def _document(
-    quote: Quote, shown: list[QuoteLine], scope: Iterable[ScopeItem], sent_on: date, valid_until: date
+    quote: Quote,
+    result: sizing.SystemResult | None,
+    shown: list[QuoteLine],
+    scope: Iterable[ScopeItem],
+    sent_on: date,
+    valid_until: date,
 ) -> dict[str, Any]:
     shop, vehicle = quote.job.shop, quote.job.vehicle
-    result = result_of(quote.run) if quote.run else None
     return {
         "form": "quote 1",
         "shop": shown_shop(shop),
@@ -123,12 +130,12 @@ def _is_said_first(finding: dict[str, Any]) -> bool:
     return finding["key"] in _SAID_FIRST and finding["verdict"] != sizing.Verdict.BLOCK
 
 
-def _gap(quote: Quote, beside: Sequence[Quote]) -> str:
+def _gap(quote: Quote, result: sizing.SystemResult | None, beside: Sequence[Quote]) -> str:
     """Return what falls short of what the customer asked for, said first and outright."""
-    if quote.run is None:
+    if result is None:
         return ""
     others = [(option_name(each), result_of(each.run)) for each in beside if each.run]
-    return gap_words(quote.job.survey, result_of(quote.run), others)
+    return gap_words(quote.job.survey, result, others)
 
 
 def content_sha256(document: dict[str, Any]) -> str:

@@ -14,7 +14,7 @@ from django.db.models import Max
 from common.currency import money_text
 from common.told import in_english
 from jobs.engine.stored import design_in_full, is_current, latest_run, result_of
-from jobs.models import Design, Quote, QuoteLine, ScopeItem, SizingRun
+from jobs.models import Design, Job, Quote, QuoteLine, ScopeItem, SizingRun
 from jobs.quote import money
 from jobs.quote.kits import with_kits
 from jobs.quote.lines import (
@@ -90,6 +90,15 @@ def tax_of(quote: Quote, terms: QuoteTerms | None = None) -> money.TaxRule:
 def scope_of(quote: Quote) -> list[ScopeDraft]:
     """Return a quote's scope list as stored."""
     return [ScopeDraft(item.text, item.answer, item.note) for item in quote.scope_items.all()]
+
+
+def scope_write(quote: Quote, scope: Sequence[ScopeDraft]) -> None:
+    """Write a draft's scope list in place of the one that stands."""
+    quote.scope_items.all().delete()
+    ScopeItem.objects.bulk_create(
+        ScopeItem(quote=quote, text=item.text, answer=item.answer, note=item.note, position=place)
+        for place, item in enumerate(scope, start=1)
+    )
 
 
 def sums_of(
@@ -219,8 +228,17 @@ def quote_review(*, quote: Quote, actor: User, at: datetime) -> Quote:
     return quote
 
 
+def lock_job(**which: int) -> None:
+    """Hold a job until the change is stored: its quotes are numbered, sent and answered one at a time.
+
+    Two options answered at once would each wait for the other's row. Rows that only name the job go on.
+    """
+    Job.objects.select_for_update(of=("self",), no_key=True).only("pk").get(**which)
+
+
 def locked_quote(quote: Quote) -> Quote:
-    """Return the quote read anew and locked until the change is stored."""
+    """Return the quote read anew and locked until the change is stored, its job before it."""
+    lock_job(quotes=quote.pk)
     related = ("job__shop", "job__survey", "job__vehicle__customer", "design", "run")
     return Quote.objects.select_for_update(of=("self",)).select_related(*related).get(pk=quote.pk)
 
@@ -244,6 +262,7 @@ def must_be_draft(quote: Quote) -> None:
 def _new_quote(design: Design, run: SizingRun | None, actor: User, at: datetime) -> Quote:
     """Return an empty draft with the shop's rates of today, numbered within the job."""
     job, shop = design.job, design.job.shop
+    lock_job(pk=job.pk)
     last = job.quotes.aggregate(last=Max("number"))["last"] or 0
     quote = Quote(
         job=job,
@@ -283,11 +302,7 @@ def _store(quote: Quote, terms: QuoteTerms, lines: Sequence[LineDraft], scope: S
     quote.save()
     quote.lines.all().delete()
     QuoteLine.objects.bulk_create(stored(done, QuoteLine, quote=quote))
-    quote.scope_items.all().delete()
-    ScopeItem.objects.bulk_create(
-        ScopeItem(quote=quote, text=item.text, answer=item.answer, note=item.note, position=place)
-        for place, item in enumerate(scope, start=1)
-    )
+    scope_write(quote, scope)
 
 
 def _five_places(margin: Decimal | None) -> Decimal | None:

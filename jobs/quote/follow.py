@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from django.db.models import Count, Q, QuerySet
 
-from jobs.models import CustomerMessage, Quote, Shop
+from jobs.models import Quote, Shop
 from jobs.quote.remind import next_reminder
 
 
@@ -49,10 +49,7 @@ def _waiting(quote: Quote, at: datetime, today: date) -> Waiting:
 
 
 def _rows(shop: Shop) -> QuerySet[Quote]:
-    asked = Q(
-        job__messages__settled_at=None,
-        job__messages__kind__in=[CustomerMessage.Kind.QUESTION, CustomerMessage.Kind.CHANGE],
-    )
+    asked = Q(job__messages__settled_at=None)
     rows = Quote.objects.of_shop(shop).filter(state=Quote.State.SENT)
     related = ("job__shop", "job__vehicle__customer", "design", "offer")
     return rows.select_related(*related).annotate(asked=Count("job__messages", filter=asked, distinct=True))

@@ -84,6 +84,12 @@ def link_again(*, token_sha256: str, at: datetime) -> GuestLink:
     return link
 
 
+def link_hold(*, link: GuestLink) -> None:
+    """Hold a link while an answer through it is stored; raise LinkUnknown for one taken back meanwhile."""
+    if GuestLink.objects.select_for_update(no_key=True).filter(pk=link.pk, revoked_at=None).first() is None:
+        raise LinkUnknown("This link was taken back. Please use the newest link, or call the shop.")
+
+
 def link_mark_used(*, link: GuestLink, at: datetime) -> None:
     """Note that the customer opened it; a quote also keeps the first time."""
     GuestLink.objects.filter(pk=link.pk).update(last_used_at=at)

@@ -10,9 +10,19 @@ from jobs.shop.outbox import mail_put
 
 
 def mail_link(
-    *, job: Job, what: str, token: str, at: datetime, site_url: str = "", is_change: bool = False
+    *,
+    job: Job,
+    what: str,
+    token: str,
+    at: datetime,
+    site_url: str = "",
+    is_change: bool = False,
+    about: str = "",
 ) -> None:
-    """Put the letter with the link in the outbox, where there is an address."""
+    """Put the letter with the link in the outbox, where there is an address.
+
+    ``about`` is what the letter is listed under, where that is not ``what`` it brings.
+    """
     customer, shop = job.vehicle.customer, job.shop
     if not customer.email:
         return
@@ -24,7 +34,7 @@ def mail_link(
         at=at,
         shop=shop,
         job=job,
-        about=what,
+        about=about or what,
     )
 
 

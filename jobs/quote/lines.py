@@ -88,6 +88,11 @@ class LineDraft:
         return money.line_amount(self.kind, self.quantity, self.unit_price, self.currency)
 
     @property
+    def about(self) -> tuple[str, str]:
+        """Return what the line is about: its kind with its task, part or words."""
+        return self.kind, self.code or (f"part {self.part_id}" if self.part_id else self.text)
+
+    @property
     def margin_fraction(self) -> Decimal | None:
         """Return the margin the line leaves; None where nothing is charged."""
         return money.margin_fraction(self.unit_cost, self.unit_price)

@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 
 from common.told import in_english
 from jobs.models import CustomerMessage, Job, Quote
+from jobs.quote.draft import locked_quote
 from jobs.quote.tell_shop import tell_shop
 from jobs.shop.actor import ByName, name_of
 from jobs.shop.log import log
@@ -63,7 +64,7 @@ def message_answer(*, quote: Quote, text: str, actor: User, at: datetime) -> Cus
     require(actor, quote.job.shop, "may_design")
     text = text.strip()
     _refuse_text(text)
-    waiting = _waiting(quote)
+    waiting = _of(quote).filter(settled_at=None)
     asked = waiting.last()
     message = CustomerMessage.objects.create(
         job=quote.job, quote=quote, kind=Kind.ANSWER, author_name=name_of(actor), text=text, at=at,
@@ -81,7 +82,7 @@ def messages_settle(*, quote: Quote, actor: User, at: datetime) -> int:
     """Say that what the customer asked needs no answer here: it was settled on the phone."""
     quote = _locked(quote)
     require(actor, quote.job.shop, "may_design")
-    count = _waiting(quote).update(settled_at=at)
+    count = _of(quote).filter(settled_at=None).update(settled_at=at)
     if count:
         verb = "questions settled by phone"
         log(shop=quote.job.shop, job=quote.job, actor=actor, verb=verb, detail=str(quote), at=at)
@@ -90,27 +91,22 @@ def messages_settle(*, quote: Quote, actor: User, at: datetime) -> int:
 
 def thread(quote: Quote) -> list[CustomerMessage]:
     """Return what was said about a quote and its options, oldest first."""
-    found = CustomerMessage.objects.filter(job=quote.job_id)
-    same = found.filter(quote__offer=quote.offer_id) if quote.offer_id else found.filter(quote=quote)
-    return list(same.order_by("pk"))
+    return list(_of(quote))
 
 
 def waiting_count(job: Job) -> int:
     """Return how many words of the customer wait for an answer."""
-    return job.messages.filter(kind__in=[Kind.QUESTION, Kind.CHANGE], settled_at=None).count()
+    return job.messages.filter(settled_at=None).count()
 
 
-def _waiting(quote: Quote) -> QuerySet[CustomerMessage]:
-    asked = CustomerMessage.objects.filter(
-        job=quote.job_id, kind__in=[Kind.QUESTION, Kind.CHANGE], settled_at=None
-    )
-    same = asked.filter(quote__offer=quote.offer_id) if quote.offer_id else asked.filter(quote=quote)
-    return same.order_by("pk")
+def _of(quote: Quote) -> QuerySet[CustomerMessage]:
+    """Return what was said about a quote or the options beside it, oldest first."""
+    found = CustomerMessage.objects.filter(job=quote.job_id).order_by("pk")
+    return found.filter(quote__offer=quote.offer_id) if quote.offer_id else found.filter(quote=quote)
 
 
 def _locked(quote: Quote) -> Quote:
-    related = ("job__shop", "job__vehicle__customer", "written_by")
-    locked = Quote.objects.select_for_update(of=("self",)).select_related(*related).get(pk=quote.pk)
+    locked = locked_quote(quote)
     if locked.is_draft:
         raise MessageRefused("This quote has not been sent yet.")
     return locked

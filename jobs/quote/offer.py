@@ -16,7 +16,7 @@ from common.told import in_english
 from jobs.models import Design, GuestLink, Job, Offer, Quote
 from jobs.quote.compare import offer_document, option_name
 from jobs.quote.document import content_sha256
-from jobs.quote.draft import QuoteRefused, locked_quote, must_be_draft, quote_create
+from jobs.quote.draft import QuoteRefused, lock_job, locked_quote, must_be_draft, quote_create
 from jobs.quote.proposal import Trip
 from jobs.quote.send import job_to_quoted, put_out, quote_link, run_of_today
 from jobs.shop.log import log
@@ -53,7 +53,7 @@ def offer_make(
     Raise QuoteRefused for none, too many, one of another job, or two of one plan; SumsAreOld as quote_create.
     """
     require(actor, job.shop, "may_design")
-    Job.objects.select_for_update(of=("self",)).get(pk=job.pk)  # numbers are given one at a time
+    lock_job(pk=job.pk)  # numbers are given one at a time
     _refuse_designs(job, designs)
     offer = Offer.objects.create(job=job, number=_next_number(job), created_at=at)
     for design in designs:
@@ -143,6 +143,7 @@ def _put_out(quote: Quote, quotes: Iterable[Quote], actor: User, at: datetime, r
 
 def _locked_draft(offer: Offer, actor: User) -> tuple[Offer, list[Quote]]:
     """Return the offer and its quotes, lowest price first, locked for a change."""
+    lock_job(pk=offer.job_id)
     offer = Offer.objects.select_for_update(of=("self",)).select_related("job__shop").get(pk=offer.pk)
     require(actor, offer.job.shop, "may_design")
     if not offer.is_draft:

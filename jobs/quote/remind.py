@@ -55,9 +55,7 @@ def next_reminder(quote: Quote) -> datetime | None:
 
 def _waiting() -> QuerySet[Quote]:
     """Return the quotes that are out and unanswered; of an offer the one its link was made for."""
-    asked = CustomerMessage.objects.filter(job=OuterRef("job"), settled_at=None).exclude(
-        kind=CustomerMessage.Kind.ANSWER
-    )
+    asked = CustomerMessage.objects.filter(job=OuterRef("job"), settled_at=None)
     out = Quote.objects.filter(state=Quote.State.SENT).exclude(job__vehicle__customer__email="")
     return out.filter(~Exists(asked), links__revoked_at=None, links__isnull=False).distinct()
 
@@ -94,5 +92,5 @@ def _write(quote: Quote, url: str, at: datetime) -> None:
         at=at,
         shop=shop,
         job=quote.job,
-        about=f"Quote {quote.number}",
+        about=str(quote),
     )

@@ -6,7 +6,6 @@ nobody touched follows this design and today's prices, what a hand changed stays
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
@@ -15,9 +14,8 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from common.told import in_english
-from jobs.models import Design, LineKind, Part, Quote, QuoteLine, ScopeItem
-from jobs.quote import money
-from jobs.quote.draft import QuoteRefused, quote_create, scope_of
+from jobs.models import Design, LineKind, Part, Quote, QuoteLine
+from jobs.quote.draft import QuoteRefused, quote_create, scope_of, scope_write
 from jobs.quote.lines import LineDraft, Rates, draft_of, line_of_json, priced, proposed_json, stored
 from jobs.quote.proposal import Trip
 from jobs.quote.rerun import quote_rerun, rerun_of
@@ -82,25 +80,12 @@ def _of_the_past(past: Quote, rates: Rates) -> tuple[list[LineDraft], list[LineD
     words = [f"Not taken along from the other quote: {', '.join(behind)}."] if behind else []
     if past.proposed:
         base = [line_of_json(row) for row in past.proposed["lines"] if row["kind"] not in _THEIRS]
-        known = {_name(line): line for line in base}
-        ours = [line if _name(line) in known else _of_today(line, part, rates) for line, part in lines]
-        return base, [_share_as_proposed(line, known) for line in priced(ours, rates)], words
+        known = {line.about for line in base}
+        ours = [line if line.about in known else _of_today(line, part, rates) for line, part in lines]
+        return base, priced(ours, rates), words
     words.append("The other quote does not know how it was proposed: its hours are taken along as they are.")
     ours = priced([_of_today(line, part, rates) for line, part in lines], rates)
     return [line for line in ours if line.kind != LineKind.LABOUR], ours, words
-
-
-def _name(line: LineDraft) -> tuple[str, str]:
-    """Return what a line is about."""
-    return line.kind, line.code or (f"part {line.part_id}" if line.part_id else line.text)
-
-
-def _share_as_proposed(line: LineDraft, known: Mapping[tuple[str, str], LineDraft]) -> LineDraft:
-    """Return a share of the parts cost with the cost it was proposed with: that moves without a hand."""
-    was = known.get(_name(line))
-    if was is None or not money.is_share(line.kind, line.unit):
-        return line
-    return replace(line, unit_cost=was.unit_cost, unit_price=was.unit_price)
 
 
 def _of_today(line: LineDraft, part: Part | None, rates: Rates) -> LineDraft:
@@ -116,11 +101,7 @@ def _scope_taken(quote: Quote, past: Quote) -> None:
     ours = scope_of(quote)
     taken = [theirs.get(item.text, item) for item in ours]
     taken += [item for text, item in theirs.items() if text not in {one.text for one in ours}]
-    quote.scope_items.all().delete()
-    ScopeItem.objects.bulk_create(
-        ScopeItem(quote=quote, text=item.text, answer=item.answer, note=item.note, position=place)
-        for place, item in enumerate(taken, start=1)
-    )
+    scope_write(quote, taken)
 
 
 def _counted(changes: list[Any]) -> list[str]:

@@ -20,6 +20,7 @@ from common.currency import money_text
 from common.told import in_english
 from jobs.engine.stored import design_in_full, is_current, latest_run
 from jobs.models import Design, LineKind, Quote, SizingRun
+from jobs.quote import money
 from jobs.quote.draft import QuoteRefused, locked_draft, quote_price, scope_of, terms_of
 from jobs.quote.lines import LineDraft, Rates, draft_of, line_of_json, priced, proposed_json
 from jobs.quote.proposal import Trip, propose
@@ -164,13 +165,22 @@ def _one(was: LineDraft | None, line: LineDraft, will: LineDraft | None) -> _Fat
     """Return what becomes of one line that stands in the draft; one added by hand just stays."""
     if was is None:
         return _Fate(line, line, None, by_hand=False)
-    moving = _MOVING if line.kind == LineKind.PART else (*_MOVING, "unit_price")
+    moving = _moving(line)
     touched = {name for name in moving if getattr(line, name) != getattr(was, name)}
     if will is None:
         return _Fate(line, line if touched else None, None, by_hand=bool(touched))
     moved = {name for name in moving if getattr(will, name) != getattr(was, name)}
     done = replace(line, **{name: getattr(will, name) for name in moved - touched})
     return _Fate(line, done, will, by_hand=bool(moved & touched))
+
+
+def _moving(line: LineDraft) -> tuple[str, ...]:
+    """Return what of a line is anybody's to change; the rest follows from it: a part's price from its cost,
+    the sums of a share from the parts.
+    """
+    if money.is_share(line.kind, line.unit):
+        return tuple(name for name in _MOVING if name != "unit_cost")
+    return _MOVING if line.kind == LineKind.PART else (*_MOVING, "unit_price")
 
 
 def _change(fate: _Fate, currency: str) -> LineChange | None:
@@ -201,9 +211,8 @@ def _by_key(lines: Iterable[LineDraft]) -> dict[tuple[str, str, int], LineDraft]
     """Return lines by what they are; the second of a kind has a number of its own."""
     found: dict[tuple[str, str, int], LineDraft] = {}
     for line in lines:
-        name = line.code or (f"part {line.part_id}" if line.part_id else line.text)
-        count = sum(key[:2] == (line.kind, name) for key in found)
-        found[line.kind, name, count] = line
+        about = line.about
+        found[*about, sum(key[:2] == about for key in found)] = line
     return found
 
 

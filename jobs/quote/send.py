@@ -96,7 +96,8 @@ def quote_link(*, quote: Quote, actor: User, at: datetime, site_url: str = "") -
     lives_days = quote.job.shop.quote_valid_days + LINK_DAYS_AFTER_OFFER
     link, token = link_create(job=quote.job, quote=quote, at=at, expires_at=at + timedelta(days=lives_days))
     log(shop=quote.job.shop, job=quote.job, actor=actor, verb="guest link made", detail=str(quote), at=at)
-    mail_link(job=quote.job, what=f"Quote {quote.number}", token=token, at=at, site_url=site_url)
+    what = str(quote.offer or quote)
+    mail_link(job=quote.job, what=what, token=token, at=at, site_url=site_url, about=str(quote))
     return link, token
 
 

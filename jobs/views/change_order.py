@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from jobs.board.jobs import job_for_page
 from jobs.forms.change_order import ChangeDesk, DecisionForm, FoundForm, VerbalForm
 from jobs.forms.guest import DeclineForm, SignForm
 from jobs.forms.quote import ReasonForm
@@ -21,7 +22,8 @@ from jobs.quote.read import line_groups
 from jobs.shop.actor import name_of
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
-from jobs.views.quote import answered, link_context, site_of
+from jobs.views.quote import link_context, site_of
+from jobs.views.refused import answered
 
 
 def _order(request: ShopRequest, pk: int) -> ChangeOrder:
@@ -34,8 +36,7 @@ def _order(request: ShopRequest, pk: int) -> ChangeOrder:
 @role_required("may_install")
 def change_order_create(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Write down a change: the office with its price, the people at the vehicle without."""
-    jobs = Job.objects.visible_to(request.user).select_related("shop", "vehicle__customer")
-    job = get_object_or_404(jobs, pk=job_pk)
+    job = job_for_page(request.user, job_pk)
     if not request.membership.sees_prices:
         return _report(request, job)
     desk = _desk(request, job, None)

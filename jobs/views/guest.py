@@ -11,6 +11,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from django import forms
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -25,9 +26,9 @@ from jobs.quote.change_order import change_order_accept, change_order_decline
 from jobs.quote.guest_read import Shown, shown
 from jobs.shop.days import local_date
 from jobs.shop.logo import logo_of
-from jobs.shop.refusals import Refusal
 from jobs.views.guest_door import Guest, guest_answer, guest_enter, guest_page, is_from_our_page
 from jobs.views.quote import pdf_response
+from jobs.views.refused import on_form
 
 NOT_OUR_PAGE = "This page was open for too long. Please read it once more, then send your answer again."
 CHANGED = "This has changed since you opened it. Please read it again, then sign."
@@ -168,11 +169,14 @@ def _is_taken(
     if not is_from_our_page(request, guest):
         form.add_error(None, NOT_OUR_PAGE)
         return False
-    try:
+    return on_form(form, lambda: _through(guest, take)) is not None
+
+
+def _through(guest: Guest, take: Callable[[datetime], object]) -> bool:
+    """Take an answer while its link is held: one taken back meanwhile carries none."""
+    with transaction.atomic():
+        guest_link.link_hold(link=guest.link)
         take(timezone.now())
-    except Refusal as refusal:
-        form.add_error(None, str(refusal))
-        return False
     return True
 
 

@@ -13,36 +13,40 @@ from django.views.decorators.http import require_GET, require_POST
 
 from common.sheet_files import csv_bytes
 from common.templatetags.show import money
+from jobs.board.jobs import job_for_page
 from jobs.forms.ledger import CreditForm, InvoiceForm, MonthForm, PaymentForm, UndoForm
 from jobs.ledger import ages, export, invoice, paper, payment
 from jobs.ledger.account import Account, account_of, open_of_notes
-from jobs.models import Invoice, Job, Payment
+from jobs.models import Invoice, Payment
 from jobs.shop.days import local_date
-from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
-from jobs.views.quote import answered, pdf_response
+from jobs.views.quote import pdf_response
+from jobs.views.refused import answered, on_form
 
 
 @role_required("sees_prices")
 @require_GET
 def job_money(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Show a job's account: agreed, invoices, payments, balance, and what can be done."""
-    return render(request, "jobs/job_money.html", _context(request, account_of(_job(request, job_pk))))
+    return render(
+        request, "jobs/job_money.html", _context(request, account_of(job_for_page(request.user, job_pk)))
+    )
 
 
 @require_POST
 @role_required("sees_prices")
 def invoice_issue(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Issue an invoice."""
-    account = account_of(_job(request, job_pk))
+    account = account_of(job_for_page(request.user, job_pk))
     form = _invoice_form(request, account, request.POST)
     if form.is_valid():
-        data = {**form.cleaned_data}
-        try:
-            made = invoice.invoice_issue(job=account.job, **data, actor=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
+        made = on_form(
+            form,
+            lambda: invoice.invoice_issue(
+                job=account.job, **form.cleaned_data, actor=request.user, at=timezone.now()
+            ),
+        )
+        if made:
             messages.success(request, f"{made} has been issued.")
             return redirect("jobs:job_money", job_pk)
     context = _context(request, account, invoice_form=form)
@@ -53,16 +57,16 @@ def invoice_issue(request: ShopRequest, job_pk: int) -> HttpResponse:
 @role_required("sees_prices")
 def payment_record(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Enter money received or paid back."""
-    account = account_of(_job(request, job_pk))
+    account = account_of(job_for_page(request.user, job_pk))
     form = _payment_form(request, account, request.POST)
     if form.is_valid():
-        try:
-            made = payment.payment_record(
+        made = on_form(
+            form,
+            lambda: payment.payment_record(
                 job=account.job, **form.cleaned_data, actor=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
+            ),
+        )
+        if made:
             messages.success(request, f"{money(abs(made.amount), made.currency)} has been entered.")
             return redirect("jobs:job_money", job_pk)
     context = _context(request, account, payment_form=form)
@@ -73,17 +77,17 @@ def payment_record(request: ShopRequest, job_pk: int) -> HttpResponse:
 def credit_note(request: ShopRequest, pk: int) -> HttpResponse:
     """Take back an invoice or a part of it."""
     found = _invoice(request, pk)
-    job = _job(request, found.job_id)
+    job = job_for_page(request.user, found.job_id)
     left = open_of_notes(found, job.invoices.all())
     form = CreditForm(request.POST or None, shop=request.shop, left=left)
     if request.method == "POST" and form.is_valid():
-        try:
-            made = invoice.credit_note_issue(
+        made = on_form(
+            form,
+            lambda: invoice.credit_note_issue(
                 invoice=found, **form.cleaned_data, actor=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
+            ),
+        )
+        if made:
             messages.success(request, f"{made} has been issued.")
             return redirect("jobs:job_money", job.pk)
     context = {"job": job, "tab": "money", "invoice": found, "left": left, "form": form}
@@ -129,7 +133,7 @@ def receipt_pdf(request: ShopRequest, pk: int) -> HttpResponse:
 @require_GET
 def statement_pdf(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Give a job's statement as PDF."""
-    account = account_of(_job(request, job_pk))
+    account = account_of(job_for_page(request.user, job_pk))
     return pdf_response(paper.statement_pdf(account, on=_today(request)), f"statement-{account.job.number}")
 
 
@@ -163,11 +167,6 @@ def money_export(request: ShopRequest) -> HttpResponse:
 
 def _today(request: ShopRequest) -> date:
     return local_date(request.shop, timezone.now())
-
-
-def _job(request: ShopRequest, pk: int) -> Job:
-    jobs = Job.objects.visible_to(request.user).select_related("shop", "vehicle__customer")
-    return get_object_or_404(jobs, pk=pk)
 
 
 def _invoice(request: ShopRequest, pk: int) -> Invoice:

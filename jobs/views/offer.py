@@ -11,9 +11,10 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from jobs.board.jobs import job_for_page
 from jobs.forms.offer import NewOfferForm, OfferWordsForm
 from jobs.forms.quote import AnswerForm, LostForm, SendForm
-from jobs.models import Job, LostReason, Offer, Quote
+from jobs.models import LostReason, Offer, Quote
 from jobs.quote import messages as thread
 from jobs.quote import offer as offers
 from jobs.quote.answer import quote_lost as lost
@@ -22,15 +23,16 @@ from jobs.quote.follow import offers_waiting
 from jobs.quote.read import quote_for_page, quotes_of_job, state_text
 from jobs.shop.days import local_date
 from jobs.views.access import ShopRequest, role_required
-from jobs.views.quote import answered, link_context, site_of
+from jobs.views.quote import link_context, site_of
+from jobs.views.refused import answered
 
 
 @role_required("may_design")
 def offer_create(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Put designs of a job side by side; what no design can tell is asked once for all."""
-    jobs = Job.objects.visible_to(request.user).select_related("shop", "vehicle__customer")
-    job = get_object_or_404(jobs, pk=job_pk)
-    form = NewOfferForm(request.POST if request.method == "POST" else None, designs=list(job.designs.all()))
+    job = job_for_page(request.user, job_pk)
+    data = request.POST if request.method == "POST" else None  # nothing ticked is an answer too
+    form = NewOfferForm(data, designs=list(job.designs.all()))
     if request.method == "POST" and form.is_valid():
         made = answered(
             request,
@@ -114,15 +116,14 @@ def offer_change(request: ShopRequest, pk: int) -> HttpResponse:
 def offer_take_apart(request: ShopRequest, pk: int) -> HttpResponse:
     """Take a draft offer apart."""
     offer = _offer(request, pk)
-    job = offer.job
-    try_it = answered(
+    done = answered(
         request,
         lambda: offers.offer_take_apart(offer=offer, actor=request.user, at=timezone.now()) or True,
     )
-    if not try_it:
+    if not done:
         return redirect("jobs:offer_detail", offer.pk)
     messages.success(request, "The offer is taken apart; each quote stands on its own.")
-    return redirect("jobs:quote_list", job.pk)
+    return redirect("jobs:quote_list", offer.job_id)
 
 
 @never_cache
@@ -143,7 +144,7 @@ def offer_send(request: ShopRequest, pk: int) -> HttpResponse:
         context = _context(request, _offer(request, pk)) | {"send_form": SendForm(request.POST)}
         return render(request, "jobs/offer_detail.html", context, status=422)
     link, token = done
-    context = link_context(offer.job, f"Quote {link.quote.number}", token=token, site_url=site_of(request))
+    context = link_context(offer.job, str(offer), token=token, site_url=site_of(request))
     context |= {
         "job": offer.job,
         "tab": "quote",

@@ -23,6 +23,7 @@ from jobs.parts.kits import kit_item_remove, kit_item_set
 from jobs.parts.panel_curve import curve_facts, sheet_start
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
+from jobs.views.refused import answered
 
 PAGE_SIZE = 50
 _SHEETS = tuple(f"{kind}_sheet" for kind in SHEET_FORMS)
@@ -79,13 +80,13 @@ def kit_add(request: ShopRequest, pk: int) -> HttpResponse:
         messages.error(request, " ".join(str(words) for found in form.errors.values() for words in found))
         return redirect("jobs:part_detail", head.pk)
     typed = form.cleaned_data
-    try:
-        kit_item_set(
+    answered(
+        request,
+        lambda: kit_item_set(
             head=head, part=typed["sku"], quantity=typed["quantity"], per=typed["per"], actor=request.user,
             at=timezone.now(),
-        )  # fmt: skip
-    except Refusal as refusal:
-        messages.error(request, str(refusal))
+        ),
+    )  # fmt: skip
     return redirect("jobs:part_detail", head.pk)
 
 

@@ -22,9 +22,9 @@ from jobs.quote.labour import LabourCode, codes_of, labour_codes
 from jobs.quote.scope import starting_scope
 from jobs.quote.tax import rate_of_day
 from jobs.shop.days import local_date
-from jobs.shop.refusals import Refusal
 from jobs.shop.settings import shop_save
 from jobs.views.access import ShopRequest, role_required
+from jobs.views.refused import answered
 
 
 @role_required("is_owner")
@@ -101,10 +101,7 @@ def tax_list(request: ShopRequest) -> HttpResponse:
 def tax_remove(request: ShopRequest, pk: int) -> HttpResponse:
     """Take back a rate whose day has not come."""
     rate = get_object_or_404(TaxRate.objects.visible_to(request.user).select_related("shop"), pk=pk)
-    try:
-        price_book.tax_rate_remove(rate=rate, actor=request.user, at=timezone.now())
-    except Refusal as refusal:
-        messages.error(request, str(refusal))
+    answered(request, lambda: price_book.tax_rate_remove(rate=rate, actor=request.user, at=timezone.now()))
     return redirect("jobs:tax_list")
 
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from jobs.board.jobs import job_for_page
 from jobs.forms.prices import MissingPricesForm
 from jobs.forms.quote import AnswerForm, EditsForm, NewQuoteForm, QuoteDesk, ReasonForm, SendForm
 from jobs.models import Design, GuestLink, Job, Part, Quote
@@ -30,8 +31,8 @@ from jobs.quote.read import (
     two_ways,
 )
 from jobs.shop.days import local_date
-from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
+from jobs.views.refused import answered
 
 #: Letters listed beside a quote's links.
 LETTERS_SHOWN: Final = 5
@@ -40,13 +41,8 @@ LETTERS_SHOWN: Final = 5
 @role_required("sees_prices")
 def quote_list(request: ShopRequest, job_pk: int) -> HttpResponse:
     """Show a job's quotes, options side by side, its change orders and what it all comes to."""
-    job = _job(request, job_pk)
+    job = job_for_page(request.user, job_pk)
     return render(request, "jobs/quote_list.html", _list_context(request, job))
-
-
-def _job(request: ShopRequest, pk: int) -> Job:
-    jobs = Job.objects.visible_to(request.user).select_related("shop", "vehicle__customer")
-    return get_object_or_404(jobs, pk=pk)
 
 
 def _list_context(request: ShopRequest, job: Job) -> dict[str, Any]:
@@ -109,7 +105,7 @@ def _detail_context(request: ShopRequest, quote: Quote) -> dict[str, Any]:
         "check": send_check(quote, quote.run) if quote.is_draft else None,
         "prices_form": MissingPricesForm(lines=lines, edits=quote.edits) if quote.is_draft else None,
         "links": [link for link in quote.links.all() if link.expires_at > at],
-        "mails": quote.job.mails.filter(about=f"Quote {quote.number}")[:LETTERS_SHOWN],
+        "mails": quote.job.mails.filter(about=str(quote))[:LETTERS_SHOWN],
         "messages_shown": thread(quote),
         "moved": rerun.moved_words(quote) if quote.is_sent and request.membership.may_design else [],
         "answer_form": AnswerForm(),
@@ -267,7 +263,7 @@ def quote_link(request: ShopRequest, pk: int) -> HttpResponse:
 
 def _link_page(request: ShopRequest, quote: Quote, *, token: str) -> HttpResponse:
     quote = quote_for_page(request.user, quote.pk)
-    context = link_context(quote.job, f"Quote {quote.number}", token=token, site_url=site_of(request))
+    context = link_context(quote.job, str(quote.offer or quote), token=token, site_url=site_of(request))
     return render(
         request, "jobs/quote_sent.html", context | {"quote": quote, "job": quote.job, "tab": "quote"}
     )
@@ -379,12 +375,3 @@ def pdf_response(content: bytes, name: str) -> HttpResponse:
 
 def site_of(request: HttpRequest) -> str:
     return request.build_absolute_uri("/")
-
-
-def answered(request: HttpRequest, act: Any) -> Any:
-    """Return what a service did; a refusal becomes a message on the next page and None."""
-    try:
-        return act()
-    except Refusal as refusal:
-        messages.error(request, str(refusal))
-        return None

@@ -26,6 +26,7 @@ from jobs.schedule.week import monday_of, own_days, undated, week_of
 from jobs.shop.days import local_date
 from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, member_required, role_required
+from jobs.views.refused import on_form
 
 
 @member_required
@@ -63,11 +64,11 @@ def booking_new(request: ShopRequest, job_pk: int) -> HttpResponse:
     needs = needs_of(job)
     form = BookingForm(request.POST or None, shop=request.shop, initial=_start(request, job, needs))
     if request.method == "POST" and form.is_valid():
-        try:
-            booked = booking_create(job=job, wish=form.wish(), actor=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
+        booked = on_form(
+            form,
+            lambda: booking_create(job=job, wish=form.wish(), actor=request.user, at=timezone.now()),
+        )
+        if booked:
             messages.success(request, booked.says)
             return redirect(_week_url(booked.booking.starts_on))
     return _booking_page(request, form, job, needs, None)
@@ -107,14 +108,14 @@ def booking_edit(request: ShopRequest, pk: int) -> HttpResponse:
     form = BookingForm(request.POST or None, shop=request.shop, initial=start)
     if request.method == "POST" and form.is_valid():
         edits = form.cleaned_data["edits"]
-        try:
-            booked = booking_change(
+        booked = on_form(
+            form,
+            lambda: booking_change(
                 booking=booking, edits=-1 if edits is None else edits, wish=form.wish(), actor=request.user,
                 at=timezone.now(),
-            )  # fmt: skip
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
+            ),
+        )  # fmt: skip
+        if booked:
             messages.success(request, booked.says)
             return redirect(_week_url(booked.booking.starts_on))
     return _booking_page(request, form, booking.job, needs_of(booking.job), booking)

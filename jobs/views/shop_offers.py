@@ -11,9 +11,9 @@ from django.views.decorators.http import require_POST
 from jobs.forms.shop_offers import LogoForm, OfferSettingsForm
 from jobs.models import Shop
 from jobs.shop.logo import logo_of, logo_save
-from jobs.shop.refusals import Refusal
 from jobs.shop.settings import shop_save
 from jobs.views.access import ShopRequest, role_required
+from jobs.views.refused import on_form
 
 
 @role_required("is_owner")
@@ -40,12 +40,13 @@ def shop_logo(request: ShopRequest) -> HttpResponse:
         return redirect("jobs:shop_offers")
     form = LogoForm(request.POST, request.FILES)
     if form.is_valid():
-        try:
-            file = form.cleaned_data["logo"]
-            logo_save(shop=request.shop, file=file, actor=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error("logo", str(refusal))
-        else:
+        file = form.cleaned_data["logo"]
+        taken = on_form(
+            form,
+            lambda: logo_save(shop=request.shop, file=file, actor=request.user, at=timezone.now()),
+            field="logo",
+        )
+        if taken:
             messages.success(request, "The logo stands on quotes from now on.")
             return redirect("jobs:shop_offers")
     return _page(request, OfferSettingsForm(shop=request.shop), form)

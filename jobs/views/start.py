@@ -16,8 +16,8 @@ from jobs.design import packages, start
 from jobs.forms.package import PackageForm
 from jobs.models import Design, Package, Vehicle
 from jobs.quote import repeat
-from jobs.shop.refusals import Refusal
 from jobs.views.access import ShopRequest, role_required
+from jobs.views.refused import answered
 
 PAGE_SIZE = 20
 
@@ -30,10 +30,11 @@ def design_start(request: ShopRequest, job_pk: int) -> HttpResponse:
         asked = request.POST.get("like", "")
         found = Design.objects.visible_to(request.user).select_related("job")
         like = get_object_or_404(found, pk=int(asked) if asked.isdecimal() else 0)
-        try:
-            design = start.design_begin_like(job=job, like=like, actor=request.user, at=timezone.now())
-        except Refusal as refusal:
-            messages.error(request, str(refusal))
+        design = answered(
+            request,
+            lambda: start.design_begin_like(job=job, like=like, actor=request.user, at=timezone.now()),
+        )
+        if not design:
             return redirect("jobs:design_start", job.pk)
         messages.success(request, f"{design} is open.")
         return redirect("jobs:design_detail", design.pk)
@@ -64,10 +65,10 @@ def quote_repeat(request: ShopRequest, pk: int) -> HttpResponse:
     """Begin a quote like that of the job whose design this one took."""
     designs = Design.objects.visible_to(request.user).select_related("job__shop")
     design = get_object_or_404(designs, pk=pk)
-    try:
-        done = repeat.quote_repeat(design=design, actor=request.user, at=timezone.now())
-    except Refusal as refusal:
-        messages.error(request, str(refusal))
+    done = answered(
+        request, lambda: repeat.quote_repeat(design=design, actor=request.user, at=timezone.now())
+    )
+    if not done:
         return redirect("jobs:design_detail", design.pk)
     messages.success(request, " ".join([f"{done.quote} is begun.", *done.words]))
     return redirect("jobs:quote_detail", done.quote.pk)
@@ -92,12 +93,13 @@ def package_keep(request: ShopRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, " ".join(str(words) for found in form.errors.values() for words in found))
         return redirect("jobs:design_detail", design.pk)
-    try:
-        package = packages.package_keep(
+    package = answered(
+        request,
+        lambda: packages.package_keep(
             design=design, actor=request.user, at=timezone.now(), **form.cleaned_data
-        )
-    except Refusal as refusal:
-        messages.error(request, str(refusal))
+        ),
+    )
+    if not package:
         return redirect("jobs:design_detail", design.pk)
     messages.success(request, f"{package} is kept as a package.")
     return redirect("jobs:package_list")

@@ -66,6 +66,8 @@ def test_an_edit_by_hand_stays_and_the_new_price_comes_all_the_same(quote, alice
     part = Part.objects.get(sku="P200")
     change(quote, alice, now, **{str(part.pk): {"quantity": Decimal(6)}, "L09": {"quantity": Decimal(3)}})
     Part.objects.filter(pk=part.pk).update(cost=Decimal("175.00"))
+    share = quote.lines.get(kind=LineKind.CONSUMABLES).text
+    assert kinds(quote)[share] == "changed"  # follows the parts' cost; no hand changed the share itself
     done = quote_rerun(quote=quote, edits=fresh(quote).edits, actor=alice, at=now)
     line = done.lines.get(part=part)
     assert (line.quantity, line.unit_cost) == (6, Decimal("175.00"))
